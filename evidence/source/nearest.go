@@ -1,0 +1,71 @@
+package source
+
+import (
+	"sort"
+	"strings"
+)
+
+// fewNames is how many allowed names an error message lists in full.
+const fewNames = 8
+
+// Expected says what could have stood in place of name: the nearest allowed
+// name if one is near, and the whole list when it is short.
+// The result starts with "; " or is empty, ready to end a message.
+func Expected(name string, allowed []string) string {
+	if len(allowed) == 0 {
+		return ""
+	}
+	out := ""
+	if len(allowed) <= fewNames {
+		sorted := append([]string(nil), allowed...)
+		sort.Strings(sorted)
+		out = "; expected one of: " + strings.Join(sorted, ", ")
+	}
+	if near := Nearest(name, allowed); near != "" {
+		out += "; did you mean " + near + "?"
+	}
+	return out
+}
+
+// Nearest gives the allowed name closest to name by edit distance, or "" when
+// none is close enough to be a slip of the pen.
+func Nearest(name string, allowed []string) string {
+	name = strings.ToLower(strings.TrimSpace(name))
+	if len(name) > 200 {
+		return ""
+	}
+	best, bestDistance := "", len(name)/3+2
+	for _, candidate := range allowed {
+		d := editDistance(name, strings.ToLower(candidate), bestDistance)
+		if d < bestDistance || d == bestDistance && best != "" && candidate < best {
+			best, bestDistance = candidate, d
+		}
+	}
+	return best
+}
+
+// editDistance is the Levenshtein distance of a and b, or limit when it is at
+// least that (Levenshtein 1966; the usual two-row table).
+func editDistance(a, b string, limit int) int {
+	ra, rb := []rune(a), []rune(b)
+	if len(ra)-len(rb) >= limit || len(rb)-len(ra) >= limit {
+		return limit
+	}
+	row := make([]int, len(rb)+1)
+	for j := range row {
+		row[j] = j
+	}
+	for i, ca := range ra {
+		diagonal := row[0]
+		row[0] = i + 1
+		for j, cb := range rb {
+			cost := 1
+			if ca == cb {
+				cost = 0
+			}
+			next := min(row[j+1]+1, row[j]+1, diagonal+cost)
+			diagonal, row[j+1] = row[j+1], next
+		}
+	}
+	return min(row[len(rb)], limit)
+}

@@ -1,0 +1,251 @@
+package source
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"regexp"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"gopkg.in/yaml.v3"
+)
+
+// Limits bounds what one file may hold.
+type Limits struct {
+	Bytes int
+	Nodes int
+	Depth int
+}
+
+// CaseLimits and BookLimits are the bounds of a case file and of one file of a
+// rulebook.
+var (
+	CaseLimits = Limits{Bytes: 256 << 10, Nodes: 20_000, Depth: 12}
+	BookLimits = Limits{Bytes: 512 << 10, Nodes: 60_000, Depth: 12}
+)
+
+// Kind says what a Node is.
+type Kind int
+
+// The kinds of Node.
+const (
+	Null Kind = iota
+	Scalar
+	List
+	Mapping
+)
+
+func (k Kind) String() string {
+	return [...]string{"nothing", "a single value", "a list", "a mapping"}[k]
+}
+
+// Node is one value of a file, with its place.
+type Node struct {
+	Pos   Pos
+	Kind  Kind
+	Text  string // of a Scalar, as written, quotes and escapes resolved
+	Items []*Node
+	Pairs []Pair
+	raw   *yaml.Node
+	lines []string
+}
+
+// Pair is one key of a Mapping with its value.
+type Pair struct {
+	Key   *Node
+	Value *Node
+}
+
+// Parse reads one YAML document. On any mistake it adds to ps and returns nil;
+// an empty document gives a Null node.
+func Parse(name string, text []byte, limits Limits, ps *Problems) *Node {
+	start := Pos{File: name, Line: 1, Col: 1}
+	if len(text) > limits.Bytes {
+		ps.Add(start, "the file has %d bytes; at most %d are read", len(text), limits.Bytes)
+		return nil
+	}
+	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
+	if bad := firstBadByte(text); bad >= 0 {
+		ps.Add(posOf(name, text, bad), "byte 0x%02x is not text; expected UTF-8 text without control characters", text[bad])
+		return nil
+	}
+	root, err := decode(text)
+	if err != nil {
+		ps.Add(syntaxPos(name, text, err), "not valid YAML: %s", plainSyntax(err))
+		return nil
+	}
+	if root == nil {
+		return &Node{Pos: start, Kind: Null}
+	}
+	c := converter{name: name, limits: limits, problems: ps, lines: splitLines(string(text))}
+	before := ps.Len()
+	node := c.convert(root, 0)
+	if ps.Len() > before {
+		return nil
+	}
+	return node
+}
+
+// decode turns the library's failures, also a panic, into errors.
+func decode(text []byte) (root *yaml.Node, err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			root, err = nil, fmt.Errorf("the YAML reader gave up: %v", r)
+		}
+	}()
+	decoder := yaml.NewDecoder(bytes.NewReader(text))
+	var doc yaml.Node
+	if err := decoder.Decode(&doc); err != nil {
+		if errors.Is(err, io.EOF) {
+			return nil, nil
+		}
+		return nil, err
+	}
+	var second yaml.Node
+	if err := decoder.Decode(&second); !errors.Is(err, io.EOF) {
+		if err != nil {
+			return nil, err
+		}
+		return nil, fmt.Errorf("line %d: a second document starts here; one file holds one document", second.Line)
+	}
+	if len(doc.Content) == 0 {
+		return nil, nil
+	}
+	return doc.Content[0], nil
+}
+
+func firstBadByte(text []byte) int {
+	for i := 0; i < len(text); {
+		r, size := utf8.DecodeRune(text[i:])
+		if r == utf8.RuneError && size <= 1 {
+			return i
+		}
+		if r < ' ' && r != '\n' && r != '\r' && r != '\t' || r == 0x7f {
+			return i
+		}
+		i += size
+	}
+	return -1
+}
+
+func posOf(name string, text []byte, offset int) Pos {
+	head := string(text[:offset])
+	line := strings.Count(head, "\n") + 1
+	col := utf8.RuneCountInString(head[strings.LastIndexByte(head, '\n')+1:]) + 1
+	return Pos{File: name, Line: line, Col: col}
+}
+
+var lineNumber = regexp.MustCompile(`line (\d+): ?`)
+
+// syntaxPos finds the place of a syntax error. The library names the line
+// where the enclosing block starts; a tab used to indent, the usual slip, is
+// looked up exactly.
+func syntaxPos(name string, text []byte, err error) Pos {
+	lines := splitLines(string(text))
+	for i, line := range lines {
+		indent := line[:len(line)-len(strings.TrimLeft(line, " \t"))]
+		if at := strings.IndexByte(indent, '\t'); at >= 0 && strings.TrimSpace(line) != "" {
+			return Pos{File: name, Line: i + 1, Col: at + 1}
+		}
+	}
+	at := 1
+	if m := lineNumber.FindStringSubmatch(err.Error()); m != nil {
+		at, _ = strconv.Atoi(m[1])
+	}
+	return Pos{File: name, Line: min(max(at, 1), max(len(lines), 1)), Col: 1}
+}
+
+func plainSyntax(err error) string {
+	text := strings.TrimPrefix(err.Error(), "yaml: ")
+	text = lineNumber.ReplaceAllString(text, "")
+	return text + " (at or after this line; indent with spaces, put a space after each colon)"
+}
+
+func splitLines(s string) []string {
+	return strings.Split(strings.ReplaceAll(s, "\r\n", "\n"), "\n")
+}
+
+// converter turns the library's tree into Nodes and refuses what is not plain.
+type converter struct {
+	name     string
+	limits   Limits
+	problems *Problems
+	lines    []string
+	nodes    int
+	stopped  bool
+}
+
+func (c *converter) convert(n *yaml.Node, depth int) *Node {
+	c.nodes++
+	pos := Pos{File: c.name, Line: n.Line, Col: n.Column}
+	out := &Node{Pos: pos, raw: n, lines: c.lines}
+	if c.stopped {
+		return out
+	}
+	if c.nodes > c.limits.Nodes {
+		c.stopped = true
+		c.problems.Add(pos, "the file has more than %d values", c.limits.Nodes)
+		return out
+	}
+	if depth > c.limits.Depth {
+		c.stopped = true
+		c.problems.Add(pos, "nested more than %d deep", c.limits.Depth)
+		return out
+	}
+	if !c.plain(n, pos) {
+		return out
+	}
+	switch n.Kind {
+	case yaml.ScalarNode:
+		out.Kind, out.Text = Scalar, n.Value
+		if n.Tag == "!!null" {
+			out.Kind = Null
+		}
+	case yaml.SequenceNode:
+		out.Kind = List
+		for _, item := range n.Content {
+			out.Items = append(out.Items, c.convert(item, depth+1))
+		}
+	case yaml.MappingNode:
+		out.Kind = Mapping
+		c.pairs(out, n, depth)
+	}
+	return out
+}
+
+func (c *converter) pairs(out *Node, n *yaml.Node, depth int) {
+	first := map[string]Pos{}
+	for i := 0; i+1 < len(n.Content) && !c.stopped; i += 2 {
+		key := c.convert(n.Content[i], depth+1)
+		if key.Kind != Scalar {
+			c.problems.Add(key.Pos, "a key must be a single word; read %s", key.Kind)
+			continue
+		}
+		if at, twice := first[key.Text]; twice {
+			c.problems.Add(key.Pos, "key %q stands twice; it stands first at line %d", key.Text, at.Line)
+			continue
+		}
+		first[key.Text] = key.Pos
+		out.Pairs = append(out.Pairs, Pair{Key: key, Value: c.convert(n.Content[i+1], depth+1)})
+	}
+}
+
+// plain refuses what makes a file mean something else than it seems to.
+func (c *converter) plain(n *yaml.Node, pos Pos) bool {
+	switch {
+	case n.Kind == yaml.AliasNode:
+		c.problems.Add(pos, "alias *%s is not allowed; write the value out", n.Value)
+	case n.Anchor != "":
+		c.problems.Add(pos, "anchor &%s is not allowed; write the value out", n.Anchor)
+	case n.Style&yaml.TaggedStyle != 0:
+		c.problems.Add(pos, "tag %s is not allowed; write the plain value", n.Tag)
+	case n.Tag == "!!merge":
+		c.problems.Add(pos, "merge key << is not allowed; write the values out")
+	default:
+		return true
+	}
+	return false
+}

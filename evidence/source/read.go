@@ -1,0 +1,180 @@
+package source
+
+import (
+	"math"
+	"strconv"
+	"strings"
+)
+
+// Object reads a mapping key by key and reports the keys that nobody asked
+// for. All its methods work on a missing mapping too and then give nothing.
+type Object struct {
+	Pos      Pos
+	node     *Node
+	what     string
+	problems *Problems
+	asked    []string
+}
+
+// Object starts reading n as a mapping; what names it in messages ("the pump").
+func (n *Node) Object(ps *Problems, what string) *Object {
+	if n == nil || n.Kind == Null {
+		return &Object{what: what, problems: ps}
+	}
+	if n.Kind != Mapping {
+		ps.Add(n.Pos, "%s must be a mapping (key: value); read %s", what, n.describe())
+		return &Object{Pos: n.Pos, what: what, problems: ps}
+	}
+	return &Object{Pos: n.Pos, node: n, what: what, problems: ps}
+}
+
+// Get gives the value of key, or nil when it is missing or empty.
+func (o *Object) Get(key string) *Node {
+	o.asked = append(o.asked, key)
+	if o.node == nil {
+		return nil
+	}
+	for _, p := range o.node.Pairs {
+		if p.Key.Text == key && p.Value.Kind != Null {
+			return p.Value
+		}
+	}
+	return nil
+}
+
+// Need is Get, and reports the key as missing when there is no value.
+func (o *Object) Need(key string) *Node {
+	n := o.Get(key)
+	if n == nil && o.node != nil {
+		o.problems.Add(o.Pos, "%s has no %q", o.what, key)
+	}
+	return n
+}
+
+// Close reports every key that was not asked for, with the nearest known one.
+func (o *Object) Close() {
+	if o.node == nil {
+		return
+	}
+	for _, p := range o.node.Pairs {
+		if !contains(o.asked, p.Key.Text) {
+			o.problems.Add(p.Key.Pos, "%s has no key %q%s", o.what, p.Key.Text, Expected(p.Key.Text, o.asked))
+		}
+	}
+}
+
+func contains(list []string, s string) bool {
+	for _, x := range list {
+		if x == s {
+			return true
+		}
+	}
+	return false
+}
+
+func (n *Node) describe() string {
+	if n.Kind == Scalar {
+		return strconv.Quote(Clip(n.Text))
+	}
+	return n.Kind.String()
+}
+
+// Clip shortens text for a message.
+func Clip(s string) string {
+	runes := []rune(strings.Join(strings.Fields(s), " "))
+	if len(runes) > 60 {
+		return string(runes[:57]) + "..."
+	}
+	return string(runes)
+}
+
+// String reads a single value; "" when n is nil or something else.
+func (n *Node) String(ps *Problems, what string) string {
+	if n == nil {
+		return ""
+	}
+	if n.Kind != Scalar {
+		ps.Add(n.Pos, "%s must be a single value; read %s", what, n.describe())
+		return ""
+	}
+	text := strings.TrimSpace(n.Text)
+	if text == "" {
+		ps.Add(n.Pos, "%s is empty", what)
+	}
+	return text
+}
+
+// Strings reads a list of single values; one value alone counts as a list.
+func (n *Node) Strings(ps *Problems, what string) []string {
+	var out []string
+	for _, item := range n.Scalars(ps, what) {
+		out = append(out, item.Text)
+	}
+	return out
+}
+
+// Scalars is Strings with the places kept.
+func (n *Node) Scalars(ps *Problems, what string) []*Node {
+	if n == nil || n.Kind == Null {
+		return nil
+	}
+	if n.Kind == Scalar {
+		return []*Node{n}
+	}
+	if n.Kind != List {
+		ps.Add(n.Pos, "%s must be a list; read %s", what, n.describe())
+		return nil
+	}
+	var out []*Node
+	for _, item := range n.Items {
+		if item.Kind != Scalar || strings.TrimSpace(item.Text) == "" {
+			ps.Add(item.Pos, "%s must be single values; read %s", what, item.describe())
+			continue
+		}
+		out = append(out, item)
+	}
+	return out
+}
+
+// Bool reads true or false; false when n is nil.
+func (n *Node) Bool(ps *Problems, what string) bool {
+	if n == nil {
+		return false
+	}
+	if n.Kind == Scalar && (n.Text == "true" || n.Text == "false") {
+		return n.Text == "true"
+	}
+	ps.Add(n.Pos, "%s must be true or false; read %s", what, n.describe())
+	return false
+}
+
+// Number reads a decimal number from least to most; 0 when n is nil.
+func (n *Node) Number(ps *Problems, what string, least, most float64) float64 {
+	if n == nil {
+		return 0
+	}
+	if n.Kind == Scalar {
+		x, err := strconv.ParseFloat(n.Text, 64)
+		if err == nil && !math.IsNaN(x) && x >= least && x <= most {
+			return x
+		}
+	}
+	ps.Add(n.Pos, "%s must be a number from %g to %g; read %s", what, least, most, n.describe())
+	return least
+}
+
+// Word reads a single value that must be one of allowed; "" otherwise.
+func (n *Node) Word(ps *Problems, what string, allowed []string) string {
+	if n == nil {
+		return ""
+	}
+	if n.Kind == Scalar && contains(allowed, n.Text) {
+		return n.Text
+	}
+	if n.Kind == Scalar {
+		ps.Add(n.Pos, "unknown %s %q%s", what, Clip(n.Text), Expected(n.Text, allowed))
+		return ""
+	}
+	ps.Add(n.Pos, "%s must be a single word; read %s", what, n.describe())
+	return ""
+}

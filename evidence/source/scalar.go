@@ -1,0 +1,114 @@
+package source
+
+import (
+	"unicode"
+
+	"gopkg.in/yaml.v3"
+)
+
+// At gives the place in the file of character number index (from 0) of the
+// scalar's text, whatever the quoting: an error inside an expression is shown
+// where it was written. An index past the end gives the end.
+func (n *Node) At(index int) Pos {
+	if n.raw == nil || n.Kind != Scalar {
+		return n.Pos
+	}
+	w := newWalker(n)
+	for i, r := range []rune(n.Text) {
+		w.seek(r)
+		if i >= index {
+			break
+		}
+		w.pass(r)
+	}
+	return Pos{File: n.Pos.File, Line: w.line + 1, Col: min(w.col, len(w.current)) + 1}
+}
+
+// walker follows a decoded scalar through the raw lines that it came from.
+type walker struct {
+	lines     []string
+	line, col int // from 0
+	current   []rune
+	double    bool // in double quotes: backslash escapes
+	single    bool // in single quotes: '' stands for '
+}
+
+func newWalker(n *Node) *walker {
+	w := &walker{lines: n.lines, line: n.Pos.Line - 1, col: n.Pos.Col - 1}
+	w.load()
+	switch n.raw.Style &^ (yaml.TaggedStyle | yaml.FlowStyle) {
+	case yaml.DoubleQuotedStyle:
+		w.double = true
+		w.col++
+	case yaml.SingleQuotedStyle:
+		w.single = true
+		w.col++
+	case yaml.LiteralStyle, yaml.FoldedStyle:
+		w.next()
+	}
+	return w
+}
+
+func (w *walker) load() {
+	w.current = nil
+	if w.line < len(w.lines) {
+		w.current = []rune(w.lines[w.line])
+	}
+}
+
+func (w *walker) next() bool {
+	if w.line+1 >= len(w.lines) {
+		return false
+	}
+	w.line++
+	w.col = 0
+	w.load()
+	return true
+}
+
+// seek moves to where r stands. Blanks may have been folded, so they stay at
+// the cursor; the next visible character finds its place again.
+func (w *walker) seek(r rune) {
+	if unicode.IsSpace(r) {
+		return
+	}
+	for {
+		for w.col < len(w.current) && unicode.IsSpace(w.current[w.col]) {
+			w.col++
+		}
+		lineEnds := w.col >= len(w.current) || w.double && w.current[w.col] == '\\' && w.col == len(w.current)-1
+		if !lineEnds || !w.next() {
+			return
+		}
+	}
+}
+
+// pass moves behind r.
+func (w *walker) pass(r rune) {
+	if w.col >= len(w.current) {
+		return
+	}
+	switch c := w.current[w.col]; {
+	case w.double && c == '\\':
+		w.col += escapeLength(w.current[w.col:])
+	case w.single && c == '\'':
+		w.col += 2
+	case c == r:
+		w.col++
+	}
+}
+
+func escapeLength(s []rune) int {
+	if len(s) < 2 {
+		return len(s)
+	}
+	switch s[1] {
+	case 'x':
+		return min(4, len(s))
+	case 'u':
+		return min(6, len(s))
+	case 'U':
+		return min(10, len(s))
+	}
+	return 2
+}
