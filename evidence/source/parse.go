@@ -249,3 +249,9 @@ func (c *converter) plain(n *yaml.Node, pos Pos) bool {
 	}
 	return false
 }
+
+// ReadBounded reads at most one byte more than the limit allows, so that a
+// huge file is refused by Parse without being loaded.
+func ReadBounded(r io.Reader, limits Limits) ([]byte, error) {
+	return io.ReadAll(io.LimitReader(r, int64(limits.Bytes)+1))
+}

@@ -1,0 +1,173 @@
+package evidence
+
+import "telltale/evidence/source"
+
+// Rotation is which way the crank turns.
+type Rotation string
+
+// The rotations. Forward: the top of the crankshaft moves toward the fluid end.
+const (
+	Forward         Rotation = "forward"
+	Reverse         Rotation = "reverse"
+	RotationUnknown Rotation = "unknown"
+)
+
+// PumpState is how the pump stands now.
+type PumpState string
+
+// The states. Isolated: locked off, lines closed, pressure proved zero.
+const (
+	Running  PumpState = "running"
+	Stopped  PumpState = "stopped"
+	Isolated PumpState = "isolated"
+)
+
+// PumpStates lists the states by name.
+func PumpStates() []string { return []string{string(Running), string(Stopped), string(Isolated)} }
+
+// Rotations lists the rotations by name.
+func Rotations() []string {
+	return []string{string(Forward), string(Reverse), string(RotationUnknown)}
+}
+
+// Pump is the pump of a case. A quantity that is not given is nil.
+type Pump struct {
+	Name string
+	Layout
+	Rotation  Rotation
+	State     PumpState
+	Open      []At // access already gained
+	Liner     *Quantity
+	Stroke    *Quantity
+	Speed     *Quantity
+	Discharge *Quantity
+}
+
+// At names an entry of the rulebook at a place of the pump.
+type At struct {
+	ID    string
+	Place Place
+	Pos   source.Pos
+}
+
+// Answer is what was found of a symptom.
+type Answer string
+
+// The two answers that count; not looked at is no finding at all.
+const (
+	Present Answer = "present"
+	Absent  Answer = "absent"
+)
+
+// Finding is one observation. Present: at least one of Over shows the symptom
+// (and, with a kind, what shows it shows that kind). Absent: none of Over does.
+type Finding struct {
+	Symptom string
+	Answer  Answer
+	Kind    string // "" when the kind is not known or the symptom has none
+	At      Place  // as the crew named it
+	Over    []Place
+	Pos     source.Pos
+}
+
+// Case is one pump in trouble: all that is known so far.
+type Case struct {
+	File     string
+	Pump     Pump
+	Recent   []string
+	Manual   map[string]Quantity // figures from this pump's manual, by limit
+	Findings []Finding
+	Cleared  []At // checks done that found nothing
+	// Confirmed are causes proved; RuledOut are causes proved not to be there.
+	Confirmed []At
+	RuledOut  []At
+}
+
+// Has says whether the case already has access id open at a place that
+// contains p.
+func (p *Pump) Has(id string, place Place) bool {
+	for _, at := range p.Open {
+		if at.ID == id && at.Place == place {
+			return true
+		}
+	}
+	return false
+}
+
+// Shows says whether the symptom is known present anywhere; with a kind, of
+// that kind.
+func (c *Case) Shows(symptom, kind string) bool {
+	for _, f := range c.Findings {
+		if f.Symptom == symptom && f.Answer == Present && (kind == "" || f.Kind == kind) {
+			return true
+		}
+	}
+	return false
+}
+
+// ShowsNowhere says whether the symptom is known absent at every one of places.
+func (c *Case) ShowsNowhere(symptom string, places []Place) bool {
+	for _, p := range places {
+		if !c.answered(symptom, Absent, p) {
+			return false
+		}
+	}
+	return true
+}
+
+// ShowsEverywhere says whether every cylinder is known to show the symptom.
+func (c *Case) ShowsEverywhere(symptom string) bool {
+	for _, cylinder := range c.Pump.Places(OfCylinder) {
+		if !c.presentInside(symptom, cylinder) {
+			return false
+		}
+	}
+	return true
+}
+
+func (c *Case) answered(symptom string, answer Answer, place Place) bool {
+	for _, f := range c.Findings {
+		if f.Symptom != symptom || f.Answer != answer {
+			continue
+		}
+		for _, p := range f.Over {
+			if p == place {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func (c *Case) presentInside(symptom string, cylinder Place) bool {
+	for _, f := range c.Findings {
+		if f.Symptom == symptom && f.Answer == Present && allInside(f.Over, cylinder) {
+			return true
+		}
+	}
+	return false
+}
+
+func allInside(places []Place, cylinder Place) bool {
+	for _, p := range places {
+		if p.Cylinder != cylinder.Cylinder {
+			return false
+		}
+	}
+	return true
+}
+
+// Known says whether anything was answered about the symptom at a place.
+func (c *Case) Known(symptom string, place Place) bool {
+	for _, f := range c.Findings {
+		if f.Symptom != symptom {
+			continue
+		}
+		for _, p := range f.Over {
+			if p == place {
+				return true
+			}
+		}
+	}
+	return false
+}

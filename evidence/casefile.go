@@ -1,0 +1,307 @@
+package evidence
+
+import (
+	"telltale/evidence/source"
+)
+
+// ParseCase reads a case file. It gives the whole case or, with every mistake
+// in it, a *source.InputError; never a part of a case.
+func ParseCase(name string, text []byte, words Vocabulary) (*Case, error) {
+	var ps source.Problems
+	root := source.Parse(name, text, source.CaseLimits, &ps)
+	if err := ps.Err(); err != nil {
+		return nil, err
+	}
+	if root.Kind == source.Null {
+		ps.Add(root.Pos, "the case file is empty; expected at least pump: with action: and state:")
+		return nil, ps.Err()
+	}
+	r := caseReader{words: words, problems: &ps, out: &Case{File: name}}
+	r.read(root)
+	if err := ps.Err(); err != nil {
+		return nil, err
+	}
+	return r.out, nil
+}
+
+type caseReader struct {
+	words    Vocabulary
+	problems *source.Problems
+	out      *Case
+}
+
+func (r *caseReader) read(root *source.Node) {
+	o := root.Object(r.problems, "the case")
+	pump := o.Need("pump")
+	recent, manual := o.Get("recent"), o.Get("manual")
+	findings, checked := o.Get("findings"), o.Get("checked")
+	confirmed, ruledOut := o.Get("confirmed"), o.Get("ruled-out")
+	o.Close()
+
+	if !r.readPump(pump) {
+		return
+	}
+	r.readRecent(recent)
+	r.readManual(manual)
+	r.readFindings(findings)
+	r.out.Cleared = r.readCleared(checked)
+	r.out.Confirmed = r.readConfirmed(confirmed)
+	r.out.RuledOut = r.readPlaced(ruledOut, "cause", r.words.Causes)
+	r.checkVerdicts()
+}
+
+// readPump says whether the layout is known, without which no place can be
+// read.
+func (r *caseReader) readPump(n *source.Node) bool {
+	ps := r.problems
+	o := n.Object(ps, "the pump")
+	p := &r.out.Pump
+	p.Name = o.Get("name").String(ps, "the pump's name")
+	p.Action = Action(o.Need("action").Word(ps, "action", Actions()))
+	p.State = PumpState(o.Need("state").Word(ps, "state", PumpStates()))
+	p.Rotation = Rotation(o.Get("rotation").Word(ps, "rotation", Rotations()))
+	if p.Rotation == "" {
+		p.Rotation = RotationUnknown
+	}
+	p.Liner = r.quantity(o.Get("liner"), Length)
+	p.Stroke = r.quantity(o.Get("stroke"), Length)
+	p.Speed = r.quantity(o.Get("speed"), StrokeRate)
+	p.Discharge = r.quantity(o.Get("discharge"), Pressure)
+	cylinders, open := o.Get("cylinders"), o.Get("open")
+	o.Close()
+	if p.Action == "" {
+		return false
+	}
+	r.readCylinders(cylinders)
+	p.Open = r.readPlaced(open, "access", r.words.Access)
+	if len(p.Open) > 0 && p.State != Isolated {
+		ps.Add(p.Open[0].Pos, "the pump is %s but something is open; isolate the pump and say state: isolated, or close it", p.State)
+	}
+	return true
+}
+
+func (r *caseReader) quantity(n *source.Node, d Dimension) *Quantity {
+	if n == nil {
+		return nil
+	}
+	text := n.String(r.problems, "a "+string(d))
+	if text == "" {
+		return nil
+	}
+	q, err := ParseQuantity(text, d)
+	if err != nil {
+		r.problems.Add(n.Pos, "%s", err)
+		return nil
+	}
+	if q.SI == 0 {
+		r.problems.Add(n.Pos, "%q is nothing; leave the line out if it is not known", text)
+		return nil
+	}
+	return &q
+}
+
+// readCylinders takes the crew's names for the cylinders, in order.
+func (r *caseReader) readCylinders(n *source.Node) {
+	p := &r.out.Pump
+	p.Cylinders = DefaultCylinders(p.Action)
+	if n == nil {
+		return
+	}
+	given := n.Scalars(r.problems, "cylinders")
+	if len(given) != len(p.Cylinders) {
+		r.problems.Add(n.Pos, "a %s pump has %d cylinders; read %d names", p.Action, len(p.Cylinders), len(given))
+		return
+	}
+	seen := map[string]bool{}
+	reserved := r.reservedWords()
+	for i, name := range given {
+		if seen[name.Text] || reserved[name.Text] {
+			r.problems.Add(name.Pos, "%q cannot be a cylinder's name here; give each cylinder a name of its own that is not a word of the case file", source.Clip(name.Text))
+		}
+		seen[name.Text] = true
+		p.Cylinders[i] = name.Text
+	}
+}
+
+// reservedWords are the words that a finding may use beside cylinder names.
+func (r *caseReader) reservedWords() map[string]bool {
+	out := map[string]bool{"present": true, "absent": true, "unknown": true, "all": true, "others": true}
+	for _, s := range r.words.Symptoms {
+		for _, k := range s.Kinds {
+			out[k] = true
+		}
+	}
+	return out
+}
+
+func (r *caseReader) readRecent(n *source.Node) {
+	for _, item := range n.Scalars(r.problems, "recent") {
+		if w := item.Word(r.problems, "recent work", r.words.Works); w != "" {
+			r.out.Recent = append(r.out.Recent, w)
+		}
+	}
+}
+
+func (r *caseReader) readManual(n *source.Node) {
+	r.out.Manual = map[string]Quantity{}
+	if n == nil {
+		return
+	}
+	if n.Kind != source.Mapping {
+		n.Object(r.problems, "manual")
+		return
+	}
+	for _, p := range n.Pairs {
+		d, known := r.words.Limits[p.Key.Text]
+		if !known {
+			r.problems.Add(p.Key.Pos, "unknown figure %q%s", source.Clip(p.Key.Text), source.Expected(p.Key.Text, names(r.words.Limits)))
+			continue
+		}
+		if p.Value.Kind == source.Null {
+			continue
+		}
+		if q := r.quantity(p.Value, d); q != nil {
+			r.out.Manual[p.Key.Text] = *q
+		}
+	}
+}
+
+// readPlaced reads a list of ids with places: `- id`, `- id: 2`, `- id: [1, 3]`.
+// An id of a cylinder or chamber without a place means everywhere.
+func (r *caseReader) readPlaced(n *source.Node, what string, levels map[string]Level) []At {
+	var out []At
+	if n == nil {
+		return nil
+	}
+	if n.Kind != source.List {
+		r.problems.Add(n.Pos, "expected a list of lines like \"- %s\" or \"- %s: 2\"", what, what)
+		return nil
+	}
+	for _, item := range n.Items {
+		id, where := item, (*source.Node)(nil)
+		if item.Kind == source.Mapping && len(item.Pairs) == 1 {
+			id, where = item.Pairs[0].Key, item.Pairs[0].Value
+		}
+		if r.known(id, what, levels) {
+			out = append(out, r.at(id, where, levels[id.Text])...)
+		}
+	}
+	return out
+}
+
+func (r *caseReader) known(id *source.Node, what string, levels map[string]Level) bool {
+	return id.Word(r.problems, what, names(levels)) != ""
+}
+
+// at expands the named places to places of the level.
+func (r *caseReader) at(id, where *source.Node, level Level) []At {
+	var out []At
+	layout := r.out.Pump.Layout
+	if where == nil || where.Kind == source.Null || where.Kind == source.Scalar && where.Text == "all" {
+		for _, p := range layout.Places(level) {
+			out = append(out, At{ID: id.Text, Place: p, Pos: id.Pos})
+		}
+		return out
+	}
+	for _, item := range where.Scalars(r.problems, "the places of "+id.Text) {
+		place, ok := r.place(item)
+		if !ok {
+			continue
+		}
+		if !r.fits(item, place, level) {
+			continue
+		}
+		for _, p := range layout.Under(place, level) {
+			out = append(out, At{ID: id.Text, Place: p, Pos: item.Pos})
+		}
+	}
+	return out
+}
+
+func (r *caseReader) place(n *source.Node) (Place, bool) {
+	p, allowed, ok := r.out.Pump.Find(n.Text)
+	if !ok {
+		r.problems.Add(n.Pos, "this pump has no cylinder %q%s", source.Clip(n.Text), source.Expected(n.Text, allowed))
+	}
+	return p, ok
+}
+
+// fits refuses a place that is finer than the thing: an end of a cylinder for
+// something that belongs to the whole cylinder.
+func (r *caseReader) fits(n *source.Node, p Place, level Level) bool {
+	if level == OfPump {
+		r.problems.Add(n.Pos, "%q names a cylinder, but this belongs to the whole pump; leave the place out", source.Clip(n.Text))
+		return false
+	}
+	if level == OfCylinder && p.End != "" {
+		r.problems.Add(n.Pos, "%q names one end, but this belongs to the whole cylinder; write %s", source.Clip(n.Text), p.Cylinder)
+		return false
+	}
+	return true
+}
+
+// readConfirmed wants one exact place each: what was proved was seen.
+func (r *caseReader) readConfirmed(n *source.Node) []At {
+	if n == nil {
+		return nil
+	}
+	before := r.problems.Len()
+	all := r.readPlaced(n, "cause", r.words.Causes)
+	if r.problems.Len() > before {
+		return nil
+	}
+	perLine := map[source.Pos]int{}
+	for _, at := range all {
+		perLine[at.Pos]++
+		if perLine[at.Pos] == 2 {
+			var places []string
+			for _, p := range r.out.Pump.Places(r.words.Causes[at.ID]) {
+				places = append(places, p.String())
+			}
+			r.problems.Add(at.Pos, "%s was confirmed, but where? write %q%s", at.ID, "- "+at.ID+": "+at.Place.String(), source.Expected("", places))
+		}
+	}
+	return all
+}
+
+// readCleared reads the checks that found nothing: `check: {nothing: [2]}` or
+// `check: nothing`.
+func (r *caseReader) readCleared(n *source.Node) []At {
+	if n == nil {
+		return nil
+	}
+	if n.Kind != source.Mapping {
+		n.Object(r.problems, "checked")
+		return nil
+	}
+	var out []At
+	for _, p := range n.Pairs {
+		if !r.known(p.Key, "check", r.words.Checks) {
+			continue
+		}
+		if p.Value.Kind == source.Mapping {
+			o := p.Value.Object(r.problems, p.Key.Text)
+			if where := o.Need("nothing"); where != nil {
+				out = append(out, r.at(p.Key, where, r.words.Checks[p.Key.Text])...)
+			}
+			o.Close()
+			continue
+		}
+		if p.Value.Word(r.problems, "result", []string{"nothing"}) != "" {
+			out = append(out, r.at(p.Key, nil, r.words.Checks[p.Key.Text])...)
+		}
+	}
+	return out
+}
+
+func (r *caseReader) checkVerdicts() {
+	out := map[At]source.Pos{}
+	for _, at := range r.out.RuledOut {
+		out[At{ID: at.ID, Place: at.Place}] = at.Pos
+	}
+	for _, at := range r.out.Confirmed {
+		if pos, both := out[At{ID: at.ID, Place: at.Place}]; both {
+			r.problems.Add(at.Pos, "%s is confirmed here and ruled out at line %d; keep one", at.ID, pos.Line)
+		}
+	}
+}

@@ -1,0 +1,296 @@
+package evidence
+
+import (
+	"telltale/evidence/source"
+)
+
+// claim is one line of a finding before the lines are weighed together.
+type claim struct {
+	answer Answer
+	kind   string
+	at     Place
+	over   []Place
+	pos    source.Pos
+}
+
+func (r *caseReader) readFindings(n *source.Node) {
+	if n == nil {
+		return
+	}
+	if n.Kind != source.Mapping {
+		n.Object(r.problems, "findings")
+		return
+	}
+	for _, p := range n.Pairs {
+		if p.Key.Word(r.problems, "symptom", names(r.words.Symptoms)) == "" {
+			continue
+		}
+		word := r.words.Symptoms[p.Key.Text]
+		if word.Applies != nil && !word.Applies(&r.out.Pump) {
+			r.problems.Add(p.Key.Pos, "%s cannot be seen on a %s pump", p.Key.Text, r.out.Pump.Action)
+			continue
+		}
+		r.readFinding(p.Key, p.Value, word)
+	}
+}
+
+func (r *caseReader) readFinding(key, value *source.Node, word SymptomWord) {
+	before := r.problems.Len()
+	claims := r.claims(key, value, word)
+	if r.problems.Len() > before {
+		return
+	}
+	claims = r.settle(key, claims)
+	for _, c := range claims {
+		r.out.Findings = append(r.out.Findings, Finding{
+			Symptom: key.Text, Answer: c.answer, Kind: c.kind, At: c.at, Over: c.over, Pos: c.pos,
+		})
+	}
+}
+
+// claims reads one finding: a single answer for the whole pump, or a mapping
+// of answers to places or of places to answers.
+func (r *caseReader) claims(key, value *source.Node, word SymptomWord) []claim {
+	layout := r.out.Pump.Layout
+	switch value.Kind {
+	case source.Null:
+		return nil
+	case source.Scalar:
+		answer, kind, ok := r.answer(value, word)
+		if !ok || answer == "" {
+			return nil
+		}
+		return []claim{{answer: answer, kind: kind, over: layout.Places(word.Level), pos: value.Pos}}
+	case source.Mapping:
+		return r.claimsByPlace(key, value, word)
+	}
+	r.problems.Add(value.Pos, "%s must be an answer (present, absent, unknown%s) or answers by cylinder; read %s", key.Text, kindHint(word), value.Kind)
+	return nil
+}
+
+func kindHint(word SymptomWord) string {
+	if len(word.Kinds) == 0 {
+		return ""
+	}
+	out := ""
+	for _, k := range word.Kinds {
+		out += ", " + k
+	}
+	return out
+}
+
+// answer reads one word. An empty answer means unknown: no finding.
+func (r *caseReader) answer(n *source.Node, word SymptomWord) (Answer, string, bool) {
+	allowed := append([]string{"present", "absent", "unknown"}, word.Kinds...)
+	switch text := n.Word(r.problems, "answer", allowed); text {
+	case "":
+		return "", "", false
+	case "present", "absent":
+		return Answer(text), "", true
+	case "unknown":
+		return "", "", true
+	default:
+		return Present, text, true
+	}
+}
+
+func (r *caseReader) claimsByPlace(key, value *source.Node, word SymptomWord) []claim {
+	if word.Level == OfPump {
+		r.problems.Add(value.Pos, "%s belongs to the whole pump; write one answer, without cylinders", key.Text)
+		return nil
+	}
+	var claims []claim
+	var others *source.Pair
+	named := map[Place]bool{}
+	for i := range value.Pairs {
+		pair := &value.Pairs[i]
+		if isAnswer(pair.Key.Text, word) {
+			if pair.Value.Kind == source.Scalar && pair.Value.Text == "others" {
+				others = pair
+				continue
+			}
+			claims = append(claims, r.claimsOfAnswer(pair, word)...)
+			continue
+		}
+		place, ok := r.findingPlace(pair.Key, word)
+		if !ok {
+			continue
+		}
+		answer, kind, ok := r.answer(pair.Value, word)
+		if !ok {
+			continue
+		}
+		claims = append(claims, claim{answer: answer, kind: kind, at: place, pos: pair.Key.Pos})
+	}
+	layout := r.out.Pump.Layout
+	for i := range claims {
+		claims[i].over = layout.Under(claims[i].at, word.Level)
+		for _, p := range claims[i].over {
+			named[p] = true
+		}
+	}
+	if others != nil {
+		claims = append(claims, r.claimsOfOthers(others, word, named)...)
+	}
+	return known(claims)
+}
+
+// known drops what the crew did not look at.
+func known(claims []claim) []claim {
+	var out []claim
+	for _, c := range claims {
+		if c.answer != "" {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+func isAnswer(text string, word SymptomWord) bool {
+	switch text {
+	case "present", "absent", "unknown":
+		return true
+	}
+	for _, k := range word.Kinds {
+		if k == text {
+			return true
+		}
+	}
+	return false
+}
+
+// claimsOfAnswer reads `present: [2, 3]`, `absent: all`.
+func (r *caseReader) claimsOfAnswer(pair *source.Pair, word SymptomWord) []claim {
+	answer, kind, _ := r.answer(pair.Key, word)
+	var out []claim
+	if pair.Value.Kind == source.Scalar && pair.Value.Text == "all" {
+		for _, p := range r.out.Pump.Places(word.Level) {
+			out = append(out, claim{answer: answer, kind: kind, at: p, pos: pair.Key.Pos})
+		}
+		return out
+	}
+	for _, item := range pair.Value.Scalars(r.problems, "the cylinders") {
+		if place, ok := r.findingPlace(item, word); ok {
+			out = append(out, claim{answer: answer, kind: kind, at: place, pos: item.Pos})
+		}
+	}
+	return out
+}
+
+func (r *caseReader) claimsOfOthers(pair *source.Pair, word SymptomWord, named map[Place]bool) []claim {
+	answer, kind, _ := r.answer(pair.Key, word)
+	var out []claim
+	for _, p := range r.out.Pump.Places(word.Level) {
+		if !named[p] {
+			out = append(out, claim{answer: answer, kind: kind, at: p, over: []Place{p}, pos: pair.Key.Pos})
+		}
+	}
+	return out
+}
+
+func (r *caseReader) findingPlace(n *source.Node, word SymptomWord) (Place, bool) {
+	p, allowed, ok := r.out.Pump.Find(n.Text)
+	if !ok {
+		allowed = append(allowed, "present", "absent", "unknown")
+		allowed = append(allowed, word.Kinds...)
+		r.problems.Add(n.Pos, "%q is neither a cylinder of this pump nor an answer%s", source.Clip(n.Text), source.Expected(n.Text, allowed))
+		return p, false
+	}
+	return p, r.fits(n, p, word.Level)
+}
+
+// settle weighs the lines of one finding together: it refuses contradictions,
+// and drops what another line already says more exactly.
+func (r *caseReader) settle(key *source.Node, claims []claim) []claim {
+	exact := map[Place]claim{}
+	before := r.problems.Len()
+	for _, c := range claims {
+		if c.answer == Present && len(c.over) > 1 {
+			continue
+		}
+		for _, p := range c.over {
+			r.merge(key, exact, p, c)
+		}
+	}
+	if r.problems.Len() > before {
+		return nil
+	}
+	var out []claim
+	done := map[Place]bool{}
+	for _, c := range claims {
+		if c.answer == Present && len(c.over) > 1 {
+			if rest, keep := r.narrow(key, c, exact); keep {
+				out = append(out, rest)
+			}
+			continue
+		}
+		if c.answer == Absent {
+			c.over = fresh(c.over, done)
+			if len(c.over) > 0 {
+				out = append(out, c)
+			}
+			continue
+		}
+		if p := c.over[0]; !done[p] {
+			done[p] = true
+			out = append(out, exact[p])
+		}
+	}
+	return out
+}
+
+func fresh(over []Place, done map[Place]bool) []Place {
+	var out []Place
+	for _, p := range over {
+		if !done[p] {
+			done[p] = true
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// merge notes one answer for one place beside what was said of it before.
+func (r *caseReader) merge(key *source.Node, exact map[Place]claim, p Place, c claim) {
+	old, twice := exact[p]
+	switch {
+	case !twice:
+		c.over = []Place{p}
+		exact[p] = c
+	case old.answer != c.answer:
+		r.problems.Add(c.pos, "%s%s is %s here and %s at line %d; keep one", key.Text, of(p), c.answer, old.answer, old.pos.Line)
+	case old.kind == "":
+		c.over = []Place{p}
+		exact[p] = c
+	case c.kind != "" && c.kind != old.kind:
+		r.problems.Add(c.pos, "%s%s is %s here and %s at line %d; one finding has one kind", key.Text, of(p), c.kind, old.kind, old.pos.Line)
+	}
+}
+
+func of(p Place) string {
+	if p == (Place{}) {
+		return ""
+	}
+	return " of " + p.String()
+}
+
+// narrow fits "somewhere in these places" to what is known of each of them.
+func (r *caseReader) narrow(key *source.Node, c claim, exact map[Place]claim) (claim, bool) {
+	var open []Place
+	for _, p := range c.over {
+		known, ok := exact[p]
+		if !ok {
+			open = append(open, p)
+			continue
+		}
+		if known.answer == Present && (c.kind == "" || known.kind == "" || known.kind == c.kind) {
+			return c, false // said more exactly elsewhere
+		}
+	}
+	if len(open) == 0 {
+		r.problems.Add(c.pos, "%s is present%s here, but every place there is known not to show it; keep one", key.Text, of(c.at))
+		return c, false
+	}
+	c.over = open
+	return c, true
+}

@@ -1,0 +1,218 @@
+package evidence
+
+import (
+	"fmt"
+	"math"
+	"regexp"
+	"sort"
+	"strconv"
+	"strings"
+)
+
+// Dimension says what a quantity measures.
+type Dimension string
+
+// The dimensions that case files and rulebooks use.
+const (
+	Length     Dimension = "length"
+	Pressure   Dimension = "pressure"
+	Torque     Dimension = "torque"
+	StrokeRate Dimension = "stroke-rate"
+)
+
+// Dimensions lists all dimensions by name.
+func Dimensions() []string {
+	return []string{string(Length), string(Pressure), string(Torque), string(StrokeRate)}
+}
+
+// Quantity is a value with its unit. SI is in m, Pa, N m or strokes per
+// second; Written is the text as the person wrote it.
+type Quantity struct {
+	Dimension Dimension
+	SI        float64
+	Written   string
+}
+
+// unit is one way to write a dimension. Factors to SI are exact or as printed
+// in NIST Special Publication 811, appendix B.
+type unit struct {
+	dimension Dimension
+	factor    float64
+	names     []string // the first is the name that is printed
+}
+
+const (
+	metresPerInch    = 0.0254           // exact (SP 811 B.8)
+	pascalsPerPSI    = 6894.75729316836 // 4.4482216152605 N / (0.0254 m)^2, both exact; SP 811 prints 6.894757 E+03
+	newtonMetresFtLb = 1.35581794833140 // 0.3048 m * 4.4482216152605 N, exact; SP 811 prints 1.355818
+	perSecondPerSPM  = 1.0 / 60
+)
+
+var units = []unit{
+	{Length, metresPerInch, []string{"in", "inch", "inches", `"`}},
+	{Length, metresPerInch / 1000, []string{"thou", "mil"}},
+	{Length, 12 * metresPerInch, []string{"ft", "foot", "feet"}},
+	{Length, 1e-3, []string{"mm"}},
+	{Length, 1e-2, []string{"cm"}},
+	{Length, 1, []string{"m"}},
+	{Length, 1e-6, []string{"µm", "um", "μm"}},
+	{Pressure, pascalsPerPSI, []string{"psi"}},
+	{Pressure, 1e5, []string{"bar"}},
+	{Pressure, 1e3, []string{"kPa", "kpa"}},
+	{Pressure, 1e6, []string{"MPa", "Mpa", "mpa"}},
+	{Torque, newtonMetresFtLb, []string{"ft lbf", "ft-lbf", "ft lb", "ft-lb", "lbf ft", "lb ft"}},
+	{Torque, 1, []string{"N m", "Nm", "N-m", "N·m"}},
+	{StrokeRate, perSecondPerSPM, []string{"strokes/min", "stroke/min", "spm"}},
+}
+
+func findUnit(name string) (unit, bool) {
+	name = strings.Join(strings.Fields(name), " ")
+	for _, u := range units {
+		for _, n := range u.names {
+			if n == name {
+				return u, true
+			}
+		}
+	}
+	return unit{}, false
+}
+
+// UnitNames lists the printed unit names of a dimension.
+func UnitNames(d Dimension) []string {
+	var out []string
+	for _, u := range units {
+		if u.dimension == d {
+			out = append(out, u.names[0])
+		}
+	}
+	sort.Strings(out)
+	return out
+}
+
+var quantityText = regexp.MustCompile(`^(?:(\d+)(?: +|-)(\d+)/(\d+)|(\d+)/(\d+)|(\d+(?:\.\d+)?|\.\d+))\s*(\D.*)$`)
+
+// maxSI is far beyond anything on a rig; it keeps arithmetic finite.
+const maxSI = 1e12
+
+// ParseQuantity reads text such as "6 1/2 in", "165.1 mm" or "2800 psi" as a
+// value of dimension d, zero or more. The error says what was expected.
+func ParseQuantity(text string, d Dimension) (Quantity, error) {
+	trimmed := strings.TrimSpace(text)
+	want := fmt.Sprintf("expected a %s of zero or more with its unit (%s)", d, strings.Join(UnitNames(d), ", "))
+	m := quantityText.FindStringSubmatch(trimmed)
+	if m == nil {
+		return Quantity{}, fmt.Errorf("%q is not a quantity; %s", clip(trimmed), want)
+	}
+	value, ok := number(m)
+	if !ok {
+		return Quantity{}, fmt.Errorf("%q is not a number; %s", clip(trimmed), want)
+	}
+	u, known := findUnit(m[7])
+	if !known {
+		return Quantity{}, fmt.Errorf("unknown unit %q in %q; %s", clip(m[7]), clip(trimmed), want)
+	}
+	if u.dimension != d {
+		return Quantity{}, fmt.Errorf("%q is a %s; %s", clip(trimmed), u.dimension, want)
+	}
+	si := value * u.factor
+	if math.IsInf(si, 0) || si > maxSI {
+		return Quantity{}, fmt.Errorf("%q is too large to be true; %s", clip(trimmed), want)
+	}
+	return Quantity{Dimension: d, SI: si, Written: trimmed}, nil
+}
+
+// number evaluates the groups of quantityText: whole and fraction, fraction,
+// or decimal.
+func number(m []string) (float64, bool) {
+	whole, top, bottom := m[1], m[2], m[3]
+	if m[4] != "" {
+		whole, top, bottom = "0", m[4], m[5]
+	}
+	if m[6] != "" {
+		whole, top, bottom = m[6], "0", "1"
+	}
+	var parts [3]float64
+	for i, s := range []string{whole, top, bottom} {
+		x, err := strconv.ParseFloat(s, 64)
+		if err != nil {
+			return 0, false
+		}
+		parts[i] = x
+	}
+	if parts[2] == 0 {
+		return 0, false
+	}
+	return parts[0] + parts[1]/parts[2], true
+}
+
+// In gives the value in a named unit of its own dimension; NaN for another.
+func (q Quantity) In(unitName string) float64 {
+	u, ok := findUnit(unitName)
+	if !ok || u.dimension != q.Dimension {
+		return math.NaN()
+	}
+	return q.SI / u.factor
+}
+
+// SIOf gives x of a named unit of dimension d in SI units; NaN when the unit is
+// not of that dimension.
+func SIOf(x float64, unitName string, d Dimension) float64 {
+	u, ok := findUnit(unitName)
+	if !ok || u.dimension != d {
+		return math.NaN()
+	}
+	return x * u.factor
+}
+
+// String prints the value as written with the other system beside it:
+// "6 1/2 in (165 mm)". The conversion carries four digits at most.
+func (q Quantity) String() string {
+	other := q.otherSystem()
+	if other == "" {
+		return q.Written
+	}
+	return q.Written + " (" + other + ")"
+}
+
+func (q Quantity) otherSystem() string {
+	metric := strings.Contains(q.Written, "m") && !strings.Contains(q.Written, "mil")
+	switch q.Dimension {
+	case Length:
+		if metric {
+			return inUnit(q, "in")
+		}
+		return inUnit(q, "mm")
+	case Pressure:
+		if strings.Contains(q.Written, "psi") {
+			return inUnit(q, "bar")
+		}
+		return inUnit(q, "psi")
+	case Torque:
+		if strings.Contains(q.Written, "f") || strings.Contains(q.Written, "lb") {
+			return inUnit(q, "N m")
+		}
+		return inUnit(q, "ft lbf")
+	}
+	return ""
+}
+
+func inUnit(q Quantity, name string) string {
+	return strconv.FormatFloat(roundTo(q.In(name), 4), 'f', -1, 64) + " " + name
+}
+
+// roundTo keeps the given number of significant digits.
+func roundTo(x float64, digits int) float64 {
+	if x == 0 {
+		return 0
+	}
+	scale := math.Pow(10, float64(digits-1)-math.Floor(math.Log10(math.Abs(x))))
+	return math.Round(x*scale) / scale
+}
+
+func clip(s string) string {
+	runes := []rune(s)
+	if len(runes) > 40 {
+		return string(runes[:37]) + "..."
+	}
+	return s
+}

@@ -1,0 +1,31 @@
+package evidence
+
+import (
+	"sort"
+)
+
+// SymptomWord is what a case file must know of a symptom.
+type SymptomWord struct {
+	Level   Level
+	Kinds   []string
+	Applies func(*Pump) bool // does it exist on this pump
+}
+
+// Vocabulary is the words of one rulebook that a case file may use.
+type Vocabulary struct {
+	Symptoms map[string]SymptomWord
+	Causes   map[string]Level
+	Checks   map[string]Level
+	Access   map[string]Level
+	Works    []string
+	Limits   map[string]Dimension
+}
+
+func names[T any](m map[string]T) []string {
+	out := make([]string, 0, len(m))
+	for name := range m {
+		out = append(out, name)
+	}
+	sort.Strings(out)
+	return out
+}

@@ -1,0 +1,311 @@
+package rules
+
+import (
+	"sort"
+
+	"telltale/evidence"
+	"telltale/evidence/source"
+)
+
+// Book is one rulebook, checked and ready.
+type Book struct {
+	Name    string
+	Version string
+	Digest  string // of the files, 12 hexadecimal digits of SHA-256
+
+	Scale     Scale
+	Groups    Table[Group]
+	Works     Table[Work]
+	Limits    Table[Limit]
+	Symptoms  Table[Symptom]
+	Causes    Table[Cause]
+	Access    Table[Access]
+	Safety    Table[Safety]
+	Checks    Table[Check]
+	Returns   Table[Return]
+	Stops     Table[Stop]
+	LeastGain float64 // a check that adds less chance of finding the trouble is left out
+}
+
+// Table keeps the entries of one kind in the order of the files.
+type Table[T any] struct {
+	List []*T
+	byID map[string]*T
+}
+
+// Get finds an entry by id; nil if there is none.
+func (t *Table[T]) Get(id string) *T { return t.byID[id] }
+
+func (t *Table[T]) add(id string, entry *T) {
+	if t.byID == nil {
+		t.byID = map[string]*T{}
+	}
+	t.byID[id] = entry
+	t.List = append(t.List, entry)
+}
+
+func (t *Table[T]) ids() []string {
+	out := make([]string, 0, len(t.byID))
+	for id := range t.byID {
+		out = append(out, id)
+	}
+	sort.Strings(out)
+	return out
+}
+
+// Entry is what every entry has.
+type Entry struct {
+	ID    string
+	Title string
+	Basis string
+	Pos   source.Pos
+}
+
+// Scale turns the book's words into probabilities.
+type Scale struct {
+	HowCommon  Words // a cause, somewhere in the pump, when a pump is in trouble
+	Shows      Words // a present cause shows a symptom
+	Finds      Words // a check exposes a cause that is there
+	Background Words // a symptom without any cause of the book
+	Basis      string
+}
+
+// Words is one scale: word to probability.
+type Words map[string]float64
+
+// Group is a family of causes.
+type Group struct{ Entry }
+
+// Work is something that was done lately and that the crew can name.
+type Work struct{ Entry }
+
+// Limit is a figure that a text or a decision uses. Without a Value it
+// belongs to the maker's manual and is left blank.
+type Limit struct {
+	Entry
+	Dimension evidence.Dimension
+	Value     *evidence.Quantity
+}
+
+// PumpNeed says how the pump must stand for something to be seen or checked.
+type PumpNeed string
+
+// The needs, from nothing to hands in.
+const (
+	NeedsRunning  PumpNeed = "running"  // only while it runs
+	NeedsLive     PumpNeed = "live"     // stopped, with power or charge pressure still on
+	NeedsStopped  PumpNeed = "stopped"  // stopped; nothing is opened
+	NeedsNothing  PumpNeed = "any"      // running or not
+	NeedsIsolated PumpNeed = "isolated" // hands in
+)
+
+// Symptom is something the crew can see, hear or measure.
+type Symptom struct {
+	Entry
+	Ask        string
+	Tell       string
+	Level      evidence.Level
+	Pump       PumpNeed
+	Access     []string
+	Kinds      []Kind
+	Background float64
+	When       *Condition
+}
+
+// Kind is one way in which a symptom shows; one finding has one kind.
+type Kind struct {
+	ID    string
+	Title string
+}
+
+// KindIDs lists the symptom's kinds.
+func (s *Symptom) KindIDs() []string {
+	out := make([]string, len(s.Kinds))
+	for i, k := range s.Kinds {
+		out[i] = k.ID
+	}
+	return out
+}
+
+// KindTitle gives the words for a kind.
+func (s *Symptom) KindTitle(id string) string {
+	for _, k := range s.Kinds {
+		if k.ID == id {
+			return k.Title
+		}
+	}
+	return ""
+}
+
+// Cause is something that can be wrong.
+type Cause struct {
+	Entry
+	Group     string
+	Level     evidence.Level
+	Common    float64 // somewhere in the pump, when a pump is in trouble
+	Odds      []OddsRule
+	Shows     []Link
+	ShowsWhen []LinksWhen
+	Why       string
+	Repair    string
+	Again     string
+	Parts     []string
+	Ruins     string
+	When      *Condition
+}
+
+// OddsRule raises or lowers the odds of a cause while its condition holds.
+type OddsRule struct {
+	When  *Condition
+	Times float64
+	Basis string
+}
+
+// Link says how often a present cause shows a symptom. Kinds is aligned with
+// the symptom's kinds; Total is their sum, or the chance when it has none.
+type Link struct {
+	Symptom string
+	Total   float64
+	Kinds   []float64
+}
+
+// LinksWhen replaces links while its condition holds.
+type LinksWhen struct {
+	When  *Condition
+	Links []Link
+}
+
+// Access is something that is opened to get at a place.
+type Access struct {
+	Entry
+	Level   evidence.Level
+	Needs   []string
+	Safety  []string
+	Minutes float64
+	Tools   []string
+	Do      string
+	Close   Closing
+	When    *Condition
+}
+
+// Closing is how an access is closed again.
+type Closing struct {
+	Minutes float64
+	Do      string
+}
+
+// Signal is a signal word of ANSI Z535 and ISO 3864.
+type Signal string
+
+// The signal words, gravest first.
+const (
+	Danger  Signal = "danger"
+	Warning Signal = "warning"
+	Caution Signal = "caution"
+)
+
+// Signals lists the signal words, gravest first.
+func Signals() []string { return []string{string(Danger), string(Warning), string(Caution)} }
+
+// SafetyFor says what a safety step guards.
+type SafetyFor string
+
+// What a safety step guards.
+const (
+	ForRunning   SafetyFor = "running"   // observations on the running pump
+	ForStopping  SafetyFor = "stopping"  // bringing a running pump to rest
+	ForIsolation SafetyFor = "isolation" // hands going in
+	ForNamed     SafetyFor = "named"     // only where an access or a check names it
+)
+
+// Safety is one safety step.
+type Safety struct {
+	Entry
+	For     SafetyFor
+	Signal  Signal
+	After   []string
+	Again   bool // to be done again even if the pump is isolated already
+	Minutes float64
+	Do      string
+	When    *Condition
+}
+
+// Check is something to look at, measure or try.
+type Check struct {
+	Entry
+	Level     evidence.Level
+	Pump      PumpNeed
+	Access    []string
+	Safety    []string
+	After     []string
+	FirstWhen *Condition
+	Minutes   float64
+	Tools     []string
+	Do        string
+	Finds     []Find
+	Results   []Result
+	Answers   []string
+	When      *Condition
+}
+
+// Find says how surely a check exposes a cause that is there.
+type Find struct {
+	Cause string
+	Sure  float64
+}
+
+// Result is one outcome of a check and what to do then.
+type Result struct {
+	If       string
+	Then     string
+	PointsTo []string
+	Clears   []string
+}
+
+// Return is one step of closing up and going back to service.
+type Return struct {
+	Entry
+	Do      string
+	Minutes float64
+	Opened  []string // only if one of these was opened; none = always after isolation
+	When    *Condition
+}
+
+// Stop is a condition that comes before everything else.
+type Stop struct {
+	Entry
+	Signal    Signal
+	When      *Condition
+	Do        []string
+	StopPump  bool // no more observations on the running pump
+	LeavePump bool // the pump waits; no steps are given
+}
+
+// Vocabulary gives the words that a case file may use with this book.
+func (b *Book) Vocabulary() evidence.Vocabulary {
+	v := evidence.Vocabulary{
+		Symptoms: map[string]evidence.SymptomWord{},
+		Causes:   map[string]evidence.Level{},
+		Checks:   map[string]evidence.Level{},
+		Access:   map[string]evidence.Level{},
+		Works:    b.Works.ids(),
+		Limits:   map[string]evidence.Dimension{},
+	}
+	for _, s := range b.Symptoms.List {
+		when := s.When
+		v.Symptoms[s.ID] = evidence.SymptomWord{Level: s.Level, Kinds: s.KindIDs(), Applies: when.HoldsForPump}
+	}
+	for _, c := range b.Causes.List {
+		v.Causes[c.ID] = c.Level
+	}
+	for _, c := range b.Checks.List {
+		v.Checks[c.ID] = c.Level
+	}
+	for _, a := range b.Access.List {
+		v.Access[a.ID] = a.Level
+	}
+	for _, l := range b.Limits.List {
+		v.Limits[l.ID] = l.Dimension
+	}
+	return v
+}

@@ -1,0 +1,360 @@
+package rules
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/expr-lang/expr"
+	"github.com/expr-lang/expr/ast"
+	"github.com/expr-lang/expr/file"
+	"github.com/expr-lang/expr/parser"
+	"github.com/expr-lang/expr/vm"
+
+	"telltale/evidence"
+	"telltale/evidence/source"
+)
+
+// Bounds of one condition. There are no loops and no built-in functions, so a
+// condition of this size runs in microseconds.
+const (
+	mostConditionBytes = 1024
+	mostConditionNodes = 100
+)
+
+// Condition is a checked expression over the pump, the recent work and the
+// findings. A nil Condition always holds.
+type Condition struct {
+	Source     string
+	program    *vm.Program
+	quantities []string // the pump's quantities that it reads
+	findings   bool     // it asks about findings
+}
+
+// One type per dimension lets the expression compiler refuse a pressure
+// compared with a length. Values are in SI units.
+type (
+	lengthValue   struct{ SI float64 }
+	pressureValue struct{ SI float64 }
+	rateValue     struct{ SI float64 }
+)
+
+// conditionEnv is what a condition can name.
+type conditionEnv struct {
+	Liner      lengthValue                  `expr:"liner"`
+	Stroke     lengthValue                  `expr:"stroke"`
+	Speed      rateValue                    `expr:"speed"`
+	Discharge  pressureValue                `expr:"discharge"`
+	ActionIs   func(string) bool            `expr:"action_is"`
+	StateIs    func(string) bool            `expr:"state_is"`
+	RotationIs func(string) bool            `expr:"rotation_is"`
+	Recent     func(string) bool            `expr:"recent"`
+	Present    func(string, ...string) bool `expr:"present"`
+	Absent     func(string) bool            `expr:"absent"`
+	Everywhere func(string) bool            `expr:"everywhere"`
+}
+
+// quantityNames are the pump's quantities by their name in conditions and in
+// the case file.
+var quantityNames = []string{"liner", "stroke", "speed", "discharge"}
+
+// compareTypes registers < <= > >= == between two values of one dimension.
+func compareTypes[T lengthValue | pressureValue | rateValue](name string, si func(T) float64) []expr.Option {
+	operators := map[string]func(a, b float64) bool{
+		"<":  func(a, b float64) bool { return a < b },
+		"<=": func(a, b float64) bool { return a <= b },
+		">":  func(a, b float64) bool { return a > b },
+		">=": func(a, b float64) bool { return a >= b },
+	}
+	words := map[string]string{"<": "less", "<=": "at_most", ">": "more", ">=": "at_least"}
+	var out []expr.Option
+	for operator, compare := range operators {
+		function := name + "_" + words[operator]
+		out = append(out, expr.Function(function, func(p ...any) (any, error) {
+			return compare(si(p[0].(T)), si(p[1].(T))), nil
+		}, new(func(T, T) bool)))
+	}
+	return out
+}
+
+// makers registers the unit functions of one dimension: psi(3000), mm(165).
+func makers[T lengthValue | pressureValue | rateValue](d evidence.Dimension, byFunction map[string]string, value func(float64) T) []expr.Option {
+	var out []expr.Option
+	for function, unit := range byFunction {
+		out = append(out, expr.Function(function, func(p ...any) (any, error) {
+			return value(evidence.SIOf(p[0].(float64), unit, d)), nil
+		}, new(func(float64) T)))
+	}
+	return out
+}
+
+var conditionOptions = func() []expr.Option {
+	options := []expr.Option{
+		expr.Env(conditionEnv{}), expr.AsBool(), expr.DisableAllBuiltins(), expr.MaxNodes(mostConditionNodes),
+		expr.Operator("<", "length_less", "pressure_less", "rate_less"),
+		expr.Operator("<=", "length_at_most", "pressure_at_most", "rate_at_most"),
+		expr.Operator(">", "length_more", "pressure_more", "rate_more"),
+		expr.Operator(">=", "length_at_least", "pressure_at_least", "rate_at_least"),
+	}
+	options = append(options, compareTypes("length", func(v lengthValue) float64 { return v.SI })...)
+	options = append(options, compareTypes("pressure", func(v pressureValue) float64 { return v.SI })...)
+	options = append(options, compareTypes("rate", func(v rateValue) float64 { return v.SI })...)
+	options = append(options, makers(evidence.Length, map[string]string{"inch": "in", "thou": "thou", "mm": "mm"}, func(x float64) lengthValue { return lengthValue{x} })...)
+	options = append(options, makers(evidence.Pressure, map[string]string{"psi": "psi", "bar": "bar", "kPa": "kPa"}, func(x float64) pressureValue { return pressureValue{x} })...)
+	options = append(options, makers(evidence.StrokeRate, map[string]string{"spm": "strokes/min"}, func(x float64) rateValue { return rateValue{x} })...)
+	return options
+}()
+
+// unitFunctions may only take a plain number.
+var unitFunctions = []string{"inch", "thou", "mm", "psi", "bar", "kPa", "spm"}
+
+// compileCondition reads and checks one condition; nil when n is nil.
+func (l *loader) compileCondition(n *source.Node) *Condition {
+	text := n.String(&l.problems, "a condition")
+	if text == "" {
+		return nil
+	}
+	if len(n.Text) > mostConditionBytes {
+		l.problems.Add(n.Pos, "the condition has %d characters; at most %d are read", len(n.Text), mostConditionBytes)
+		return nil
+	}
+	tree, err := parser.Parse(n.Text)
+	if err != nil {
+		l.conditionError(n, err)
+		return nil
+	}
+	v := conditionVisitor{loader: l, node: n}
+	before := l.problems.Len()
+	ast.Walk(&tree.Node, &v)
+	if l.problems.Len() > before {
+		return nil
+	}
+	program, err := expr.Compile(n.Text, conditionOptions...)
+	if err != nil {
+		l.conditionError(n, err)
+		return nil
+	}
+	return &Condition{Source: text, program: program, quantities: v.quantities, findings: v.findings}
+}
+
+// conditionError places the compiler's message where it belongs in the file.
+func (l *loader) conditionError(n *source.Node, err error) {
+	var located *file.Error
+	if !errors.As(err, &located) {
+		l.problems.Add(n.Pos, "the condition is not a yes or no: %s", firstLine(err.Error()))
+		return
+	}
+	message := located.Message
+	for _, private := range []string{"rules.lengthValue", "rules.pressureValue", "rules.rateValue"} {
+		message = strings.ReplaceAll(message, private, strings.TrimSuffix(strings.TrimPrefix(private, "rules."), "Value"))
+	}
+	l.problems.Add(n.At(located.From), "in the condition: %s", firstLine(message))
+}
+
+func firstLine(s string) string {
+	s, _, _ = strings.Cut(s, "\n")
+	return s
+}
+
+// conditionVisitor allows only what a condition may use, before anything is
+// compiled: no loops, no member access, no built-ins, and only words that the
+// book knows.
+type conditionVisitor struct {
+	loader     *loader
+	node       *source.Node
+	quantities []string
+	findings   bool
+}
+
+// Visit checks one node of the expression.
+func (v *conditionVisitor) Visit(n *ast.Node) {
+	switch node := (*n).(type) {
+	case *ast.BoolNode, *ast.IntegerNode, *ast.FloatNode, *ast.StringNode, *ast.UnaryNode:
+	case *ast.BinaryNode:
+		v.operator(node)
+	case *ast.IdentifierNode:
+		v.identifier(node)
+	case *ast.CallNode:
+		v.call(node)
+	default:
+		v.add(*n, "this is more than a condition may use; write comparisons and calls joined by and, or, not")
+	}
+}
+
+func (v *conditionVisitor) add(n ast.Node, format string, args ...any) {
+	v.loader.problems.Add(v.node.At(n.Location().From), "in the condition: "+format, args...)
+}
+
+func (v *conditionVisitor) operator(n *ast.BinaryNode) {
+	switch n.Operator {
+	case "&&", "and", "||", "or", "<", "<=", ">", ">=":
+	case "==", "!=":
+		v.add(n, "%s is not used on measured values; compare with < or >", n.Operator)
+	default:
+		v.add(n, "operator %s is not allowed; use and, or, not, < <= > >=", n.Operator)
+	}
+}
+
+func (v *conditionVisitor) identifier(n *ast.IdentifierNode) {
+	for _, q := range quantityNames {
+		if n.Value == q {
+			v.quantities = append(v.quantities, q)
+			return
+		}
+	}
+	if _, ok := v.loader.conditionWords()[n.Value]; ok {
+		return
+	}
+	for _, f := range unitFunctions {
+		if f == n.Value {
+			return
+		}
+	}
+	allowed := append(append([]string{}, quantityNames...), unitFunctions...)
+	for f := range v.loader.conditionWords() {
+		allowed = append(allowed, f)
+	}
+	v.add(n, "unknown name %q%s", n.Value, source.Expected(n.Value, allowed))
+}
+
+// call checks that each argument is a word that exists.
+func (v *conditionVisitor) call(n *ast.CallNode) {
+	callee, ok := n.Callee.(*ast.IdentifierNode)
+	if !ok {
+		v.add(n, "only the named functions can be called")
+		return
+	}
+	words, known := v.loader.conditionWords()[callee.Value]
+	if !known {
+		return // a unit function, or an unknown name that identifier reports
+	}
+	v.findings = v.findings || containsWord([]string{"present", "absent", "everywhere"}, callee.Value)
+	for i, argument := range n.Arguments {
+		word, ok := argument.(*ast.StringNode)
+		if !ok {
+			v.add(argument, "%s takes a name in double quotes", callee.Value)
+			return
+		}
+		allowed := words
+		if i == 1 && callee.Value == "present" {
+			allowed = v.kindsOf(n.Arguments[0])
+		}
+		if !containsWord(allowed, word.Value) {
+			v.add(argument, "%s does not know %q%s", callee.Value, source.Clip(word.Value), source.Expected(word.Value, allowed))
+		}
+	}
+	if most := argumentCount(callee.Value); len(n.Arguments) < 1 || len(n.Arguments) > most {
+		v.add(n, "%s takes %d name(s)", callee.Value, most)
+	}
+}
+
+func argumentCount(function string) int {
+	if function == "present" {
+		return 2
+	}
+	return 1
+}
+
+func (v *conditionVisitor) kindsOf(symptom ast.Node) []string {
+	name, ok := symptom.(*ast.StringNode)
+	if !ok {
+		return nil
+	}
+	if s := v.loader.book.Symptoms.Get(name.Value); s != nil {
+		return s.KindIDs()
+	}
+	return nil
+}
+
+func containsWord(list []string, word string) bool {
+	for _, w := range list {
+		if w == word {
+			return true
+		}
+	}
+	return false
+}
+
+// conditionWords gives, for each function of conditions, the names that it
+// may be asked about.
+func (l *loader) conditionWords() map[string][]string {
+	if l.words == nil {
+		symptoms := l.idsOf("symptoms")
+		l.words = map[string][]string{
+			"action_is":   evidence.Actions(),
+			"state_is":    evidence.PumpStates(),
+			"rotation_is": evidence.Rotations(),
+			"recent":      l.idsOf("works"),
+			"present":     symptoms,
+			"absent":      symptoms,
+			"everywhere":  symptoms,
+		}
+	}
+	return l.words
+}
+
+// Holds says whether the condition holds for the case. A quantity that the
+// case does not give makes it not hold.
+func (c *Condition) Holds(k *evidence.Case, book *Book) bool {
+	if c == nil {
+		return true
+	}
+	env := pumpEnv(&k.Pump)
+	env.Recent = func(work string) bool { return containsWord(k.Recent, work) }
+	env.Present = func(symptom string, kind ...string) bool { return k.Shows(symptom, strings.Join(kind, "")) }
+	env.Absent = func(symptom string) bool {
+		return k.ShowsNowhere(symptom, k.Pump.Places(book.Symptoms.Get(symptom).Level))
+	}
+	env.Everywhere = k.ShowsEverywhere
+	return c.run(env, &k.Pump)
+}
+
+// HoldsForPump says whether the condition holds for the pump alone, before
+// any finding is read.
+func (c *Condition) HoldsForPump(p *evidence.Pump) bool {
+	if c == nil {
+		return true
+	}
+	env := pumpEnv(p)
+	no := func(string) bool { return false }
+	env.Recent, env.Absent, env.Everywhere = no, no, no
+	env.Present = func(string, ...string) bool { return false }
+	return c.run(env, p)
+}
+
+func pumpEnv(p *evidence.Pump) conditionEnv {
+	env := conditionEnv{
+		ActionIs:   func(s string) bool { return string(p.Action) == s },
+		StateIs:    func(s string) bool { return string(p.State) == s },
+		RotationIs: func(s string) bool { return string(p.Rotation) == s },
+	}
+	if p.Liner != nil {
+		env.Liner.SI = p.Liner.SI
+	}
+	if p.Stroke != nil {
+		env.Stroke.SI = p.Stroke.SI
+	}
+	if p.Speed != nil {
+		env.Speed.SI = p.Speed.SI
+	}
+	if p.Discharge != nil {
+		env.Discharge.SI = p.Discharge.SI
+	}
+	return env
+}
+
+func (c *Condition) run(env conditionEnv, p *evidence.Pump) bool {
+	given := map[string]bool{"liner": p.Liner != nil, "stroke": p.Stroke != nil, "speed": p.Speed != nil, "discharge": p.Discharge != nil}
+	for _, q := range c.quantities {
+		if !given[q] {
+			return false
+		}
+	}
+	out, err := expr.Run(c.program, env)
+	if err != nil {
+		// Every name and type was checked at load; a failure here is a
+		// mistake of this package, not of the user.
+		panic(fmt.Sprintf("rules: condition %q: %v", c.Source, err))
+	}
+	return out.(bool)
+}

@@ -1,0 +1,91 @@
+package rules
+
+import (
+	"telltale/evidence"
+	"telltale/evidence/source"
+)
+
+// crossCheck looks at what only the whole book shows: orders that run in a
+// circle, places that do not fit each other, safety that is not there.
+func (l *loader) crossCheck() {
+	b := l.book
+	for _, a := range b.Access.List {
+		l.noCircle("access", a.ID, a.Pos, func(id string) []string { return b.Access.Get(id).Needs })
+		for _, need := range a.Needs {
+			l.inside(a.Pos, "access "+a.ID, a.Level, "access "+need, b.Access.Get(need).Level)
+		}
+	}
+	for _, s := range b.Safety.List {
+		l.noCircle("safety", s.ID, s.Pos, func(id string) []string { return b.Safety.Get(id).After })
+		l.safetyOrder(s)
+	}
+	for _, c := range b.Checks.List {
+		l.noCircle("check", c.ID, c.Pos, func(id string) []string { return b.Checks.Get(id).After })
+		for _, id := range c.Access {
+			l.inside(c.Pos, "check "+c.ID, c.Level, "access "+id, b.Access.Get(id).Level)
+		}
+	}
+	for _, s := range b.Symptoms.List {
+		for _, id := range s.Access {
+			l.inside(s.Pos, "symptom "+s.ID, s.Level, "access "+id, b.Access.Get(id).Level)
+		}
+	}
+	l.safetyPresent()
+}
+
+// noCircle follows what comes before an entry and reports an entry that comes
+// before itself.
+func (l *loader) noCircle(what, id string, pos source.Pos, before func(string) []string) {
+	seen := map[string]bool{}
+	queue := append([]string{}, before(id)...)
+	for len(queue) > 0 {
+		next := queue[0]
+		queue = queue[1:]
+		if next == id {
+			l.problems.Add(pos, "%s %s waits for itself", what, id)
+			return
+		}
+		if !seen[next] {
+			seen[next] = true
+			queue = append(queue, before(next)...)
+		}
+	}
+}
+
+var depth = map[evidence.Level]int{evidence.OfPump: 0, evidence.OfCylinder: 1, evidence.OfChamber: 2}
+
+// inside demands that what is needed belongs to the same place or to a larger
+// one: a check of the whole pump cannot need one cylinder opened.
+func (l *loader) inside(pos source.Pos, what string, level evidence.Level, need string, needLevel evidence.Level) {
+	if depth[needLevel] > depth[level] {
+		l.problems.Add(pos, "%s is of the %s but needs %s, which is of the %s; which one would it be?", what, level, need, needLevel)
+	}
+}
+
+// safetyOrder keeps the guards of the running pump apart from the isolation.
+func (l *loader) safetyOrder(s *Safety) {
+	for _, id := range s.After {
+		before := l.book.Safety.Get(id)
+		if before.For == ForNamed && s.For != ForNamed || s.For == ForRunning && before.For != ForRunning || s.For == ForStopping && before.For == ForIsolation {
+			l.problems.Add(s.Pos, "%s (for %s) comes after %s (for %s), which may not be in the list", s.ID, s.For, id, before.For)
+		}
+	}
+}
+
+// safetyPresent demands that hands never go in, and nobody watches a running
+// pump, without at least one safety step, and that the isolation is proved.
+func (l *loader) safetyPresent() {
+	var running, isolation, again bool
+	for _, s := range l.book.Safety.List {
+		unconditional := s.When == nil
+		running = running || s.For == ForRunning && unconditional
+		isolation = isolation || s.For == ForIsolation && unconditional
+		again = again || s.For == ForIsolation && s.Again && unconditional
+	}
+	if !running {
+		l.problems.Add(source.Pos{File: "the rulebook", Line: 1, Col: 1}, "no safety step is for: running; observations on the running pump would have no guard")
+	}
+	if !isolation || !again {
+		l.problems.Add(source.Pos{File: "the rulebook", Line: 1, Col: 1}, "the isolation needs safety steps, and at least one with again: true that proves it")
+	}
+}

@@ -1,0 +1,194 @@
+package rules
+
+import (
+	"crypto/sha256"
+	"embed"
+	"fmt"
+	"io/fs"
+	"path"
+	"sort"
+	"strings"
+	"sync"
+
+	"telltale/evidence/source"
+)
+
+//go:embed book/*.yaml
+var builtIn embed.FS
+
+// mostFiles bounds the number of files of one book.
+const mostFiles = 100
+
+// BuiltIn gives the book that comes with the program, loaded once.
+var BuiltIn = sync.OnceValues(func() (*Book, error) {
+	files, err := fs.Sub(builtIn, "book")
+	if err != nil {
+		return nil, err
+	}
+	return Load(files, "rules/book")
+})
+
+// Load reads every .yaml file of the folder as one book. dir is how the
+// folder is called in messages. It gives a whole book or an
+// *source.InputError with every mistake.
+func Load(files fs.FS, dir string) (*Book, error) {
+	l := &loader{book: &Book{}, sections: map[string][]entry{}}
+	l.readFiles(files, dir)
+	if err := l.problems.Err(); err != nil {
+		return nil, err
+	}
+	l.parse()
+	if err := l.problems.Err(); err != nil {
+		return nil, err
+	}
+	l.crossCheck()
+	if err := l.problems.Err(); err != nil {
+		return nil, err
+	}
+	return l.book, nil
+}
+
+// loader holds one loading of a book.
+type loader struct {
+	book     *Book
+	problems source.Problems
+	sections map[string][]entry
+	single   map[string]*source.Node
+	words    map[string][]string // for conditions
+}
+
+// entry is one id of a section with its still unread value.
+type entry struct {
+	id    *source.Node
+	value *source.Node
+}
+
+// tableSections hold entries by id; singleSections stand once in a book.
+var (
+	tableSections  = []string{"groups", "works", "limits", "symptoms", "causes", "access", "safety", "checks", "return", "stops"}
+	singleSections = []string{"rulebook", "scale", "planning"}
+)
+
+func (l *loader) readFiles(files fs.FS, dir string) {
+	here := source.Pos{File: dir, Line: 1, Col: 1}
+	listed, err := fs.ReadDir(files, ".")
+	if err != nil {
+		l.problems.Add(here, "cannot read the folder of the rulebook: %v", err)
+		return
+	}
+	var names []string
+	for _, f := range listed {
+		if !f.IsDir() && strings.HasSuffix(f.Name(), ".yaml") {
+			names = append(names, f.Name())
+		}
+	}
+	sort.Strings(names)
+	if len(names) == 0 || len(names) > mostFiles {
+		l.problems.Add(here, "a rulebook is 1 to %d .yaml files; found %d", mostFiles, len(names))
+		return
+	}
+	digest := sha256.New()
+	for _, name := range names {
+		text, err := readBounded(files, name)
+		full := path.Join(dir, name)
+		if err != nil {
+			l.problems.Add(source.Pos{File: full, Line: 1, Col: 1}, "cannot be read: %v", err)
+			continue
+		}
+		fmt.Fprintf(digest, "%s\n%d\n%s", name, len(text), text)
+		if root := source.Parse(full, text, source.BookLimits, &l.problems); root != nil {
+			l.gather(root)
+		}
+	}
+	l.book.Digest = fmt.Sprintf("%x", digest.Sum(nil))[:12]
+}
+
+// readBounded reads one byte more than allowed at most, so that a huge file
+// is refused, not loaded.
+func readBounded(files fs.FS, name string) ([]byte, error) {
+	f, err := files.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	return source.ReadBounded(f, source.BookLimits)
+}
+
+// gather sorts the entries of one file into their sections.
+func (l *loader) gather(root *source.Node) {
+	o := root.Object(&l.problems, "the file")
+	for _, section := range singleSections {
+		l.gatherSingle(section, o.Get(section))
+	}
+	for _, section := range tableSections {
+		l.gatherTable(section, o.Get(section))
+	}
+	o.Close()
+}
+
+func (l *loader) gatherSingle(section string, n *source.Node) {
+	if n == nil {
+		return
+	}
+	if l.single == nil {
+		l.single = map[string]*source.Node{}
+	}
+	if first := l.single[section]; first != nil {
+		l.problems.Add(n.Pos, "%s stands once in a rulebook; also at %s", section, first.Pos)
+		return
+	}
+	l.single[section] = n
+}
+
+func (l *loader) gatherTable(section string, n *source.Node) {
+	if n == nil {
+		return
+	}
+	if n.Kind != source.Mapping {
+		l.problems.Add(n.Pos, "%s must be entries by id (id: ...); read %s", section, n.Kind)
+		return
+	}
+	for _, p := range n.Pairs {
+		if !isID(p.Key.Text) {
+			l.problems.Add(p.Key.Pos, "%q cannot be an id; expected lower-case words with hyphens, such as rod-clamp-loose", source.Clip(p.Key.Text))
+			continue
+		}
+		if first := l.find(section, p.Key.Text); first != nil {
+			l.problems.Add(p.Key.Pos, "%s is also defined at %s", p.Key.Text, first.id.Pos)
+			continue
+		}
+		l.sections[section] = append(l.sections[section], entry{id: p.Key, value: p.Value})
+	}
+}
+
+func (l *loader) find(section, id string) *entry {
+	for i, e := range l.sections[section] {
+		if e.id.Text == id {
+			return &l.sections[section][i]
+		}
+	}
+	return nil
+}
+
+func (l *loader) idsOf(section string) []string {
+	var out []string
+	for _, e := range l.sections[section] {
+		out = append(out, e.id.Text)
+	}
+	return out
+}
+
+// isID accepts lower-case words and digits joined by single hyphens.
+func isID(s string) bool {
+	if s == "" || len(s) > 60 || s[0] < 'a' || s[0] > 'z' {
+		return false
+	}
+	for i := 0; i < len(s); i++ {
+		c := s[i]
+		letter := c >= 'a' && c <= 'z' || c >= '0' && c <= '9'
+		if !letter && (c != '-' || i+1 == len(s) || s[i+1] == '-') {
+			return false
+		}
+	}
+	return true
+}

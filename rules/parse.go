@@ -1,0 +1,305 @@
+package rules
+
+import (
+	"regexp"
+	"strings"
+
+	"telltale/evidence"
+	"telltale/evidence/source"
+)
+
+// parse reads the sections in an order in which every name that an entry
+// uses is known before it.
+func (l *loader) parse() {
+	l.parseHeader()
+	l.parseScale()
+	l.parsePlanning()
+	each(l, "groups", &l.book.Groups, l.parseGroup)
+	each(l, "works", &l.book.Works, l.parseWork)
+	each(l, "limits", &l.book.Limits, l.parseLimit)
+	each(l, "symptoms", &l.book.Symptoms, l.parseSymptom)
+	each(l, "safety", &l.book.Safety, l.parseSafety)
+	each(l, "access", &l.book.Access, l.parseAccess)
+	each(l, "causes", &l.book.Causes, l.parseCause)
+	each(l, "checks", &l.book.Checks, l.parseCheck)
+	each(l, "return", &l.book.Returns, l.parseReturn)
+	each(l, "stops", &l.book.Stops, l.parseStop)
+}
+
+// each parses the entries of one section into its table.
+func each[T any](l *loader, section string, table *Table[T], parse func(*source.Object, Entry) *T) {
+	for _, e := range l.sections[section] {
+		o := e.value.Object(&l.problems, e.id.Text)
+		if e.value.Kind == source.Null {
+			l.problems.Add(e.id.Pos, "%s is empty", e.id.Text)
+			continue
+		}
+		head := Entry{ID: e.id.Text, Pos: e.id.Pos}
+		head.Title = l.text(o, "title")
+		head.Basis = l.basis(o)
+		table.add(head.ID, parse(o, head))
+		o.Close()
+	}
+}
+
+// text reads a text that must be there.
+func (l *loader) text(o *source.Object, key string) string {
+	return l.placeholders(o.Need(key))
+}
+
+// optional reads a text that may be missing.
+func (l *loader) optional(o *source.Object, key string) string {
+	return l.placeholders(o.Get(key))
+}
+
+var placeholder = regexp.MustCompile(`\{([^{}]*)\}`)
+
+// placeholders checks the {limit-id} marks of a text.
+func (l *loader) placeholders(n *source.Node) string {
+	text := n.String(&l.problems, "a text")
+	for _, m := range placeholder.FindAllStringSubmatchIndex(text, -1) {
+		name := text[m[2]:m[3]]
+		if l.find("limits", name) == nil {
+			l.problems.Add(n.At(m[2]), "unknown limit %q%s", source.Clip(name), source.Expected(name, l.idsOf("limits")))
+		}
+	}
+	return strings.Join(strings.Fields(text), " ")
+}
+
+func (l *loader) texts(n *source.Node, what string) []string {
+	var out []string
+	for _, item := range n.Scalars(&l.problems, what) {
+		out = append(out, l.placeholders(item))
+	}
+	return out
+}
+
+// The bases that an entry may state.
+const (
+	BasisPractice  = "common practice, no source"
+	BasisJudgement = "judgement"
+)
+
+func (l *loader) basis(o *source.Object) string { return l.basisOf(o.Need("basis")) }
+
+func (l *loader) basisOf(n *source.Node) string {
+	text := n.String(&l.problems, "a basis")
+	switch {
+	case text == "", text == BasisPractice, text == BasisJudgement:
+	case strings.HasPrefix(text, "source: "), strings.HasPrefix(text, "calculation: "):
+	default:
+		l.problems.Add(n.Pos, "basis %q says too little; expected %q, %q, or \"source: ...\" or \"calculation: ...\"", source.Clip(text), BasisPractice, BasisJudgement)
+	}
+	return strings.Join(strings.Fields(text), " ")
+}
+
+// ids reads a list of ids of another section.
+func (l *loader) ids(n *source.Node, section string) []string {
+	var out []string
+	what := map[string]string{"access": "access", "safety": "safety step", "checks": "check", "symptoms": "symptom", "causes": "cause"}[section]
+	for _, item := range n.Scalars(&l.problems, what) {
+		if word := item.Word(&l.problems, what, l.idsOf(section)); word != "" {
+			out = append(out, word)
+		}
+	}
+	return out
+}
+
+const mostMinutes = 10_000
+
+func (l *loader) minutes(n *source.Node) float64 {
+	return n.Number(&l.problems, "minutes", 0, mostMinutes)
+}
+
+func (l *loader) level(o *source.Object) evidence.Level {
+	return evidence.Level(o.Need("of").Word(&l.problems, "level", evidence.Levels()))
+}
+
+func (l *loader) parseHeader() {
+	o := l.single["rulebook"].Object(&l.problems, "rulebook")
+	if l.single["rulebook"] == nil {
+		l.missing("rulebook")
+		return
+	}
+	l.book.Name = o.Need("name").String(&l.problems, "the name")
+	l.book.Version = o.Need("version").String(&l.problems, "the version")
+	o.Close()
+}
+
+func (l *loader) missing(section string) {
+	l.problems.Add(source.Pos{File: "the rulebook", Line: 1, Col: 1}, "no file has a section %q", section)
+}
+
+// leastChance keeps every chance that is not nothing far from underflow: the
+// product of all findings of a case stays a normal number.
+const leastChance = 1e-6
+
+func (l *loader) parseScale() {
+	n := l.single["scale"]
+	if n == nil {
+		l.missing("scale")
+		return
+	}
+	o := n.Object(&l.problems, "scale")
+	l.book.Scale = Scale{
+		HowCommon:  l.wordsOf(o.Need("how-common")),
+		Shows:      l.wordsOf(o.Need("shows")),
+		Finds:      l.wordsOf(o.Need("finds")),
+		Background: l.wordsOf(o.Need("background")),
+		Basis:      l.basis(o),
+	}
+	if _, ok := l.book.Scale.Background["usual"]; !ok && o.Get("background") != nil {
+		l.problems.Add(o.Get("background").Pos, "the scale of backgrounds needs the word usual")
+	}
+	o.Close()
+}
+
+func (l *loader) wordsOf(n *source.Node) Words {
+	out := Words{}
+	if n == nil {
+		return out
+	}
+	if n.Kind != source.Mapping {
+		n.Object(&l.problems, "a scale")
+		return out
+	}
+	for _, p := range n.Pairs {
+		out[p.Key.Text] = p.Value.Number(&l.problems, "the chance of "+source.Clip(p.Key.Text), leastChance, 1-leastChance)
+	}
+	return out
+}
+
+// chance reads a word of a scale or a number between 0 and 1.
+func (l *loader) chance(n *source.Node, scale Words, what string) float64 {
+	if n == nil {
+		return 0
+	}
+	if n.Kind == source.Scalar {
+		if p, ok := scale[n.Text]; ok {
+			return p
+		}
+		if c := n.Text[:1]; c == "0" || c == "1" || c == "." {
+			return n.Number(&l.problems, what, leastChance, 1-leastChance)
+		}
+	}
+	words := make([]string, 0, len(scale))
+	for w := range scale {
+		words = append(words, w)
+	}
+	n.Word(&l.problems, what, words)
+	return 0
+}
+
+func (l *loader) parsePlanning() {
+	n := l.single["planning"]
+	if n == nil {
+		l.missing("planning")
+		return
+	}
+	o := n.Object(&l.problems, "planning")
+	l.book.LeastGain = o.Need("least-gain").Number(&l.problems, "least-gain", 0, 0.5)
+	l.basis(o)
+	o.Close()
+}
+
+func (l *loader) parseGroup(_ *source.Object, e Entry) *Group { return &Group{Entry: e} }
+
+func (l *loader) parseWork(_ *source.Object, e Entry) *Work { return &Work{Entry: e} }
+
+func (l *loader) parseLimit(o *source.Object, e Entry) *Limit {
+	limit := &Limit{Entry: e}
+	limit.Dimension = evidence.Dimension(o.Need("dimension").Word(&l.problems, "dimension", evidence.Dimensions()))
+	if n := o.Get("value"); n != nil && limit.Dimension != "" {
+		q, err := evidence.ParseQuantity(n.String(&l.problems, "a value"), limit.Dimension)
+		if err != nil {
+			l.problems.Add(n.Pos, "%s", err)
+		}
+		limit.Value = &q
+	}
+	return limit
+}
+
+var pumpNeeds = []string{string(NeedsRunning), string(NeedsLive), string(NeedsStopped), string(NeedsNothing), string(NeedsIsolated)}
+
+func (l *loader) parseSymptom(o *source.Object, e Entry) *Symptom {
+	s := &Symptom{Entry: e, Ask: l.text(o, "ask"), Tell: l.optional(o, "tell"), Level: l.level(o)}
+	s.Pump = PumpNeed(o.Need("pump").Word(&l.problems, "pump", pumpNeeds))
+	s.Access = l.ids(o.Get("access"), "access")
+	s.Background = l.book.Scale.Background["usual"]
+	if n := o.Get("background"); n != nil {
+		s.Background = l.chance(n, l.book.Scale.Background, "background")
+	}
+	s.Kinds = l.kinds(o.Get("kinds"))
+	when := o.Get("when")
+	s.When = l.compileCondition(when)
+	if s.When != nil && s.When.findings {
+		l.problems.Add(when.Pos, "whether a symptom exists on a pump cannot depend on findings")
+	}
+	if len(s.Access) > 0 && s.Pump != "" && s.Pump != NeedsIsolated {
+		l.problems.Add(e.Pos, "%s needs something opened, so it needs pump: isolated; read %s", e.ID, s.Pump)
+	}
+	return s
+}
+
+func (l *loader) kinds(n *source.Node) []Kind {
+	if n == nil {
+		return nil
+	}
+	if n.Kind != source.Mapping {
+		n.Object(&l.problems, "kinds")
+		return nil
+	}
+	var out []Kind
+	for _, p := range n.Pairs {
+		if !isID(p.Key.Text) || containsWord([]string{"present", "absent", "unknown", "all", "others"}, p.Key.Text) {
+			l.problems.Add(p.Key.Pos, "%q cannot be a kind; expected lower-case words with hyphens, not a word of the case file", source.Clip(p.Key.Text))
+			continue
+		}
+		out = append(out, Kind{ID: p.Key.Text, Title: p.Value.String(&l.problems, "the kind's title")})
+	}
+	return out
+}
+
+func (l *loader) parseSafety(o *source.Object, e Entry) *Safety {
+	s := &Safety{Entry: e, Do: l.text(o, "do")}
+	s.For = SafetyFor(o.Need("for").Word(&l.problems, "purpose", []string{string(ForRunning), string(ForStopping), string(ForIsolation), string(ForNamed)}))
+	s.Signal = l.signal(o)
+	s.After = l.ids(o.Get("after"), "safety")
+	s.Again = o.Get("again").Bool(&l.problems, "again")
+	s.Minutes = l.minutes(o.Need("minutes"))
+	s.When = l.compileCondition(o.Get("when"))
+	return s
+}
+
+func (l *loader) signal(o *source.Object) Signal {
+	return Signal(o.Need("signal").Word(&l.problems, "signal word", Signals()))
+}
+
+func (l *loader) parseAccess(o *source.Object, e Entry) *Access {
+	a := &Access{Entry: e, Level: l.level(o), Do: l.text(o, "do")}
+	a.Needs = l.ids(o.Get("needs"), "access")
+	a.Safety = l.ids(o.Get("safety"), "safety")
+	a.Minutes = l.minutes(o.Need("minutes"))
+	a.Tools = l.texts(o.Get("tools"), "tools")
+	closing := o.Need("close").Object(&l.problems, "close")
+	a.Close = Closing{Minutes: l.minutes(closing.Need("minutes")), Do: l.text(closing, "do")}
+	closing.Close()
+	a.When = l.compileCondition(o.Get("when"))
+	return a
+}
+
+func (l *loader) parseReturn(o *source.Object, e Entry) *Return {
+	return &Return{
+		Entry: e, Do: l.text(o, "do"), Minutes: l.minutes(o.Need("minutes")),
+		Opened: l.ids(o.Get("opened"), "access"), When: l.compileCondition(o.Get("when")),
+	}
+}
+
+func (l *loader) parseStop(o *source.Object, e Entry) *Stop {
+	s := &Stop{Entry: e, Signal: l.signal(o)}
+	s.When = l.compileCondition(o.Need("when"))
+	s.Do = l.texts(o.Need("do"), "do")
+	s.StopPump = o.Get("stop-pump").Bool(&l.problems, "stop-pump")
+	s.LeavePump = o.Get("leave-pump").Bool(&l.problems, "leave-pump")
+	return s
+}

@@ -1,0 +1,154 @@
+package rules
+
+import (
+	"telltale/evidence"
+	"telltale/evidence/source"
+)
+
+// mostTimes bounds how far one condition may move the odds of a cause.
+const mostTimes = 1000
+
+func (l *loader) parseCause(o *source.Object, e Entry) *Cause {
+	c := &Cause{Entry: e, Level: l.level(o)}
+	c.Group = o.Need("group").Word(&l.problems, "group", l.idsOf("groups"))
+	c.Common = l.chance(o.Need("how-common"), l.book.Scale.HowCommon, "how-common")
+	c.Odds = l.oddsRules(o.Get("odds"))
+	c.Shows = l.links(o.Need("shows"), false)
+	c.ShowsWhen = l.linksWhen(o.Get("shows-when"))
+	c.Why, c.Repair, c.Again = l.text(o, "why"), l.text(o, "repair"), l.text(o, "again")
+	c.Parts = l.texts(o.Get("parts"), "parts")
+	c.Ruins = l.text(o, "ruins")
+	c.When = l.compileCondition(o.Get("when"))
+	return c
+}
+
+func (l *loader) oddsRules(n *source.Node) []OddsRule {
+	var out []OddsRule
+	for _, o := range l.objects(n, "odds") {
+		rule := OddsRule{
+			When:  l.compileCondition(o.Need("when")),
+			Times: o.Need("times").Number(&l.problems, "times", 1.0/mostTimes, mostTimes),
+			Basis: l.basis(o),
+		}
+		o.Close()
+		out = append(out, rule)
+	}
+	return out
+}
+
+// objects reads a list of mappings.
+func (l *loader) objects(n *source.Node, what string) []*source.Object {
+	if n == nil {
+		return nil
+	}
+	if n.Kind != source.List {
+		l.problems.Add(n.Pos, "%s must be a list of lines that start with \"- \"; read %s", what, n.Kind)
+		return nil
+	}
+	var out []*source.Object
+	for _, item := range n.Items {
+		out = append(out, item.Object(&l.problems, "an item of "+what))
+	}
+	return out
+}
+
+func (l *loader) linksWhen(n *source.Node) []LinksWhen {
+	var out []LinksWhen
+	for _, o := range l.objects(n, "shows-when") {
+		out = append(out, LinksWhen{When: l.compileCondition(o.Need("when")), Links: l.links(o.Need("shows"), true)})
+		o.Close()
+	}
+	return out
+}
+
+// links reads `symptom: word` and, for a symptom with kinds,
+// `symptom: {kind: word}`. never is allowed where a link can be taken away.
+func (l *loader) links(n *source.Node, never bool) []Link {
+	if n == nil {
+		return nil
+	}
+	if n.Kind != source.Mapping {
+		n.Object(&l.problems, "shows")
+		return nil
+	}
+	var out []Link
+	for _, p := range n.Pairs {
+		if p.Key.Word(&l.problems, "symptom", l.idsOf("symptoms")) == "" {
+			continue
+		}
+		if symptom := l.book.Symptoms.Get(p.Key.Text); symptom != nil {
+			out = append(out, l.link(symptom, p.Value, never))
+		}
+	}
+	return out
+}
+
+func (l *loader) link(symptom *Symptom, n *source.Node, never bool) Link {
+	link := Link{Symptom: symptom.ID}
+	if never && n.Kind == source.Scalar && n.Text == "never" {
+		if len(symptom.Kinds) > 0 {
+			link.Kinds = make([]float64, len(symptom.Kinds))
+		}
+		return link
+	}
+	if len(symptom.Kinds) == 0 {
+		link.Total = l.chance(n, l.book.Scale.Shows, "how often")
+		return link
+	}
+	if n.Kind != source.Mapping {
+		l.problems.Add(n.Pos, "%s has kinds; say how often for each kind that the cause shows%s", symptom.ID, source.Expected("", symptom.KindIDs()))
+		return link
+	}
+	link.Kinds = make([]float64, len(symptom.Kinds))
+	for _, p := range n.Pairs {
+		if p.Key.Word(&l.problems, "kind", symptom.KindIDs()) == "" {
+			continue
+		}
+		for i, k := range symptom.Kinds {
+			if k.ID == p.Key.Text {
+				link.Kinds[i] = l.chance(p.Value, l.book.Scale.Shows, "how often")
+				link.Total += link.Kinds[i]
+			}
+		}
+	}
+	if link.Total > 1 {
+		l.problems.Add(n.Pos, "the kinds of %s add up to %.3g; at most 1 is possible, since one finding has one kind", symptom.ID, link.Total)
+	}
+	return link
+}
+
+// LinksFor gives what the cause shows on this pump in this case, the links
+// that hold only sometimes laid over the rest.
+func (c *Cause) LinksFor(k *evidence.Case, b *Book) []Link {
+	links := c.Shows
+	for _, over := range c.ShowsWhen {
+		if over.When.Holds(k, b) {
+			links = overlay(links, over.Links)
+		}
+	}
+	return links
+}
+
+func overlay(base, over []Link) []Link {
+	out := make([]Link, 0, len(base)+len(over))
+	for _, link := range base {
+		if find(over, link.Symptom) == nil {
+			out = append(out, link)
+		}
+	}
+	for _, link := range over {
+		if link.Total > 0 {
+			out = append(out, link)
+		}
+	}
+	return out
+}
+
+func find(links []Link, symptom string) *Link {
+	for i := range links {
+		if links[i].Symptom == symptom {
+			return &links[i]
+		}
+	}
+	return nil
+}

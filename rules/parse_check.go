@@ -1,0 +1,51 @@
+package rules
+
+import "telltale/evidence/source"
+
+func (l *loader) parseCheck(o *source.Object, e Entry) *Check {
+	c := &Check{Entry: e, Level: l.level(o), Do: l.text(o, "do")}
+	c.Pump = PumpNeed(o.Need("pump").Word(&l.problems, "pump", pumpNeeds))
+	c.Access = l.ids(o.Get("access"), "access")
+	c.Safety = l.ids(o.Get("safety"), "safety")
+	c.After = l.ids(o.Get("after"), "checks")
+	c.FirstWhen = l.compileCondition(o.Get("first-when"))
+	c.Minutes = l.minutes(o.Need("minutes"))
+	c.Tools = l.texts(o.Get("tools"), "tools")
+	c.Finds = l.finds(o.Need("finds"))
+	c.Results = l.results(o.Need("results"))
+	c.Answers = l.ids(o.Get("answers"), "symptoms")
+	c.When = l.compileCondition(o.Get("when"))
+	if len(c.Access) > 0 && c.Pump != "" && c.Pump != NeedsIsolated {
+		l.problems.Add(e.Pos, "%s needs something opened, so it needs pump: isolated; read %s", e.ID, c.Pump)
+	}
+	return c
+}
+
+func (l *loader) finds(n *source.Node) []Find {
+	if n == nil {
+		return nil
+	}
+	if n.Kind != source.Mapping {
+		n.Object(&l.problems, "finds")
+		return nil
+	}
+	var out []Find
+	for _, p := range n.Pairs {
+		if p.Key.Word(&l.problems, "cause", l.idsOf("causes")) != "" {
+			out = append(out, Find{Cause: p.Key.Text, Sure: l.chance(p.Value, l.book.Scale.Finds, "how surely")})
+		}
+	}
+	return out
+}
+
+func (l *loader) results(n *source.Node) []Result {
+	var out []Result
+	for _, o := range l.objects(n, "results") {
+		out = append(out, Result{
+			If: l.text(o, "if"), Then: l.text(o, "then"),
+			PointsTo: l.ids(o.Get("points-to"), "causes"), Clears: l.ids(o.Get("clears"), "causes"),
+		})
+		o.Close()
+	}
+	return out
+}
