@@ -278,6 +278,7 @@ type Stop struct {
 	When      *Condition
 	Do        []string
 	StopPump  bool // no more observations on the running pump
+	PowerOff  bool // nothing that needs power, not even a bump
 	LeavePump bool // the pump waits; no steps are given
 }
 

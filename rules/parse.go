@@ -300,6 +300,7 @@ func (l *loader) parseStop(o *source.Object, e Entry) *Stop {
 	s.When = l.compileCondition(o.Need("when"))
 	s.Do = l.texts(o.Need("do"), "do")
 	s.StopPump = o.Get("stop-pump").Bool(&l.problems, "stop-pump")
+	s.PowerOff = o.Get("power-off").Bool(&l.problems, "power-off")
 	s.LeavePump = o.Get("leave-pump").Bool(&l.problems, "leave-pump")
 	return s
 }

@@ -36,7 +36,7 @@ func Nearest(name string, allowed []string) string {
 	}
 	best, bestDistance := "", len(name)/3+2
 	for _, candidate := range allowed {
-		d := editDistance(name, strings.ToLower(candidate), bestDistance)
+		d := editDistance(name, strings.ToLower(candidate), bestDistance+1)
 		if d < bestDistance || d == bestDistance && best != "" && candidate < best {
 			best, bestDistance = candidate, d
 		}

@@ -8,6 +8,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"gopkg.in/yaml.v3"
@@ -201,6 +202,7 @@ func (c *converter) convert(n *yaml.Node, depth int) *Node {
 	switch n.Kind {
 	case yaml.ScalarNode:
 		out.Kind, out.Text = Scalar, n.Value
+		c.noControl(n.Value, pos)
 		if n.Tag == "!!null" {
 			out.Kind = Null
 		}
@@ -230,6 +232,17 @@ func (c *converter) pairs(out *Node, n *yaml.Node, depth int) {
 		}
 		first[key.Text] = key.Pos
 		out.Pairs = append(out.Pairs, Pair{Key: key, Value: c.convert(n.Content[i+1], depth+1)})
+	}
+}
+
+// noControl refuses control characters that escapes brought in: a terminal
+// might obey them.
+func (c *converter) noControl(text string, pos Pos) {
+	for _, r := range text {
+		if unicode.IsControl(r) && r != '\n' && r != '\t' {
+			c.problems.Add(pos, "the text holds the control character %U; leave it out", r)
+			return
+		}
 	}
 }
 

@@ -1,0 +1,134 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"telltale/engine"
+	"telltale/engine/noisyor"
+	"telltale/evidence/source"
+)
+
+// The exit codes; the README documents them.
+const (
+	exitDone       = 0
+	exitBadInput   = 1 // a case file or rulebook has mistakes
+	exitUsage      = 2 // the command line is wrong
+	exitImpossible = 3 // the rulebook holds the findings to be impossible together
+	exitTooWide    = 4 // too much at once to be computed exactly
+	exitFile       = 5 // a file cannot be read or written
+)
+
+// streams is where a command reads and writes.
+type streams struct {
+	in       io.Reader
+	out, err io.Writer
+}
+
+// usageError is a mistake on the command line.
+type usageError struct{ error }
+
+// fileError is a file that cannot be read or written.
+type fileError struct{ error }
+
+// Main runs one command line and gives the exit code.
+func Main(args []string, in io.Reader, out, errOut io.Writer) int {
+	root := newRoot(streams{in: in, out: out, err: errOut})
+	root.SetArgs(append([]string{}, args...))
+	err := root.Execute()
+	if err != nil {
+		fmt.Fprintf(errOut, "telltale: %s\n", message(err))
+	}
+	return exitCode(err)
+}
+
+func newRoot(s streams) *cobra.Command {
+	root := &cobra.Command{
+		Use:   "telltale",
+		Short: "Finds what is wrong with a mud pump, and in which safe order to look",
+		Long: `telltale takes what was seen and measured on a reciprocating mud pump, weighs it
+against a rulebook of causes, and gives the likely causes with their reasons and
+a list of checks, safety steps first.
+
+It helps you think. It does not replace this pump's manual, the site's isolation
+procedure, local rules or licensed practice: those govern.`,
+		Args:              cobra.ArbitraryArgs,
+		RunE:              helpOrUnknown,
+		SilenceUsage:      true,
+		SilenceErrors:     true,
+		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
+	}
+	root.SetIn(s.in)
+	root.SetOut(s.out)
+	root.SetErr(s.err)
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	root.AddCommand(newTriage(s))
+	return root
+}
+
+// helpOrUnknown prints the help, or refuses a command that does not exist:
+// a slip of the pen must not look like success.
+func helpOrUnknown(cmd *cobra.Command, args []string) error {
+	if len(args) == 0 {
+		return cmd.Help()
+	}
+	var names []string
+	for _, c := range cmd.Commands() {
+		if c.IsAvailableCommand() {
+			names = append(names, c.Name())
+		}
+	}
+	return usageError{fmt.Errorf("unknown command %q%s", source.Clip(args[0]), source.Expected(args[0], names))}
+}
+
+// usageArgs marks the mistakes of an argument rule as usage errors.
+func usageArgs(rule cobra.PositionalArgs) cobra.PositionalArgs {
+	return func(cmd *cobra.Command, args []string) error {
+		if err := rule(cmd, args); err != nil {
+			return usageError{fmt.Errorf("%w\nusage: %s", err, cmd.UseLine())}
+		}
+		return nil
+	}
+}
+
+func exitCode(err error) int {
+	var (
+		input      *source.InputError
+		impossible *engine.ImpossibleError
+		wide       *noisyor.TooWideError
+		usage      usageError
+	)
+	switch {
+	case err == nil:
+		return exitDone
+	case errors.As(err, &input):
+		return exitBadInput
+	case errors.As(err, &impossible):
+		return exitImpossible
+	case errors.As(err, &wide):
+		return exitTooWide
+	case errors.As(err, &usage):
+		return exitUsage
+	}
+	return exitFile
+}
+
+// message words an error for the person who made it.
+func message(err error) string {
+	var input *source.InputError
+	if errors.As(err, &input) {
+		count := len(input.Problems) + input.More
+		if count == 1 {
+			return "1 mistake; no answer is given\n" + input.Error()
+		}
+		return fmt.Sprintf("%d mistakes; no answer is given\n%s", count, input.Error())
+	}
+	var wide *noisyor.TooWideError
+	if errors.As(err, &wide) {
+		return "too many findings hang together to be weighed exactly (" + wide.Error() + "); telltale does not guess.\nLeave out the findings that matter least, or name the cylinder of each."
+	}
+	return err.Error()
+}

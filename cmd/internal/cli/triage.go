@@ -1,0 +1,114 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"os"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+
+	"telltale/cmd/internal/page"
+	"telltale/engine"
+	"telltale/evidence"
+	"telltale/evidence/source"
+	"telltale/rules"
+)
+
+// triageOptions are the flags of triage.
+type triageOptions struct {
+	file     string
+	json     bool
+	markdown bool
+	all      bool
+	width    int
+}
+
+func newTriage(s streams) *cobra.Command {
+	var o triageOptions
+	cmd := &cobra.Command{
+		Use:   "triage CASE",
+		Short: "Weigh one case: likely causes, and the checks in a safe order",
+		Long: `Reads one case file (or - for standard input) and prints the stop conditions, the
+likely causes with the reasons for and against each, the list of steps with the
+safety steps first, and what to ask next.`,
+		Example: "  telltale triage testdata/cases/wiper-again.yaml\n  telltale triage --json case.yaml",
+		Args:    usageArgs(cobra.ExactArgs(1)),
+		RunE: func(_ *cobra.Command, args []string) error {
+			o.file = args[0]
+			return runTriage(s, o)
+		},
+	}
+	cmd.Flags().BoolVar(&o.json, "json", false, "print everything as JSON")
+	cmd.Flags().BoolVar(&o.markdown, "markdown", false, "print as Markdown")
+	cmd.Flags().BoolVar(&o.all, "all", false, "print every cause, not only the likely ones")
+	cmd.Flags().IntVar(&o.width, "width", 0, "columns of the text, 60 to 160 (default: the terminal's, else 80)")
+	cmd.MarkFlagsMutuallyExclusive("json", "markdown")
+	return cmd
+}
+
+func runTriage(s streams, o triageOptions) error {
+	if o.width != 0 && (o.width < page.LeastWidth || o.width > page.MostWidth) {
+		return usageError{fmt.Errorf("--width is %d; expected %d to %d", o.width, page.LeastWidth, page.MostWidth)}
+	}
+	book, err := rules.BuiltIn()
+	if err != nil {
+		return err
+	}
+	k, err := readCase(s, o.file, book)
+	if err != nil {
+		return err
+	}
+	report, err := engine.Diagnose(book, k)
+	if err != nil {
+		return err
+	}
+	return writeReport(s.out, report, o)
+}
+
+// readCase reads a case file, at most one byte more than is allowed.
+func readCase(s streams, file string, book *rules.Book) (*evidence.Case, error) {
+	in, name := s.in, "standard input"
+	if file != "-" {
+		f, err := os.Open(file)
+		if err != nil {
+			return nil, fileError{err}
+		}
+		defer f.Close()
+		in, name = f, file
+	}
+	text, err := source.ReadBounded(in, source.CaseLimits)
+	if err != nil {
+		return nil, fileError{err}
+	}
+	return evidence.ParseCase(name, text, book.Vocabulary())
+}
+
+func writeReport(w io.Writer, r *engine.Report, o triageOptions) error {
+	var err error
+	switch {
+	case o.json:
+		err = page.JSON(w, r)
+	case o.markdown:
+		err = page.Markdown(w, r, o.all)
+	default:
+		err = page.Text(w, r, width(w, o.width), o.all)
+	}
+	if err != nil {
+		return fileError{err}
+	}
+	return nil
+}
+
+// width is what the user asked for, else the terminal's, else 80 columns.
+func width(w io.Writer, asked int) int {
+	if asked != 0 {
+		return asked
+	}
+	if f, ok := w.(*os.File); ok {
+		if columns, _, err := term.GetSize(int(f.Fd())); err == nil && columns > 0 {
+			return min(max(columns, page.LeastWidth), page.MostWidth)
+		}
+	}
+	return 80
+}

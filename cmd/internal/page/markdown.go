@@ -1,0 +1,146 @@
+package page
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/olekukonko/tablewriter"
+	"github.com/olekukonko/tablewriter/renderer"
+	"github.com/olekukonko/tablewriter/tw"
+
+	"telltale/engine"
+)
+
+// Markdown writes the report as Markdown.
+func Markdown(w io.Writer, r *engine.Report, all bool) error {
+	d := &document{}
+	lines := pumpLines(r)
+	d.printf("# %s\n\n", plain(lines[0]))
+	for _, line := range append(lines[1:], bookLine(r)) {
+		d.printf("%s  \n", plain(line))
+	}
+	d.stops(r)
+	if !r.LeavePump {
+		d.confirmed(r)
+		if err := d.causes(r, all); err != nil {
+			return err
+		}
+		d.steps(r)
+		d.ask(r)
+	}
+	d.printf("\n## Notes\n\n")
+	for _, n := range append(append([]string{}, r.Notes...), govern) {
+		d.printf("- %s\n", plain(n))
+	}
+	_, err := w.Write(d.Bytes())
+	return err
+}
+
+// document collects the Markdown.
+type document struct{ bytes.Buffer }
+
+func (d *document) printf(format string, args ...any) { fmt.Fprintf(d, format, args...) }
+
+// plain keeps text from a file from acting as Markdown or HTML.
+var plain = strings.NewReplacer(
+	"\\", "\\\\", "`", "\\`", "*", "\\*", "_", "\\_", "[", "\\[", "]", "\\]",
+	"<", "&lt;", ">", "&gt;", "|", "\\|", "#", "\\#", "\n", " ", "\r", " ",
+).Replace
+
+func (d *document) stops(r *engine.Report) {
+	if len(r.Stop) == 0 {
+		return
+	}
+	d.printf("\n## Stop first\n\n")
+	for _, s := range r.Stop {
+		d.printf("**%s: %s**\n\n", strings.ToUpper(s.Signal), plain(s.Title))
+		for _, do := range s.Do {
+			d.printf("- %s\n", plain(do))
+		}
+		d.printf("\n")
+	}
+}
+
+func (d *document) confirmed(r *engine.Report) {
+	if len(r.Confirmed) == 0 {
+		return
+	}
+	d.printf("\n## Confirmed\n\n")
+	for _, c := range r.Confirmed {
+		d.printf("- **%s**. Repair: %s Then: %s If left: %s\n", plain(titled(c.Title, c.Where)), plain(c.Repair), plain(c.Again), plain(c.Ruins))
+	}
+	for _, u := range r.Unexplained {
+		d.printf("- Still unexplained: %s\n", plain(u.Finding))
+	}
+}
+
+func (d *document) causes(r *engine.Report, all bool) error {
+	d.printf("\n## Likely causes\n\n")
+	table := tablewriter.NewTable(d,
+		tablewriter.WithRenderer(renderer.NewMarkdown()),
+		tablewriter.WithHeaderAutoFormat(tw.Off),
+		tablewriter.WithHeaderAlignment(tw.AlignLeft),
+		tablewriter.WithEastAsian(tw.Off),
+		tablewriter.WithAlignment(tw.Alignment{tw.AlignRight, tw.AlignLeft, tw.AlignLeft, tw.AlignLeft}),
+	)
+	table.Header("chance", "cause", "for (decibans)", "against (decibans)")
+	for _, c := range likely(r, all) {
+		row := []string{percent(c.Probability), plain(titled(c.Title, c.Where)), reasonCell(c.For), reasonCell(c.Against)}
+		if err := table.Append(row); err != nil {
+			return err
+		}
+	}
+	if err := table.Render(); err != nil {
+		return err
+	}
+	d.printf("\nNone of the rulebook's causes: %s. By area: %s.\n\n%s\n", percent(r.NoneOfThese), plain(groupLine(r)), plain(r.Rulebook.Basis))
+	return nil
+}
+
+func reasonCell(reasons []engine.Reason) string {
+	var parts []string
+	for i, reason := range reasons {
+		if i == mostReasons {
+			break
+		}
+		parts = append(parts, decibans(reason.Decibans)+" "+plain(reason.Finding))
+	}
+	return strings.Join(parts, "; ")
+}
+
+func (d *document) steps(r *engine.Report) {
+	d.printf("\n## Steps, in this order\n\n%s\n\n", listNote(r))
+	for _, line := range signalLegend(r) {
+		d.printf("%s  \n", line)
+	}
+	d.printf("\n")
+	for _, s := range r.Steps {
+		kind := s.Kind
+		if s.Signal != "" {
+			kind += ", " + strings.ToUpper(s.Signal)
+		}
+		d.printf("%d. **%s** (%s; %s)  \n   %s\n", s.Number, plain(titled(s.Title, s.Where)), kind, stepNote(s), plain(s.Do))
+		if len(s.Tools) > 0 {
+			d.printf("   - Tools: %s\n", plain(strings.Join(s.Tools, ", ")))
+		}
+		if len(s.Looks) > 0 {
+			d.printf("   - Shows: %s\n", plain(strings.Join(s.Looks, "; ")))
+		}
+		for _, result := range s.Results {
+			d.printf("   - [ ] %s: %s\n", plain(result.If), plain(result.Then))
+		}
+	}
+}
+
+func (d *document) ask(r *engine.Report) {
+	asked := questions(r)
+	if len(asked) == 0 {
+		return
+	}
+	d.printf("\n## Worth asking now\n\n")
+	for _, q := range asked {
+		d.printf("- %s In the case file: %s (%.2f bits)\n", plain(q.text()), plain(q.Symptom), q.Bits)
+	}
+}

@@ -1,0 +1,233 @@
+package page
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/mattn/go-runewidth"
+
+	"telltale/engine"
+)
+
+// sheet collects the lines of a text page.
+type sheet struct {
+	bytes.Buffer
+	width int
+}
+
+// Text writes the report as plain text of at most width columns.
+func Text(w io.Writer, r *engine.Report, width int, all bool) error {
+	s := &sheet{width: width}
+	for i, line := range pumpLines(r) {
+		indent := ""
+		if i > 0 {
+			indent = "  "
+		}
+		s.para(indent, "  ", line)
+	}
+	s.para("  ", "  ", bookLine(r))
+	s.stops(r)
+	if !r.LeavePump {
+		s.next(r)
+		s.confirmed(r)
+		s.causes(r, all)
+		s.steps(r)
+		s.ask(r)
+	}
+	s.foot(r)
+	_, err := w.Write(s.Bytes())
+	return err
+}
+
+// para writes text wrapped to the width, the first line behind first and the
+// others behind rest.
+func (s *sheet) para(first, rest, text string) {
+	for i, line := range wrap(text, s.width-runewidth.StringWidth(first), s.width-runewidth.StringWidth(rest)) {
+		lead := rest
+		if i == 0 {
+			lead = first
+		}
+		s.WriteString(strings.TrimRight(lead+line, " "))
+		s.WriteByte('\n')
+	}
+}
+
+// wrap breaks text at blanks; a word longer than the line is cut.
+func wrap(text string, firstWidth, width int) []string {
+	var lines []string
+	line, room := "", firstWidth
+	for _, word := range strings.Fields(text) {
+		for {
+			gap := 0
+			if line != "" {
+				gap = 1
+			}
+			if runewidth.StringWidth(line)+gap+runewidth.StringWidth(word) <= room {
+				line += strings.Repeat(" ", gap) + word
+				break
+			}
+			if line != "" {
+				lines, line, room = append(lines, line), "", width
+				continue
+			}
+			head := runewidth.Truncate(word, room, "")
+			lines, word, room = append(lines, head), word[len(head):], width
+		}
+	}
+	return append(lines, line)
+}
+
+func (s *sheet) heading(text string) {
+	s.WriteString("\n" + text + "\n")
+}
+
+func (s *sheet) stops(r *engine.Report) {
+	if len(r.Stop) == 0 {
+		return
+	}
+	s.heading("STOP FIRST " + strings.Repeat("=", s.width-11))
+	for _, stop := range r.Stop {
+		s.para("  ", "      ", strings.ToUpper(stop.Signal)+": "+stop.Title)
+		for _, do := range stop.Do {
+			s.para("    - ", "      ", do)
+		}
+	}
+	s.WriteString(strings.Repeat("=", s.width) + "\n")
+}
+
+func (s *sheet) next(r *engine.Report) {
+	if len(r.Steps) == 0 {
+		return
+	}
+	first := r.Steps[0]
+	s.heading("DO NEXT")
+	s.para("  ", "  ", fmt.Sprintf("Step 1: %s (%s). %s", titled(first.Title, first.Where), minutes(first.Minutes), first.Do))
+}
+
+func (s *sheet) confirmed(r *engine.Report) {
+	if len(r.Confirmed) == 0 {
+		return
+	}
+	s.heading("CONFIRMED")
+	for _, c := range r.Confirmed {
+		s.para("  ", "    ", titled(c.Title, c.Where))
+		s.labelled("Repair", c.Repair)
+		s.labelled("Then", c.Again)
+		s.labelled("Parts", strings.Join(c.Parts, ", "))
+		s.labelled("If left", c.Ruins)
+	}
+	if len(r.Unexplained) == 0 {
+		s.para("  ", "  ", "What was found is explained by this.")
+		return
+	}
+	s.para("  ", "  ", "Still unexplained:")
+	for _, u := range r.Unexplained {
+		s.para("    - ", "      ", u.Finding)
+	}
+}
+
+// labelled writes a line under a cause or step, its label in a column.
+func (s *sheet) labelled(label, text string) {
+	if text != "" {
+		s.para(fmt.Sprintf("      %-8s ", label), strings.Repeat(" ", 15), text)
+	}
+}
+
+func (s *sheet) causes(r *engine.Report, all bool) {
+	s.heading("LIKELY CAUSES")
+	shown := likely(r, all)
+	for _, c := range shown {
+		s.para(fmt.Sprintf("  %9s  ", percent(c.Probability)), strings.Repeat(" ", 13), titled(c.Title, c.Where))
+		s.reasons("for", c.For)
+		s.reasons("against", c.Against)
+	}
+	if rest := len(r.Causes) - len(shown); rest > 0 {
+		s.para("  ", "  ", fmt.Sprintf("%d more are less likely (--all shows them).", rest))
+	}
+	s.para("  ", "  ", "None of the rulebook's causes: "+percent(r.NoneOfThese)+".")
+	s.para("  ", "  ", "By area: "+groupLine(r)+".")
+	s.para("  ", "  ", "Weights are in decibans: +10 makes a cause ten times likelier, -10 ten times less likely (as odds).")
+	s.para("  ", "  ", r.Rulebook.Basis)
+}
+
+func groupLine(r *engine.Report) string {
+	var parts []string
+	for _, g := range r.Groups {
+		if g.Probability >= leastChance {
+			parts = append(parts, lower(g.Title)+" "+percent(g.Probability))
+		}
+	}
+	if len(parts) == 0 {
+		return "nothing stands out"
+	}
+	return strings.Join(parts, ", ")
+}
+
+func lower(s string) string { return strings.ToLower(s[:1]) + s[1:] }
+
+// mostReasons keeps a cause readable; JSON has all.
+const mostReasons = 4
+
+func (s *sheet) reasons(label string, reasons []engine.Reason) {
+	for i, reason := range reasons {
+		if i == mostReasons {
+			return
+		}
+		if i > 0 {
+			label = ""
+		}
+		s.para(fmt.Sprintf("             %-8s%4s  ", label, decibans(reason.Decibans)), strings.Repeat(" ", 27), reason.Finding)
+	}
+}
+
+func (s *sheet) steps(r *engine.Report) {
+	s.heading("STEPS, IN THIS ORDER")
+	if len(r.Steps) == 0 {
+		s.para("  ", "  ", "No check of the rulebook would settle what is open. Ask the questions below, or call the maintenance engineer.")
+		return
+	}
+	s.para("  ", "  ", listNote(r))
+	for _, line := range signalLegend(r) {
+		s.para("  ", "    ", line)
+	}
+	for _, step := range r.Steps {
+		s.step(step)
+	}
+}
+
+func (s *sheet) step(step engine.StepReport) {
+	kind := strings.ToUpper(step.Kind)
+	if step.Signal != "" {
+		kind += " " + strings.ToUpper(step.Signal)
+	}
+	s.WriteByte('\n')
+	s.para(fmt.Sprintf("%3d. ", step.Number), "     ", fmt.Sprintf("[%s] %s (%s)", kind, titled(step.Title, step.Where), stepNote(step)))
+	s.para("     ", "     ", step.Do)
+	s.labelled("Tools", strings.Join(step.Tools, ", "))
+	s.labelled("Shows", strings.Join(step.Looks, "; "))
+	for _, result := range step.Results {
+		s.para("      - ", "        ", result.If+": "+result.Then)
+	}
+}
+
+func (s *sheet) ask(r *engine.Report) {
+	asked := questions(r)
+	if len(asked) == 0 {
+		return
+	}
+	s.heading("WORTH ASKING NOW (nothing to open; best first)")
+	for _, q := range asked {
+		s.para("  ? ", "    ", q.text())
+		s.para("    ", "    ", fmt.Sprintf("In the case file: %s   (%.2f bits)", q.Symptom, q.Bits))
+	}
+}
+
+func (s *sheet) foot(r *engine.Report) {
+	s.heading("NOTES")
+	for _, n := range r.Notes {
+		s.para("  - ", "    ", n)
+	}
+	s.para("  - ", "    ", govern)
+}

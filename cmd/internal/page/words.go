@@ -1,0 +1,199 @@
+package page
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"telltale/engine"
+)
+
+// The columns that a text page can have.
+const (
+	LeastWidth = 60
+	MostWidth  = 160
+)
+
+// What a page shows of the causes unless everything is asked for.
+const (
+	mostCauses  = 6
+	leastChance = 0.03
+	mostAsked   = 5
+)
+
+// JSON writes the report as one indented JSON value.
+func JSON(w io.Writer, r *engine.Report) error {
+	e := json.NewEncoder(w)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	return e.Encode(r)
+}
+
+// percent prints a chance with no more digits than are known.
+func percent(p float64) string {
+	switch {
+	case p < 0.01:
+		return "under 1 %"
+	case p > 0.99:
+		return "over 99 %"
+	}
+	return fmt.Sprintf("%.0f %%", 100*p)
+}
+
+// minutes prints a time.
+func minutes(m float64) string {
+	if m < 1 {
+		return "under 1 min"
+	}
+	return fmt.Sprintf("%.0f min", m)
+}
+
+// decibans prints a weight of evidence.
+func decibans(db float64) string { return fmt.Sprintf("%+.0f", db) }
+
+// at says a place in words; empty for the whole pump.
+func at(w engine.Where) string {
+	switch {
+	case w.Cylinder == "":
+		return ""
+	case w.End == "":
+		return "cylinder " + w.Cylinder
+	}
+	return "cylinder " + w.Cylinder + ", " + w.End + " end"
+}
+
+// titled joins a title and its place.
+func titled(title string, w engine.Where) string {
+	if place := at(w); place != "" {
+		return title + ", " + place
+	}
+	return title
+}
+
+// likely picks the causes that a page shows.
+func likely(r *engine.Report, all bool) []engine.CauseReport {
+	if all {
+		return r.Causes
+	}
+	for i, c := range r.Causes {
+		if i == mostCauses || i > 0 && c.Probability < leastChance {
+			return r.Causes[:i]
+		}
+	}
+	return r.Causes
+}
+
+// pumpLines describes the pump in one or two lines.
+func pumpLines(r *engine.Report) []string {
+	p := r.Pump
+	name := p.Name
+	if name == "" {
+		name = "Pump"
+	}
+	lines := []string{fmt.Sprintf("%s: %s, %s", name, strings.Replace(p.Action, "-", " ", 1), p.State)}
+	var parts []string
+	for _, part := range []struct{ name, value string }{
+		{"liner", p.Liner}, {"stroke", p.Stroke}, {"speed", p.Speed}, {"discharge", p.Discharge},
+	} {
+		if part.value != "" {
+			parts = append(parts, part.name+" "+part.value)
+		}
+	}
+	if p.Rotation != "unknown" {
+		parts = append(parts, "rotation "+p.Rotation)
+	}
+	if len(parts) > 0 {
+		lines = append(lines, strings.Join(parts, ", "))
+	}
+	if len(p.Recent) > 0 {
+		lines = append(lines, "Done lately: "+strings.Join(p.Recent, "; "))
+	}
+	if len(p.Open) > 0 {
+		lines = append(lines, "Open already: "+strings.Join(p.Open, "; "))
+	}
+	return lines
+}
+
+func bookLine(r *engine.Report) string {
+	return fmt.Sprintf("Rulebook: %s, version %s, digest %s", r.Rulebook.Name, r.Rulebook.Version, r.Rulebook.Digest)
+}
+
+// signalMeanings are those of ANSI Z535 and ISO 3864 (from memory, in our
+// words).
+var signalMeanings = []struct{ word, meaning string }{
+	{"danger", "will kill or badly hurt somebody if you do not avoid it"},
+	{"warning", "could kill or badly hurt somebody"},
+	{"caution", "could hurt somebody lightly"},
+}
+
+// signalLegend explains the signal words that the report uses.
+func signalLegend(r *engine.Report) []string {
+	used := map[string]bool{}
+	for _, s := range r.Stop {
+		used[s.Signal] = true
+	}
+	for _, s := range r.Steps {
+		used[s.Signal] = true
+	}
+	var out []string
+	for _, s := range signalMeanings {
+		if used[s.word] {
+			out = append(out, strings.ToUpper(s.word)+": "+s.meaning+".")
+		}
+	}
+	return out
+}
+
+// govern is printed on every page.
+const govern = "This pump's manual, the site's isolation procedure, local rules and licensed practice govern. " +
+	"Do not carry an unrated device into a hazardous area: print this page."
+
+// stepNote sums up a step: minutes, and for a check the chance.
+func stepNote(s engine.StepReport) string {
+	if s.Kind != engine.StepCheck {
+		return minutes(s.Minutes)
+	}
+	return minutes(s.Minutes) + "; found by here: " + percent(s.FoundByHere)
+}
+
+// listNote says what the list of steps amounts to.
+func listNote(r *engine.Report) string {
+	return fmt.Sprintf("On average %s until a check shows a cause. Chance that this list shows one: %s.",
+		minutes(math.Round(r.ExpectedMinutes)), percent(1-r.NotInSteps))
+}
+
+// question is one open symptom with the places where it was not answered.
+type question struct {
+	engine.QuestionReport
+	places []string
+}
+
+// questions joins the same symptom at several places, best first.
+func questions(r *engine.Report) []question {
+	var out []question
+	index := map[string]int{}
+	for _, q := range r.Ask {
+		i, seen := index[q.Symptom]
+		if !seen {
+			if len(out) == mostAsked {
+				continue
+			}
+			i = len(out)
+			index[q.Symptom] = i
+			out = append(out, question{QuestionReport: q})
+		}
+		if place := at(q.Where); place != "" {
+			out[i].places = append(out[i].places, place)
+		}
+	}
+	return out
+}
+
+func (q question) text() string {
+	if len(q.places) == 0 {
+		return q.Question
+	}
+	return q.Question + " (" + strings.Join(q.places, "; ") + ")"
+}

@@ -1,0 +1,120 @@
+package engine
+
+import (
+	"fmt"
+
+	"telltale/engine/noisyor"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// basisLine is printed with every probability.
+const basisLine = "Chances rest on the rulebook's judged figures, not on counted failures. They rank; they do not prove."
+
+// Diagnose weighs the case against the book. The error is an
+// *ImpossibleError when the book holds the findings to be impossible, or a
+// *noisyor.TooWideError when the case is past what is computed exactly.
+func Diagnose(book *rules.Book, k *evidence.Case) (*Report, error) {
+	m := newModel(book, k)
+	var s noisyor.Solver
+	r := m.header()
+	stops := m.stops()
+	for _, stop := range stops {
+		r.Stop = append(r.Stop, StopReport{ID: stop.ID, Signal: string(stop.Signal), Title: stop.Title, Do: m.fillAll(stop.Do)})
+		r.LeavePump = r.LeavePump || stop.LeavePump
+	}
+	w, err := m.weigh(&s)
+	if err != nil {
+		return nil, err
+	}
+	if r.LeavePump {
+		r.Notes = append(r.Notes, "The pump waits. Causes, steps and questions are held back until the stop condition is over.")
+		return r, nil
+	}
+	if err := m.answer(&s, w, stops, r); err != nil {
+		return nil, err
+	}
+	return r, nil
+}
+
+// answer fills in everything that follows from the posterior.
+func (m *model) answer(s *noisyor.Solver, w weighed, stops []*rules.Stop, r *Report) (err error) {
+	r.Causes = m.causeReports(w)
+	r.Confirmed = m.confirmedReports()
+	if r.Unexplained, err = m.unexplained(s, w); err != nil {
+		return err
+	}
+	if r.Groups, err = m.groupReports(s, w); err != nil {
+		return err
+	}
+	if r.NoneOfThese, err = m.noneOfThese(s, w); err != nil {
+		return err
+	}
+	if r.Steps, r.ExpectedMinutes, r.NotInSteps, err = m.list(s, w, stops); err != nil {
+		return err
+	}
+	if r.Ask, err = m.questions(s, w, m.runningAllowed(stops)); err != nil {
+		return err
+	}
+	r.Notes = append(r.Notes, m.notes()...)
+	return nil
+}
+
+func (m *model) header() *Report {
+	p := &m.k.Pump
+	r := &Report{
+		Schema:   ReportSchema,
+		Rulebook: RulebookReport{Name: m.book.Name, Version: m.book.Version, Digest: m.book.Digest, Basis: basisLine},
+		Pump: PumpReport{
+			Name: p.Name, Action: string(p.Action), Cylinders: p.Cylinders, State: string(p.State), Rotation: string(p.Rotation),
+			Liner: text(p.Liner), Stroke: text(p.Stroke), Speed: text(p.Speed), Discharge: text(p.Discharge),
+			Open: []string{}, Recent: []string{},
+		},
+		Stop: []StopReport{}, Found: []FindingReport{}, Causes: []CauseReport{}, Confirmed: []ConfirmedReport{},
+		Unexplained: []UnexplainedReport{}, Groups: []GroupReport{}, Steps: []StepReport{}, Ask: []QuestionReport{}, Notes: []string{},
+	}
+	for _, at := range p.Open {
+		r.Pump.Open = append(r.Pump.Open, m.book.Access.Get(at.ID).Title+placesText([]evidence.Place{at.Place}))
+	}
+	for _, id := range m.k.Recent {
+		r.Pump.Recent = append(r.Pump.Recent, m.book.Works.Get(id).Title)
+	}
+	for i := range m.units {
+		r.Found = append(r.Found, findingReport(&m.units[i]))
+	}
+	return r
+}
+
+func findingReport(u *unit) FindingReport {
+	f := FindingReport{Answer: string(u.answer), Kind: u.kind, Text: u.text, Places: []string{}}
+	if u.symptom != nil {
+		f.Symptom, f.Title = u.symptom.ID, u.symptom.Title
+	}
+	for _, p := range u.places {
+		if p != (evidence.Place{}) {
+			f.Places = append(f.Places, p.String())
+		}
+	}
+	return f
+}
+
+func text(q *evidence.Quantity) string {
+	if q == nil {
+		return ""
+	}
+	return q.String()
+}
+
+func (m *model) notes() []string {
+	var out []string
+	if len(m.units) == 0 {
+		out = append(out, "No finding was given: the ranking only says how common each cause is.")
+	}
+	if m.k.Pump.State == evidence.Isolated {
+		out = append(out, "The case says that the pump is isolated. Prove it again before hands go in.")
+	}
+	if len(m.confirmed) > 0 {
+		out = append(out, fmt.Sprintf("%d cause(s) confirmed. Correct them, measure again, then look at what is still unexplained.", len(m.confirmed)))
+	}
+	return out
+}

@@ -1,0 +1,263 @@
+package engine
+
+import (
+	"math"
+	"strings"
+
+	"telltale/engine/noisyor"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// instance is a cause at one of its places.
+type instance struct {
+	cause *rules.Cause
+	place evidence.Place
+	prior float64
+}
+
+// showing is a link from an instance to a symptom.
+type showing struct {
+	cause int
+	link  rules.Link
+}
+
+// unit is what counts as one finding in the reasons: a symptom with one
+// answer at one or more places, or a check that found nothing.
+type unit struct {
+	text    string
+	symptom *rules.Symptom
+	answer  evidence.Answer
+	kind    string
+	places  []evidence.Place
+	present []noisyor.Observation
+	absent  []noisyor.Observation
+	pos     []evidence.Finding
+}
+
+// model is a case laid over a book.
+type model struct {
+	book      *rules.Book
+	k         *evidence.Case
+	causes    []instance
+	showings  map[string][]showing // by symptom
+	units     []unit
+	confirmed map[int]bool
+}
+
+func newModel(book *rules.Book, k *evidence.Case) *model {
+	m := &model{book: book, k: k, showings: map[string][]showing{}, confirmed: map[int]bool{}}
+	for _, c := range book.Causes.List {
+		if c.When.Holds(k, book) {
+			m.addCause(c)
+		}
+	}
+	m.verdicts()
+	m.addFindings()
+	m.addCleared()
+	return m
+}
+
+func (m *model) addCause(c *rules.Cause) {
+	places := m.k.Pump.Places(c.Level)
+	prior := share(oddsTimes(c.Common, m.times(c)), len(places))
+	links := c.LinksFor(m.k, m.book)
+	for _, p := range places {
+		index := len(m.causes)
+		m.causes = append(m.causes, instance{cause: c, place: p, prior: prior})
+		for _, link := range links {
+			m.showings[link.Symptom] = append(m.showings[link.Symptom], showing{cause: index, link: link})
+		}
+	}
+}
+
+// times is the product of the odds rules of a cause that hold.
+func (m *model) times(c *rules.Cause) float64 {
+	times := 1.0
+	for _, rule := range c.Odds {
+		if rule.When.Holds(m.k, m.book) {
+			times *= rule.Times
+		}
+	}
+	return times
+}
+
+// oddsTimes multiplies the odds of p.
+func oddsTimes(p, times float64) float64 {
+	return p * times / (1 - p + p*times)
+}
+
+// share gives each of n places the same chance such that at least one of them
+// has it with probability p: 1 - (1-p)^(1/n).
+func share(p float64, n int) float64 {
+	if n == 1 {
+		return p
+	}
+	return -math.Expm1(math.Log1p(-p) / float64(n))
+}
+
+// verdicts puts in what is proved and what is ruled out.
+func (m *model) verdicts() {
+	for _, at := range m.k.RuledOut {
+		if i, ok := m.find(at.ID, at.Place); ok {
+			m.causes[i].prior = 0
+		}
+	}
+	for _, at := range m.k.Confirmed {
+		if i, ok := m.find(at.ID, at.Place); ok {
+			m.causes[i].prior = 1
+			m.confirmed[i] = true
+		}
+	}
+}
+
+func (m *model) find(cause string, place evidence.Place) (int, bool) {
+	for i, in := range m.causes {
+		if in.cause.ID == cause && in.place == place {
+			return i, true
+		}
+	}
+	return 0, false
+}
+
+// addFindings makes one unit of each symptom and answer.
+func (m *model) addFindings() {
+	index := map[string]int{}
+	for _, f := range m.k.Findings {
+		key := f.Symptom + "\x00" + string(f.Answer) + "\x00" + f.Kind
+		i, ok := index[key]
+		if !ok {
+			i = len(m.units)
+			index[key] = i
+			m.units = append(m.units, unit{symptom: m.book.Symptoms.Get(f.Symptom), answer: f.Answer, kind: f.Kind})
+		}
+		u := &m.units[i]
+		u.places = append(u.places, f.At)
+		o := m.observe(u.symptom, f.Kind, f.Over)
+		if f.Answer == evidence.Present {
+			u.present = append(u.present, o)
+		} else {
+			u.absent = append(u.absent, o)
+		}
+		u.pos = append(u.pos, f)
+	}
+	for i := range m.units {
+		m.units[i].text = findingText(&m.units[i])
+	}
+}
+
+// findingText says a finding in words: "wiper leaks: again (2)".
+func findingText(u *unit) string {
+	what := u.symptom.Title
+	switch {
+	case u.answer == evidence.Absent:
+		what = "no: " + lowerFirst(what)
+	case u.kind != "":
+		what += ": " + u.symptom.KindTitle(u.kind)
+	}
+	return what + placesText(u.places)
+}
+
+// lowerFirst starts a title small, unless it starts with a short form (SPM).
+func lowerFirst(s string) string {
+	if len(s) > 1 && s[1] >= 'A' && s[1] <= 'Z' {
+		return s
+	}
+	return strings.ToLower(s[:1]) + s[1:]
+}
+
+func placesText(places []evidence.Place) string {
+	var names []string
+	for _, p := range places {
+		if p != (evidence.Place{}) {
+			names = append(names, p.String())
+		}
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	return " (" + strings.Join(names, ", ") + ")"
+}
+
+// addCleared counts checks that found nothing: each cause that such a check
+// would have exposed is less likely by the check's sureness.
+func (m *model) addCleared() {
+	for _, at := range m.k.Cleared {
+		check := m.book.Checks.Get(at.ID)
+		o := noisyor.Observation{Background: noisyor.Yield{Yes: 0, No: 1}}
+		for i, in := range m.causes {
+			for _, f := range check.Finds {
+				if f.Cause == in.cause.ID && in.place.Touches(at.Place) {
+					o.Links = append(o.Links, noisyor.Link{Cause: i, Yield: noisyor.Yield{Yes: f.Sure, No: 1 - f.Sure}})
+				}
+			}
+		}
+		m.units = append(m.units, unit{
+			text:   "nothing found: " + lowerFirst(check.Title) + placesText([]evidence.Place{at.Place}),
+			absent: []noisyor.Observation{o},
+		})
+	}
+}
+
+// observe builds the observation "the symptom, of this kind if one is given,
+// at one at least of these places".
+func (m *model) observe(s *rules.Symptom, kind string, over []evidence.Place) noisyor.Observation {
+	o := noisyor.Observation{Background: noisyor.Yield{Yes: 0, No: 1}}
+	for range over {
+		o.Background = either(o.Background, backgroundYield(s, kind))
+	}
+	for _, sh := range m.showings[s.ID] {
+		y, touches := noisyor.Yield{Yes: 0, No: 1}, false
+		for _, p := range over {
+			if m.causes[sh.cause].place.Touches(p) {
+				y, touches = either(y, linkYield(s, sh.link, kind)), true
+			}
+		}
+		if touches {
+			o.Links = append(o.Links, noisyor.Link{Cause: sh.cause, Yield: y})
+		}
+	}
+	return o
+}
+
+// either is the yield of two independent sources together: one at least
+// yields what was observed and none contradicts.
+func either(a, b noisyor.Yield) noisyor.Yield {
+	return noisyor.Yield{Yes: a.Yes*(b.Yes+b.No) + a.No*b.Yes, No: a.No * b.No}
+}
+
+// backgroundYield shares the background evenly over the kinds.
+func backgroundYield(s *rules.Symptom, kind string) noisyor.Yield {
+	if kind == "" {
+		return noisyor.Yield{Yes: s.Background, No: 1 - s.Background}
+	}
+	return noisyor.Yield{Yes: s.Background / float64(len(s.Kinds)), No: 1 - s.Background}
+}
+
+func linkYield(s *rules.Symptom, link rules.Link, kind string) noisyor.Yield {
+	y := noisyor.Yield{Yes: link.Total, No: math.Max(0, 1-link.Total)}
+	if kind == "" {
+		return y
+	}
+	for i, k := range s.Kinds {
+		if k.ID == kind {
+			y.Yes = link.Kinds[i]
+		}
+	}
+	return y
+}
+
+// problem is the whole case for the solver, without the unit skip (-1: all).
+func (m *model) problem(skip int) *noisyor.Problem {
+	p := &noisyor.Problem{Prior: make([]float64, len(m.causes))}
+	for i, in := range m.causes {
+		p.Prior[i] = in.prior
+	}
+	for i, u := range m.units {
+		if i != skip {
+			p.Present = append(p.Present, u.present...)
+			p.Absent = append(p.Absent, u.absent...)
+		}
+	}
+	return p
+}

@@ -1,0 +1,187 @@
+package engine
+
+// ReportSchema is the version of the Report's structure; it changes when a
+// field changes its meaning or goes.
+const ReportSchema = 1
+
+// Report is the answer to a case: the one structure that every view reads.
+// Probabilities are between 0 and 1, times in minutes, weights in decibans.
+type Report struct {
+	Schema   int            `json:"schema"`
+	Rulebook RulebookReport `json:"rulebook"`
+	Pump     PumpReport     `json:"pump"`
+	// Stop is what comes before everything else. With LeavePump the pump
+	// waits: causes, steps and questions are held back.
+	Stop      []StopReport `json:"stop"`
+	LeavePump bool         `json:"leave_pump"`
+	// Found are the findings as they were understood.
+	Found []FindingReport `json:"findings"`
+	// Causes has every cause that can be on this pump, likeliest first;
+	// confirmed ones stand in Confirmed instead.
+	Causes    []CauseReport     `json:"causes"`
+	Confirmed []ConfirmedReport `json:"confirmed"`
+	// Unexplained are the findings that the confirmed causes leave open.
+	Unexplained []UnexplainedReport `json:"unexplained"`
+	Groups      []GroupReport       `json:"groups"`
+	// NoneOfThese is the probability that no cause of the rulebook is there.
+	NoneOfThese float64      `json:"none_of_these"`
+	Steps       []StepReport `json:"steps"`
+	// ExpectedMinutes is the mean time until a check exposes a cause, over
+	// the causes by their probability; one that no listed check exposes
+	// counts with the whole time of the list. Closing up is not in it.
+	ExpectedMinutes float64 `json:"expected_minutes"`
+	// NotInSteps is the chance that the trouble is not found by the list.
+	NotInSteps float64          `json:"not_found_by_steps"`
+	Ask        []QuestionReport `json:"ask"`
+	Notes      []string         `json:"notes"`
+}
+
+// RulebookReport says which rulebook the answer rests on.
+type RulebookReport struct {
+	Name    string `json:"name"`
+	Version string `json:"version"`
+	Digest  string `json:"digest"`
+	// Basis says what the probabilities rest on.
+	Basis string `json:"basis"`
+}
+
+// PumpReport is the pump as it was understood; quantities in both systems.
+type PumpReport struct {
+	Name      string   `json:"name"`
+	Action    string   `json:"action"`
+	Cylinders []string `json:"cylinders"`
+	State     string   `json:"state"`
+	Rotation  string   `json:"rotation"`
+	Liner     string   `json:"liner,omitempty"`
+	Stroke    string   `json:"stroke,omitempty"`
+	Speed     string   `json:"speed,omitempty"`
+	Discharge string   `json:"discharge,omitempty"`
+	Open      []string `json:"open"`
+	Recent    []string `json:"recent"`
+}
+
+// StopReport is a stop condition that holds.
+type StopReport struct {
+	ID     string   `json:"id"`
+	Signal string   `json:"signal"`
+	Title  string   `json:"title"`
+	Do     []string `json:"do"`
+}
+
+// FindingReport is one finding: a symptom with one answer, at the places
+// where it was given.
+type FindingReport struct {
+	Symptom string   `json:"symptom"`
+	Title   string   `json:"title"`
+	Answer  string   `json:"answer"`
+	Kind    string   `json:"kind,omitempty"`
+	Places  []string `json:"places"`
+	Text    string   `json:"text"`
+}
+
+// Where names a place of the pump. Both empty: the whole pump.
+type Where struct {
+	Cylinder string `json:"cylinder"`
+	End      string `json:"end,omitempty"`
+}
+
+// CauseReport is one cause at one place.
+type CauseReport struct {
+	Cause string `json:"cause"`
+	Where
+	Title       string   `json:"title"`
+	Group       string   `json:"group"`
+	Probability float64  `json:"probability"`
+	For         []Reason `json:"for"`
+	Against     []Reason `json:"against"`
+	Why         string   `json:"why"`
+	Repair      string   `json:"repair"`
+	Again       string   `json:"again"`
+	Parts       []string `json:"parts"`
+	Ruins       string   `json:"ruins"`
+	Basis       string   `json:"basis"`
+}
+
+// Reason is a finding's weight of evidence: 10 log10 of the odds with the
+// finding over the odds without it, all other findings kept; decibans.
+// Weights do not add up to the whole when findings explain each other.
+type Reason struct {
+	Finding  string  `json:"finding"`
+	Decibans float64 `json:"decibans"`
+}
+
+// ConfirmedReport is a cause that was proved, with what to do about it.
+type ConfirmedReport struct {
+	Cause string `json:"cause"`
+	Where
+	Title  string   `json:"title"`
+	Repair string   `json:"repair"`
+	Again  string   `json:"again"`
+	Parts  []string `json:"parts"`
+	Ruins  string   `json:"ruins"`
+}
+
+// UnexplainedReport is a finding that the confirmed causes probably did not
+// cause.
+type UnexplainedReport struct {
+	Finding     string  `json:"finding"`
+	Probability float64 `json:"probability"` // that none of the confirmed causes shows it
+}
+
+// GroupReport is the probability that at least one cause of a group is there.
+type GroupReport struct {
+	Group       string  `json:"group"`
+	Title       string  `json:"title"`
+	Probability float64 `json:"probability"`
+}
+
+// The kinds of step.
+const (
+	StepSafety = "safety"
+	StepAccess = "access"
+	StepCheck  = "check"
+	StepReturn = "return"
+)
+
+// StepReport is one step of the list.
+type StepReport struct {
+	Number int    `json:"number"`
+	Kind   string `json:"kind"`
+	ID     string `json:"id"`
+	Where
+	Title   string  `json:"title"`
+	Pump    string  `json:"pump,omitempty"` // how the pump stands: running, live, stopped, any, isolated
+	Minutes float64 `json:"minutes"`
+	Signal  string  `json:"signal,omitempty"`
+	// Needs are the ids of the safety and access steps that must stand
+	// earlier in the list: of the whole pump or at the same place.
+	Needs   []string       `json:"needs"`
+	Tools   []string       `json:"tools,omitempty"`
+	Do      string         `json:"do"`
+	Looks   []string       `json:"looks_for,omitempty"` // the likeliest causes it exposes
+	Results []ResultReport `json:"results,omitempty"`
+	// FoundByHere is the chance that a cause has been exposed by the end of
+	// this step, if the steps are done in this order.
+	FoundByHere float64 `json:"found_by_here"`
+}
+
+// ResultReport says what one outcome of a check means and what to do then.
+type ResultReport struct {
+	If       string   `json:"if"`
+	Then     string   `json:"then"`
+	PointsTo []string `json:"points_to"`
+	Clears   []string `json:"clears"`
+}
+
+// QuestionReport is a symptom that nobody answered yet and that can be
+// answered with the pump as it stands.
+type QuestionReport struct {
+	Symptom string `json:"symptom"`
+	Where
+	Question string   `json:"question"`
+	Tell     string   `json:"tell,omitempty"`
+	Kinds    []string `json:"kinds"`
+	// Bits is the information that the answer is expected to give about each
+	// cause, added over the causes.
+	Bits float64 `json:"bits"`
+}

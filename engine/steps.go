@@ -1,0 +1,235 @@
+package engine
+
+import (
+	"sort"
+
+	"telltale/engine/noisyor"
+	"telltale/engine/order"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// mostLooks is how many causes a check names as what it looks for.
+const mostLooks = 4
+
+// stops gives the stop conditions that hold, gravest first.
+func (m *model) stops() []*rules.Stop {
+	var out []*rules.Stop
+	for _, signal := range rules.Signals() {
+		for _, s := range m.book.Stops.List {
+			if string(s.Signal) == signal && s.When.Holds(m.k, m.book) {
+				out = append(out, s)
+			}
+		}
+	}
+	return out
+}
+
+func (m *model) runningAllowed(stops []*rules.Stop) bool {
+	if m.k.Pump.State != evidence.Running {
+		return false
+	}
+	for _, s := range stops {
+		if s.StopPump || s.LeavePump {
+			return false
+		}
+	}
+	return true
+}
+
+func (m *model) powerAllowed(stops []*rules.Stop) bool {
+	if m.k.Pump.State == evidence.Isolated {
+		return false
+	}
+	for _, s := range stops {
+		if s.PowerOff || s.LeavePump {
+			return false
+		}
+	}
+	return true
+}
+
+// list is the whole ordered list with its expected minutes and the chance
+// that it does not find the trouble.
+func (m *model) list(s *noisyor.Solver, w weighed, stops []*rules.Stop) (steps []StepReport, expected, missed float64, err error) {
+	tasks, raw, sequence := m.plan(w, stops)
+	out := []StepReport{}
+	found := 0.0
+	var nothing []noisyor.Observation
+	for _, i := range sequence {
+		t := tasks[i]
+		if t.check != nil {
+			nothing = append(nothing, m.nothingFrom(raw[i].Finds))
+			if found, err = m.foundBy(s, w, nothing, found); err != nil {
+				return nil, 0, 0, err
+			}
+		}
+		out = append(out, m.step(t, raw, tasks, i, w, found))
+	}
+	out = append(out, m.returns(tasks, sequence, found)...)
+	for i := range out {
+		out[i].Number = i + 1
+	}
+	total := 0.0
+	for i, p := range w.Posterior {
+		if !m.confirmed[i] {
+			total += p
+		}
+	}
+	if total > 0 {
+		expected = order.Cost(&order.Problem{Steps: raw, Weight: m.openWeight(w)}, sequence) / total
+	}
+	return out, expected, 1 - found, nil
+}
+
+func (m *model) openWeight(w weighed) []float64 {
+	out := append([]float64(nil), w.Posterior...)
+	for i := range out {
+		if m.confirmed[i] {
+			out[i] = 0
+		}
+	}
+	return out
+}
+
+// nothingFrom is "the check exposed none of the causes that it finds".
+func (m *model) nothingFrom(finds []order.Find) noisyor.Observation {
+	o := noisyor.Observation{Background: noisyor.Yield{Yes: 0, No: 1}}
+	for _, f := range finds {
+		o.Links = append(o.Links, noisyor.Link{Cause: f.Cause, Yield: noisyor.Yield{Yes: f.Sure, No: 1 - f.Sure}})
+	}
+	return o
+}
+
+// foundBy is the chance that the checks done so far have exposed a cause that
+// is there: 1 - P(they expose none | findings), never less than before.
+func (m *model) foundBy(s *noisyor.Solver, w weighed, nothing []noisyor.Observation, before float64) (float64, error) {
+	p := m.problem(-1)
+	p.Absent = append(p.Absent, nothing...)
+	missed, err := ratio(s, p, w)
+	if err != nil {
+		return 0, err
+	}
+	return max(before, 1-missed), nil
+}
+
+func (m *model) step(t task, raw []order.Step, tasks []task, i int, w weighed, found float64) StepReport {
+	r := StepReport{Kind: t.kind, Where: where(t.place), Minutes: raw[i].Minutes, FoundByHere: found, Needs: m.needs(raw, tasks, i)}
+	switch {
+	case t.safety != nil:
+		r.ID, r.Title, r.Do, r.Signal = t.safety.ID, m.fill(t.safety.Title), m.fill(t.safety.Do), string(t.safety.Signal)
+	case t.access != nil:
+		r.ID, r.Title, r.Do, r.Tools = t.access.ID, m.fill(t.access.Title), m.fill(t.access.Do), m.fillAll(t.access.Tools)
+		r.Pump = string(rules.NeedsIsolated)
+	default:
+		c := t.check
+		r.ID, r.Title, r.Do, r.Tools, r.Pump = c.ID, m.fill(c.Title), m.fill(c.Do), m.fillAll(c.Tools), string(c.Pump)
+		r.Looks = m.looks(raw[i].Finds, w)
+		for _, result := range c.Results {
+			r.Results = append(r.Results, ResultReport{
+				If: m.fill(result.If), Then: m.fill(result.Then),
+				PointsTo: append([]string{}, result.PointsTo...), Clears: append([]string{}, result.Clears...),
+			})
+		}
+	}
+	return r
+}
+
+// needs lists the safety and access steps of the list before step i that it
+// depends on, directly or through others.
+func (m *model) needs(raw []order.Step, tasks []task, i int) []string {
+	out := []string{}
+	seen := map[int]bool{}
+	var visit func(int)
+	visit = func(k int) {
+		for _, j := range raw[k].Before {
+			if seen[j] {
+				continue
+			}
+			seen[j] = true
+			visit(j)
+			switch {
+			case tasks[j].safety != nil:
+				out = append(out, tasks[j].safety.ID)
+			case tasks[j].access != nil:
+				out = append(out, tasks[j].access.ID)
+			}
+		}
+	}
+	visit(i)
+	return out
+}
+
+// looks names the likeliest causes that a check exposes.
+func (m *model) looks(finds []order.Find, w weighed) []string {
+	sorted := append([]order.Find(nil), finds...)
+	sort.SliceStable(sorted, func(a, b int) bool { return w.Posterior[sorted[a].Cause] > w.Posterior[sorted[b].Cause] })
+	var out []string
+	seen := map[string]bool{}
+	for _, f := range sorted {
+		title := m.causes[f.Cause].cause.Title
+		if w.Posterior[f.Cause] < m.book.LeastGain || seen[title] || len(out) == mostLooks {
+			continue
+		}
+		seen[title] = true
+		out = append(out, title)
+	}
+	return out
+}
+
+// returns lists the closing up: what was opened, the last opened first, then
+// the book's steps back to service.
+func (m *model) returns(tasks []task, sequence []int, found float64) []StepReport {
+	opened := m.opened(tasks, sequence)
+	isolated := len(opened) > 0 || m.k.Pump.State == evidence.Isolated || anyIsolation(tasks, sequence)
+	if !isolated {
+		return nil
+	}
+	var out []StepReport
+	for i := len(opened) - 1; i >= 0; i-- {
+		a := m.book.Access.Get(opened[i].ID)
+		out = append(out, StepReport{
+			Kind: StepReturn, ID: a.ID, Where: where(opened[i].Place), Title: "Close up: " + lowerFirst(m.fill(a.Title)),
+			Minutes: a.Close.Minutes, Do: m.fill(a.Close.Do), Needs: []string{}, FoundByHere: found,
+		})
+	}
+	for _, r := range m.book.Returns.List {
+		if r.When.Holds(m.k, m.book) && (len(r.Opened) == 0 || anyOpened(opened, r.Opened)) {
+			out = append(out, StepReport{
+				Kind: StepReturn, ID: r.ID, Title: m.fill(r.Title), Minutes: r.Minutes, Do: m.fill(r.Do), Needs: []string{}, FoundByHere: found,
+			})
+		}
+	}
+	return out
+}
+
+// opened is what stands open already and what the list opens, in order.
+func (m *model) opened(tasks []task, sequence []int) []evidence.At {
+	out := append([]evidence.At{}, m.k.Pump.Open...)
+	for _, i := range sequence {
+		if a := tasks[i].access; a != nil {
+			out = append(out, evidence.At{ID: a.ID, Place: tasks[i].place})
+		}
+	}
+	return out
+}
+
+func anyIsolation(tasks []task, sequence []int) bool {
+	for _, i := range sequence {
+		if s := tasks[i].safety; s != nil && s.For == rules.ForIsolation {
+			return true
+		}
+	}
+	return false
+}
+
+func anyOpened(opened []evidence.At, ids []string) bool {
+	for _, at := range opened {
+		for _, id := range ids {
+			if at.ID == id {
+				return true
+			}
+		}
+	}
+	return false
+}

@@ -1,0 +1,247 @@
+package engine
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"sort"
+	"strings"
+
+	"telltale/engine/noisyor"
+	"telltale/evidence"
+)
+
+// Bounds of what a reason is worth saying.
+const (
+	leastReason = 0.5 // decibans; less is noise
+	mostReason  = 60  // decibans; certainty is shown as this
+)
+
+// ImpossibleError says that the rulebook holds the findings to be impossible
+// together. Findings is a smallest set that is impossible on its own.
+type ImpossibleError struct{ Findings []evidence.Finding }
+
+// Error names each finding in conflict with its place in the case file.
+func (e *ImpossibleError) Error() string {
+	if len(e.Findings) == 0 {
+		return "the rulebook holds what was confirmed and ruled out to be impossible together"
+	}
+	var lines []string
+	for _, f := range e.Findings {
+		answer := string(f.Answer)
+		if f.Kind != "" {
+			answer = f.Kind
+		}
+		where := f.At.String()
+		if where != "" {
+			where = " (" + where + ")"
+		}
+		lines = append(lines, fmt.Sprintf("%s: %s: %s%s", f.Pos, f.Symptom, answer, where))
+	}
+	return "the rulebook holds these findings to be impossible together, with what is confirmed and ruled out; one of them needs another look:\n" + strings.Join(lines, "\n")
+}
+
+// weighed is the posterior of every cause with what the reasons need.
+type weighed struct {
+	noisyor.Answer
+	without []noisyor.Answer // the same without each unit
+}
+
+func (m *model) weigh(s *noisyor.Solver) (weighed, error) {
+	all, err := s.Solve(m.problem(-1))
+	if errors.Is(err, noisyor.ErrImpossible) {
+		return weighed{}, m.conflict(s)
+	}
+	if err != nil {
+		return weighed{}, err
+	}
+	w := weighed{Answer: all}
+	for i := range m.units {
+		less, err := s.Solve(m.problem(i))
+		if err != nil {
+			return weighed{}, err
+		}
+		w.without = append(w.without, less)
+	}
+	return w, nil
+}
+
+// conflict looks for a smallest impossible set: it drops every unit without
+// which the rest stays impossible.
+func (m *model) conflict(s *noisyor.Solver) error {
+	keep := m.units
+	for i := 0; i < len(keep); {
+		rest := append(append([]unit{}, keep[:i]...), keep[i+1:]...)
+		trial := *m
+		trial.units = rest
+		if _, err := s.Evidence(trial.problem(-1)); errors.Is(err, noisyor.ErrImpossible) {
+			keep = rest
+			continue
+		}
+		i++
+	}
+	out := &ImpossibleError{}
+	for _, u := range keep {
+		out.Findings = append(out.Findings, u.pos...)
+	}
+	return out
+}
+
+// decibans is 10 log10 of the ratio of two odds (Good, Probability and the
+// Weighing of Evidence, 1950, from memory), held within mostReason.
+func decibans(with, without float64) float64 {
+	db := 10 * math.Log10(with/without)
+	if math.IsNaN(db) {
+		return 0
+	}
+	return math.Max(-mostReason, math.Min(mostReason, db))
+}
+
+// reasons lists the findings for and against one cause, weightiest first.
+func (m *model) reasons(w weighed, cause int) (pro, contra []Reason) {
+	for i, u := range m.units {
+		db := decibans(w.Odds[cause], w.without[i].Odds[cause])
+		if db >= leastReason {
+			pro = append(pro, Reason{Finding: u.text, Decibans: db})
+		}
+		if db <= -leastReason {
+			contra = append(contra, Reason{Finding: u.text, Decibans: db})
+		}
+	}
+	sort.SliceStable(pro, func(i, j int) bool { return pro[i].Decibans > pro[j].Decibans })
+	sort.SliceStable(contra, func(i, j int) bool { return contra[i].Decibans < contra[j].Decibans })
+	return pro, contra
+}
+
+func where(p evidence.Place) Where { return Where{Cylinder: p.Cylinder, End: p.End} }
+
+// causeReports lists every cause that is not proved or ruled out, likeliest
+// first; equal ones stay in the order of the book.
+func (m *model) causeReports(w weighed) []CauseReport {
+	out := []CauseReport{}
+	for i, in := range m.causes {
+		if m.confirmed[i] || in.prior == 0 {
+			continue
+		}
+		c := in.cause
+		r := CauseReport{
+			Cause: c.ID, Where: where(in.place), Title: m.fill(c.Title), Group: c.Group, Probability: w.Posterior[i],
+			Why: m.fill(c.Why), Repair: m.fill(c.Repair), Again: m.fill(c.Again), Parts: m.fillAll(c.Parts), Ruins: m.fill(c.Ruins), Basis: c.Basis,
+		}
+		pro, contra := m.reasons(w, i)
+		r.For, r.Against = append([]Reason{}, pro...), append([]Reason{}, contra...)
+		out = append(out, r)
+	}
+	sort.SliceStable(out, func(i, j int) bool { return out[i].Probability > out[j].Probability })
+	return out
+}
+
+func (m *model) confirmedReports() []ConfirmedReport {
+	out := []ConfirmedReport{}
+	for i, in := range m.causes {
+		if m.confirmed[i] {
+			c := in.cause
+			out = append(out, ConfirmedReport{
+				Cause: c.ID, Where: where(in.place), Title: m.fill(c.Title),
+				Repair: m.fill(c.Repair), Again: m.fill(c.Again), Parts: m.fillAll(c.Parts), Ruins: m.fill(c.Ruins),
+			})
+		}
+	}
+	return out
+}
+
+// unexplained lists the findings that the confirmed causes more likely than
+// not did not show: P(no confirmed cause yielded it | all findings) above one
+// half.
+func (m *model) unexplained(s *noisyor.Solver, w weighed) ([]UnexplainedReport, error) {
+	out := []UnexplainedReport{}
+	if len(m.confirmed) == 0 {
+		return out, nil
+	}
+	for i, u := range m.units {
+		if len(u.present) == 0 {
+			continue
+		}
+		trial := *m
+		trial.units = append([]unit{}, m.units...)
+		trial.units[i].present = m.unyielded(u.present)
+		z, err := s.Evidence(trial.problem(-1))
+		if errors.Is(err, noisyor.ErrImpossible) {
+			continue // only the confirmed causes can explain it
+		}
+		if err != nil {
+			return nil, err
+		}
+		if p := z / w.Evidence; p > 0.5 {
+			out = append(out, UnexplainedReport{Finding: u.text, Probability: math.Min(1, p)})
+		}
+	}
+	return out, nil
+}
+
+// unyielded takes from the confirmed causes the credit for observations.
+func (m *model) unyielded(observations []noisyor.Observation) []noisyor.Observation {
+	out := make([]noisyor.Observation, len(observations))
+	for i, o := range observations {
+		out[i] = noisyor.Observation{Background: o.Background}
+		for _, link := range o.Links {
+			if m.confirmed[link.Cause] {
+				link.Yes = 0
+			}
+			out[i].Links = append(out[i].Links, link)
+		}
+	}
+	return out
+}
+
+// groupReports gives for each group the chance that one of its causes at
+// least is there. The group is one more OR of its causes, observed present, so
+// that small chances lose no digits.
+func (m *model) groupReports(s *noisyor.Solver, w weighed) ([]GroupReport, error) {
+	out := []GroupReport{}
+	for _, g := range m.book.Groups.List {
+		o := noisyor.Observation{Background: noisyor.Yield{Yes: 0, No: 1}}
+		for i, in := range m.causes {
+			if in.cause.Group == g.ID && in.prior > 0 {
+				o.Links = append(o.Links, noisyor.Link{Cause: i, Yield: noisyor.Yield{Yes: 1, No: 0}})
+			}
+		}
+		p := m.problem(-1)
+		p.Present = append(p.Present, o)
+		z, err := s.Evidence(p)
+		if err != nil && !errors.Is(err, noisyor.ErrImpossible) {
+			return nil, err
+		}
+		out = append(out, GroupReport{Group: g.ID, Title: g.Title, Probability: math.Min(1, z/w.Evidence)})
+	}
+	sort.SliceStable(out, func(i, j int) bool { return out[i].Probability > out[j].Probability })
+	return out, nil
+}
+
+// noneOfThese is the chance that no cause of the book is there at all.
+func (m *model) noneOfThese(s *noisyor.Solver, w weighed) (float64, error) {
+	p := m.problem(-1)
+	p.Absent = append(p.Absent, nobody(len(m.causes)))
+	return ratio(s, p, w)
+}
+
+// nobody observes that no cause is there.
+func nobody(causes int) noisyor.Observation {
+	o := noisyor.Observation{Background: noisyor.Yield{Yes: 0, No: 1}}
+	for i := range causes {
+		o.Links = append(o.Links, noisyor.Link{Cause: i, Yield: noisyor.Yield{Yes: 1, No: 0}})
+	}
+	return o
+}
+
+// ratio is P(what p observes) / P(what w observes), 0 when impossible.
+func ratio(s *noisyor.Solver, p *noisyor.Problem, w weighed) (float64, error) {
+	z, err := s.Evidence(p)
+	if errors.Is(err, noisyor.ErrImpossible) {
+		return 0, nil
+	}
+	if err != nil {
+		return 0, err
+	}
+	return math.Min(1, z/w.Evidence), nil
+}

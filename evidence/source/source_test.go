@@ -1,0 +1,189 @@
+package source
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"testing"
+	"unicode"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func parse(text string) (*Node, error) {
+	var ps Problems
+	n := Parse("t.yaml", []byte(text), CaseLimits, &ps)
+	return n, ps.Err()
+}
+
+func TestParseRefusesWhatIsNotPlain(t *testing.T) {
+	for name, c := range map[string]struct{ text, want string }{
+		"duplicate key":    {"a: 1\nb: 2\na: 3\n", `t.yaml:3:1: key "a" stands twice; it stands first at line 1`},
+		"duplicate inside": {"p:\n  é: 1\n  é: 2\n", `t.yaml:3:3: key "é" stands twice; it stands first at line 2`},
+		"anchor":           {"a: &x 1\n", "t.yaml:1:4: anchor &x is not allowed; write the value out"},
+		"alias":            {"a: &x [1]\nb: *x\n", "t.yaml:2:4: alias *x is not allowed; write the value out"},
+		"tag":              {"a: !!int 3\n", "t.yaml:1:4: tag !!int is not allowed; write the plain value"},
+		"own tag":          {"a: !run x\n", "t.yaml:1:4: tag !run is not allowed; write the plain value"},
+		"merge":            {"<<: {b: 1}\n", "t.yaml:1:1: merge key << is not allowed; write the values out"},
+		"list as key":      {"? [a]\n: b\n", "t.yaml:1:3: a key must be a single word; read a list"},
+		"tab":              {"a:\n\tb: 1\n", "t.yaml:2:1: not valid YAML"},
+		"second document":  {"a: 1\n---\nb: 2\n", "t.yaml:2:1: not valid YAML: a second document starts here"},
+		"not closed":       {"a: [1, 2\nb: 3\n", "t.yaml:"},
+		"NUL":              {"a: 1\nb: x\x00y\n", "t.yaml:2:5: byte 0x00 is not text"},
+		"escape":           {"a: \x1b[31m\n", "t.yaml:1:4: byte 0x1b is not text"},
+		"escaped escape":   {`a: "\e[31m"`, "t.yaml:1:4: the text holds the control character U+001B"},
+		"not UTF-8":        {"a: \xff\n", "t.yaml:1:4: byte 0xff is not text"},
+		"too large":        {strings.Repeat("#", CaseLimits.Bytes+1), "t.yaml:1:1: the file has 262145 bytes; at most 262144 are read"},
+		"too deep":         {strings.Repeat("[", 200) + strings.Repeat("]", 200), "nested more than 12 deep"},
+		"too many":         {"a: [" + strings.Repeat("1,", 30_000) + "1]", "the file has more than 20000 values"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			n, err := parse(c.text)
+			require.Nil(t, n)
+			var input *InputError
+			require.ErrorAs(t, err, &input)
+			assert.Contains(t, err.Error(), c.want)
+		})
+	}
+}
+
+func TestThousandsOfDuplicatesCostLittle(t *testing.T) {
+	_, err := parse(strings.Repeat("a: 1\n", 15_000))
+	var input *InputError
+	require.ErrorAs(t, err, &input)
+	assert.LessOrEqual(t, len(input.Problems), MostProblems)
+	assert.Greater(t, input.More, 1000)
+	assert.Less(t, len(err.Error()), 20_000)
+}
+
+func TestParseReadsBOMAndWindowsLineEnds(t *testing.T) {
+	n, err := parse("\xef\xbb\xbfa: 1\r\nb: [x, y]\r\n")
+	require.NoError(t, err)
+	require.Len(t, n.Pairs, 2)
+	assert.Equal(t, "1", n.Pairs[0].Value.Text)
+	assert.Equal(t, []string{"x", "y"}, n.Pairs[1].Value.Strings(&Problems{}, "b"))
+}
+
+func TestObjectReportsUnknownKeysWithTheNearest(t *testing.T) {
+	n, err := parse("titel: x\nminutes: many\n")
+	require.NoError(t, err)
+	var ps Problems
+	o := n.Object(&ps, "the check")
+	o.Need("title")
+	o.Need("minutes").Number(&ps, "minutes", 0, 600)
+	o.Close()
+	assert.EqualError(t, ps.Err(), strings.Join([]string{
+		`t.yaml:1:1: the check has no "title"`,
+		`t.yaml:1:1: the check has no key "titel"; expected one of: minutes, title; did you mean title?`,
+		`t.yaml:2:10: minutes must be a number from 0 to 600; read "many"`,
+	}, "\n"))
+}
+
+func TestNearest(t *testing.T) {
+	words := []string{"wiper-leaks", "rod-worn", "knock"}
+	for in, want := range map[string]string{
+		"wiper-leak": "wiper-leaks", "Wiper-Leaks": "wiper-leaks", "rodworn": "rod-worn", "nock": "knock", "zzzzzz": "",
+	} {
+		assert.Equal(t, want, Nearest(in, words), in)
+	}
+}
+
+// marker is a character that stands once in each text below.
+const marker = '§'
+
+func TestAtFindsThePlaceInsideAnyScalar(t *testing.T) {
+	for _, text := range []string{
+		"w: a and § b\n",
+		"w:   é and § b\n",
+		"w: \"a \\\"x\\u00e9\\\" and § b\"\n",
+		"w: 'a ''q'' and § b'\n",
+		"w: |\n  a and\n    § b\n",
+		"w: >\n  a and\n  § b\n",
+		"w: >-\n  a and\n\n    § b\n",
+		"w: |2-\n      a and § b\n",
+		"w: a\n  and § b\n",
+		"w: \"a \\\n    and § b\"\n",
+		"w: \"a\n\n  and § b\"\n",
+		"w: |\r\n  a and\r\n  § b\r\n",
+		"l:\n  - {id: é, w: \"a and § b\"}\n",
+	} {
+		n, err := parse(text)
+		require.NoError(t, err, text)
+		scalar := findMarked(n)
+		require.NotNil(t, scalar, text)
+		index := strings.IndexRune(scalar.Text, marker)
+		got := scalar.At(len([]rune(scalar.Text[:index])))
+		for i, line := range splitLines(text) {
+			if c := strings.IndexRune(line, marker); c >= 0 {
+				assert.Equal(t, Pos{File: "t.yaml", Line: i + 1, Col: len([]rune(line[:c])) + 1}, got, text)
+			}
+		}
+	}
+}
+
+func findMarked(n *Node) *Node {
+	if n.Kind == Scalar && strings.ContainsRune(n.Text, marker) {
+		return n
+	}
+	for _, item := range n.Items {
+		if m := findMarked(item); m != nil {
+			return m
+		}
+	}
+	for _, p := range n.Pairs {
+		if m := findMarked(p.Value); m != nil {
+			return m
+		}
+	}
+	return nil
+}
+
+func FuzzParse(f *testing.F) {
+	for _, seed := range []string{"a: 1\n", "a: {b: [1, 'x']}\n", "a: |\n  x\n", "a: \"\\x41\"\n", "- a\n- b: c\n", "? [a]\n: b\n<<: {x: 1}\n"} {
+		f.Add([]byte(seed))
+	}
+	f.Fuzz(func(t *testing.T, text []byte) {
+		var ps Problems
+		n := Parse("f.yaml", text, Limits{Bytes: 4096, Nodes: 500, Depth: 8}, &ps)
+		if (n == nil) != (ps.Len() > 0) {
+			t.Fatalf("a tree and problems: %v", ps.Err())
+		}
+		checkNodes(t, n, string(text))
+		var input *InputError
+		if err := ps.Err(); err != nil && !errors.As(err, &input) {
+			t.Fatalf("unexpected error type %T", err)
+		}
+	})
+}
+
+// checkNodes holds the promise of positions: every visible character of a
+// scalar is looked up inside the file.
+func checkNodes(t *testing.T, n *Node, text string) {
+	if n == nil {
+		return
+	}
+	lines := splitLines(text)
+	if n.Kind == Scalar {
+		for i, r := range []rune(n.Text) {
+			p := n.At(i)
+			if unicode.IsSpace(r) {
+				continue
+			}
+			if p.Line < 1 || p.Line > len(lines)+1 || p.Col < 1 {
+				t.Fatalf("character %d of %q is said to stand at %v", i, n.Text, p)
+			}
+		}
+	}
+	for _, item := range n.Items {
+		checkNodes(t, item, text)
+	}
+	for _, p := range n.Pairs {
+		checkNodes(t, p.Value, text)
+	}
+}
+
+func ExampleExpected() {
+	fmt.Println("unknown symptom" + Expected("nock", []string{"knock", "smoke"}))
+	// Output: unknown symptom; expected one of: knock, smoke; did you mean knock?
+}
