@@ -10,6 +10,7 @@ require (
 	github.com/stretchr/testify v1.12.1
 	golang.org/x/term v0.48.0
 	gopkg.in/yaml.v3 v3.0.1
+	pgregory.net/rapid v1.3.0
 )
 
 require (

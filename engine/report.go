@@ -27,8 +27,8 @@ type Report struct {
 	NoneOfThese float64      `json:"none_of_these"`
 	Steps       []StepReport `json:"steps"`
 	// ExpectedMinutes is the mean time until a check exposes a cause, over
-	// the causes by their probability; one that no listed check exposes
-	// counts with the whole time of the list. Closing up is not in it.
+	// the causes by their probability, given that the list exposes it.
+	// Closing up is not in it.
 	ExpectedMinutes float64 `json:"expected_minutes"`
 	// NotInSteps is the chance that the trouble is not found by the list.
 	NotInSteps float64          `json:"not_found_by_steps"`

@@ -70,16 +70,7 @@ func (m *model) list(s *noisyor.Solver, w weighed, stops []*rules.Stop) (steps [
 	for i := range out {
 		out[i].Number = i + 1
 	}
-	total := 0.0
-	for i, p := range w.Posterior {
-		if !m.confirmed[i] {
-			total += p
-		}
-	}
-	if total > 0 {
-		expected = order.Cost(&order.Problem{Steps: raw, Weight: m.openWeight(w)}, sequence) / total
-	}
-	return out, expected, 1 - found, nil
+	return out, order.MeanTime(&order.Problem{Steps: raw, Weight: m.openWeight(w)}, sequence), 1 - found, nil
 }
 
 func (m *model) openWeight(w weighed) []float64 {

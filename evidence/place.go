@@ -118,7 +118,9 @@ func (l Layout) Find(text string) (p Place, names []string, ok bool) {
 			if q.String() == wanted {
 				return q, nil, true
 			}
-			names = append(names, q.String())
+			if level == OfCylinder || q.End != "" {
+				names = append(names, q.String())
+			}
 		}
 	}
 	return Place{}, names, false

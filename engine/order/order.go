@@ -46,6 +46,24 @@ func Cost(p *Problem, sequence []int) float64 {
 	return cost
 }
 
+// MeanTime is the mean minutes until a check exposes a cause, over the causes
+// by their weight, given that the sequence exposes it; 0 if it exposes none.
+func MeanTime(p *Problem, sequence []int) float64 {
+	left := append([]float64(nil), p.Weight...)
+	clock, timed, exposed := 0.0, 0.0, 0.0
+	for _, i := range sequence {
+		clock += p.Steps[i].Minutes
+		before := sum(left)
+		p.expose(left, i)
+		timed += (before - sum(left)) * clock
+		exposed += before - sum(left)
+	}
+	if exposed <= 0 {
+		return 0
+	}
+	return timed / exposed
+}
+
 func sum(xs []float64) float64 {
 	total := 0.0
 	for _, x := range xs {

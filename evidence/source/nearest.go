@@ -27,21 +27,39 @@ func Expected(name string, allowed []string) string {
 	return out
 }
 
-// Nearest gives the allowed name closest to name by edit distance, or "" when
-// none is close enough to be a slip of the pen.
+// Nearest gives the allowed name closest to name by edit distance, or the only
+// one that name begins, or "" when none is close enough to be a slip of the
+// pen.
 func Nearest(name string, allowed []string) string {
 	name = strings.ToLower(strings.TrimSpace(name))
-	if len(name) > 200 {
+	if name == "" || len(name) > 200 {
 		return ""
 	}
-	best, bestDistance := "", len(name)/3+2
+	best, bestDistance := "", min(len(name)/3+1, len(name)-1)
 	for _, candidate := range allowed {
 		d := editDistance(name, strings.ToLower(candidate), bestDistance+1)
-		if d < bestDistance || d == bestDistance && best != "" && candidate < best {
+		if d < bestDistance || d == bestDistance && (best == "" || candidate < best) {
 			best, bestDistance = candidate, d
 		}
 	}
+	if best == "" {
+		return onlyBegunBy(name, allowed)
+	}
 	return best
+}
+
+func onlyBegunBy(name string, allowed []string) string {
+	found := ""
+	for _, candidate := range allowed {
+		if !strings.HasPrefix(strings.ToLower(candidate), name) {
+			continue
+		}
+		if found != "" {
+			return ""
+		}
+		found = candidate
+	}
+	return found
 }
 
 // editDistance is the Levenshtein distance of a and b, or limit when it is at

@@ -160,8 +160,8 @@ func stepNote(s engine.StepReport) string {
 
 // listNote says what the list of steps amounts to.
 func listNote(r *engine.Report) string {
-	return fmt.Sprintf("On average %s until a check shows a cause. Chance that this list shows one: %s.",
-		minutes(math.Round(r.ExpectedMinutes)), percent(1-r.NotInSteps))
+	return fmt.Sprintf("Chance that this list finds the trouble: %s. If it does, then on average after %s of work.",
+		percent(1-r.NotInSteps), minutes(math.Round(r.ExpectedMinutes)))
 }
 
 // question is one open symptom with the places where it was not answered.

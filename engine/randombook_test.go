@@ -1,0 +1,213 @@
+package engine
+
+import (
+	"fmt"
+	"strings"
+	"testing/fstest"
+
+	"pgregory.net/rapid"
+
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// bookDraft draws a random rulebook as YAML, so that the loader is in the loop
+// too, and a case that fits it.
+type bookDraft struct {
+	t    *rapid.T
+	yaml strings.Builder
+
+	symptoms, causes, access, named, checks []string
+	symptomKinds                            map[string]int
+	level                                   map[string]string
+}
+
+var levels = []string{"pump", "cylinder", "chamber"}
+
+func (d *bookDraft) pick(label string, from []string) string {
+	return rapid.SampledFrom(from).Draw(d.t, label)
+}
+
+func (d *bookDraft) some(label string, from []string, most int) []string {
+	if len(from) == 0 {
+		return nil
+	}
+	return rapid.SliceOfNDistinct(rapid.SampledFrom(from), 0, min(most, len(from)), rapid.ID[string]).Draw(d.t, label)
+}
+
+func (d *bookDraft) chance(label string) float64 {
+	return rapid.SampledFrom([]float64{0.01, 0.1, 0.3, 0.6, 0.9}).Draw(d.t, label)
+}
+
+func (d *bookDraft) printf(format string, args ...any) { fmt.Fprintf(&d.yaml, format, args...) }
+
+// atOrAbove keeps the ids whose level is not finer than that of id.
+func (d *bookDraft) atOrAbove(level string, ids []string) []string {
+	depth := map[string]int{"pump": 0, "cylinder": 1, "chamber": 2}
+	var out []string
+	for _, id := range ids {
+		if depth[d.level[id]] <= depth[level] {
+			out = append(out, id)
+		}
+	}
+	return out
+}
+
+func list(ids []string) string { return "[" + strings.Join(ids, ", ") + "]" }
+
+var drawBook = rapid.Custom(func(t *rapid.T) *bookDraft {
+	d := &bookDraft{t: t, symptomKinds: map[string]int{}, level: map[string]string{}}
+	d.printf("rulebook: {name: drawn, version: '1'}\nplanning: {least-gain: %g, basis: judgement}\n", d.chance("least")/20)
+	d.printf("scale: {how-common: {c: 0.02}, shows: {s: 0.5}, finds: {f: 0.9}, background: {usual: 0.01}, basis: judgement}\n")
+	d.printf("groups: {g: {title: G, basis: judgement}}\n")
+	d.safety()
+	d.accesses()
+	d.symptomsAndCauses()
+	d.checkList()
+	d.printf("stops:\n  stop-a: {signal: danger, title: A, when: present(\"s0\"), do: [x], stop-pump: true, basis: judgement}\n")
+	d.printf("return:\n  back: {title: Back, do: x, minutes: 1, basis: judgement}\n")
+	return d
+})
+
+func (d *bookDraft) safety() {
+	d.printf("safety:\n")
+	for i, purpose := range []string{"running", "stopping", "isolation", "isolation", "isolation"} {
+		again, after := "false", "[]"
+		if i == 4 {
+			again = "true"
+		}
+		if i >= 3 {
+			after = fmt.Sprintf("[safe%d]", i-1)
+		}
+		if i == 2 {
+			after = "[safe1]"
+		}
+		d.printf("  safe%d: {title: S%d, for: %s, signal: danger, after: %s, again: %s, minutes: 1, do: x, basis: judgement}\n", i, i, purpose, after, again)
+	}
+	for i := range rapid.IntRange(0, 2).Draw(d.t, "named") {
+		id := fmt.Sprintf("named%d", i)
+		d.printf("  %s: {title: N, for: named, signal: warning, after: %s, minutes: 1, do: x, basis: judgement}\n", id, list(d.some("named after", d.named, 1)))
+		d.named = append(d.named, id)
+	}
+}
+
+func (d *bookDraft) accesses() {
+	count := rapid.IntRange(0, 6).Draw(d.t, "accesses")
+	if count > 0 {
+		d.printf("access:\n")
+	}
+	for i := range count {
+		id, level := fmt.Sprintf("door%d", i), d.pick("access level", levels)
+		d.printf("  %s: {title: D, of: %s, needs: %s, safety: %s, minutes: %d, do: x, close: {minutes: 1, do: x}, basis: judgement}\n",
+			id, level, list(d.some("needs", d.atOrAbove(level, d.access), 2)), list(d.some("access safety", d.named, 1)), rapid.IntRange(0, 30).Draw(d.t, "minutes"))
+		d.access = append(d.access, id)
+		d.level[id] = level
+	}
+}
+
+func (d *bookDraft) symptomsAndCauses() {
+	d.printf("symptoms:\n")
+	for i := range rapid.IntRange(1, 5).Draw(d.t, "symptoms") {
+		id := fmt.Sprintf("s%d", i)
+		kinds := rapid.IntRange(0, 2).Draw(d.t, "kinds")
+		d.symptoms, d.symptomKinds[id] = append(d.symptoms, id), kinds
+		d.level[id] = d.pick("symptom level", levels)
+		d.printf("  %s: {title: S, ask: S, of: %s, pump: any, background: %g, basis: judgement", id, d.level[id], d.chance("background")/10)
+		if kinds > 0 {
+			d.printf(", kinds: {k0: K, k1: K}")
+		}
+		d.printf("}\n")
+	}
+	d.printf("causes:\n")
+	for i := range rapid.IntRange(1, 5).Draw(d.t, "causes") {
+		id := fmt.Sprintf("c%d", i)
+		d.causes = append(d.causes, id)
+		d.printf("  %s: {title: C, group: g, of: %s, how-common: %g, why: x, repair: x, again: x, ruins: x, basis: judgement, shows: {", id, d.pick("cause level", levels), d.chance("common"))
+		for j, s := range d.some("shows", d.symptoms, 3) {
+			if j > 0 {
+				d.printf(", ")
+			}
+			if d.symptomKinds[s] > 0 {
+				d.printf("%s: {k0: %g, k1: 0.05}", s, d.chance("k0"))
+			} else {
+				d.printf("%s: %g", s, d.chance("link"))
+			}
+		}
+		d.printf("}}\n")
+	}
+}
+
+func (d *bookDraft) checkList() {
+	d.printf("checks:\n")
+	for i := range rapid.IntRange(1, 7).Draw(d.t, "checks") {
+		id, level := fmt.Sprintf("check%d", i), d.pick("check level", levels)
+		pump := d.pick("pump", []string{"running", "live", "stopped", "any", "isolated", "isolated"})
+		access := "[]"
+		if pump == "isolated" {
+			access = list(d.some("check access", d.atOrAbove(level, d.access), 2))
+		}
+		first := ""
+		if rapid.IntRange(0, 5).Draw(d.t, "first") == 0 {
+			first = "first-when: 'present(\"s0\")', "
+		}
+		var finds []string
+		for _, c := range d.some("finds", d.causes, 3) {
+			finds = append(finds, fmt.Sprintf("%s: %g", c, d.chance("sure")))
+		}
+		d.printf("  %s: {title: K, of: %s, pump: %s, access: %s, safety: %s, after: %s, %sminutes: %d, do: x, finds: {%s}, results: [], basis: judgement}\n",
+			id, level, pump, access, list(d.some("check safety", d.named, 1)), list(d.some("after", d.checks, 1)), first,
+			rapid.IntRange(0, 40).Draw(d.t, "check minutes"), strings.Join(finds, ", "))
+		d.checks = append(d.checks, id)
+	}
+}
+
+// load gives the drawn book.
+func (d *bookDraft) load() *rules.Book {
+	book, err := rules.Load(fstest.MapFS{"book.yaml": {Data: []byte(d.yaml.String())}}, "drawn")
+	if err != nil {
+		d.t.Fatalf("the drawn book does not load: %v\n%s", err, d.yaml.String())
+	}
+	return book
+}
+
+// drawCase draws a case that fits the book.
+func drawCase(t *rapid.T, d *bookDraft, book *rules.Book) *evidence.Case {
+	action := rapid.SampledFrom(evidence.Actions()).Draw(t, "action")
+	layout := evidence.Layout{Action: evidence.Action(action), Cylinders: evidence.DefaultCylinders(evidence.Action(action))}
+	state := rapid.SampledFrom(evidence.PumpStates()).Draw(t, "state")
+	var b strings.Builder
+	fmt.Fprintf(&b, "pump:\n  action: %s\n  state: %s\n", action, state)
+	if state == "isolated" && len(d.access) > 0 && rapid.Bool().Draw(t, "open") {
+		id := d.pick("open", d.access)
+		fmt.Fprintf(&b, "  open: [%s]\n", id)
+	}
+	b.WriteString("findings:\n")
+	for _, s := range d.symptoms {
+		answers := []string{"unknown", "present", "absent"}
+		if d.symptomKinds[s] > 0 {
+			answers = append(answers, "k0", "k1")
+		}
+		answer := rapid.SampledFrom(answers)
+		if d.level[s] == "pump" || rapid.Bool().Draw(t, "vague") {
+			fmt.Fprintf(&b, "  %s: %s\n", s, answer.Draw(t, "answer"))
+			continue
+		}
+		places := layout.Places(evidence.Level(d.level[s]))
+		if d.level[s] == "chamber" && rapid.Bool().Draw(t, "which end is unknown") {
+			places = layout.Places(evidence.OfCylinder)
+		}
+		fmt.Fprintf(&b, "  %s: {", s)
+		for i, p := range places {
+			if i > 0 {
+				b.WriteString(", ")
+			}
+			fmt.Fprintf(&b, "%q: %s", p.String(), answer.Draw(t, "answer"))
+		}
+		b.WriteString("}\n")
+	}
+	k, err := evidence.ParseCase("drawn.yaml", []byte(b.String()), book.Vocabulary())
+	if err != nil {
+		t.Fatalf("the drawn case does not parse: %v\n%s", err, b.String())
+	}
+	return k
+}

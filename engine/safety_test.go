@@ -1,0 +1,245 @@
+package engine
+
+import (
+	"errors"
+	"fmt"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// watcher walks through a list of steps as a safety officer would, with the
+// rulebook in hand and without a look at how the list was made.
+type watcher struct {
+	book *rules.Book
+	k    *evidence.Case
+	done map[string]bool // safety steps
+	open map[evidence.At]bool
+	seen map[string]bool // ids of all steps so far
+
+	isolated bool // an isolation step was done, or the case says so
+	stopped  bool
+}
+
+// unsafe gives the first fault of a list, "" if there is none.
+func unsafe(book *rules.Book, k *evidence.Case, r *Report) string {
+	w := watcher{book: book, k: k, done: map[string]bool{}, open: map[evidence.At]bool{}, seen: map[string]bool{}}
+	w.isolated = k.Pump.State == evidence.Isolated
+	w.stopped = k.Pump.State != evidence.Running
+	for _, at := range k.Pump.Open {
+		w.open[evidence.At{ID: at.ID, Place: at.Place}] = true
+	}
+	before := 0.0
+	for i, s := range r.Steps {
+		if s.Number != i+1 {
+			return fmt.Sprintf("step %d is numbered %d", i+1, s.Number)
+		}
+		if s.FoundByHere < before || s.FoundByHere > 1 {
+			return fmt.Sprintf("step %d: chance %g after %g", s.Number, s.FoundByHere, before)
+		}
+		before = s.FoundByHere
+		for _, need := range s.Needs {
+			if !w.seen[need] {
+				return fmt.Sprintf("step %d %s needs %s, which does not stand earlier", s.Number, s.ID, need)
+			}
+		}
+		if fault := w.step(s, r); fault != "" {
+			return fmt.Sprintf("step %d %s %s: %s", s.Number, s.Kind, s.ID, fault)
+		}
+		w.seen[s.ID] = true
+	}
+	for at, open := range w.open {
+		if open {
+			return fmt.Sprintf("%s %s is left open", at.ID, at.Place)
+		}
+	}
+	return ""
+}
+
+func (w *watcher) step(s StepReport, r *Report) string {
+	place := evidence.Place{Cylinder: s.Cylinder, End: s.End}
+	switch s.Kind {
+	case StepSafety:
+		return w.safety(s.ID)
+	case StepAccess:
+		a := w.book.Access.Get(s.ID)
+		if fault := w.handsIn(); fault != "" {
+			return fault
+		}
+		w.open[evidence.At{ID: s.ID, Place: place}] = true
+		return first(w.opened(a.Needs, place), w.named(a.Safety))
+	case StepCheck:
+		return w.check(w.book.Checks.Get(s.ID), place, r)
+	}
+	if a := w.book.Access.Get(s.ID); a != nil {
+		return w.shut(a, place)
+	}
+	return ""
+}
+
+func first(faults ...string) string {
+	for _, f := range faults {
+		if f != "" {
+			return f
+		}
+	}
+	return ""
+}
+
+func (w *watcher) safety(id string) string {
+	s := w.book.Safety.Get(id)
+	w.done[id] = true
+	w.stopped = w.stopped || s.For == rules.ForStopping || s.For == rules.ForIsolation
+	w.isolated = w.isolated || s.For == rules.ForIsolation
+	for _, after := range s.After {
+		if !w.done[after] && w.owed(w.book.Safety.Get(after)) {
+			return "comes before " + after
+		}
+	}
+	return ""
+}
+
+// owed says whether a safety step still has to be done in this list.
+func (w *watcher) owed(s *rules.Safety) bool {
+	if s.Again {
+		return true
+	}
+	switch s.For {
+	case rules.ForIsolation:
+		return w.k.Pump.State != evidence.Isolated
+	case rules.ForStopping:
+		return w.k.Pump.State == evidence.Running
+	}
+	return true
+}
+
+func (w *watcher) all(purposes ...rules.SafetyFor) string {
+	for _, s := range w.book.Safety.List {
+		for _, p := range purposes {
+			if s.For == p && w.owed(s) && !w.done[s.ID] {
+				return "before safety step " + s.ID
+			}
+		}
+	}
+	return ""
+}
+
+func (w *watcher) handsIn() string { return w.all(rules.ForStopping, rules.ForIsolation) }
+
+func (w *watcher) named(ids []string) string {
+	for _, id := range ids {
+		if !w.done[id] {
+			return "before its safety step " + id
+		}
+	}
+	return ""
+}
+
+func (w *watcher) opened(ids []string, place evidence.Place) string {
+	for _, id := range ids {
+		at := evidence.At{ID: id}
+		for _, p := range w.k.Pump.Places(w.book.Access.Get(id).Level) {
+			if p.Touches(place) && w.open[evidence.At{ID: id, Place: p}] {
+				at.Place = p
+				return w.opened(ids[1:], place)
+			}
+		}
+		return "before " + at.ID + " is open"
+	}
+	return ""
+}
+
+func (w *watcher) check(c *rules.Check, place evidence.Place, r *Report) string {
+	fault := ""
+	switch c.Pump {
+	case rules.NeedsRunning:
+		if w.stopped || len(r.Stop) > 0 {
+			fault = "needs the pump running, but it stands or must not run"
+		}
+		fault = first(fault, w.all(rules.ForRunning))
+	case rules.NeedsLive:
+		if w.isolated {
+			fault = "needs power, but the pump is isolated"
+		}
+		fault = first(fault, w.all(rules.ForStopping))
+	case rules.NeedsStopped:
+		if !w.stopped {
+			fault = "needs the pump stopped"
+		}
+	case rules.NeedsIsolated:
+		fault = w.handsIn()
+	}
+	return first(fault, w.opened(c.Access, place), w.named(c.Safety))
+}
+
+// shut closes something: what was opened behind it must be shut already.
+func (w *watcher) shut(a *rules.Access, place evidence.Place) string {
+	at := evidence.At{ID: a.ID, Place: place}
+	if !w.open[at] {
+		return "closes what is not open"
+	}
+	w.open[at] = false
+	for other, open := range w.open {
+		if !open {
+			continue
+		}
+		for _, need := range w.book.Access.Get(other.ID).Needs {
+			if need == a.ID && other.Place.Touches(place) {
+				return "is closed before " + other.ID
+			}
+		}
+	}
+	return ""
+}
+
+// No list of any book for any pump and any findings puts a step before a
+// safety or access step that it needs, asks for a running pump after a stop,
+// or leaves something open.
+func TestNoStepStandsBeforeItsSafety(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		d := drawBook.Draw(t, "book")
+		book := d.load()
+		k := drawCase(t, d, book)
+		r, err := Diagnose(book, k)
+		var impossible *ImpossibleError
+		if errors.As(err, &impossible) {
+			return
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		if fault := unsafe(book, k, r); fault != "" {
+			t.Fatalf("%s\n%s", fault, d.yaml.String())
+		}
+	})
+}
+
+// The watcher is itself tested: it must cry out when a step is taken away or
+// two are swapped.
+func TestTheWatcherSeesFaults(t *testing.T) {
+	book, k := builtInCase(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {wiper-leaks: {again: [2], absent: others}}")
+	r, err := Diagnose(book, k)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if fault := unsafe(book, k, r); fault != "" {
+		t.Fatal(fault)
+	}
+	for i, s := range r.Steps {
+		if s.Kind != StepSafety && s.Kind != StepAccess {
+			continue
+		}
+		less := *r
+		less.Steps = append(append([]StepReport{}, r.Steps[:i]...), r.Steps[i+1:]...)
+		for j := range less.Steps {
+			less.Steps[j].Number = j + 1
+			less.Steps[j].Needs = nil // the watcher's own eyes must do
+		}
+		if unsafe(book, k, &less) == "" {
+			t.Errorf("nothing was noticed when %s %s was left out", s.Kind, s.ID)
+		}
+	}
+}
