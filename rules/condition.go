@@ -237,7 +237,10 @@ func (v *conditionVisitor) call(n *ast.CallNode) {
 		}
 		allowed := words
 		if i == 1 && callee.Value == "present" {
-			allowed = v.kindsOf(n.Arguments[0])
+			if allowed = v.kindsOf(n.Arguments[0]); allowed == nil {
+				v.add(argument, "this symptom has no kinds")
+				return
+			}
 		}
 		if !containsWord(allowed, word.Value) {
 			v.add(argument, "%s does not know %q%s", callee.Value, source.Clip(word.Value), source.Expected(word.Value, allowed))
@@ -260,7 +263,7 @@ func (v *conditionVisitor) kindsOf(symptom ast.Node) []string {
 	if !ok {
 		return nil
 	}
-	if s := v.loader.book.Symptoms.Get(name.Value); s != nil {
+	if s := v.loader.book.Symptoms.Get(name.Value); s != nil && len(s.Kinds) > 0 {
 		return s.KindIDs()
 	}
 	return nil
