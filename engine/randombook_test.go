@@ -98,7 +98,7 @@ func (d *bookDraft) accesses() {
 	}
 	for i := range count {
 		id, level := fmt.Sprintf("door%d", i), d.pick("access level", levels)
-		d.printf("  %s: {title: D, of: %s, needs: %s, safety: %s, minutes: %d, do: x, close: {minutes: 1, do: x}, basis: judgement}\n",
+		d.printf("  %s: {title: D, of: %s, needs: %s, safety: %s, minutes: %d, do: x, close: {title: On, minutes: 1, do: x}, basis: judgement}\n",
 			id, level, list(d.some("needs", d.atOrAbove(level, d.access), 2)), list(d.some("access safety", d.named, 1)), rapid.IntRange(0, 30).Draw(d.t, "minutes"))
 		d.access = append(d.access, id)
 		d.level[id] = level

@@ -180,7 +180,7 @@ func (m *model) returns(tasks []task, sequence []int, found float64) []StepRepor
 	for i := len(opened) - 1; i >= 0; i-- {
 		a := m.book.Access.Get(opened[i].ID)
 		out = append(out, StepReport{
-			Kind: StepReturn, ID: a.ID, Where: where(opened[i].Place), Title: "Close up: " + lowerFirst(m.fill(a.Title)),
+			Kind: StepReturn, ID: a.ID, Where: where(opened[i].Place), Title: m.fill(a.Close.Title),
 			Minutes: a.Close.Minutes, Do: m.fill(a.Close.Do), Needs: []string{}, FoundByHere: found,
 		})
 	}

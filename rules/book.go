@@ -190,6 +190,7 @@ type Access struct {
 
 // Closing is how an access is closed again.
 type Closing struct {
+	Title   string
 	Minutes float64
 	Do      string
 }

@@ -41,7 +41,7 @@ causes:
     ruins: Wipers.
     basis: common practice, no source
 access:
-  cover-off: {title: Cover off, of: cylinder, minutes: 5, do: Off., close: {minutes: 5, do: On.}, basis: judgement}
+  cover-off: {title: Cover off, of: cylinder, minutes: 5, do: Off., close: {title: On, minutes: 5, do: On.}, basis: judgement}
 safety:
   look-clear: {title: Clear, for: running, signal: warning, minutes: 1, do: Clear., basis: judgement}
   lock-off: {title: Lock, for: isolation, signal: danger, again: true, minutes: 5, do: Lock., basis: judgement}

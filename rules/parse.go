@@ -282,7 +282,7 @@ func (l *loader) parseAccess(o *source.Object, e Entry) *Access {
 	a.Minutes = l.minutes(o.Need("minutes"))
 	a.Tools = l.texts(o.Get("tools"), "tools")
 	closing := o.Need("close").Object(&l.problems, "close")
-	a.Close = Closing{Minutes: l.minutes(closing.Need("minutes")), Do: l.text(closing, "do")}
+	a.Close = Closing{Title: l.text(closing, "title"), Minutes: l.minutes(closing.Need("minutes")), Do: l.text(closing, "do")}
 	closing.Close()
 	a.When = l.compileCondition(o.Get("when"))
 	return a

@@ -27,8 +27,8 @@ func Markdown(w io.Writer, r *engine.Report, all bool) error {
 		if err := d.causes(r, all); err != nil {
 			return err
 		}
-		d.steps(r)
 		d.ask(r)
+		d.steps(r)
 	}
 	d.printf("\n## Notes\n\n")
 	for _, n := range append(append([]string{}, r.Notes...), govern) {

@@ -33,8 +33,8 @@ func Text(w io.Writer, r *engine.Report, width int, all bool) error {
 		s.next(r)
 		s.confirmed(r)
 		s.causes(r, all)
-		s.steps(r)
 		s.ask(r)
+		s.steps(r)
 	}
 	s.foot(r)
 	_, err := w.Write(s.Bytes())
