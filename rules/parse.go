@@ -227,7 +227,10 @@ func (l *loader) parseSymptom(o *source.Object, e Entry) *Symptom {
 	s.Access = l.ids(o.Get("access"), "access")
 	s.Background = l.book.Scale.Background["usual"]
 	if n := o.Get("background"); n != nil {
-		s.Background = l.chance(n, l.book.Scale.Background, "background")
+		s.Background = 0
+		if n.Text != "0" { // 0: never seen without a cause of this book
+			s.Background = l.chance(n, l.book.Scale.Background, "background")
+		}
 	}
 	s.Kinds = l.kinds(o.Get("kinds"))
 	when := o.Get("when")

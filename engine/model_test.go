@@ -1,0 +1,255 @@
+package engine
+
+import (
+	"errors"
+	"math"
+	"testing"
+	"testing/fstest"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// oracle enumerates the states of all causes of a small case straight from
+// the book's meaning: which causes are there, what each of them and the
+// background yields at each place. It shares no code with the model but
+// Place.Touches and the priors' arithmetic, both tested on their own.
+type oracle struct {
+	evidence, none float64
+	joint          []float64
+	group          map[string]float64
+}
+
+func enumerate(m *model) oracle {
+	n := len(m.causes)
+	o := oracle{joint: make([]float64, n), group: map[string]float64{}}
+	for state := range 1 << n {
+		mass := 1.0
+		for i, in := range m.causes {
+			if state>>i&1 == 1 {
+				mass *= in.prior
+			} else {
+				mass *= 1 - in.prior
+			}
+		}
+		for _, f := range m.k.Findings {
+			mass *= m.chanceOf(f, state)
+		}
+		o.evidence += mass
+		groups := map[string]bool{}
+		for i, in := range m.causes {
+			if state>>i&1 == 1 {
+				o.joint[i] += mass
+				groups[in.cause.Group] = true
+			}
+		}
+		for g := range groups {
+			o.group[g] += mass
+		}
+		if state == 0 {
+			o.none += mass
+		}
+	}
+	return o
+}
+
+// chanceOf is P(finding | which causes are there).
+func (m *model) chanceOf(f evidence.Finding, state int) float64 {
+	symptom := m.book.Symptoms.Get(f.Symptom)
+	silent, allowed := 1.0, 1.0
+	for _, place := range f.Over {
+		silent *= 1 - symptom.Background
+		allowed *= 1 - othersThan(symptom, f.Kind, evenly(symptom))
+		for i, in := range m.causes {
+			if state>>i&1 == 0 || !in.place.Touches(place) {
+				continue
+			}
+			for _, link := range in.cause.LinksFor(m.k, m.book) {
+				if link.Symptom == f.Symptom {
+					silent *= 1 - link.Total
+					allowed *= 1 - othersThan(symptom, f.Kind, link.Kinds)
+				}
+			}
+		}
+	}
+	if f.Answer == evidence.Absent {
+		return silent
+	}
+	return allowed - silent
+}
+
+func evenly(s *rules.Symptom) []float64 {
+	out := make([]float64, len(s.Kinds))
+	for i := range out {
+		out[i] = s.Background / float64(len(out))
+	}
+	return out
+}
+
+// othersThan is the chance of yielding a kind that contradicts the finding.
+func othersThan(s *rules.Symptom, kind string, chances []float64) float64 {
+	total := 0.0
+	for i, k := range s.Kinds {
+		if kind != "" && k.ID != kind {
+			total += chances[i]
+		}
+	}
+	return total
+}
+
+func TestTheModelMeansWhatTheBookSays(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		d := drawBook.Draw(t, "book")
+		book := d.load()
+		k := drawCase(t, d, book)
+		m := newModel(book, k)
+		if len(m.causes) > 12 {
+			t.Skip("too many causes to enumerate")
+		}
+		want := enumerate(m)
+		r, err := Diagnose(book, k)
+		var impossible *ImpossibleError
+		if errors.As(err, &impossible) {
+			if want.evidence > 1e-12 {
+				t.Fatalf("called impossible, but its probability is %g", want.evidence)
+			}
+			return
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, in := range m.causes {
+			got := reported(t, r, in.cause.ID, in.place)
+			near(t, got, want.joint[i]/want.evidence, in.cause.ID)
+		}
+		for _, g := range r.Groups {
+			near(t, g.Probability, want.group[g.Group]/want.evidence, g.Group)
+		}
+		near(t, r.NoneOfThese, want.none/want.evidence, "none")
+	})
+}
+
+// near allows for the cancellation in the oracle's own subtraction.
+func near(t *rapid.T, got, want float64, what string) {
+	if math.Abs(got-want) > 1e-9 {
+		t.Fatalf("%s: %.15g, the oracle says %.15g", what, got, want)
+	}
+}
+
+func reported(t *rapid.T, r *Report, cause string, p evidence.Place) float64 {
+	for _, c := range r.Causes {
+		if c.Cause == cause && c.Cylinder == p.Cylinder && c.End == p.End {
+			return c.Probability
+		}
+	}
+	t.Fatalf("%s %s is not in the report", cause, p)
+	return 0
+}
+
+func TestLawsOfTheReport(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		d := drawBook.Draw(t, "book")
+		book := d.load()
+		k := drawCase(t, d, book)
+		r, err := Diagnose(book, k)
+		if err != nil {
+			t.Skip("impossible evidence")
+		}
+		best := map[string]float64{}
+		for _, c := range r.Causes {
+			if c.Probability < 0 || c.Probability > 1+1e-12 {
+				t.Fatalf("%s has probability %g", c.Cause, c.Probability)
+			}
+			best[c.Group] = math.Max(best[c.Group], c.Probability)
+		}
+		for _, g := range r.Groups {
+			if g.Probability < best[g.Group]-1e-12 || g.Probability > 1+1e-12 {
+				t.Fatalf("group %s %g, its likeliest cause %g", g.Group, g.Probability, best[g.Group])
+			}
+		}
+		turned := *k
+		turned.Findings = nil
+		for i := len(k.Findings) - 1; i >= 0; i-- {
+			turned.Findings = append(turned.Findings, k.Findings[i])
+		}
+		again, err := Diagnose(book, &turned)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, c := range r.Causes {
+			p := reported(t, again, c.Cause, evidence.Place{Cylinder: c.Cylinder, End: c.End})
+			if math.Abs(p-c.Probability) > 1e-12 {
+				t.Fatalf("the order of the findings moves %s from %g to %g", c.Cause, c.Probability, p)
+			}
+		}
+	})
+}
+
+func TestShare(t *testing.T) {
+	for _, p := range []float64{1e-6, 0.03, 0.5, 0.99} {
+		for _, n := range []int{1, 2, 3, 4} {
+			assert.InEpsilon(t, p, 1-math.Pow(1-share(p, n), float64(n)), 1e-9)
+		}
+	}
+}
+
+// Weights of evidence: with one finding the weight is the whole move of the
+// odds, so for it 10 log10 of posterior over prior odds is exact. The fever
+// table is Russell and Norvig, Artificial Intelligence: A Modern Approach,
+// noisy-OR section (inhibitions cold .6, flu .2, malaria .1; table from
+// memory); priors of .1 are ours. Exact fractions: cold 6221/24536, flu
+// 2579/6134, malaria 2849/6134.
+func TestReasonsAreWeightsOfEvidence(t *testing.T) {
+	for _, c := range []struct {
+		p    float64
+		want float64
+	}{{6221.0 / 24536, 4.852958}, {2579.0 / 6134, 8.148542}, {2849.0 / 6134, 8.923996}} {
+		assert.InDelta(t, c.want, decibans(c.p/(1-c.p), 0.1/0.9), 1e-6)
+	}
+	// Jaynes, Probability Theory: The Logic of Science, chapter 4: a
+	// defective widget from the bad machine (1/3 against 1/6) is worth
+	// 3.0103 db (from memory).
+	assert.InDelta(t, 3.0103, decibans(1.0/3, 1.0/6), 1e-4)
+	assert.Equal(t, float64(mostReason), decibans(1, 0))
+	assert.Equal(t, float64(-mostReason), decibans(0, 1))
+}
+
+// Poole and Mackworth, Artificial Intelligence: Foundations of Computational
+// Agents, 2nd edition, exercise on a die of eight faces: entropy in bits.
+func TestEntropy(t *testing.T) {
+	assert.InDelta(t, 1, entropy(0.5), 1e-15)
+	assert.InDelta(t, 0.811278, entropy(0.25), 1e-6)
+	assert.Zero(t, entropy(0))
+	assert.Zero(t, entropy(1))
+}
+
+// A book without backgrounds can hold findings to be impossible together;
+// the report names them, and only them, with their places.
+func TestImpossibleEvidenceNamesTheConflict(t *testing.T) {
+	const text = `rulebook: {name: strict, version: "1"}
+planning: {least-gain: 0.01, basis: judgement}
+scale: {how-common: {c: 0.02}, shows: {s: 0.5}, finds: {f: 0.9}, background: {usual: 0.01}, basis: judgement}
+groups: {g: {title: G, basis: judgement}}
+safety:
+  look: {title: L, for: running, signal: warning, minutes: 1, do: x, basis: judgement}
+  lock: {title: L, for: isolation, signal: danger, again: true, minutes: 1, do: x, basis: judgement}
+symptoms:
+  seen: {title: Seen, ask: Seen, of: pump, pump: any, background: 0, basis: judgement}
+  other: {title: Other, ask: Other, of: pump, pump: any, basis: judgement}
+causes:
+  only: {title: Only, group: g, of: pump, how-common: c, shows: {seen: s}, why: x, repair: x, again: x, ruins: x, basis: judgement}
+`
+	book, err := rules.Load(fstest.MapFS{"b.yaml": {Data: []byte(text)}}, "book")
+	require.NoError(t, err)
+	k, err := evidence.ParseCase("case.yaml", []byte("pump: {action: triplex-single-acting, state: running}\nfindings: {other: present, seen: present}\nruled-out: [only]\n"), book.Vocabulary())
+	require.NoError(t, err)
+	_, err = Diagnose(book, k)
+	var impossible *ImpossibleError
+	require.ErrorAs(t, err, &impossible)
+	require.Len(t, impossible.Findings, 1)
+	assert.ErrorContains(t, err, "case.yaml:2:34: seen: present")
+}
