@@ -266,7 +266,7 @@ func (p *planner) linkAfter() {
 		if t.check == nil {
 			continue
 		}
-		for _, id := range t.check.After {
+		for _, id := range t.check.AfterIn(p.m.k, p.m.book) {
 			for j, earlier := range p.tasks {
 				if earlier.check != nil && earlier.check.ID == id && earlier.phase == t.phase && earlier.place.Touches(t.place) {
 					p.steps[i].Before = append(p.steps[i].Before, j)

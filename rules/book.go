@@ -239,6 +239,7 @@ type Check struct {
 	Access    []string
 	Safety    []string
 	After     []string
+	AfterWhen []AfterRule
 	FirstWhen *Condition
 	Minutes   float64
 	Tools     []string
@@ -247,6 +248,12 @@ type Check struct {
 	Results   []Result
 	Answers   []string
 	When      *Condition
+}
+
+// AfterRule puts more checks before a check while its condition holds.
+type AfterRule struct {
+	When  *Condition
+	After []string
 }
 
 // Find says how surely a check exposes a cause that is there.

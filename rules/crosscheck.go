@@ -20,7 +20,7 @@ func (l *loader) crossCheck() {
 		l.safetyOrder(s)
 	}
 	for _, c := range b.Checks.List {
-		l.noCircle("check", c.ID, c.Pos, func(id string) []string { return b.Checks.Get(id).After })
+		l.noCircle("check", c.ID, c.Pos, func(id string) []string { return b.Checks.Get(id).everAfter() })
 		for _, id := range c.Access {
 			l.inside(c.Pos, "check "+c.ID, c.Level, "access "+id, b.Access.Get(id).Level)
 		}

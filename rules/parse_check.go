@@ -1,6 +1,9 @@
 package rules
 
-import "telltale/evidence/source"
+import (
+	"telltale/evidence"
+	"telltale/evidence/source"
+)
 
 func (l *loader) parseCheck(o *source.Object, e Entry) *Check {
 	c := &Check{Entry: e, Level: l.level(o), Do: l.text(o, "do")}
@@ -8,6 +11,7 @@ func (l *loader) parseCheck(o *source.Object, e Entry) *Check {
 	c.Access = l.ids(o.Get("access"), "access")
 	c.Safety = l.ids(o.Get("safety"), "safety")
 	c.After = l.ids(o.Get("after"), "checks")
+	c.AfterWhen = l.afterRules(o.Get("after-when"))
 	c.FirstWhen = l.compileCondition(o.Get("first-when"))
 	c.Minutes = l.minutes(o.Need("minutes"))
 	c.Tools = l.texts(o.Get("tools"), "tools")
@@ -19,6 +23,35 @@ func (l *loader) parseCheck(o *source.Object, e Entry) *Check {
 		l.problems.Add(e.Pos, "%s needs something opened, so it needs pump: isolated; read %s", e.ID, c.Pump)
 	}
 	return c
+}
+
+func (l *loader) afterRules(n *source.Node) []AfterRule {
+	var out []AfterRule
+	for _, o := range l.objects(n, "after-when") {
+		out = append(out, AfterRule{When: l.compileCondition(o.Need("when")), After: l.ids(o.Need("after"), "checks")})
+		o.Close()
+	}
+	return out
+}
+
+// AfterIn gives the checks that come before this one in a case.
+func (c *Check) AfterIn(k *evidence.Case, b *Book) []string {
+	out := c.After
+	for _, rule := range c.AfterWhen {
+		if rule.When.Holds(k, b) {
+			out = append(append([]string{}, out...), rule.After...)
+		}
+	}
+	return out
+}
+
+// everAfter gives all checks that can come before this one.
+func (c *Check) everAfter() []string {
+	out := append([]string{}, c.After...)
+	for _, rule := range c.AfterWhen {
+		out = append(out, rule.After...)
+	}
+	return out
 }
 
 func (l *loader) finds(n *source.Node) []Find {
