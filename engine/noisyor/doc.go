@@ -1,43 +1,77 @@
-// Package noisyor computes the exact posterior of independent causes under
-// noisy-OR evidence, with non-negative arithmetic only.
+// Package noisyor works out, exactly, how probable each of many independent causes is
+// after some observations were made and others were not. It uses non-negative
+// arithmetic only.
 //
 // # Model
 //
-// Cause c is present with probability Prior[c], independent of the others. A
-// present cause answers an observation by itself: with mass Yes it yields what
-// was observed, with mass No it yields nothing, and with what is left it
-// yields something that contradicts the observation (another kind). The
-// background does the same. An observation that was made needs at least one
-// source that yields it and none that contradicts; an observation that was
-// denied needs every source to yield nothing:
+// Cause c is present with probability Prior[c], whatever the others do. Each present
+// cause, and the background, answers each observation by itself: with mass Yes it yields
+// what was observed, with mass No it yields nothing, and with the mass left over it
+// yields something that contradicts the observation (another kind). A present
+// observation needs at least one source that yields it and none that contradicts it; an
+// absent one needs every source to yield nothing (noisy OR, over the background and the
+// causes present):
 //
-//	P(f=0 | causes) = No_background * prod over present c of No_cf
+//	P(i absent  | causes) = product of No_i
+//	P(i present | causes) = product of (Yes_i + No_i) - product of No_i
 //
-// # Method
+// The second line is only how to read the model: no such difference is ever taken.
 //
-// The state is the set S of positive observations already explained. A cause
-// that is present with mass on = prior * prod over denied f of No_cf, absent
-// with mass off = 1 - prior, turns the vector v over the sets into
+// # Formula
 //
-//	v' = off v + on A v,   (A v)[S with i] += Yes_i v[S],   (A v)[S] *= No_i
+// The state v is a vector over the sets S of present observations explained so far. Let
+// cause c be present with share on = prior * product of No over the absent observations,
+// and absent with share off = 1 - prior. Then, with Yes_i + No_i = 1 once the mass that
+// does not contradict is moved into on,
 //
-// for each of its observations i. Forwards and backwards together give
+//	v' = off*v + on*(A v),    A v: for each linked i, for each S without i,
+//	                               v[S+i] += Yes_i * v[S],  v[S] *= No_i
 //
-//	P(c, evidence) = on <v, A' g>,   P(not c, evidence) = off <v, g>
+// and with g[S] the probability of the evidence to come given S, carried backwards by
+// the transposes of the same steps,
 //
-// with g the vector that the causes behind c pull back from "everything is
-// explained". No term is negative, so nothing cancels; inclusion-exclusion
-// over the positives (Heckerman 1989, A Tractable Inference Algorithm for
-// Diagnosing Multiple Diseases) has the same cost and loses all digits when
-// priors are small. The scheme is variable elimination under causal
-// independence (Zhang and Poole 1996). Both citations are from memory.
+//	P(c, evidence) = on * <A v, g>,    P(not c, evidence) = off * <v, g>
 //
-// A positive observation takes a bit of the state only from the first to the
-// last cause that touches it and another positive; causes that touch one
-// positive alone are folded into its background. Time is
-// O(causes * links * 2^width), memory O(sqrt(causes) * 2^width), where width is
-// the greatest number of bits alive at once; past Solver.MaxWidth the solver
-// refuses.
+// Both are sums of products of non-negative numbers, so every result keeps nearly all
+// its digits however improbable the evidence is. Inclusion-exclusion over the present
+// observations (Heckerman 1989, A Tractable Inference Algorithm for Diagnosing Multiple
+// Diseases) takes about as long, but cancels; with small priors nothing may be left.
+// The scheme here is variable elimination under causal independence (Zhang and Poole
+// 1996, Exploiting Causal Independence in Bayesian Network Inference). Both papers are
+// cited from memory.
 //
-// The package imports nothing of telltale.
+// # What keeps it small
+//
+//   - Absent observations, contradictions, ruled out and confirmed causes are folded in
+//     first.
+//   - A cause without a link to a present observation has a closed form. Causes with one
+//     link join the background of their observation; prefix and suffix products bring
+//     their posteriors back without a division.
+//   - An observation takes a bit of the state only from the first to the last multi-link
+//     cause that touches it. The most bits open at once are the width. The causes are
+//     put in an order that keeps it small; parts without a common cause never share a
+//     bit.
+//   - The forward states are kept up to 32 MB, and beyond that only at checkpoints.
+//   - Each observation counts its Yes masses in a unit of its own, and a state that
+//     drifts far from one is brought back by a power of two.
+//
+// # Shape
+//
+// Time grows as causes * links per cause * 2^width. Memory grows as causes * 2^width,
+// and beyond 32 MB as sqrt(causes) * 2^width. With 150 causes, each linked to three in
+// ten of the present observations, one core takes well under a millisecond at 12
+// observations and about a third of a second, in 128 MB, at 20. The benchmarks measure
+// it.
+//
+// # Errors and limits
+//
+// ErrImpossible: the evidence has probability 0. TooWideError: the width is beyond
+// Solver.MaxWidth; the solver refuses and does not guess. InputError: a number or an
+// index is out of bounds. The solver does not panic on bad input.
+//
+// Odds of a cause below about 1e-300 before the present observations count as 0. An
+// evidence too small for a float64 comes back as 0 without an error, with the posteriors
+// still right.
+//
+// The package imports only the standard library.
 package noisyor

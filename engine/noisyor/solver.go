@@ -2,305 +2,185 @@ package noisyor
 
 import "math"
 
-// Solver computes posteriors. The zero value is ready; one Solver serves one
-// goroutine at a time and keeps its memory for the next problem.
+// DefaultMaxWidth is the MaxWidth of a Solver that does not set one.
+const DefaultMaxWidth = 20
+
+// hardMaxWidth is the width beyond which not even the indexes are laid out.
+const hardMaxWidth = 30
+
+// Solver works out problems one after another and reuses its scratch memory. The zero
+// value is ready. A Solver must not be used by two goroutines at once.
 type Solver struct {
-	// MaxWidth is the greatest width computed; 0 means DefaultMaxWidth.
+	// MaxWidth is the most observations that may have to be held open at once; 0 or
+	// less means DefaultMaxWidth, more than 30 means 30. Each one more doubles time and
+	// memory.
 	MaxWidth int
 
-	net       network
-	state     []float64
-	scratch   []float64
-	pull      []float64
-	saved     [][]float64 // states before the steps of one stretch
-	kept      [][]float64 // states before each stretch
-	positions []int       // of each positive, -1 when not alive
-	alive     []int       // positives by position
-	bitLinks  []bitLink
+	seen    []int
+	network network
+	orderer orderer
+	plan    plan
+	chain   chain
+	back    []float64 // background yes mass with single-link causes folded in
+	after   []float64 // yes mass of the single-link causes after one of them
+	causes  []pair
+	ends    []pair
 }
 
-// stretch is some steps of the pass, from..to-1, redone together.
-type stretch struct{ from, to int }
+// Solve returns the posterior of every cause.
+func (s *Solver) Solve(p *Problem) (Answer, error) {
+	var a Answer
+	if err := s.SolveInto(p, &a); err != nil {
+		return Answer{}, err
+	}
+	return a, nil
+}
 
-// Evidence is P(everything observed). It gives ErrImpossible when that is 0.
+// SolveInto is Solve into the slices of a, which it reuses when they are large enough.
+// After an error a holds nothing of use.
+func (s *Solver) SolveInto(p *Problem, a *Answer) error {
+	if err := s.prepare(p); err != nil {
+		return err
+	}
+	n := &s.network
+	s.causes = resize(s.causes, len(p.Prior))
+	s.ends = resize(s.ends, len(p.Present))
+	for i := range s.ends {
+		s.ends[i] = pair{present: 0, absent: 1} // no multi-link cause: nothing explained yet
+	}
+	mass := s.total(s.chain.posteriors(s.causes, s.ends))
+	if mass.part == 0 {
+		return ErrImpossible
+	}
+	s.recoverSingles()
+	a.Evidence = mass.value()
+	a.Posterior = resize(a.Posterior, len(p.Prior))
+	a.Odds = resize(a.Odds, len(p.Prior))
+	for c := range p.Prior {
+		a.Posterior[c], a.Odds[c] = n.answer(c, s.causes[c])
+	}
+	return nil
+}
+
+// Evidence returns the probability of everything observed.
 func (s *Solver) Evidence(p *Problem) (float64, error) {
 	if err := s.prepare(p); err != nil {
 		return 0, err
 	}
-	s.begin()
-	for k := range s.net.multis {
-		s.forward(k)
-	}
-	z := s.net.factor * s.state[0]
-	if z == 0 {
+	mass := s.total(s.chain.evidence())
+	if mass.part == 0 {
 		return 0, ErrImpossible
 	}
-	return z, nil
+	return mass.value(), nil
 }
 
-// Solve gives the posterior of every cause.
-func (s *Solver) Solve(p *Problem) (Answer, error) {
-	if err := s.prepare(p); err != nil {
-		return Answer{}, err
-	}
-	n := len(s.net.multis)
-	size := max(1, int(math.Ceil(math.Sqrt(float64(n)))))
-	s.begin()
-	for k := range n {
-		if k%size == 0 {
-			s.kept = keep(s.kept, k/size, s.state)
-		}
-		s.forward(k)
-	}
-	a := Answer{Evidence: s.net.factor * s.state[0], Posterior: make([]float64, len(p.Prior)), Odds: make([]float64, len(p.Prior))}
-	if a.Evidence == 0 {
-		return Answer{}, ErrImpossible
-	}
-	s.looseOnes(&a)
-	s.pull = append(s.pull[:0], 1)
-	for from := (n - 1) / size * size; from >= 0 && n > 0; from -= size {
-		s.backward(stretch{from, min(from+size, n)}, size, &a)
-	}
-	s.unlinked(&a)
-	return a, nil
-}
-
+// prepare checks and reduces p and plans the chain.
 func (s *Solver) prepare(p *Problem) error {
-	if err := p.check(); err != nil {
+	s.seen = resize(s.seen, len(p.Prior))
+	if err := p.validate(s.seen); err != nil {
 		return err
 	}
-	maxWidth := s.MaxWidth
-	if maxWidth == 0 {
-		maxWidth = DefaultMaxWidth
-	}
-	if err := s.net.build(p, maxWidth); err != nil {
+	if err := s.network.reduce(p); err != nil {
 		return err
 	}
-	need := 1 << s.net.width
-	for _, v := range []*[]float64{&s.state, &s.scratch, &s.pull} {
-		*v = resize(*v, need)
+	s.foldSingles()
+	s.plan.build(&s.network, s.orderer.order(&s.network), s.back)
+	if limit := s.limit(); s.plan.width > limit {
+		return &TooWideError{Width: s.plan.width, Max: limit}
 	}
-	s.positions = resize(s.positions, len(p.Present))
+	s.chain.plan, s.chain.on, s.chain.off = &s.plan, s.network.on, s.network.off
 	return nil
 }
 
-// begin sets the state before the first cause: nothing is explained. Positives
-// that only single causes touch are settled at once.
-func (s *Solver) begin() {
-	s.state = s.state[:1]
-	s.state[0] = 1
-	for _, i := range s.net.loose {
-		s.state[0] *= s.net.background[i].Yes
+// limit returns the width in force.
+func (s *Solver) limit() int {
+	if s.MaxWidth <= 0 {
+		return DefaultMaxWidth
 	}
-	for i := range s.positions {
-		s.positions[i] = -1
-	}
-	s.alive = s.alive[:0]
+	return min(s.MaxWidth, hardMaxWidth)
 }
 
-// open brings in the bits that the cause at step k is the first to touch.
-func (s *Solver) open(k int) {
-	for _, i := range s.net.enters[k] {
-		s.positions[i] = len(s.alive)
-		s.alive = append(s.alive, i)
-		s.state = enter(s.state)
-	}
-}
-
-// drop forgets the position of a positive whose bit goes.
-func (s *Solver) drop(i int) {
-	p := s.positions[i]
-	s.positions[i] = -1
-	s.alive = append(s.alive[:p], s.alive[p+1:]...)
-	for q := p; q < len(s.alive); q++ {
-		s.positions[s.alive[q]] = q
-	}
-}
-
-// undrop puts a positive back at position p.
-func (s *Solver) undrop(i, p int) {
-	s.alive = append(s.alive, 0)
-	copy(s.alive[p+1:], s.alive[p:])
-	s.alive[p] = i
-	for q := p; q < len(s.alive); q++ {
-		s.positions[s.alive[q]] = q
-	}
-}
-
-func (s *Solver) linksOf(c int) []bitLink {
-	s.bitLinks = s.bitLinks[:0]
-	for _, l := range s.net.sources[c].links {
-		s.bitLinks = append(s.bitLinks, bitLink{position: s.positions[l.positive], yes: l.yes, no: l.no})
-	}
-	return s.bitLinks
-}
-
-// mixIn lets the cause at step k act on the state.
-func (s *Solver) mixIn(k int) {
-	c := s.net.multis[k]
-	s.scratch = append(s.scratch[:0], s.state...)
-	for _, l := range s.linksOf(c) {
-		spread(s.scratch, l)
-	}
-	mix(s.state, s.scratch, s.net.sources[c].off, s.net.sources[c].on)
-}
-
-// forward does step k: bits in, the cause, bits out.
-func (s *Solver) forward(k int) {
-	s.open(k)
-	s.mixIn(k)
-	for _, i := range s.net.leaves[k] {
-		s.state = leave(s.state, s.positions[i], s.net.background[i])
-		s.drop(i)
-	}
-}
-
-func keep(list [][]float64, k int, v []float64) [][]float64 {
-	for len(list) <= k {
-		list = append(list, nil)
-	}
-	list[k] = append(list[k][:0], v...)
-	return list
-}
-
-// frame is the bookkeeping before one step, to walk back over it.
-type frame struct{ alive []int }
-
-// backward walks back over one stretch: it does the stretch forwards again,
-// saving the state before each step, then pulls g back step by step.
-func (s *Solver) backward(t stretch, size int, a *Answer) {
-	frames := s.replay(t, size)
-	for k := t.to - 1; k >= t.from; k-- {
-		s.state = append(s.state[:0], s.saved[k-t.from]...)
-		s.restore(frames[k-t.from])
-		s.open(k)
-		s.backStep(k, a)
-		s.restore(frames[k-t.from])
-	}
-}
-
-// replay does a stretch forwards from its kept state.
-func (s *Solver) replay(t stretch, size int) []frame {
-	s.restore(s.frameAt(t.from))
-	s.state = append(s.state[:0], s.kept[t.from/size]...)
-	var frames []frame
-	for k := t.from; k < t.to; k++ {
-		s.saved = keep(s.saved, k-t.from, s.state)
-		frames = append(frames, frame{alive: append([]int(nil), s.alive...)})
-		s.forward(k)
-	}
-	return frames
-}
-
-// frameAt recomputes which bits are alive before step k.
-func (s *Solver) frameAt(k int) frame {
-	s.restore(frame{})
-	for j := range k {
-		for _, i := range s.net.enters[j] {
-			s.positions[i] = len(s.alive)
-			s.alive = append(s.alive, i)
+// foldSingles folds the single-link causes of each observation into its background.
+func (s *Solver) foldSingles() {
+	n := &s.network
+	s.back = resize(s.back, len(n.backYes))
+	for i := range n.backYes {
+		yes, no := n.backYes[i], n.backNo[i]
+		for _, c := range n.singlesOf(i) {
+			cYes, cNo := n.masses(c)
+			yes += no * cYes
+			no *= cNo
 		}
-		for _, i := range s.net.leaves[j] {
-			s.drop(i)
+		s.back[i] = yes
+	}
+}
+
+// singlesOf returns the single-link causes of observation i.
+func (n *network) singlesOf(i int) []int {
+	return n.singles[n.singleFirst[i]:n.singleFirst[i+1]]
+}
+
+// masses returns the masses of single-link cause c as a source, present or not.
+func (n *network) masses(c int) (yes, no float64) {
+	l := n.first[c]
+	return n.on[c] * n.yes[l], n.off[c] + n.on[c]*n.no[l]
+}
+
+// total multiplies the mass of the chain by everything outside of it.
+func (s *Solver) total(mass scaled) scaled {
+	n := &s.network
+	mass.mul(n.factor.part)
+	mass.exp += n.factor.exp
+	for i, yes := range s.back {
+		if s.plan.last[i] < 0 {
+			mass.mul(yes) // no multi-link cause touches it
 		}
 	}
-	return frame{alive: append([]int(nil), s.alive...)}
+	return mass
 }
 
-func (s *Solver) restore(f frame) {
-	for i := range s.positions {
-		s.positions[i] = -1
-	}
-	s.alive = append(s.alive[:0], f.alive...)
-	for q, i := range s.alive {
-		s.positions[i] = q
-	}
-}
-
-// backStep takes the posterior of the cause at step k and pulls g back over
-// it. The state is the one before the cause, its bits already in.
-func (s *Solver) backStep(k int, a *Answer) {
-	leaves := s.net.leaves[k]
-	if len(leaves) > 0 {
-		before := append([]float64(nil), s.state...)
-		s.mixIn(k)
-		s.unleaveAll(leaves, a)
-		s.state = append(s.state[:0], before...)
-	}
-	c := s.net.multis[k]
-	source := &s.net.sources[c]
-	s.scratch = append(s.scratch[:0], s.pull...)
-	for _, l := range s.linksOf(c) {
-		gather(s.scratch, l)
-	}
-	a.set(c, source.on*dot(s.state, s.scratch), source.off*dot(s.state, s.pull))
-	mix(s.pull, s.scratch, source.off, source.on)
-	for range s.net.enters[k] {
-		s.pull = s.pull[:len(s.pull)/2]
-	}
-}
-
-// unleaveAll walks back over the bits that go after a step. The state is the
-// one before they go. It settles the single causes of each.
-func (s *Solver) unleaveAll(leaves []int, a *Answer) {
-	var positions []int
-	var states [][]float64
-	for _, i := range leaves {
-		p := s.positions[i]
-		positions = append(positions, p)
-		states = append(states, append([]float64(nil), s.state...))
-		s.state = leave(s.state, p, s.net.background[i])
-		s.drop(i)
-	}
-	for k := len(leaves) - 1; k >= 0; k-- {
-		i, p := leaves[k], positions[k]
-		all, had := contract(states[k], s.pull, p)
-		s.singlesOf(i, all, had, a)
-		s.pull = unleave(s.pull, p, s.net.background[i])
-		s.undrop(i, p)
-	}
-}
-
-// looseOnes settles the single causes of the positives that no multi touches:
-// for each of them the total is its Yes times everything else, which cancels
-// from the odds.
-func (s *Solver) looseOnes(a *Answer) {
-	for _, i := range s.net.loose {
-		s.singlesOf(i, 1, 0, a)
-	}
-}
-
-// singlesOf settles the causes that touch positive i alone; the total is
-// Yes*all + No*had of all its sources together.
-func (s *Solver) singlesOf(i int, all, had float64, a *Answer) {
-	causes := s.net.singles[i]
-	behind := make([]Yield, len(causes)+1)
-	behind[len(causes)] = Yield{No: 1}
-	for k := len(causes) - 1; k >= 0; k-- {
-		behind[k] = either(behind[k+1], s.net.sources[causes[k]].single())
-	}
-	ahead := s.net.own[i]
-	total := func(y Yield) float64 { return y.Yes*all + y.No*had }
-	for k, c := range causes {
-		source := &s.net.sources[c]
-		others := either(ahead, behind[k+1])
-		on := Yield{Yes: source.on * source.links[0].yes, No: source.on * source.links[0].no}
-		a.set(c, total(either(on, others)), total(either(Yield{No: source.off}, others)))
-		ahead = either(ahead, source.single())
-	}
-}
-
-// unlinked settles the causes that touch no positive.
-func (s *Solver) unlinked(a *Answer) {
-	for c := range s.net.sources {
-		if source := &s.net.sources[c]; source.mask == 0 {
-			a.set(c, source.on, source.off)
+// recoverSingles fills in the masses of the single-link causes from what the rest of
+// the evidence says about their observation.
+func (s *Solver) recoverSingles() {
+	n := &s.network
+	for i := range n.backYes {
+		singles := n.singlesOf(i)
+		s.after = resize(s.after, len(singles)+1)
+		s.after[len(singles)] = 0
+		for k := len(singles) - 1; k >= 0; k-- {
+			yes, no := n.masses(singles[k])
+			s.after[k] = yes + no*s.after[k+1]
+		}
+		yes, no := n.backYes[i], n.backNo[i]
+		for k, c := range singles {
+			s.causes[c] = s.single(c, s.ends[i], yes+no*s.after[k+1])
+			cYes, cNo := n.masses(c)
+			yes += no * cYes
+			no *= cNo
 		}
 	}
 }
 
-// set notes the masses of a cause present and absent.
-func (a *Answer) set(c int, on, off float64) {
-	a.Posterior[c] = on / (on + off)
-	a.Odds[c] = on / off
+// single returns the masses of single-link cause c, given those of its observation
+// without it and the yes mass of all other sources outside the chain.
+func (s *Solver) single(c int, end pair, others float64) pair {
+	n := &s.network
+	l := n.first[c]
+	return pair{
+		present: n.on[c] * (end.absent*(n.yes[l]+n.no[l]*others) + end.present),
+		absent:  n.off[c] * (end.absent*others + end.present),
+	}
+}
+
+// answer turns the masses of cause c into its posterior and odds.
+func (n *network) answer(c int, mass pair) (posterior, odds float64) {
+	switch n.state[c] {
+	case ruledOut:
+		return 0, 0
+	case confirmed:
+		return 1, math.Inf(1)
+	case unlinked:
+		mass = pair{n.on[c], n.off[c]}
+	}
+	return mass.present / (mass.present + mass.absent), mass.present / mass.absent
 }

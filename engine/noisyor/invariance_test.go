@@ -1,0 +1,172 @@
+package noisyor
+
+import (
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+)
+
+// close to rounding: the same sums, taken in another order.
+const sameSum = 1e-12
+
+// Every pin count of the kernels comes up: up to eight observations, linked densely.
+func TestDenseLinksAgreeWithEnumeration(t *testing.T) {
+	r := rand.New(rand.NewPCG(7, 8))
+	for range 40 {
+		p := random(r, 2+r.IntN(5), 5+r.IntN(4), r.IntN(3))
+		for i := range p.Present {
+			p.Present[i].Background = sure(0.01 * r.Float64())
+			links := p.Present[i].Links[:0]
+			for c := range p.Prior {
+				if r.IntN(10) < 8 {
+					links = append(links, Link{c, Yield{Yes: r.Float64() / 2, No: r.Float64() / 2}})
+				}
+			}
+			p.Present[i].Links = links
+		}
+		if bruteForce(p).evidence.Sign() > 0 {
+			requireExact(t, p)
+		}
+	}
+}
+
+func TestDrawnNetworksAgreeWithEnumeration(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := drawProblem(t)
+		want := bruteForce(p)
+		var s Solver
+		a, err := s.Solve(p)
+		if want.evidence.Sign() == 0 {
+			require.ErrorIs(t, err, ErrImpossible)
+			return
+		}
+		require.NoError(t, err)
+		require.Less(t, off(a.Evidence, want.evidence), sameSum)
+		for c := range p.Prior {
+			require.Less(t, off(a.Posterior[c], want.posterior(c)), sameSum)
+		}
+	})
+}
+
+// drawProblem draws a small network whose masses are often 0 or 1.
+func drawProblem(t *rapid.T) *Problem {
+	mass := rapid.OneOf(rapid.SampledFrom([]float64{0, 1, 0.5, 1e-3, 1e-9}), rapid.Float64Range(1e-15, 1))
+	yield := rapid.Custom(func(t *rapid.T) Yield {
+		yes := mass.Draw(t, "yes")
+		return Yield{Yes: yes, No: (1 - yes) * rapid.SampledFrom([]float64{1, 1, 1, 0.5, 0}).Draw(t, "kept")}
+	})
+	causes := rapid.IntRange(0, 6).Draw(t, "causes")
+	observation := rapid.Custom(func(t *rapid.T) Observation {
+		o := Observation{Background: yield.Draw(t, "background")}
+		for c := range causes {
+			if rapid.Bool().Draw(t, "linked") {
+				o.Links = append(o.Links, Link{c, yield.Draw(t, "link")})
+			}
+		}
+		return o
+	})
+	return &Problem{
+		Prior:   rapid.SliceOfN(mass, causes, causes).Draw(t, "prior"),
+		Present: rapid.SliceOfN(observation, 0, 5).Draw(t, "present"),
+		Absent:  rapid.SliceOfN(observation, 0, 3).Draw(t, "absent"),
+	}
+}
+
+func TestOrderOfCausesDoesNotMatter(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 1))
+	for range 20 {
+		p := coarse(r, 25, 7, 4, true)
+		to := r.Perm(len(p.Prior))
+		moved := &Problem{Prior: make([]float64, len(p.Prior)), Present: rename(p.Present, to), Absent: rename(p.Absent, to)}
+		for c, prior := range p.Prior {
+			moved.Prior[to[c]] = prior
+		}
+		a, b := solve(t, p), solve(t, moved)
+		require.InEpsilon(t, a.Evidence, b.Evidence, sameSum)
+		for c := range p.Prior {
+			require.InEpsilon(t, a.Posterior[c], b.Posterior[to[c]], sameSum)
+			require.InEpsilon(t, a.Odds[c], b.Odds[to[c]], sameSum)
+		}
+	}
+}
+
+// rename returns observations with cause c called to[c].
+func rename(observations []Observation, to []int) []Observation {
+	out := slices.Clone(observations)
+	for i := range out {
+		out[i].Links = slices.Clone(out[i].Links)
+		for l := range out[i].Links {
+			out[i].Links[l].Cause = to[out[i].Links[l].Cause]
+		}
+	}
+	return out
+}
+
+func TestOrderOfObservationsAndLinksDoesNotMatter(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 2))
+	for range 20 {
+		p := coarse(r, 25, 7, 4, true)
+		a := solve(t, p)
+		for _, list := range [][]Observation{p.Present, p.Absent} {
+			r.Shuffle(len(list), func(i, j int) { list[i], list[j] = list[j], list[i] })
+			for _, o := range list {
+				r.Shuffle(len(o.Links), func(i, j int) { o.Links[i], o.Links[j] = o.Links[j], o.Links[i] })
+			}
+		}
+		b := solve(t, p)
+		require.InEpsilon(t, a.Evidence, b.Evidence, sameSum)
+		require.InEpsilonSlice(t, a.Posterior, b.Posterior, sameSum)
+	}
+}
+
+func TestUnlinkedCauseKeepsItsPrior(t *testing.T) {
+	p := coarse(rand.New(rand.NewPCG(3, 3)), 20, 6, 3, true)
+	a := solve(t, p)
+	p.Prior = append(p.Prior, 0.125)
+	b := solve(t, p)
+	require.InEpsilon(t, 0.125, b.Posterior[20], 1e-15)
+	require.InEpsilon(t, 1.0/7, b.Odds[20], 1e-15)
+	require.InEpsilonSlice(t, a.Posterior, b.Posterior[:20], sameSum)
+}
+
+// An observation that does not contradict adds nothing when summed out:
+// P(c, E, f seen) + P(c, E, f not seen) = P(c, E).
+func TestSeenAndNotSeenAddUp(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 4))
+	for range 20 {
+		p := coarse(r, 20, 6, 3, true)
+		f := coarse(r, 20, 1, 0, false).Present[0]
+		seen, not := *p, *p
+		seen.Present = append(slices.Clone(p.Present), f)
+		not.Absent = append(slices.Clone(p.Absent), f)
+		a, s, n := solve(t, p), solve(t, &seen), solve(t, &not)
+		require.InEpsilon(t, a.Evidence, s.Evidence+n.Evidence, sameSum)
+		for c := range p.Prior {
+			sum := s.Evidence*s.Posterior[c] + n.Evidence*n.Posterior[c]
+			require.InEpsilon(t, a.Evidence*a.Posterior[c], sum, sameSum)
+		}
+	}
+}
+
+// P(c, E) is also prior times the evidence once c is confirmed. At 16 observations the
+// states no longer fit whole, so this takes the way over the checkpoints.
+func TestPosteriorFromEvidenceWithConfirmedCause(t *testing.T) {
+	p := dense(5, 150, 16, 6)
+	a := solve(t, p)
+	var s Solver
+	for _, c := range []int{0, 40, 81, 149} {
+		prior := p.Prior[c]
+		p.Prior[c] = 1
+		with, err := s.Evidence(p)
+		require.NoError(t, err)
+		p.Prior[c] = 0
+		without, err := s.Evidence(p)
+		require.NoError(t, err)
+		p.Prior[c] = prior
+		require.InEpsilon(t, prior*with/a.Evidence, a.Posterior[c], sameSum)
+		require.InEpsilon(t, prior*with/((1-prior)*without), a.Odds[c], sameSum)
+	}
+}

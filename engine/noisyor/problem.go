@@ -1,0 +1,142 @@
+package noisyor
+
+import (
+	"errors"
+	"fmt"
+	"math"
+)
+
+// tolerance is how far a probability or a sum of two may exceed one through rounding.
+const tolerance = 1e-12
+
+// Yield is how one source (a present cause, or the background) answers one observation.
+// The remaining mass 1-Yes-No is the mass with which the source yields something that
+// contradicts the observation.
+type Yield struct {
+	Yes float64 // mass with which it yields what was observed
+	No  float64 // mass with which it yields nothing
+}
+
+// Link says how one cause, when it is present, answers one observation.
+type Link struct {
+	Cause int // index into Problem.Prior
+	Yield
+}
+
+// Observation lists the sources of one observation. A cause has at most one link in it;
+// a cause without a link yields nothing here, for certain.
+type Observation struct {
+	Background Yield
+	Links      []Link
+}
+
+// Problem is one set of evidence over independent causes.
+type Problem struct {
+	// Prior is the probability of each cause before anything was observed.
+	// 0 (ruled out) and 1 (confirmed) are allowed.
+	Prior []float64
+	// Present lists what was observed: at least one source yields Yes, none contradicts.
+	Present []Observation
+	// Absent lists what was looked for and not found: every source yields nothing,
+	// so only the No masses count.
+	Absent []Observation
+}
+
+// Answer is what the evidence says about every cause.
+type Answer struct {
+	// Evidence is the probability of everything observed. It is 0 without an error
+	// only when the true value is too small for a float64.
+	Evidence float64
+	// Posterior is the probability of each cause given everything observed.
+	Posterior []float64
+	// Odds is Posterior against its complement, found without subtraction.
+	// 0 and +Inf are allowed.
+	Odds []float64
+}
+
+// ErrImpossible means that the evidence has probability 0 under the problem.
+var ErrImpossible = errors.New("noisyor: what was observed has probability 0")
+
+// TooWideError is the refusal of a problem whose observations are too entangled
+// to be worked out exactly.
+type TooWideError struct {
+	Width int // observations that must be held open at once
+	Max   int // most that the solver accepts
+}
+
+// Error tells both widths.
+func (e *TooWideError) Error() string {
+	return fmt.Sprintf("noisyor: %d observations must be held open at once, the limit is %d", e.Width, e.Max)
+}
+
+// InputError is a problem that breaks the rules for its numbers or indexes.
+type InputError struct {
+	Where  string // for example "present observation 3, cause 7"
+	Reason string
+}
+
+// Error tells the place and the reason.
+func (e *InputError) Error() string {
+	return "noisyor: " + e.Where + ": " + e.Reason
+}
+
+// validate checks every number and index of p. seen is scratch of len(p.Prior).
+func (p *Problem) validate(seen []int) error {
+	for c, v := range p.Prior {
+		if !(v >= 0 && v <= 1+tolerance) {
+			return &InputError{fmt.Sprintf("cause %d", c), fmt.Sprintf("prior %v is not a probability", v)}
+		}
+	}
+	clear(seen)
+	for i := range p.Present {
+		if err := p.Present[i].validate(seen, i+1); err != nil {
+			return err.in("present", i)
+		}
+	}
+	for i := range p.Absent {
+		if err := p.Absent[i].validate(seen, len(p.Present)+i+1); err != nil {
+			return err.in("absent", i)
+		}
+	}
+	return nil
+}
+
+// validate checks one observation; stamp marks the causes already seen in it.
+func (o *Observation) validate(seen []int, stamp int) *InputError {
+	if reason := o.Background.fault(); reason != "" {
+		return &InputError{"background", reason}
+	}
+	for _, l := range o.Links {
+		if l.Cause < 0 || l.Cause >= len(seen) {
+			return &InputError{fmt.Sprintf("cause %d", l.Cause), "no such cause"}
+		}
+		if seen[l.Cause] == stamp {
+			return &InputError{fmt.Sprintf("cause %d", l.Cause), "linked twice"}
+		}
+		seen[l.Cause] = stamp
+		if reason := l.fault(); reason != "" {
+			return &InputError{fmt.Sprintf("cause %d", l.Cause), reason}
+		}
+	}
+	return nil
+}
+
+// in prefixes the place of an error with its observation.
+func (e *InputError) in(list string, index int) error {
+	e.Where = fmt.Sprintf("%s observation %d, %s", list, index, e.Where)
+	return e
+}
+
+// fault returns why y is not a pair of masses, or "".
+func (y Yield) fault() string {
+	if y.Yes >= 0 && y.No >= 0 && y.Yes+y.No <= 1+tolerance {
+		return ""
+	}
+	if math.IsNaN(y.Yes) || math.IsNaN(y.No) {
+		return "a mass is not a number"
+	}
+	if y.Yes < 0 || y.No < 0 {
+		return fmt.Sprintf("negative mass (yes %v, no %v)", y.Yes, y.No)
+	}
+	return fmt.Sprintf("masses add up to more than one (yes %v, no %v)", y.Yes, y.No)
+}

@@ -1,0 +1,108 @@
+package noisyor
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// certain returns priors that switch the causes of state on and the others off.
+func certain(causes, state int) []float64 {
+	prior := make([]float64, causes)
+	for c := range prior {
+		prior[c] = float64(state >> c & 1)
+	}
+	return prior
+}
+
+// requireTable checks the probability of one observation for every state of its causes;
+// bit c of the index says whether cause c is present.
+func requireTable(t *testing.T, o Observation, causes int, table []float64) {
+	t.Helper()
+	var s Solver
+	for state, want := range table {
+		p := &Problem{Prior: certain(causes, state), Present: []Observation{o}}
+		got, err := s.Evidence(p)
+		if want == 0 {
+			require.ErrorIs(t, err, ErrImpossible)
+			continue
+		}
+		require.NoError(t, err)
+		require.InEpsilon(t, want, got, 1e-12, "state %b", state)
+	}
+}
+
+// The fever table: Russell and Norvig, Artificial Intelligence: A Modern Approach,
+// section on noisy-OR relations. Cold, flu, malaria fail to cause fever with .6, .2, .1.
+func TestFeverTable(t *testing.T) {
+	requireTable(t, chance(0, 0.4, 0.8, 0.9), 3, []float64{0, 0.4, 0.8, 0.88, 0.9, 0.94, 0.98, 0.988})
+}
+
+// Strengths .7, .6, .8 without a background. The table is the formula
+// 1 - product of (1 - strength), worked out by hand.
+func TestTableOfThreeStrengths(t *testing.T) {
+	requireTable(t, chance(0, 0.7, 0.6, 0.8), 3, []float64{0, 0.7, 0.6, 0.88, 0.8, 0.94, 0.92, 0.976})
+}
+
+// Background .1, strengths .8 and .6. The table is the leaky formula
+// 1 - (1 - background) * product of (1 - strength) (Pearl 1988, Probabilistic Reasoning
+// in Intelligent Systems, noisy-OR section; cited from memory), worked out by hand.
+func TestTableWithBackground(t *testing.T) {
+	requireTable(t, chance(0.1, 0.8, 0.6), 2, []float64{0.1, 0.82, 0.64, 0.928})
+}
+
+func feverAlone() *Problem {
+	return &Problem{Prior: []float64{0.1, 0.1, 0.1}, Present: []Observation{chance(0, 0.4, 0.8, 0.9)}}
+}
+
+// The fever table with priors of .1 each. The fractions are calculated from the table
+// by enumeration of the eight states.
+func TestFeverPosteriors(t *testing.T) {
+	a := requireExact(t, feverAlone())
+	require.InEpsilon(t, 3067.0/15625, a.Evidence, 1e-14)
+	require.InEpsilon(t, 6221.0/24536, a.Posterior[0], 1e-14)
+	require.InEpsilon(t, 2579.0/6134, a.Posterior[1], 1e-14)
+	require.InEpsilon(t, 2849.0/6134, a.Posterior[2], 1e-14)
+}
+
+// The same with fever looked for and not found: prior odds 1/9 times .6, .2, .1.
+func TestFeverAbsent(t *testing.T) {
+	p := feverAlone()
+	p.Present, p.Absent = nil, p.Present
+	a := requireExact(t, p)
+	for c, want := range []float64{1.0 / 16, 1.0 / 46, 1.0 / 91} {
+		require.InEpsilon(t, want, a.Posterior[c], 1e-14)
+	}
+}
+
+// Weight of evidence in decibans, 10 log10 of posterior odds over prior odds (Good 1950,
+// Probability and the Weighing of Evidence; from memory). The values are calculated
+// from the fractions of TestFeverPosteriors.
+func TestFeverWeightOfEvidence(t *testing.T) {
+	a := solve(t, feverAlone())
+	for c, want := range []float64{4.852958, 8.148542, 8.923996} {
+		require.InDelta(t, want, 10*math.Log10(a.Odds[c]*9), 1e-6)
+	}
+}
+
+// A heart condition with prior 1/5 and a death in bed seen with 2/3 given the condition
+// and 1/4 without: factor 8/3, odds 1:4 become 2:3 (Turing about 1941, The Applications
+// of Probability to Cryptography; numbers from memory, arithmetic checked).
+func TestFactorOfOneObservation(t *testing.T) {
+	p := &Problem{Prior: []float64{0.2}, Present: []Observation{chance(0.25, 5.0/9)}}
+	a := requireExact(t, p)
+	require.InEpsilon(t, 2.0/3, a.Odds[0], 1e-14)
+	require.InEpsilon(t, 0.4, a.Posterior[0], 1e-14)
+}
+
+// The certain OR of the chest clinic network (Lauritzen and Spiegelhalter 1988):
+// tuberculosis .0104, lung cancer .055, either .064828. With strength 1 the posteriors
+// are prior over evidence.
+func TestCertainOr(t *testing.T) {
+	p := &Problem{Prior: []float64{0.0104, 0.055}, Present: []Observation{chance(0, 1, 1)}}
+	a := requireExact(t, p)
+	require.InEpsilon(t, 0.064828, a.Evidence, 1e-12)
+	require.InEpsilon(t, 0.0104/0.064828, a.Posterior[0], 1e-12)
+	require.InEpsilon(t, 0.055/0.064828, a.Posterior[1], 1e-12)
+}
