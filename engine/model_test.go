@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"telltale/engine/noisyor"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -21,12 +22,13 @@ import (
 type oracle struct {
 	evidence, none float64
 	joint          []float64
+	behind         []float64 // there, and shows at least one finding
 	group          map[string]float64
 }
 
 func enumerate(m *model) oracle {
 	n := len(m.causes)
-	o := oracle{joint: make([]float64, n), group: map[string]float64{}}
+	o := oracle{joint: make([]float64, n), behind: make([]float64, n), group: map[string]float64{}}
 	for state := range 1 << n {
 		mass := 1.0
 		for i, in := range m.causes {
@@ -44,6 +46,7 @@ func enumerate(m *model) oracle {
 		for i, in := range m.causes {
 			if state>>i&1 == 1 {
 				o.joint[i] += mass
+				o.behind[i] += mass - m.silentMass(i, state)
 				groups[in.cause.Group] = true
 			}
 		}
@@ -55,6 +58,30 @@ func enumerate(m *model) oracle {
 		}
 	}
 	return o
+}
+
+// silentMass is the mass of a state in which cause i, though there, shows
+// nothing of what was found.
+func (m *model) silentMass(i, state int) float64 {
+	mass := 1.0
+	for j, in := range m.causes {
+		if state>>j&1 == 1 {
+			mass *= in.prior
+		} else {
+			mass *= 1 - in.prior
+		}
+	}
+	for _, f := range m.k.Findings {
+		mass *= m.chanceOf(f, state&^(1<<i))
+		for _, place := range f.Over {
+			for _, link := range m.causes[i].cause.LinksFor(m.k, m.book) {
+				if link.Symptom == f.Symptom && m.causes[i].place.Touches(place) {
+					mass *= 1 - link.Total
+				}
+			}
+		}
+	}
+	return mass
 }
 
 // chanceOf is P(finding | which causes are there).
@@ -111,6 +138,10 @@ func TestTheModelMeansWhatTheBookSays(t *testing.T) {
 			t.Skip("too many causes to enumerate")
 		}
 		want := enumerate(m)
+		w, err := m.weigh(&noisyor.Solver{})
+		if err == nil {
+			m.checkBehind(t, w, want)
+		}
 		r, err := Diagnose(book, k)
 		var impossible *ImpossibleError
 		if errors.As(err, &impossible) {
@@ -131,6 +162,20 @@ func TestTheModelMeansWhatTheBookSays(t *testing.T) {
 		}
 		near(t, r.NoneOfThese, want.none/want.evidence, "none")
 	})
+}
+
+func (m *model) checkBehind(t *rapid.T, w weighed, want oracle) {
+	present := false
+	for _, f := range m.k.Findings {
+		present = present || f.Answer == evidence.Present
+	}
+	for i, got := range m.behind(w) {
+		expected := want.joint[i] / want.evidence
+		if present {
+			expected = want.behind[i] / want.evidence
+		}
+		near(t, got, expected, "behind")
+	}
 }
 
 // near allows for the cancellation in the oracle's own subtraction.

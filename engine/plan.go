@@ -57,24 +57,13 @@ func placeAt(level evidence.Level, p evidence.Place) evidence.Place {
 }
 
 // plan gives the tasks of the list in order, without the closing up.
-func (m *model) plan(w weighed, stops []*rules.Stop) ([]task, []order.Step, []int) {
-	p := planner{m: m, index: map[taskKey]int{}}
-	p.weigh(w)
+func (m *model) plan(weight []float64, stops []*rules.Stop) ([]task, []order.Step, []int) {
+	p := planner{m: m, index: map[taskKey]int{}, weight: weight}
 	p.running = m.runningAllowed(stops)
 	p.live = m.powerAllowed(stops)
 	p.addChecks()
 	p.linkAfter()
 	return p.tasks, p.steps, p.sequence()
-}
-
-// weigh takes the posterior as the weight of each open cause.
-func (p *planner) weigh(w weighed) {
-	p.weight = append([]float64(nil), w.Posterior...)
-	for i := range p.weight {
-		if p.m.confirmed[i] {
-			p.weight[i] = 0
-		}
-	}
 }
 
 func (p *planner) addChecks() {
@@ -167,11 +156,9 @@ func (p *planner) addCheck(c *rules.Check, place evidence.Place, finds []order.F
 	case c.Pump == rules.NeedsRunning:
 		t.phase = whileRunning
 		before = p.guards(rules.ForRunning)
-	case c.Pump == rules.NeedsNothing && p.m.k.Pump.State == evidence.Running:
+	case c.Pump == rules.NeedsNothing && p.running:
 		t.phase = whileRunning
-		if p.running {
-			before = p.guards(rules.ForRunning)
-		}
+		before = p.guards(rules.ForRunning)
 	case p.m.k.Pump.State == evidence.Isolated:
 		t.phase = underIsolation
 	default:
@@ -276,39 +263,55 @@ func (p *planner) linkAfter() {
 	}
 }
 
-// sequence orders the tasks: what a rule of the book puts first, then phase
-// by phase.
+// sequence orders the tasks: what a rule of the book puts first, then the
+// rest, each phase by phase. What the first checks have already ended (the
+// running pump, the power) does not come again.
 func (p *planner) sequence() []int {
 	problem := &order.Problem{Steps: p.steps, Weight: p.weight}
-	if !p.anyFirst() {
-		return p.phases(problem)
+	var first []int
+	if p.anyFirst() {
+		first = p.inPhases(problem, nil, whileRunning, func(i int, _ phase) bool { return p.tasks[i].check == nil || p.tasks[i].first })
 	}
-	least := p.m.book.LeastGain
-	first := order.Greedy(problem, nil, p.firstOnly(), least)
-	return append(first, order.Greedy(problem, first, p.late(), least)...)
+	reached := whileRunning
+	for _, k := range first {
+		if p.tasks[k].safety == nil || p.tasks[k].safety.For != rules.ForNamed {
+			reached = max(reached, p.tasks[k].phase)
+		}
+	}
+	return p.worthIt(problem, first, reached)
 }
 
-// phases orders each phase after the one before, and leaves out an early
-// check that costs everybody behind it more than it finds.
-func (p *planner) phases(problem *order.Problem) []int {
-	early := [][]bool{p.allowed(whileRunning), p.allowed(beforeIsolation)}
-	inOrder := func() []int {
-		var out []int
-		for _, a := range append(early[:2:2], p.late()) {
-			out = append(out, order.Greedy(problem, out, a, p.m.book.LeastGain)...)
+// inPhases orders what is wanted after a prefix, phase by phase from one on.
+func (p *planner) inPhases(problem *order.Problem, prefix []int, from phase, wanted func(int, phase) bool) []int {
+	out := append([]int(nil), prefix...)
+	for ph := from; ph <= underIsolation; ph++ {
+		allowed := p.allowed(ph)
+		for i := range allowed {
+			allowed[i] = allowed[i] && wanted(i, ph)
 		}
-		return out
+		out = append(out, order.Greedy(problem, out, allowed, p.m.book.LeastGain)...)
 	}
-	best := inOrder()
+	return out
+}
+
+// worthIt orders everything, and puts off an early check that costs everybody
+// behind it more than it finds: to the time under isolation if it can be done
+// then, else for good.
+func (p *planner) worthIt(problem *order.Problem, prefix []int, from phase) []int {
+	notEarly := make([]bool, len(p.tasks))
+	ordered := func() []int {
+		return p.inPhases(problem, prefix, from, func(i int, ph phase) bool { return ph == underIsolation || !notEarly[i] })
+	}
+	best := ordered()
 	cost := order.Cost(problem, best)
-	for _, k := range p.earlyChecks(best) {
-		early[p.tasks[k].phase][k] = false
-		shorter := inOrder()
+	for _, k := range p.earlyChecks(best[len(prefix):]) {
+		notEarly[k] = true
+		shorter := ordered()
 		if c := order.Cost(problem, shorter); c < cost {
 			best, cost = shorter, c
 			continue
 		}
-		early[p.tasks[k].phase][k] = true
+		notEarly[k] = false
 	}
 	return best
 }
@@ -333,31 +336,20 @@ func (p *planner) anyFirst() bool {
 	return false
 }
 
-// firstOnly allows the checks that a rule of the book puts first, with all
-// safety and access steps.
-func (p *planner) firstOnly() []bool {
+// allowed gives what can be done in a phase. Named guards go with what names
+// them; under isolation all is left but what needs the pump running or the
+// power on.
+func (p *planner) allowed(now phase) []bool {
 	out := make([]bool, len(p.tasks))
 	for i, t := range p.tasks {
-		out[i] = t.check == nil || t.first
-	}
-	return out
-}
-
-// allowed gives the tasks of one phase. Named guards go with what names them.
-func (p *planner) allowed(one phase) []bool {
-	out := make([]bool, len(p.tasks))
-	for i, t := range p.tasks {
-		out[i] = t.phase == one || t.safety != nil && t.safety.For == rules.ForNamed
-	}
-	return out
-}
-
-// late gives what can still be done once the pump is isolated: all but what
-// needs it running or with power on.
-func (p *planner) late() []bool {
-	out := make([]bool, len(p.tasks))
-	for i, t := range p.tasks {
-		out[i] = t.check == nil || t.check.Pump != rules.NeedsRunning && t.check.Pump != rules.NeedsLive
+		switch {
+		case t.safety != nil && t.safety.For == rules.ForNamed:
+			out[i] = true
+		case now == underIsolation:
+			out[i] = t.check == nil || t.check.Pump != rules.NeedsRunning && t.check.Pump != rules.NeedsLive
+		default:
+			out[i] = t.phase == now
+		}
 	}
 	return out
 }

@@ -22,6 +22,9 @@ type bookDraft struct {
 	level                                   map[string]string
 }
 
+// GoString shows a draft as the YAML that it is.
+func (d *bookDraft) GoString() string { return "\n" + d.yaml.String() }
+
 var levels = []string{"pump", "cylinder", "chamber"}
 
 func (d *bookDraft) pick(label string, from []string) string {

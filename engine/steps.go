@@ -52,7 +52,8 @@ func (m *model) powerAllowed(stops []*rules.Stop) bool {
 // list is the whole ordered list with its expected minutes and the chance
 // that it does not find the trouble.
 func (m *model) list(s *noisyor.Solver, w weighed, stops []*rules.Stop) (steps []StepReport, expected, missed float64, err error) {
-	tasks, raw, sequence := m.plan(w, stops)
+	weight := m.behind(w)
+	tasks, raw, sequence := m.plan(weight, stops)
 	out := []StepReport{}
 	found := 0.0
 	var nothing []noisyor.Observation
@@ -64,20 +65,49 @@ func (m *model) list(s *noisyor.Solver, w weighed, stops []*rules.Stop) (steps [
 				return nil, 0, 0, err
 			}
 		}
-		out = append(out, m.step(t, raw, tasks, i, w, found))
+		out = append(out, m.step(t, raw, tasks, i, weight, found))
 	}
 	out = append(out, m.returns(tasks, sequence, found)...)
 	for i := range out {
 		out[i].Number = i + 1
 	}
-	return out, order.MeanTime(&order.Problem{Steps: raw, Weight: m.openWeight(w)}, sequence), 1 - found, nil
+	return out, order.MeanTime(&order.Problem{Steps: raw, Weight: weight}, sequence), 1 - found, nil
 }
 
-func (m *model) openWeight(w weighed) []float64 {
-	out := append([]float64(nil), w.Posterior...)
-	for i := range out {
-		if m.confirmed[i] {
-			out[i] = 0
+// behind gives, for each open cause, the chance that it is there and shows at
+// least one of the findings: what the list of steps is made for. A fault that
+// the pump may have besides, and that has nothing to do with the findings,
+// does not count. It is exact:
+//
+//	P(c, c shows some finding | E) = P(c | E) - P(c, c shows none | E)
+//	P(c, c shows none | E) = P(not c | E) * q / (1-q') with
+//	q = prior * prod over findings of No_cf, q' = prior
+//
+// because a cause that shows nothing weighs on the rest like one that is not
+// there. Without any present finding it is the posterior itself.
+func (m *model) behind(w weighed) []float64 {
+	silent := make([]float64, len(m.causes))
+	for i, in := range m.causes {
+		silent[i] = in.prior
+	}
+	present := false
+	for _, u := range m.units {
+		present = present || len(u.present) > 0
+		for _, o := range append(append([]noisyor.Observation{}, u.present...), u.absent...) {
+			for _, link := range o.Links {
+				silent[link.Cause] *= link.No
+			}
+		}
+	}
+	out := make([]float64, len(m.causes))
+	for i, in := range m.causes {
+		switch {
+		case m.confirmed[i] || w.Posterior[i] == 0:
+		case !present:
+			out[i] = w.Posterior[i]
+		default:
+			notThere := w.Posterior[i] / w.Odds[i]
+			out[i] = max(0, w.Posterior[i]-notThere*silent[i]/(1-in.prior))
 		}
 	}
 	return out
@@ -104,7 +134,7 @@ func (m *model) foundBy(s *noisyor.Solver, w weighed, nothing []noisyor.Observat
 	return max(before, 1-missed), nil
 }
 
-func (m *model) step(t task, raw []order.Step, tasks []task, i int, w weighed, found float64) StepReport {
+func (m *model) step(t task, raw []order.Step, tasks []task, i int, weight []float64, found float64) StepReport {
 	r := StepReport{Kind: t.kind, Where: where(t.place), Minutes: raw[i].Minutes, FoundByHere: found, Needs: m.needs(raw, tasks, i)}
 	switch {
 	case t.safety != nil:
@@ -115,7 +145,7 @@ func (m *model) step(t task, raw []order.Step, tasks []task, i int, w weighed, f
 	default:
 		c := t.check
 		r.ID, r.Title, r.Do, r.Tools, r.Pump = c.ID, m.fill(c.Title), m.fill(c.Do), m.fillAll(c.Tools), string(c.Pump)
-		r.Looks = m.looks(raw[i].Finds, w)
+		r.Looks = m.looks(raw[i].Finds, weight)
 		for _, result := range c.Results {
 			r.Results = append(r.Results, ResultReport{
 				If: m.fill(result.If), Then: m.fill(result.Then),
@@ -152,14 +182,14 @@ func (m *model) needs(raw []order.Step, tasks []task, i int) []string {
 }
 
 // looks names the likeliest causes that a check exposes.
-func (m *model) looks(finds []order.Find, w weighed) []string {
+func (m *model) looks(finds []order.Find, weight []float64) []string {
 	sorted := append([]order.Find(nil), finds...)
-	sort.SliceStable(sorted, func(a, b int) bool { return w.Posterior[sorted[a].Cause] > w.Posterior[sorted[b].Cause] })
+	sort.SliceStable(sorted, func(a, b int) bool { return weight[sorted[a].Cause] > weight[sorted[b].Cause] })
 	var out []string
 	seen := map[string]bool{}
 	for _, f := range sorted {
 		title := m.causes[f.Cause].cause.Title
-		if w.Posterior[f.Cause] < m.book.LeastGain || seen[title] || len(out) == mostLooks {
+		if weight[f.Cause] < m.book.LeastGain || seen[title] || len(out) == mostLooks {
 			continue
 		}
 		seen[title] = true

@@ -73,11 +73,40 @@ func (r *caseReader) readPump(n *source.Node) bool {
 		return false
 	}
 	r.readCylinders(cylinders)
-	p.Open = r.readPlaced(open, "access", r.words.Access)
+	p.Open = r.readOpen(open)
 	if len(p.Open) > 0 && p.State != Isolated {
 		ps.Add(p.Open[0].Pos, "the pump is %s but something is open; isolate the pump and say state: isolated, or close it", p.State)
 	}
 	return true
+}
+
+// readOpen reads what is open. What had to be opened before it is open too,
+// whether the case says so or not, and stands before it.
+func (r *caseReader) readOpen(n *source.Node) []At {
+	levels := map[string]Level{}
+	for id, word := range r.words.Access {
+		levels[id] = word.Level
+	}
+	var out []At
+	seen := map[At]bool{}
+	var add func(At)
+	add = func(at At) {
+		key := At{ID: at.ID, Place: at.Place}
+		if seen[key] {
+			return
+		}
+		seen[key] = true
+		for _, need := range r.words.Access[at.ID].Needs {
+			for _, p := range r.out.Pump.Under(at.Place, levels[need]) {
+				add(At{ID: need, Place: p, Pos: at.Pos})
+			}
+		}
+		out = append(out, at)
+	}
+	for _, at := range r.readPlaced(n, "access", levels) {
+		add(at)
+	}
+	return out
 }
 
 func (r *caseReader) quantity(n *source.Node, d Dimension) *Quantity {

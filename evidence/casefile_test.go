@@ -23,7 +23,7 @@ func words() Vocabulary {
 		},
 		Causes: map[string]Level{"clamp-loose": OfCylinder, "reverse": OfPump, "valve-cut": OfChamber},
 		Checks: map[string]Level{"gauge-face": OfCylinder, "bump": OfPump},
-		Access: map[string]Level{"cover-off": OfCylinder},
+		Access: map[string]AccessWord{"cover-off": {Level: OfCylinder}, "rod-out": {Level: OfCylinder, Needs: []string{"cover-off"}}},
 		Works:  []string{"valves-changed"},
 		Limits: map[string]Dimension{"cap-torque": Torque},
 	}
@@ -138,6 +138,12 @@ func TestVerdictsAndChecks(t *testing.T) {
 	assert.Equal(t, []string{"clamp-loose right", "valve-cut right head", "valve-cut right crank"}, placed(k.RuledOut))
 	assert.Equal(t, []string{"gauge-face left", "bump"}, placed(k.Cleared))
 	assert.InDelta(t, 339, k.Manual["cap-torque"].In("N m"), 0.1)
+}
+
+func TestWhatMustBeOpenBeforeIsOpenToo(t *testing.T) {
+	k, err := parseText("pump: {action: triplex-single-acting, state: isolated, open: [rod-out: 2, cover-off: 3]}")
+	require.NoError(t, err)
+	assert.Equal(t, []string{"cover-off 2", "rod-out 2", "cover-off 3"}, placed(k.Pump.Open))
 }
 
 func placed(list []At) []string {

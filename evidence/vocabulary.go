@@ -11,12 +11,18 @@ type SymptomWord struct {
 	Applies func(*Pump) bool // does it exist on this pump
 }
 
+// AccessWord is what a case file must know of something that can be opened.
+type AccessWord struct {
+	Level Level
+	Needs []string // what must be open before it
+}
+
 // Vocabulary is the words of one rulebook that a case file may use.
 type Vocabulary struct {
 	Symptoms map[string]SymptomWord
 	Causes   map[string]Level
 	Checks   map[string]Level
-	Access   map[string]Level
+	Access   map[string]AccessWord
 	Works    []string
 	Limits   map[string]Dimension
 }

@@ -296,7 +296,7 @@ func (b *Book) Vocabulary() evidence.Vocabulary {
 		Symptoms: map[string]evidence.SymptomWord{},
 		Causes:   map[string]evidence.Level{},
 		Checks:   map[string]evidence.Level{},
-		Access:   map[string]evidence.Level{},
+		Access:   map[string]evidence.AccessWord{},
 		Works:    b.Works.ids(),
 		Limits:   map[string]evidence.Dimension{},
 	}
@@ -311,7 +311,7 @@ func (b *Book) Vocabulary() evidence.Vocabulary {
 		v.Checks[c.ID] = c.Level
 	}
 	for _, a := range b.Access.List {
-		v.Access[a.ID] = a.Level
+		v.Access[a.ID] = evidence.AccessWord{Level: a.Level, Needs: a.Needs}
 	}
 	for _, l := range b.Limits.List {
 		v.Limits[l.ID] = l.Dimension
