@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"sort"
 	"strings"
 
 	"telltale/engine"
@@ -195,5 +196,6 @@ func (q question) text() string {
 	if len(q.places) == 0 {
 		return q.Question
 	}
+	sort.Strings(q.places)
 	return q.Question + " (" + strings.Join(q.places, "; ") + ")"
 }
