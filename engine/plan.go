@@ -77,12 +77,29 @@ func (p *planner) addChecks() {
 		}
 		for _, place := range p.m.k.Pump.Places(c.Level) {
 			finds := p.finds(c, place)
-			if cleared[taskKey{StepCheck, c.ID, place}] || p.gain(finds) < p.m.book.LeastGain || p.gain(finds) == 0 {
+			if cleared[taskKey{StepCheck, c.ID, place}] || p.answered(c, place) || p.gain(finds) < p.m.book.LeastGain || p.gain(finds) == 0 {
 				continue
 			}
 			p.addCheck(c, place, finds)
 		}
 	}
+}
+
+// answered says whether the findings hold already all that a check would
+// tell.
+func (p *planner) answered(c *rules.Check, at evidence.Place) bool {
+	for _, id := range c.Answers {
+		symptom := p.m.book.Symptoms.Get(id)
+		if !symptom.When.Holds(p.m.k, p.m.book) {
+			continue
+		}
+		for _, place := range p.m.k.Pump.Under(at, symptom.Level) {
+			if !p.m.k.Known(id, place) {
+				return false
+			}
+		}
+	}
+	return len(c.Answers) > 0
 }
 
 // possible says whether a check exists on this pump and its state allows it.

@@ -9,8 +9,8 @@ import (
 func ParseCase(name string, text []byte, words Vocabulary) (*Case, error) {
 	var ps source.Problems
 	root := source.Parse(name, text, source.CaseLimits, &ps)
-	if err := ps.Err(); err != nil {
-		return nil, err
+	if root == nil {
+		return nil, ps.Err()
 	}
 	if root.Kind == source.Null {
 		ps.Add(root.Pos, "the case file is empty; expected at least pump: with action: and state:")
@@ -38,16 +38,30 @@ func (r *caseReader) read(root *source.Node) {
 	confirmed, ruledOut := o.Get("confirmed"), o.Get("ruled-out")
 	o.Close()
 
-	if !r.readPump(pump) {
-		return
-	}
+	layoutKnown := r.readPump(pump)
 	r.readRecent(recent)
 	r.readManual(manual)
+	if !layoutKnown {
+		r.checkNames(findings, "symptom", names(r.words.Symptoms))
+		r.checkNames(checked, "check", names(r.words.Checks))
+		return
+	}
 	r.readFindings(findings)
 	r.out.Cleared = r.readCleared(checked)
 	r.out.Confirmed = r.readConfirmed(confirmed)
 	r.out.RuledOut = r.readPlaced(ruledOut, "cause", r.words.Causes)
 	r.checkVerdicts()
+}
+
+// checkNames looks at the keys of a mapping alone, when nothing more can be
+// read because the pump is not known.
+func (r *caseReader) checkNames(n *source.Node, what string, allowed []string) {
+	if n == nil {
+		return
+	}
+	for _, p := range n.Pairs {
+		p.Key.Word(r.problems, what, allowed)
+	}
 }
 
 // readPump says whether the layout is known, without which no place can be

@@ -246,7 +246,7 @@ type Check struct {
 	Do        string
 	Finds     []Find
 	Results   []Result
-	Answers   []string
+	Answers   []string // symptoms that it tells of; when all are answered, it is done
 	When      *Condition
 }
 

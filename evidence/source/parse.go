@@ -60,8 +60,10 @@ type Pair struct {
 	Value *Node
 }
 
-// Parse reads one YAML document. On any mistake it adds to ps and returns nil;
-// an empty document gives a Null node.
+// Parse reads one YAML document. Mistakes go to ps. When the text cannot be
+// read at all Parse returns nil; else it returns the tree even if something in
+// it was refused, so that all other mistakes can be found too. An empty
+// document gives a Null node.
 func Parse(name string, text []byte, limits Limits, ps *Problems) *Node {
 	start := Pos{File: name, Line: 1, Col: 1}
 	if len(text) > limits.Bytes {
@@ -82,9 +84,8 @@ func Parse(name string, text []byte, limits Limits, ps *Problems) *Node {
 		return &Node{Pos: start, Kind: Null}
 	}
 	c := converter{name: name, limits: limits, problems: ps, lines: splitLines(string(text))}
-	before := ps.Len()
 	node := c.convert(root, 0)
-	if ps.Len() > before {
+	if c.stopped {
 		return nil
 	}
 	return node

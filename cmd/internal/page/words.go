@@ -6,6 +6,7 @@ import (
 	"io"
 	"math"
 	"sort"
+	"strconv"
 	"strings"
 
 	"telltale/engine"
@@ -54,15 +55,20 @@ func minutes(m float64) string {
 // decibans prints a weight of evidence.
 func decibans(db float64) string { return fmt.Sprintf("%+.0f", db) }
 
-// at says a place in words; empty for the whole pump.
+// at says a place in words, "cylinder 2" or "left cylinder, head end"; empty
+// for the whole pump.
 func at(w engine.Where) string {
-	switch {
-	case w.Cylinder == "":
+	if w.Cylinder == "" {
 		return ""
-	case w.End == "":
-		return "cylinder " + w.Cylinder
 	}
-	return "cylinder " + w.Cylinder + ", " + w.End + " end"
+	out := w.Cylinder + " cylinder"
+	if _, err := strconv.Atoi(w.Cylinder); err == nil {
+		out = "cylinder " + w.Cylinder
+	}
+	if w.End != "" {
+		out += ", " + w.End + " end"
+	}
+	return out
 }
 
 // titled joins a title and its place.

@@ -1,0 +1,134 @@
+package cli
+
+import (
+	"bytes"
+	"encoding/json"
+	"flag"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/mattn/go-runewidth"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+var update = flag.Bool("update", false, "rewrite the golden files")
+
+const root = "../../../testdata"
+
+func run(t *testing.T, args ...string) (out, errOut string, code int) {
+	t.Helper()
+	var o, e bytes.Buffer
+	code = Main(args, strings.NewReader(""), &o, &e)
+	return o.String(), e.String(), code
+}
+
+func cases(t *testing.T) []string {
+	t.Helper()
+	files, err := filepath.Glob(filepath.Join(root, "cases", "*.yaml"))
+	require.NoError(t, err)
+	require.GreaterOrEqual(t, len(files), 8)
+	return files
+}
+
+// Every demo case prints what its golden file holds, at 80 columns.
+func TestDemoCasesPrintTheirGoldenText(t *testing.T) {
+	for _, file := range cases(t) {
+		name := strings.TrimSuffix(filepath.Base(file), ".yaml")
+		t.Run(name, func(t *testing.T) {
+			out, errOut, code := run(t, "triage", "--width", "80", file)
+			require.Zero(t, code, errOut)
+			golden := filepath.Join(root, "golden", name+".txt")
+			if *update {
+				require.NoError(t, os.WriteFile(golden, []byte(out), 0o644))
+			}
+			want, err := os.ReadFile(golden)
+			require.NoError(t, err)
+			assert.Equal(t, string(want), out)
+		})
+	}
+}
+
+// No line is longer than the page, whatever its width, and none holds a
+// control character.
+func TestTextKeepsToItsWidth(t *testing.T) {
+	for _, file := range cases(t) {
+		for _, width := range []string{"60", "80", "120", "160"} {
+			out, _, code := run(t, "triage", "--all", "--width", width, file)
+			require.Zero(t, code)
+			for _, line := range strings.Split(out, "\n") {
+				most := map[string]int{"60": 60, "80": 80, "120": 120, "160": 160}[width]
+				assert.LessOrEqual(t, runewidth.StringWidth(line), most, "%s: %q", file, line)
+				assert.NotContains(t, line, "\x1b")
+			}
+		}
+	}
+}
+
+// The JSON is one structure with at least the documented fields.
+func TestJSONHasTheDocumentedFields(t *testing.T) {
+	for _, file := range cases(t) {
+		out, _, code := run(t, "triage", "--json", file)
+		require.Zero(t, code)
+		var r map[string]any
+		require.NoError(t, json.Unmarshal([]byte(out), &r))
+		for _, key := range []string{"rulebook", "pump", "stop", "causes", "groups", "steps", "expected_minutes", "ask"} {
+			assert.Contains(t, r, key, file)
+			assert.NotNil(t, r[key], "%s: %s", file, key)
+		}
+		for _, c := range r["causes"].([]any) {
+			for _, key := range []string{"cause", "cylinder", "title", "group", "probability", "for", "against"} {
+				assert.Contains(t, c, key)
+			}
+		}
+		for _, s := range r["steps"].([]any) {
+			for _, key := range []string{"number", "kind", "id", "cylinder", "title", "minutes", "needs", "found_by_here"} {
+				assert.Contains(t, s, key)
+			}
+		}
+		for _, q := range r["ask"].([]any) {
+			for _, key := range []string{"symptom", "cylinder", "question", "bits"} {
+				assert.Contains(t, q, key)
+			}
+		}
+	}
+}
+
+func TestExitCodes(t *testing.T) {
+	huge := filepath.Join(t.TempDir(), "huge.yaml")
+	require.NoError(t, os.WriteFile(huge, bytes.Repeat([]byte("# filler\n"), 60_000), 0o644))
+	for name, c := range map[string]struct {
+		args []string
+		want int
+	}{
+		"an answer":      {[]string{"triage", filepath.Join(root, "cases/two-faults.yaml")}, exitDone},
+		"a stop":         {[]string{"triage", filepath.Join(root, "cases/pit-gain.yaml")}, exitDone},
+		"mistakes":       {[]string{"triage", filepath.Join(root, "mistakes/many.yaml")}, exitBadInput},
+		"too large":      {[]string{"triage", huge}, exitBadInput},
+		"empty":          {[]string{"triage", "-"}, exitBadInput},
+		"usage":          {[]string{"triage"}, exitUsage},
+		"unknown":        {[]string{"diagnos"}, exitUsage},
+		"not there":      {[]string{"triage", "no-such-file.yaml"}, exitFile},
+		"a folder":       {[]string{"triage", t.TempDir()}, exitFile},
+		"help":           {[]string{"--help"}, exitDone},
+		"nothing at all": {nil, exitDone},
+	} {
+		_, errOut, code := run(t, c.args...)
+		assert.Equal(t, c.want, code, "%s: %s", name, errOut)
+	}
+}
+
+// The report that README shows is what the command prints.
+func TestREADMEShowsARealOutput(t *testing.T) {
+	readme, err := os.ReadFile("../../../README.md")
+	require.NoError(t, err)
+	golden, err := os.ReadFile(filepath.Join(root, "golden/wiper-again.txt"))
+	require.NoError(t, err)
+	_, block, found := strings.Cut(string(readme), "```text\n")
+	require.True(t, found)
+	block, _, found = strings.Cut(block, "[...]\n")
+	require.True(t, found)
+	assert.True(t, strings.HasPrefix(string(golden), block), "README's output is not the beginning of testdata/golden/wiper-again.txt")
+}

@@ -1,0 +1,65 @@
+package main
+
+import (
+	"os/exec"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// allowed says which packages of telltale each package may import: data flows
+// evidence -> engine <- rules, and cmd shows it.
+var allowed = map[string][]string{
+	"telltale/evidence/source":   {},
+	"telltale/evidence":          {"telltale/evidence/source"},
+	"telltale/rules":             {"telltale/evidence", "telltale/evidence/source"},
+	"telltale/engine/noisyor":    {},
+	"telltale/engine/order":      {},
+	"telltale/engine":            {"telltale/evidence", "telltale/rules", "telltale/engine/noisyor", "telltale/engine/order"},
+	"telltale/cmd/internal/page": {"telltale/engine"},
+	"telltale/cmd/internal/cli":  {"telltale/cmd/internal/page", "telltale/engine", "telltale/engine/noisyor", "telltale/evidence", "telltale/evidence/source", "telltale/rules"},
+	"telltale/cmd/telltale":      {"telltale/cmd/internal/cli"},
+}
+
+// only says which package alone may import a library.
+var only = map[string]string{
+	"gopkg.in/yaml.v3":                     "telltale/evidence/source",
+	"github.com/expr-lang/expr":            "telltale/rules",
+	"github.com/olekukonko/tablewriter":    "telltale/cmd/internal/page",
+	"github.com/spf13/cobra":               "telltale/cmd/internal/cli",
+	"github.com/expr-lang/expr/vm":         "telltale/rules",
+	"github.com/mattn/go-runewidth":        "telltale/cmd/internal/page",
+	"golang.org/x/term":                    "telltale/cmd/internal/cli",
+	"github.com/expr-lang/expr/parser":     "telltale/rules",
+	"github.com/olekukonko/tablewriter/tw": "telltale/cmd/internal/page",
+}
+
+func TestNoImportRunsBackwards(t *testing.T) {
+	out, err := exec.Command("go", "list", "-f", `{{.ImportPath}} {{join .Imports " "}}`, "telltale/...").Output()
+	require.NoError(t, err)
+	for _, line := range strings.Split(strings.TrimSpace(string(out)), "\n") {
+		fields := strings.Fields(line)
+		may, known := allowed[fields[0]]
+		if !known {
+			t.Errorf("%s has no place in the table of packages", fields[0])
+		}
+		for _, imported := range fields[1:] {
+			if strings.HasPrefix(imported, "telltale/") && !in(may, imported) {
+				t.Errorf("%s may not import %s", fields[0], imported)
+			}
+			if owner, owned := only[imported]; owned && owner != fields[0] {
+				t.Errorf("%s imports %s, which belongs to %s", fields[0], imported, owner)
+			}
+		}
+	}
+}
+
+func in(list []string, s string) bool {
+	for _, x := range list {
+		if x == s {
+			return true
+		}
+	}
+	return false
+}
