@@ -15,14 +15,16 @@ const leastBits = 0.005
 
 // questions lists the symptoms that nobody answered and that can be answered
 // with the pump as it stands, by the information that the answer is expected
-// to give about each cause, added over the causes:
+// to give about each cause, added over the causes that may be behind the
+// findings:
 //
 //	sum over causes of H(c) - sum over answers a of P(a) H(c | a)
 //
 // with H the binary entropy in bits (Shannon 1948).
 func (m *model) questions(s *noisyor.Solver, w weighed, running bool) ([]QuestionReport, error) {
 	out := []QuestionReport{}
-	base := totalEntropy(w.Posterior)
+	about := m.suspects(w)
+	base := about.entropy(w.Posterior, 1)
 	for _, symptom := range m.book.Symptoms.List {
 		if !m.askable(symptom, running) {
 			continue
@@ -31,7 +33,7 @@ func (m *model) questions(s *noisyor.Solver, w weighed, running bool) ([]Questio
 			if m.k.Known(symptom.ID, place) || !m.reachable(symptom, place) || m.settled(symptom, place, w) {
 				continue
 			}
-			bits, err := m.bits(s, w, symptom, place, base)
+			bits, err := m.bits(s, w, symptom, place, about, base)
 			if err != nil {
 				return nil, err
 			}
@@ -47,6 +49,31 @@ func (m *model) questions(s *noisyor.Solver, w weighed, running bool) ([]Questio
 	}
 	sort.SliceStable(out, func(i, j int) bool { return out[i].Bits > out[j].Bits*(1+1e-9) })
 	return out, nil
+}
+
+// suspects are the causes that questions are about: those that, if they are
+// there, more likely than not show some finding. What the pump may have
+// besides is not asked for.
+type suspects []int
+
+func (m *model) suspects(w weighed) suspects {
+	var out suspects
+	for c, weight := range m.behind(w) {
+		if weight > w.Posterior[c]/2 {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// entropy is the sum of the binary entropies of the suspects, their joint
+// masses with something of the given chance.
+func (cs suspects) entropy(joint []float64, chance float64) float64 {
+	total := 0.0
+	for _, c := range cs {
+		total += entropy(math.Max(0, math.Min(1, joint[c]/chance)))
+	}
+	return total
 }
 
 // askable says whether the pump's state allows looking at the symptom.
@@ -88,7 +115,7 @@ func (m *model) settled(s *rules.Symptom, place evidence.Place, w weighed) bool 
 }
 
 // bits is the expected information of one question.
-func (m *model) bits(s *noisyor.Solver, w weighed, symptom *rules.Symptom, place evidence.Place, base float64) (float64, error) {
+func (m *model) bits(s *noisyor.Solver, w weighed, symptom *rules.Symptom, place evidence.Place, about suspects, base float64) (float64, error) {
 	rest := append([]float64(nil), w.Posterior...) // P(c and no answer counted yet)
 	restChance := 1.0
 	after := 0.0
@@ -96,7 +123,7 @@ func (m *model) bits(s *noisyor.Solver, w weighed, symptom *rules.Symptom, place
 		if chance <= 0 {
 			return
 		}
-		after += chance * conditionalEntropy(joint, chance)
+		after += chance * about.entropy(joint, chance)
 		restChance -= chance
 		for c := range rest {
 			rest[c] -= joint[c]
@@ -119,7 +146,7 @@ func (m *model) bits(s *noisyor.Solver, w weighed, symptom *rules.Symptom, place
 		count(atMost, chance-noneChance)
 	}
 	if restChance > 1e-9 {
-		after += restChance * conditionalEntropy(rest, restChance)
+		after += restChance * about.entropy(rest, restChance)
 	}
 	return math.Max(0, base-after), nil
 }
@@ -154,22 +181,6 @@ func (m *model) joint(s *noisyor.Solver, w weighed, nothing noisyor.Observation)
 		joint[c] = a.Posterior[c] * chance
 	}
 	return joint, chance, nil
-}
-
-func totalEntropy(ps []float64) float64 {
-	total := 0.0
-	for _, p := range ps {
-		total += entropy(p)
-	}
-	return total
-}
-
-func conditionalEntropy(joint []float64, chance float64) float64 {
-	total := 0.0
-	for _, j := range joint {
-		total += entropy(math.Max(0, math.Min(1, j/chance)))
-	}
-	return total
 }
 
 // entropy is the binary entropy of p in bits.

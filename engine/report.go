@@ -182,6 +182,6 @@ type QuestionReport struct {
 	Tell     string   `json:"tell,omitempty"`
 	Kinds    []string `json:"kinds"`
 	// Bits is the information that the answer is expected to give about each
-	// cause, added over the causes.
+	// cause, added over the causes that may be behind the findings.
 	Bits float64 `json:"bits"`
 }

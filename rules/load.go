@@ -33,9 +33,8 @@ var BuiltIn = sync.OnceValues(func() (*Book, error) {
 // *source.InputError with every mistake.
 func Load(files fs.FS, dir string) (*Book, error) {
 	l := &loader{book: &Book{}, sections: map[string][]entry{}}
-	l.readFiles(files, dir)
-	if err := l.problems.Err(); err != nil {
-		return nil, err
+	if !l.readFiles(files, dir) {
+		return nil, l.problems.Err()
 	}
 	l.parse()
 	if err := l.problems.Err(); err != nil {
@@ -69,12 +68,14 @@ var (
 	singleSections = []string{"rulebook", "scale", "planning"}
 )
 
-func (l *loader) readFiles(files fs.FS, dir string) {
+// readFiles says whether every file could be read, so that the entries can be
+// judged against each other.
+func (l *loader) readFiles(files fs.FS, dir string) bool {
 	here := source.Pos{File: dir, Line: 1, Col: 1}
 	listed, err := fs.ReadDir(files, ".")
 	if err != nil {
 		l.problems.Add(here, "cannot read the folder of the rulebook: %v", err)
-		return
+		return false
 	}
 	var names []string
 	for _, f := range listed {
@@ -85,22 +86,27 @@ func (l *loader) readFiles(files fs.FS, dir string) {
 	sort.Strings(names)
 	if len(names) == 0 || len(names) > mostFiles {
 		l.problems.Add(here, "a rulebook is 1 to %d .yaml files; found %d", mostFiles, len(names))
-		return
+		return false
 	}
-	digest := sha256.New()
+	digest, whole := sha256.New(), true
 	for _, name := range names {
 		text, err := readBounded(files, name)
 		full := path.Join(dir, name)
 		if err != nil {
 			l.problems.Add(source.Pos{File: full, Line: 1, Col: 1}, "cannot be read: %v", err)
+			whole = false
 			continue
 		}
 		fmt.Fprintf(digest, "%s\n%d\n%s", name, len(text), text)
-		if root := source.Parse(full, text, source.BookLimits, &l.problems); root != nil {
-			l.gather(root)
+		root := source.Parse(full, text, source.BookLimits, &l.problems)
+		if root == nil {
+			whole = false
+			continue
 		}
+		l.gather(root)
 	}
 	l.book.Digest = fmt.Sprintf("%x", digest.Sum(nil))[:12]
+	return whole
 }
 
 // readBounded reads one byte more than allowed at most, so that a huge file

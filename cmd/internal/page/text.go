@@ -154,13 +154,10 @@ func (s *sheet) causes(r *engine.Report, all bool) {
 
 func groupLine(r *engine.Report) string {
 	var parts []string
-	for _, g := range r.Groups {
-		if g.Probability >= leastChance {
+	for i, g := range r.Groups {
+		if i == 0 || g.Probability >= leastGroup {
 			parts = append(parts, lower(g.Title)+" "+percent(g.Probability))
 		}
-	}
-	if len(parts) == 0 {
-		return "nothing stands out"
 	}
 	return strings.Join(parts, ", ")
 }

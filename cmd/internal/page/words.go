@@ -22,6 +22,7 @@ const (
 const (
 	mostCauses  = 6
 	leastChance = 0.03
+	leastGroup  = 0.2
 	mostAsked   = 5
 )
 
