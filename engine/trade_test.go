@@ -178,6 +178,7 @@ func TestTheOrderOfTheAlignmentChecks(t *testing.T) {
 	}
 	assert.Less(t, position(r, StepAccess, "locking-wire-out"), position(r, StepCheck, "cap-screw-torque"))
 	r = diagnose(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}}")
+	assert.Less(t, position(r, StepCheck, "face-feeler"), position(r, StepAccess, "rod-parted"))
 	assert.Less(t, position(r, StepCheck, "face-feeler"), position(r, StepCheck, "rod-centring"))
 	assert.Less(t, position(r, StepAccess, "rod-parted"), position(r, StepCheck, "rod-centring"))
 }

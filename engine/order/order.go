@@ -147,8 +147,6 @@ func (r *run) take(i int) {
 	r.out = append(r.out, i)
 }
 
-// takeBundle does the steps of a bundle, the most telling check first among
-// those that are ready.
 func (r *run) takeBundle(b bundle) {
 	for _, i := range b.steps {
 		r.take(i)
@@ -216,9 +214,13 @@ func (r *run) need(b *bundle, i int) bool {
 		return false
 	}
 	r.mark[i] = r.round
-	for _, j := range r.problem.Steps[i].Before {
-		if !r.need(b, j) {
-			return false
+	// Earlier checks first: a check is done before doors are opened that only
+	// a later one needs.
+	for _, checks := range []bool{true, false} {
+		for _, j := range r.problem.Steps[i].Before {
+			if (len(r.problem.Steps[j].Finds) > 0) == checks && !r.need(b, j) {
+				return false
+			}
 		}
 	}
 	b.steps = append(b.steps, i)
