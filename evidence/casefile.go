@@ -12,16 +12,23 @@ func ParseCase(name string, text []byte, words Vocabulary) (*Case, error) {
 	if root == nil {
 		return nil, ps.Err()
 	}
-	if root.Kind == source.Null {
-		ps.Add(root.Pos, "the case file is empty; expected at least pump: with action: and state:")
-		return nil, ps.Err()
-	}
-	r := caseReader{words: words, problems: &ps, out: &Case{File: name}}
-	r.read(root)
+	k := ReadCase(root, words, &ps)
 	if err := ps.Err(); err != nil {
 		return nil, err
 	}
-	return r.out, nil
+	return k, nil
+}
+
+// ReadCase reads a case from a tree: a case file, or a case inside another
+// file. Mistakes go to ps; with any of them the case is not to be used.
+func ReadCase(root *source.Node, words Vocabulary, ps *source.Problems) *Case {
+	r := caseReader{words: words, problems: ps, out: &Case{File: root.Pos.File}}
+	if root.Kind == source.Null {
+		ps.Add(root.Pos, "the case is empty; expected at least pump: with action: and state:")
+		return r.out
+	}
+	r.read(root)
+	return r.out
 }
 
 type caseReader struct {

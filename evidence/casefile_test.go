@@ -87,7 +87,7 @@ func TestFindings(t *testing.T) {
 
 func TestCaseReportsEveryMistakeWithItsPlace(t *testing.T) {
 	for name, c := range map[string]struct{ text, want string }{
-		"empty":            {"", "case.yaml:1:1: the case file is empty; expected at least pump: with action: and state:"},
+		"empty":            {"", "case.yaml:1:1: the case is empty; expected at least pump: with action: and state:"},
 		"no pump":          {"findings: {}", `case.yaml:1:1: the case has no "pump"`},
 		"unknown key":      {triplexHead + "finding: {}", `case.yaml:2:1: the case has no key "finding"; expected one of: checked, confirmed, findings, manual, pump, recent, ruled-out; did you mean findings?`},
 		"action":           {"pump: {action: triplex, state: running}", `case.yaml:1:16: unknown action "triplex"; expected one of: duplex-double-acting, triplex-single-acting; did you mean triplex-single-acting?`},

@@ -1,19 +1,13 @@
 package rules
 
-import (
-	"io/fs"
-	"testing"
-)
+import "testing"
 
 // BenchmarkLoad reads, checks and compiles the built-in book.
 func BenchmarkLoad(b *testing.B) {
-	files, err := fs.Sub(builtIn, "book")
-	if err != nil {
-		b.Fatal(err)
-	}
+	files := BuiltInFiles()
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := Load(files, "rules/book"); err != nil {
+		if _, err := Load(files, builtInDir); err != nil {
 			b.Fatal(err)
 		}
 	}

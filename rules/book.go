@@ -12,6 +12,7 @@ type Book struct {
 	Name    string
 	Version string
 	Digest  string // of the files, 12 hexadecimal digits of SHA-256
+	Local   *Local // laid over the built-in book; nil if none
 
 	Scale     Scale
 	Groups    Table[Group]

@@ -13,29 +13,59 @@ import (
 	"telltale/evidence/source"
 )
 
-//go:embed book/*.yaml
+//go:embed book
 var builtIn embed.FS
+
+// builtInDir is how the built-in book's folder is called in messages.
+const builtInDir = "rules/book"
 
 // mostFiles bounds the number of files of one book.
 const mostFiles = 100
 
 // BuiltIn gives the book that comes with the program, loaded once.
-var BuiltIn = sync.OnceValues(func() (*Book, error) {
+var BuiltIn = sync.OnceValues(func() (*Book, error) { return Load(BuiltInFiles(), builtInDir) })
+
+// BuiltInFiles is the folder of the built-in book, with its proving cases in
+// the folder proofs.
+func BuiltInFiles() fs.FS {
 	files, err := fs.Sub(builtIn, "book")
 	if err != nil {
-		return nil, err
+		panic(err) // the folder is part of the program
 	}
-	return Load(files, "rules/book")
-})
+	return files
+}
 
 // Load reads every .yaml file of the folder as one book. dir is how the
 // folder is called in messages. It gives a whole book or an
 // *source.InputError with every mistake.
 func Load(files fs.FS, dir string) (*Book, error) {
-	l := &loader{book: &Book{}, sections: map[string][]entry{}}
-	if !l.readFiles(files, dir) {
+	l := &loader{book: &Book{}}
+	layer, digest := l.readLayer(files, dir)
+	if layer == nil {
 		return nil, l.problems.Err()
 	}
+	l.layer, l.book.Digest = *layer, digest
+	return l.finish()
+}
+
+// LoadOver lays a local book over the built-in one: an id that the built-in
+// book has changes the keys that it gives and keeps the others, a new id is
+// added. Every local entry states its own basis.
+func LoadOver(files fs.FS, dir string) (*Book, error) {
+	l := &loader{book: &Book{}}
+	base, digest := l.readLayer(BuiltInFiles(), builtInDir)
+	local, localDigest := l.readLayer(files, dir)
+	if base == nil || local == nil {
+		return nil, l.problems.Err()
+	}
+	l.book.Digest = digest
+	l.book.Local = l.localName(local, localDigest)
+	l.layer = l.overlay(base, local)
+	return l.finish()
+}
+
+// finish reads what the layers hold.
+func (l *loader) finish() (*Book, error) {
 	l.parse()
 	if err := l.problems.Err(); err != nil {
 		return nil, err
@@ -49,11 +79,16 @@ func Load(files fs.FS, dir string) (*Book, error) {
 
 // loader holds one loading of a book.
 type loader struct {
+	layer
 	book     *Book
 	problems source.Problems
+	words    map[string][]string // for conditions
+}
+
+// layer is the still unread entries of one folder.
+type layer struct {
 	sections map[string][]entry
 	single   map[string]*source.Node
-	words    map[string][]string // for conditions
 }
 
 // entry is one id of a section with its still unread value.
@@ -68,25 +103,26 @@ var (
 	singleSections = []string{"rulebook", "scale", "planning"}
 )
 
-// readFiles says whether every file could be read, so that the entries can be
-// judged against each other.
-func (l *loader) readFiles(files fs.FS, dir string) bool {
+// readLayer gathers the entries of a folder, nil if a file could not be read,
+// and the digest of the files.
+func (l *loader) readLayer(files fs.FS, dir string) (*layer, string) {
+	out := &layer{sections: map[string][]entry{}, single: map[string]*source.Node{}}
 	here := source.Pos{File: dir, Line: 1, Col: 1}
 	listed, err := fs.ReadDir(files, ".")
 	if err != nil {
 		l.problems.Add(here, "cannot read the folder of the rulebook: %v", err)
-		return false
+		return nil, ""
 	}
 	var names []string
 	for _, f := range listed {
-		if !f.IsDir() && strings.HasSuffix(f.Name(), ".yaml") {
+		if f.Type().IsRegular() && strings.HasSuffix(f.Name(), ".yaml") {
 			names = append(names, f.Name())
 		}
 	}
 	sort.Strings(names)
 	if len(names) == 0 || len(names) > mostFiles {
 		l.problems.Add(here, "a rulebook is 1 to %d .yaml files; found %d", mostFiles, len(names))
-		return false
+		return nil, ""
 	}
 	digest, whole := sha256.New(), true
 	for _, name := range names {
@@ -103,10 +139,12 @@ func (l *loader) readFiles(files fs.FS, dir string) bool {
 			whole = false
 			continue
 		}
-		l.gather(root)
+		l.gather(out, root)
 	}
-	l.book.Digest = fmt.Sprintf("%x", digest.Sum(nil))[:12]
-	return whole
+	if !whole {
+		return nil, ""
+	}
+	return out, fmt.Sprintf("%x", digest.Sum(nil))[:12]
 }
 
 // readBounded reads one byte more than allowed at most, so that a huge file
@@ -121,32 +159,26 @@ func readBounded(files fs.FS, name string) ([]byte, error) {
 }
 
 // gather sorts the entries of one file into their sections.
-func (l *loader) gather(root *source.Node) {
+func (l *loader) gather(out *layer, root *source.Node) {
 	o := root.Object(&l.problems, "the file")
 	for _, section := range singleSections {
-		l.gatherSingle(section, o.Get(section))
+		n := o.Get(section)
+		if n == nil {
+			continue
+		}
+		if first := out.single[section]; first != nil {
+			l.problems.Add(n.Pos, "%s stands once in a rulebook; also at %s", section, first.Pos)
+			continue
+		}
+		out.single[section] = n
 	}
 	for _, section := range tableSections {
-		l.gatherTable(section, o.Get(section))
+		l.gatherTable(out, section, o.Get(section))
 	}
 	o.Close()
 }
 
-func (l *loader) gatherSingle(section string, n *source.Node) {
-	if n == nil {
-		return
-	}
-	if l.single == nil {
-		l.single = map[string]*source.Node{}
-	}
-	if first := l.single[section]; first != nil {
-		l.problems.Add(n.Pos, "%s stands once in a rulebook; also at %s", section, first.Pos)
-		return
-	}
-	l.single[section] = n
-}
-
-func (l *loader) gatherTable(section string, n *source.Node) {
+func (l *loader) gatherTable(out *layer, section string, n *source.Node) {
 	if n == nil {
 		return
 	}
@@ -159,15 +191,15 @@ func (l *loader) gatherTable(section string, n *source.Node) {
 			l.problems.Add(p.Key.Pos, "%q cannot be an id; expected lower-case words with hyphens, such as rod-clamp-loose", source.Clip(p.Key.Text))
 			continue
 		}
-		if first := l.find(section, p.Key.Text); first != nil {
+		if first := out.find(section, p.Key.Text); first != nil {
 			l.problems.Add(p.Key.Pos, "%s is also defined at %s", p.Key.Text, first.id.Pos)
 			continue
 		}
-		l.sections[section] = append(l.sections[section], entry{id: p.Key, value: p.Value})
+		out.sections[section] = append(out.sections[section], entry{id: p.Key, value: p.Value})
 	}
 }
 
-func (l *loader) find(section, id string) *entry {
+func (l *layer) find(section, id string) *entry {
 	for i, e := range l.sections[section] {
 		if e.id.Text == id {
 			return &l.sections[section][i]
@@ -176,7 +208,7 @@ func (l *loader) find(section, id string) *entry {
 	return nil
 }
 
-func (l *loader) idsOf(section string) []string {
+func (l *layer) idsOf(section string) []string {
 	var out []string
 	for _, e := range l.sections[section] {
 		out = append(out, e.id.Text)

@@ -1,0 +1,11 @@
+// Package prove runs the proving cases of a rulebook: given these findings on
+// this pump, expect these causes first, these chances, this check, this stop.
+// The cases are YAML in the folder proofs beside the rulebook; the command and
+// the tests use the same runner.
+//
+// Passing says that the book gives the answers that its keepers want. It is
+// no measure of accuracy: the cases and the figures come from the same people.
+//
+// It imports telltale/evidence, telltale/evidence/source, telltale/rules and
+// telltale/engine.
+package prove
