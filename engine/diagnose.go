@@ -50,6 +50,9 @@ func (m *model) answer(s *noisyor.Solver, w weighed, stops []*rules.Stop, r *Rep
 	if r.NoneOfThese, err = m.noneOfThese(s, w); err != nil {
 		return err
 	}
+	if r.Firmness, err = m.firmness(s, w); err != nil {
+		return err
+	}
 	if r.Steps, r.ExpectedMinutes, r.NotInSteps, err = m.list(s, w, stops); err != nil {
 		return err
 	}
@@ -72,6 +75,9 @@ func (m *model) header() *Report {
 		},
 		Stop: []StopReport{}, Found: []FindingReport{}, Causes: []CauseReport{}, Confirmed: []ConfirmedReport{},
 		Unexplained: []UnexplainedReport{}, Groups: []GroupReport{}, Steps: []StepReport{}, Ask: []QuestionReport{}, Notes: []string{},
+	}
+	if local := m.book.Local; local != nil {
+		r.Rulebook.Local = &LocalReport{Name: local.Name, Version: local.Version, Digest: local.Digest}
 	}
 	for _, at := range p.Open {
 		r.Pump.Open = append(r.Pump.Open, m.book.Access.Get(at.ID).Title+placesText([]evidence.Place{at.Place}))

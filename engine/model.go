@@ -32,7 +32,7 @@ type unit struct {
 	places  []evidence.Place
 	present []noisyor.Observation
 	absent  []noisyor.Observation
-	pos     []evidence.Finding
+	said    []evidence.Finding // the findings behind it
 }
 
 // model is a case laid over a book.
@@ -133,16 +133,23 @@ func (m *model) addFindings() {
 		}
 		u := &m.units[i]
 		u.places = append(u.places, f.At)
+		u.said = append(u.said, f)
+	}
+	for i := range m.units {
+		m.units[i].text = findingText(&m.units[i])
+		m.observeAll(&m.units[i], m.units[i].said)
+	}
+}
+
+// observeAll turns the findings of a unit into observations.
+func (m *model) observeAll(u *unit, findings []evidence.Finding) {
+	for _, f := range findings {
 		o := m.observe(u.symptom, f.Kind, f.Over)
 		if f.Answer == evidence.Present {
 			u.present = append(u.present, o)
 		} else {
 			u.absent = append(u.absent, o)
 		}
-		u.pos = append(u.pos, f)
-	}
-	for i := range m.units {
-		m.units[i].text = findingText(&m.units[i])
 	}
 }
 

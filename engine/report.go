@@ -23,6 +23,8 @@ type Report struct {
 	// Unexplained are the findings that the confirmed causes leave open.
 	Unexplained []UnexplainedReport `json:"unexplained"`
 	Groups      []GroupReport       `json:"groups"`
+	// Firmness tells how far the first cause depends on the judged figures.
+	Firmness *FirmnessReport `json:"firmness,omitempty"`
 	// NoneOfThese is the probability that no cause of the rulebook is there.
 	NoneOfThese float64      `json:"none_of_these"`
 	Steps       []StepReport `json:"steps"`
@@ -43,6 +45,28 @@ type RulebookReport struct {
 	Digest  string `json:"digest"`
 	// Basis says what the probabilities rest on.
 	Basis string `json:"basis"`
+	// Local names the local book that was laid over this one.
+	Local *LocalReport `json:"local,omitempty"`
+}
+
+// LocalReport is a local rulebook that was laid over the built-in one.
+type LocalReport struct {
+	Name    string `json:"name"`
+	Version string `json:"version"`
+	Digest  string `json:"digest"`
+}
+
+// FirmnessReport says what becomes of the first cause when every figure of
+// the rulebook is moved at random.
+type FirmnessReport struct {
+	Cause string `json:"cause"`
+	Where
+	Books      int     `json:"books"`       // perturbed books
+	Spread     float64 `json:"spread"`      // standard deviation on the log-odds scale
+	StaysFirst int     `json:"stays_first"` // of those books
+	// Low and High are the 5 % and 95 % points of its probability.
+	Low  float64 `json:"low"`
+	High float64 `json:"high"`
 }
 
 // PumpReport is the pump as it was understood; quantities in both systems.

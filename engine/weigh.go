@@ -82,7 +82,7 @@ func (m *model) conflict(s *noisyor.Solver) error {
 	}
 	out := &ImpossibleError{}
 	for _, u := range keep {
-		out.Findings = append(out.Findings, u.pos...)
+		out.Findings = append(out.Findings, u.said...)
 	}
 	return out
 }

@@ -26,6 +26,14 @@ type Book struct {
 	Returns   Table[Return]
 	Stops     Table[Stop]
 	LeastGain float64 // a check that adds less chance of finding the trouble is left out
+	Firm      Firm
+}
+
+// Firm says how the firmness of an answer is tried: Books books with every
+// figure moved on the log-odds scale by Spread times a standard normal number.
+type Firm struct {
+	Books  int
+	Spread float64
 }
 
 // Table keeps the entries of one kind in the order of the files.

@@ -198,9 +198,18 @@ func (l *loader) parsePlanning() {
 	}
 	o := n.Object(&l.problems, "planning")
 	l.book.LeastGain = o.Need("least-gain").Number(&l.problems, "least-gain", 0, 0.5)
+	if n := o.Get("firmness"); n != nil {
+		firm := n.Object(&l.problems, "firmness")
+		l.book.Firm.Books = int(firm.Need("books").Number(&l.problems, "books", 0, mostFirmBooks))
+		l.book.Firm.Spread = firm.Need("spread").Number(&l.problems, "spread", 0, 3)
+		firm.Close()
+	}
 	l.basis(o)
 	o.Close()
 }
+
+// mostFirmBooks bounds the work of trying how firm an answer is.
+const mostFirmBooks = 500
 
 func (l *loader) parseGroup(_ *source.Object, e Entry) *Group { return &Group{Entry: e} }
 

@@ -144,6 +144,12 @@ func (c *chain) meetForward(t *step, next, state []float64) {
 	mix2(next, state, src, off, on, pins[0], pins[1])
 }
 
+// A state is brought back near one when its greatest entry leaves these bounds.
+const (
+	leastTop = 0x1p-200
+	mostTop  = 0x1p+200
+)
+
 // rescale brings a state that has become very small or large back near one. Running a
 // segment again finds the same scale again.
 func (c *chain) rescale(t *step, state []float64) {
@@ -151,7 +157,7 @@ func (c *chain) rescale(t *step, state []float64) {
 	for _, x := range state {
 		top = max(top, x)
 	}
-	if top == 0 || top > tinyPart && top < hugePart {
+	if top == 0 || top > leastTop && top < mostTop {
 		return
 	}
 	_, exp := math.Frexp(top)

@@ -52,8 +52,8 @@
 //     put in an order that keeps it small; parts without a common cause never share a
 //     bit.
 //   - The forward states are kept up to 32 MB, and beyond that only at checkpoints.
-//   - Each observation counts its Yes masses in a unit of its own, and a state that
-//     drifts far from one is brought back by a power of two.
+//   - An observation that every source yields rarely counts its Yes masses in a unit of
+//     its own, and a state that drifts far from one is brought back by a power of two.
 //
 // # Shape
 //
@@ -66,7 +66,8 @@
 // # Errors and limits
 //
 // ErrImpossible: the evidence has probability 0. TooWideError: the width is beyond
-// Solver.MaxWidth; the solver refuses and does not guess. InputError: a number or an
+// Solver.MaxWidth; the solver refuses and does not guess. One cause with a link to more
+// present observations than that is enough for it. InputError: a number or an
 // index is out of bounds. The solver does not panic on bad input.
 //
 // Odds of a cause below about 1e-300 before the present observations count as 0. An

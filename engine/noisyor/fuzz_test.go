@@ -1,6 +1,7 @@
 package noisyor
 
 import (
+	"encoding/binary"
 	"errors"
 	"math"
 	"testing"
@@ -69,6 +70,90 @@ func decode(data []byte) *Problem {
 			if links>>c&1 == 1 {
 				o.Links = append(o.Links, Link{c, yield()})
 			}
+		}
+		return o
+	}
+	for range present {
+		p.Present = append(p.Present, observation())
+	}
+	for range absent {
+		p.Absent = append(p.Absent, observation())
+	}
+	return p
+}
+
+// FuzzAnyInput reads bytes as raw numbers and indexes, valid or not. The solver must not
+// panic, and what it answers must be probabilities.
+func FuzzAnyInput(f *testing.F) {
+	numbers := func(list ...float64) []byte {
+		var out []byte
+		for _, x := range list {
+			out = binary.LittleEndian.AppendUint64(append(out, 0), math.Float64bits(x))
+		}
+		return out
+	}
+	f.Add(byte(1), byte(1), byte(1), numbers(0.5, 0.1, 0.9, 0.2, 0.8, 0.1, 0.9, 0.2, 0.8))
+	f.Add(byte(2), byte(3), byte(0), numbers(math.NaN(), math.Inf(1), -1, 0.5, 5e-324, 1e-300, 1e-160))
+	f.Add(byte(3), byte(2), byte(2), numbers(5e-324, 1, 1e-308, 0, 5e-324, 1e-300, 1e-160, 1, 0, 5e-324, 1))
+	f.Fuzz(func(t *testing.T, causes, present, absent byte, data []byte) {
+		p := anything(int(causes%8), int(present%8), int(absent%8), data)
+		s := Solver{MaxWidth: 10}
+		a, err := s.Solve(p)
+		z, again := s.Evidence(p)
+		if (err == nil) != (again == nil) || a.Evidence != z {
+			t.Fatalf("Solve gives %g, %v, but Evidence gives %g, %v", a.Evidence, err, z, again)
+		}
+		if err != nil {
+			return
+		}
+		if !(z >= 0 && z <= 1+1e-9) {
+			t.Errorf("evidence %g", z)
+		}
+		for c := range p.Prior {
+			if !(a.Posterior[c] >= 0 && a.Posterior[c] <= 1+1e-12 && a.Odds[c] >= 0) {
+				t.Errorf("cause %d: posterior %g, odds %g", c, a.Posterior[c], a.Odds[c])
+			}
+		}
+	})
+}
+
+// anything reads a network from raw numbers; each takes nine bytes, of which the first
+// may name a cause. A number is mostly brought into bounds, however small it may be.
+func anything(causes, present, absent int, data []byte) *Problem {
+	next := func(most float64) (int, float64) {
+		if len(data) < 9 {
+			return 0, 0.5 * most
+		}
+		index, x := int(int8(data[0])), math.Float64frombits(binary.LittleEndian.Uint64(data[1:]))
+		data = data[9:]
+		if index&31 == 31 {
+			return index, x
+		}
+		x = math.Abs(x)
+		if !(x <= 1) {
+			x = 1 / x
+		}
+		if math.IsNaN(x) {
+			x = 1
+		}
+		return index & 7, x * most
+	}
+	yield := func() (int, Yield) {
+		cause, yes := next(1)
+		_, no := next(1 - yes)
+		return cause, Yield{yes, no}
+	}
+	p := &Problem{}
+	for range causes {
+		_, prior := next(1)
+		p.Prior = append(p.Prior, prior)
+	}
+	observation := func() Observation {
+		links, background := yield()
+		o := Observation{Background: background}
+		for range links & 7 {
+			cause, y := yield()
+			o.Links = append(o.Links, Link{cause, y})
 		}
 		return o
 	}

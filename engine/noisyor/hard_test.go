@@ -29,7 +29,7 @@ func rare(r *rand.Rand, causes, present int, prior, background float64) *Problem
 
 func TestTinyEvidenceKeepsItsDigits(t *testing.T) {
 	r := rand.New(rand.NewPCG(9, 1))
-	for range 20 {
+	for range 10 {
 		p := rare(r, 7, 8, 1e-9, 1e-8)
 		o := chance(0.5, 0, 0, 0, 0, 0, 0, 0)
 		o.Background.No = 1e-12

@@ -151,13 +151,69 @@ func TestSeenAndNotSeenAddUp(t *testing.T) {
 	}
 }
 
-// P(c, E) is also prior times the evidence once c is confirmed. At 16 observations the
-// states no longer fit whole, so this takes the way over the checkpoints.
+// A link to an absent observation multiplies the odds of its cause by No, whatever else
+// was seen, and so never raises them.
+func TestLinkToAbsentObservationLowersItsCause(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 5))
+	for range 20 {
+		p := coarse(r, 20, 6, 3, true)
+		f := coarse(r, 20, 1, 0, true).Present[0]
+		f.Links = slices.DeleteFunc(f.Links, func(l Link) bool { return l.Cause == 4 })
+		p.Absent = append(p.Absent, f)
+		without := solve(t, p)
+		link := Link{4, Yield{Yes: 0.25, No: 0.625}}
+		p.Absent[3].Links = append(slices.Clone(f.Links), link)
+		with := solve(t, p)
+		require.InEpsilon(t, without.Odds[4]*link.No, with.Odds[4], sameSum)
+		require.Less(t, with.Posterior[4], without.Posterior[4])
+	}
+}
+
+// Without present observations an absent one raises nothing.
+func TestAbsentObservationAloneRaisesNoCause(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 6))
+	p := coarse(r, 20, 0, 3, true)
+	before := solve(t, p)
+	f := coarse(r, 20, 1, 0, true).Present[0]
+	p.Absent = append(p.Absent, f)
+	after := solve(t, p)
+	for _, l := range f.Links {
+		require.InEpsilon(t, before.Odds[l.Cause]*l.No, after.Odds[l.Cause], sameSum)
+	}
+	require.Equal(t, before.Posterior[unlinkedIn(f, 20)], after.Posterior[unlinkedIn(f, 20)])
+}
+
+// unlinkedIn is the first cause that o has no link to.
+func unlinkedIn(o Observation, causes int) int {
+	for c := range causes {
+		if !slices.ContainsFunc(o.Links, func(l Link) bool { return l.Cause == c }) {
+			return c
+		}
+	}
+	panic("all linked")
+}
+
+// With one present, an absent observation can raise a cause that it speaks against, by
+// speaking against its rival more.
+func TestAbsentObservationRaisesTheCauseItSpeaksLessAgainst(t *testing.T) {
+	p := &Problem{Prior: []float64{0.1, 0.1}, Present: []Observation{chance(0, 0.5, 0.5)}}
+	before := solve(t, p)
+	p.Absent = []Observation{chance(0, 0.1, 0.9)}
+	after := requireExact(t, p)
+	require.Greater(t, after.Posterior[0], before.Posterior[0])
+	require.Less(t, after.Posterior[1], before.Posterior[1])
+}
+
+// P(c, E) is also prior times the evidence once c is confirmed. With 400 causes and 16
+// observations the states no longer fit whole, so this takes the way over the
+// checkpoints.
 func TestPosteriorFromEvidenceWithConfirmedCause(t *testing.T) {
-	p := dense(5, 150, 16, 6)
-	a := solve(t, p)
+	p := dense(5, 400, 16, 6)
 	var s Solver
-	for _, c := range []int{0, 40, 81, 149} {
+	a, err := s.Solve(p)
+	require.NoError(t, err)
+	require.Greater(t, len(s.chain.starts), 2, "segments")
+	for _, c := range []int{0, 181, 399} {
 		prior := p.Prior[c]
 		p.Prior[c] = 1
 		with, err := s.Evidence(p)

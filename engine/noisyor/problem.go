@@ -103,22 +103,29 @@ func (p *Problem) validate(seen []int) error {
 
 // validate checks one observation; stamp marks the causes already seen in it.
 func (o *Observation) validate(seen []int, stamp int) *InputError {
-	if reason := o.Background.fault(); reason != "" {
-		return &InputError{"background", reason}
+	if !o.Background.valid() {
+		return &InputError{"background", o.Background.fault()}
 	}
-	for _, l := range o.Links {
-		if l.Cause < 0 || l.Cause >= len(seen) {
-			return &InputError{fmt.Sprintf("cause %d", l.Cause), "no such cause"}
-		}
-		if seen[l.Cause] == stamp {
-			return &InputError{fmt.Sprintf("cause %d", l.Cause), "linked twice"}
+	for k := range o.Links {
+		l := &o.Links[k]
+		if uint(l.Cause) >= uint(len(seen)) || seen[l.Cause] == stamp || !l.valid() {
+			return l.fault(len(seen))
 		}
 		seen[l.Cause] = stamp
-		if reason := l.fault(); reason != "" {
-			return &InputError{fmt.Sprintf("cause %d", l.Cause), reason}
-		}
 	}
 	return nil
+}
+
+// fault says what is wrong with l, which is known to be wrong.
+func (l *Link) fault(causes int) *InputError {
+	where := fmt.Sprintf("cause %d", l.Cause)
+	if l.Cause < 0 || l.Cause >= causes {
+		return &InputError{where, "no such cause"}
+	}
+	if !l.valid() {
+		return &InputError{where, l.Yield.fault()}
+	}
+	return &InputError{where, "linked twice"}
 }
 
 // in prefixes the place of an error with its observation.
@@ -127,11 +134,13 @@ func (e *InputError) in(list string, index int) error {
 	return e
 }
 
-// fault returns why y is not a pair of masses, or "".
+// valid reports whether y is a pair of masses.
+func (y Yield) valid() bool {
+	return y.Yes >= 0 && y.No >= 0 && y.Yes+y.No <= 1+tolerance
+}
+
+// fault says why y, which is not valid, is not.
 func (y Yield) fault() string {
-	if y.Yes >= 0 && y.No >= 0 && y.Yes+y.No <= 1+tolerance {
-		return ""
-	}
 	if math.IsNaN(y.Yes) || math.IsNaN(y.No) {
 		return "a mass is not a number"
 	}

@@ -94,15 +94,50 @@ func TestFactorOfOneObservation(t *testing.T) {
 	a := requireExact(t, p)
 	require.InEpsilon(t, 2.0/3, a.Odds[0], 1e-14)
 	require.InEpsilon(t, 0.4, a.Posterior[0], 1e-14)
+	require.InDelta(t, 4.2597, 10*math.Log10(a.Odds[0]*4), 1e-4) // decibans of 8/3
 }
 
-// The certain OR of the chest clinic network (Lauritzen and Spiegelhalter 1988):
-// tuberculosis .0104, lung cancer .055, either .064828. With strength 1 the posteriors
-// are prior over evidence.
+// widgets is a machine that is bad with prior 1/11, and widgets drawn from it: a bad
+// machine makes one in three defective, a good one one in six. The defects of a good
+// machine are the background; strength 1/5 on top gives 1 - (5/6)(4/5) = 1/3.
+func widgets(defective, sound int) *Problem {
+	p := &Problem{Prior: []float64{1.0 / 11}}
+	for range defective {
+		p.Present = append(p.Present, chance(1.0/6, 0.2))
+	}
+	for range sound {
+		p.Absent = append(p.Absent, chance(1.0/6, 0.2))
+	}
+	return p
+}
+
+// Each defective widget is worth 10 log10(2) = 3.01 decibans for the bad machine, each
+// sound one 10 log10(4/5) = -0.97, from -10 before the first (Jaynes 2003, Probability
+// Theory: The Logic of Science, chapter 4; numbers from memory, arithmetic checked).
+func TestWidgetsInDecibans(t *testing.T) {
+	for _, draw := range []struct {
+		defective, sound int
+		decibans         float64
+	}{{0, 0, -10}, {1, 0, -6.9897}, {0, 1, -10.9691}, {3, 0, -0.9691}, {5, 5, 0.2060}, {20, 0, 50.2060}} {
+		p := widgets(draw.defective, draw.sound)
+		a := requireExact(t, p)
+		require.InDelta(t, draw.decibans, 10*math.Log10(a.Odds[0]), 1e-4)
+	}
+	require.InEpsilon(t, 4.0/9, solve(t, widgets(3, 0)).Posterior[0], 1e-14)
+}
+
+// The certain OR of the chest clinic network (Lauritzen and Spiegelhalter 1988, Local
+// Computations with Probabilities on Graphical Structures): tuberculosis .0104, lung
+// cancer .055, either .064828; the X-ray is positive with .98 given either and .05 given
+// neither, in all .11029004. The first two are summed over visit to Asia and smoking,
+// and all are calculated from the tables of the paper. With strength 1 the posteriors
+// given either are prior over evidence. The rest of that network is not a noisy OR.
 func TestCertainOr(t *testing.T) {
 	p := &Problem{Prior: []float64{0.0104, 0.055}, Present: []Observation{chance(0, 1, 1)}}
 	a := requireExact(t, p)
 	require.InEpsilon(t, 0.064828, a.Evidence, 1e-12)
 	require.InEpsilon(t, 0.0104/0.064828, a.Posterior[0], 1e-12)
 	require.InEpsilon(t, 0.055/0.064828, a.Posterior[1], 1e-12)
+	neither := requireExact(t, &Problem{Prior: p.Prior, Absent: p.Present})
+	require.InEpsilon(t, 0.11029004, 0.98*a.Evidence+0.05*neither.Evidence, 1e-12)
 }

@@ -54,7 +54,7 @@ func (n *network) reduce(p *Problem) error {
 	}
 	n.link(p)
 	n.sortSingles()
-	n.chooseUnits()
+	n.applyUnits()
 	return nil
 }
 
@@ -78,7 +78,9 @@ func (n *network) reset(causes, present int) {
 func (n *network) weigh(p *Problem) {
 	for c, prior := range p.Prior {
 		n.weight[c] = one()
-		n.weight[c].mul(min(prior, 1))
+		if prior < 1 { // rounding may have put it a little above
+			n.weight[c].mul(prior)
+		}
 	}
 	for i := range p.Absent {
 		n.factor.mul(p.Absent[i].Background.No)
@@ -88,11 +90,17 @@ func (n *network) weigh(p *Problem) {
 	}
 	for i := range p.Present {
 		for _, l := range p.Present[i].Links {
-			n.weight[l.Cause].mul(l.Yes + l.No)
+			if total := l.Yes + l.No; total != 1 {
+				n.weight[l.Cause].mul(total)
+			}
 		}
 	}
 	for c, prior := range p.Prior {
-		n.share(c, 1-min(prior, 1))
+		off := 0.0
+		if prior < 1 {
+			off = 1 - prior
+		}
+		n.share(c, off)
 	}
 }
 
@@ -109,8 +117,11 @@ func (n *network) share(c int, off float64) {
 		n.factor.mul(off)
 	default:
 		n.state[c] = unlinked
-		n.on[c], n.off[c] = on/(on+off), off/(on+off)
-		n.factor.mul(on + off)
+		n.on[c], n.off[c] = on, off
+		if total := on + off; total != 1 {
+			n.on[c], n.off[c] = on/total, off/total
+			n.factor.mul(total)
+		}
 	}
 }
 
@@ -135,9 +146,11 @@ func (n *network) foldConfirmed(p *Problem) {
 
 // normal scales y to masses that add up to one and returns their former total.
 func (y Yield) normal() (yes, no, total float64) {
-	total = y.Yes + y.No
-	if total == 0 {
+	switch total = y.Yes + y.No; total {
+	case 0:
 		return 0, 1, 0
+	case 1:
+		return y.Yes, y.No, 1
 	}
 	return y.Yes / total, y.No / total, total
 }
@@ -161,14 +174,29 @@ func (n *network) link(p *Problem) {
 	n.yes = resize(n.yes, total)
 	n.no = resize(n.no, total)
 	for i := range p.Present {
-		for _, l := range p.Present[i].Links {
-			if n.useful(i, l) {
-				at := n.first[l.Cause+1]
-				n.first[l.Cause+1]++
-				n.obs[at] = i
-				n.yes[at], n.no[at], _ = l.normal()
-			}
+		n.place(i, p.Present[i].Links)
+	}
+}
+
+// place enters the useful links of observation i at their causes and chooses the unit
+// of their yes masses.
+func (n *network) place(i int, links []Link) {
+	top := n.backYes[i]
+	for _, l := range links {
+		if !n.useful(i, l) {
+			continue
 		}
+		at := n.first[l.Cause+1]
+		n.first[l.Cause+1]++
+		yes, no, _ := l.normal()
+		n.obs[at], n.yes[at], n.no[at] = i, yes, no
+		if yes > top {
+			top = yes
+		}
+	}
+	n.unit[i] = 0
+	if top > 0 && top < rareYes {
+		_, n.unit[i] = math.Frexp(top)
 	}
 }
 
@@ -211,37 +239,29 @@ func (n *network) sortSingles() {
 	}
 }
 
-// chooseUnits counts the yes masses of each observation in units of a power of
-// two near the largest of them, so that rare observations do not underflow.
-func (n *network) chooseUnits() {
-	for i, yes := range n.backYes {
-		n.unit[i] = exponent(yes)
-	}
-	for l, i := range n.obs {
-		n.unit[i] = max(n.unit[i], exponent(n.yes[l]))
-	}
-	for i := range n.backYes {
-		if n.unit[i] == leastExponent {
-			n.unit[i] = 0
+// rareYes is the yes mass below which an observation counts in a unit of its own.
+const rareYes = 0x1p-8
+
+// applyUnits counts the yes masses of an observation that every source yields rarely in
+// units of a power of two near the largest of them, so that they do not underflow.
+func (n *network) applyUnits() {
+	rare := false
+	for i, unit := range n.unit {
+		if unit == 0 {
+			continue
 		}
-		n.factor.exp += n.unit[i]
-		n.backYes[i] = math.Ldexp(n.backYes[i], -n.unit[i])
+		rare = true
+		n.factor.exp += unit
+		n.backYes[i] = math.Ldexp(n.backYes[i], -unit)
+	}
+	if !rare {
+		return
 	}
 	for l, i := range n.obs {
-		n.yes[l] = math.Ldexp(n.yes[l], -n.unit[i])
+		if unit := n.unit[i]; unit != 0 {
+			n.yes[l] = math.Ldexp(n.yes[l], -unit)
+		}
 	}
-}
-
-// leastExponent stands for the exponent of 0.
-const leastExponent = -1 << 20
-
-// exponent returns e such that x is in [2^(e-1), 2^e).
-func exponent(x float64) int {
-	if x == 0 {
-		return leastExponent
-	}
-	_, e := math.Frexp(x)
-	return e
 }
 
 // resize returns s with length n, reallocated only when its capacity is too small.

@@ -2,34 +2,34 @@ package noisyor
 
 import "math"
 
-// scaled is a non-negative number part * 2^exp, kept so that long products
-// neither overflow nor underflow. The part stays below 2^200 and, unless the
-// number is 0, above 2^-200.
+// scaled is a non-negative number part * 2^exp, kept so that long products of
+// numbers up to about one do not underflow. The part is above 2^-200 unless the
+// number is 0.
 type scaled struct {
 	part float64
 	exp  int
 }
 
-const (
-	hugePart = 0x1p+200
-	tinyPart = 0x1p-200
-)
+// tinyPart is the least part.
+const tinyPart = 0x1p-200
 
 // one is the empty product.
 func one() scaled { return scaled{part: 1} }
 
-// mul multiplies z by x, which is finite and not negative.
+// mul multiplies z by x, which is not negative and at most about one.
 func (z *scaled) mul(x float64) {
-	if x < tinyPart || x > hugePart {
-		part, exp := math.Frexp(x)
-		x, z.exp = part, z.exp+exp
-	}
-	z.part *= x
-	if z.part < hugePart && z.part > tinyPart {
+	if part := z.part * x; part > tinyPart {
+		z.part = part
 		return
 	}
+	z.mulFar(x)
+}
+
+// mulFar is mul where the product is below the least part.
+func (z *scaled) mulFar(x float64) {
 	part, exp := math.Frexp(z.part)
-	z.part, z.exp = part, z.exp+exp
+	other, more := math.Frexp(x)
+	z.part, z.exp = part*other, z.exp+exp+more
 }
 
 // value returns z as a float64: 0 when it is too small.

@@ -58,7 +58,7 @@ func random(r *rand.Rand, causes, present, absent int) *Problem {
 func TestAgreesWithBruteForceInExactArithmetic(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))
 	var s Solver
-	for i := range 300 {
+	for i := range 150 {
 		p := random(r, 1+r.IntN(9), r.IntN(6), r.IntN(4))
 		want := bruteForce(p)
 		got, err := s.Solve(p)

@@ -65,7 +65,9 @@ procedure, local rules or licensed practice: those govern.`,
 	root.SetOut(s.out)
 	root.SetErr(s.err)
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
-	root.AddCommand(newTriage(s))
+	var book bookOption
+	root.PersistentFlags().StringVar(&book.dir, "rulebook", "", "folder of a local rulebook to lay over the built-in one")
+	root.AddCommand(newTriage(s, &book))
 	return root
 }
 

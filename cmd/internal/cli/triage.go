@@ -17,6 +17,7 @@ import (
 
 // triageOptions are the flags of triage.
 type triageOptions struct {
+	book     *bookOption
 	file     string
 	json     bool
 	markdown bool
@@ -24,8 +25,8 @@ type triageOptions struct {
 	width    int
 }
 
-func newTriage(s streams) *cobra.Command {
-	var o triageOptions
+func newTriage(s streams, book *bookOption) *cobra.Command {
+	o := triageOptions{book: book}
 	cmd := &cobra.Command{
 		Use:   "triage CASE",
 		Short: "Weigh one case: likely causes, and the checks in a safe order",
@@ -51,7 +52,7 @@ func runTriage(s streams, o triageOptions) error {
 	if o.width != 0 && (o.width < page.LeastWidth || o.width > page.MostWidth) {
 		return usageError{fmt.Errorf("--width is %d; expected %d to %d", o.width, page.LeastWidth, page.MostWidth)}
 	}
-	book, err := rules.BuiltIn()
+	book, err := o.book.load()
 	if err != nil {
 		return err
 	}

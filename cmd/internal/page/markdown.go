@@ -96,6 +96,9 @@ func (d *document) causes(r *engine.Report, all bool) error {
 		return err
 	}
 	d.printf("\nNone of the rulebook's causes: %s. By area: %s.\n\n%s\n", percent(r.NoneOfThese), plain(groupLine(r)), plain(r.Rulebook.Basis))
+	if line := firmLine(r); line != "" {
+		d.printf("\n%s\n", line)
+	}
 	return nil
 }
 

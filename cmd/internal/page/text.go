@@ -150,6 +150,9 @@ func (s *sheet) causes(r *engine.Report, all bool) {
 	s.para("  ", "  ", "By area: "+groupLine(r)+".")
 	s.para("  ", "  ", "Weights are in decibans: +10 makes a cause ten times likelier, -10 ten times less likely (as odds).")
 	s.para("  ", "  ", r.Rulebook.Basis)
+	if line := firmLine(r); line != "" {
+		s.para("  ", "  ", line)
+	}
 }
 
 func groupLine(r *engine.Report) string {

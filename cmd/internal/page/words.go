@@ -125,7 +125,21 @@ func pumpLines(r *engine.Report) []string {
 }
 
 func bookLine(r *engine.Report) string {
-	return fmt.Sprintf("Rulebook: %s, version %s, digest %s", r.Rulebook.Name, r.Rulebook.Version, r.Rulebook.Digest)
+	line := fmt.Sprintf("Rulebook: %s, version %s, digest %s", r.Rulebook.Name, r.Rulebook.Version, r.Rulebook.Digest)
+	if local := r.Rulebook.Local; local != nil {
+		line += fmt.Sprintf("; changed by the local book %s, version %s, digest %s", local.Name, local.Version, local.Digest)
+	}
+	return line
+}
+
+// firmLine says how firm the first cause is; empty if it was not tried.
+func firmLine(r *engine.Report) string {
+	f := r.Firmness
+	if f == nil {
+		return ""
+	}
+	return fmt.Sprintf("How firm: with every judged figure moved at random (odds by about a factor of %.1f), the first cause stays first in %d of %d tries; its chance runs from %s to %s.",
+		math.Exp(f.Spread), f.StaysFirst, f.Books, percent(f.Low), percent(f.High))
 }
 
 // signalMeanings are those of ANSI Z535 and ISO 3864 (from memory, in our
