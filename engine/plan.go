@@ -114,20 +114,7 @@ func (p *planner) possible(c *rules.Check) bool {
 		return p.live
 	}
 	for _, id := range c.Access {
-		if !p.accessExists(id) {
-			return false
-		}
-	}
-	return true
-}
-
-func (p *planner) accessExists(id string) bool {
-	a := p.m.book.Access.Get(id)
-	if !a.When.Holds(p.m.k, p.m.book) {
-		return false
-	}
-	for _, need := range a.Needs {
-		if !p.accessExists(need) {
+		if !p.m.book.Exists(id, p.m.k) {
 			return false
 		}
 	}

@@ -27,6 +27,14 @@ type Book struct {
 	Stops     Table[Stop]
 	LeastGain float64 // a check that adds less chance of finding the trouble is left out
 	Firm      Firm
+	Accepted  []Acceptance
+}
+
+// Acceptance is the keeper's word why a remark of Vet is left as it is.
+type Acceptance struct {
+	Kind    string
+	Of      []string
+	Because string
 }
 
 // Firm says how the firmness of an answer is tried: Books books with every
@@ -81,6 +89,17 @@ type Scale struct {
 
 // Words is one scale: word to probability.
 type Words map[string]float64
+
+// Word gives the word that stands for exactly this chance, "" if none does.
+func (w Words) Word(p float64) string {
+	found := ""
+	for word, q := range w {
+		if q == p && (found == "" || word < found) {
+			found = word
+		}
+	}
+	return found
+}
 
 // Group is a family of causes.
 type Group struct{ Entry }

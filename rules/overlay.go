@@ -30,6 +30,9 @@ func (l *loader) overlay(base, local *layer) layer {
 			base.single[section] = merged(base.single[section], over, 2)
 		}
 	}
+	if over := local.single["accepted"]; over != nil {
+		base.single["accepted"] = over
+	}
 	for _, section := range tableSections {
 		for _, e := range local.sections[section] {
 			l.ownBasis(e.id.Text, e.id.Pos, e.value)

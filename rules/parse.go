@@ -14,6 +14,7 @@ func (l *loader) parse() {
 	l.parseHeader()
 	l.parseScale()
 	l.parsePlanning()
+	l.parseAccepted()
 	each(l, "groups", &l.book.Groups, l.parseGroup)
 	each(l, "works", &l.book.Works, l.parseWork)
 	each(l, "limits", &l.book.Limits, l.parseLimit)
@@ -206,6 +207,16 @@ func (l *loader) parsePlanning() {
 	}
 	l.basis(o)
 	o.Close()
+}
+
+func (l *loader) parseAccepted() {
+	for _, o := range l.objects(l.single["accepted"], "accepted") {
+		a := Acceptance{Kind: o.Need("remark").Word(&l.problems, "remark", remarkKinds())}
+		a.Of = o.Need("of").Strings(&l.problems, "of")
+		a.Because = l.text(o, "because")
+		o.Close()
+		l.book.Accepted = append(l.book.Accepted, a)
+	}
 }
 
 // mostFirmBooks bounds the work of trying how firm an answer is.

@@ -17,8 +17,9 @@ var allowed = map[string][]string{
 	"telltale/engine/noisyor":    {},
 	"telltale/engine/order":      {},
 	"telltale/engine":            {"telltale/evidence", "telltale/rules", "telltale/engine/noisyor", "telltale/engine/order"},
-	"telltale/cmd/internal/page": {"telltale/engine"},
-	"telltale/cmd/internal/cli":  {"telltale/cmd/internal/page", "telltale/engine", "telltale/engine/noisyor", "telltale/evidence", "telltale/evidence/source", "telltale/rules"},
+	"telltale/engine/prove":      {"telltale/engine", "telltale/evidence", "telltale/evidence/source", "telltale/rules"},
+	"telltale/cmd/internal/page": {"telltale/engine", "telltale/engine/prove", "telltale/evidence", "telltale/rules"},
+	"telltale/cmd/internal/cli":  {"telltale/cmd/internal/page", "telltale/engine", "telltale/engine/noisyor", "telltale/engine/prove", "telltale/evidence", "telltale/evidence/source", "telltale/rules"},
 	"telltale/cmd/telltale":      {"telltale/cmd/internal/cli"},
 }
 

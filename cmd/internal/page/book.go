@@ -1,0 +1,273 @@
+package page
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// BookFilter picks entries: a group of causes, a kind of pump; empty picks
+// all.
+type BookFilter struct {
+	Group  string
+	Action string
+}
+
+// BookList writes what a rulebook holds: the causes by group, and how many
+// entries of each kind there are.
+func BookList(w io.Writer, b *rules.Book, f BookFilter, width int) error {
+	s := &sheet{width: width}
+	s.para("", "  ", fmt.Sprintf("%s, version %s, digest %s: %d causes, %d symptoms, %d checks", b.Name, b.Version, b.Digest, len(b.Causes.List), len(b.Symptoms.List), len(b.Checks.List)))
+	if b.Local != nil {
+		s.para("  ", "  ", fmt.Sprintf("changed by the local book %s, version %s, digest %s", b.Local.Name, b.Local.Version, b.Local.Digest))
+	}
+	for _, g := range b.Groups.List {
+		if f.Group != "" && f.Group != g.ID {
+			continue
+		}
+		s.heading(strings.ToUpper(g.Title) + " (" + g.ID + ")")
+		for _, c := range b.Causes.List {
+			if c.Group == g.ID && onPump(b, c.When, f.Action) {
+				s.para("  ", "      ", fmt.Sprintf("%s: %s (%s)", c.ID, c.Title, howCommon(b, c)))
+			}
+		}
+	}
+	s.heading("rulebook show ID tells more: of a cause, a symptom, a check, an access, a safety step, a stop.")
+	return s.flush(w)
+}
+
+func (s *sheet) flush(w io.Writer) error {
+	_, err := w.Write(s.Bytes())
+	return err
+}
+
+// onPump says whether a condition can hold on a kind of pump; any when it is
+// empty.
+func onPump(b *rules.Book, when *rules.Condition, action string) bool {
+	return action == "" || when.Holds(rules.BareCase(evidence.Action(action)), b)
+}
+
+func howCommon(b *rules.Book, c *rules.Cause) string {
+	return fmt.Sprintf("%s, %s of the %s", word(b.Scale.HowCommon, c.Common), share(c.Common), c.Level)
+}
+
+// word gives the scale's word for a chance, or "by number".
+func word(scale rules.Words, p float64) string {
+	if w := scale.Word(p); w != "" {
+		return strings.ReplaceAll(w, "-", " ")
+	}
+	return "by number"
+}
+
+func share(p float64) string { return fmt.Sprintf("%.3g %%", 100*p) }
+
+// BookEntry writes one entry of a rulebook, whatever it is; false if the book
+// has no such id.
+func BookEntry(w io.Writer, b *rules.Book, id string, f BookFilter, width int) (bool, error) {
+	s := &sheet{width: width}
+	found := false
+	for _, show := range []func(*rules.Book, string, BookFilter) bool{s.cause, s.symptom, s.check, s.accessEntry, s.safetyEntry, s.stopEntry, s.limitEntry} {
+		found = show(b, id, f) || found
+	}
+	return found, s.flush(w)
+}
+
+func (s *sheet) entry(kind, id, title string) {
+	if s.Len() > 0 {
+		s.WriteByte('\n')
+	}
+	s.para("", "  ", fmt.Sprintf("%s %s: %s", strings.ToUpper(kind), id, title))
+}
+
+func (s *sheet) cause(b *rules.Book, id string, f BookFilter) bool {
+	c := b.Causes.Get(id)
+	if c == nil {
+		return false
+	}
+	s.entry("cause", c.ID, c.Title)
+	s.labelled("Area", c.Group+", of the "+string(c.Level))
+	s.labelled("Common", howCommon(b, c))
+	s.condition("On", c.When)
+	for _, o := range c.Odds {
+		s.labelled("Odds", fmt.Sprintf("times %g when %s", o.Times, o.When.Source))
+	}
+	s.labelled("Why", c.Why)
+	for _, action := range evidence.Actions() {
+		if (f.Action == "" || f.Action == action) && onPump(b, c.When, action) {
+			s.links(b, c, action)
+		}
+	}
+	s.WriteString("  Checks that expose it:\n")
+	for _, check := range b.ChecksFor(c.ID) {
+		for _, find := range check.Finds {
+			if find.Cause == c.ID {
+				s.para("    ", "      ", fmt.Sprintf("%s (%s): %s", word(b.Scale.Finds, find.Sure), share(find.Sure), check.ID))
+			}
+		}
+	}
+	s.labelled("Repair", c.Repair)
+	s.labelled("Then", c.Again)
+	s.labelled("Parts", strings.Join(c.Parts, ", "))
+	s.labelled("If left", c.Ruins)
+	s.labelled("Basis", c.Basis)
+	return true
+}
+
+func (s *sheet) condition(label string, when *rules.Condition) {
+	if when != nil {
+		s.labelled(label, when.Source)
+	}
+}
+
+func (s *sheet) links(b *rules.Book, c *rules.Cause, action string) {
+	s.WriteString("  Shows, on a " + action + " pump:\n")
+	for _, link := range c.LinksFor(rules.BareCase(evidence.Action(action)), b) {
+		for _, line := range linkLines(b, link) {
+			s.para("    ", "      ", line)
+		}
+	}
+}
+
+func linkLines(b *rules.Book, link rules.Link) []string {
+	if len(link.Kinds) == 0 {
+		return []string{fmt.Sprintf("%s (%s): %s", word(b.Scale.Shows, link.Total), share(link.Total), link.Symptom)}
+	}
+	var out []string
+	for i, k := range b.Symptoms.Get(link.Symptom).Kinds {
+		if p := link.Kinds[i]; p > 0 {
+			out = append(out, fmt.Sprintf("%s (%s): %s: %s", word(b.Scale.Shows, p), share(p), link.Symptom, k.ID))
+		}
+	}
+	return out
+}
+
+func (s *sheet) symptom(b *rules.Book, id string, f BookFilter) bool {
+	symptom := b.Symptoms.Get(id)
+	if symptom == nil {
+		return false
+	}
+	s.entry("symptom", symptom.ID, symptom.Title)
+	s.labelled("Ask", symptom.Ask)
+	s.labelled("Look", symptom.Tell)
+	s.labelled("Of", fmt.Sprintf("the %s; pump: %s", symptom.Level, symptom.Pump))
+	s.labelled("Open", strings.Join(symptom.Access, ", "))
+	s.condition("On", symptom.When)
+	s.labelled("Without", fmt.Sprintf("a cause of this book in %s of cases", share(symptom.Background)))
+	for _, k := range symptom.Kinds {
+		s.labelled("Kind", k.ID+": "+k.Title)
+	}
+	for _, action := range evidence.Actions() {
+		if f.Action != "" && f.Action != action || !onPump(b, symptom.When, action) {
+			continue
+		}
+		s.WriteString("  Causes that give it, on a " + action + " pump:\n")
+		k := rules.BareCase(evidence.Action(action))
+		for _, c := range b.Causes.List {
+			if f.Group != "" && f.Group != c.Group || !c.When.Holds(k, b) {
+				continue
+			}
+			for _, link := range c.LinksFor(k, b) {
+				if link.Symptom == symptom.ID {
+					for _, line := range linkLines(b, link) {
+						s.para("    ", "      ", strings.Replace(line, symptom.ID, c.ID, 1))
+					}
+				}
+			}
+		}
+	}
+	s.labelled("Basis", symptom.Basis)
+	return true
+}
+
+func (s *sheet) check(b *rules.Book, id string, _ BookFilter) bool {
+	c := b.Checks.Get(id)
+	if c == nil {
+		return false
+	}
+	s.entry("check", c.ID, c.Title)
+	s.labelled("Of", fmt.Sprintf("the %s; pump: %s; %s", c.Level, c.Pump, minutes(c.Minutes)))
+	s.labelled("Open", strings.Join(c.Access, ", "))
+	s.labelled("Safety", strings.Join(c.Safety, ", "))
+	s.labelled("After", strings.Join(c.After, ", "))
+	for _, rule := range c.AfterWhen {
+		s.labelled("After", strings.Join(rule.After, ", ")+" when "+rule.When.Source)
+	}
+	s.condition("First", c.FirstWhen)
+	s.condition("On", c.When)
+	s.labelled("Tools", strings.Join(c.Tools, ", "))
+	s.labelled("Do", c.Do)
+	s.WriteString("  What it settles:\n")
+	for _, find := range c.Finds {
+		s.para("    ", "      ", fmt.Sprintf("%s (%s): %s", word(b.Scale.Finds, find.Sure), share(find.Sure), find.Cause))
+	}
+	for _, r := range c.Results {
+		s.para("      - ", "        ", r.If+": "+r.Then)
+	}
+	s.labelled("Answers", strings.Join(c.Answers, ", "))
+	s.labelled("Basis", c.Basis)
+	return true
+}
+
+func (s *sheet) accessEntry(b *rules.Book, id string, _ BookFilter) bool {
+	a := b.Access.Get(id)
+	if a == nil {
+		return false
+	}
+	s.entry("access", a.ID, a.Title)
+	s.labelled("Of", fmt.Sprintf("the %s; %s, closing %s", a.Level, minutes(a.Minutes), minutes(a.Close.Minutes)))
+	s.labelled("Needs", strings.Join(append([]string{"the isolation"}, a.Needs...), ", "))
+	s.labelled("Safety", strings.Join(a.Safety, ", "))
+	s.condition("On", a.When)
+	s.labelled("Do", a.Do)
+	s.labelled("Close", a.Close.Title+". "+a.Close.Do)
+	s.labelled("Basis", a.Basis)
+	return true
+}
+
+func (s *sheet) safetyEntry(b *rules.Book, id string, _ BookFilter) bool {
+	step := b.Safety.Get(id)
+	if step == nil {
+		return false
+	}
+	s.entry("safety step", step.ID, step.Title)
+	s.labelled("Signal", strings.ToUpper(string(step.Signal)))
+	s.labelled("For", string(step.For))
+	s.labelled("After", strings.Join(step.After, ", "))
+	s.condition("On", step.When)
+	s.labelled("Do", step.Do)
+	s.labelled("Basis", step.Basis)
+	return true
+}
+
+func (s *sheet) stopEntry(b *rules.Book, id string, _ BookFilter) bool {
+	stop := b.Stops.Get(id)
+	if stop == nil {
+		return false
+	}
+	s.entry("stop", stop.ID, stop.Title)
+	s.labelled("Signal", strings.ToUpper(string(stop.Signal)))
+	s.condition("When", stop.When)
+	for _, do := range stop.Do {
+		s.para("      - ", "        ", do)
+	}
+	s.labelled("Basis", stop.Basis)
+	return true
+}
+
+func (s *sheet) limitEntry(b *rules.Book, id string, _ BookFilter) bool {
+	limit := b.Limits.Get(id)
+	if limit == nil {
+		return false
+	}
+	s.entry("limit", limit.ID, limit.Title)
+	value := "blank: from this pump's manual"
+	if limit.Value != nil {
+		value = limit.Value.String() + "; this pump's manual governs"
+	}
+	s.labelled("Value", value)
+	s.labelled("Basis", limit.Basis)
+	return true
+}

@@ -1,0 +1,223 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+
+	"telltale/evidence"
+	"telltale/evidence/source"
+)
+
+// Remark is something in a sound book that is worth a second look.
+type Remark struct {
+	Pos      source.Pos
+	Kind     string   // what kind of remark, one of the Remark constants
+	Of       []string // the entries that it is about
+	Message  string
+	Accepted string // why the keeper of the book leaves it so; empty if he did not say
+}
+
+// The kinds of remark.
+const (
+	Unsettled   = "unsettled"   // a cause that no check exposes
+	Idle        = "idle"        // a check that exposes nothing
+	Alike       = "alike"       // two causes that nothing tells apart
+	Unreachable = "unreachable" // access that does not exist where it is needed
+	Silent      = "silent"      // a symptom that no cause gives
+	Unproved    = "unproved"    // a cause that no proving case brings first
+)
+
+func remarkKinds() []string { return []string{Unsettled, Idle, Alike, Unreachable, Silent, Unproved} }
+
+// How far two causes must differ somewhere to be told apart.
+const (
+	leastLinkGap = 0.15 // in how often they show a symptom
+	leastFindGap = 0.3  // in how surely a check exposes them
+)
+
+// Vet looks for what is allowed but doubtful.
+func (b *Book) Vet() []Remark {
+	var out []Remark
+	out = append(out, b.unsettled()...)
+	out = append(out, b.idle()...)
+	out = append(out, b.silent()...)
+	out = append(out, b.unreachable()...)
+	out = append(out, b.alike()...)
+	return b.Judged(out)
+}
+
+// Judged notes at each remark why the book's keeper accepts it, if he says so.
+func (b *Book) Judged(remarks []Remark) []Remark {
+	for i := range remarks {
+		for _, a := range b.Accepted {
+			if a.Kind == remarks[i].Kind && sameWords(a.Of, remarks[i].Of) {
+				remarks[i].Accepted = a.Because
+			}
+		}
+	}
+	return remarks
+}
+
+func sameWords(a, b []string) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	for _, w := range a {
+		if !containsWord(b, w) {
+			return false
+		}
+	}
+	return true
+}
+
+func (b *Book) unsettled() []Remark {
+	var out []Remark
+	for _, c := range b.Causes.List {
+		if len(b.ChecksFor(c.ID)) == 0 {
+			out = append(out, Remark{Pos: c.Pos, Kind: Unsettled, Of: []string{c.ID}, Message: fmt.Sprintf("no check exposes the cause %s", c.ID)})
+		}
+	}
+	return out
+}
+
+// ChecksFor gives the checks that expose a cause, in the order of the book.
+func (b *Book) ChecksFor(cause string) []*Check {
+	var out []*Check
+	for _, c := range b.Checks.List {
+		if c.sure(cause) > 0 {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+func (c *Check) sure(cause string) float64 {
+	for _, f := range c.Finds {
+		if f.Cause == cause {
+			return f.Sure
+		}
+	}
+	return 0
+}
+
+func (b *Book) idle() []Remark {
+	var out []Remark
+	for _, c := range b.Checks.List {
+		if len(c.Finds) == 0 {
+			out = append(out, Remark{Pos: c.Pos, Kind: Idle, Of: []string{c.ID}, Message: fmt.Sprintf("the check %s exposes nothing", c.ID)})
+		}
+	}
+	return out
+}
+
+func (b *Book) silent() []Remark {
+	var out []Remark
+	for _, s := range b.Symptoms.List {
+		if !b.shown(s.ID) {
+			out = append(out, Remark{Pos: s.Pos, Kind: Silent, Of: []string{s.ID}, Message: fmt.Sprintf("no cause gives the symptom %s", s.ID)})
+		}
+	}
+	return out
+}
+
+func (b *Book) shown(symptom string) bool {
+	for _, c := range b.Causes.List {
+		if find(c.Shows, symptom) != nil {
+			return true
+		}
+		for _, over := range c.ShowsWhen {
+			if find(over.Links, symptom) != nil {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// BareCase is a case that knows only what kind of pump it is.
+func BareCase(action evidence.Action) *evidence.Case {
+	return &evidence.Case{Pump: evidence.Pump{
+		Layout: evidence.Layout{Action: action, Cylinders: evidence.DefaultCylinders(action)}, Rotation: evidence.RotationUnknown,
+	}}
+}
+
+func (b *Book) unreachable() []Remark {
+	var out []Remark
+	for _, action := range evidence.Actions() {
+		k := BareCase(evidence.Action(action))
+		for _, c := range b.Checks.List {
+			if !c.When.Holds(k, b) {
+				continue
+			}
+			for _, id := range c.Access {
+				if !b.Exists(id, k) {
+					out = append(out, Remark{Pos: c.Pos, Kind: Unreachable, Of: []string{c.ID, id}, Message: fmt.Sprintf("the check %s needs %s, which does not exist on a %s pump", c.ID, id, action)})
+				}
+			}
+		}
+	}
+	return out
+}
+
+// Exists says whether an access, with all that it needs, is there on a pump.
+func (b *Book) Exists(access string, k *evidence.Case) bool {
+	a := b.Access.Get(access)
+	if !a.When.Holds(k, b) {
+		return false
+	}
+	for _, need := range a.Needs {
+		if !b.Exists(need, k) {
+			return false
+		}
+	}
+	return true
+}
+
+// alike finds pairs of causes of one level that no symptom and no check tells
+// apart on a pump that has both.
+func (b *Book) alike() []Remark {
+	var out []Remark
+	seen := map[[2]string]bool{}
+	for _, action := range evidence.Actions() {
+		k := BareCase(evidence.Action(action))
+		for i, one := range b.Causes.List {
+			for _, other := range b.Causes.List[:i] {
+				pair := [2]string{other.ID, one.ID}
+				if seen[pair] || one.Level != other.Level || !one.When.Holds(k, b) || !other.When.Holds(k, b) || b.toldApart(one, other, k) {
+					continue
+				}
+				seen[pair] = true
+				out = append(out, Remark{Pos: one.Pos, Kind: Alike, Of: pair[:], Message: fmt.Sprintf("no symptom and no check tells %s and %s apart on a %s pump", other.ID, one.ID, action)})
+			}
+		}
+	}
+	return out
+}
+
+func (b *Book) toldApart(one, other *Cause, k *evidence.Case) bool {
+	for _, c := range b.Checks.List {
+		if math.Abs(c.sure(one.ID)-c.sure(other.ID)) >= leastFindGap {
+			return true
+		}
+	}
+	left, right := one.LinksFor(k, b), other.LinksFor(k, b)
+	return b.linksDiffer(left, right) || b.linksDiffer(right, left)
+}
+
+func (b *Book) linksDiffer(left, right []Link) bool {
+	for _, l := range left {
+		r := Link{Kinds: make([]float64, len(l.Kinds))}
+		if found := find(right, l.Symptom); found != nil {
+			r = *found
+		}
+		if math.Abs(l.Total-r.Total) >= leastLinkGap {
+			return true
+		}
+		for i := range l.Kinds {
+			if math.Abs(l.Kinds[i]-r.Kinds[i]) >= leastLinkGap {
+				return true
+			}
+		}
+	}
+	return false
+}
