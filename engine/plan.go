@@ -35,6 +35,7 @@ type planner struct {
 	weight  []float64
 	running bool // observations on the running pump are allowed
 	live    bool // steps that need power are allowed
+	stopNow bool // a stop condition demands that the pump stops at once
 	tasks   []task
 	steps   []order.Step
 	index   map[taskKey]int
@@ -61,9 +62,14 @@ func (m *model) plan(weight []float64, stops []*rules.Stop) ([]task, []order.Ste
 	p := planner{m: m, index: map[taskKey]int{}, weight: weight}
 	p.running = m.runningAllowed(stops)
 	p.live = m.powerAllowed(stops)
+	p.stopNow = m.k.Pump.State == evidence.Running && !p.running
 	p.addChecks()
 	p.linkAfter()
-	return p.tasks, p.steps, p.sequence()
+	sequence := p.sequence()
+	if len(m.confirmed) > 0 {
+		sequence = p.withIsolation(sequence) // the repair needs it
+	}
+	return p.tasks, p.steps, sequence
 }
 
 func (p *planner) addChecks() {
@@ -112,6 +118,8 @@ func (p *planner) possible(c *rules.Check) bool {
 		return p.running
 	case rules.NeedsLive:
 		return p.live
+	case rules.NeedsNotIsolated:
+		return p.m.k.Pump.State != evidence.Isolated
 	}
 	for _, id := range c.Access {
 		if !p.m.book.Exists(id, p.m.k) {
@@ -160,7 +168,7 @@ func (p *planner) addCheck(c *rules.Check, place evidence.Place, finds []order.F
 	case c.Pump == rules.NeedsRunning:
 		t.phase = whileRunning
 		before = p.guards(rules.ForRunning)
-	case c.Pump == rules.NeedsNothing && p.running:
+	case (c.Pump == rules.NeedsNothing || c.Pump == rules.NeedsNotIsolated) && p.running:
 		t.phase = whileRunning
 		before = p.guards(rules.ForRunning)
 	case p.m.k.Pump.State == evidence.Isolated:
@@ -218,6 +226,9 @@ func phaseOf(purpose rules.SafetyFor) phase {
 }
 
 func (p *planner) alreadySafe(s *rules.Safety) bool {
+	if s.SkipOnStop && p.stopNow {
+		return true
+	}
 	if s.Again {
 		return false
 	}
@@ -271,18 +282,62 @@ func (p *planner) linkAfter() {
 // rest, each phase by phase. What the first checks have already ended (the
 // running pump, the power) does not come again.
 func (p *planner) sequence() []int {
+	first := p.stopAtOnce() // may add steps
 	problem := &order.Problem{Steps: p.steps, Weight: p.weight}
-	var first []int
 	if p.anyFirst() {
-		first = p.inPhases(problem, nil, whileRunning, func(i int, _ phase) bool { return p.tasks[i].check == nil || p.tasks[i].first })
+		first = p.inPhases(problem, first, whileRunning, func(i int, _ phase) bool { return p.tasks[i].check == nil || p.tasks[i].first })
 	}
 	reached := whileRunning
 	for _, k := range first {
-		if p.tasks[k].safety == nil || p.tasks[k].safety.For != rules.ForNamed {
-			reached = max(reached, p.tasks[k].phase)
+		if t := p.tasks[k]; t.safety == nil || t.safety.For == rules.ForStopping || t.safety.Again {
+			reached = max(reached, t.phase)
 		}
 	}
 	return p.worthIt(problem, first, reached)
+}
+
+// withIsolation adds what the isolation still needs at the end.
+func (p *planner) withIsolation(sequence []int) []int {
+	done := map[int]bool{}
+	for _, i := range sequence {
+		done[i] = true
+	}
+	for _, i := range p.closure(p.guards(rules.ForIsolation)) {
+		if !done[i] {
+			sequence = append(sequence, i)
+		}
+	}
+	return sequence
+}
+
+// stopAtOnce gives the steps that stop the pump when a stop condition demands
+// it: they come before everything.
+func (p *planner) stopAtOnce() []int {
+	if !p.stopNow {
+		return nil
+	}
+	return p.closure(p.guards(rules.ForStopping))
+}
+
+// closure gives steps in an order in which each stands behind what it needs.
+func (p *planner) closure(wanted []int) []int {
+	var out []int
+	seen := map[int]bool{}
+	var visit func(int)
+	visit = func(i int) {
+		if seen[i] {
+			return
+		}
+		seen[i] = true
+		for _, j := range p.steps[i].Before {
+			visit(j)
+		}
+		out = append(out, i)
+	}
+	for _, i := range wanted {
+		visit(i)
+	}
+	return out
 }
 
 // inPhases orders what is wanted after a prefix, phase by phase from one on.
@@ -349,8 +404,10 @@ func (p *planner) allowed(now phase) []bool {
 		switch {
 		case t.safety != nil && t.safety.For == rules.ForNamed:
 			out[i] = true
+		case t.safety != nil && now == beforeIsolation:
+			out[i] = true // a lock that a check with power on needs, for example
 		case now == underIsolation:
-			out[i] = t.check == nil || t.check.Pump != rules.NeedsRunning && t.check.Pump != rules.NeedsLive
+			out[i] = t.check == nil || t.check.Pump.UnderIsolation()
 		default:
 			out[i] = t.phase == now
 		}

@@ -106,7 +106,7 @@ type FindingReport struct {
 // Where names a place of the pump. Both empty: the whole pump.
 type Where struct {
 	Cylinder string `json:"cylinder"`
-	End      string `json:"end,omitempty"`
+	End      string `json:"end"`
 }
 
 // CauseReport is one cause at one place.
@@ -180,10 +180,10 @@ type StepReport struct {
 	// Needs are the ids of the safety and access steps that must stand
 	// earlier in the list: of the whole pump or at the same place.
 	Needs   []string       `json:"needs"`
-	Tools   []string       `json:"tools,omitempty"`
+	Tools   []string       `json:"tools"`
 	Do      string         `json:"do"`
-	Looks   []string       `json:"looks_for,omitempty"` // the likeliest causes it exposes
-	Results []ResultReport `json:"results,omitempty"`
+	Looks   []string       `json:"looks_for"` // the likeliest causes it exposes
+	Results []ResultReport `json:"results"`
 	// FoundByHere is the chance that a cause has been exposed by the end of
 	// this step, if the steps are done in this order.
 	FoundByHere float64 `json:"found_by_here"`

@@ -93,7 +93,7 @@ func (w *watcher) safety(id string) string {
 	s := w.book.Safety.Get(id)
 	w.done[id] = true
 	w.stopped = w.stopped || s.For == rules.ForStopping || s.For == rules.ForIsolation
-	w.isolated = w.isolated || s.For == rules.ForIsolation
+	w.isolated = w.isolated || s.For == rules.ForIsolation && s.Again
 	for _, after := range s.After {
 		if !w.done[after] && w.owed(w.book.Safety.Get(after)) {
 			return "comes before " + after

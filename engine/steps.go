@@ -135,7 +135,10 @@ func (m *model) foundBy(s *noisyor.Solver, w weighed, nothing []noisyor.Observat
 }
 
 func (m *model) step(t task, raw []order.Step, tasks []task, i int, weight []float64, found float64) StepReport {
-	r := StepReport{Kind: t.kind, Where: where(t.place), Minutes: raw[i].Minutes, FoundByHere: found, Needs: m.needs(raw, tasks, i)}
+	r := StepReport{
+		Kind: t.kind, Where: where(t.place), Minutes: raw[i].Minutes, FoundByHere: found, Needs: m.needs(raw, tasks, i),
+		Tools: []string{}, Looks: []string{}, Results: []ResultReport{},
+	}
 	switch {
 	case t.safety != nil:
 		r.ID, r.Title, r.Do, r.Signal = t.safety.ID, m.fill(t.safety.Title), m.fill(t.safety.Do), string(t.safety.Signal)
@@ -185,7 +188,7 @@ func (m *model) needs(raw []order.Step, tasks []task, i int) []string {
 func (m *model) looks(finds []order.Find, weight []float64) []string {
 	sorted := append([]order.Find(nil), finds...)
 	sort.SliceStable(sorted, func(a, b int) bool { return weight[sorted[a].Cause] > weight[sorted[b].Cause] })
-	var out []string
+	out := []string{}
 	seen := map[string]bool{}
 	for _, f := range sorted {
 		title := m.causes[f.Cause].cause.Title

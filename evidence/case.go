@@ -171,3 +171,13 @@ func (c *Case) Known(symptom string, place Place) bool {
 	}
 	return false
 }
+
+// HasConfirmed says whether a cause is proved, at any place.
+func (c *Case) HasConfirmed(cause string) bool {
+	for _, at := range c.Confirmed {
+		if at.ID == cause {
+			return true
+		}
+	}
+	return false
+}

@@ -345,6 +345,11 @@ func (r *caseReader) readCleared(n *source.Node) []At {
 }
 
 func (r *caseReader) checkVerdicts() {
+	for _, at := range append(append([]At{}, r.out.Confirmed...), r.out.RuledOut...) {
+		if r.words.CauseApplies != nil && !r.words.CauseApplies(at.ID, &r.out.Pump) {
+			r.problems.Add(at.Pos, "%s cannot be on a %s pump", at.ID, r.out.Pump.Action)
+		}
+	}
 	out := map[At]source.Pos{}
 	for _, at := range r.out.RuledOut {
 		out[At{ID: at.ID, Place: at.Place}] = at.Pos

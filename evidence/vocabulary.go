@@ -21,10 +21,12 @@ type AccessWord struct {
 type Vocabulary struct {
 	Symptoms map[string]SymptomWord
 	Causes   map[string]Level
-	Checks   map[string]Level
-	Access   map[string]AccessWord
-	Works    []string
-	Limits   map[string]Dimension
+	// CauseApplies says whether a cause can be on this pump; nil: always.
+	CauseApplies func(id string, p *Pump) bool
+	Checks       map[string]Level
+	Access       map[string]AccessWord
+	Works        []string
+	Limits       map[string]Dimension
 }
 
 func names[T any](m map[string]T) []string {

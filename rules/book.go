@@ -120,12 +120,19 @@ type PumpNeed string
 
 // The needs, from nothing to hands in.
 const (
-	NeedsRunning  PumpNeed = "running"  // only while it runs
-	NeedsLive     PumpNeed = "live"     // stopped, with power or charge pressure still on
-	NeedsStopped  PumpNeed = "stopped"  // stopped; nothing is opened
-	NeedsNothing  PumpNeed = "any"      // running or not
-	NeedsIsolated PumpNeed = "isolated" // hands in
+	NeedsRunning     PumpNeed = "running"      // only while it runs
+	NeedsLive        PumpNeed = "live"         // stopped, with power or charge pressure still on
+	NeedsStopped     PumpNeed = "stopped"      // stopped; nothing is opened
+	NeedsNothing     PumpNeed = "any"          // running or not
+	NeedsNotIsolated PumpNeed = "not-isolated" // running or stopped, its lines not closed for the isolation
+	NeedsIsolated    PumpNeed = "isolated"     // hands in
 )
+
+// UnderIsolation says whether what has this need can be done on an isolated
+// pump.
+func (n PumpNeed) UnderIsolation() bool {
+	return n == NeedsStopped || n == NeedsNothing || n == NeedsIsolated
+}
 
 // Symptom is something the crew can see, hear or measure.
 type Symptom struct {
@@ -250,13 +257,15 @@ const (
 // Safety is one safety step.
 type Safety struct {
 	Entry
-	For     SafetyFor
-	Signal  Signal
-	After   []string
-	Again   bool // to be done again even if the pump is isolated already
-	Minutes float64
-	Do      string
-	When    *Condition
+	For    SafetyFor
+	Signal Signal
+	After  []string
+	Again  bool // to be done again even if the pump is isolated already
+	// SkipOnStop: not done when a stop condition demands the stop at once.
+	SkipOnStop bool
+	Minutes    float64
+	Do         string
+	When       *Condition
 }
 
 // Check is something to look at, measure or try.
@@ -335,6 +344,7 @@ func (b *Book) Vocabulary() evidence.Vocabulary {
 	for _, c := range b.Causes.List {
 		v.Causes[c.ID] = c.Level
 	}
+	v.CauseApplies = func(id string, p *evidence.Pump) bool { return b.Causes.Get(id).When.HoldsForPump(p) }
 	for _, c := range b.Checks.List {
 		v.Checks[c.ID] = c.Level
 	}

@@ -52,6 +52,7 @@ type conditionEnv struct {
 	Present    func(string, ...string) bool `expr:"present"`
 	Absent     func(string) bool            `expr:"absent"`
 	Everywhere func(string) bool            `expr:"everywhere"`
+	Confirmed  func(string) bool            `expr:"confirmed"`
 }
 
 // quantityNames are the pump's quantities by their name in conditions and in
@@ -228,7 +229,7 @@ func (v *conditionVisitor) call(n *ast.CallNode) {
 	if !known {
 		return // a unit function, or an unknown name that identifier reports
 	}
-	v.findings = v.findings || containsWord([]string{"present", "absent", "everywhere"}, callee.Value)
+	v.findings = v.findings || containsWord([]string{"present", "absent", "everywhere", "confirmed"}, callee.Value)
 	for i, argument := range n.Arguments {
 		word, ok := argument.(*ast.StringNode)
 		if !ok {
@@ -291,6 +292,7 @@ func (l *loader) conditionWords() map[string][]string {
 			"present":     symptoms,
 			"absent":      symptoms,
 			"everywhere":  symptoms,
+			"confirmed":   l.idsOf("causes"),
 		}
 	}
 	return l.words
@@ -309,6 +311,7 @@ func (c *Condition) Holds(k *evidence.Case, book *Book) bool {
 		return k.ShowsNowhere(symptom, k.Pump.Places(book.Symptoms.Get(symptom).Level))
 	}
 	env.Everywhere = k.ShowsEverywhere
+	env.Confirmed = k.HasConfirmed
 	return c.run(env, &k.Pump)
 }
 
@@ -320,7 +323,7 @@ func (c *Condition) HoldsForPump(p *evidence.Pump) bool {
 	}
 	env := pumpEnv(p)
 	no := func(string) bool { return false }
-	env.Recent, env.Absent, env.Everywhere = no, no, no
+	env.Recent, env.Absent, env.Everywhere, env.Confirmed = no, no, no, no
 	env.Present = func(string, ...string) bool { return false }
 	return c.run(env, p)
 }

@@ -239,7 +239,7 @@ func (l *loader) parseLimit(o *source.Object, e Entry) *Limit {
 	return limit
 }
 
-var pumpNeeds = []string{string(NeedsRunning), string(NeedsLive), string(NeedsStopped), string(NeedsNothing), string(NeedsIsolated)}
+var pumpNeeds = []string{string(NeedsRunning), string(NeedsLive), string(NeedsStopped), string(NeedsNothing), string(NeedsNotIsolated), string(NeedsIsolated)}
 
 func (l *loader) parseSymptom(o *source.Object, e Entry) *Symptom {
 	s := &Symptom{Entry: e, Ask: l.text(o, "ask"), Tell: l.optional(o, "tell"), Level: l.level(o)}
@@ -289,6 +289,7 @@ func (l *loader) parseSafety(o *source.Object, e Entry) *Safety {
 	s.Signal = l.signal(o)
 	s.After = l.ids(o.Get("after"), "safety")
 	s.Again = o.Get("again").Bool(&l.problems, "again")
+	s.SkipOnStop = o.Get("skip-on-stop").Bool(&l.problems, "skip-on-stop")
 	s.Minutes = l.minutes(o.Need("minutes"))
 	s.When = l.compileCondition(o.Get("when"))
 	return s

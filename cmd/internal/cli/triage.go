@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -44,11 +45,13 @@ safety steps first, and what to ask next.`,
 	cmd.Flags().BoolVar(&o.markdown, "markdown", false, "print as Markdown")
 	cmd.Flags().BoolVar(&o.all, "all", false, "print every cause, not only the likely ones")
 	cmd.Flags().IntVar(&o.width, "width", 0, "columns of the text, 60 to 160 (default: the terminal's, else 80)")
-	cmd.MarkFlagsMutuallyExclusive("json", "markdown")
 	return cmd
 }
 
 func runTriage(s streams, o triageOptions) error {
+	if o.json && o.markdown {
+		return usageError{errors.New("--json and --markdown exclude each other; choose one")}
+	}
 	if o.width != 0 && (o.width < page.LeastWidth || o.width > page.MostWidth) {
 		return usageError{fmt.Errorf("--width is %d; expected %d to %d", o.width, page.LeastWidth, page.MostWidth)}
 	}

@@ -23,6 +23,9 @@ func Markdown(w io.Writer, r *engine.Report, all bool) error {
 	}
 	d.stops(r)
 	if !r.LeavePump {
+		if line := nextLine(r); line != "" {
+			d.printf("\n## Do next\n\n%s\n", plain(line))
+		}
 		d.confirmed(r)
 		if err := d.causes(r, all); err != nil {
 			return err
@@ -69,7 +72,7 @@ func (d *document) confirmed(r *engine.Report) {
 	}
 	d.printf("\n## Confirmed\n\n")
 	for _, c := range r.Confirmed {
-		d.printf("- **%s**. Repair: %s Then: %s If left: %s\n", plain(titled(c.Title, c.Where)), plain(c.Repair), plain(c.Again), plain(c.Ruins))
+		d.printf("- **%s**. Repair (only behind the isolation): %s Then: %s If left: %s\n", plain(titled(c.Title, c.Where)), plain(c.Repair), plain(c.Again), plain(c.Ruins))
 	}
 	for _, u := range r.Unexplained {
 		d.printf("- Still unexplained: %s\n", plain(u.Finding))
@@ -114,7 +117,7 @@ func reasonCell(reasons []engine.Reason) string {
 }
 
 func (d *document) steps(r *engine.Report) {
-	d.printf("\n## Steps, in this order\n\n%s\n\n", listNote(r))
+	d.printf("\n## Steps, in this order\n\n%s %s\n\n", listNote(r), whenFound)
 	for _, line := range signalLegend(r) {
 		d.printf("%s  \n", line)
 	}

@@ -98,12 +98,12 @@ func (s *sheet) stops(r *engine.Report) {
 }
 
 func (s *sheet) next(r *engine.Report) {
-	if len(r.Steps) == 0 {
+	line := nextLine(r)
+	if line == "" {
 		return
 	}
-	first := r.Steps[0]
 	s.heading("DO NEXT")
-	s.para("  ", "  ", fmt.Sprintf("Step 1: %s (%s). %s", titled(first.Title, first.Where), minutes(first.Minutes), first.Do))
+	s.para("  ", "  ", line)
 }
 
 func (s *sheet) confirmed(r *engine.Report) {
@@ -113,7 +113,7 @@ func (s *sheet) confirmed(r *engine.Report) {
 	s.heading("CONFIRMED")
 	for _, c := range r.Confirmed {
 		s.para("  ", "    ", titled(c.Title, c.Where))
-		s.labelled("Repair", c.Repair)
+		s.labelled("Repair", "Only behind the isolation. "+c.Repair)
 		s.labelled("Then", c.Again)
 		s.labelled("Parts", strings.Join(c.Parts, ", "))
 		s.labelled("If left", c.Ruins)
@@ -185,10 +185,11 @@ func (s *sheet) reasons(label string, reasons []engine.Reason) {
 func (s *sheet) steps(r *engine.Report) {
 	s.heading("STEPS, IN THIS ORDER")
 	if len(r.Steps) == 0 {
-		s.para("  ", "  ", "No check of the rulebook would settle what is open. Ask the questions below, or call the maintenance engineer.")
+		s.para("  ", "  ", "No check of the rulebook would settle what is open. Ask the questions above, or call the maintenance engineer.")
 		return
 	}
 	s.para("  ", "  ", listNote(r))
+	s.para("  ", "  ", whenFound)
 	for _, line := range signalLegend(r) {
 		s.para("  ", "    ", line)
 	}

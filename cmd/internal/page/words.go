@@ -180,6 +180,29 @@ func stepNote(s engine.StepReport) string {
 	return minutes(s.Minutes) + "; found by here: " + percent(s.FoundByHere)
 }
 
+// nextLine is the next thing to do: what the gravest stop says, else the first
+// step with the first check that it leads to; empty if there is nothing.
+func nextLine(r *engine.Report) string {
+	if len(r.Stop) > 0 && len(r.Stop[0].Do) > 0 {
+		return r.Stop[0].Do[0] + " Read all of the stop box before anything else."
+	}
+	if len(r.Steps) == 0 {
+		return ""
+	}
+	first := r.Steps[0]
+	line := fmt.Sprintf("Step 1: %s (%s). %s", titled(first.Title, first.Where), minutes(first.Minutes), first.Do)
+	for _, s := range r.Steps[1:] {
+		if first.Kind != engine.StepCheck && s.Kind == engine.StepCheck {
+			return line + fmt.Sprintf(" The first check is step %d: %s.", s.Number, titled(s.Title, s.Where))
+		}
+	}
+	return line
+}
+
+// whenFound says when to leave the list.
+const whenFound = "When a check shows the cause: leave the list there, repair it behind the isolation, then do the return steps for all that was opened. " +
+	"Write the result into the case file and run telltale again: what is still unexplained is looked for next."
+
 // listNote says what the list of steps amounts to.
 func listNote(r *engine.Report) string {
 	return fmt.Sprintf("Chance that this list finds the trouble: %s. If it does, then on average after %s of work.",
