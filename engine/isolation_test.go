@@ -18,8 +18,11 @@ func TestTheIsolationFollowsTheFederalSequence(t *testing.T) {
 		{"prepare-isolation"},
 		{"stop-pump"},
 		{"close-lines", "lock-power", "lock-remote-start", "lock-helpers"}, // (3) and (4)
-		{"bleed-pressure", "remember-dampener", "block-movement"},          // (5)
+		{"bleed-pressure", "remember-dampener"},                            // (5)
 		{"prove-zero", "try-start"},                                        // (6)
+		// The running gear is restrained once the start has been tried: a
+		// locked shaft would hide a failed isolation.
+		{"block-movement"},
 	}
 	r := diagnose(t, triplexRunning+"findings: {rod-worn: {underside: [2]}}")
 	last := 0

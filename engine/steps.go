@@ -209,22 +209,55 @@ func (m *model) returns(tasks []task, sequence []int, found float64) []StepRepor
 	if !isolated {
 		return nil
 	}
+	due := m.returnsDue(opened)
 	var out []StepReport
 	for i := len(opened) - 1; i >= 0; i-- {
 		a := m.book.Access.Get(opened[i].ID)
+		for k, r := range due {
+			if r != nil && contains(r.Before, a.ID) {
+				out = append(out, m.returnStep(r, found))
+				due[k] = nil
+			}
+		}
 		out = append(out, StepReport{
 			Kind: StepReturn, ID: a.ID, Where: where(opened[i].Place), Title: m.fill(a.Close.Title),
-			Minutes: a.Close.Minutes, Do: m.fill(a.Close.Do), Needs: []string{}, FoundByHere: found,
+			Minutes: a.Close.Minutes, Do: m.fill(a.Close.Do), FoundByHere: found,
+			Needs: []string{}, Tools: []string{}, Looks: []string{}, Results: []ResultReport{},
 		})
 	}
-	for _, r := range m.book.Returns.List {
-		if r.When.Holds(m.k, m.book) && (len(r.Opened) == 0 || anyOpened(opened, r.Opened)) {
-			out = append(out, StepReport{
-				Kind: StepReturn, ID: r.ID, Title: m.fill(r.Title), Minutes: r.Minutes, Do: m.fill(r.Do), Needs: []string{}, FoundByHere: found,
-			})
+	for _, r := range due {
+		if r != nil {
+			out = append(out, m.returnStep(r, found))
 		}
 	}
 	return out
+}
+
+// returnsDue gives the book's return steps that this list needs.
+func (m *model) returnsDue(opened []evidence.At) []*rules.Return {
+	var out []*rules.Return
+	for _, r := range m.book.Returns.List {
+		if r.When.Holds(m.k, m.book) && (len(r.Opened) == 0 || anyOpened(opened, r.Opened)) {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+func (m *model) returnStep(r *rules.Return, found float64) StepReport {
+	return StepReport{
+		Kind: StepReturn, ID: r.ID, Title: m.fill(r.Title), Minutes: r.Minutes, Do: m.fill(r.Do), FoundByHere: found,
+		Needs: []string{}, Tools: []string{}, Looks: []string{}, Results: []ResultReport{},
+	}
+}
+
+func contains(list []string, s string) bool {
+	for _, x := range list {
+		if x == s {
+			return true
+		}
+	}
+	return false
 }
 
 // opened is what stands open already and what the list opens, in order.

@@ -313,6 +313,7 @@ type Return struct {
 	Do      string
 	Minutes float64
 	Opened  []string // only if one of these was opened; none = always after isolation
+	Before  []string // done before the first of these is closed
 	When    *Condition
 }
 

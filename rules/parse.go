@@ -315,7 +315,7 @@ func (l *loader) parseAccess(o *source.Object, e Entry) *Access {
 func (l *loader) parseReturn(o *source.Object, e Entry) *Return {
 	return &Return{
 		Entry: e, Do: l.text(o, "do"), Minutes: l.minutes(o.Need("minutes")),
-		Opened: l.ids(o.Get("opened"), "access"), When: l.compileCondition(o.Get("when")),
+		Opened: l.ids(o.Get("opened"), "access"), Before: l.ids(o.Get("before"), "access"), When: l.compileCondition(o.Get("when")),
 	}
 }
 

@@ -1,0 +1,28 @@
+package prove
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"telltale/rules"
+)
+
+// The built-in book gives every answer that its proving cases want; every
+// cause leads in one of them at least, and every discriminating fact is
+// exercised. This is no measure of accuracy.
+func TestTheBuiltInBookProves(t *testing.T) {
+	book, err := rules.BuiltIn()
+	require.NoError(t, err)
+	suite, err := Load(book, Dir{Files: rules.BuiltInFiles(), Name: "rules/book"})
+	require.NoError(t, err)
+	out := Run(book, suite)
+	for _, f := range out.Failures {
+		t.Errorf("%s: %s: %s %v", f.Pos, f.Proof, f.Message, f.Reasons)
+	}
+	assert.Empty(t, out.NeverFirst, "causes that no proof brings first")
+	assert.Empty(t, out.Unused, "facts that no proof exercises")
+	assert.GreaterOrEqual(t, out.Proofs, 60)
+	t.Logf("%d proofs, %d expectations hold", out.Proofs, out.Held)
+}
