@@ -7,7 +7,7 @@ func BenchmarkLoad(b *testing.B) {
 	files := BuiltInFiles()
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := Load(files, builtInDir); err != nil {
+		if _, err := Load(files, BuiltInDir); err != nil {
 			b.Fatal(err)
 		}
 	}

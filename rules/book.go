@@ -61,7 +61,8 @@ func (t *Table[T]) add(id string, entry *T) {
 	t.List = append(t.List, entry)
 }
 
-func (t *Table[T]) ids() []string {
+// IDs lists the ids in alphabetical order.
+func (t *Table[T]) IDs() []string {
 	out := make([]string, 0, len(t.byID))
 	for id := range t.byID {
 		out = append(out, id)
@@ -335,7 +336,7 @@ func (b *Book) Vocabulary() evidence.Vocabulary {
 		Causes:   map[string]evidence.Level{},
 		Checks:   map[string]evidence.Level{},
 		Access:   map[string]evidence.AccessWord{},
-		Works:    b.Works.ids(),
+		Works:    b.Works.IDs(),
 		Limits:   map[string]evidence.Dimension{},
 	}
 	for _, s := range b.Symptoms.List {
@@ -356,4 +357,13 @@ func (b *Book) Vocabulary() evidence.Vocabulary {
 		v.Limits[l.ID] = l.Dimension
 	}
 	return v
+}
+
+// EntryIDs lists the ids that a person may ask about.
+func (b *Book) EntryIDs() []string {
+	var out []string
+	for _, ids := range [][]string{b.Causes.IDs(), b.Symptoms.IDs(), b.Checks.IDs(), b.Access.IDs(), b.Safety.IDs(), b.Stops.IDs(), b.Limits.IDs()} {
+		out = append(out, ids...)
+	}
+	return out
 }

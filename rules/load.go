@@ -16,14 +16,14 @@ import (
 //go:embed book
 var builtIn embed.FS
 
-// builtInDir is how the built-in book's folder is called in messages.
-const builtInDir = "rules/book"
+// BuiltInDir is how the built-in book's folder is called in messages.
+const BuiltInDir = "rules/book"
 
 // mostFiles bounds the number of files of one book.
 const mostFiles = 100
 
 // BuiltIn gives the book that comes with the program, loaded once.
-var BuiltIn = sync.OnceValues(func() (*Book, error) { return Load(BuiltInFiles(), builtInDir) })
+var BuiltIn = sync.OnceValues(func() (*Book, error) { return Load(BuiltInFiles(), BuiltInDir) })
 
 // BuiltInFiles is the folder of the built-in book, with its proving cases in
 // the folder proofs.
@@ -53,7 +53,7 @@ func Load(files fs.FS, dir string) (*Book, error) {
 // added. Every local entry states its own basis.
 func LoadOver(files fs.FS, dir string) (*Book, error) {
 	l := &loader{book: &Book{}}
-	base, digest := l.readLayer(BuiltInFiles(), builtInDir)
+	base, digest := l.readLayer(BuiltInFiles(), BuiltInDir)
 	local, localDigest := l.readLayer(files, dir)
 	if base == nil || local == nil {
 		return nil, l.problems.Err()

@@ -212,3 +212,17 @@ func reasonsOf(r *engine.Report, a at) []engine.Reason {
 	}
 	return nil
 }
+
+// Full says whether everything holds and everything is covered.
+func (o Outcome) Full() bool {
+	return len(o.Failures) == 0 && len(o.NeverFirst) == 0 && len(o.Unused) == 0
+}
+
+// Unproved gives a remark for each cause that no proof brings first.
+func Unproved(b *rules.Book, o Outcome) []rules.Remark {
+	var out []rules.Remark
+	for _, id := range o.NeverFirst {
+		out = append(out, rules.Remark{Pos: b.Causes.Get(id).Pos, Kind: rules.Unproved, Of: []string{id}, Message: "no proving case brings the cause " + id + " first"})
+	}
+	return out
+}

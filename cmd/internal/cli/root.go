@@ -67,7 +67,7 @@ procedure, local rules or licensed practice: those govern.`,
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
 	var book bookOption
 	root.PersistentFlags().StringVar(&book.dir, "rulebook", "", "folder of a local rulebook to lay over the built-in one")
-	root.AddCommand(newTriage(s, &book))
+	root.AddCommand(newTriage(s, &book), newRulebook(s, &book))
 	return root
 }
 
@@ -114,6 +114,8 @@ func exitCode(err error) int {
 		return exitTooWide
 	case errors.As(err, &usage):
 		return exitUsage
+	case errors.Is(err, errNotProved):
+		return exitBadInput
 	}
 	return exitFile
 }

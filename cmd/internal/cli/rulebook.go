@@ -1,0 +1,176 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"os"
+
+	"github.com/spf13/cobra"
+
+	"telltale/cmd/internal/page"
+	"telltale/engine/prove"
+	"telltale/evidence"
+	"telltale/evidence/source"
+	"telltale/rules"
+)
+
+// errNotProved says that the rulebook was found wanting; what is wrong was
+// printed already.
+var errNotProved = errors.New("the rulebook does not pass")
+
+func newRulebook(s streams, book *bookOption) *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "rulebook",
+		Short: "For the rulebook's keeper: what it knows, what is doubtful, what it proves",
+		Args:  cobra.ArbitraryArgs,
+		RunE:  helpOrUnknown,
+	}
+	cmd.AddCommand(newShow(s, book), newVet(s, book), newProve(s, book))
+	return cmd
+}
+
+// showOptions are the flags of rulebook show.
+type showOptions struct {
+	book   *bookOption
+	id     string
+	filter page.BookFilter
+}
+
+func newShow(s streams, book *bookOption) *cobra.Command {
+	o := showOptions{book: book}
+	cmd := &cobra.Command{
+		Use:   "show [ID]",
+		Short: "What the rulebook knows: all causes, or one entry with its links",
+		Args:  usageArgs(cobra.MaximumNArgs(1)),
+		RunE: func(_ *cobra.Command, args []string) error {
+			if len(args) == 1 {
+				o.id = args[0]
+			}
+			return runShow(s, o)
+		},
+	}
+	cmd.Flags().StringVar(&o.filter.Group, "group", "", "only causes of this group")
+	cmd.Flags().StringVar(&o.filter.Action, "pump", "", "only what is on this kind of pump: triplex-single-acting or duplex-double-acting")
+	return cmd
+}
+
+func runShow(s streams, o showOptions) error {
+	b, err := o.book.load()
+	if err != nil {
+		return err
+	}
+	if g := o.filter.Group; g != "" && b.Groups.Get(g) == nil {
+		return usageError{fmt.Errorf("unknown group %q%s", source.Clip(g), source.Expected(g, b.Groups.IDs()))}
+	}
+	if a := o.filter.Action; a != "" && !contains(evidence.Actions(), a) {
+		return usageError{fmt.Errorf("unknown pump %q%s", source.Clip(a), source.Expected(a, evidence.Actions()))}
+	}
+	columns := width(s.out, 0)
+	if o.id == "" {
+		return writeError(page.BookList(s.out, b, o.filter, columns))
+	}
+	found, err := page.BookEntry(s.out, b, o.id, o.filter, columns)
+	if err == nil && !found {
+		return usageError{fmt.Errorf("the rulebook has no entry %q%s", source.Clip(o.id), source.Expected(o.id, b.EntryIDs()))}
+	}
+	return writeError(err)
+}
+
+func contains(list []string, s string) bool {
+	for _, x := range list {
+		if x == s {
+			return true
+		}
+	}
+	return false
+}
+
+func writeError(err error) error {
+	if err != nil {
+		return fileError{err}
+	}
+	return nil
+}
+
+// withDir lets a command name the local book as its argument too.
+func (o *bookOption) withDir(args []string) bookOption {
+	if len(args) == 1 {
+		return bookOption{dir: args[0]}
+	}
+	return *o
+}
+
+// suite gives the proving cases of the built-in book and of the local one.
+func (o *bookOption) suite(b *rules.Book) (*prove.Suite, error) {
+	dirs := []prove.Dir{{Files: rules.BuiltInFiles(), Name: rules.BuiltInDir}}
+	if o.dir != "" {
+		dirs = append(dirs, prove.Dir{Files: os.DirFS(o.dir), Name: o.dir})
+	}
+	return prove.Load(b, dirs...)
+}
+
+func newVet(s streams, book *bookOption) *cobra.Command {
+	return &cobra.Command{
+		Use:   "vet [DIR]",
+		Short: "Errors of a rulebook, and what is worth a second look",
+		Long: `Loads the built-in rulebook, with the local book of DIR laid over it if it is given,
+and lists what is allowed but doubtful: a cause that no check exposes, two causes
+that nothing tells apart, a check that exposes nothing, access that is not there,
+a cause without a proving case. A remark that the book's keeper has explained is
+listed with his reason and does not count.`,
+		Args: usageArgs(cobra.MaximumNArgs(1)),
+		RunE: func(_ *cobra.Command, args []string) error { return runVet(s, book.withDir(args)) },
+	}
+}
+
+func runVet(s streams, o bookOption) error {
+	b, err := o.load()
+	if err != nil {
+		return err
+	}
+	suite, err := o.suite(b)
+	if err != nil {
+		return err
+	}
+	remarks := append(b.Vet(), b.Judged(prove.Unproved(b, prove.Run(b, suite)))...)
+	open, err := page.Remarks(s.out, b, remarks)
+	if err != nil {
+		return fileError{err}
+	}
+	if open > 0 {
+		return errNotProved
+	}
+	return nil
+}
+
+func newProve(s streams, book *bookOption) *cobra.Command {
+	return &cobra.Command{
+		Use:   "prove [DIR]",
+		Short: "Run the rulebook's own cases",
+		Long: `Runs the proving cases that stand beside the rulebook (folder proofs), those of DIR
+too if it is given, and prints what does not hold, with its place and the strongest
+reasons, and what the cases cover. Passing is no measure of accuracy: the cases and
+the figures come from the same people.`,
+		Args: usageArgs(cobra.MaximumNArgs(1)),
+		RunE: func(_ *cobra.Command, args []string) error { return runProve(s, book.withDir(args)) },
+	}
+}
+
+func runProve(s streams, o bookOption) error {
+	b, err := o.load()
+	if err != nil {
+		return err
+	}
+	suite, err := o.suite(b)
+	if err != nil {
+		return err
+	}
+	out := prove.Run(b, suite)
+	if err := page.Proved(s.out, b, suite, out); err != nil {
+		return fileError{err}
+	}
+	if !out.Full() {
+		return errNotProved
+	}
+	return nil
+}
