@@ -51,7 +51,7 @@ func onPump(b *rules.Book, when *rules.Condition, action string) bool {
 }
 
 func howCommon(b *rules.Book, c *rules.Cause) string {
-	return fmt.Sprintf("%s, %s of the %s", word(b.Scale.HowCommon, c.Common), share(c.Common), c.Level)
+	return fmt.Sprintf("%s: in %s of troubled pumps; looked for in each %s", word(b.Scale.HowCommon, c.Common), share(c.Common), c.Level)
 }
 
 // word gives the scale's word for a chance, or "by number".
