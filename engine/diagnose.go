@@ -12,8 +12,9 @@ import (
 const basisLine = "Chances rest on the rulebook's judged figures, not on counted failures. They rank; they do not prove."
 
 // Diagnose weighs the case against the book. The error is an
-// *ImpossibleError when the book holds the findings to be impossible, or a
-// *noisyor.TooWideError when the case is past what is computed exactly.
+// *ImpossibleError when the book holds the findings to be impossible, a
+// *noisyor.TooWideError when the case is past what is computed exactly, or
+// ErrTooUnlikely.
 func Diagnose(book *rules.Book, k *evidence.Case) (*Report, error) {
 	m := newModel(book, k)
 	var s noisyor.Solver

@@ -41,6 +41,10 @@ func (e *ImpossibleError) Error() string {
 	return "the rulebook holds these findings to be impossible together, with what is confirmed and ruled out; one of them needs another look:\n" + strings.Join(lines, "\n")
 }
 
+// ErrTooUnlikely says that the findings together are possible, but less likely
+// than a number of the machine can hold.
+var ErrTooUnlikely = errors.New("the findings together are less likely than can be computed; leave out those that matter least")
+
 // weighed is the posterior of every cause with what the reasons need.
 type weighed struct {
 	noisyor.Answer
@@ -54,6 +58,9 @@ func (m *model) weigh(s *noisyor.Solver) (weighed, error) {
 	}
 	if err != nil {
 		return weighed{}, err
+	}
+	if all.Evidence == 0 {
+		return weighed{}, ErrTooUnlikely
 	}
 	w := weighed{Answer: all}
 	for i := range m.units {

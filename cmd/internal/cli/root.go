@@ -110,7 +110,7 @@ func exitCode(err error) int {
 		return exitBadInput
 	case errors.As(err, &impossible):
 		return exitImpossible
-	case errors.As(err, &wide):
+	case errors.As(err, &wide), errors.Is(err, engine.ErrTooUnlikely):
 		return exitTooWide
 	case errors.As(err, &usage):
 		return exitUsage

@@ -1,0 +1,73 @@
+package engine
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"telltale/engine/noisyor"
+)
+
+// Without a move nothing moves; with one the answer is the same every time.
+func TestFirmness(t *testing.T) {
+	book, k := builtInCase(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}}")
+	var s noisyor.Solver
+	still := *book
+	still.Firm.Spread = 0
+	m := newModel(&still, k)
+	w, err := m.weigh(&s)
+	require.NoError(t, err)
+	f, err := m.firmness(&s, w)
+	require.NoError(t, err)
+	assert.Equal(t, f.Books, f.StaysFirst)
+	lead := w.Posterior[m.lead(w.Posterior)]
+	assert.InEpsilon(t, lead, f.Low, 1e-9)
+	assert.InEpsilon(t, lead, f.High, 1e-9)
+
+	one, again := diagnose(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}}").Firmness, diagnose(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}}").Firmness
+	assert.Equal(t, one, again)
+	assert.Less(t, one.Low, lead)
+	assert.Greater(t, one.High, lead)
+}
+
+func TestShiftMovesTheLogOdds(t *testing.T) {
+	assert.InDelta(t, 0.5, shift(0.2, 1.3862943611198906), 1e-12) // odds 1:4 times 4
+	assert.Equal(t, 0.3, shift(0.3, 0))
+	assert.Zero(t, shift(0, 3))
+	assert.Less(t, shift(0.999999, 50), 1.0)
+}
+
+// What was proved speaks like what was seen, and its repair stands behind the
+// isolation.
+func TestProvedCausesStopAndIsolate(t *testing.T) {
+	for cause, stop := range map[string]string{
+		"kick": "well-control-first", "reverse-rotation": "reverse-rotation-suspected", "module-cracked: 1": "body-cracked", "crankshaft-cracked": "crankshaft-cracked-proved",
+	} {
+		r := diagnose(t, triplexRunning+"confirmed: ["+cause+"]")
+		require.NotEmpty(t, r.Stop, cause)
+		assert.Equal(t, stop, r.Stop[0].ID)
+	}
+	r := diagnose(t, triplexRunning+"findings: {rod-joint-moved: {present: [2]}}\nconfirmed: [rod-clamp-misfitted: 2]")
+	assert.NotZero(t, position(r, StepSafety, "lock-power"))
+	assert.NotZero(t, position(r, StepSafety, "try-start"))
+	assert.NotZero(t, position(r, StepReturn, "measured-again"))
+}
+
+// When a stop fires on a running pump, stopping it is the first step.
+func TestAStopIsTheFirstStep(t *testing.T) {
+	for _, finding := range []string{"rod-broken: {present: [1]}", "oil-mud-spraying: {present: [2]}", "smoke: rods", "turns-wrong-way: present"} {
+		r := diagnose(t, triplexRunning+"findings: {"+finding+"}")
+		require.NotEmpty(t, r.Steps, finding)
+		assert.Equal(t, "stop-pump", r.Steps[0].ID, finding)
+	}
+}
+
+// A check that works with one source of energy left on stands behind the
+// locks of the others.
+func TestTheDriveIsLockedBeforeTheChargeSideIsTried(t *testing.T) {
+	book, _ := builtInCase(t, triplexRunning)
+	step := book.Safety.Get("charge-side-live")
+	assert.Contains(t, step.After, "lock-power")
+	assert.Contains(t, step.After, "lock-remote-start")
+}
