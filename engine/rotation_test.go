@@ -48,7 +48,7 @@ func turn(forward bool, returnLoad float64) (power, back float64) {
 }
 
 // R.S. Khurmi and J.K. Gupta, Theory of Machines, examples 15.7 and 15.4,
-// worked values read in a transcription of the textbook's examples.
+// worked values read in a copy of the textbook's examples.
 func TestTheRelationsAgreeWithATextbook(t *testing.T) {
 	// Example 15.7: r .3 m, l 1.2 m, 60 degrees, piston effort 49.4 kN
 	// (0.35 N/mm2 on .5 m, less the inertia of 250 kg at 250 rpm): guide

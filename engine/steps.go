@@ -211,8 +211,8 @@ func (m *model) returns(tasks []task, sequence []int, found float64) []StepRepor
 	}
 	due := m.returnsDue(opened)
 	var out []StepReport
-	for i := len(opened) - 1; i >= 0; i-- {
-		a := m.book.Access.Get(opened[i].ID)
+	for _, at := range m.closings(opened) {
+		a := m.book.Access.Get(at.ID)
 		for k, r := range due {
 			if r != nil && contains(r.Before, a.ID) {
 				out = append(out, m.returnStep(r, found))
@@ -220,7 +220,7 @@ func (m *model) returns(tasks []task, sequence []int, found float64) []StepRepor
 			}
 		}
 		out = append(out, StepReport{
-			Kind: StepReturn, ID: a.ID, Where: where(opened[i].Place), Title: m.fill(a.Close.Title),
+			Kind: StepReturn, ID: a.ID, Where: where(at.Place), Title: m.fill(a.Close.Title),
 			Minutes: a.Close.Minutes, Do: m.fill(a.Close.Do), FoundByHere: found,
 			Needs: []string{}, Tools: []string{}, Looks: []string{}, Results: []ResultReport{},
 		})
@@ -231,6 +231,21 @@ func (m *model) returns(tasks []task, sequence []int, found float64) []StepRepor
 		}
 	}
 	return out
+}
+
+// closings gives in which order things are closed: the last opened first, but
+// the outer covers of all cylinders after everything behind any of them, so
+// that one look inside and one turn by hand serve for all.
+func (m *model) closings(opened []evidence.At) []evidence.At {
+	var inner, outer []evidence.At
+	for i := len(opened) - 1; i >= 0; i-- {
+		if len(m.book.Access.Get(opened[i].ID).Needs) > 0 {
+			inner = append(inner, opened[i])
+			continue
+		}
+		outer = append(outer, opened[i])
+	}
+	return append(inner, outer...)
 }
 
 // returnsDue gives the book's return steps that this list needs.
