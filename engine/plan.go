@@ -83,10 +83,11 @@ func (p *planner) addChecks() {
 		}
 		for _, place := range p.m.k.Pump.Places(c.Level) {
 			finds := p.finds(c, place)
-			if cleared[taskKey{StepCheck, c.ID, place}] || p.answered(c, place) || p.gain(finds) < p.m.book.LeastGain || p.gain(finds) == 0 {
+			first := c.FirstWhen != nil && c.FirstWhen.Holds(p.m.k, p.m.book)
+			if cleared[taskKey{StepCheck, c.ID, place}] || !first && (p.answered(c, place) || p.gain(finds) < p.m.book.LeastGain || p.gain(finds) == 0) {
 				continue
 			}
-			p.addCheck(c, place, finds)
+			p.addCheck(c, place, finds, first)
 		}
 	}
 }
@@ -158,8 +159,8 @@ func (p *planner) add(key taskKey, t task, s order.Step) int {
 	return i
 }
 
-func (p *planner) addCheck(c *rules.Check, place evidence.Place, finds []order.Find) {
-	t := task{check: c, first: c.FirstWhen != nil && c.FirstWhen.Holds(p.m.k, p.m.book)}
+func (p *planner) addCheck(c *rules.Check, place evidence.Place, finds []order.Find, first bool) {
+	t := task{check: c, first: first}
 	var before []int
 	switch {
 	case c.Pump == rules.NeedsIsolated:
@@ -282,7 +283,7 @@ func (p *planner) linkAfter() {
 // rest, each phase by phase. What the first checks have already ended (the
 // running pump, the power) does not come again.
 func (p *planner) sequence() []int {
-	first := p.stopAtOnce() // may add steps
+	first := p.mustComeFirst(p.stopAtOnce())
 	problem := &order.Problem{Steps: p.steps, Weight: p.weight}
 	if p.anyFirst() {
 		first = p.inPhases(problem, first, whileRunning, func(i int, _ phase) bool { return p.tasks[i].check == nil || p.tasks[i].first })
@@ -294,6 +295,21 @@ func (p *planner) sequence() []int {
 		}
 	}
 	return p.worthIt(problem, first, reached)
+}
+
+// mustComeFirst adds the checks that a rule of the book puts first and that
+// need nothing opened, whatever they are likely to find: the look at the well
+// is not weighed against minutes.
+func (p *planner) mustComeFirst(sequence []int) []int {
+	var wanted []int
+	for _, ph := range []phase{whileRunning, beforeIsolation} {
+		for i, t := range p.tasks {
+			if t.first && t.phase == ph {
+				wanted = append(wanted, i)
+			}
+		}
+	}
+	return p.closure(append(append([]int{}, sequence...), wanted...))
 }
 
 // withIsolation adds what the isolation still needs at the end.
