@@ -35,9 +35,14 @@ func BookList(w io.Writer, b *rules.Book, f BookFilter, width int) error {
 			}
 		}
 	}
-	s.heading("rulebook show ID tells more: of a cause, a symptom, a check, an access, a safety step, a stop.")
+	s.WriteByte('\n')
+	s.para("", "", "rulebook show ID tells more: of a cause, a symptom, a check, an access, a safety step, a stop, a limit.")
+	s.para("", "", judged)
 	return s.flush(w)
 }
+
+// judged is printed with every figure of a book.
+const judged = "How common, how often and how surely are judgement, not counted failures."
 
 func (s *sheet) flush(w io.Writer) error {
 	_, err := w.Write(s.Bytes())
@@ -71,6 +76,9 @@ func BookEntry(w io.Writer, b *rules.Book, id string, f BookFilter, width int) (
 	found := false
 	for _, show := range []func(*rules.Book, string, BookFilter) bool{s.cause, s.symptom, s.check, s.accessEntry, s.safetyEntry, s.stopEntry, s.limitEntry} {
 		found = show(b, id, f) || found
+	}
+	if found {
+		s.para("  ", "  ", judged)
 	}
 	return found, s.flush(w)
 }
