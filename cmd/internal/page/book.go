@@ -16,8 +16,8 @@ type BookFilter struct {
 	Action string
 }
 
-// BookList writes what a rulebook holds: the causes by group, and how many
-// entries of each kind there are.
+// BookList writes what a rulebook holds: the causes by group, the symptoms,
+// and how many entries of each kind there are.
 func BookList(w io.Writer, b *rules.Book, f BookFilter, width int) error {
 	s := &sheet{width: width}
 	s.para("", "  ", fmt.Sprintf("%s, version %s, digest %s: %d causes, %d symptoms, %d checks", b.Name, b.Version, b.Digest, len(b.Causes.List), len(b.Symptoms.List), len(b.Checks.List)))
@@ -35,10 +35,28 @@ func BookList(w io.Writer, b *rules.Book, f BookFilter, width int) error {
 			}
 		}
 	}
+	if f.Group == "" {
+		s.symptomList(b, f)
+	}
 	s.WriteByte('\n')
 	s.para("", "", "rulebook show ID tells more: of a cause, a symptom, a check, an access, a safety step, a stop, a limit.")
 	s.para("", "", judged)
 	return s.flush(w)
+}
+
+// symptomList names what a case file can report, with the kinds of each.
+func (s *sheet) symptomList(b *rules.Book, f BookFilter) {
+	s.heading("SYMPTOMS (for the case file)")
+	for _, symptom := range b.Symptoms.List {
+		if !onPump(b, symptom.When, f.Action) {
+			continue
+		}
+		line := fmt.Sprintf("%s: %s (of the %s)", symptom.ID, symptom.Title, symptom.Level)
+		if kinds := symptom.KindIDs(); len(kinds) > 0 {
+			line += "; kinds: " + strings.Join(kinds, ", ")
+		}
+		s.para("  ", "      ", line)
+	}
 }
 
 // judged is printed with every figure of a book.
