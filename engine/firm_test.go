@@ -63,6 +63,22 @@ func TestAStopIsTheFirstStep(t *testing.T) {
 	}
 }
 
+// Where the stop says to lock the pump off, no check comes before the locks.
+func TestALockIsNotPutOffByAStop(t *testing.T) {
+	for _, finding := range []string{"rod-broken: {present: [1]}", "smoke: power-end", "oil-mud-spraying: {present: [2]}"} {
+		for _, head := range []string{triplexRunning, triplexStopped} {
+			r := diagnose(t, head+"findings: {"+finding+"}")
+			locked := position(r, StepSafety, "try-start")
+			require.NotZero(t, locked, finding)
+			for _, s := range r.Steps {
+				if s.Kind == StepCheck {
+					assert.Greater(t, s.Number, locked, "%s: %s", finding, s.ID)
+				}
+			}
+		}
+	}
+}
+
 // A check that works with one source of energy left on stands behind the
 // locks of the others.
 func TestTheDriveIsLockedBeforeTheChargeSideIsTried(t *testing.T) {

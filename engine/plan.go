@@ -36,6 +36,7 @@ type planner struct {
 	running bool // observations on the running pump are allowed
 	live    bool // steps that need power are allowed
 	stopNow bool // a stop condition demands that the pump stops at once
+	lockNow bool // a stop condition demands that it is locked off at once
 	tasks   []task
 	steps   []order.Step
 	index   map[taskKey]int
@@ -62,6 +63,7 @@ func (m *model) plan(weight []float64, stops []*rules.Stop) ([]task, []order.Ste
 	p := planner{m: m, index: map[taskKey]int{}, weight: weight}
 	p.running = m.runningAllowed(stops)
 	p.live = m.powerAllowed(stops)
+	p.lockNow = !p.live && m.k.Pump.State != evidence.Isolated
 	p.stopNow = m.k.Pump.State == evidence.Running && !p.running
 	p.addChecks()
 	p.linkAfter()
@@ -326,9 +328,13 @@ func (p *planner) withIsolation(sequence []int) []int {
 	return sequence
 }
 
-// stopAtOnce gives the steps that stop the pump when a stop condition demands
-// it: they come before everything.
+// stopAtOnce gives the steps that stop the pump, or stop it and lock it off,
+// when a stop condition demands it: they come before everything.
 func (p *planner) stopAtOnce() []int {
+	if p.lockNow && len(p.tasks) > 0 {
+		stopping := p.guards(rules.ForStopping)
+		return p.closure(append(stopping, p.guards(rules.ForIsolation)...))
+	}
 	if !p.stopNow {
 		return nil
 	}
@@ -371,7 +377,8 @@ func (p *planner) inPhases(problem *order.Problem, prefix []int, from phase, wan
 
 // worthIt orders everything, and puts off an early check that costs everybody
 // behind it more than it finds: to the time under isolation if it can be done
-// then, else for good.
+// then, else for good. What nothing else would find is never left out for
+// good.
 func (p *planner) worthIt(problem *order.Problem, prefix []int, from phase) []int {
 	notEarly := make([]bool, len(p.tasks))
 	ordered := func() []int {
@@ -379,10 +386,11 @@ func (p *planner) worthIt(problem *order.Problem, prefix []int, from phase) []in
 	}
 	best := ordered()
 	cost := order.Cost(problem, best)
+	enough := order.Exposed(problem, best) - p.m.book.LeastGain
 	for _, k := range p.earlyChecks(best[len(prefix):]) {
 		notEarly[k] = true
 		shorter := ordered()
-		if c := order.Cost(problem, shorter); c < cost {
+		if c := order.Cost(problem, shorter); c < cost && order.Exposed(problem, shorter) >= enough {
 			best, cost = shorter, c
 			continue
 		}

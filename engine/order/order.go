@@ -46,6 +46,15 @@ func Cost(p *Problem, sequence []int) float64 {
 	return cost
 }
 
+// Exposed is the weight that the sequence brings to light.
+func Exposed(p *Problem, sequence []int) float64 {
+	left := append([]float64(nil), p.Weight...)
+	for _, i := range sequence {
+		p.expose(left, i)
+	}
+	return sum(p.Weight) - sum(left)
+}
+
 // MeanTime is the mean minutes until a check exposes a cause, over the causes
 // by their weight, given that the sequence exposes it; 0 if it exposes none.
 func MeanTime(p *Problem, sequence []int) float64 {
