@@ -21,12 +21,12 @@ const leastBits = 0.005
 //	sum over causes of H(c) - sum over answers a of P(a) H(c | a)
 //
 // with H the binary entropy in bits (Shannon 1948).
-func (m *model) questions(s *noisyor.Solver, w weighed, running bool) ([]QuestionReport, error) {
+func (m *model) questions(s *noisyor.Solver, w weighed, running, live bool) ([]QuestionReport, error) {
 	out := []QuestionReport{}
 	about := m.suspects(w)
 	base := about.entropy(w.Posterior, 1)
 	for _, symptom := range m.book.Symptoms.List {
-		if !m.askable(symptom, running) {
+		if !m.askable(symptom, running, live) {
 			continue
 		}
 		for _, place := range m.k.Pump.Places(symptom.Level) {
@@ -77,15 +77,19 @@ func (cs suspects) entropy(joint []float64, chance float64) float64 {
 }
 
 // askable says whether the pump's state allows looking at the symptom.
-func (m *model) askable(s *rules.Symptom, running bool) bool {
+func (m *model) askable(s *rules.Symptom, running, live bool) bool {
 	if !s.When.Holds(m.k, m.book) {
 		return false
 	}
 	switch s.Pump {
 	case rules.NeedsRunning:
 		return running
-	case rules.NeedsStopped, rules.NeedsLive:
-		return m.k.Pump.State == evidence.Stopped || s.Pump == rules.NeedsStopped && m.k.Pump.State == evidence.Isolated
+	case rules.NeedsStopped:
+		return m.k.Pump.State != evidence.Running
+	case rules.NeedsLive:
+		return m.k.Pump.State == evidence.Stopped && live
+	case rules.NeedsNotIsolated:
+		return m.k.Pump.State != evidence.Isolated
 	case rules.NeedsIsolated:
 		return m.k.Pump.State == evidence.Isolated
 	}

@@ -14,7 +14,8 @@ const basisLine = "Chances rest on the rulebook's judged figures, not on counted
 // Diagnose weighs the case against the book. The error is an
 // *ImpossibleError when the book holds the findings to be impossible, a
 // *noisyor.TooWideError when the case is past what is computed exactly, or
-// ErrTooUnlikely.
+// ErrTooUnlikely. With an error the Report holds the stop conditions and
+// nothing else: they speak whether or not the rest can be weighed.
 func Diagnose(book *rules.Book, k *evidence.Case) (*Report, error) {
 	m := newModel(book, k)
 	var s noisyor.Solver
@@ -24,16 +25,17 @@ func Diagnose(book *rules.Book, k *evidence.Case) (*Report, error) {
 		r.Stop = append(r.Stop, StopReport{ID: stop.ID, Signal: string(stop.Signal), Title: stop.Title, Do: m.fillAll(stop.Do)})
 		r.LeavePump = r.LeavePump || stop.LeavePump
 	}
-	w, err := m.weigh(&s)
-	if err != nil {
-		return nil, err
-	}
 	if r.LeavePump {
 		r.Notes = append(r.Notes, "The pump waits. Causes, steps and questions are held back until the stop condition is over.")
 		return r, nil
 	}
+	w, err := m.weigh(&s)
+	if err != nil {
+		return r, err
+	}
+	stopsOnly := *r
 	if err := m.answer(&s, w, stops, r); err != nil {
-		return nil, err
+		return &stopsOnly, err
 	}
 	return r, nil
 }
@@ -57,7 +59,7 @@ func (m *model) answer(s *noisyor.Solver, w weighed, stops []*rules.Stop, r *Rep
 	if r.Steps, r.ExpectedMinutes, r.NotInSteps, err = m.list(s, w, stops); err != nil {
 		return err
 	}
-	if r.Ask, err = m.questions(s, w, m.runningAllowed(stops)); err != nil {
+	if r.Ask, err = m.questions(s, w, m.runningAllowed(stops), m.powerAllowed(stops)); err != nil {
 		return err
 	}
 	r.Notes = append(r.Notes, m.notes()...)

@@ -281,6 +281,7 @@ scale: {how-common: {c: 0.02}, shows: {s: 0.5}, finds: {f: 0.9}, background: {us
 groups: {g: {title: G, basis: judgement}}
 safety:
   look: {title: L, for: running, signal: warning, minutes: 1, do: x, basis: judgement}
+  halt: {title: H, for: stopping, signal: danger, minutes: 1, do: x, basis: judgement}
   lock: {title: L, for: isolation, signal: danger, again: true, minutes: 1, do: x, basis: judgement}
 symptoms:
   seen: {title: Seen, ask: Seen, of: pump, pump: any, background: 0, basis: judgement}

@@ -40,6 +40,9 @@ type planner struct {
 	tasks   []task
 	steps   []order.Step
 	index   map[taskKey]int
+	after   map[int][]int // checks that come before a check where both are done in one phase
+	needed  map[int][]int // what each step of the sequence needs, as it was ordered
+	watched map[int][]int // guards that a check needs only while the pump runs
 }
 
 type taskKey struct {
@@ -60,7 +63,7 @@ func placeAt(level evidence.Level, p evidence.Place) evidence.Place {
 
 // plan gives the tasks of the list in order, without the closing up.
 func (m *model) plan(weight []float64, stops []*rules.Stop) ([]task, []order.Step, []int) {
-	p := planner{m: m, index: map[taskKey]int{}, weight: weight}
+	p := planner{m: m, index: map[taskKey]int{}, after: map[int][]int{}, watched: map[int][]int{}, needed: map[int][]int{}, weight: weight}
 	p.running = m.runningAllowed(stops)
 	p.live = m.powerAllowed(stops)
 	p.lockNow = !p.live && m.k.Pump.State != evidence.Isolated
@@ -68,8 +71,11 @@ func (m *model) plan(weight []float64, stops []*rules.Stop) ([]task, []order.Ste
 	p.addChecks()
 	p.linkAfter()
 	sequence := p.sequence()
-	if len(m.confirmed) > 0 {
-		sequence = p.withIsolation(sequence) // the repair needs it
+	if len(m.confirmed) > 0 || len(m.k.Pump.Open) > 0 {
+		sequence = p.withIsolation(sequence) // the repair or the closing up needs it
+	}
+	for i, before := range p.needed {
+		p.steps[i].Before = before
 	}
 	return p.tasks, p.steps, sequence
 }
@@ -122,7 +128,7 @@ func (p *planner) possible(c *rules.Check) bool {
 	case rules.NeedsLive:
 		return p.live
 	case rules.NeedsNotIsolated:
-		return p.m.k.Pump.State != evidence.Isolated
+		return p.m.k.Pump.State != evidence.Isolated && !p.lockNow
 	}
 	for _, id := range c.Access {
 		if !p.m.book.Exists(id, p.m.k) {
@@ -163,7 +169,7 @@ func (p *planner) add(key taskKey, t task, s order.Step) int {
 
 func (p *planner) addCheck(c *rules.Check, place evidence.Place, finds []order.Find, first bool) {
 	t := task{check: c, first: first}
-	var before []int
+	var before, watched []int
 	switch {
 	case c.Pump == rules.NeedsIsolated:
 		t.phase = underIsolation
@@ -173,7 +179,7 @@ func (p *planner) addCheck(c *rules.Check, place evidence.Place, finds []order.F
 		before = p.guards(rules.ForRunning)
 	case (c.Pump == rules.NeedsNothing || c.Pump == rules.NeedsNotIsolated) && p.running:
 		t.phase = whileRunning
-		before = p.guards(rules.ForRunning)
+		watched = p.guards(rules.ForRunning)
 	case p.m.k.Pump.State == evidence.Isolated:
 		t.phase = underIsolation
 	default:
@@ -186,7 +192,8 @@ func (p *planner) addCheck(c *rules.Check, place evidence.Place, finds []order.F
 	for _, id := range c.Access {
 		before = append(before, p.addAccess(p.m.book.Access.Get(id), place)...)
 	}
-	p.add(taskKey{StepCheck, c.ID, place}, t, order.Step{Minutes: c.Minutes, Before: before, Finds: finds})
+	i := p.add(taskKey{StepCheck, c.ID, place}, t, order.Step{Minutes: c.Minutes, Before: before, Finds: finds})
+	p.watched[i] = watched
 }
 
 // guards gives the safety steps of one purpose that still have to be done.
@@ -201,11 +208,16 @@ func (p *planner) guards(purpose rules.SafetyFor) []int {
 	return out
 }
 
-// addSafety gives the step of one safety rule, none when the case says that
-// it is done and the book does not want it again.
+// addSafety gives the step of one safety rule. When the case says that it is
+// done and the book does not want it again, it gives what comes before it, so
+// that the chain does not break.
 func (p *planner) addSafety(s *rules.Safety) []int {
 	if !s.When.Holds(p.m.k, p.m.book) || p.alreadySafe(s) {
-		return nil
+		var out []int
+		for _, id := range s.After {
+			out = append(out, p.addSafety(p.m.book.Safety.Get(id))...)
+		}
+		return out
 	}
 	key := taskKey{StepSafety, s.ID, evidence.Place{}}
 	if i, ok := p.index[key]; ok {
@@ -264,17 +276,26 @@ func (p *planner) addAccess(a *rules.Access, at evidence.Place) []int {
 	return []int{p.add(key, task{access: a, phase: underIsolation}, order.Step{Minutes: a.Minutes, Before: before})}
 }
 
-// linkAfter puts in which check waits for which at the same place, where both
-// are in the list and in the same phase.
+// linkAfter notes which check waits for which at the same place. A check that
+// is not in the list hands on what it waits for itself.
 func (p *planner) linkAfter() {
 	for i, t := range p.tasks {
 		if t.check == nil {
 			continue
 		}
-		for _, id := range t.check.AfterIn(p.m.k, p.m.book) {
+		seen := map[string]bool{}
+		queue := append([]string{}, t.check.AfterIn(p.m.k, p.m.book)...)
+		for len(queue) > 0 {
+			id := queue[0]
+			queue = queue[1:]
+			if seen[id] {
+				continue
+			}
+			seen[id] = true
+			queue = append(queue, p.m.book.Checks.Get(id).AfterIn(p.m.k, p.m.book)...)
 			for j, earlier := range p.tasks {
-				if earlier.check != nil && earlier.check.ID == id && earlier.phase == t.phase && earlier.place.Touches(t.place) {
-					p.steps[i].Before = append(p.steps[i].Before, j)
+				if earlier.check != nil && earlier.check.ID == id && earlier.place.Touches(t.place) {
+					p.after[i] = append(p.after[i], j)
 				}
 			}
 		}
@@ -286,9 +307,8 @@ func (p *planner) linkAfter() {
 // running pump, the power) does not come again.
 func (p *planner) sequence() []int {
 	first := p.mustComeFirst(p.stopAtOnce())
-	problem := &order.Problem{Steps: p.steps, Weight: p.weight}
 	if p.anyFirst() {
-		first = p.inPhases(problem, first, whileRunning, func(i int, _ phase) bool { return p.tasks[i].check == nil || p.tasks[i].first })
+		first = p.inPhases(first, whileRunning, func(i int, _ phase) bool { return p.tasks[i].check == nil || p.tasks[i].first })
 	}
 	reached := whileRunning
 	for _, k := range first {
@@ -296,7 +316,7 @@ func (p *planner) sequence() []int {
 			reached = max(reached, t.phase)
 		}
 	}
-	return p.worthIt(problem, first, reached)
+	return p.worthIt(first, reached)
 }
 
 // mustComeFirst adds the checks that a rule of the book puts first and that
@@ -341,7 +361,8 @@ func (p *planner) stopAtOnce() []int {
 	return p.closure(p.guards(rules.ForStopping))
 }
 
-// closure gives steps in an order in which each stands behind what it needs.
+// closure gives steps in an order in which each stands behind what it needs,
+// what needs the running pump first.
 func (p *planner) closure(wanted []int) []int {
 	var out []int
 	seen := map[int]bool{}
@@ -351,6 +372,9 @@ func (p *planner) closure(wanted []int) []int {
 			return
 		}
 		seen[i] = true
+		if p.tasks[i].phase == whileRunning {
+			p.steps[i].Before = append(p.steps[i].Before, p.watched[i]...)
+		}
 		for _, j := range p.steps[i].Before {
 			visit(j)
 		}
@@ -363,26 +387,77 @@ func (p *planner) closure(wanted []int) []int {
 }
 
 // inPhases orders what is wanted after a prefix, phase by phase from one on.
-func (p *planner) inPhases(problem *order.Problem, prefix []int, from phase, wanted func(int, phase) bool) []int {
+func (p *planner) inPhases(prefix []int, from phase, wanted func(int, phase) bool) []int {
 	out := append([]int(nil), prefix...)
 	for ph := from; ph <= underIsolation; ph++ {
 		allowed := p.allowed(ph)
 		for i := range allowed {
 			allowed[i] = allowed[i] && wanted(i, ph)
 		}
-		out = append(out, order.Greedy(problem, out, allowed, p.m.book.LeastGain)...)
+		p.waitTogether(ph, allowed, out)
+		problem := p.problemIn(ph, allowed, out)
+		chosen := order.Greedy(problem, out, allowed, p.m.book.LeastGain)
+		for _, i := range chosen {
+			p.needed[i] = problem.Steps[i].Before
+		}
+		out = append(out, chosen...)
 	}
 	return out
+}
+
+// waitTogether holds back what can wait for the isolation while a check that
+// comes before it is put off or belongs to a later phase.
+func (p *planner) waitTogether(now phase, allowed []bool, done []int) {
+	finished := map[int]bool{}
+	for _, i := range done {
+		finished[i] = true
+	}
+	late := func(i int) bool { return p.tasks[i].check.Pump.UnderIsolation() }
+	for i, earlier := range p.after {
+		for _, j := range earlier {
+			if allowed[i] && !allowed[j] && !finished[j] && late(i) && (late(j) || p.tasks[j].phase > now) {
+				allowed[i] = false
+			}
+		}
+	}
+}
+
+// problemIn is the ordering problem of one phase: what a step needs always,
+// the guards of the running pump while it runs, and the checks that come
+// before another where both can still be done.
+func (p *planner) problemIn(now phase, allowed []bool, done []int) *order.Problem {
+	finished := make([]bool, len(p.tasks))
+	for _, i := range done {
+		finished[i] = true
+	}
+	steps := append([]order.Step(nil), p.steps...)
+	for i := range steps {
+		if !allowed[i] || finished[i] {
+			continue
+		}
+		before := append([]int(nil), steps[i].Before...)
+		if now == whileRunning {
+			before = append(before, p.watched[i]...)
+		}
+		for _, j := range p.after[i] {
+			if allowed[j] && !finished[j] {
+				before = append(before, j)
+			}
+		}
+		steps[i].Before = before
+	}
+	return &order.Problem{Steps: steps, Weight: p.weight}
 }
 
 // worthIt orders everything, and puts off an early check that costs everybody
 // behind it more than it finds: to the time under isolation if it can be done
 // then, else for good. What nothing else would find is never left out for
 // good.
-func (p *planner) worthIt(problem *order.Problem, prefix []int, from phase) []int {
+func (p *planner) worthIt(prefix []int, from phase) []int {
+	problem := &order.Problem{Steps: p.steps, Weight: p.weight}
 	notEarly := make([]bool, len(p.tasks))
 	ordered := func() []int {
-		return p.inPhases(problem, prefix, from, func(i int, ph phase) bool { return ph == underIsolation || !notEarly[i] })
+		return p.inPhases(prefix, from, func(i int, ph phase) bool { return ph == underIsolation || !notEarly[i] })
 	}
 	best := ordered()
 	cost := order.Cost(problem, best)
@@ -396,7 +471,7 @@ func (p *planner) worthIt(problem *order.Problem, prefix []int, from phase) []in
 		}
 		notEarly[k] = false
 	}
-	return best
+	return ordered() // once more, so that what each step needs is noted
 }
 
 // earlyChecks gives the checks before the isolation, the last one first.

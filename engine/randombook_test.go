@@ -67,7 +67,7 @@ var drawBook = rapid.Custom(func(t *rapid.T) *bookDraft {
 	d.accesses()
 	d.symptomsAndCauses()
 	d.checkList()
-	d.printf("stops:\n  stop-a: {signal: danger, title: A, when: present(\"s0\"), do: [x], stop-pump: true, basis: judgement}\n")
+	d.printf("stops:\n  stop-a: {signal: danger, title: A, when: present(\"s0\"), do: [x], stop-pump: true, power-off: %t, basis: judgement}\n", rapid.Bool().Draw(t, "power-off"))
 	d.printf("return:\n  back: {title: Back, do: x, minutes: 1, basis: judgement}\n")
 	return d
 })
@@ -87,6 +87,7 @@ func (d *bookDraft) safety() {
 		}
 		d.printf("  safe%d: {title: S%d, for: %s, signal: danger, after: %s, again: %s, minutes: 1, do: x, basis: judgement}\n", i, i, purpose, after, again)
 	}
+	d.printf("  agree: {title: A, for: stopping, signal: warning, skip-on-stop: %t, minutes: 1, do: x, basis: judgement}\n", rapid.Bool().Draw(d.t, "skip-on-stop"))
 	for i := range rapid.IntRange(0, 2).Draw(d.t, "named") {
 		id := fmt.Sprintf("named%d", i)
 		d.printf("  %s: {title: N, for: named, signal: warning, after: %s, minutes: 1, do: x, basis: judgement}\n", id, list(d.some("named after", d.named, 1)))
@@ -144,21 +145,21 @@ func (d *bookDraft) checkList() {
 	d.printf("checks:\n")
 	for i := range rapid.IntRange(1, 7).Draw(d.t, "checks") {
 		id, level := fmt.Sprintf("check%d", i), d.pick("check level", levels)
-		pump := d.pick("pump", []string{"running", "live", "stopped", "any", "isolated", "isolated"})
+		pump := d.pick("pump", []string{"running", "live", "stopped", "any", "not-isolated", "isolated", "isolated"})
 		access := "[]"
 		if pump == "isolated" {
 			access = list(d.some("check access", d.atOrAbove(level, d.access), 2))
 		}
 		first := ""
 		if rapid.IntRange(0, 5).Draw(d.t, "first") == 0 {
-			first = "first-when: 'present(\"s0\")', "
+			first = fmt.Sprintf("first-when: '%spresent(\"s0\")', ", d.pick("first when", []string{"", "not "}))
 		}
 		var finds []string
 		for _, c := range d.some("finds", d.causes, 3) {
 			finds = append(finds, fmt.Sprintf("%s: %g", c, d.chance("sure")))
 		}
-		d.printf("  %s: {title: K, of: %s, pump: %s, access: %s, safety: %s, after: %s, %sminutes: %d, do: x, finds: {%s}, results: [], basis: judgement}\n",
-			id, level, pump, access, list(d.some("check safety", d.named, 1)), list(d.some("after", d.checks, 1)), first,
+		d.printf("  %s: {title: K, of: %s, pump: %s, answers: %s, access: %s, safety: %s, after: %s, %sminutes: %d, do: x, finds: {%s}, results: [], basis: judgement}\n",
+			id, level, pump, list(d.some("answers", d.symptoms, 1)), access, list(d.some("check safety", d.named, 1)), list(d.some("after", d.checks, 1)), first,
 			rapid.IntRange(0, 40).Draw(d.t, "check minutes"), strings.Join(finds, ", "))
 		d.checks = append(d.checks, id)
 	}

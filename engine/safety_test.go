@@ -20,6 +20,8 @@ type watcher struct {
 	open map[evidence.At]bool
 	seen map[string]bool // ids of all steps so far
 
+	mustStop bool // a stop condition ends the running pump at once
+	powerOff bool // a stop condition cuts the power
 	isolated bool // an isolation step was done, or the case says so
 	stopped  bool
 }
@@ -31,6 +33,11 @@ func unsafe(book *rules.Book, k *evidence.Case, r *Report) string {
 	w.stopped = k.Pump.State != evidence.Running
 	for _, at := range k.Pump.Open {
 		w.open[evidence.At{ID: at.ID, Place: at.Place}] = true
+	}
+	for _, s := range r.Stop {
+		stop := book.Stops.Get(s.ID)
+		w.mustStop = w.mustStop || stop.StopPump && k.Pump.State == evidence.Running
+		w.powerOff = w.powerOff || stop.PowerOff
 	}
 	before := 0.0
 	for i, s := range r.Steps {
@@ -50,10 +57,33 @@ func unsafe(book *rules.Book, k *evidence.Case, r *Report) string {
 			return fmt.Sprintf("step %d %s %s: %s", s.Number, s.Kind, s.ID, fault)
 		}
 		w.seen[s.ID] = true
+		if fault := w.waited(r, i); fault != "" {
+			return fmt.Sprintf("step %d %s: %s", s.Number, s.ID, fault)
+		}
 	}
 	for at, open := range w.open {
 		if open {
 			return fmt.Sprintf("%s %s is left open", at.ID, at.Place)
+		}
+	}
+	return ""
+}
+
+// waited looks whether a check that the book puts before this one comes later
+// although this one could have waited.
+func (w *watcher) waited(r *Report, at int) string {
+	s := r.Steps[at]
+	if s.Kind != StepCheck || !w.book.Checks.Get(s.ID).Pump.UnderIsolation() {
+		return ""
+	}
+	if c := w.book.Checks.Get(s.ID); c.FirstWhen != nil && c.FirstWhen.Holds(w.k, w.book) {
+		return "" // first by a rule of its own
+	}
+	for _, id := range w.book.Checks.Get(s.ID).AfterIn(w.k, w.book) {
+		for _, later := range r.Steps[at+1:] {
+			if later.ID == id && later.Kind == StepCheck && (evidence.Place{Cylinder: s.Cylinder, End: s.End}).Touches(evidence.Place{Cylinder: later.Cylinder, End: later.End}) {
+				return "stands before " + id
+			}
 		}
 	}
 	return ""
@@ -106,6 +136,9 @@ func (w *watcher) safety(id string) string {
 func (w *watcher) owed(s *rules.Safety) bool {
 	if s.Again {
 		return true
+	}
+	if s.SkipOnStop && w.mustStop {
+		return false
 	}
 	switch s.For {
 	case rules.ForIsolation:
@@ -161,13 +194,18 @@ func (w *watcher) check(c *rules.Check, place evidence.Place, r *Report) string 
 		}
 		fault = first(fault, w.all(rules.ForRunning))
 	case rules.NeedsLive:
-		if w.isolated {
-			fault = "needs power, but the pump is isolated"
+		if w.isolated || w.powerOff {
+			fault = "needs power, but the pump is isolated or must have none"
 		}
 		fault = first(fault, w.all(rules.ForStopping))
 	case rules.NeedsStopped:
 		if !w.stopped {
 			fault = "needs the pump stopped"
+		}
+		fault = first(fault, w.all(rules.ForStopping))
+	case rules.NeedsNotIsolated:
+		if w.isolated {
+			fault = "needs the lines open, but the pump is isolated"
 		}
 	case rules.NeedsIsolated:
 		fault = w.handsIn()
@@ -180,6 +218,9 @@ func (w *watcher) shut(a *rules.Access, place evidence.Place) string {
 	at := evidence.At{ID: a.ID, Place: place}
 	if !w.open[at] {
 		return "closes what is not open"
+	}
+	if fault := w.handsIn(); fault != "" {
+		return fault
 	}
 	w.open[at] = false
 	for other, open := range w.open {

@@ -20,6 +20,7 @@ func (l *loader) crossCheck() {
 		l.safetyOrder(s)
 	}
 	for _, c := range b.Checks.List {
+		l.guardsFit(c)
 		l.noCircle("check", c.ID, c.Pos, func(id string) []string { return b.Checks.Get(id).everAfter() })
 		for _, id := range c.Access {
 			l.inside(c.Pos, "check "+c.ID, c.Level, "access "+id, b.Access.Get(id).Level)
@@ -72,18 +73,45 @@ func (l *loader) safetyOrder(s *Safety) {
 	}
 }
 
+// guardsFit refuses a check on the running pump, or with power on, whose guards
+// would stop or isolate the pump first.
+func (l *loader) guardsFit(c *Check) {
+	if c.Pump != NeedsRunning && c.Pump != NeedsLive {
+		return
+	}
+	queue := append([]string{}, c.Safety...)
+	seen := map[string]bool{}
+	for len(queue) > 0 {
+		s := l.book.Safety.Get(queue[0])
+		queue = queue[1:]
+		if seen[s.ID] {
+			continue
+		}
+		seen[s.ID] = true
+		queue = append(queue, s.After...)
+		if c.Pump == NeedsRunning && (s.For == ForStopping || s.For == ForIsolation) || s.For == ForIsolation && s.Again {
+			l.problems.Add(c.Pos, "%s needs the pump %s, but its guard %s comes after the pump is stopped or isolated", c.ID, c.Pump, s.ID)
+			return
+		}
+	}
+}
+
 // safetyPresent demands that hands never go in, and nobody watches a running
 // pump, without at least one safety step, and that the isolation is proved.
 func (l *loader) safetyPresent() {
-	var running, isolation, again bool
+	var running, stopping, isolation, again bool
 	for _, s := range l.book.Safety.List {
 		unconditional := s.When == nil
 		running = running || s.For == ForRunning && unconditional
+		stopping = stopping || s.For == ForStopping && unconditional && !s.SkipOnStop
 		isolation = isolation || s.For == ForIsolation && unconditional
 		again = again || s.For == ForIsolation && s.Again && unconditional
 	}
 	if !running {
 		l.problems.Add(source.Pos{File: "the rulebook", Line: 1, Col: 1}, "no safety step is for: running; observations on the running pump would have no guard")
+	}
+	if !stopping {
+		l.problems.Add(source.Pos{File: "the rulebook", Line: 1, Col: 1}, "no safety step is for: stopping on every pump; work would begin on a running pump")
 	}
 	if !isolation || !again {
 		l.problems.Add(source.Pos{File: "the rulebook", Line: 1, Col: 1}, "the isolation needs safety steps, and at least one with again: true that proves it")

@@ -37,6 +37,9 @@ func (l *loader) overlay(base, local *layer) layer {
 		for _, e := range local.sections[section] {
 			l.ownBasis(e.id.Text, e.id.Pos, e.value)
 			if under := base.find(section, e.id.Text); under != nil {
+				if section == "safety" {
+					l.onlySafer(e)
+				}
 				under.value = merged(under.value, e.value, 1)
 				continue
 			}
@@ -44,6 +47,18 @@ func (l *loader) overlay(base, local *layer) layer {
 		}
 	}
 	return *base
+}
+
+// onlySafer refuses a local book that takes a guard away: what a safety step is
+// for, when it holds, what comes before it and whether it is repeated stay as
+// they are.
+func (l *loader) onlySafer(e entry) {
+	for _, p := range e.value.Pairs {
+		switch p.Key.Text {
+		case "for", "when", "again", "after", "skip-on-stop":
+			l.problems.Add(p.Key.Pos, "a local book cannot change %q of the safety step %s; add a step of its own instead", p.Key.Text, e.id.Text)
+		}
+	}
 }
 
 // ownBasis demands that what is changed says on what ground.

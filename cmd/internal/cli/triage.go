@@ -65,6 +65,9 @@ func runTriage(s streams, o triageOptions) error {
 	}
 	report, err := engine.Diagnose(book, k)
 	if err != nil {
+		if stopErr := page.Stops(s.err, report, width(s.err, o.width)); stopErr != nil {
+			return fileError{stopErr}
+		}
 		return err
 	}
 	return writeReport(s.out, report, o)

@@ -41,6 +41,13 @@ func Text(w io.Writer, r *engine.Report, width int, all bool) error {
 	return err
 }
 
+// Stops writes the stop conditions alone, for when nothing else can be said.
+func Stops(w io.Writer, r *engine.Report, width int) error {
+	s := &sheet{width: width}
+	s.stops(r)
+	return s.flush(w)
+}
+
 // para writes text wrapped to the width, the first line behind first and the
 // others behind rest.
 func (s *sheet) para(first, rest, text string) {
