@@ -71,16 +71,21 @@ func (m *model) addCause(c *rules.Cause) {
 	}
 }
 
-// times is the product of the odds rules of a cause that hold.
+// times is the product of the odds rules of a cause that hold, within
+// mostTimes either way.
 func (m *model) times(c *rules.Cause) float64 {
 	times := 1.0
 	for _, rule := range c.Odds {
 		if rule.When.Holds(m.k, m.book) {
-			times *= rule.Times
+			times = math.Max(1/mostTimes, math.Min(mostTimes, times*rule.Times))
 		}
 	}
 	return times
 }
+
+// mostTimes keeps rules that pile up from making a cause certain: only the
+// crew's own eyes do that.
+const mostTimes = 1e6
 
 // oddsTimes multiplies the odds of p.
 func oddsTimes(p, times float64) float64 {

@@ -89,6 +89,7 @@ type loader struct {
 type layer struct {
 	sections map[string][]entry
 	single   map[string]*source.Node
+	index    map[string]int // of "section id" in its section
 }
 
 // entry is one id of a section with its still unread value.
@@ -106,7 +107,7 @@ var (
 // readLayer gathers the entries of a folder, nil if a file could not be read,
 // and the digest of the files.
 func (l *loader) readLayer(files fs.FS, dir string) (*layer, string) {
-	out := &layer{sections: map[string][]entry{}, single: map[string]*source.Node{}}
+	out := &layer{sections: map[string][]entry{}, single: map[string]*source.Node{}, index: map[string]int{}}
 	here := source.Pos{File: dir, Line: 1, Col: 1}
 	listed, err := fs.ReadDir(files, ".")
 	if err != nil {
@@ -195,15 +196,18 @@ func (l *loader) gatherTable(out *layer, section string, n *source.Node) {
 			l.problems.Add(p.Key.Pos, "%s is also defined at %s", p.Key.Text, first.id.Pos)
 			continue
 		}
-		out.sections[section] = append(out.sections[section], entry{id: p.Key, value: p.Value})
+		out.add(section, entry{id: p.Key, value: p.Value})
 	}
 }
 
+func (l *layer) add(section string, e entry) {
+	l.index[section+" "+e.id.Text] = len(l.sections[section])
+	l.sections[section] = append(l.sections[section], e)
+}
+
 func (l *layer) find(section, id string) *entry {
-	for i, e := range l.sections[section] {
-		if e.id.Text == id {
-			return &l.sections[section][i]
-		}
+	if i, ok := l.index[section+" "+id]; ok {
+		return &l.sections[section][i]
 	}
 	return nil
 }

@@ -43,7 +43,7 @@ func (l *loader) overlay(base, local *layer) layer {
 				under.value = merged(under.value, e.value, 1)
 				continue
 			}
-			base.sections[section] = append(base.sections[section], e)
+			base.add(section, e)
 		}
 	}
 	return *base

@@ -59,6 +59,9 @@ var placeholder = regexp.MustCompile(`\{([^{}]*)\}`)
 func (l *loader) placeholders(n *source.Node) string {
 	text := n.String(&l.problems, "a text")
 	for _, m := range placeholder.FindAllStringSubmatchIndex(text, -1) {
+		if l.problems.Len() > source.MostProblems {
+			break // enough is wrong; finding each place costs time
+		}
 		name := text[m[2]:m[3]]
 		if l.find("limits", name) == nil {
 			l.problems.Add(n.At(m[2]), "unknown limit %q%s", source.Clip(name), source.Expected(name, l.idsOf("limits")))
@@ -81,15 +84,16 @@ const (
 	BasisJudgement = "judgement"
 )
 
-func (l *loader) basis(o *source.Object) string { return l.basisOf(o.Need("basis")) }
+func (l *loader) basis(o *source.Object) string { return ReadBasis(o.Need("basis"), &l.problems) }
 
-func (l *loader) basisOf(n *source.Node) string {
-	text := n.String(&l.problems, "a basis")
+// ReadBasis reads what an entry, or a proving case, rests on.
+func ReadBasis(n *source.Node, ps *source.Problems) string {
+	text := n.String(ps, "a basis")
 	switch {
 	case text == "", text == BasisPractice, text == BasisJudgement:
 	case strings.HasPrefix(text, "source: "), strings.HasPrefix(text, "calculation: "):
 	default:
-		l.problems.Add(n.Pos, "basis %q says too little; expected %q, %q, or \"source: ...\" or \"calculation: ...\"", source.Clip(text), BasisPractice, BasisJudgement)
+		ps.Add(n.Pos, "basis %q says too little; expected %q, %q, or \"source: ...\" or \"calculation: ...\"", source.Clip(text), BasisPractice, BasisJudgement)
 	}
 	return strings.Join(strings.Fields(text), " ")
 }
@@ -179,7 +183,7 @@ func (l *loader) chance(n *source.Node, scale Words, what string) float64 {
 		if p, ok := scale[n.Text]; ok {
 			return p
 		}
-		if c := n.Text[:1]; c == "0" || c == "1" || c == "." {
+		if strings.HasPrefix(n.Text, "0") || strings.HasPrefix(n.Text, "1") || strings.HasPrefix(n.Text, ".") {
 			return n.Number(&l.problems, what, leastChance, 1-leastChance)
 		}
 	}

@@ -111,6 +111,9 @@ func (l *loader) link(symptom *Symptom, n *source.Node, never bool) Link {
 			}
 		}
 	}
+	if link.Total == 0 {
+		l.problems.Add(n.Pos, "%s names no kind; say how often for each kind that the cause shows%s", symptom.ID, source.Expected("", symptom.KindIDs()))
+	}
 	if link.Total > 1 {
 		l.problems.Add(n.Pos, "the kinds of %s add up to %.3g; at most 1 is possible, since one finding has one kind", symptom.ID, link.Total)
 	}

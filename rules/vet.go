@@ -161,14 +161,19 @@ func (b *Book) unreachable() []Remark {
 
 // Exists says whether an access, with all that it needs, is there on a pump.
 func (b *Book) Exists(access string, k *evidence.Case) bool {
-	a := b.Access.Get(access)
-	if !a.When.Holds(k, b) {
-		return false
-	}
-	for _, need := range a.Needs {
-		if !b.Exists(need, k) {
+	seen := map[string]bool{}
+	queue := []string{access}
+	for len(queue) > 0 {
+		a := b.Access.Get(queue[0])
+		queue = queue[1:]
+		if seen[a.ID] {
+			continue
+		}
+		seen[a.ID] = true
+		if !a.When.Holds(k, b) {
 			return false
 		}
+		queue = append(queue, a.Needs...)
 	}
 	return true
 }

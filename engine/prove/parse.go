@@ -109,6 +109,10 @@ func (r *reader) readDir(d Dir) {
 	}
 	for _, name := range files {
 		full := path.Join(d.Name, name)
+		if info, err := fs.Stat(d.Files, name); err != nil || !info.Mode().IsRegular() {
+			r.problems.Add(source.Pos{File: full, Line: 1, Col: 1}, "is not a plain file")
+			continue
+		}
 		f, err := d.Files.Open(name)
 		if err != nil {
 			r.problems.Add(source.Pos{File: full, Line: 1, Col: 1}, "cannot be read: %v", err)
@@ -131,7 +135,7 @@ func (r *reader) readFile(root *source.Node) {
 	facts, proofs := o.Get("facts"), o.Get("proofs")
 	o.Close()
 	r.entries(facts, "facts", func(id *source.Node, o *source.Object) {
-		r.suite.Facts = append(r.suite.Facts, &Fact{ID: id.Text, Title: r.text(o, "title"), Basis: r.text(o, "basis"), Pos: id.Pos})
+		r.suite.Facts = append(r.suite.Facts, &Fact{ID: id.Text, Title: r.text(o, "title"), Basis: r.basis(o), Pos: id.Pos})
 	})
 	r.entries(proofs, "proofs", func(id *source.Node, o *source.Object) {
 		r.suite.Proofs = append(r.suite.Proofs, r.proof(id, o))
@@ -140,6 +144,10 @@ func (r *reader) readFile(root *source.Node) {
 
 func (r *reader) text(o *source.Object, key string) string {
 	return strings.Join(strings.Fields(o.Need(key).String(&r.problems, key)), " ")
+}
+
+func (r *reader) basis(o *source.Object) string {
+	return rules.ReadBasis(o.Need("basis"), &r.problems)
 }
 
 func (r *reader) entries(n *source.Node, what string, read func(*source.Node, *source.Object)) {
@@ -156,6 +164,10 @@ func (r *reader) entries(n *source.Node, what string, read func(*source.Node, *s
 			continue
 		}
 		r.seen[p.Key.Text] = p.Key.Pos
+		if p.Value.Kind == source.Null {
+			r.problems.Add(p.Key.Pos, "%s is empty", source.Clip(p.Key.Text))
+			continue
+		}
 		o := p.Value.Object(&r.problems, p.Key.Text)
 		read(p.Key, o)
 		o.Close()
@@ -163,7 +175,7 @@ func (r *reader) entries(n *source.Node, what string, read func(*source.Node, *s
 }
 
 func (r *reader) proof(id *source.Node, o *source.Object) *Proof {
-	p := &Proof{ID: id.Text, Title: r.text(o, "title"), Basis: r.text(o, "basis"), Pos: id.Pos}
+	p := &Proof{ID: id.Text, Title: r.text(o, "title"), Basis: r.basis(o), Pos: id.Pos}
 	for _, f := range o.Get("facts").Scalars(&r.problems, "facts") {
 		p.Facts = append(p.Facts, f.Text)
 		r.cited = append(r.cited, citation{fact: f.Text, node: f})
