@@ -93,13 +93,13 @@ func (m *model) perturbed(random *rand.Rand) *model {
 		in.prior = shift(in.prior, by)
 	}
 	symptoms := map[*rules.Symptom]*rules.Symptom{}
-	for _, u := range m.units {
-		if u.symptom == nil || symptoms[u.symptom] != nil {
+	for _, symptom := range m.book.Symptoms.List { // in the book's order, not the findings'
+		if !m.asked(symptom) {
 			continue
 		}
-		moved := *u.symptom
+		moved := *symptom
 		moved.Background = shift(moved.Background, move())
-		symptoms[u.symptom] = &moved
+		symptoms[symptom] = &moved
 		out.showings[moved.ID] = perturbedLinks(m.showings[moved.ID], m.causes, move)
 	}
 	for _, u := range m.units {
@@ -111,6 +111,16 @@ func (m *model) perturbed(random *rand.Rand) *model {
 		out.units = append(out.units, v)
 	}
 	return out
+}
+
+// asked says whether a symptom is among the findings.
+func (m *model) asked(symptom *rules.Symptom) bool {
+	for _, u := range m.units {
+		if u.symptom == symptom {
+			return true
+		}
+	}
+	return false
 }
 
 // perturbedLinks moves each link of one symptom once for each cause, its kinds

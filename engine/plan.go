@@ -103,18 +103,20 @@ func (p *planner) addChecks() {
 // answered says whether the findings hold already all that a check would
 // tell.
 func (p *planner) answered(c *rules.Check, at evidence.Place) bool {
+	asked := 0
 	for _, id := range c.Answers {
 		symptom := p.m.book.Symptoms.Get(id)
 		if !symptom.When.Holds(p.m.k, p.m.book) {
 			continue
 		}
+		asked++
 		for _, place := range p.m.k.Pump.Under(at, symptom.Level) {
 			if !p.m.k.Known(id, place) {
 				return false
 			}
 		}
 	}
-	return len(c.Answers) > 0
+	return asked > 0
 }
 
 // possible says whether a check exists on this pump and its state allows it.

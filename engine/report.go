@@ -184,8 +184,8 @@ type StepReport struct {
 	Do      string         `json:"do"`
 	Looks   []string       `json:"looks_for"` // the likeliest causes it exposes
 	Results []ResultReport `json:"results"`
-	// FoundByHere is the chance that a cause has been exposed by the end of
-	// this step, if the steps are done in this order.
+	// FoundByHere is the chance that a cause which is there and shows one of
+	// the findings has been exposed by the end of this step.
 	FoundByHere float64 `json:"found_by_here"`
 }
 

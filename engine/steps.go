@@ -56,12 +56,17 @@ func (m *model) list(s *noisyor.Solver, w weighed, stops []*rules.Stop) (steps [
 	tasks, raw, sequence := m.plan(weight, stops)
 	out := []StepReport{}
 	found := 0.0
-	var nothing []noisyor.Observation
+	miss := make([]float64, len(m.causes))
+	for i := range miss {
+		miss[i] = 1
+	}
 	for _, i := range sequence {
 		t := tasks[i]
 		if t.check != nil {
-			nothing = append(nothing, m.nothingFrom(raw[i].Finds))
-			if found, err = m.foundBy(s, w, nothing, found); err != nil {
+			for _, f := range raw[i].Finds {
+				miss[f.Cause] *= 1 - f.Sure
+			}
+			if found, err = m.foundBy(s, w, miss, found); err != nil {
 				return nil, 0, 0, err
 			}
 		}
@@ -86,19 +91,7 @@ func (m *model) list(s *noisyor.Solver, w weighed, stops []*rules.Stop) (steps [
 // because a cause that shows nothing weighs on the rest like one that is not
 // there. Without any present finding it is the posterior itself.
 func (m *model) behind(w weighed) []float64 {
-	silent := make([]float64, len(m.causes))
-	for i, in := range m.causes {
-		silent[i] = in.prior
-	}
-	present := false
-	for _, u := range m.units {
-		present = present || len(u.present) > 0
-		for _, o := range append(append([]noisyor.Observation{}, u.present...), u.absent...) {
-			for _, link := range o.Links {
-				silent[link.Cause] *= link.No
-			}
-		}
-	}
+	silent, present := m.silent()
 	out := make([]float64, len(m.causes))
 	for i, in := range m.causes {
 		switch {
@@ -113,25 +106,49 @@ func (m *model) behind(w weighed) []float64 {
 	return out
 }
 
-// nothingFrom is "the check exposed none of the causes that it finds".
-func (m *model) nothingFrom(finds []order.Find) noisyor.Observation {
-	o := noisyor.Observation{Background: noisyor.Yield{Yes: 0, No: 1}}
-	for _, f := range finds {
-		o.Links = append(o.Links, noisyor.Link{Cause: f.Cause, Yield: noisyor.Yield{Yes: f.Sure, No: 1 - f.Sure}})
+// silent is, for each cause, the mass with which it is there and shows none of
+// the findings; present says whether any sign was seen at all.
+func (m *model) silent() (mass []float64, present bool) {
+	mass = make([]float64, len(m.causes))
+	for i, in := range m.causes {
+		mass[i] = in.prior
 	}
-	return o
+	for _, u := range m.units {
+		present = present || len(u.present) > 0
+		for _, o := range append(append([]noisyor.Observation{}, u.present...), u.absent...) {
+			for _, link := range o.Links {
+				mass[link.Cause] *= link.No
+			}
+		}
+	}
+	return mass, present
 }
 
 // foundBy is the chance that the checks done so far have exposed a cause that
-// is there: 1 - P(they expose none | findings), never less than before.
-func (m *model) foundBy(s *noisyor.Solver, w weighed, nothing []noisyor.Observation, before float64) (float64, error) {
+// is there and shows one of the findings: 1 - P(they expose none such |
+// findings), never less than before. miss is, by cause, the chance that the
+// checks miss it. A cause that was exposed but shows nothing weighs on the
+// findings like one that is not there, so its mass is added to that.
+func (m *model) foundBy(s *noisyor.Solver, w weighed, miss []float64, before float64) (float64, error) {
 	p := m.problem(-1)
-	p.Absent = append(p.Absent, nothing...)
+	silent, present := m.silent()
+	factor := 1.0
+	for i, in := range m.causes {
+		if miss[i] == 1 {
+			continue
+		}
+		there, not := in.prior*miss[i], 1-in.prior
+		if present {
+			not += silent[i] * (1 - miss[i])
+		}
+		factor *= there + not
+		p.Prior[i] = there / (there + not)
+	}
 	missed, err := ratio(s, p, w)
 	if err != nil {
 		return 0, err
 	}
-	return max(before, 1-missed), nil
+	return max(before, 1-missed*factor), nil
 }
 
 func (m *model) step(t task, raw []order.Step, tasks []task, i int, weight []float64, found float64) StepReport {

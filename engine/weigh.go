@@ -166,37 +166,35 @@ func (m *model) unexplained(s *noisyor.Solver, w weighed) ([]UnexplainedReport, 
 		return out, nil
 	}
 	for i, u := range m.units {
-		if len(u.present) == 0 {
-			continue
-		}
-		trial := *m
-		trial.units = append([]unit{}, m.units...)
-		trial.units[i].present = m.unyielded(u.present)
-		z, err := s.Evidence(trial.problem(-1))
-		if errors.Is(err, noisyor.ErrImpossible) {
-			continue // only the confirmed causes can explain it
-		}
-		if err != nil {
-			return nil, err
-		}
-		if p := z / w.Evidence; p > 0.5 {
-			out = append(out, UnexplainedReport{Finding: u.text, Probability: math.Min(1, p)})
+		for k := range u.present {
+			trial := *m
+			trial.units = append([]unit{}, m.units...)
+			trial.units[i].present = append([]noisyor.Observation{}, u.present...)
+			trial.units[i].present[k] = m.unyielded(u.present[k])
+			z, err := s.Evidence(trial.problem(-1))
+			if errors.Is(err, noisyor.ErrImpossible) {
+				continue // only the confirmed causes can explain it
+			}
+			if err != nil {
+				return nil, err
+			}
+			if p := z / w.Evidence; p > 0.5 {
+				one := unit{symptom: u.symptom, answer: u.answer, kind: u.kind, places: []evidence.Place{u.said[k].At}}
+				out = append(out, UnexplainedReport{Finding: findingText(&one), Probability: math.Min(1, p)})
+			}
 		}
 	}
 	return out, nil
 }
 
-// unyielded takes from the confirmed causes the credit for observations.
-func (m *model) unyielded(observations []noisyor.Observation) []noisyor.Observation {
-	out := make([]noisyor.Observation, len(observations))
-	for i, o := range observations {
-		out[i] = noisyor.Observation{Background: o.Background}
-		for _, link := range o.Links {
-			if m.confirmed[link.Cause] {
-				link.Yes = 0
-			}
-			out[i].Links = append(out[i].Links, link)
+// unyielded takes from the confirmed causes the credit for an observation.
+func (m *model) unyielded(o noisyor.Observation) noisyor.Observation {
+	out := noisyor.Observation{Background: o.Background}
+	for _, link := range o.Links {
+		if m.confirmed[link.Cause] {
+			link.Yes = 0
 		}
+		out.Links = append(out.Links, link)
 	}
 	return out
 }

@@ -157,10 +157,11 @@ func allInside(places []Place, cylinder Place) bool {
 	return true
 }
 
-// Known says whether anything was answered about the symptom at a place.
+// Known says whether the symptom was answered at just this place: "somewhere"
+// leaves each place open.
 func (c *Case) Known(symptom string, place Place) bool {
 	for _, f := range c.Findings {
-		if f.Symptom != symptom {
+		if f.Symptom != symptom || f.Answer == Present && len(f.Over) > 1 {
 			continue
 		}
 		for _, p := range f.Over {

@@ -253,6 +253,7 @@ func (r *caseReader) at(id, where *source.Node, level Level) []At {
 		}
 		return out
 	}
+	seen := map[Place]bool{}
 	for _, item := range where.Scalars(r.problems, "the places of "+id.Text) {
 		place, ok := r.place(item)
 		if !ok {
@@ -262,7 +263,10 @@ func (r *caseReader) at(id, where *source.Node, level Level) []At {
 			continue
 		}
 		for _, p := range layout.Under(place, level) {
-			out = append(out, At{ID: id.Text, Place: p, Pos: item.Pos})
+			if !seen[p] {
+				seen[p] = true
+				out = append(out, At{ID: id.Text, Place: p, Pos: item.Pos})
+			}
 		}
 	}
 	return out

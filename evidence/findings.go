@@ -106,6 +106,9 @@ func (r *caseReader) claimsByPlace(key, value *source.Node, word SymptomWord) []
 		pair := &value.Pairs[i]
 		if isAnswer(pair.Key.Text, word) {
 			if pair.Value.Kind == source.Scalar && pair.Value.Text == "others" {
+				if others != nil {
+					r.problems.Add(pair.Value.Pos, "others stands twice; it is said first at line %d", others.Value.Pos.Line)
+				}
 				others = pair
 				continue
 			}
@@ -217,8 +220,12 @@ func (r *caseReader) settle(key *source.Node, claims []claim) []claim {
 	}
 	var out []claim
 	done := map[Place]bool{}
+	vague := map[Place]claim{} // by the place as the crew named it
 	for _, c := range claims {
 		if c.answer == Present && len(c.over) > 1 {
+			if r.saidBefore(key, vague, &c) {
+				continue
+			}
 			if rest, keep := r.narrow(key, c, exact); keep {
 				out = append(out, rest)
 			}
@@ -237,6 +244,23 @@ func (r *caseReader) settle(key *source.Node, claims []claim) []claim {
 		}
 	}
 	return out
+}
+
+// saidBefore merges lines that say the same of one place whose end, or
+// cylinder, is not known; two kinds for it exclude each other.
+func (r *caseReader) saidBefore(key *source.Node, vague map[Place]claim, c *claim) bool {
+	old, twice := vague[c.at]
+	if !twice {
+		vague[c.at] = *c
+		return false
+	}
+	if c.kind != "" && old.kind != "" && c.kind != old.kind {
+		r.problems.Add(c.pos, "%s%s is %s here and %s at line %d; name the end or cylinder of each", key.Text, of(c.at), c.kind, old.kind, old.pos.Line)
+	}
+	if c.kind != "" && old.kind == "" {
+		r.problems.Add(c.pos, "%s%s is said twice, here of kind %s and at line %d without; keep one", key.Text, of(c.at), c.kind, old.pos.Line)
+	}
+	return true
 }
 
 func fresh(over []Place, done map[Place]bool) []Place {
@@ -283,8 +307,12 @@ func (r *caseReader) narrow(key *source.Node, c claim, exact map[Place]claim) (c
 			open = append(open, p)
 			continue
 		}
-		if known.answer == Present && (c.kind == "" || known.kind == "" || known.kind == c.kind) {
+		switch {
+		case known.answer == Absent:
+		case c.kind == "" || known.kind == c.kind:
 			return c, false // said more exactly elsewhere
+		case known.kind == "":
+			open = append(open, p) // it shows there, and may be of this kind
 		}
 	}
 	if len(open) == 0 {

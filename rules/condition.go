@@ -28,7 +28,7 @@ type Condition struct {
 	Source     string
 	program    *vm.Program
 	quantities []string // the pump's quantities that it reads
-	findings   bool     // it asks about findings
+	findings   bool     // it asks about more than what kind of pump it is
 }
 
 // One type per dimension lets the expression compiler refuse a pressure
@@ -229,7 +229,7 @@ func (v *conditionVisitor) call(n *ast.CallNode) {
 	if !known {
 		return // a unit function, or an unknown name that identifier reports
 	}
-	v.findings = v.findings || containsWord([]string{"present", "absent", "everywhere", "confirmed"}, callee.Value)
+	v.findings = v.findings || containsWord([]string{"present", "absent", "everywhere", "confirmed", "recent", "state_is"}, callee.Value)
 	for i, argument := range n.Arguments {
 		word, ok := argument.(*ast.StringNode)
 		if !ok {

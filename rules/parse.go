@@ -260,7 +260,7 @@ func (l *loader) parseSymptom(o *source.Object, e Entry) *Symptom {
 	when := o.Get("when")
 	s.When = l.compileCondition(when)
 	if s.When != nil && s.When.findings {
-		l.problems.Add(when.Pos, "whether a symptom exists on a pump cannot depend on findings")
+		l.problems.Add(when.Pos, "whether a symptom is on a pump cannot depend on findings, work or state")
 	}
 	if len(s.Access) > 0 && s.Pump != "" && s.Pump != NeedsIsolated {
 		l.problems.Add(e.Pos, "%s needs something opened, so it needs pump: isolated; read %s", e.ID, s.Pump)

@@ -18,7 +18,11 @@ func (l *loader) parseCause(o *source.Object, e Entry) *Cause {
 	c.Why, c.Repair, c.Again = l.text(o, "why"), l.text(o, "repair"), l.text(o, "again")
 	c.Parts = l.texts(o.Get("parts"), "parts")
 	c.Ruins = l.text(o, "ruins")
-	c.When = l.compileCondition(o.Get("when"))
+	when := o.Get("when")
+	c.When = l.compileCondition(when)
+	if c.When != nil && c.When.findings {
+		l.problems.Add(when.Pos, "whether a cause can be on a pump cannot depend on findings, work or state; use odds")
+	}
 	return c
 }
 

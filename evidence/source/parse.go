@@ -147,15 +147,18 @@ var lineNumber = regexp.MustCompile(`line (\d+): ?`)
 // looked up exactly.
 func syntaxPos(name string, text []byte, err error) Pos {
 	lines := splitLines(string(text))
-	for i, line := range lines {
+	at := 1
+	if m := lineNumber.FindStringSubmatch(err.Error()); m != nil {
+		at, _ = strconv.Atoi(m[1])
+	}
+	for i, line := range lines[:min(at, len(lines))] {
+		if !strings.Contains(err.Error(), "cannot start any token") {
+			break
+		}
 		indent := line[:len(line)-len(strings.TrimLeft(line, " \t"))]
 		if at := strings.IndexByte(indent, '\t'); at >= 0 && strings.TrimSpace(line) != "" {
 			return Pos{File: name, Line: i + 1, Col: at + 1}
 		}
-	}
-	at := 1
-	if m := lineNumber.FindStringSubmatch(err.Error()); m != nil {
-		at, _ = strconv.Atoi(m[1])
 	}
 	return Pos{File: name, Line: min(max(at, 1), max(len(lines), 1)), Col: 1}
 }
@@ -166,9 +169,13 @@ func plainSyntax(err error) string {
 	return text + " (at or after this line; indent with spaces, put a space after each colon)"
 }
 
+// splitLines breaks text where YAML does: at LF, CR, both together, NEL, LS
+// and PS.
 func splitLines(s string) []string {
-	return strings.Split(strings.ReplaceAll(s, "\r\n", "\n"), "\n")
+	return strings.Split(lineEnds.Replace(s), "\n")
 }
+
+var lineEnds = strings.NewReplacer("\r\n", "\n", "\r", "\n", "\u0085", "\n", "\u2028", "\n", "\u2029", "\n")
 
 // converter turns the library's tree into Nodes and refuses what is not plain.
 type converter struct {

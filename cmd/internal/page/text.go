@@ -126,7 +126,9 @@ func (s *sheet) confirmed(r *engine.Report) {
 		s.labelled("If left", c.Ruins)
 	}
 	if len(r.Unexplained) == 0 {
-		s.para("  ", "  ", "What was found is explained by this.")
+		if anyPresent(r) {
+			s.para("  ", "  ", "This more likely than not explains each sign that was seen.")
+		}
 		return
 	}
 	s.para("  ", "  ", "Still unexplained:")

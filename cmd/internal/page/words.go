@@ -199,6 +199,16 @@ func nextLine(r *engine.Report) string {
 	return line
 }
 
+// anyPresent says whether any sign was seen at all.
+func anyPresent(r *engine.Report) bool {
+	for _, f := range r.Found {
+		if f.Answer == "present" {
+			return true
+		}
+	}
+	return false
+}
+
 // whenFound says when to leave the list.
 const whenFound = "When a check shows the cause: leave the list there, repair it behind the isolation, then do the return steps for all that was opened. " +
 	"Write the result into the case file and run telltale again: what is still unexplained is looked for next."
