@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"telltale/engine/noisyor"
+	"telltale/evidence"
 )
 
 // Without a move nothing moves; with one the answer is the same every time.
@@ -77,6 +78,38 @@ func TestALockIsNotPutOffByAStop(t *testing.T) {
 			}
 		}
 	}
+}
+
+// A stop speaks even when the rest is past what is computed.
+func TestAStopSpeaksWhenNothingCanBeWeighed(t *testing.T) {
+	book, k := builtInCase(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {rod-broken: {present: [1]}}")
+	for _, s := range book.Symptoms.List { // everything at once, nowhere in particular
+		if s.When.HoldsForPump(&k.Pump) && s.ID != "rod-broken" && s.ID != "pit-gain" && s.ID != "flow-with-pumps-off" {
+			k.Findings = append(k.Findings, evidence.Finding{Symptom: s.ID, Answer: evidence.Present, Over: k.Pump.Places(s.Level)})
+		}
+	}
+	r, err := Diagnose(book, k)
+	var wide *noisyor.TooWideError
+	require.ErrorAs(t, err, &wide)
+	require.NotEmpty(t, r.Stop)
+	assert.Equal(t, "broken-rod", r.Stop[0].ID)
+	assert.Empty(t, r.Causes)
+	assert.Empty(t, r.Steps)
+}
+
+// What stands open is closed only behind proved zero pressure.
+func TestClosingUpIsProvedToo(t *testing.T) {
+	r := diagnose(t, "pump: {action: triplex-single-acting, state: isolated, open: [piston-out: 2]}\nfindings: {counter-wrong: present}")
+	zero := position(r, StepSafety, "prove-zero")
+	require.NotZero(t, zero)
+	assert.Less(t, zero, position(r, StepReturn, "piston-out"))
+}
+
+// A cause confirmed at one cylinder does not explain the other.
+func TestUnexplainedIsToldByPlace(t *testing.T) {
+	r := diagnose(t, triplexIsolated+"findings: {rod-joint-out-of-line: {present: [2, 3]}}\nconfirmed: [rod-clamp-misfitted: 2]")
+	require.Len(t, r.Unexplained, 1)
+	assert.Contains(t, r.Unexplained[0].Finding, "(3)")
 }
 
 // A check that works with one source of energy left on stands behind the
