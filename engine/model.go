@@ -3,6 +3,7 @@ package engine
 import (
 	"math"
 	"strings"
+	"unicode"
 
 	"telltale/engine/noisyor"
 	"telltale/evidence"
@@ -172,10 +173,12 @@ func findingText(u *unit) string {
 
 // lowerFirst starts a title small, unless it starts with a short form (SPM).
 func lowerFirst(s string) string {
-	if len(s) > 1 && s[1] >= 'A' && s[1] <= 'Z' {
+	runes := []rune(s)
+	if len(runes) == 0 || len(runes) > 1 && unicode.IsUpper(runes[1]) {
 		return s
 	}
-	return strings.ToLower(s[:1]) + s[1:]
+	runes[0] = unicode.ToLower(runes[0])
+	return string(runes)
 }
 
 func placesText(places []evidence.Place) string {

@@ -1,6 +1,8 @@
 package engine
 
 import (
+	"errors"
+	"slices"
 	"sort"
 
 	"telltale/engine/noisyor"
@@ -144,11 +146,11 @@ func (m *model) foundBy(s *noisyor.Solver, w weighed, miss []float64, before flo
 		factor *= there + not
 		p.Prior[i] = there / (there + not)
 	}
-	missed, err := ratio(s, p, w)
-	if err != nil {
+	z, err := s.Evidence(p)
+	if err != nil && !errors.Is(err, noisyor.ErrImpossible) {
 		return 0, err
 	}
-	return max(before, 1-missed*factor), nil
+	return max(before, 1-factor*z/w.Evidence), nil
 }
 
 func (m *model) step(t task, raw []order.Step, tasks []task, i int, weight []float64, found float64) StepReport {
@@ -231,7 +233,7 @@ func (m *model) returns(tasks []task, sequence []int, found float64) []StepRepor
 	for _, at := range m.closings(opened) {
 		a := m.book.Access.Get(at.ID)
 		for k, r := range due {
-			if r != nil && contains(r.Before, a.ID) {
+			if r != nil && slices.Contains(r.Before, a.ID) {
 				out = append(out, m.returnStep(r, found))
 				due[k] = nil
 			}
@@ -281,15 +283,6 @@ func (m *model) returnStep(r *rules.Return, found float64) StepReport {
 		Kind: StepReturn, ID: r.ID, Title: m.fill(r.Title), Minutes: r.Minutes, Do: m.fill(r.Do), FoundByHere: found,
 		Needs: []string{}, Tools: []string{}, Looks: []string{}, Results: []ResultReport{},
 	}
-}
-
-func contains(list []string, s string) bool {
-	for _, x := range list {
-		if x == s {
-			return true
-		}
-	}
-	return false
 }
 
 // opened is what stands open already and what the list opens, in order.

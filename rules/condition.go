@@ -3,6 +3,7 @@ package rules
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/expr-lang/expr"
@@ -229,7 +230,7 @@ func (v *conditionVisitor) call(n *ast.CallNode) {
 	if !known {
 		return // a unit function, or an unknown name that identifier reports
 	}
-	v.findings = v.findings || containsWord([]string{"present", "absent", "everywhere", "confirmed", "recent", "state_is"}, callee.Value)
+	v.findings = v.findings || slices.Contains([]string{"present", "absent", "everywhere", "confirmed", "recent", "state_is"}, callee.Value)
 	for i, argument := range n.Arguments {
 		word, ok := argument.(*ast.StringNode)
 		if !ok {
@@ -243,7 +244,7 @@ func (v *conditionVisitor) call(n *ast.CallNode) {
 				return
 			}
 		}
-		if !containsWord(allowed, word.Value) {
+		if !slices.Contains(allowed, word.Value) {
 			v.add(argument, "%s does not know %q%s", callee.Value, source.Clip(word.Value), source.Expected(word.Value, allowed))
 		}
 	}
@@ -268,15 +269,6 @@ func (v *conditionVisitor) kindsOf(symptom ast.Node) []string {
 		return s.KindIDs()
 	}
 	return nil
-}
-
-func containsWord(list []string, word string) bool {
-	for _, w := range list {
-		if w == word {
-			return true
-		}
-	}
-	return false
 }
 
 // conditionWords gives, for each function of conditions, the names that it
@@ -305,7 +297,7 @@ func (c *Condition) Holds(k *evidence.Case, book *Book) bool {
 		return true
 	}
 	env := pumpEnv(&k.Pump)
-	env.Recent = func(work string) bool { return containsWord(k.Recent, work) }
+	env.Recent = func(work string) bool { return slices.Contains(k.Recent, work) }
 	env.Present = func(symptom string, kind ...string) bool { return k.Shows(symptom, strings.Join(kind, "")) }
 	env.Absent = func(symptom string) bool {
 		return k.ShowsNowhere(symptom, k.Pump.Places(book.Symptoms.Get(symptom).Level))

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"regexp"
+	"slices"
 	"strings"
 
 	"telltale/evidence"
@@ -278,7 +279,7 @@ func (l *loader) kinds(n *source.Node) []Kind {
 	}
 	var out []Kind
 	for _, p := range n.Pairs {
-		if !isID(p.Key.Text) || containsWord([]string{"present", "absent", "unknown", "all", "others"}, p.Key.Text) {
+		if !isID(p.Key.Text) || slices.Contains([]string{"present", "absent", "unknown", "all", "others"}, p.Key.Text) {
 			l.problems.Add(p.Key.Pos, "%q cannot be a kind; expected lower-case words with hyphens, not a word of the case file", source.Clip(p.Key.Text))
 			continue
 		}

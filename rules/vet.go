@@ -3,6 +3,7 @@ package rules
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"telltale/evidence"
 	"telltale/evidence/source"
@@ -63,7 +64,7 @@ func sameWords(a, b []string) bool {
 		return false
 	}
 	for _, w := range a {
-		if !containsWord(b, w) {
+		if !slices.Contains(b, w) {
 			return false
 		}
 	}

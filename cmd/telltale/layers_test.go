@@ -2,6 +2,7 @@ package main
 
 import (
 	"os/exec"
+	"slices"
 	"strings"
 	"testing"
 
@@ -46,7 +47,7 @@ func TestNoImportRunsBackwards(t *testing.T) {
 			t.Errorf("%s has no place in the table of packages", fields[0])
 		}
 		for _, imported := range fields[1:] {
-			if strings.HasPrefix(imported, "telltale/") && !in(may, imported) {
+			if strings.HasPrefix(imported, "telltale/") && !slices.Contains(may, imported) {
 				t.Errorf("%s may not import %s", fields[0], imported)
 			}
 			if owner, owned := only[imported]; owned && owner != fields[0] {
@@ -54,13 +55,4 @@ func TestNoImportRunsBackwards(t *testing.T) {
 			}
 		}
 	}
-}
-
-func in(list []string, s string) bool {
-	for _, x := range list {
-		if x == s {
-			return true
-		}
-	}
-	return false
 }

@@ -2,6 +2,7 @@ package source
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -57,19 +58,10 @@ func (o *Object) Close() {
 		return
 	}
 	for _, p := range o.node.Pairs {
-		if !contains(o.asked, p.Key.Text) {
+		if !slices.Contains(o.asked, p.Key.Text) {
 			o.problems.Add(p.Key.Pos, "%s has no key %q%s", o.what, p.Key.Text, Expected(p.Key.Text, o.asked))
 		}
 	}
-}
-
-func contains(list []string, s string) bool {
-	for _, x := range list {
-		if x == s {
-			return true
-		}
-	}
-	return false
 }
 
 func (n *Node) describe() string {
@@ -168,7 +160,7 @@ func (n *Node) Word(ps *Problems, what string, allowed []string) string {
 	if n == nil {
 		return ""
 	}
-	if n.Kind == Scalar && contains(allowed, n.Text) {
+	if n.Kind == Scalar && slices.Contains(allowed, n.Text) {
 		return n.Text
 	}
 	if n.Kind == Scalar {

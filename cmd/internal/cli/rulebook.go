@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -62,7 +63,7 @@ func runShow(s streams, o showOptions) error {
 	if g := o.filter.Group; g != "" && b.Groups.Get(g) == nil {
 		return usageError{fmt.Errorf("unknown group %q%s", source.Clip(g), source.Expected(g, b.Groups.IDs()))}
 	}
-	if a := o.filter.Action; a != "" && !contains(evidence.Actions(), a) {
+	if a := o.filter.Action; a != "" && !slices.Contains(evidence.Actions(), a) {
 		return usageError{fmt.Errorf("unknown pump %q%s", source.Clip(a), source.Expected(a, evidence.Actions()))}
 	}
 	columns := width(s.out, 0)
@@ -74,15 +75,6 @@ func runShow(s streams, o showOptions) error {
 		return usageError{fmt.Errorf("the rulebook has no entry %q%s", source.Clip(o.id), source.Expected(o.id, b.EntryIDs()))}
 	}
 	return writeError(err)
-}
-
-func contains(list []string, s string) bool {
-	for _, x := range list {
-		if x == s {
-			return true
-		}
-	}
-	return false
 }
 
 func writeError(err error) error {
@@ -100,13 +92,19 @@ func (o *bookOption) withDir(args []string) bookOption {
 	return *o
 }
 
-// suite gives the proving cases of the built-in book and of the local one.
-func (o *bookOption) suite(b *rules.Book) (*prove.Suite, error) {
+// loadProved gives the rulebook with the proving cases of the built-in book
+// and of the local one.
+func (o *bookOption) loadProved() (*rules.Book, *prove.Suite, error) {
+	b, err := o.load()
+	if err != nil {
+		return nil, nil, err
+	}
 	dirs := []prove.Dir{{Files: rules.BuiltInFiles(), Name: rules.BuiltInDir}}
 	if o.dir != "" {
 		dirs = append(dirs, prove.Dir{Files: os.DirFS(o.dir), Name: o.dir})
 	}
-	return prove.Load(b, dirs...)
+	suite, err := prove.Load(b, dirs...)
+	return b, suite, err
 }
 
 func newVet(s streams, book *bookOption) *cobra.Command {
@@ -124,11 +122,7 @@ listed with his reason and does not count.`,
 }
 
 func runVet(s streams, o bookOption) error {
-	b, err := o.load()
-	if err != nil {
-		return err
-	}
-	suite, err := o.suite(b)
+	b, suite, err := o.loadProved()
 	if err != nil {
 		return err
 	}
@@ -157,11 +151,7 @@ the figures come from the same people.`,
 }
 
 func runProve(s streams, o bookOption) error {
-	b, err := o.load()
-	if err != nil {
-		return err
-	}
-	suite, err := o.suite(b)
+	b, suite, err := o.loadProved()
 	if err != nil {
 		return err
 	}

@@ -168,13 +168,11 @@ func groupLine(r *engine.Report) string {
 	var parts []string
 	for i, g := range r.Groups {
 		if i == 0 || g.Probability >= leastGroup {
-			parts = append(parts, lower(g.Title)+" "+percent(g.Probability))
+			parts = append(parts, strings.ToLower(g.Title)+" "+percent(g.Probability))
 		}
 	}
 	return strings.Join(parts, ", ")
 }
-
-func lower(s string) string { return strings.ToLower(s[:1]) + s[1:] }
 
 // mostReasons keeps a cause readable; JSON has all.
 const mostReasons = 4

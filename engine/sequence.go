@@ -1,0 +1,247 @@
+package engine
+
+import (
+	"telltale/engine/order"
+	"telltale/rules"
+)
+
+// The order of the tasks that plan.go gathers: phase by phase, what must come
+// first before the rest.
+
+// linkAfter notes which check waits for which at the same place. A check that
+// is not in the list hands on what it waits for itself.
+func (p *planner) linkAfter() {
+	for i, t := range p.tasks {
+		if t.check == nil {
+			continue
+		}
+		seen := map[string]bool{}
+		queue := append([]string{}, t.check.AfterIn(p.m.k, p.m.book)...)
+		for len(queue) > 0 {
+			id := queue[0]
+			queue = queue[1:]
+			if seen[id] {
+				continue
+			}
+			seen[id] = true
+			queue = append(queue, p.m.book.Checks.Get(id).AfterIn(p.m.k, p.m.book)...)
+			for j, earlier := range p.tasks {
+				if earlier.check != nil && earlier.check.ID == id && earlier.place.Touches(t.place) {
+					p.after[i] = append(p.after[i], j)
+				}
+			}
+		}
+	}
+}
+
+// sequence orders the tasks: what a rule of the book puts first, then the
+// rest, each phase by phase. What the first checks have already ended (the
+// running pump, the power) does not come again.
+func (p *planner) sequence() []int {
+	first := p.mustComeFirst(p.stopAtOnce())
+	if p.anyFirst() {
+		first = p.inPhases(first, whileRunning, func(i int, _ phase) bool { return p.tasks[i].check == nil || p.tasks[i].first })
+	}
+	reached := whileRunning
+	for _, k := range first {
+		if t := p.tasks[k]; t.safety == nil || t.safety.For == rules.ForStopping || t.safety.Again {
+			reached = max(reached, t.phase)
+		}
+	}
+	return p.worthIt(first, reached)
+}
+
+// mustComeFirst adds the checks that a rule of the book puts first and that
+// need nothing opened, whatever they are likely to find: the look at the well
+// is not weighed against minutes.
+func (p *planner) mustComeFirst(sequence []int) []int {
+	var wanted []int
+	for _, ph := range []phase{whileRunning, beforeIsolation} {
+		for i, t := range p.tasks {
+			if t.first && t.phase == ph {
+				wanted = append(wanted, i)
+			}
+		}
+	}
+	return p.closure(append(append([]int{}, sequence...), wanted...))
+}
+
+// withIsolation adds what the isolation still needs at the end.
+func (p *planner) withIsolation(sequence []int) []int {
+	done := map[int]bool{}
+	for _, i := range sequence {
+		done[i] = true
+	}
+	for _, i := range p.closure(p.guards(rules.ForIsolation)) {
+		if !done[i] {
+			sequence = append(sequence, i)
+		}
+	}
+	return sequence
+}
+
+// stopAtOnce gives the steps that stop the pump, or stop it and lock it off,
+// when a stop condition demands it: they come before everything.
+func (p *planner) stopAtOnce() []int {
+	if p.lockNow && len(p.tasks) > 0 {
+		stopping := p.guards(rules.ForStopping)
+		return p.closure(append(stopping, p.guards(rules.ForIsolation)...))
+	}
+	if !p.stopNow {
+		return nil
+	}
+	return p.closure(p.guards(rules.ForStopping))
+}
+
+// closure gives steps in an order in which each stands behind what it needs,
+// what needs the running pump first.
+func (p *planner) closure(wanted []int) []int {
+	var out []int
+	seen := map[int]bool{}
+	var visit func(int)
+	visit = func(i int) {
+		if seen[i] {
+			return
+		}
+		seen[i] = true
+		if p.tasks[i].phase == whileRunning {
+			p.steps[i].Before = append(p.steps[i].Before, p.watched[i]...)
+		}
+		for _, j := range p.steps[i].Before {
+			visit(j)
+		}
+		out = append(out, i)
+	}
+	for _, i := range wanted {
+		visit(i)
+	}
+	return out
+}
+
+// inPhases orders what is wanted after a prefix, phase by phase from one on.
+func (p *planner) inPhases(prefix []int, from phase, wanted func(int, phase) bool) []int {
+	out := append([]int(nil), prefix...)
+	for ph := from; ph <= underIsolation; ph++ {
+		allowed := p.allowed(ph)
+		for i := range allowed {
+			allowed[i] = allowed[i] && wanted(i, ph)
+		}
+		p.waitTogether(ph, allowed, out)
+		problem := p.problemIn(ph, allowed, out)
+		chosen := order.Greedy(problem, out, allowed, p.m.book.LeastGain)
+		for _, i := range chosen {
+			p.needed[i] = problem.Steps[i].Before
+		}
+		out = append(out, chosen...)
+	}
+	return out
+}
+
+// waitTogether holds back what can wait for the isolation while a check that
+// comes before it is put off or belongs to a later phase.
+func (p *planner) waitTogether(now phase, allowed []bool, done []int) {
+	finished := map[int]bool{}
+	for _, i := range done {
+		finished[i] = true
+	}
+	late := func(i int) bool { return p.tasks[i].check.Pump.UnderIsolation() }
+	for i, earlier := range p.after {
+		for _, j := range earlier {
+			if allowed[i] && !allowed[j] && !finished[j] && late(i) && (late(j) || p.tasks[j].phase > now) {
+				allowed[i] = false
+			}
+		}
+	}
+}
+
+// problemIn is the ordering problem of one phase: what a step needs always,
+// the guards of the running pump while it runs, and the checks that come
+// before another where both can still be done.
+func (p *planner) problemIn(now phase, allowed []bool, done []int) *order.Problem {
+	finished := make([]bool, len(p.tasks))
+	for _, i := range done {
+		finished[i] = true
+	}
+	steps := append([]order.Step(nil), p.steps...)
+	for i := range steps {
+		if !allowed[i] || finished[i] {
+			continue
+		}
+		before := append([]int(nil), steps[i].Before...)
+		if now == whileRunning {
+			before = append(before, p.watched[i]...)
+		}
+		for _, j := range p.after[i] {
+			if allowed[j] && !finished[j] {
+				before = append(before, j)
+			}
+		}
+		steps[i].Before = before
+	}
+	return &order.Problem{Steps: steps, Weight: p.weight}
+}
+
+// worthIt orders everything, and puts off an early check that costs everybody
+// behind it more than it finds: to the time under isolation if it can be done
+// then, else for good. What nothing else would find is never left out for
+// good.
+func (p *planner) worthIt(prefix []int, from phase) []int {
+	problem := &order.Problem{Steps: p.steps, Weight: p.weight}
+	notEarly := make([]bool, len(p.tasks))
+	ordered := func() []int {
+		return p.inPhases(prefix, from, func(i int, ph phase) bool { return ph == underIsolation || !notEarly[i] })
+	}
+	best := ordered()
+	cost := order.Cost(problem, best)
+	enough := order.Exposed(problem, best) - p.m.book.LeastGain
+	for _, k := range p.earlyChecks(best[len(prefix):]) {
+		notEarly[k] = true
+		shorter := ordered()
+		if c := order.Cost(problem, shorter); c < cost && order.Exposed(problem, shorter) >= enough {
+			best, cost = shorter, c
+			continue
+		}
+		notEarly[k] = false
+	}
+	return ordered() // once more, so that what each step needs is noted
+}
+
+// earlyChecks gives the checks before the isolation, the last one first.
+func (p *planner) earlyChecks(sequence []int) []int {
+	var out []int
+	for _, k := range sequence {
+		if p.tasks[k].check != nil && p.tasks[k].phase != underIsolation {
+			out = append([]int{k}, out...)
+		}
+	}
+	return out
+}
+
+func (p *planner) anyFirst() bool {
+	for _, t := range p.tasks {
+		if t.first {
+			return true
+		}
+	}
+	return false
+}
+
+// allowed gives what can be done in a phase. Named guards go with what names
+// them; under isolation all is left but what needs the pump running or the
+// power on.
+func (p *planner) allowed(now phase) []bool {
+	out := make([]bool, len(p.tasks))
+	for i, t := range p.tasks {
+		switch {
+		case t.safety != nil && t.safety.For == rules.ForNamed:
+			out[i] = true
+		case t.safety != nil && now == beforeIsolation:
+			out[i] = true // a lock that a check with power on needs, for example
+		case now == underIsolation:
+			out[i] = t.check == nil || t.check.Pump.UnderIsolation()
+		default:
+			out[i] = t.phase == now
+		}
+	}
+	return out
+}
