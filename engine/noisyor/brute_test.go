@@ -30,7 +30,8 @@ func bruteForce(p *Problem) brute {
 		}
 		for _, o := range p.Present {
 			none, allowed := sources(o, state)
-			mass.Mul(mass, allowed.Sub(allowed, none))
+			doubted := new(big.Rat).Mul(none, rat(o.Doubt))
+			mass.Mul(mass, allowed.Sub(allowed, none).Add(allowed, doubted))
 		}
 		for _, o := range p.Absent {
 			none, _ := sources(o, state)

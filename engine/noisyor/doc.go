@@ -17,6 +17,12 @@
 //
 // The second line is only how to read the model: no such difference is ever taken.
 //
+// A present observation with a Doubt D > 0 is virtual evidence (Pearl 1988, Probabilistic
+// Reasoning in Intelligent Systems, section 2.2.2, from memory): it multiplies what the
+// causes predict by
+//
+//	P(i present | causes) + D * P(i absent | causes)
+//
 // # Formula
 //
 // The state v is a vector over the sets S of present observations explained so far. Let

@@ -74,7 +74,11 @@ func decode(data []byte) *Problem {
 		return o
 	}
 	for range present {
-		p.Present = append(p.Present, observation())
+		o := observation()
+		if doubt := next(); doubt > 200 {
+			o.Doubt = math.Pow(float64(doubt-200)/27, 6)
+		}
+		p.Present = append(p.Present, o)
 	}
 	for range absent {
 		p.Absent = append(p.Absent, observation())

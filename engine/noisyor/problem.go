@@ -28,14 +28,24 @@ type Link struct {
 type Observation struct {
 	Background Yield
 	Links      []Link
+	// Doubt is for a present observation that is not certain: how well what was read
+	// agrees with nothing being there, against how well it agrees with what was observed
+	// (a likelihood ratio, from 0 to MaxDoubt). 0: certain. 1: it says nothing, but that
+	// no source contradicts.
+	Doubt float64
 }
+
+// MaxDoubt is the most Doubt that an observation may have; with more, say that it is
+// absent.
+const MaxDoubt = 1e9
 
 // Problem is one set of evidence over independent causes.
 type Problem struct {
 	// Prior is the probability of each cause before anything was observed.
 	// 0 (ruled out) and 1 (confirmed) are allowed.
 	Prior []float64
-	// Present lists what was observed: at least one source yields Yes, none contradicts.
+	// Present lists what was observed: at least one source yields Yes, none contradicts;
+	// or, weighed by Doubt, every source yields nothing.
 	Present []Observation
 	// Absent lists what was looked for and not found: every source yields nothing,
 	// so only the No masses count.
@@ -44,8 +54,9 @@ type Problem struct {
 
 // Answer is what the evidence says about every cause.
 type Answer struct {
-	// Evidence is the probability of everything observed. It is 0 without an error
-	// only when the true value is too small for a float64.
+	// Evidence is the probability of everything observed; with a Doubt, up to a factor
+	// that is the same for all causes. It is 0 without an error only when the true value
+	// is too small for a float64.
 	Evidence float64
 	// Posterior is the probability of each cause given everything observed.
 	Posterior []float64
@@ -105,6 +116,9 @@ func (p *Problem) validate(seen []int) error {
 func (o *Observation) validate(seen []int, stamp int) *InputError {
 	if !o.Background.valid() {
 		return &InputError{"background", o.Background.fault()}
+	}
+	if !(o.Doubt >= 0 && o.Doubt <= MaxDoubt) {
+		return &InputError{"doubt", fmt.Sprintf("%v is not between 0 and %g", o.Doubt, float64(MaxDoubt))}
 	}
 	for k := range o.Links {
 		l := &o.Links[k]

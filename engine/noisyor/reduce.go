@@ -28,6 +28,7 @@ type network struct {
 	// settled marks one that is explained already, whatever the open causes do.
 	backYes []float64
 	backNo  []float64
+	doubt   []float64 // likelihood if nothing explains it, in the unit of yes
 	settled []bool
 
 	// Links of cause c are first[c] <= l < first[c+1]. yes is counted in units of
@@ -67,6 +68,7 @@ func (n *network) reset(causes, present int) {
 	n.off = resize(n.off, causes)
 	n.backYes = resize(n.backYes, present)
 	n.backNo = resize(n.backNo, present)
+	n.doubt = resize(n.doubt, present)
 	n.settled = resize(n.settled, present)
 	n.unit = resize(n.unit, present)
 	n.first = resize(n.first, causes+2)
@@ -139,7 +141,7 @@ func (n *network) foldConfirmed(p *Problem) {
 			yes += no * linkYes
 			no *= linkNo
 		}
-		n.backYes[i], n.backNo[i] = yes, no
+		n.backYes[i], n.backNo[i], n.doubt[i] = yes, no, o.Doubt
 		n.settled[i] = no == 0
 	}
 }
@@ -181,7 +183,7 @@ func (n *network) link(p *Problem) {
 // place enters the useful links of observation i at their causes and chooses the unit
 // of their yes masses.
 func (n *network) place(i int, links []Link) {
-	top := n.backYes[i]
+	top := max(n.backYes[i], n.doubt[i])
 	for _, l := range links {
 		if !n.useful(i, l) {
 			continue
@@ -253,6 +255,7 @@ func (n *network) applyUnits() {
 		rare = true
 		n.factor.exp += unit
 		n.backYes[i] = math.Ldexp(n.backYes[i], -unit)
+		n.doubt[i] = math.Ldexp(n.doubt[i], -unit)
 	}
 	if !rare {
 		return

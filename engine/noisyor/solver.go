@@ -21,8 +21,8 @@ type Solver struct {
 	orderer orderer
 	plan    plan
 	chain   chain
-	back    []float64 // background yes mass with single-link causes folded in
-	after   []float64 // yes mass of the single-link causes after one of them
+	back    []float64 // background yes mass with single-link causes and doubt folded in
+	after   []float64 // yes mass of the single-link causes after one of them, doubt included
 	causes  []pair
 	ends    []pair
 }
@@ -111,7 +111,7 @@ func (s *Solver) foldSingles() {
 			yes += no * cYes
 			no *= cNo
 		}
-		s.back[i] = yes
+		s.back[i] = yes + no*n.doubt[i]
 	}
 }
 
@@ -146,7 +146,7 @@ func (s *Solver) recoverSingles() {
 	for i := range n.backYes {
 		singles := n.singlesOf(i)
 		s.after = resize(s.after, len(singles)+1)
-		s.after[len(singles)] = 0
+		s.after[len(singles)] = n.doubt[i]
 		for k := len(singles) - 1; k >= 0; k-- {
 			yes, no := n.masses(singles[k])
 			s.after[k] = yes + no*s.after[k+1]

@@ -47,7 +47,14 @@ func random(r *rand.Rand, causes, present, absent int) *Problem {
 		return o
 	}
 	for range present {
-		p.Present = append(p.Present, one())
+		o := one()
+		switch r.IntN(8) {
+		case 0:
+			o.Doubt = r.Float64()
+		case 1:
+			o.Doubt = 1 / r.Float64()
+		}
+		p.Present = append(p.Present, o)
 	}
 	for range absent {
 		p.Absent = append(p.Absent, one())
