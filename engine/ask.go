@@ -78,7 +78,7 @@ func (cs suspects) entropy(joint []float64, chance float64) float64 {
 
 // askable says whether the pump's state allows looking at the symptom.
 func (m *model) askable(s *rules.Symptom, running, live bool) bool {
-	if !s.When.Holds(m.k, m.book) {
+	if s.Reckoned || !s.When.Holds(m.k, m.book) {
 		return false
 	}
 	switch s.Pump {

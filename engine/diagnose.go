@@ -13,31 +13,45 @@ const basisLine = "Chances rest on the rulebook's judged figures, not on counted
 
 // Diagnose weighs the case against the book. The error is an
 // *ImpossibleError when the book holds the findings to be impossible, a
-// *noisyor.TooWideError when the case is past what is computed exactly, or
-// ErrTooUnlikely. With an error the Report holds the stop conditions and
+// *noisyor.TooWideError when the case is past what is computed exactly,
+// ErrTooUnlikely, or a *source.InputError when a reading and the crew's word
+// exclude each other. With an error the Report holds the stop conditions and
 // nothing else: they speak whether or not the rest can be weighed.
 func Diagnose(book *rules.Book, k *evidence.Case) (*Report, error) {
-	m := newModel(book, k)
+	measured, withFindings, err := measure(book, k)
+	if err != nil {
+		return readingsExclude(book, k), err
+	}
+	m := newModel(book, withFindings)
 	var s noisyor.Solver
 	r := m.header()
+	if k.Measured.Any() {
+		r.Measured = measured
+	}
+	stops := m.addStops(r)
+	if r.LeavePump {
+		r.Notes = append(r.Notes, "The pump waits. Causes, steps and questions are held back until the stop condition is over.")
+		return r, nil
+	}
+	stopsOnly := *r
+	w, err := m.weigh(&s)
+	if err != nil {
+		return &stopsOnly, err
+	}
+	if err := m.answer(&s, w, stops, r); err != nil {
+		return &stopsOnly, err
+	}
+	return r, nil
+}
+
+// addStops puts the stop conditions that hold into the report.
+func (m *model) addStops(r *Report) []*rules.Stop {
 	stops := m.stops()
 	for _, stop := range stops {
 		r.Stop = append(r.Stop, StopReport{ID: stop.ID, Signal: string(stop.Signal), Title: stop.Title, Do: m.fillAll(stop.Do)})
 		r.LeavePump = r.LeavePump || stop.LeavePump
 	}
-	if r.LeavePump {
-		r.Notes = append(r.Notes, "The pump waits. Causes, steps and questions are held back until the stop condition is over.")
-		return r, nil
-	}
-	w, err := m.weigh(&s)
-	if err != nil {
-		return r, err
-	}
-	stopsOnly := *r
-	if err := m.answer(&s, w, stops, r); err != nil {
-		return &stopsOnly, err
-	}
-	return r, nil
+	return stops
 }
 
 // answer fills in everything that follows from the posterior.

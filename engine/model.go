@@ -2,6 +2,7 @@ package engine
 
 import (
 	"math"
+	"strconv"
 	"strings"
 	"unicode"
 
@@ -34,6 +35,8 @@ type unit struct {
 	present []noisyor.Observation
 	absent  []noisyor.Observation
 	said    []evidence.Finding // the findings behind it
+	// measured: it comes from readings; doubt: some of them are near a limit.
+	measured, doubt bool
 }
 
 // model is a case laid over a book.
@@ -130,16 +133,17 @@ func (m *model) find(cause string, place evidence.Place) (int, bool) {
 func (m *model) addFindings() {
 	index := map[string]int{}
 	for _, f := range m.k.Findings {
-		key := f.Symptom + "\x00" + string(f.Answer) + "\x00" + f.Kind
+		key := f.Symptom + "\x00" + string(f.Answer) + "\x00" + f.Kind + "\x00" + strconv.FormatBool(f.Measured)
 		i, ok := index[key]
 		if !ok {
 			i = len(m.units)
 			index[key] = i
-			m.units = append(m.units, unit{symptom: m.book.Symptoms.Get(f.Symptom), answer: f.Answer, kind: f.Kind})
+			m.units = append(m.units, unit{symptom: m.book.Symptoms.Get(f.Symptom), answer: f.Answer, kind: f.Kind, measured: f.Measured})
 		}
 		u := &m.units[i]
 		u.places = append(u.places, f.At)
 		u.said = append(u.said, f)
+		u.doubt = u.doubt || f.Measured && inDoubt(f.Chance)
 	}
 	for i := range m.units {
 		m.units[i].text = findingText(&m.units[i])
@@ -150,6 +154,10 @@ func (m *model) addFindings() {
 // observeAll turns the findings of a unit into observations.
 func (m *model) observeAll(u *unit, findings []evidence.Finding) {
 	for _, f := range findings {
+		if f.Measured {
+			m.observeMeasured(u, f)
+			continue
+		}
 		o := m.observe(u.symptom, f.Kind, f.Over)
 		if f.Answer == evidence.Present {
 			u.present = append(u.present, o)
@@ -163,10 +171,18 @@ func (m *model) observeAll(u *unit, findings []evidence.Finding) {
 func findingText(u *unit) string {
 	what := u.symptom.Title
 	switch {
+	case u.answer == evidence.Absent && u.kind != "":
+		what = "no: " + lowerFirst(what) + ": " + u.symptom.KindTitle(u.kind)
 	case u.answer == evidence.Absent:
 		what = "no: " + lowerFirst(what)
 	case u.kind != "":
 		what += ": " + u.symptom.KindTitle(u.kind)
+	}
+	switch {
+	case u.doubt:
+		what = "measured, in doubt: " + lowerFirst(what)
+	case u.measured:
+		what = "measured: " + lowerFirst(what)
 	}
 	return what + placesText(u.places)
 }

@@ -1,5 +1,7 @@
 package engine
 
+import "telltale/engine/figures"
+
 // ReportSchema is the version of the Report's structure; it changes when a
 // field changes its meaning or goes.
 const ReportSchema = 1
@@ -14,6 +16,8 @@ type Report struct {
 	// waits: causes, steps and questions are held back.
 	Stop      []StopReport `json:"stop"`
 	LeavePump bool         `json:"leave_pump"`
+	// Measured is what the readings came to, nil if nothing was measured.
+	Measured *MeasuredReport `json:"measured,omitempty"`
 	// Found are the findings as they were understood.
 	Found []FindingReport `json:"findings"`
 	// Causes has every cause that can be on this pump, likeliest first;
@@ -101,6 +105,13 @@ type FindingReport struct {
 	Kind    string   `json:"kind,omitempty"`
 	Places  []string `json:"places"`
 	Text    string   `json:"text"`
+}
+
+// MeasuredReport is what the readings of a case came to and what they say.
+type MeasuredReport struct {
+	*figures.Figures
+	// Signs are what was looked for in the readings.
+	Signs []MeasuredFinding `json:"signs"`
 }
 
 // Where names a place of the pump. Both empty: the whole pump.

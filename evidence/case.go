@@ -39,8 +39,11 @@ type Pump struct {
 	Open      []At // access already gained
 	Liner     *Quantity
 	Stroke    *Quantity
-	Speed     *Quantity
-	Discharge *Quantity
+	PistonRod *Quantity // diameter
+	// ConnectingRod is its length between the centres of its bearings.
+	ConnectingRod *Quantity
+	Speed         *Quantity
+	Discharge     *Quantity
 }
 
 // At names an entry of the rulebook at a place of the pump.
@@ -68,7 +71,16 @@ type Finding struct {
 	At      Place  // as the crew named it
 	Over    []Place
 	Pos     source.Pos
+	// Measured findings come from readings. They tell of their one kind and
+	// leave the others open: absent means not of this kind. Chance is the
+	// probability that the symptom, of this kind, is there.
+	Measured bool
+	Chance   float64
 }
+
+// whole says whether the finding answers the symptom altogether: a reading
+// that speaks against one kind leaves the others open.
+func (f *Finding) whole() bool { return f.Answer == Present || f.Kind == "" }
 
 // Case is one pump in trouble: all that is known so far.
 type Case struct {
@@ -78,6 +90,8 @@ type Case struct {
 	Manual   map[string]Quantity // figures from this pump's manual, by limit
 	Findings []Finding
 	Cleared  []At // checks done that found nothing
+	// Measured is what was measured; it becomes findings when it is weighed.
+	Measured Measured
 	// Confirmed are causes proved; RuledOut are causes proved not to be there.
 	Confirmed []At
 	RuledOut  []At
@@ -127,7 +141,7 @@ func (c *Case) ShowsEverywhere(symptom string) bool {
 
 func (c *Case) answered(symptom string, answer Answer, place Place) bool {
 	for _, f := range c.Findings {
-		if f.Symptom != symptom || f.Answer != answer {
+		if f.Symptom != symptom || f.Answer != answer || !f.whole() {
 			continue
 		}
 		for _, p := range f.Over {
@@ -161,7 +175,7 @@ func allInside(places []Place, cylinder Place) bool {
 // leaves each place open.
 func (c *Case) Known(symptom string, place Place) bool {
 	for _, f := range c.Findings {
-		if f.Symptom != symptom || f.Answer == Present && len(f.Over) > 1 {
+		if f.Symptom != symptom || f.Answer == Present && len(f.Over) > 1 || !f.whole() {
 			continue
 		}
 		for _, p := range f.Over {

@@ -43,6 +43,8 @@ func (r *caseReader) read(root *source.Node) {
 	recent, manual := o.Get("recent"), o.Get("manual")
 	findings, checked := o.Get("findings"), o.Get("checked")
 	confirmed, ruledOut := o.Get("confirmed"), o.Get("ruled-out")
+	measured, suction := o.Get("measured"), o.Get("suction-line")
+	parts, shims := o.Get("parts"), o.Get("shims-on-hand")
 	o.Close()
 
 	layoutKnown := r.readPump(pump)
@@ -58,6 +60,10 @@ func (r *caseReader) read(root *source.Node) {
 	r.out.Confirmed = r.readConfirmed(confirmed)
 	r.out.RuledOut = r.readPlaced(ruledOut, "cause", r.words.Causes)
 	r.checkVerdicts()
+	r.readMeasured(measured)
+	r.readSuction(suction)
+	r.readParts(parts)
+	r.readShims(shims)
 }
 
 // checkNames looks at the keys of a mapping alone, when nothing more can be
@@ -86,8 +92,11 @@ func (r *caseReader) readPump(n *source.Node) bool {
 	}
 	p.Liner = r.quantity(o.Get("liner"), Length)
 	p.Stroke = r.quantity(o.Get("stroke"), Length)
+	p.PistonRod = r.quantity(o.Get("piston-rod"), Length)
+	p.ConnectingRod = r.quantity(o.Get("connecting-rod"), Length)
 	p.Speed = r.quantity(o.Get("speed"), StrokeRate)
 	p.Discharge = r.quantity(o.Get("discharge"), Pressure)
+	r.checkGeometry(o)
 	cylinders, open := o.Get("cylinders"), o.Get("open")
 	o.Close()
 	if p.Action == "" {
@@ -99,6 +108,17 @@ func (r *caseReader) readPump(n *source.Node) bool {
 		ps.Add(p.Open[0].Pos, "the pump is %s but something is open; isolate the pump and say state: isolated, or close it", p.State)
 	}
 	return true
+}
+
+// checkGeometry refuses a pump that cannot be built.
+func (r *caseReader) checkGeometry(o *source.Object) {
+	p := &r.out.Pump
+	if p.PistonRod != nil && p.Liner != nil && p.PistonRod.SI >= p.Liner.SI {
+		r.problems.Add(o.Get("piston-rod").Pos, "a piston rod of %s does not fit in a liner of %s", p.PistonRod.Written, p.Liner.Written)
+	}
+	if p.ConnectingRod != nil && p.Stroke != nil && p.ConnectingRod.SI <= p.Stroke.SI/2 {
+		r.problems.Add(o.Get("connecting-rod").Pos, "a connecting rod of %s is too short for a stroke of %s", p.ConnectingRod.Written, p.Stroke.Written)
+	}
 }
 
 // readOpen reads what is open. What had to be opened before it is open too,

@@ -18,15 +18,24 @@ const (
 	Pressure   Dimension = "pressure"
 	Torque     Dimension = "torque"
 	StrokeRate Dimension = "stroke-rate"
+	Volume     Dimension = "volume"
+	Density    Dimension = "density"
+	Force      Dimension = "force"
+	Duration   Dimension = "duration"
+	Slope      Dimension = "slope"
 )
 
 // Dimensions lists all dimensions by name.
 func Dimensions() []string {
-	return []string{string(Length), string(Pressure), string(Torque), string(StrokeRate)}
+	return []string{
+		string(Length), string(Pressure), string(Torque), string(StrokeRate),
+		string(Volume), string(Density), string(Force), string(Duration), string(Slope),
+	}
 }
 
-// Quantity is a value with its unit. SI is in m, Pa, N m or strokes per
-// second; Written is the text as the person wrote it.
+// Quantity is a value with its unit. SI is in m, Pa, N m, strokes per second,
+// m3, kg/m3, N, s, or a plain ratio for a slope; Written is the text as the
+// person wrote it.
 type Quantity struct {
 	Dimension Dimension
 	SI        float64
@@ -46,6 +55,9 @@ const (
 	pascalsPerPSI    = 6894.75729316836 // 4.4482216152605 N / (0.0254 m)^2, both exact; SP 811 prints 6.894757 E+03
 	newtonMetresFtLb = 1.35581794833140 // 0.3048 m * 4.4482216152605 N, exact; SP 811 prints 1.355818
 	perSecondPerSPM  = 1.0 / 60
+	cubicMetresGal   = 231 * metresPerInch * metresPerInch * metresPerInch // 231 in3, exact; SP 811 prints 3.785412 E-03
+	newtonsPerLbf    = 4.4482216152605                                     // exact: 0.45359237 kg * 9.80665 m/s2 (SP 811 B.8)
+	kilogramsPerLb   = 0.45359237                                          // exact (SP 811 B.8)
 )
 
 var units = []unit{
@@ -63,6 +75,19 @@ var units = []unit{
 	{Torque, newtonMetresFtLb, []string{"ft lbf", "ft-lbf", "ft lb", "ft-lb", "lbf ft", "lb ft"}},
 	{Torque, 1, []string{"N m", "Nm", "N-m", "N·m"}},
 	{StrokeRate, perSecondPerSPM, []string{"strokes/min", "stroke/min", "spm"}},
+	{Volume, 42 * cubicMetresGal, []string{"bbl", "barrel", "barrels"}},
+	{Volume, cubicMetresGal, []string{"gal", "gallons"}},
+	{Volume, 1e-3, []string{"L", "l", "litre", "litres", "liter", "liters"}},
+	{Volume, 1, []string{"m3", "m³"}},
+	{Density, kilogramsPerLb / cubicMetresGal, []string{"lb/gal", "ppg"}},
+	{Density, 1, []string{"kg/m3", "kg/m³"}},
+	{Density, 1000, []string{"g/cm3", "g/cm³", "kg/L", "kg/l"}},
+	{Force, newtonsPerLbf, []string{"lbf"}},
+	{Force, 1e3, []string{"kN"}},
+	{Duration, 3600, []string{"h", "hour", "hours", "hrs"}},
+	{Slope, 1e-3 / 12, []string{"thou/ft"}},
+	{Slope, 1.0 / 12, []string{"in/ft"}},
+	{Slope, 1e-3, []string{"mm/m"}},
 }
 
 func findUnit(name string) (unit, bool) {
@@ -192,6 +217,26 @@ func (q Quantity) otherSystem() string {
 			return inUnit(q, "N m")
 		}
 		return inUnit(q, "ft lbf")
+	case Volume:
+		if strings.ContainsAny(q.Written, "mlL") && !strings.Contains(q.Written, "gal") && !strings.Contains(q.Written, "bbl") {
+			return inUnit(q, "bbl")
+		}
+		return inUnit(q, "m3")
+	case Density:
+		if strings.Contains(q.Written, "g/c") || strings.Contains(q.Written, "kg") {
+			return inUnit(q, "lb/gal")
+		}
+		return inUnit(q, "kg/m3")
+	case Force:
+		if strings.Contains(q.Written, "kN") {
+			return inUnit(q, "lbf")
+		}
+		return inUnit(q, "kN")
+	case Slope:
+		if strings.Contains(q.Written, "ft") {
+			return inUnit(q, "mm/m")
+		}
+		return inUnit(q, "thou/ft")
 	}
 	return ""
 }

@@ -27,6 +27,7 @@ type Vocabulary struct {
 	Access       map[string]AccessWord
 	Works        []string
 	Limits       map[string]Dimension
+	Parts        map[string]Level // parts whose changes are recorded
 }
 
 func names[T any](m map[string]T) []string {

@@ -25,6 +25,10 @@ type Book struct {
 	Checks    Table[Check]
 	Returns   Table[Return]
 	Stops     Table[Stop]
+	Signs     Table[Sign]
+	Lives     Table[Life]
+	Advice    Table[Advice]
+	Readings  Readings
 	LeastGain float64 // a check that adds less chance of finding the trouble is left out
 	Firm      Firm
 	Accepted  []Acceptance
@@ -145,6 +149,7 @@ type Symptom struct {
 	Access     []string
 	Kinds      []Kind
 	Background float64
+	Reckoned   bool // worked out from figures; nobody is asked for it
 	When       *Condition
 }
 
@@ -338,6 +343,7 @@ func (b *Book) Vocabulary() evidence.Vocabulary {
 		Access:   map[string]evidence.AccessWord{},
 		Works:    b.Works.IDs(),
 		Limits:   map[string]evidence.Dimension{},
+		Parts:    map[string]evidence.Level{},
 	}
 	for _, s := range b.Symptoms.List {
 		when := s.When
@@ -352,6 +358,9 @@ func (b *Book) Vocabulary() evidence.Vocabulary {
 	}
 	for _, a := range b.Access.List {
 		v.Access[a.ID] = evidence.AccessWord{Level: a.Level, Needs: a.Needs}
+	}
+	for _, life := range b.Lives.List {
+		v.Parts[life.ID] = life.Level
 	}
 	for _, l := range b.Limits.List {
 		v.Limits[l.ID] = l.Dimension

@@ -19,7 +19,11 @@ func (l *loader) parse() {
 	each(l, "groups", &l.book.Groups, l.parseGroup)
 	each(l, "works", &l.book.Works, l.parseWork)
 	each(l, "limits", &l.book.Limits, l.parseLimit)
+	l.parseReadings()
 	each(l, "symptoms", &l.book.Symptoms, l.parseSymptom)
+	each(l, "signs", &l.book.Signs, l.parseSign)
+	each(l, "lives", &l.book.Lives, l.parseLife)
+	each(l, "advice", &l.book.Advice, l.parseAdvice)
 	each(l, "safety", &l.book.Safety, l.parseSafety)
 	each(l, "access", &l.book.Access, l.parseAccess)
 	each(l, "causes", &l.book.Causes, l.parseCause)
@@ -258,6 +262,7 @@ func (l *loader) parseSymptom(o *source.Object, e Entry) *Symptom {
 		}
 	}
 	s.Kinds = l.kinds(o.Get("kinds"))
+	s.Reckoned = o.Get("reckoned").Bool(&l.problems, "reckoned")
 	when := o.Get("when")
 	s.When = l.compileCondition(when)
 	if s.When != nil && s.When.findings {

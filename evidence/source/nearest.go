@@ -6,7 +6,7 @@ import (
 )
 
 // fewNames is how many allowed names an error message lists in full.
-const fewNames = 8
+const fewNames = 12
 
 // Expected says what could have stood in place of name: the nearest allowed
 // name if one is near, and the whole list when it is short.

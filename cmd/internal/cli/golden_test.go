@@ -6,6 +6,7 @@ import (
 	"flag"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -33,35 +34,64 @@ func cases(t *testing.T) []string {
 	return files
 }
 
-// Every demo case prints what its golden file holds, at 80 columns.
-func TestDemoCasesPrintTheirGoldenText(t *testing.T) {
+// pages are the commands that read a case, with the cases that have something
+// for them.
+func pages(t *testing.T) map[string][]string {
+	t.Helper()
+	out := map[string][]string{}
 	for _, file := range cases(t) {
-		name := strings.TrimSuffix(filepath.Base(file), ".yaml")
-		t.Run(name, func(t *testing.T) {
-			out, errOut, code := run(t, "triage", "--width", "80", file)
-			require.Zero(t, code, errOut)
-			golden := filepath.Join(root, "golden", name+".txt")
-			if *update {
-				require.NoError(t, os.WriteFile(golden, []byte(out), 0o644))
+		text, err := os.ReadFile(file)
+		require.NoError(t, err)
+		out["triage"] = append(out["triage"], file)
+		if bytes.Contains(text, []byte("\nmeasured:")) {
+			out["align"] = append(out["align"], file)
+		}
+		if bytes.Contains(text, []byte("\n  stroke:")) {
+			out["output"] = append(out["output"], file)
+		}
+	}
+	return out
+}
+
+// Every demo case prints what its golden files hold, at 80 columns.
+func TestDemoCasesPrintTheirGoldenText(t *testing.T) {
+	for command, files := range pages(t) {
+		for _, file := range files {
+			name := strings.TrimSuffix(filepath.Base(file), ".yaml")
+			if command != "triage" {
+				name += "." + command
 			}
-			want, err := os.ReadFile(golden)
-			require.NoError(t, err)
-			assert.Equal(t, string(want), out)
-		})
+			t.Run(name, func(t *testing.T) {
+				out, errOut, code := run(t, command, "--width", "80", file)
+				require.Zero(t, code, errOut)
+				golden := filepath.Join(root, "golden", name+".txt")
+				if *update {
+					require.NoError(t, os.WriteFile(golden, []byte(out), 0o644))
+				}
+				want, err := os.ReadFile(golden)
+				require.NoError(t, err)
+				assert.Equal(t, string(want), out)
+			})
+		}
 	}
 }
 
 // No line is longer than the page, whatever its width, and none holds a
 // control character.
 func TestTextKeepsToItsWidth(t *testing.T) {
-	for _, file := range cases(t) {
-		for _, width := range []string{"60", "80", "120", "160"} {
-			out, _, code := run(t, "triage", "--all", "--width", width, file)
-			require.Zero(t, code)
-			for _, line := range strings.Split(out, "\n") {
-				most := map[string]int{"60": 60, "80": 80, "120": 120, "160": 160}[width]
-				assert.LessOrEqual(t, runewidth.StringWidth(line), most, "%s: %q", file, line)
-				assert.NotContains(t, line, "\x1b")
+	for command, files := range pages(t) {
+		for _, file := range files {
+			for _, width := range []int{60, 80, 120, 160} {
+				args := []string{command, "--width", strconv.Itoa(width), file}
+				if command == "triage" {
+					args = append(args, "--all")
+				}
+				out, _, code := run(t, args...)
+				require.Zero(t, code)
+				for _, line := range strings.Split(out, "\n") {
+					assert.LessOrEqual(t, runewidth.StringWidth(line), width, "%s: %q", file, line)
+					assert.NotContains(t, line, "\x1b")
+				}
 			}
 		}
 	}

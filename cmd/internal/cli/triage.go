@@ -1,8 +1,6 @@
 package cli
 
 import (
-	"errors"
-	"fmt"
 	"io"
 	"os"
 
@@ -44,16 +42,13 @@ safety steps first, and what to ask next.`,
 	cmd.Flags().BoolVar(&o.json, "json", false, "print everything as JSON")
 	cmd.Flags().BoolVar(&o.markdown, "markdown", false, "print as Markdown")
 	cmd.Flags().BoolVar(&o.all, "all", false, "print every cause, not only the likely ones")
-	cmd.Flags().IntVar(&o.width, "width", 0, "columns of the text, 60 to 160 (default: the terminal's, else 80)")
+	cmd.Flags().IntVar(&o.width, "width", 0, widthHelp)
 	return cmd
 }
 
 func runTriage(s streams, o triageOptions) error {
-	if o.json && o.markdown {
-		return usageError{errors.New("--json and --markdown exclude each other; choose one")}
-	}
-	if o.width != 0 && (o.width < page.LeastWidth || o.width > page.MostWidth) {
-		return usageError{fmt.Errorf("--width is %d; expected %d to %d", o.width, page.LeastWidth, page.MostWidth)}
+	if err := checkView(o.json, o.markdown, o.width); err != nil {
+		return err
 	}
 	book, err := o.book.load()
 	if err != nil {

@@ -26,6 +26,9 @@ func Markdown(w io.Writer, r *engine.Report, all bool) error {
 		if line := nextLine(r); line != "" {
 			d.printf("\n## Do next\n\n%s\n", plain(line))
 		}
+		if err := d.blocks([]block{measuredBlock(r)}); err != nil {
+			return err
+		}
 		d.confirmed(r)
 		if err := d.causes(r, all); err != nil {
 			return err

@@ -31,6 +31,9 @@ func Text(w io.Writer, r *engine.Report, width int, all bool) error {
 	s.stops(r)
 	if !r.LeavePump {
 		s.next(r)
+		if err := s.textBlocks([]block{measuredBlock(r)}); err != nil {
+			return err
+		}
 		s.confirmed(r)
 		s.causes(r, all)
 		s.ask(r)

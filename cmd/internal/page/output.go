@@ -1,0 +1,240 @@
+package page
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"telltale/engine"
+	"telltale/engine/figures"
+)
+
+// Conversions of figures that are worked out and not measured, exact but for
+// the last digits (NIST SP 811, appendix B).
+const (
+	cubicMetresPerGallon = 0.003785411784
+	cubicMetresPerBarrel = 42 * cubicMetresPerGallon
+	newtonsPerPound      = 4.4482216152605
+	pascalsPerPSI        = 6894.757293168361
+	wattsPerHorsepower   = 745.69987158227022
+)
+
+// Output writes the pump's numbers: what it displaces, how it is loaded, what
+// a tank test lost, what the suction has left, and the record of its parts.
+func Output(w io.Writer, r *engine.Report, width int, markdown bool) error {
+	m := r.Measured
+	blocks := stopBlocks(r)
+	if m.Pump != nil {
+		blocks = append(blocks, pumpBlock(m.Pump))
+	}
+	if m.Tank != nil {
+		blocks = append(blocks, tankBlock(m.Tank))
+	}
+	if m.Suction != nil {
+		blocks = append(blocks, suctionBlock(m.Suction))
+	}
+	for i := range m.Parts {
+		blocks = append(blocks, partBlocks(&m.Parts[i])...)
+	}
+	if m.Pump == nil && len(m.Parts) == 0 {
+		blocks = append(blocks, block{heading: "NOTHING TO WORK OUT", paras: []string{"Give the pump's liner: and stroke:, and of a duplex its piston-rod:. With speed: and discharge: more comes out."}})
+	}
+	blocks = append(blocks, signBlock(r), missingBlock(r), footBlock(outputFoot...))
+	return writeBlocks(w, measuredTitle(r), blocks, width, markdown)
+}
+
+var outputFoot = []string{
+	"A stroke is one full turn of the crank, as a stroke counter counts.",
+	"Loads are from the fluid alone. The ratings of pump, liner and fluid end in the manual govern; the lowest counts.",
+}
+
+func row(name string, figures ...string) []string { return append([]string{name}, figures...) }
+
+func pumpBlock(p *figures.Pump) block {
+	g := &grid{header: []string{"At 100 % efficiency", "", ""}}
+	add := func(name, field, metric string) { g.rows = append(g.rows, row(name, field, metric)) }
+	add("one stroke", significant(p.PerStroke/cubicMetresPerBarrel, 4)+" bbl", significant(p.PerStroke*1000, 4)+" L")
+	for _, c := range p.Chambers {
+		add("of it, "+c.Name, fmt.Sprintf("%.1f %%", 100*c.Share), "")
+	}
+	if p.PerMinute != nil {
+		add("one minute", significant(*p.PerMinute/cubicMetresPerGallon, 4)+" gal", significant(*p.PerMinute*1000, 4)+" L")
+	}
+	add("flow over a turn", fmt.Sprintf("%.0f to %.0f %% of the mean", 100*p.FlowLeast, 100*p.FlowMost), "")
+	if p.PistonSpeed != nil {
+		add("piston speed, mean", significant(*p.PistonSpeed*60/metresPerFoot, 3)+" ft/min", significant(*p.PistonSpeed, 3)+" m/s")
+		add("piston speed, most", significant(*p.PistonPeak*60/metresPerFoot, 3)+" ft/min", significant(*p.PistonPeak, 3)+" m/s")
+	}
+	if p.Push != nil {
+		add("rod load, push", force(*p.Push), kilonewtons(*p.Push))
+		if *p.Pull != 0 {
+			add("rod load, pull", force(*p.Pull), kilonewtons(*p.Pull))
+		}
+		add("guide, most side force", force(*p.Side), kilonewtons(*p.Side))
+	}
+	if p.Power != nil {
+		add("hydraulic power", significant(*p.Power/wattsPerHorsepower, 3)+" hp", significant(*p.Power/1000, 3)+" kW")
+	}
+	if p.Allowed != nil {
+		add("pressure at rated rod load", significant(*p.Allowed/pascalsPerPSI, 4)+" psi", significant(*p.Allowed/1e5, 4)+" bar")
+	}
+	if p.Largest != nil {
+		add("largest liner by rod load", significant(*p.Largest/metresPerInch, 3)+" in", significant(*p.Largest*1000, 3)+" mm")
+	}
+	b := block{heading: "WHAT THE PUMP DISPLACES AND CARRIES", table: g}
+	if p.Rating == nil {
+		b.list = append(b.list, "No rated rod load is given; write it from the manual under manual: rod-load-most.")
+	} else if p.Push != nil && *p.Push > *p.Rating {
+		b.list = append(b.list, "The push is OVER the rated rod load. Lower the pressure or fit a smaller liner; ask the maintenance engineer.")
+	}
+	if p.RatioAssumed {
+		b.list = append(b.list, "The connecting rod is not given; speed, side force and flow over a turn take it as five cranks long.")
+	}
+	return b
+}
+
+func force(n float64) string       { return significant(n/newtonsPerPound, 3) + " lbf" }
+func kilonewtons(n float64) string { return significant(n/1000, 3) + " kN" }
+
+func tankBlock(t *figures.Tank) block {
+	b := block{heading: "TANK TEST"}
+	b.paras = append(b.paras, fmt.Sprintf("Volumetric efficiency %s %%, give or take %s. Lost: %s %%.", figure(100*t.Efficiency, 100*t.U, 2), upTo(200*t.U), figure(100*t.Loss, 100*t.U, 2)))
+	if t.Impossible {
+		b.paras = append(b.paras, "More came than the pump can displace. Check the liner's size, the stroke counter and the tank. It is not weighed.")
+		return b
+	}
+	b.table = &grid{header: []string{"What the loss is like", "Expected", "Measured less expected", "Fits"}}
+	for _, l := range t.Like {
+		fits := "no"
+		if l.Fits {
+			fits = "yes"
+		}
+		b.table.rows = append(b.table.rows, row(l.Name, fmt.Sprintf("%.0f %%", 100*l.Loss), difference(100*(t.Loss-l.Loss)), fits))
+	}
+	return b
+}
+
+// difference prints a difference in per cent without a sign before nothing.
+func difference(x float64) string {
+	if x = math.Round(x); x == 0 {
+		return "0 %"
+	}
+	return fmt.Sprintf("%+.0f %%", x)
+}
+
+func head(m float64) (feet, metres string) {
+	return fmt.Sprintf("%.1f", m/metresPerFoot), fmt.Sprintf("%.1f", m)
+}
+
+func suctionBlock(s *figures.Suction) block {
+	b := block{heading: "SUCTION, in head of this mud"}
+	g := &grid{header: []string{"Head", "ft", "m"}}
+	add := func(name string, m float64) {
+		feet, metres := head(m)
+		g.rows = append(g.rows, row(name, feet, metres))
+	}
+	pressure := "air pressure on the pit"
+	if s.Charged {
+		pressure = "charge pressure, absolute"
+	}
+	add(pressure, s.Pressure)
+	if !s.Charged {
+		add("mud level over the pump", s.Static)
+		add("less friction", -s.Friction)
+	}
+	add("less vapour pressure", -s.Vapour)
+	add("less acceleration head", -s.Acceleration)
+	add("left at the pump", s.Available)
+	if s.Needed != nil {
+		add("the pump needs", *s.Needed)
+	}
+	add("margin", s.Margin)
+	b.table = g
+	b.list = append(b.list, fmt.Sprintf("Acceleration head with C = %s from this crank and K of the rulebook. It holds for short lines without a stabiliser.", significant(s.Constant, 3)))
+	if s.Needed == nil {
+		b.list = append(b.list, "What the pump needs is not given; write it from the manual as head-needed. The margin is then only to boiling.")
+	}
+	if len(s.Assumed) > 0 {
+		b.list = append(b.list, "Assumed: "+strings.Join(s.Assumed, "; ")+".")
+	}
+	if s.Margin < 0 {
+		b.list = append(b.list, "The margin is below zero: slow the pump, shorten or widen the line, raise the mud or the charge pressure.")
+	}
+	return b
+}
+
+// partBlocks says what a record of changed parts shows.
+func partBlocks(p *figures.Part) []block {
+	b := block{heading: "RECORD: " + strings.ToUpper(p.Title)}
+	b.paras = append(b.paras, fmt.Sprintf("%d changes in %s h.", p.Changes, significant(p.Hours, 4)))
+	g := &grid{header: []string{"Place", "Changes", "In 1000 h", "From", "To (95 in 100)"}}
+	line := func(name string, r figures.Rate) {
+		g.rows = append(g.rows, row(name, fmt.Sprint(r.Changes), significant(r.Per1000, 2), significant(r.Low, 2), significant(r.High, 2)))
+	}
+	for _, r := range p.PerPlace {
+		line(r.Place, r)
+	}
+	line("mean place", p.Mean)
+	b.table = g
+	b.list = append(b.list, worstLine(p), trendLine(p))
+	if p.Together > 0 {
+		b.list = append(b.list, fmt.Sprintf("%d changes share their hour with another place. Parts changed as a set are not failures of their own; leave them out of the record.", p.Together))
+	}
+	return []block{b}
+}
+
+func worstLine(p *figures.Part) string {
+	w := p.Worst
+	if w == nil || p.Changes == 0 {
+		return "No place can be compared."
+	}
+	names := strings.Join(w.Places, ", ")
+	switch {
+	case w.Shown:
+		return fmt.Sprintf("%s is worse than its sisters by more than luck (so bad a worst place comes by luck %s of the time).", names, chanceText(w.P))
+	case p.Changes < w.Fewest:
+		return fmt.Sprintf("Too few changes to show that one place is worse: it takes at least %d, all at one place.", w.Fewest)
+	case w.More > 0:
+		return fmt.Sprintf("No place is shown to be worse (so bad a worst place comes by luck %s of the time). %d more at %s alone would show it.", chanceText(w.P), w.More, names)
+	}
+	return fmt.Sprintf("No place is shown to be worse (so bad a worst place comes by luck %s of the time).", chanceText(w.P))
+}
+
+func trendLine(p *figures.Part) string {
+	t := p.Trend
+	switch t.Says {
+	case "too few":
+		return "Too few changes to tell whether it gets worse."
+	case "none shown":
+		return fmt.Sprintf("Not shown to get worse or better (%s, p = %s).", t.Test, pValue(t.P))
+	}
+	line := fmt.Sprintf("It gets %s (%s, p = %s).", t.Says, t.Test, pValue(t.P))
+	if t.EndPer1000 != nil {
+		line += fmt.Sprintf(" At the end of the record: %s in 1000 h on the whole pump, %s to %s.", significant(*t.EndPer1000, 2), significant(*t.EndLow, 2), significant(*t.EndHigh, 2))
+	}
+	return line
+}
+
+func chanceText(p float64) string { return percent(p) }
+
+func pValue(p float64) string {
+	if p < 0.001 {
+		return "under 0.001"
+	}
+	return significant(math.Round(p*1000)/1000, 2)
+}
+
+// tankLine sums up a tank test.
+func tankLine(t *figures.Tank) string {
+	line := fmt.Sprintf("Tank test: lost %s %%, give or take %s.", figure(100*t.Loss, 100*t.U, 2), upTo(200*t.U))
+	if t.Impossible {
+		return line + " More came than the pump can displace; check liner, counter and tank."
+	}
+	for _, l := range t.Like {
+		if l.Fits {
+			line += " It is like: " + l.Name + "."
+		}
+	}
+	return line
+}

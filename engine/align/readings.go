@@ -1,0 +1,238 @@
+package align
+
+import (
+	"math"
+
+	"telltale/engine/measure"
+)
+
+// readPlanes works out height, side and sums at each place, tests the readings against
+// each other and fits each plane's trends.
+func (j *job) readPlanes() error {
+	for i, p := range j.in.Planes {
+		r := PlaneResult{}
+		for at, reading := range p.Readings {
+			if reading != nil {
+				r.Positions[at] = j.readPlace(*reading, place{i, Position(at)})
+			}
+		}
+		j.checkSums(&r, i)
+		var err error
+		if r.Height, err = j.trend(r.pick(height)); err != nil {
+			return err
+		}
+		if r.Side, err = j.trend(r.pick(side)); err != nil {
+			return err
+		}
+		j.noteTrends(r, i)
+		j.out.Planes = append(j.out.Planes, r)
+	}
+	return nil
+}
+
+// What pick takes from a place.
+func height(p *PlaceResult) *measure.Value  { return p.Height }
+func side(p *PlaceResult) *measure.Value    { return p.Side }
+func sumUp(p *PlaceResult) *measure.Value   { return p.SumUp }
+func sumSide(p *PlaceResult) *measure.Value { return p.SumSide }
+
+func (r *PlaneResult) pick(what func(*PlaceResult) *measure.Value) (values [3]*measure.Value) {
+	for i, p := range r.Positions {
+		if p != nil {
+			values[i] = what(p)
+		}
+	}
+	return values
+}
+
+func (j *job) readPlace(r Reading, at place) *PlaceResult {
+	var out PlaceResult
+	out.Height, out.SumUp = halfAndSum(r.Bottom, r.Top)
+	out.Side, out.SumSide = halfAndSum(r.Left, r.Right)
+	if (r.Top == nil) != (r.Bottom == nil) {
+		j.note(OnlyOneSide, at)
+	}
+	// A clearance that may be nothing: the opening may be holding the rod, and then the
+	// height is that of the opening.
+	for _, v := range []*measure.Value{r.Top, r.Bottom, r.Left, r.Right} {
+		if v != nil && !beyond(v.Mean, v.HalfWidth()) {
+			j.withhold(RodTouches, at)
+			break
+		}
+	}
+	return &out
+}
+
+// halfAndSum is half of plus less minus, and their sum. A common error of the gauge
+// cancels in the first and counts twice in the second.
+func halfAndSum(plus, minus *measure.Value) (half, sum *measure.Value) {
+	if plus == nil || minus == nil {
+		return nil, nil
+	}
+	h, s := plus.Minus(*minus).Times(0.5), plus.Plus(*minus)
+	return &h, &s
+}
+
+// beyond says whether x exceeds the bound by more than rounding of the sums.
+func beyond(x, bound float64) bool { return x > bound*(1+1e-9)+finest }
+
+// sumBound is by how much two sums of n readings in all may differ before something else
+// than the resolution of the readings is at work. Two readings of one gap, each rounded
+// to a step, can differ by a whole step; so the bound is never less than the half widths
+// of all n readings together, whatever K is. Readings in one sum have about equal U, so a
+// sum's half widths add to sqrt(2) times the half width of its U, or less.
+func (j *job) sumBound(a, b measure.Value) float64 {
+	return math.Max(j.in.K*math.Hypot(a.U, b.U), math.Sqrt2*(a.HalfWidth()+b.HalfWidth()))
+}
+
+// real says whether a difference made of these heights is beyond K of its uncertainties
+// and beyond what rounding of all the readings can do together (see sumBound; a height is
+// half of a difference of two readings).
+func (j *job) real(difference measure.Value, heights ...measure.Value) bool {
+	rounding := 0.0
+	for _, h := range heights {
+		rounding += math.Sqrt2 * h.HalfWidth()
+	}
+	return beyond(math.Abs(difference.Mean), math.Max(j.in.K*difference.U, rounding))
+}
+
+func (j *job) differ(a, b measure.Value) bool {
+	return beyond(math.Abs(a.Mean-b.Mean), j.sumBound(a, b))
+}
+
+// checkSums tests what does not depend on where the rod lies: Top + Bottom is opening
+// less rod at every position, and so is Left + Right.
+func (j *job) checkSums(r *PlaneResult, plane int) {
+	ups, sides := r.pick(sumUp), r.pick(sumSide)
+	for _, at := range j.suspects(ups) {
+		r.Positions[at].Suspect = true
+		j.withhold(SumsDisagree, place{plane, at})
+	}
+	for _, at := range j.suspects(sides) {
+		r.Positions[at].Suspect = true
+		j.note(SideSumsDisagree, place{plane, at})
+	}
+	alone := count(ups) == 1
+	for i, up := range ups {
+		if up == nil {
+			continue
+		}
+		at := place{plane, Position(i)}
+		if sides[i] != nil && j.differ(*up, *sides[i]) {
+			j.note(SumsDiffer, at)
+			// With one position this is all that can show a blunder.
+			r.Positions[i].Suspect = r.Positions[i].Suspect || alone
+			j.withheld = j.withheld || alone
+		}
+		if j.in.Opening != nil && j.in.Rod != nil && j.differ(*up, j.in.Opening.Minus(*j.in.Rod)) {
+			j.note(NotNominal, at)
+		}
+	}
+}
+
+// suspects are the positions that disagree with most others; nil if none do.
+func (j *job) suspects(sums [3]*measure.Value) []Position {
+	var against [3]int
+	worst := 0
+	for a := range sums {
+		for b := range sums {
+			if a != b && sums[a] != nil && sums[b] != nil && j.differ(*sums[a], *sums[b]) {
+				against[a]++
+				worst = max(worst, against[a])
+			}
+		}
+	}
+	var out []Position
+	for i, n := range against {
+		if n > 0 && n == worst {
+			out = append(out, Position(i))
+		}
+	}
+	return out
+}
+
+func count(values [3]*measure.Value) int {
+	n := 0
+	for _, v := range values {
+		if v != nil {
+			n++
+		}
+	}
+	return n
+}
+
+// trend fits a line along the stroke. Where the bow is real, the straight line does not
+// hold and the resolution of the gauge is not all the doubt there is: U is then widened by
+// the Birge ratio, as is usual for inconsistent data (Birge 1932; scale factor of the
+// Particle Data Group; both from memory). For a parabola that is 0.24 of the bow, and
+// covers the 0.17 of it by which the mean of three places misses the mean over the stroke.
+// A bow within its doubt widens nothing.
+func (j *job) trend(values [3]*measure.Value) (*Trend, error) {
+	stations := j.in.stations()
+	var s []float64
+	var got []measure.Value
+	for i, v := range values {
+		if v != nil {
+			s, got = append(s, stations[i]), append(got, *v)
+		}
+	}
+	switch len(got) {
+	case 0:
+		return nil, nil
+	case 1:
+		return &Trend{Mean: got[0]}, nil
+	}
+	line, err := measure.FitLineKnown(s, got)
+	if err != nil {
+		return nil, err
+	}
+	t := &Trend{Mean: line.Predict(0)}
+	t.Mean.U = math.Hypot(t.Mean.U, math.Sqrt(shared(got)))
+	widen := 1.0
+	if len(got) == 3 {
+		bow := got[0].Plus(got[2]).Minus(got[1].Times(2))
+		t.Bow, t.Bows = &bow, j.real(bow, got[0], got[1], got[1], got[2])
+		if t.Bows {
+			widen = math.Max(1, line.Birge)
+		}
+	}
+	t.Mean.U *= widen
+	slope := measure.Value{Mean: line.Slope.Mean, U: line.Slope.U * widen}
+	change := slope.Times(stations[Front] - stations[Back])
+	t.Change, t.Changes = &change, j.real(slope.Times(s[len(s)-1]-s[0]), got[0], got[len(got)-1])
+	if j.in.Stroke > 0 {
+		t.PerMetre = &slope
+	}
+	return t, nil
+}
+
+// shared is the variance of an error that all heights of one plane have in common. Where
+// the rod hardly moves along the stroke, the gauge rounds every reading the same way and
+// their mean is no better than one of them. With n readings of weight 1/U^2 the mean would
+// have the variance 1/W if their errors were independent; (n-1)/W on top makes that n/W,
+// the variance of one. What differs between positions is left as it is.
+func shared(heights []measure.Value) float64 {
+	weight := 0.0
+	for _, v := range heights {
+		weight += 1 / (v.U * v.U)
+	}
+	return float64(len(heights)-1) / weight
+}
+
+func (j *job) noteTrends(r PlaneResult, plane int) {
+	at := place{plane, -1}
+	if h := r.Height; h != nil {
+		if h.Change == nil {
+			j.note(OnePosition, at)
+		}
+		if h.Changes {
+			j.ask(ChangeAlongStroke, at)
+		}
+		if h.Bows {
+			j.ask(BowAlongStroke, at)
+		}
+	}
+	if r.Side != nil && r.Side.Mean.Differs(j.in.K) {
+		j.note(SideOff, at)
+	}
+}

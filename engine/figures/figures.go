@@ -1,0 +1,141 @@
+package figures
+
+import (
+	"fmt"
+
+	"telltale/engine/measure"
+	"telltale/evidence"
+	"telltale/evidence/source"
+	"telltale/rules"
+)
+
+// Figures is everything that was worked out from the readings of a case.
+type Figures struct {
+	Centring []Centring `json:"centring"`
+	Gaps     []Gap      `json:"gaps"`
+	Surveys  []Survey   `json:"surveys"`
+	Pump     *Pump      `json:"pump,omitempty"`
+	Tank     *Tank      `json:"tank_test,omitempty"`
+	Suction  *Suction   `json:"suction,omitempty"`
+	Parts    []Part     `json:"parts"`
+	// Missing says what could not be worked out and what is wanted for it.
+	Missing []string `json:"missing"`
+	// Values are the measured values that signs of the rulebook look at.
+	Values []Value `json:"-"`
+}
+
+// Length is a length in metres with its standard uncertainty.
+type Length struct {
+	Metres float64 `json:"metres"`
+	U      float64 `json:"u_metres"`
+}
+
+func length(v measure.Value) Length { return Length{Metres: v.Mean, U: v.U} }
+
+func lengthOf(v *measure.Value) *Length {
+	if v == nil {
+		return nil
+	}
+	out := length(*v)
+	return &out
+}
+
+// Value is one measured value at a place: the best estimates of every reading
+// that it looks at.
+type Value struct {
+	ID    rules.MeasuredValue
+	Place evidence.Place
+	Of    []measure.Value
+	// Every: a sign holds if each of the readings is past the threshold; else
+	// if one at least is.
+	Every bool
+	Pos   source.Pos
+}
+
+// Chance is the probability that the value is above one threshold and below
+// another, nil being none. A reading that is plainly wrong is not in it.
+func (v Value) Chance(above, below *float64) float64 {
+	all, none := 1.0, 1.0
+	for _, x := range v.Of {
+		p := within(x, above, below)
+		all *= p
+		none *= 1 - p
+	}
+	if v.Every {
+		return all
+	}
+	return 1 - none
+}
+
+func within(x measure.Value, above, below *float64) float64 {
+	switch {
+	case above != nil && below != nil:
+		return x.Between(*above, *below)
+	case above != nil:
+		return x.Above(*above)
+	}
+	return x.Below(*below)
+}
+
+// worker holds the working out of one case.
+type worker struct {
+	book *rules.Book
+	k    *evidence.Case
+	out  *Figures
+}
+
+// Work works out all that the readings of a case allow. The error is for
+// figures that no machine can have.
+func Work(book *rules.Book, k *evidence.Case) (*Figures, error) {
+	w := worker{book: book, k: k, out: &Figures{
+		Centring: []Centring{}, Gaps: []Gap{}, Surveys: []Survey{}, Parts: []Part{}, Missing: []string{},
+	}}
+	for _, part := range []func() error{w.centring, w.gaps, w.surveys, w.pump, w.tank, w.suction, w.parts} {
+		if err := part(); err != nil {
+			return nil, err
+		}
+	}
+	return w.out, nil
+}
+
+func (w *worker) missing(format string, args ...any) {
+	w.out.Missing = append(w.out.Missing, fmt.Sprintf(format, args...))
+}
+
+func (w *worker) value(id rules.MeasuredValue, place evidence.Place, pos source.Pos, of ...measure.Value) {
+	w.out.Values = append(w.out.Values, Value{ID: id, Place: place, Of: of, Pos: pos})
+}
+
+// reading gives what a reading is worth.
+func reading(r *evidence.Reading, m *evidence.Method) (measure.Value, error) {
+	switch {
+	case r.Low != r.High:
+		return measure.FromRange(r.Low, r.High)
+	case m.LargestLeaf:
+		return measure.FromLargestLeaf(r.Low, m.Resolution.SI)
+	}
+	return measure.FromStep(r.Low, m.Resolution.SI)
+}
+
+func optional(r *evidence.Reading, m *evidence.Method) (*measure.Value, error) {
+	if r == nil {
+		return nil, nil
+	}
+	v, err := reading(r, m)
+	return &v, err
+}
+
+// limit gives the figure of a limit for this pump: its manual's, else the
+// book's; nil if neither has one.
+func (w *worker) limit(id string) *float64 {
+	if id == "" {
+		return nil
+	}
+	if q, ok := w.k.Manual[id]; ok {
+		return &q.SI
+	}
+	if q := w.book.Limits.Get(id).Value; q != nil {
+		return &q.SI
+	}
+	return nil
+}

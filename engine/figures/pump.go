@@ -1,0 +1,330 @@
+package figures
+
+import (
+	"math"
+
+	"telltale/engine/measure"
+	"telltale/engine/pumping"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// Pump is what the pump's size and speed come to, at a volumetric efficiency
+// of one unless a tank test says otherwise.
+type Pump struct {
+	PerStroke   float64   `json:"per_stroke_m3"` // one stroke is one turn of the crank
+	Chambers    []Chamber `json:"chambers"`
+	PerMinute   *float64  `json:"per_minute_m3,omitempty"`
+	PistonSpeed *float64  `json:"mean_piston_speed_m_s,omitempty"`
+	PistonPeak  *float64  `json:"peak_piston_speed_m_s,omitempty"`
+	Push        *float64  `json:"push_n,omitempty"` // rod load of the forward stroke
+	Pull        *float64  `json:"pull_n,omitempty"` // rod load of the return stroke
+	Side        *float64  `json:"greatest_side_force_n,omitempty"`
+	Rating      *float64  `json:"rod_load_rating_n,omitempty"` // from the manual
+	Allowed     *float64  `json:"pressure_at_rating_pa,omitempty"`
+	Largest     *float64  `json:"largest_liner_m,omitempty"` // at the pressure in use
+	Power       *float64  `json:"hydraulic_power_w,omitempty"`
+	FlowMost    float64   `json:"flow_most_of_mean"` // over a turn, no dampener
+	FlowLeast   float64   `json:"flow_least_of_mean"`
+	// RatioAssumed says that the connecting rod was not given.
+	RatioAssumed bool `json:"connecting_rod_assumed"`
+}
+
+// Chamber is one chamber's share of the displacement.
+type Chamber struct {
+	Name  string  `json:"name"`
+	Count int     `json:"count"`
+	Share float64 `json:"share"`
+}
+
+// geometry makes the pump's geometry, nil if something is missing. A
+// connecting rod that is not given has the usual ratio.
+func (w *worker) geometry() (*pumping.Pump, bool, error) {
+	p := &w.k.Pump
+	switch {
+	case p.Liner == nil || p.Stroke == nil:
+		return nil, false, nil
+	case p.Action == evidence.Duplex && p.PistonRod == nil:
+		w.missing("what a duplex displaces depends on its rod; give piston-rod:")
+		return nil, false, nil
+	}
+	g := pumping.Geometry{Action: pumping.TriplexSingleActing, Liner: p.Liner.SI, Stroke: p.Stroke.SI}
+	if p.Action == evidence.Duplex {
+		g.Action, g.Rod = pumping.DuplexDoubleActing, p.PistonRod.SI
+	}
+	assumed := p.ConnectingRod == nil
+	switch {
+	case !assumed:
+		g.ConnectingRod = p.ConnectingRod.SI
+	case w.book.Readings.RodRatio > 0:
+		g.ConnectingRod = p.Stroke.SI / 2 / w.book.Readings.RodRatio
+	default:
+		return nil, false, nil
+	}
+	pump, err := pumping.New(g)
+	return &pump, assumed, err
+}
+
+func (w *worker) pump() error {
+	pump, assumed, err := w.geometry()
+	if err != nil || pump == nil {
+		return err
+	}
+	swing, err := pump.FlowSwing()
+	if err != nil {
+		return err
+	}
+	out := &Pump{PerStroke: pump.Displacement(), Chambers: w.chambers(pump), FlowMost: swing.Max, FlowLeast: swing.Min, RatioAssumed: assumed}
+	w.out.Pump = out
+	if err := w.moving(pump, out); err != nil {
+		return err
+	}
+	return w.loaded(pump, out)
+}
+
+func (w *worker) chambers(pump *pumping.Pump) []Chamber {
+	share := func(c pumping.Chamber) float64 { return pump.ChamberDisplacement(c) / pump.Displacement() }
+	if w.k.Pump.Action == evidence.Triplex {
+		return []Chamber{{Name: "each cylinder", Count: 3, Share: share(pumping.HeadEnd)}}
+	}
+	return []Chamber{{Name: "each head end", Count: 2, Share: share(pumping.HeadEnd)}, {Name: "each crank end", Count: 2, Share: share(pumping.CrankEnd)}}
+}
+
+// moving adds what the speed gives.
+func (w *worker) moving(pump *pumping.Pump, out *Pump) error {
+	rate := w.k.Pump.Speed
+	if rate == nil {
+		return nil
+	}
+	flow, err := pump.Flow(rate.SI)
+	if err != nil {
+		return err
+	}
+	crank, err := pump.Crank()
+	if err != nil {
+		return err
+	}
+	speeds, err := crank.Speeds(rate.SI)
+	if err != nil {
+		return err
+	}
+	perMinute := flow * 60
+	out.PerMinute, out.PistonSpeed, out.PistonPeak = &perMinute, &speeds.Mean, &speeds.Peak
+	if p := w.k.Pump.Discharge; p != nil {
+		power, err := pumping.HydraulicPower(p.SI, flow)
+		if err != nil {
+			return err
+		}
+		out.Power = &power
+	}
+	return nil
+}
+
+// loaded adds what the pressure and the manual's rod load give.
+func (w *worker) loaded(pump *pumping.Pump, out *Pump) error {
+	p := w.k.Pump.Discharge
+	if p != nil {
+		push, pull, err := pump.RodLoad(pumping.Pressures{Discharge: p.SI})
+		if err != nil {
+			return err
+		}
+		crank, err := pump.Crank()
+		if err != nil {
+			return err
+		}
+		side := math.Max(push, pull) * crank.LargestSide()
+		out.Push, out.Pull, out.Side = &push, &pull, &side
+	}
+	rating, known := w.k.Manual[w.book.Readings.RodLoad]
+	if !known {
+		return nil
+	}
+	allowed, err := pump.PressureAtRodLoad(rating.SI)
+	if err != nil {
+		return err
+	}
+	out.Rating, out.Allowed = &rating.SI, &allowed
+	if p != nil {
+		largest, err := pumping.LargestLiner(rating.SI, p.SI)
+		if err != nil {
+			return err
+		}
+		out.Largest = &largest
+	}
+	return nil
+}
+
+// Tank is what a tank test shows.
+type Tank struct {
+	Efficiency float64 `json:"volumetric_efficiency"`
+	U          float64 `json:"u"`
+	Loss       float64 `json:"loss"`
+	// Impossible: more came than the pump can displace.
+	Impossible bool   `json:"more_than_displaced"`
+	Like       []Like `json:"like"`
+}
+
+// Like is what the loss of a pump with one chamber dead would be, beside the
+// loss that was measured.
+type Like struct {
+	Name     string  `json:"name"`
+	Loss     float64 `json:"expected_loss"`
+	Distance float64 `json:"distance_in_u"` // measured less expected, in standard uncertainties
+	Fits     bool    `json:"fits"`
+}
+
+func (w *worker) tank() error {
+	t := w.k.Measured.TankTest
+	if t == nil {
+		return nil
+	}
+	pump, _, err := w.geometry()
+	if err != nil || pump == nil {
+		return err
+	}
+	count := pumping.Count{Volume: pumping.Reading{Best: t.Volume.SI, HalfWidth: t.VolumeWithin.SI}, Strokes: pumping.Reading{Best: t.Strokes, HalfWidth: t.StrokesWithin}}
+	e, err := pump.VolumetricEfficiency(count)
+	if err != nil {
+		return err
+	}
+	r := &w.book.Readings
+	out := &Tank{Efficiency: e.Value, U: e.U, Loss: e.Loss(), Impossible: e.MoreThanDisplaced(r.Significant), Like: []Like{}}
+	signatures, err := pump.Signatures(e, pumping.Reading{Best: r.UsualLoss, HalfWidth: r.UsualLoss})
+	if err != nil {
+		return err
+	}
+	for _, s := range signatures {
+		out.Like = append(out.Like, Like{Name: w.deadName(s.Dead), Loss: s.Loss, Distance: s.Distance, Fits: math.Abs(s.Distance) <= r.LikeOneDead})
+	}
+	w.out.Tank = out
+	if !out.Impossible {
+		w.value(rules.OutputLoss, evidence.Place{}, t.Pos, measure.Value{Mean: e.Loss(), U: e.U})
+	}
+	return nil
+}
+
+func (w *worker) deadName(c pumping.Chamber) string {
+	switch {
+	case c == pumping.NoChamber:
+		return "the usual loss and no more"
+	case w.k.Pump.Action == evidence.Triplex:
+		return "one cylinder does nothing"
+	case c == pumping.HeadEnd:
+		return "one head end does nothing"
+	}
+	return "one crank end does nothing"
+}
+
+// Suction is what is left of the pressure at the pump's suction, in metres of
+// the mud that is pumped.
+type Suction struct {
+	Pressure     float64  `json:"absolute_pressure_head_m"`
+	Vapour       float64  `json:"vapour_pressure_head_m"`
+	Static       float64  `json:"static_head_m"`
+	Friction     float64  `json:"friction_head_m"`
+	Acceleration float64  `json:"acceleration_head_m"`
+	Constant     float64  `json:"acceleration_constant"`
+	Available    float64  `json:"head_available_m"`
+	Needed       *float64 `json:"head_needed_m,omitempty"`
+	Margin       float64  `json:"margin_m"`
+	Charged      bool     `json:"charged"`
+	Assumed      []string `json:"assumed"`
+}
+
+func (w *worker) suction() error {
+	s := w.k.Measured.Suction
+	if s == nil {
+		return nil
+	}
+	pump, assumed, err := w.geometry()
+	if err != nil {
+		return err
+	}
+	rate := w.k.Pump.Speed
+	if pump == nil || rate == nil || s.MudWeight == nil {
+		w.missing("the suction needs the pump's liner:, stroke: and speed:, and of a duplex its piston-rod:")
+		return nil
+	}
+	out := &Suction{Assumed: []string{}, Charged: s.ChargePressure != nil}
+	if assumed {
+		out.Assumed = append(out.Assumed, "the ratio of crank to connecting rod")
+	}
+	if out.Acceleration, err = w.acceleration(pump, rate.SI, s, out); err != nil {
+		return err
+	}
+	inlet := w.inlet(s, out)
+	inlet.AccelerationHead = out.Acceleration
+	needed := 0.0
+	if s.Needed != nil {
+		needed = s.Needed.SI
+		out.Needed = &needed
+	}
+	if out.Available, err = inlet.NPSHAvailable(); err != nil {
+		return err
+	}
+	if out.Margin, err = inlet.Margin(needed); err != nil {
+		return err
+	}
+	metre := inlet.Density * pumping.Gravity
+	out.Pressure, out.Vapour, out.Static, out.Friction = inlet.SurfacePressure/metre, inlet.VapourPressure/metre, inlet.StaticHead, inlet.FrictionHead
+	w.out.Suction = out
+	w.value(rules.SuctionMargin, evidence.Place{}, s.Pos, measure.Value{Mean: out.Margin, U: out.Acceleration * w.book.Readings.SuctionDoubt})
+	return nil
+}
+
+// acceleration adds up the heads that keep the mud up with the pistons.
+func (w *worker) acceleration(pump *pumping.Pump, rate float64, s *evidence.Suction, out *Suction) (float64, error) {
+	flow, err := pump.Flow(rate)
+	if err != nil {
+		return 0, err
+	}
+	if out.Constant, err = pump.AccelerationConstant(); err != nil {
+		return 0, err
+	}
+	var line []pumping.Segment
+	for _, p := range s.Pipes {
+		line = append(line, pumping.Segment{Length: p.Length.SI, Bore: p.Bore.SI})
+	}
+	heads, err := pumping.AccelerationHead(pumping.Draw{Flow: flow, Rate: rate, Constant: out.Constant, K: w.book.Readings.SuctionK}, line)
+	total := 0.0
+	for _, h := range heads {
+		total += h
+	}
+	return total, err
+}
+
+// inlet is the pressures at the pump's suction: from the charge pump's gauge,
+// else from the pit.
+func (w *worker) inlet(s *evidence.Suction, out *Suction) pumping.Suction {
+	r := &w.book.Readings
+	air, vapour := r.AirPressure.SI, r.Vapour.SI
+	if s.SurfacePressure != nil {
+		air = s.SurfacePressure.SI
+	} else {
+		out.Assumed = append(out.Assumed, "air pressure "+r.AirPressure.String()+" absolute")
+	}
+	if s.VapourPressure != nil {
+		vapour = s.VapourPressure.SI
+	} else {
+		out.Assumed = append(out.Assumed, "vapour pressure "+r.Vapour.String()+" absolute")
+	}
+	in := pumping.Suction{SurfacePressure: air, VapourPressure: vapour, Density: s.MudWeight.SI}
+	if s.ChargePressure != nil {
+		in.SurfacePressure += s.ChargePressure.SI
+		return in
+	}
+	switch {
+	case s.MudAbove != nil:
+		in.StaticHead = s.MudAbove.SI
+	case s.MudBelow != nil:
+		in.StaticHead = -s.MudBelow.SI
+	default:
+		out.Assumed = append(out.Assumed, "the mud stands level with the pump's suction")
+	}
+	if s.Friction != nil {
+		in.FrictionHead = s.Friction.SI
+	} else {
+		out.Assumed = append(out.Assumed, "no friction in the suction line")
+	}
+	return in
+}

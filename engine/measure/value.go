@@ -1,0 +1,129 @@
+package measure
+
+import (
+	"errors"
+	"fmt"
+	"math"
+)
+
+// largest is the greatest number accepted. It is far beyond any length on a rig and far
+// from overflow when squared and summed.
+const largest = 1e12
+
+// Value is a best estimate with its standard uncertainty, both in the same unit (metres
+// for a length, metres per metre for a slope).
+type Value struct {
+	Mean float64
+	U    float64 // standard uncertainty, never below 0
+}
+
+// Check returns an error if the value is not a number that can be worked with.
+func (v Value) Check() error {
+	if err := checkNumber("value", v.Mean); err != nil {
+		return err
+	}
+	if err := checkNumber("uncertainty", v.U); err != nil {
+		return err
+	}
+	if v.U < 0 {
+		return fmt.Errorf("uncertainty %g is below 0", v.U)
+	}
+	return nil
+}
+
+func checkNumber(what string, x float64) error {
+	if math.IsNaN(x) {
+		return fmt.Errorf("%s is not a number", what)
+	}
+	if math.Abs(x) > largest {
+		return fmt.Errorf("%s %g is too large", what, x)
+	}
+	return nil
+}
+
+// FromStep is a reading of an instrument that shows steps (a dial, a digital display):
+// the true value lies evenly within half a step either side, so U = step/sqrt(12)
+// (GUM F.2.2.1).
+func FromStep(reading, step float64) (Value, error) {
+	return FromHalfWidth(reading, step/2)
+}
+
+// FromLargestLeaf is a feeler reading where the leaf "reading" enters and the next one,
+// thicker by step, does not: the gap lies evenly between the two, so its best estimate is
+// half a step above the leaf that entered, and U = step/sqrt(12). The half step cancels
+// in the difference of two gaps but not in a gap by itself.
+func FromLargestLeaf(reading, step float64) (Value, error) {
+	return FromHalfWidth(reading+step/2, step/2)
+}
+
+// FromRange is a value known only to lie between lo and hi (GUM 4.3.7).
+func FromRange(lo, hi float64) (Value, error) {
+	if lo > hi {
+		return Value{}, fmt.Errorf("range from %g to %g runs backwards", lo, hi)
+	}
+	return FromHalfWidth(lo+(hi-lo)/2, (hi-lo)/2)
+}
+
+// FromHalfWidth is a value known to lie evenly within half of mean: U = half/sqrt(3)
+// (GUM 4.3.7).
+func FromHalfWidth(mean, half float64) (Value, error) {
+	if half < 0 {
+		return Value{}, errors.New("width of the doubt is below 0")
+	}
+	v := Value{Mean: mean, U: half / math.Sqrt(3)}
+	if err := v.Check(); err != nil {
+		return Value{}, err
+	}
+	return v, nil
+}
+
+// HalfWidth is the half width of the even (rectangular) spread that has this U: the most
+// by which a reading can be off if its resolution is all that is wrong with it.
+func (v Value) HalfWidth() float64 { return v.U * math.Sqrt(3) }
+
+// Plus is the sum of two independent values (GUM equation 10).
+func (v Value) Plus(w Value) Value { return Value{v.Mean + w.Mean, math.Hypot(v.U, w.U)} }
+
+// Minus is the difference of two independent values (GUM equation 10).
+func (v Value) Minus(w Value) Value { return Value{v.Mean - w.Mean, math.Hypot(v.U, w.U)} }
+
+// Times is the value multiplied by an exact factor.
+func (v Value) Times(c float64) Value { return Value{c * v.Mean, math.Abs(c) * v.U} }
+
+// Differs says whether the value lies further from 0 than k of its uncertainties. A value
+// without uncertainty differs unless it is 0.
+func (v Value) Differs(k float64) bool { return math.Abs(v.Mean) > k*v.U }
+
+// Above is the probability that the true value is above the limit, the value being
+// normally distributed. Without uncertainty it is 0 or 1; a value at the limit is not above it.
+func (v Value) Above(limit float64) float64 { return tail(limit-v.Mean, v.U) }
+
+// Below is the probability that the true value is below the limit, as Above.
+func (v Value) Below(limit float64) float64 { return tail(v.Mean-limit, v.U) }
+
+// Between is the probability that the true value lies from lo to hi. It is 0 if hi < lo.
+func (v Value) Between(lo, hi float64) float64 {
+	switch {
+	case hi < lo:
+		return 0
+	case v.U == 0:
+		return 1 - v.Below(lo) - v.Above(hi)
+	case lo > v.Mean: // both on one side: the difference of two tails keeps its digits
+		return v.Above(lo) - v.Above(hi)
+	case hi < v.Mean:
+		return v.Below(hi) - v.Below(lo)
+	}
+	return 1 - v.Below(lo) - v.Above(hi)
+}
+
+// tail is the probability that a normal value of standard deviation u exceeds its mean
+// by more than distance. math.Erfc keeps the small tails right.
+func tail(distance, u float64) float64 {
+	if u > 0 {
+		return math.Erfc(distance/u/math.Sqrt2) / 2
+	}
+	if distance < 0 {
+		return 1
+	}
+	return 0
+}

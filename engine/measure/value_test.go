@@ -1,0 +1,197 @@
+package measure_test
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/stat/distuv"
+	"pgregory.net/rapid"
+
+	"telltale/engine/measure"
+)
+
+const inch = 0.0254
+
+func ptr(x float64) *float64 { return &x }
+
+// GUM (JCGM 100:2008) F.2.2.1: resolution r gives u = 0.29 r; 4.3.7: u = a/sqrt(3).
+func TestReadingsOfAScale(t *testing.T) {
+	step, err := measure.FromStep(0.134, 0.001)
+	require.NoError(t, err)
+	assert.Equal(t, 0.134, step.Mean)
+	assert.InDelta(t, 0.29*0.001, step.U, 0.005*0.001)
+	assert.InDelta(t, 0.0005, step.HalfWidth(), 1e-15)
+
+	leaf, err := measure.FromLargestLeaf(0.015, 0.001)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.0155, leaf.Mean, 1e-15)
+	assert.Equal(t, step.U, leaf.U)
+
+	between, err := measure.FromRange(0.015, 0.016)
+	require.NoError(t, err)
+	assert.InDelta(t, leaf.Mean, between.Mean, 1e-15)
+	assert.InDelta(t, leaf.U, between.U, 1e-15)
+}
+
+// GUM equation 10: independent uncertainties add in squares.
+func TestSumsAndDifferences(t *testing.T) {
+	a, b := measure.Value{Mean: 5, U: 3}, measure.Value{Mean: 2, U: 4}
+	assert.Equal(t, measure.Value{Mean: 7, U: 5}, a.Plus(b))
+	assert.Equal(t, measure.Value{Mean: 3, U: 5}, a.Minus(b))
+	assert.Equal(t, measure.Value{Mean: -10, U: 6}, a.Times(-2))
+	assert.True(t, a.Differs(1.6))
+	assert.False(t, a.Differs(1.7))
+	assert.False(t, measure.Value{}.Differs(2))
+}
+
+// JCGM 106:2012, 7.3.3, examples 1 (breakdown voltage, upper limit) and 2 (burst
+// strength, lower limit); data and answers from memory.
+func TestConformanceProbabilityOfJCGM106(t *testing.T) {
+	zener := measure.Value{Mean: -5.47, U: 0.05}
+	assert.InDelta(t, 0.92, zener.Below(-5.40), 0.005)
+	vessel := measure.Value{Mean: 509.7, U: 8.6}
+	assert.InDelta(t, 0.99, vessel.Above(490), 0.005)
+}
+
+// The normal distribution function at z = 0, 1, 1.6, 2 is tabulated in any handbook
+// (Abramowitz and Stegun, table 26.1; from memory). The band is common practice, no source.
+func TestGapNearItsLimits(t *testing.T) {
+	for _, c := range []struct{ gap, inside float64 }{
+		{0.0150, 0.5000}, {0.0155, 0.8413}, {0.0158, 0.9452}, {0.0160, 0.9772}, {0.0200, 1},
+		{0.0240, 0.9772}, {0.0242, 0.9452}, {0.0245, 0.8413}, {0.0250, 0.5000},
+	} {
+		v := measure.Value{Mean: c.gap * inch, U: 0.0005 * inch}
+		verdict, err := measure.Judge(v, measure.Limits{Least: ptr(0.015 * inch), Most: ptr(0.025 * inch)}, 1.645)
+		require.NoError(t, err)
+		assert.InDelta(t, c.inside, verdict.Inside, 5e-5, "gap %g in", c.gap)
+	}
+}
+
+// One-sided 95 % guard factor 1.645: a standard normal quantile.
+func TestStands(t *testing.T) {
+	band := measure.Limits{Least: ptr(15), Most: ptr(25)}
+	for _, c := range []struct {
+		mean   float64
+		limits measure.Limits
+		want   measure.Stand
+	}{
+		{12, band, measure.Under}, {14.2, band, measure.DoubtUnder}, {15, band, measure.DoubtInside},
+		{15.8, band, measure.DoubtInside}, {15.83, band, measure.Inside}, {24.17, band, measure.Inside},
+		{24.5, band, measure.DoubtInside}, {25.1, band, measure.DoubtOver}, {26, band, measure.Over},
+		{26, measure.Limits{Least: ptr(15)}, measure.Inside}, {-1e6, measure.Limits{Most: ptr(15)}, measure.Inside},
+		{14.2, measure.Limits{Least: ptr(15)}, measure.DoubtUnder}, {3, measure.Limits{}, measure.Inside},
+	} {
+		v, err := measure.Judge(measure.Value{Mean: c.mean, U: 0.5}, c.limits, 1.645)
+		require.NoError(t, err)
+		assert.Equal(t, c.want, v.Stand, "mean %g", c.mean)
+	}
+	edge, err := measure.Judge(measure.Value{Mean: 15 + 1.645*0.5, U: 0.5}, measure.Limits{Least: ptr(15)}, 1.645)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.95, edge.Inside, 1e-4)
+	exact, err := measure.Judge(measure.Value{Mean: 15}, band, 1.645)
+	require.NoError(t, err)
+	assert.Equal(t, measure.Verdict{Stand: measure.Inside, Inside: 1}, exact, "at the limit, no doubt: kept")
+}
+
+func TestTailsAgainstGonum(t *testing.T) {
+	for _, z := range []float64{-30, -8, -3, -1, 0, 0.5, 2, 5, 9, 20, 35} {
+		v := measure.Value{Mean: 1, U: 0.25}
+		limit := 1 + z*0.25
+		n := distuv.Normal{Mu: 1, Sigma: 0.25}
+		// By symmetry: gonum's Survival is 1 less CDF, which loses small tails.
+		assert.InEpsilon(t, n.CDF(2-limit), v.Above(limit), 1e-12, "z %g", z)
+		assert.InEpsilon(t, n.CDF(limit), v.Below(limit), 1e-12, "z %g", z)
+	}
+	far := measure.Value{Mean: 0, U: 1}
+	// Abramowitz and Stegun, table 26.2: Q(10) = 7.61985e-24 (from memory).
+	assert.InEpsilon(t, 7.61985e-24, far.Between(10, 14), 1e-5, "difference of small tails keeps its digits")
+	assert.InEpsilon(t, 7.61985e-24, far.Between(-14, -10), 1e-5)
+}
+
+func TestSidesAddUp(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		number := rapid.Float64Range(-100, 100)
+		v := measure.Value{Mean: number.Draw(t, "mean"), U: rapid.SampledFrom([]float64{0, 1e-9, 0.3, 40}).Draw(t, "u")}
+		lo, hi := number.Draw(t, "lo"), number.Draw(t, "hi")
+		if lo > hi {
+			lo, hi = hi, lo
+		}
+		limits := measure.Limits{Least: &lo, Most: &hi}
+		verdict, err := measure.Judge(v, limits, 1.645)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if s := verdict.Below + verdict.Inside + verdict.Above; math.Abs(s-1) > 1e-12 {
+			t.Fatalf("sides add to %v", s)
+		}
+		up := measure.Value{Mean: v.Mean + 1, U: v.U}
+		if up.Above(hi) < v.Above(hi) || up.Below(lo) > v.Below(lo) {
+			t.Fatal("raising the value lowered the chance of being above")
+		}
+		wider := lo - 1
+		if v.Between(wider, hi) < v.Between(lo, hi)-1e-15 {
+			t.Fatal("a wider band holds less")
+		}
+		all, some, err := measure.Together([]measure.Value{v, up}, limits)
+		if err != nil || math.Abs(all+some-1) > 1e-12 || all > verdict.Inside+1e-12 {
+			t.Fatalf("together %v %v %v", all, some, err)
+		}
+	})
+}
+
+// Two and n independent chances multiply.
+func TestSeveralPlacesTogether(t *testing.T) {
+	limits := measure.Limits{Least: ptr(0)}
+	at := measure.Value{Mean: 0, U: 1}
+	all, some, err := measure.Together([]measure.Value{at, at, at}, limits)
+	require.NoError(t, err)
+	assert.InDelta(t, 1.0/8, all, 1e-15)
+	assert.InDelta(t, 7.0/8, some, 1e-15)
+	safe := measure.Value{Mean: 10, U: 1}
+	_, some, err = measure.Together([]measure.Value{safe, safe}, limits)
+	require.NoError(t, err)
+	assert.InEpsilon(t, 2*7.61985e-24, some, 1e-5, "small chances are not lost")
+	all, some, err = measure.Together([]measure.Value{{Mean: -1}}, limits)
+	require.NoError(t, err)
+	assert.Zero(t, all)
+	assert.Equal(t, 1.0, some)
+}
+
+func TestBadReadingsAreErrors(t *testing.T) {
+	nan, inf := math.NaN(), math.Inf(1)
+	for _, f := range []func() (measure.Value, error){
+		func() (measure.Value, error) { return measure.FromStep(nan, 1) },
+		func() (measure.Value, error) { return measure.FromStep(1, nan) },
+		func() (measure.Value, error) { return measure.FromStep(1, -1) },
+		func() (measure.Value, error) { return measure.FromStep(1, inf) },
+		func() (measure.Value, error) { return measure.FromLargestLeaf(inf, 1) },
+		func() (measure.Value, error) { return measure.FromRange(2, 1) },
+		func() (measure.Value, error) { return measure.FromRange(-inf, inf) },
+		func() (measure.Value, error) { return measure.FromRange(-math.MaxFloat64, math.MaxFloat64) },
+		func() (measure.Value, error) { return measure.FromHalfWidth(1, -1) },
+		func() (measure.Value, error) { return measure.Offset(measure.Value{Mean: nan}, measure.Value{}) },
+	} {
+		v, err := f()
+		assert.Error(t, err)
+		assert.Zero(t, v)
+	}
+	good := measure.Value{Mean: 1, U: 1}
+	for _, c := range []struct {
+		v     measure.Value
+		l     measure.Limits
+		guard float64
+	}{
+		{measure.Value{Mean: nan}, measure.Limits{}, 1}, {measure.Value{U: -1}, measure.Limits{}, 1},
+		{good, measure.Limits{Least: ptr(nan)}, 1}, {good, measure.Limits{Least: ptr(2), Most: ptr(1)}, 1},
+		{good, measure.Limits{}, nan}, {good, measure.Limits{}, -1}, {good, measure.Limits{}, inf},
+	} {
+		_, err := measure.Judge(c.v, c.l, c.guard)
+		assert.Error(t, err)
+	}
+	_, _, err := measure.Together([]measure.Value{{Mean: nan}}, measure.Limits{})
+	assert.Error(t, err)
+	_, _, err = measure.Together(nil, measure.Limits{Least: ptr(2), Most: ptr(1)})
+	assert.Error(t, err)
+}

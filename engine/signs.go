@@ -1,0 +1,302 @@
+package engine
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"telltale/engine/figures"
+	"telltale/engine/noisyor"
+	"telltale/evidence"
+	"telltale/evidence/source"
+	"telltale/rules"
+)
+
+// Readings become findings here. A sign of the rulebook holds with the
+// probability that the measured value is past its threshold; the chance that
+// the reading is plainly wrong is laid over it. The crew's own word on the
+// same symptom at the same place stands, and the reading is not counted
+// beside it.
+
+// sureChance is where a reading against the crew's word is more than doubt.
+const sureChance = 0.95
+
+// inDoubt says whether a reading leaves its sign open.
+func inDoubt(chance float64) bool { return chance > 0.1 && chance < 0.9 }
+
+// MeasuredFinding is one sign that was looked for in the readings.
+type MeasuredFinding struct {
+	Sign string `json:"sign"`
+	Where
+	Title   string  `json:"title"`
+	Symptom string  `json:"symptom"`
+	Kind    string  `json:"kind,omitempty"`
+	Chance  float64 `json:"chance"` // that the value is past its threshold
+	// Threshold is what the value was held against, as the person reads it.
+	Threshold string `json:"threshold"`
+	// Counted: it is weighed as a finding. A word of the crew or another kind
+	// at the same place comes before it.
+	Counted bool `json:"counted"`
+}
+
+// Measure works out the readings of a case alone, without weighing causes: the
+// Report holds the pump, the stop conditions and what was measured. The errors
+// are those of Diagnose that readings can give.
+func Measure(book *rules.Book, k *evidence.Case) (*Report, error) {
+	measured, withFindings, err := measure(book, k)
+	if err != nil {
+		return readingsExclude(book, k), err
+	}
+	m := newModel(book, withFindings)
+	r := m.header()
+	r.Measured = measured
+	m.addStops(r)
+	return r, nil
+}
+
+// readingsExclude is the report where readings and the crew's word exclude
+// each other: the stops that hold by the crew's word.
+func readingsExclude(book *rules.Book, k *evidence.Case) *Report {
+	m := newModel(book, k)
+	r := m.header()
+	m.addStops(r)
+	return r
+}
+
+// measure gives what the readings came to, and the case with its readings
+// turned into findings.
+func measure(book *rules.Book, k *evidence.Case) (*MeasuredReport, *evidence.Case, error) {
+	worked, err := figures.Work(book, k)
+	if err != nil {
+		return nil, nil, err
+	}
+	s := signReader{book: book, k: k, worked: worked, found: []MeasuredFinding{}}
+	s.measured()
+	s.lives()
+	if err := s.problems.Err(); err != nil {
+		return nil, nil, err
+	}
+	s.oneKindFirst()
+	fillAdvice(&model{book: book, k: k}, worked)
+	return &MeasuredReport{Figures: worked, Signs: s.found}, s.apply(), nil
+}
+
+// fillAdvice puts the manual's figures into the words of the advice.
+func fillAdvice(m *model, worked *figures.Figures) {
+	for i := range worked.Centring {
+		c := &worked.Centring[i]
+		c.Title, c.Do = m.fill(c.Title), m.fillAll(c.Do)
+		for j := range c.Notes {
+			c.Notes[j].Title, c.Notes[j].Do = m.fill(c.Notes[j].Title), m.fillAll(c.Notes[j].Do)
+		}
+	}
+}
+
+type signReader struct {
+	book     *rules.Book
+	k        *evidence.Case
+	worked   *figures.Figures
+	found    []MeasuredFinding
+	claims   []evidence.Finding // aligned with found
+	problems source.Problems
+}
+
+func (s *signReader) measured() {
+	for _, sign := range s.book.Signs.List {
+		if !sign.When.HoldsForPump(&s.k.Pump) {
+			continue
+		}
+		above, aboveOK := s.threshold(sign.Above)
+		below, belowOK := s.threshold(sign.Below)
+		for _, v := range s.worked.Values {
+			if v.ID != sign.Of || !s.exists(sign.Symptom) {
+				continue
+			}
+			if !aboveOK || !belowOK {
+				s.worked.Missing = append(s.worked.Missing, fmt.Sprintf("%s%s: no figure to judge by; give this pump's own under manual:", sign.Title, placesText([]evidence.Place{v.Place})))
+				continue
+			}
+			s.claim(MeasuredFinding{
+				Sign: sign.ID, Title: sign.Title, Symptom: sign.Symptom, Kind: sign.Kind,
+				Chance: v.Chance(above, below), Threshold: s.thresholdText(sign),
+			}, v.Place, v.Pos)
+		}
+	}
+}
+
+// threshold gives the figure of a threshold; ok is false when there is none
+// although the sign asks for it.
+func (s *signReader) threshold(t *rules.Threshold) (*float64, bool) {
+	if t == nil {
+		return nil, true
+	}
+	at, ok := t.In(s.book, s.k)
+	return &at, ok
+}
+
+func (s *signReader) exists(symptom string) bool {
+	return s.book.Symptoms.Get(symptom).When.HoldsForPump(&s.k.Pump)
+}
+
+// thresholdText says what a sign is held against: "above 18 %, below 42 %;
+// the rulebook's figure to weigh by, no limit".
+func (s *signReader) thresholdText(sign *rules.Sign) string {
+	var figures, bases []string
+	for _, side := range []struct {
+		word string
+		t    *rules.Threshold
+	}{{"above", sign.Above}, {"below", sign.Below}} {
+		if side.t == nil {
+			continue
+		}
+		figure, basis := side.t.Text(s.book, s.k)
+		figures = append(figures, side.word+" "+figure)
+		if !slices.Contains(bases, basis) {
+			bases = append(bases, basis)
+		}
+	}
+	return strings.Join(figures, ", ") + "; " + strings.Join(bases, "; ")
+}
+
+// lives turns the records of changed parts into findings.
+func (s *signReader) lives() {
+	for _, part := range s.worked.Parts {
+		life := s.book.Lives.Get(part.Part)
+		if life.Symptom == "" || !life.When.HoldsForPump(&s.k.Pump) || !s.exists(life.Symptom) {
+			continue
+		}
+		for i, r := range part.PerPlace {
+			if r.Often == nil {
+				continue
+			}
+			against := "its sisters"
+			if part.Expected != nil {
+				against = "the expected life"
+			}
+			s.claim(MeasuredFinding{
+				Sign: life.ID, Title: life.Title + " changed often", Symptom: life.Symptom, Kind: life.Kind, Chance: *r.Often,
+				Threshold: fmt.Sprintf("above %g times the changes of %s", life.Times, against),
+			}, s.k.Pump.Places(life.Level)[i], s.recordPos(part.Part))
+		}
+	}
+}
+
+func (s *signReader) recordPos(part string) source.Pos {
+	for _, rec := range s.k.Measured.PartRecords {
+		if rec.Part == part {
+			return rec.Pos
+		}
+	}
+	return source.Pos{}
+}
+
+// claim notes one sign at one place, unless the crew has said it already.
+func (s *signReader) claim(f MeasuredFinding, place evidence.Place, pos source.Pos) {
+	f.Where = where(place)
+	f.Counted = true
+	for i := range s.k.Findings {
+		said := &s.k.Findings[i]
+		if said.Symptom != f.Symptom || !covers(said.Over, place) {
+			continue
+		}
+		f.Counted = f.Counted && said.Answer == evidence.Present && len(said.Over) > 1
+		s.against(said, &f, place, pos)
+	}
+	answer := evidence.Absent
+	if f.Chance >= 0.5 {
+		answer = evidence.Present
+	}
+	s.found = append(s.found, f)
+	s.claims = append(s.claims, evidence.Finding{
+		Symptom: f.Symptom, Answer: answer, Kind: f.Kind, At: place, Over: []evidence.Place{place}, Pos: pos,
+		Measured: true, Chance: s.read(f.Chance),
+	})
+}
+
+// against refuses a reading that plainly says the opposite of the crew.
+func (s *signReader) against(said *evidence.Finding, f *MeasuredFinding, place evidence.Place, pos source.Pos) {
+	sameKind := said.Kind == f.Kind || said.Kind == "" || f.Kind == ""
+	switch {
+	case said.Answer == evidence.Absent && f.Chance >= sureChance:
+		s.problems.Add(said.Pos, "%s%s is absent here, but the readings at line %d show it (%s, %.0f %%); keep one", said.Symptom, placesText([]evidence.Place{place}), pos.Line, f.Threshold, 100*f.Chance)
+	case said.Answer == evidence.Present && len(said.Over) == 1 && said.Kind != "" && sameKind && f.Chance <= 1-sureChance:
+		s.problems.Add(said.Pos, "%s%s is %s here, but the readings at line %d speak against it (not %s, %.0f %%); keep one", said.Symptom, placesText([]evidence.Place{place}), said.Kind, pos.Line, f.Threshold, 100*(1-f.Chance))
+	}
+}
+
+func covers(over []evidence.Place, place evidence.Place) bool {
+	for _, p := range over {
+		if p == place {
+			return true
+		}
+	}
+	return false
+}
+
+// read lays the chance of a plainly wrong reading, which is as likely to fall
+// on either side, over a probability.
+func (s *signReader) read(chance float64) float64 {
+	m := s.book.Readings.Misread
+	return m/2 + (1-m)*chance
+}
+
+// oneKindFirst drops what a reading says against a kind where another kind of
+// the same symptom is there: low already says not high.
+func (s *signReader) oneKindFirst() {
+	shown := map[string]bool{}
+	for _, c := range s.claims {
+		if c.Answer == evidence.Present {
+			shown[c.Symptom+"\x00"+c.At.String()] = true
+		}
+	}
+	for i, c := range s.claims {
+		if c.Answer == evidence.Absent && shown[c.Symptom+"\x00"+c.At.String()] {
+			s.found[i].Counted = false
+		}
+	}
+}
+
+// apply gives the case with the counted claims added.
+func (s *signReader) apply() *evidence.Case {
+	out := *s.k
+	out.Findings = append([]evidence.Finding{}, s.k.Findings...)
+	for i, c := range s.claims {
+		if s.found[i].Counted {
+			out.Findings = append(out.Findings, c)
+		}
+	}
+	return &out
+}
+
+// observeMeasured turns a finding from readings into an observation of its one
+// kind: a source that shows another kind says nothing about it. A chance of
+// one half or more is virtual evidence. Below that each source that would
+// show the kind goes unseen with the odds of the chance, which is the same
+// for one source and keeps the sum of several exact to compute.
+func (m *model) observeMeasured(u *unit, f evidence.Finding) {
+	o := oneKind(m.observe(u.symptom, f.Kind, f.Over))
+	if f.Answer == evidence.Present {
+		o.Doubt = (1 - f.Chance) / f.Chance
+		u.present = append(u.present, o)
+		return
+	}
+	unseen := f.Chance / (1 - f.Chance)
+	o.Background = thinned(o.Background, unseen)
+	for i := range o.Links {
+		o.Links[i].Yield = thinned(o.Links[i].Yield, unseen)
+	}
+	u.absent = append(u.absent, o)
+}
+
+// oneKind moves what would contradict to what says nothing.
+func oneKind(o noisyor.Observation) noisyor.Observation {
+	o.Background.No = 1 - o.Background.Yes
+	for i := range o.Links {
+		o.Links[i].No = 1 - o.Links[i].Yes
+	}
+	return o
+}
+
+func thinned(y noisyor.Yield, unseen float64) noisyor.Yield {
+	return noisyor.Yield{Yes: y.Yes * (1 - unseen), No: y.No + unseen*y.Yes}
+}

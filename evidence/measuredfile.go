@@ -1,0 +1,321 @@
+package evidence
+
+import (
+	"fmt"
+	"strings"
+
+	"telltale/evidence/source"
+)
+
+// The largest things that a reading can be on a mud pump, in metres; more is a
+// slip of unit.
+const (
+	mostClearance = 0.1
+	mostDiameter  = 0.6
+	mostDistance  = 5
+)
+
+// readMeasured reads the readings of a case.
+func (r *caseReader) readMeasured(n *source.Node) {
+	if n == nil {
+		return
+	}
+	o := n.Object(r.problems, "measured")
+	m := &r.out.Measured
+	r.eachPlace(o.Get("rod-in-opening"), OfCylinder, func(p Place, v *source.Node) {
+		m.RodInOpening = append(m.RodInOpening, r.rodInOpening(p, v))
+	})
+	r.eachPlace(o.Get("upper-guide"), OfCylinder, func(p Place, v *source.Node) {
+		m.UpperGuide = append(m.UpperGuide, r.points(p, v, "upper-guide"+of(p), guidePoints()))
+	})
+	r.eachPlace(o.Get("rod-face-gap"), OfCylinder, func(p Place, v *source.Node) {
+		m.RodFaceGap = append(m.RodFaceGap, r.points(p, v, "rod-face-gap"+of(p), facePoints()))
+	})
+	if v := o.Get("fluid-end-gap"); v != nil {
+		points := r.points(Place{}, v, "fluid-end-gap", cornerPoints())
+		m.FluidEndGap = &points
+	}
+	r.surveys(o.Get("liner-bore"), "liner-bore", &m.LinerBore)
+	r.surveys(o.Get("piston-rod"), "piston-rod", &m.PistonRod)
+	r.surveys(o.Get("extension-rod"), "extension-rod", &m.ExtensionRod)
+	m.TankTest = r.tankTest(o.Get("tank-test"))
+	o.Close()
+}
+
+func guidePoints() []string {
+	var out []string
+	for _, along := range []string{"rear", "middle", "front"} {
+		for _, side := range []string{"", "-left", "-right"} {
+			out = append(out, along+side)
+		}
+	}
+	return out
+}
+
+func facePoints() []string { return []string{"top", "bottom", "left", "right"} }
+
+func cornerPoints() []string {
+	return []string{"top-left", "top", "top-right", "right", "bottom-right", "bottom", "bottom-left", "left"}
+}
+
+// eachPlace reads a mapping from places of a level to values.
+func (r *caseReader) eachPlace(n *source.Node, level Level, read func(Place, *source.Node)) {
+	if n == nil {
+		return
+	}
+	if n.Kind != source.Mapping {
+		r.problems.Add(n.Pos, "expected readings by cylinder, like %q: {...}", r.out.Pump.Cylinders[0])
+		return
+	}
+	for _, pair := range n.Pairs {
+		place, ok := r.place(pair.Key)
+		if !ok || !r.exact(pair.Key, place, level) {
+			continue
+		}
+		if pair.Value.Kind != source.Null {
+			read(place, pair.Value)
+		}
+	}
+}
+
+// exact wants a place of just this level.
+func (r *caseReader) exact(n *source.Node, p Place, level Level) bool {
+	if !r.fits(n, p, level) {
+		return false
+	}
+	if inside := r.out.Pump.Under(p, level); len(inside) != 1 {
+		var names []string
+		for _, q := range inside {
+			names = append(names, q.String())
+		}
+		r.problems.Add(n.Pos, "%q has several ends; write one of: %s", source.Clip(n.Text), strings.Join(names, ", "))
+		return false
+	}
+	return true
+}
+
+// method reads how a block of readings was taken.
+func (r *caseReader) method(o *source.Object) Method {
+	m := Method{With: o.Get("with").String(r.problems, "the instrument"), Pos: o.Pos}
+	if q := r.quantity(o.Need("resolution"), Length); q != nil {
+		m.Resolution = *q
+		if q.SI > mostClearance {
+			r.problems.Add(o.Get("resolution").Pos, "a resolution of %s is too coarse to be true", q.Written)
+		}
+	}
+	word := o.Get("each-reading-is").Word(r.problems, "way of reading", []string{"largest-leaf", "nearest"})
+	m.LargestLeaf = word == "largest-leaf"
+	return m
+}
+
+// reading reads a length of zero to most metres, or a range of two.
+func (r *caseReader) reading(n *source.Node, most float64) *Reading {
+	if n == nil {
+		return nil
+	}
+	text := n.String(r.problems, "a reading")
+	if text == "" {
+		return nil
+	}
+	low, high, err := parseRange(text)
+	if err != nil {
+		r.problems.Add(n.Pos, "%s", err)
+		return nil
+	}
+	if low > high {
+		r.problems.Add(n.Pos, "%q runs backwards; write the smaller figure first", source.Clip(text))
+		return nil
+	}
+	if high > most {
+		r.problems.Add(n.Pos, "%q is too large for this reading (more than %.3g in, %.3g mm); is the unit right?", source.Clip(text), most/metresPerInch, most*1000)
+		return nil
+	}
+	return &Reading{Low: low, High: high, Written: text, Pos: n.Pos}
+}
+
+// parseRange reads "15 thou", "15 to 16 thou" or "15 thou to 16 thou", in
+// metres.
+func parseRange(text string) (low, high float64, err error) {
+	first, second, isRange := strings.Cut(text, " to ")
+	if !isRange {
+		q, err := ParseQuantity(text, Length)
+		return q.SI, q.SI, err
+	}
+	b, err := ParseQuantity(second, Length)
+	if err != nil {
+		return 0, 0, err
+	}
+	a, err := ParseQuantity(first, Length)
+	if err != nil {
+		a, err = ParseQuantity(first+" "+unitOf(second), Length)
+	}
+	return a.SI, b.SI, err
+}
+
+// unitOf gives the unit at the end of a quantity that is known to be one.
+func unitOf(text string) string {
+	return quantityText.FindStringSubmatch(strings.TrimSpace(text))[7]
+}
+
+func (r *caseReader) sides(n *source.Node, what string) Sides {
+	if n == nil {
+		return Sides{}
+	}
+	o := n.Object(r.problems, what)
+	s := Sides{
+		Top: r.reading(o.Get("top"), mostClearance), Bottom: r.reading(o.Get("bottom"), mostClearance),
+		Left: r.reading(o.Get("left"), mostClearance), Right: r.reading(o.Get("right"), mostClearance),
+	}
+	o.Close()
+	return s
+}
+
+func (r *caseReader) rodInOpening(p Place, n *source.Node) RodInOpening {
+	o := n.Object(r.problems, "rod-in-opening"+of(p))
+	out := RodInOpening{Place: p, Method: r.method(o)}
+	out.Parted = yesNo(o.Get("rod").Word(r.problems, "state of the rod", []string{"parted", "joined"}), "parted", "joined")
+	out.Seated = yesNo(o.Get("crosshead").Word(r.problems, "state of the crosshead", []string{"seated", "not-seated"}), "seated", "not-seated")
+	out.CentreGuide = o.Get("centre-guide").Bool(r.problems, "centre-guide")
+	out.Opening = r.quantity(o.Get("opening"), Length)
+	out.Rod = r.quantity(o.Get("rod-diameter"), Length)
+	out.Planes = append(out.Planes, r.rodPlane(o, o.Pos))
+	if further := o.Get("second-plane"); further != nil {
+		second := further.Object(r.problems, "second-plane")
+		plane := r.rodPlane(second, further.Pos)
+		second.Close()
+		if plane.At == nil || out.Planes[0].At == nil {
+			r.problems.Add(further.Pos, "two planes need at: each, the distance from the crosshead's centre at mid stroke")
+		}
+		out.Planes = append(out.Planes, plane)
+	}
+	if supports := o.Get("guide-supports"); supports != nil {
+		s := supports.Object(r.problems, "guide-supports")
+		out.RearSupport = r.distance(s.Need("rear"))
+		out.FrontSupport = r.distance(s.Need("front"))
+		s.Close()
+	}
+	out.Level = r.guideLevel(o.Get("guide-slope"))
+	o.Close()
+	if (out.Opening == nil) != (out.Rod == nil) {
+		r.problems.Add(n.Pos, "opening: and rod-diameter: are only of use together; give both or none")
+	}
+	if out.Opening != nil && out.Rod != nil && out.Rod.SI >= out.Opening.SI {
+		r.problems.Add(n.Pos, "a rod of %s does not go through an opening of %s", out.Rod.Written, out.Opening.Written)
+	}
+	return out
+}
+
+func yesNo(word, yes, no string) Known {
+	switch word {
+	case yes:
+		return Yes
+	case no:
+		return No
+	}
+	return NotStated
+}
+
+func (r *caseReader) rodPlane(o *source.Object, pos source.Pos) RodPlane {
+	p := RodPlane{At: r.distance(o.Get("at")), Pos: pos}
+	p.Back = r.sides(o.Get("back"), "back")
+	p.Middle = r.sides(o.Get("middle"), "middle")
+	p.Front = r.sides(o.Get("front"), "front")
+	if !p.Back.Any() && !p.Middle.Any() && !p.Front.Any() {
+		r.problems.Add(pos, "no reading here; expected back:, middle: or front: with top: and bottom:")
+	}
+	return p
+}
+
+func (r *caseReader) distance(n *source.Node) *Quantity {
+	q := r.quantity(n, Length)
+	if q != nil && q.SI > mostDistance {
+		r.problems.Add(n.Pos, "%q is too far for a mud pump; is the unit right?", q.Written)
+		return nil
+	}
+	return q
+}
+
+func (r *caseReader) guideLevel(n *source.Node) *GuideLevel {
+	if n == nil {
+		return nil
+	}
+	o := n.Object(r.problems, "guide-slope")
+	out := &GuideLevel{}
+	if q := r.anyQuantity(o.Need("slope"), Slope); q != nil {
+		out.Slope = *q
+	}
+	if q := r.quantity(o.Need("within"), Slope); q != nil {
+		out.Within = *q
+	}
+	out.RisesToFluidEnd = o.Need("rises-toward").Word(r.problems, "end", []string{"fluid-end", "crank-end"}) == "fluid-end"
+	o.Close()
+	return out
+}
+
+// anyQuantity reads a quantity that may be zero.
+func (r *caseReader) anyQuantity(n *source.Node, d Dimension) *Quantity {
+	text := n.String(r.problems, "a "+string(d))
+	if text == "" {
+		return nil
+	}
+	q, err := ParseQuantity(text, d)
+	if err != nil {
+		r.problems.Add(n.Pos, "%s", err)
+		return nil
+	}
+	return &q
+}
+
+func (r *caseReader) points(p Place, n *source.Node, what string, allowed []string) Points {
+	o := n.Object(r.problems, what)
+	out := Points{Place: p, Method: r.method(o)}
+	for _, name := range allowed {
+		if reading := r.reading(o.Get(name), mostClearance); reading != nil {
+			out.List = append(out.List, Point{Name: name, Reading: *reading})
+		}
+	}
+	o.Close()
+	if len(out.List) == 0 {
+		r.problems.Add(n.Pos, "%s has no reading%s", what, source.Expected("", allowed))
+	}
+	return out
+}
+
+func (r *caseReader) surveys(n *source.Node, what string, into *[]Survey) {
+	r.eachPlace(n, OfCylinder, func(p Place, v *source.Node) {
+		o := v.Object(r.problems, what+of(p))
+		s := Survey{Place: p, Method: r.method(o), New: r.quantity(o.Get("new"), Length)}
+		stations := o.Need("stations")
+		o.Close()
+		if stations == nil {
+			return
+		}
+		if stations.Kind != source.List {
+			r.problems.Add(stations.Pos, "stations must be a list of lines like \"- {up-down: 6.012 in, across: 6.004 in}\"")
+			return
+		}
+		for _, item := range stations.Items {
+			station := item.Object(r.problems, "a station")
+			s.Stations = append(s.Stations, Diameters{
+				UpDown: r.reading(station.Get("up-down"), mostDiameter),
+				Across: r.reading(station.Get("across"), mostDiameter),
+			})
+			station.Close()
+		}
+		if len(s.Stations) == 0 {
+			r.problems.Add(stations.Pos, "no station here; expected lines like \"- {up-down: 6.012 in, across: 6.004 in}\"")
+		}
+		*into = append(*into, s)
+	})
+}
+
+// String says a reading with the other system beside it.
+func (r *Reading) String() string {
+	if r.Low == r.High {
+		return Quantity{Dimension: Length, SI: r.Low, Written: r.Written}.String()
+	}
+	if strings.Contains(r.Written, "mm") {
+		return fmt.Sprintf("%s (%.4g to %.4g in)", r.Written, r.Low/metresPerInch, r.High/metresPerInch)
+	}
+	return fmt.Sprintf("%s (%.3g to %.3g mm)", r.Written, r.Low*1000, r.High*1000)
+}

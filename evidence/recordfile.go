@@ -1,0 +1,195 @@
+package evidence
+
+import (
+	"math"
+
+	"telltale/evidence/source"
+)
+
+// The tank test, the suction line, the record of part changes and the shims on
+// hand of a case file.
+
+const mostStrokes = 1e7
+
+func (r *caseReader) tankTest(n *source.Node) *TankTest {
+	if n == nil {
+		return nil
+	}
+	o := n.Object(r.problems, "tank-test")
+	t := &TankTest{Pos: n.Pos}
+	t.Strokes = o.Need("strokes").Number(r.problems, "strokes", 1, mostStrokes)
+	t.StrokesWithin = o.Get("strokes-within").Number(r.problems, "strokes-within", 0, mostStrokes)
+	if q := r.quantity(o.Need("volume"), Volume); q != nil {
+		t.Volume = *q
+	}
+	t.VolumeWithin = r.quantity(o.Need("volume-within"), Volume)
+	o.Close()
+	if r.out.Pump.Liner == nil || r.out.Pump.Stroke == nil {
+		r.problems.Add(n.Pos, "a tank test needs the pump's liner: and stroke:")
+	}
+	if r.out.Pump.Action == Duplex && r.out.Pump.PistonRod == nil {
+		r.problems.Add(n.Pos, "a tank test of a duplex needs the pump's piston-rod:")
+	}
+	if t.StrokesWithin >= t.Strokes || t.VolumeWithin != nil && t.VolumeWithin.SI >= t.Volume.SI {
+		r.problems.Add(n.Pos, "the test is no better than its doubt; count more strokes")
+	}
+	return t
+}
+
+func (r *caseReader) readSuction(n *source.Node) {
+	if n == nil {
+		return
+	}
+	o := n.Object(r.problems, "suction-line")
+	s := &Suction{Pos: n.Pos}
+	s.MudWeight = r.quantity(o.Need("mud-weight"), Density)
+	s.MudAbove = r.quantity(o.Get("mud-above-pump"), Length)
+	s.MudBelow = r.quantity(o.Get("mud-below-pump"), Length)
+	s.ChargePressure = r.quantity(o.Get("charge-pressure"), Pressure)
+	s.VapourPressure = r.quantity(o.Get("vapour-pressure"), Pressure)
+	s.SurfacePressure = r.quantity(o.Get("air-pressure"), Pressure)
+	s.Friction = r.quantity(o.Get("friction-head"), Length)
+	s.Needed = r.quantity(o.Get("head-needed"), Length)
+	pipes := o.Need("pipes")
+	o.Close()
+	if s.MudAbove != nil && s.MudBelow != nil {
+		r.problems.Add(n.Pos, "the mud stands above the pump or below it, not both; keep one")
+	}
+	if pipes != nil {
+		s.Pipes = r.pipes(pipes)
+	}
+	r.out.Measured.Suction = s
+}
+
+func (r *caseReader) pipes(n *source.Node) []Pipe {
+	if n.Kind != source.List {
+		r.problems.Add(n.Pos, "pipes must be a list of lines like \"- {length: 20 ft, bore: 10 in}\"")
+		return nil
+	}
+	var out []Pipe
+	for _, item := range n.Items {
+		o := item.Object(r.problems, "a pipe")
+		length, bore := r.quantity(o.Need("length"), Length), r.quantity(o.Need("bore"), Length)
+		o.Close()
+		if length != nil && bore != nil {
+			out = append(out, Pipe{Length: *length, Bore: *bore})
+		}
+	}
+	return out
+}
+
+func (r *caseReader) readParts(n *source.Node) {
+	if n == nil {
+		return
+	}
+	if n.Kind != source.Mapping {
+		n.Object(r.problems, "parts")
+		return
+	}
+	for _, pair := range n.Pairs {
+		word, known := r.words.Parts[pair.Key.Text]
+		if !known {
+			r.problems.Add(pair.Key.Pos, "unknown part %q%s", source.Clip(pair.Key.Text), source.Expected(pair.Key.Text, names(r.words.Parts)))
+			continue
+		}
+		if pair.Value.Kind != source.Null {
+			r.partRecord(pair.Key, pair.Value, word)
+		}
+	}
+}
+
+func (r *caseReader) partRecord(key, n *source.Node, level Level) {
+	o := n.Object(r.problems, "the record of "+key.Text)
+	rec := PartRecord{Part: key.Text, Pos: key.Pos}
+	rec.From = r.hours(o.Need("from"))
+	rec.To = r.hours(o.Need("to"))
+	rec.Expected = r.quantity(o.Get("expected-life"), Duration)
+	changed := o.Need("changed-at")
+	o.Close()
+	if rec.To.SI <= rec.From.SI {
+		r.problems.Add(n.Pos, "the record of %s ends at %s, not after its start at %s", key.Text, rec.To.Written, rec.From.Written)
+		return
+	}
+	r.eachPlace(changed, level, func(p Place, v *source.Node) {
+		at := PartPlace{Place: p}
+		last := math.Inf(-1)
+		for _, item := range v.Scalars(r.problems, "the hours of the changes") {
+			q := r.hours(item)
+			if q.SI <= rec.From.SI || q.SI > rec.To.SI {
+				r.problems.Add(item.Pos, "%s lies outside the record, %s to %s", q.Written, rec.From.Written, rec.To.Written)
+			}
+			if q.SI < last {
+				r.problems.Add(item.Pos, "%s comes after a later change; write the hours in order", q.Written)
+			}
+			last = q.SI
+			at.At = append(at.At, q)
+		}
+		rec.Replaced = append(rec.Replaced, at)
+	})
+	r.out.Measured.PartRecords = append(r.out.Measured.PartRecords, rec)
+}
+
+func (r *caseReader) hours(n *source.Node) Quantity {
+	if n == nil {
+		return Quantity{Dimension: Duration}
+	}
+	if q := r.anyQuantity(n, Duration); q != nil {
+		return *q
+	}
+	return Quantity{Dimension: Duration}
+}
+
+const mostPieces = 1000
+
+// readShims reads what shims there are: "5 thou", or a thickness with what it
+// really measures and how many there are.
+func (r *caseReader) readShims(n *source.Node) {
+	if n == nil {
+		return
+	}
+	r.out.Measured.ShimsOnHandAt = n.Pos
+	if n.Kind != source.List {
+		r.problems.Add(n.Pos, "shims-on-hand must be a list like [1 thou, 5 thou, {nominal: 50 thou, measures: 48 thou, pieces: 2}]")
+		return
+	}
+	for _, item := range n.Items {
+		if shim, ok := r.shim(item); ok {
+			r.out.Measured.ShimsOnHand = append(r.out.Measured.ShimsOnHand, shim)
+		}
+	}
+	if len(r.out.Measured.ShimsOnHand) > MostShims {
+		r.problems.Add(n.Pos, "%d kinds of shim are listed; the most is %d", len(r.out.Measured.ShimsOnHand), MostShims)
+	}
+}
+
+// MostShims is how many thicknesses of shim a case may list.
+const MostShims = 30
+
+func (r *caseReader) shim(n *source.Node) (ShimThickness, bool) {
+	if n.Kind == source.Scalar {
+		q := r.quantity(n, Length)
+		if q == nil {
+			return ShimThickness{}, false
+		}
+		return ShimThickness{Nominal: *q}, r.thin(n, *q)
+	}
+	o := n.Object(r.problems, "a shim")
+	nominal, measures := r.quantity(o.Need("nominal"), Length), r.quantity(o.Get("measures"), Length)
+	pieces := o.Get("pieces").Number(r.problems, "pieces", 0, mostPieces)
+	o.Close()
+	if nominal == nil {
+		return ShimThickness{}, false
+	}
+	if pieces != math.Trunc(pieces) {
+		r.problems.Add(n.Pos, "pieces must be a whole number; read %g", pieces)
+	}
+	return ShimThickness{Nominal: *nominal, Measured: measures, Pieces: int(pieces)}, r.thin(n, *nominal) && (measures == nil || r.thin(n, *measures))
+}
+
+func (r *caseReader) thin(n *source.Node, q Quantity) bool {
+	if q.SI > mostClearance {
+		r.problems.Add(n.Pos, "%q is too thick for a shim; is the unit right?", q.Written)
+		return false
+	}
+	return true
+}

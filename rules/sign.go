@@ -1,0 +1,296 @@
+package rules
+
+import (
+	"fmt"
+	"slices"
+	"sort"
+
+	"telltale/evidence"
+	"telltale/evidence/source"
+)
+
+// MeasuredValue names a value that is worked out from readings.
+type MeasuredValue string
+
+// The measured values. Lengths are in metres, losses are shares of the
+// displacement, a margin is metres of mud.
+const (
+	RodLowBy          MeasuredValue = "rod-low-by"          // below the centre of its opening, mean over the stroke
+	RodHighBy         MeasuredValue = "rod-high-by"         // above it
+	RodSidewaysBy     MeasuredValue = "rod-sideways-by"     // off to either side
+	RodChangesBy      MeasuredValue = "rod-changes-by"      // change of height from back to front of the stroke, or bow
+	UpperGuideLeast   MeasuredValue = "upper-guide-least"   // smallest clearance over the crosshead
+	UpperGuideMost    MeasuredValue = "upper-guide-most"    // largest
+	RodFaceGapOneSide MeasuredValue = "rod-face-gap-uneven" // largest less smallest gap at the extension rod's face
+	RodFaceGapAll     MeasuredValue = "rod-face-gap-around" // smallest gap at that face
+	FluidEndGapMost   MeasuredValue = "fluid-end-gap-most"  // largest such gap
+	LinerOverBy       MeasuredValue = "liner-over-by"       // largest bore over the new size
+	LinerOvalBy       MeasuredValue = "liner-oval-by"       // largest difference of up-down and across
+	LinerTaperBy      MeasuredValue = "liner-taper-by"      // change of the mean bore along the liner
+	PistonRodUnderBy  MeasuredValue = "piston-rod-under-by" // new size over smallest diameter
+	PistonRodOvalBy   MeasuredValue = "piston-rod-oval-by"
+	ExtRodUnderBy     MeasuredValue = "extension-rod-under-by"
+	ExtRodOvalBy      MeasuredValue = "extension-rod-oval-by"
+	OutputLoss        MeasuredValue = "output-loss"    // share of the displacement that the tank did not get
+	SuctionMargin     MeasuredValue = "suction-margin" // head left at the suction, over what the pump needs
+)
+
+// MeasuredKind is what a measured value is and where it belongs.
+type MeasuredKind struct {
+	Level evidence.Level
+	Share bool // a share, not a length
+}
+
+var measuredKinds = map[MeasuredValue]MeasuredKind{
+	RodLowBy: {evidence.OfCylinder, false}, RodHighBy: {evidence.OfCylinder, false},
+	RodSidewaysBy: {evidence.OfCylinder, false}, RodChangesBy: {evidence.OfCylinder, false},
+	UpperGuideLeast: {evidence.OfCylinder, false}, UpperGuideMost: {evidence.OfCylinder, false},
+	RodFaceGapOneSide: {evidence.OfCylinder, false}, RodFaceGapAll: {evidence.OfCylinder, false},
+	FluidEndGapMost: {evidence.OfPump, false},
+	LinerOverBy:     {evidence.OfCylinder, false}, LinerOvalBy: {evidence.OfCylinder, false}, LinerTaperBy: {evidence.OfCylinder, false},
+	PistonRodUnderBy: {evidence.OfCylinder, false}, PistonRodOvalBy: {evidence.OfCylinder, false},
+	ExtRodUnderBy: {evidence.OfCylinder, false}, ExtRodOvalBy: {evidence.OfCylinder, false},
+	OutputLoss: {evidence.OfPump, true}, SuctionMargin: {evidence.OfPump, false},
+}
+
+// Kind gives what a measured value is.
+func (v MeasuredValue) Kind() MeasuredKind { return measuredKinds[v] }
+
+func measuredNames() []string {
+	var out []string
+	for v := range measuredKinds {
+		out = append(out, string(v))
+	}
+	sort.Strings(out)
+	return out
+}
+
+// Threshold is where a measured value becomes a sign: the limit of this
+// pump's manual or of the book, else a figure that only weighs evidence and
+// is no limit of anybody's.
+type Threshold struct {
+	Limit   string // "" if none applies
+	Else    float64
+	Written string // Else as it is read
+	set     bool   // Else was given
+}
+
+// In gives the threshold in SI units for a case; ok is false when the limit
+// has no figure and the book gives none to weigh by.
+func (t *Threshold) In(b *Book, k *evidence.Case) (at float64, ok bool) {
+	if t.Limit != "" {
+		if q, given := k.Manual[t.Limit]; given {
+			return q.SI, true
+		}
+		if value := b.Limits.Get(t.Limit).Value; value != nil {
+			return value.SI, true
+		}
+	}
+	return t.Else, t.set
+}
+
+// Sign turns a measured value into a finding: above Above, below Below, or
+// between the two.
+type Sign struct {
+	Entry
+	Of      MeasuredValue
+	Above   *Threshold
+	Below   *Threshold
+	Symptom string
+	Kind    string
+	When    *Condition
+}
+
+// Life is a part whose changes are recorded, and the symptom of changing it
+// too often.
+type Life struct {
+	Entry
+	Level   evidence.Level
+	Symptom string
+	Kind    string
+	// Times is how much more often than expected, or than at the sister
+	// places, counts as often.
+	Times float64
+	When  *Condition
+}
+
+// Advice is the words for an outcome or a remark of the working out.
+type Advice struct {
+	Entry
+	Do []string
+}
+
+// Readings says how readings are weighed and what shims are made of.
+type Readings struct {
+	UpperLeast   string  // the limit of the least clearance over the crosshead
+	UpperMost    string  // the limit of the most
+	Misread      float64 // chance that a reading is plainly wrong
+	Significant  float64 // standard uncertainties that make a slope or a bow significant
+	Guard        float64 // standard uncertainties of the guard band at a limit
+	MostPieces   int     // of shim in one pack
+	ShimSeries   []evidence.Quantity
+	RodLoad      string  // the limit that is the rod load of the manual
+	SuctionDoubt float64 // standard uncertainty of the acceleration head, as a share of it
+	SuctionK     float64 // liquid's factor of the acceleration head
+	AirPressure  evidence.Quantity
+	Vapour       evidence.Quantity
+	RodRatio     float64 // crank radius over connecting-rod length where it is not given
+	Confidence   float64 // of the limits of a rate
+	LikeOneDead  float64 // standard uncertainties within which a loss is like one dead chamber
+	UsualLoss    float64 // share that a well packed pump loses
+}
+
+func (l *loader) parseSign(o *source.Object, e Entry) *Sign {
+	s := &Sign{Entry: e, Of: MeasuredValue(o.Need("of").Word(&l.problems, "measured value", measuredNames()))}
+	kind := s.Of.Kind()
+	s.Above = l.threshold(o.Get("above"), kind)
+	s.Below = l.threshold(o.Get("below"), kind)
+	if s.Above == nil && s.Below == nil {
+		l.problems.Add(e.Pos, "%s has neither above: nor below:", e.ID)
+	}
+	s.Symptom, s.Kind = l.shown(o.Need("shows"))
+	if symptom := l.book.Symptoms.Get(s.Symptom); symptom != nil && kind.Level != "" && symptom.Level != kind.Level {
+		l.problems.Add(e.Pos, "%s is measured by %s, but %s belongs to a %s", s.Of, kind.Level, s.Symptom, symptom.Level)
+	}
+	s.When = l.compileCondition(o.Get("when"))
+	return s
+}
+
+// shown reads "symptom" or "symptom: kind".
+func (l *loader) shown(n *source.Node) (symptom, kind string) {
+	if n == nil {
+		return "", ""
+	}
+	id, of := n, (*source.Node)(nil)
+	if n.Kind == source.Mapping && len(n.Pairs) == 1 {
+		id, of = n.Pairs[0].Key, n.Pairs[0].Value
+	}
+	symptom = id.Word(&l.problems, "symptom", l.book.Symptoms.IDs())
+	if symptom == "" {
+		return "", ""
+	}
+	kinds := l.book.Symptoms.Get(symptom).KindIDs()
+	if of != nil {
+		return symptom, of.Word(&l.problems, "kind", kinds)
+	}
+	return symptom, ""
+}
+
+// threshold reads a length, a share, or {limit: id, else: figure}.
+func (l *loader) threshold(n *source.Node, kind MeasuredKind) *Threshold {
+	if n == nil {
+		return nil
+	}
+	t := &Threshold{}
+	if n.Kind != source.Mapping {
+		l.thresholdFigure(t, n, kind)
+		return t
+	}
+	o := n.Object(&l.problems, "a threshold")
+	t.Limit = o.Need("limit").Word(&l.problems, "limit", l.idsOf("limits"))
+	if other := o.Get("else"); other != nil {
+		l.thresholdFigure(t, other, kind)
+	}
+	o.Close()
+	if limit := l.book.Limits.Get(t.Limit); limit != nil && (kind.Share || limit.Dimension != evidence.Length) {
+		l.problems.Add(n.Pos, "the limit %s is a %s and does not fit here", t.Limit, limit.Dimension)
+	}
+	return t
+}
+
+func (l *loader) thresholdFigure(t *Threshold, n *source.Node, kind MeasuredKind) {
+	t.set = true
+	if kind.Share {
+		t.Else = n.Number(&l.problems, "a share", 0, 1)
+		t.Written = fmt.Sprintf("%.3g %%", 100*t.Else)
+		return
+	}
+	q := l.figure(n, evidence.Length)
+	t.Else, t.Written = q.SI, q.String()
+}
+
+// figure reads a quantity of a dimension.
+func (l *loader) figure(n *source.Node, d evidence.Dimension) evidence.Quantity {
+	if n == nil {
+		return evidence.Quantity{Dimension: d}
+	}
+	q, err := evidence.ParseQuantity(n.String(&l.problems, "a "+string(d)), d)
+	if err != nil {
+		l.problems.Add(n.Pos, "%s", err)
+	}
+	return q
+}
+
+func (l *loader) parseLife(o *source.Object, e Entry) *Life {
+	life := &Life{Entry: e, Level: l.level(o)}
+	life.Symptom, life.Kind = l.shown(o.Need("often"))
+	life.Times = o.Need("times").Number(&l.problems, "times", 1, 100)
+	if s := l.book.Symptoms.Get(life.Symptom); s != nil && s.Level != life.Level {
+		l.problems.Add(e.Pos, "%s belongs to a %s, but %s to a %s", e.ID, life.Level, s.ID, s.Level)
+	}
+	life.When = l.compileCondition(o.Get("when"))
+	return life
+}
+
+func (l *loader) parseAdvice(o *source.Object, e Entry) *Advice {
+	return &Advice{Entry: e, Do: l.texts(o.Get("do"), "do")}
+}
+
+// mostSeries bounds the common series of shims.
+const mostSeries = evidence.MostShims
+
+func (l *loader) parseReadings() {
+	n := l.single["readings"]
+	if n == nil {
+		if len(l.sections["signs"])+len(l.sections["lives"]) > 0 {
+			l.missing("readings")
+		}
+		return
+	}
+	o, r, ps := n.Object(&l.problems, "readings"), &l.book.Readings, &l.problems
+	r.Misread = o.Need("misread").Number(ps, "misread", 0, 0.5)
+	r.UpperLeast = o.Need("upper-guide-least").Word(ps, "limit", l.book.Limits.IDs())
+	r.UpperMost = o.Need("upper-guide-most").Word(ps, "limit", l.book.Limits.IDs())
+	r.Significant = o.Need("significant").Number(ps, "significant", 1, 10)
+	r.Guard = o.Need("guard").Number(ps, "guard", 0, 10)
+	r.MostPieces = int(o.Need("most-pieces").Number(ps, "most-pieces", 1, 4))
+	for _, item := range o.Need("shim-series").Scalars(ps, "shim-series") {
+		r.ShimSeries = append(r.ShimSeries, l.figure(item, evidence.Length))
+	}
+	if len(r.ShimSeries) > mostSeries {
+		ps.Add(n.Pos, "shim-series has %d thicknesses; the most is %d", len(r.ShimSeries), mostSeries)
+	}
+	slices.SortStableFunc(r.ShimSeries, func(a, b evidence.Quantity) int {
+		switch {
+		case a.SI < b.SI:
+			return -1
+		case a.SI > b.SI:
+			return 1
+		}
+		return 0
+	})
+	r.RodLoad = o.Need("rod-load").Word(ps, "limit", l.book.Limits.IDs())
+	r.SuctionDoubt = o.Need("suction-doubt").Number(ps, "suction-doubt", 0, 1)
+	r.SuctionK = o.Need("suction-factor").Number(ps, "suction-factor", 0.1, 100)
+	r.AirPressure = l.figure(o.Need("air-pressure"), evidence.Pressure)
+	r.Vapour = l.figure(o.Need("vapour-pressure"), evidence.Pressure)
+	r.RodRatio = o.Need("crank-ratio").Number(ps, "crank-ratio", 0.01, 0.9)
+	r.Confidence = o.Need("confidence").Number(ps, "confidence", 0.5, 0.999)
+	r.LikeOneDead = o.Need("like-one-dead").Number(ps, "like-one-dead", 0, 10)
+	r.UsualLoss = o.Need("usual-loss").Number(ps, "usual-loss", 0, 0.5)
+	l.basis(o)
+	o.Close()
+}
+
+// Text says a threshold as the person reads it, and on what it rests.
+func (t *Threshold) Text(b *Book, k *evidence.Case) (figure, basis string) {
+	if t.Limit != "" {
+		if q, given := k.Manual[t.Limit]; given {
+			return q.String(), "this pump's manual"
+		}
+		if limit := b.Limits.Get(t.Limit); limit.Value != nil {
+			return limit.Value.String(), limit.Basis
+		}
+	}
+	return t.Written, "the rulebook's figure to weigh by, no limit"
+}
