@@ -70,7 +70,7 @@ func (m *model) answer(s *noisyor.Solver, w weighed, stops []*rules.Stop, r *Rep
 	if r.Firmness, err = m.firmness(s, w); err != nil {
 		return err
 	}
-	if r.Steps, r.ExpectedMinutes, r.NotInSteps, err = m.list(s, w, stops); err != nil {
+	if err = m.list(s, w, stops, r); err != nil {
 		return err
 	}
 	if r.Ask, err = m.questions(s, w, m.runningAllowed(stops), m.powerAllowed(stops)); err != nil {

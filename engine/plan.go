@@ -41,7 +41,10 @@ type planner struct {
 	steps   []order.Step
 	index   map[taskKey]int
 	after   map[int][]int // checks that come before a check where both are done in one phase
+	doneIn  map[int]phase // in which phase each step of the sequence stands; none if a rule puts it first (stop at once, look at the well)
 	needed  map[int][]int // what each step of the sequence needs, as it was ordered
+	final   bool          // the last ordering, which is proved
+	proof   order.Proof   // of the last ordering
 	watched map[int][]int // guards that a check needs only while the pump runs
 }
 
@@ -61,9 +64,10 @@ func placeAt(level evidence.Level, p evidence.Place) evidence.Place {
 	return p
 }
 
-// plan gives the tasks of the list in order, without the closing up.
-func (m *model) plan(weight []float64, stops []*rules.Stop) ([]task, []order.Step, []int) {
-	p := planner{m: m, index: map[taskKey]int{}, after: map[int][]int{}, watched: map[int][]int{}, needed: map[int][]int{}, weight: weight}
+// plan gives the planner with its tasks and the order of the list, without the
+// closing up.
+func (m *model) plan(weight []float64, stops []*rules.Stop) (*planner, []int) {
+	p := newPlanner(m, weight)
 	p.running = m.runningAllowed(stops)
 	p.live = m.powerAllowed(stops)
 	p.lockNow = !p.live && m.k.Pump.State != evidence.Isolated
@@ -77,14 +81,17 @@ func (m *model) plan(weight []float64, stops []*rules.Stop) ([]task, []order.Ste
 	for i, before := range p.needed {
 		p.steps[i].Before = before
 	}
-	return p.tasks, p.steps, sequence
+	return p, sequence
+}
+
+func newPlanner(m *model, weight []float64) *planner {
+	return &planner{
+		m: m, weight: weight, index: map[taskKey]int{}, after: map[int][]int{}, watched: map[int][]int{},
+		needed: map[int][]int{}, doneIn: map[int]phase{},
+	}
 }
 
 func (p *planner) addChecks() {
-	cleared := map[taskKey]bool{}
-	for _, at := range p.m.k.Cleared {
-		cleared[taskKey{StepCheck, at.ID, at.Place}] = true
-	}
 	for _, c := range p.m.book.Checks.List {
 		if !p.possible(c) {
 			continue
@@ -92,7 +99,7 @@ func (p *planner) addChecks() {
 		for _, place := range p.m.k.Pump.Places(c.Level) {
 			finds := p.finds(c, place)
 			first := c.FirstWhen != nil && c.FirstWhen.Holds(p.m.k, p.m.book)
-			if cleared[taskKey{StepCheck, c.ID, place}] || !first && (p.answered(c, place) || p.gain(finds) < p.m.book.LeastGain || p.gain(finds) == 0) {
+			if p.m.cleared(c.ID, place) || !first && (p.answered(c, place) || p.gain(finds) < p.m.book.LeastGain || p.gain(finds) == 0) {
 				continue
 			}
 			p.addCheck(c, place, finds, first)

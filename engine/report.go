@@ -36,10 +36,14 @@ type Report struct {
 	// the causes by their probability, given that the list exposes it.
 	// Closing up is not in it.
 	ExpectedMinutes float64 `json:"expected_minutes"`
+	// Order says how good the order is; nil if no check is in it.
+	Order *OrderReport `json:"order,omitempty"`
 	// NotInSteps is the chance that the trouble is not found by the list.
-	NotInSteps float64          `json:"not_found_by_steps"`
-	Ask        []QuestionReport `json:"ask"`
-	Notes      []string         `json:"notes"`
+	NotInSteps float64 `json:"not_found_by_steps"`
+	// RunAgain is what only the running pump shows, if the steps find nothing.
+	RunAgain *RunAgainReport  `json:"run_again,omitempty"`
+	Ask      []QuestionReport `json:"ask"`
+	Notes    []string         `json:"notes"`
 }
 
 // RulebookReport says which rulebook the answer rests on.
@@ -198,6 +202,9 @@ type StepReport struct {
 	// FoundByHere is the chance that a cause which is there and shows one of
 	// the findings has been exposed by the end of this step.
 	FoundByHere float64 `json:"found_by_here"`
+	// MinutesByHere is the minutes from the start of the list to the end of
+	// this step.
+	MinutesByHere float64 `json:"minutes_by_here"`
 }
 
 // ResultReport says what one outcome of a check means and what to do then.

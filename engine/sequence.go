@@ -38,6 +38,7 @@ func (p *planner) linkAfter() {
 // rest, each phase by phase. What the first checks have already ended (the
 // running pump, the power) does not come again.
 func (p *planner) sequence() []int {
+	p.final, p.proof = true, order.Proof{Exact: true}
 	first := p.mustComeFirst(p.stopAtOnce())
 	if p.anyFirst() {
 		first = p.inPhases(first, whileRunning, func(i int, _ phase) bool { return p.tasks[i].check == nil || p.tasks[i].first })
@@ -128,14 +129,33 @@ func (p *planner) inPhases(prefix []int, from phase, wanted func(int, phase) boo
 		}
 		p.waitTogether(ph, allowed, out)
 		problem := p.problemIn(ph, allowed, out)
-		chosen := order.Greedy(problem, out, allowed, p.m.book.LeastGain)
+		chosen := p.order(problem, out, allowed)
 		for _, i := range chosen {
-			p.needed[i] = problem.Steps[i].Before
+			p.needed[i], p.doneIn[i] = problem.Steps[i].Before, ph
 		}
 		out = append(out, chosen...)
 	}
 	return out
 }
+
+// order puts the steps of one phase in order: quickly while it is still tried
+// which early checks are worth it, and as well as can be proved in the end.
+func (p *planner) order(problem *order.Problem, done []int, allowed []bool) []int {
+	if !p.final {
+		return order.Greedy(problem, done, allowed, p.m.book.LeastGain)
+	}
+	chosen, proof, err := order.Best(problem, done, allowed, order.Options{Least: p.m.book.LeastGain, MaxSets: mostSets})
+	if err != nil { // the planner made an impossible problem; the quick way needs no check
+		return order.Greedy(problem, done, allowed, p.m.book.LeastGain)
+	}
+	p.proof.Exact = p.proof.Exact && proof.Exact
+	p.proof.Cost += proof.Cost
+	p.proof.Bound += proof.Bound
+	return chosen
+}
+
+// mostSets bounds the work of the exact order, for each part of a list.
+const mostSets = 1 << 17
 
 // waitTogether holds back what can wait for the isolation while a check that
 // comes before it is put off or belongs to a later phase.
@@ -191,6 +211,7 @@ func (p *planner) worthIt(prefix []int, from phase) []int {
 	ordered := func() []int {
 		return p.inPhases(prefix, from, func(i int, ph phase) bool { return ph == underIsolation || !notEarly[i] })
 	}
+	p.final = false
 	best := ordered()
 	cost := order.Cost(problem, best)
 	enough := order.Exposed(problem, best) - p.m.book.LeastGain
@@ -203,7 +224,8 @@ func (p *planner) worthIt(prefix []int, from phase) []int {
 		}
 		notEarly[k] = false
 	}
-	return ordered() // once more, so that what each step needs is noted
+	p.final, p.doneIn = true, map[int]phase{}
+	return ordered() // once more: as well as can be proved, and what each step needs is noted
 }
 
 // earlyChecks gives the checks before the isolation, the last one first.

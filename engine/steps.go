@@ -51,34 +51,52 @@ func (m *model) powerAllowed(stops []*rules.Stop) bool {
 	return true
 }
 
-// list is the whole ordered list with its expected minutes and the chance
-// that it does not find the trouble.
-func (m *model) list(s *noisyor.Solver, w weighed, stops []*rules.Stop) (steps []StepReport, expected, missed float64, err error) {
+// list fills in the ordered list, what is known of its order, its expected
+// minutes and the chance that it does not find the trouble.
+func (m *model) list(s *noisyor.Solver, w weighed, stops []*rules.Stop, r *Report) error {
 	weight := m.behind(w)
-	tasks, raw, sequence := m.plan(weight, stops)
-	out := []StepReport{}
-	found := 0.0
+	p, sequence := m.plan(weight, stops)
+	found, clock := 0.0, 0.0
 	miss := make([]float64, len(m.causes))
 	for i := range miss {
 		miss[i] = 1
 	}
 	for _, i := range sequence {
-		t := tasks[i]
+		t := p.tasks[i]
+		clock += p.steps[i].Minutes
 		if t.check != nil {
-			for _, f := range raw[i].Finds {
+			for _, f := range p.steps[i].Finds {
 				miss[f.Cause] *= 1 - f.Sure
 			}
+			var err error
 			if found, err = m.foundBy(s, w, miss, found); err != nil {
-				return nil, 0, 0, err
+				return err
 			}
 		}
-		out = append(out, m.step(t, raw, tasks, i, weight, found))
+		step := m.step(t, p.steps, p.tasks, i, weight, found)
+		step.MinutesByHere = clock
+		r.Steps = append(r.Steps, step)
 	}
-	out = append(out, m.returns(tasks, sequence, found)...)
-	for i := range out {
-		out[i].Number = i + 1
+	back := m.returns(p.tasks, sequence, found)
+	var err error
+	if r.RunAgain, err = m.runAgain(s, w, weight, append([]float64{}, miss...), stops, back, found); err != nil {
+		return err
 	}
-	return out, order.MeanTime(&order.Problem{Steps: raw, Weight: weight}, sequence), 1 - found, nil
+	for _, step := range back {
+		clock += step.Minutes
+		step.MinutesByHere = clock
+		r.Steps = append(r.Steps, step)
+	}
+	for i := range r.Steps {
+		r.Steps[i].Number = i + 1
+	}
+	r.ExpectedMinutes = order.MeanTime(&order.Problem{Steps: p.steps, Weight: weight}, sequence)
+	r.NotInSteps = 1 - found
+	if found > 0 {
+		compared := p.compare(sequence)
+		r.Order = &compared
+	}
+	return nil
 }
 
 // behind gives, for each open cause, the chance that it is there and shows at

@@ -29,7 +29,8 @@ type Book struct {
 	Lives     Table[Life]
 	Advice    Table[Advice]
 	Readings  Readings
-	LeastGain float64 // a check that adds less chance of finding the trouble is left out
+	Textbook  []string // checks in the fixed order of a textbook procedure, to compare with
+	LeastGain float64  // a check that adds less chance of finding the trouble is left out
 	Firm      Firm
 	Accepted  []Acceptance
 }

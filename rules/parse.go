@@ -214,6 +214,7 @@ func (l *loader) parsePlanning() {
 		l.book.Firm.Spread = firm.Need("spread").Number(&l.problems, "spread", 0, 3)
 		firm.Close()
 	}
+	l.book.Textbook = l.ids(o.Get("fixed-order"), "checks")
 	l.basis(o)
 	o.Close()
 }

@@ -239,6 +239,21 @@ func (l *loader) parseAdvice(o *source.Object, e Entry) *Advice {
 // mostSeries bounds the common series of shims.
 const mostSeries = evidence.MostShims
 
+// The thicknesses that a shim can have, in metres.
+const (
+	leastShim = 1e-6
+	mostShim  = 0.1
+)
+
+// limitOf reads the name of a limit of a dimension.
+func (l *loader) limitOf(n *source.Node, d evidence.Dimension) string {
+	id := n.Word(&l.problems, "limit", l.book.Limits.IDs())
+	if limit := l.book.Limits.Get(id); limit != nil && limit.Dimension != d {
+		l.problems.Add(n.Pos, "the limit %s is a %s; expected a %s", id, limit.Dimension, d)
+	}
+	return id
+}
+
 func (l *loader) parseReadings() {
 	n := l.single["readings"]
 	if n == nil {
@@ -249,13 +264,17 @@ func (l *loader) parseReadings() {
 	}
 	o, r, ps := n.Object(&l.problems, "readings"), &l.book.Readings, &l.problems
 	r.Misread = o.Need("misread").Number(ps, "misread", 0, 0.5)
-	r.UpperLeast = o.Need("upper-guide-least").Word(ps, "limit", l.book.Limits.IDs())
-	r.UpperMost = o.Need("upper-guide-most").Word(ps, "limit", l.book.Limits.IDs())
+	r.UpperLeast = l.limitOf(o.Need("upper-guide-least"), evidence.Length)
+	r.UpperMost = l.limitOf(o.Need("upper-guide-most"), evidence.Length)
 	r.Significant = o.Need("significant").Number(ps, "significant", 1, 10)
 	r.Guard = o.Need("guard").Number(ps, "guard", 0, 10)
 	r.MostPieces = int(o.Need("most-pieces").Number(ps, "most-pieces", 1, 4))
 	for _, item := range o.Need("shim-series").Scalars(ps, "shim-series") {
-		r.ShimSeries = append(r.ShimSeries, l.figure(item, evidence.Length))
+		q := l.figure(item, evidence.Length)
+		if q.Written != "" && (q.SI < leastShim || q.SI > mostShim) {
+			ps.Add(item.Pos, "%q is no thickness of a shim; is the unit right?", q.Written)
+		}
+		r.ShimSeries = append(r.ShimSeries, q)
 	}
 	if len(r.ShimSeries) > mostSeries {
 		ps.Add(n.Pos, "shim-series has %d thicknesses; the most is %d", len(r.ShimSeries), mostSeries)
@@ -269,7 +288,7 @@ func (l *loader) parseReadings() {
 		}
 		return 0
 	})
-	r.RodLoad = o.Need("rod-load").Word(ps, "limit", l.book.Limits.IDs())
+	r.RodLoad = l.limitOf(o.Need("rod-load"), evidence.Force)
 	r.SuctionDoubt = o.Need("suction-doubt").Number(ps, "suction-doubt", 0, 1)
 	r.SuctionK = o.Need("suction-factor").Number(ps, "suction-factor", 0.1, 100)
 	r.AirPressure = l.figure(o.Need("air-pressure"), evidence.Pressure)

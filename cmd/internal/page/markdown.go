@@ -125,7 +125,15 @@ func (d *document) steps(r *engine.Report) {
 		d.printf("%s  \n", line)
 	}
 	d.printf("\n")
-	for _, s := range r.Steps {
+	d.stepList(r.Steps)
+	if a := r.RunAgain; a != nil {
+		d.printf("\n## If nothing was found: look when the pump runs again\n\n%s\n\n", runAgainNote(a))
+		d.stepList(a.Steps)
+	}
+}
+
+func (d *document) stepList(steps []engine.StepReport) {
+	for _, s := range steps {
 		kind := s.Kind
 		if s.Signal != "" {
 			kind += ", " + strings.ToUpper(s.Signal)

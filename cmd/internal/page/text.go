@@ -38,6 +38,7 @@ func Text(w io.Writer, r *engine.Report, width int, all bool) error {
 		s.causes(r, all)
 		s.ask(r)
 		s.steps(r)
+		s.runAgain(r)
 	}
 	s.foot(r)
 	_, err := w.Write(s.Bytes())
@@ -204,6 +205,18 @@ func (s *sheet) steps(r *engine.Report) {
 		s.para("  ", "    ", line)
 	}
 	for _, step := range r.Steps {
+		s.step(step)
+	}
+}
+
+// runAgain writes what is left to look at when the pump runs again.
+func (s *sheet) runAgain(r *engine.Report) {
+	if r.RunAgain == nil {
+		return
+	}
+	s.heading("IF NOTHING WAS FOUND: LOOK WHEN THE PUMP RUNS AGAIN")
+	s.para("  ", "  ", runAgainNote(r.RunAgain))
+	for _, step := range r.RunAgain.Steps {
 		s.step(step)
 	}
 }

@@ -177,7 +177,7 @@ func stepNote(s engine.StepReport) string {
 	if s.Kind != engine.StepCheck {
 		return minutes(s.Minutes)
 	}
-	return minutes(s.Minutes) + "; found by here: " + percent(s.FoundByHere)
+	return minutes(s.Minutes) + "; found by here: " + percent(s.FoundByHere) + " in " + minutes(s.MinutesByHere)
 }
 
 // nextLine is the next thing to do: what the gravest stop says, else the first
@@ -215,8 +215,26 @@ const whenFound = "When a check shows the cause: leave the list there, repair it
 
 // listNote says what the list of steps amounts to.
 func listNote(r *engine.Report) string {
-	return fmt.Sprintf("Chance that this list finds the trouble: %s. If it does, then on average after %s of work.",
+	line := fmt.Sprintf("Chance that this list finds the trouble: %s. If it does, then on average after %s of work.",
 		percent(1-r.NotInSteps), minutes(math.Round(r.ExpectedMinutes)))
+	if o := r.Order; o != nil {
+		line += " " + orderLine(o)
+	}
+	return line
+}
+
+// runAgainNote says what a look at the running pump costs.
+func runAgainNote(a *engine.RunAgainReport) string {
+	return fmt.Sprintf("These looks need the running pump, so they come after all the return steps (%s). Minutes count from the start of the list of return steps.", minutes(a.ReturnMinutes))
+}
+
+// orderLine says how good the order is and what other ways would take.
+func orderLine(o *engine.OrderReport) string {
+	line := "This is the shortest possible order of these steps"
+	if !o.Shortest {
+		line = fmt.Sprintf("This order is within %.0f %% of the shortest possible", math.Ceil(100*(o.Within-1)))
+	}
+	return line + fmt.Sprintf("; the likeliest cause first would take %s, a fixed order %s.", minutes(math.Round(o.LikeliestFirst)), minutes(math.Round(o.Textbook)))
 }
 
 // question is one open symptom with the places where it was not answered.
