@@ -1,6 +1,8 @@
 package engine
 
 import (
+	"slices"
+
 	"telltale/engine/order"
 	"telltale/evidence"
 	"telltale/rules"
@@ -147,11 +149,17 @@ func (p *planner) possible(c *rules.Check) bool {
 	return true
 }
 
+// finds gives the causes of the list that a check exposes at a place.
 func (p *planner) finds(c *rules.Check, place evidence.Place) []order.Find {
+	return slices.DeleteFunc(p.findsAny(c, place), func(f order.Find) bool { return p.weight[f.Cause] <= 0 })
+}
+
+// findsAny gives every cause that a check exposes at a place.
+func (p *planner) findsAny(c *rules.Check, place evidence.Place) []order.Find {
 	var out []order.Find
 	for _, f := range c.Finds {
 		for i, in := range p.m.causes {
-			if in.cause.ID == f.Cause && in.place.Touches(place) && p.weight[i] > 0 {
+			if in.cause.ID == f.Cause && in.place.Touches(place) {
 				out = append(out, order.Find{Cause: i, Sure: f.Sure})
 			}
 		}

@@ -1,6 +1,8 @@
 package engine
 
 import (
+	"slices"
+
 	"telltale/engine/order"
 	"telltale/rules"
 )
@@ -225,7 +227,63 @@ func (p *planner) worthIt(prefix []int, from phase) []int {
 		notEarly[k] = false
 	}
 	p.final, p.doneIn = true, map[int]phase{}
-	return ordered() // once more: as well as can be proved, and what each step needs is noted
+	out := ordered() // once more: as well as can be proved, and what each step needs is noted
+	p.tidy(out[len(prefix):])
+	return out
+}
+
+// tidy puts steps that stand together and find nothing in the order of the
+// book, which is that of the procedure: getting ready comes before the stop.
+// It costs nothing: no check stands between them.
+func (p *planner) tidy(sequence []int) {
+	for from := 0; from < len(sequence); {
+		to := from
+		for to < len(sequence) && p.tasks[sequence[to]].check == nil {
+			to++
+		}
+		p.tidyRun(sequence[from:to])
+		from = to + 1
+	}
+}
+
+func (p *planner) tidyRun(run []int) {
+	left := map[int]bool{}
+	for _, i := range run {
+		left[i] = true
+	}
+	free := func(i int) bool {
+		before := p.steps[i].Before
+		if needed, noted := p.needed[i]; noted {
+			before = needed
+		}
+		for _, j := range before {
+			if left[j] {
+				return false
+			}
+		}
+		return true
+	}
+	for at := range run {
+		next := -1
+		for i := range left {
+			if free(i) && (next < 0 || p.bookRank(i) < p.bookRank(next)) {
+				next = i
+			}
+		}
+		run[at] = next
+		delete(left, next)
+	}
+}
+
+// bookRank is where a step stands among those that find nothing: the steps of
+// the isolation in the order of the book, then what is named by an access or a
+// check, as it was asked for. No two have the same.
+func (p *planner) bookRank(i int) int {
+	s := p.tasks[i].safety
+	if s == nil || s.For == rules.ForNamed {
+		return len(p.m.book.Safety.List) + i
+	}
+	return slices.Index(p.m.book.Safety.List, s)
 }
 
 // earlyChecks gives the checks before the isolation, the last one first.

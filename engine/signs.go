@@ -34,9 +34,9 @@ type MeasuredFinding struct {
 	Chance  float64 `json:"chance"` // that the value is past its threshold
 	// Threshold is what the value was held against, as the person reads it.
 	Threshold string `json:"threshold"`
-	// Counted: it is weighed as a finding. A word of the crew or another kind
-	// at the same place comes before it.
-	Counted bool `json:"counted"`
+	// Counted: it is weighed as a finding; else Why says why not.
+	Counted bool   `json:"counted"`
+	Why     string `json:"why_not,omitempty"`
 }
 
 // Measure works out the readings of a case alone, without weighing causes: the
@@ -72,11 +72,12 @@ func measure(book *rules.Book, k *evidence.Case) (*MeasuredReport, *evidence.Cas
 	}
 	s := signReader{book: book, k: k, worked: worked, found: []MeasuredFinding{}}
 	s.measured()
-	s.lives()
+	s.records()
 	if err := s.problems.Err(); err != nil {
 		return nil, nil, err
 	}
-	s.oneKindFirst()
+	s.stillOpen()
+	s.settle()
 	fillAdvice(&model{book: book, k: k}, worked)
 	return &MeasuredReport{Figures: worked, Signs: s.found}, s.apply(), nil
 }
@@ -149,7 +150,7 @@ func (s *signReader) thresholdText(sign *rules.Sign) string {
 		if side.t == nil {
 			continue
 		}
-		figure, basis := side.t.Text(s.book, s.k)
+		figure, basis := side.t.Text(s.book, s.k, sign.Basis)
 		figures = append(figures, side.word+" "+figure)
 		if !slices.Contains(bases, basis) {
 			bases = append(bases, basis)
@@ -158,10 +159,10 @@ func (s *signReader) thresholdText(sign *rules.Sign) string {
 	return strings.Join(figures, ", ") + "; " + strings.Join(bases, "; ")
 }
 
-// lives turns the records of changed parts into findings.
-func (s *signReader) lives() {
+// records turns the records of changed parts into findings.
+func (s *signReader) records() {
 	for _, part := range s.worked.Parts {
-		life := s.book.Lives.Get(part.Part)
+		life := s.book.Parts.Get(part.Part)
 		if life.Symptom == "" || !life.When.HoldsForPump(&s.k.Pump) || !s.exists(life.Symptom) {
 			continue
 		}
@@ -190,6 +191,28 @@ func (s *signReader) recordPos(part string) source.Pos {
 	return source.Pos{}
 }
 
+// stillOpen asks what stands open, where readings were taken that need it
+// open and the case does not say that it is: what is forgotten is not closed.
+func (s *signReader) stillOpen() {
+	asked := map[string]bool{}
+	for _, c := range s.claims {
+		for _, id := range s.book.Symptoms.Get(c.Symptom).Access {
+			access := s.book.Access.Get(id)
+			place := placeAt(access.Level, c.At)
+			key := id + "\x00" + place.String()
+			if asked[key] || !access.When.HoldsForPump(&s.k.Pump) || s.k.Pump.Has(id, place) {
+				continue
+			}
+			asked[key] = true
+			s.worked.Missing = append(s.worked.Missing, fmt.Sprintf("%s: readings were taken that need this done, but open: does not say so. If it still stands so, write %q under open:, or it will not be closed in the list", titledAt(access.Title, place), "- "+id+": "+place.String()))
+		}
+	}
+}
+
+func titledAt(title string, place evidence.Place) string {
+	return title + placesText([]evidence.Place{place})
+}
+
 // claim notes one sign at one place, unless the crew has said it already.
 func (s *signReader) claim(f MeasuredFinding, place evidence.Place, pos source.Pos) {
 	f.Where = where(place)
@@ -199,7 +222,9 @@ func (s *signReader) claim(f MeasuredFinding, place evidence.Place, pos source.P
 		if said.Symptom != f.Symptom || !covers(said.Over, place) {
 			continue
 		}
-		f.Counted = f.Counted && said.Answer == evidence.Present && len(said.Over) > 1
+		if said.Answer == evidence.Absent || len(said.Over) == 1 {
+			f.leaveOut(crewSaysIt)
+		}
 		s.against(said, &f, place, pos)
 	}
 	answer := evidence.Absent
@@ -240,19 +265,61 @@ func (s *signReader) read(chance float64) float64 {
 	return m/2 + (1-m)*chance
 }
 
-// oneKindFirst drops what a reading says against a kind where another kind of
-// the same symptom is there: low already says not high.
-func (s *signReader) oneKindFirst() {
-	shown := map[string]bool{}
-	for _, c := range s.claims {
-		if c.Answer == evidence.Present {
-			shown[c.Symptom+"\x00"+c.At.String()] = true
+// Why a sign is not weighed.
+const (
+	crewSaysIt  = "the crew's own word on it is weighed"
+	otherKind   = "another kind is there"
+	kindIsKnown = "its kind is told"
+	kindInDoubt = "its kind is in doubt, so it is weighed without one"
+)
+
+// settle lets each symptom at each place be weighed once. Where a kind is
+// plain, it is weighed and not the symptom without a kind; where only the
+// symptom is plain, it is weighed and not its doubtful kinds; and where any of
+// it is there, nothing is weighed against its other kinds: low already says
+// not high.
+func (s *signReader) settle() {
+	groups := map[string][]int{}
+	var keys []string
+	for i, c := range s.claims {
+		key := c.Symptom + "\x00" + c.At.String()
+		if groups[key] == nil {
+			keys = append(keys, key)
+		}
+		groups[key] = append(groups[key], i)
+	}
+	for _, key := range keys {
+		s.settleGroup(groups[key])
+	}
+}
+
+func (s *signReader) settleGroup(group []int) {
+	there, plainKind, without := false, false, false
+	for _, i := range group {
+		c := &s.claims[i]
+		if c.Answer != evidence.Present {
+			continue
+		}
+		there = true
+		without = without || c.Kind == ""
+		plainKind = plainKind || c.Kind != "" && !inDoubt(s.found[i].Chance)
+	}
+	for _, i := range group {
+		c, f := &s.claims[i], &s.found[i]
+		switch {
+		case there && c.Answer == evidence.Absent:
+			f.leaveOut(otherKind)
+		case plainKind && c.Kind == "":
+			f.leaveOut(kindIsKnown)
+		case without && !plainKind && c.Kind != "" && c.Answer == evidence.Present:
+			f.leaveOut(kindInDoubt)
 		}
 	}
-	for i, c := range s.claims {
-		if c.Answer == evidence.Absent && shown[c.Symptom+"\x00"+c.At.String()] {
-			s.found[i].Counted = false
-		}
+}
+
+func (f *MeasuredFinding) leaveOut(why string) {
+	if f.Counted {
+		f.Counted, f.Why = false, why
 	}
 }
 

@@ -9,6 +9,7 @@ import (
 
 	"telltale/engine/noisyor"
 	"telltale/evidence"
+	"telltale/rules"
 )
 
 // Bounds of what a reason is worth saying.
@@ -133,13 +134,13 @@ func (m *model) causeReports(w weighed) []CauseReport {
 		c := in.cause
 		r := CauseReport{
 			Cause: c.ID, Where: where(in.place), Title: m.fill(c.Title), Group: c.Group, Probability: w.Posterior[i],
-			Why: m.fill(c.Why), Repair: m.fill(c.Repair), Again: m.fill(c.Again), Parts: m.fillAll(c.Parts), Ruins: m.fill(c.Ruins), Basis: c.Basis,
+			Why: m.fill(c.Why), Repair: m.fill(c.Repair), Again: m.fill(c.Again), Parts: m.partTitles(c), Ruins: m.fill(c.Ruins), Basis: c.Basis,
 		}
 		pro, contra := m.reasons(w, i)
 		r.For, r.Against = append([]Reason{}, pro...), append([]Reason{}, contra...)
 		out = append(out, r)
 	}
-	sort.SliceStable(out, func(i, j int) bool { return out[i].Probability > out[j].Probability })
+	sort.SliceStable(out, func(i, j int) bool { return likelier(out[i].Probability, out[j].Probability) })
 	return out
 }
 
@@ -150,7 +151,7 @@ func (m *model) confirmedReports() []ConfirmedReport {
 			c := in.cause
 			out = append(out, ConfirmedReport{
 				Cause: c.ID, Where: where(in.place), Title: m.fill(c.Title),
-				Repair: m.fill(c.Repair), Again: m.fill(c.Again), Parts: m.fillAll(c.Parts), Ruins: m.fill(c.Ruins),
+				Repair: m.fill(c.Repair), Again: m.fill(c.Again), Parts: m.partTitles(c), Ruins: m.fill(c.Ruins),
 			})
 		}
 	}
@@ -249,4 +250,22 @@ func ratio(s *noisyor.Solver, p *noisyor.Problem, w weighed) (float64, error) {
 		return 0, err
 	}
 	return math.Min(1, z/w.Evidence), nil
+}
+
+// likelier compares chances without what rounding makes of equal ones, so that
+// sister cylinders stay in their order.
+func likelier(a, b float64) bool { return math.Round(a*1e12) > math.Round(b*1e12) }
+
+// partTitles names the parts that a cause takes, those that it takes only at
+// times with an "if needed".
+func (m *model) partTitles(c *rules.Cause) []string {
+	out := []string{}
+	for _, p := range c.Parts {
+		title := lowerFirst(m.book.Parts.Get(p.Part).Title)
+		if p.Chance < 0.5 {
+			title += " if needed"
+		}
+		out = append(out, title)
+	}
+	return out
 }

@@ -113,6 +113,12 @@ func (r *caseReader) readPump(n *source.Node) bool {
 // checkGeometry refuses a pump that cannot be built.
 func (r *caseReader) checkGeometry(o *source.Object) {
 	p := &r.out.Pump
+	if p.Liner != nil && p.Liner.SI > mostDiameter {
+		r.problems.Add(o.Get("liner").Pos, "a liner of %s is too large for a mud pump; is the unit right?", p.Liner.Written)
+	}
+	if p.Stroke != nil && p.Stroke.SI > mostDistance {
+		r.problems.Add(o.Get("stroke").Pos, "a stroke of %s is too long for a mud pump; is the unit right?", p.Stroke.Written)
+	}
 	if p.PistonRod != nil && p.Liner != nil && p.PistonRod.SI >= p.Liner.SI {
 		r.problems.Add(o.Get("piston-rod").Pos, "a piston rod of %s does not fit in a liner of %s", p.PistonRod.Written, p.Liner.Written)
 	}

@@ -26,6 +26,7 @@ func words() Vocabulary {
 		Access: map[string]AccessWord{"cover-off": {Level: OfCylinder}, "rod-out": {Level: OfCylinder, Needs: []string{"cover-off"}}},
 		Works:  []string{"valves-changed"},
 		Limits: map[string]Dimension{"cap-torque": Torque},
+		Parts:  map[string]PartWord{"piston": {Level: OfCylinder}, "valve": {Level: OfChamber}, "packing": {Level: OfCylinder, Applies: onDuplex}},
 	}
 }
 
@@ -96,6 +97,10 @@ func TestCaseReportsEveryMistakeWithItsPlace(t *testing.T) {
 		"state missing":    {"pump: {action: triplex-single-acting}", `case.yaml:1:7: the pump has no "state"`},
 		"unit":             {"pump: {action: triplex-single-acting, state: running, liner: 40 psi}", `case.yaml:1:62: "40 psi" is a pressure; expected a length of zero or more with its unit (cm, ft, in, m, mm, thou, µm)`},
 		"nothing":          {"pump: {action: triplex-single-acting, state: running, liner: 0 in}", `case.yaml:1:62: "0 in" is nothing; leave the line out if it is not known`},
+		"liner in cm":      {"pump: {action: triplex-single-acting, state: running, liner: 165 cm}", `case.yaml:1:62: a liner of 165 cm is too large for a mud pump; is the unit right?`},
+		"stroke in ft":     {"pump: {action: triplex-single-acting, state: running, stroke: 18 ft}", `case.yaml:1:63: a stroke of 18 ft is too long for a mud pump; is the unit right?`},
+		"thick rod":        {"pump: {action: duplex-double-acting, state: running, liner: 2 in, piston-rod: 2 1/2 in}", `case.yaml:1:79: a piston rod of 2 1/2 in does not fit in a liner of 2 in`},
+		"short connecting": {"pump: {action: triplex-single-acting, state: running, stroke: 12 in, connecting-rod: 6 in}", `case.yaml:1:86: a connecting rod of 6 in is too short for a stroke of 12 in`},
 		"symptom":          {triplexHead + "findings: {wiper-leak: present}", `case.yaml:2:12: unknown symptom "wiper-leak"; expected one of: hiss, knock, packing-leaks, rod-worn, wiper-leaks; did you mean wiper-leaks?`},
 		"other pump":       {triplexHead + "findings: {packing-leaks: present}", `case.yaml:2:12: packing-leaks cannot be seen on a triplex-single-acting pump`},
 		"cylinder":         {triplexHead + "findings: {wiper-leaks: {present: [4]}}", `case.yaml:2:36: "4" is neither a cylinder of this pump nor an answer; expected one of: 1, 2, 3, absent, again, first, present, unknown`},
@@ -163,6 +168,13 @@ func FuzzParseCase(f *testing.F) {
 		triplexHead + "findings: {wiper-leaks: {present: [2], absent: [1, 3]}}",
 		duplexHead + "findings: {hiss: {left: suction, absent: [left crank]}}\nconfirmed: [valve-cut: left head]",
 		"pump: {action: duplex-double-acting, state: isolated, open: [cover-off: left], cylinders: [a, b]}\nchecked: {bump: nothing}",
+		triplexHead + wholeRod,
+		sizedTriplex + "measured: {upper-guide: {1: {resolution: 0.05 mm, rear: 0.50 to 0.55 mm}}, fluid-end-gap: {resolution: 1 thou, top-left: 1 thou}, liner-bore: {2: {resolution: 1 thou, stations: [{across: 6 in}]}}}",
+		sizedTriplex + "measured: {tank-test: {strokes: 510, strokes-within: 1, volume: 40.5 bbl, volume-within: 0.5 bbl}}",
+		triplexHead + "suction-line: {mud-weight: 12 lb/gal, mud-above-pump: 4 ft, pipes: [{length: 20 ft, bore: 10 in}]}",
+		triplexHead + "parts: {piston: {from: 0 h, to: 2000 h, expected-life: 700 h, changed-at: {1: [150 h, 420 h], 3: [9 h]}}}",
+		duplexHead + "parts: {valve: {from: 0 h, to: 2000 h, changed-at: {left head: [150 h]}}}",
+		triplexHead + "shims-on-hand: [1 thou, 0.05 mm, {nominal: 50 thou, measures: 48 thou, pieces: 2}]",
 	} {
 		f.Add(seed)
 	}
@@ -179,5 +191,99 @@ func FuzzParseCase(f *testing.F) {
 				t.Fatalf("a finding about nothing: %+v", finding)
 			}
 		}
+		lawsOfMeasured(t, k)
 	})
+}
+
+// lawsOfMeasured are what a case that was read promises to those who work its
+// readings out.
+func lawsOfMeasured(t *testing.T, k *Case) {
+	m := &k.Measured
+	reading := func(r *Reading, most float64) {
+		if r != nil && !(r.Low >= 0 && r.Low <= r.High && r.High <= most && r.Pos.Line > 0) {
+			t.Fatalf("a reading of %+v", *r)
+		}
+	}
+	method := func(place Place, how Method) {
+		if !(how.Resolution.SI > 0 && how.Resolution.SI <= coarsest) {
+			t.Fatalf("readings of %q taken to %g m", place, how.Resolution.SI)
+		}
+	}
+	for _, rod := range m.RodInOpening {
+		method(rod.Place, rod.Method)
+		for _, p := range rod.Planes {
+			if !p.Back.Any() && !p.Middle.Any() && !p.Front.Any() || len(rod.Planes) > 1 && p.At == nil {
+				t.Fatalf("a plane that is of no use: %+v", rod)
+			}
+			for _, s := range []Sides{p.Back, p.Middle, p.Front} {
+				for _, r := range []*Reading{s.Top, s.Bottom, s.Left, s.Right} {
+					reading(r, mostClearance)
+				}
+			}
+		}
+		if (rod.RearSupport == nil) != (rod.FrontSupport == nil) || (rod.Opening == nil) != (rod.Rod == nil) {
+			t.Fatalf("half a pair: %+v", rod)
+		}
+	}
+	points := append(append([]Points{}, m.UpperGuide...), m.RodFaceGap...)
+	if m.FluidEndGap != nil {
+		points = append(points, *m.FluidEndGap)
+	}
+	for i := range points {
+		method(points[i].Place, points[i].Method)
+		if len(points[i].List) == 0 {
+			t.Fatal("points without a reading")
+		}
+		for j := range points[i].List {
+			reading(&points[i].List[j].Reading, mostClearance)
+		}
+	}
+	for _, list := range [][]Survey{m.LinerBore, m.PistonRod, m.ExtensionRod} {
+		for _, s := range list {
+			method(s.Place, s.Method)
+			if len(s.Stations) == 0 {
+				t.Fatal("a survey without a station")
+			}
+			for _, d := range s.Stations {
+				if d.UpDown == nil && d.Across == nil {
+					t.Fatal("a station without a diameter")
+				}
+				reading(d.UpDown, mostDiameter)
+				reading(d.Across, mostDiameter)
+			}
+		}
+	}
+	lawsOfRecords(t, k)
+}
+
+func lawsOfRecords(t *testing.T, k *Case) {
+	m := &k.Measured
+	if test := m.TankTest; test != nil && !(test.Strokes >= 1 && test.StrokesWithin < test.Strokes && test.VolumeWithin != nil && test.VolumeWithin.SI < test.Volume.SI && k.Pump.Liner != nil && k.Pump.Stroke != nil) {
+		t.Fatalf("a tank test of %+v", test)
+	}
+	if s := m.Suction; s != nil && (s.MudWeight == nil || s.MudAbove != nil && s.MudBelow != nil) {
+		t.Fatalf("a suction of %+v", s)
+	}
+	for _, rec := range m.PartRecords {
+		seen := map[Place]bool{}
+		for _, r := range rec.Replaced {
+			if seen[r.Place] {
+				t.Fatalf("%s of %s stands twice", rec.Part, r.Place)
+			}
+			seen[r.Place] = true
+			for i, at := range r.At {
+				if at.SI <= rec.From.SI || at.SI > rec.To.SI || i > 0 && at.SI < r.At[i-1].SI {
+					t.Fatalf("%s changed at %s in a record from %s to %s", rec.Part, at.Written, rec.From.Written, rec.To.Written)
+				}
+			}
+		}
+	}
+	if len(m.ShimsOnHand) > MostShims {
+		t.Fatal("too many shims")
+	}
+	for _, s := range m.ShimsOnHand {
+		if !(s.Nominal.SI >= thinnest && s.Nominal.SI <= mostClearance && s.Pieces >= 0) {
+			t.Fatalf("a shim of %+v", s)
+		}
+	}
 }

@@ -2,6 +2,7 @@ package evidence
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"telltale/evidence/source"
@@ -13,7 +14,11 @@ const (
 	mostClearance = 0.1
 	mostDiameter  = 0.6
 	mostDistance  = 5
+	coarsest      = 0.002 // resolution
 )
+
+// The finest that a gauge shows, in metres; less is a slip of unit.
+const finest = 1e-8
 
 // readMeasured reads the readings of a case.
 func (r *caseReader) readMeasured(n *source.Node) {
@@ -36,10 +41,25 @@ func (r *caseReader) readMeasured(n *source.Node) {
 		m.FluidEndGap = &points
 	}
 	r.surveys(o.Get("liner-bore"), "liner-bore", &m.LinerBore)
+	r.whichLiner()
 	r.surveys(o.Get("piston-rod"), "piston-rod", &m.PistonRod)
 	r.surveys(o.Get("extension-rod"), "extension-rod", &m.ExtensionRod)
 	m.TankTest = r.tankTest(o.Get("tank-test"))
 	o.Close()
+}
+
+// mostOffLiner is by how much, in metres, the new size of a liner may differ
+// from the pump's liner: liners come in steps of a quarter inch.
+const mostOffLiner = 0.003
+
+// whichLiner asks which liner is in where a survey and the pump do not agree.
+func (r *caseReader) whichLiner() {
+	liner := r.out.Pump.Liner
+	for _, s := range r.out.Measured.LinerBore {
+		if liner != nil && s.New != nil && math.Abs(liner.SI-s.New.SI) > mostOffLiner {
+			r.problems.Add(s.Pos, "a new size of %s, but the pump's liner is %s; which one is in?", s.New.Written, liner.Written)
+		}
+	}
 }
 
 func guidePoints() []string {
@@ -67,11 +87,17 @@ func (r *caseReader) eachPlace(n *source.Node, level Level, read func(Place, *so
 		r.problems.Add(n.Pos, "expected readings by cylinder, like %q: {...}", r.out.Pump.Cylinders[0])
 		return
 	}
+	seen := map[Place]bool{}
 	for _, pair := range n.Pairs {
 		place, ok := r.place(pair.Key)
 		if !ok || !r.exact(pair.Key, place, level) {
 			continue
 		}
+		if seen[place] {
+			r.problems.Add(pair.Key.Pos, "%s stands twice here; keep one", place)
+			continue
+		}
+		seen[place] = true
 		if pair.Value.Kind != source.Null {
 			read(place, pair.Value)
 		}
@@ -99,8 +125,11 @@ func (r *caseReader) method(o *source.Object) Method {
 	m := Method{With: o.Get("with").String(r.problems, "the instrument"), Pos: o.Pos}
 	if q := r.quantity(o.Need("resolution"), Length); q != nil {
 		m.Resolution = *q
-		if q.SI > mostClearance {
-			r.problems.Add(o.Get("resolution").Pos, "a resolution of %s is too coarse to be true", q.Written)
+		if q.SI > coarsest {
+			r.problems.Add(o.Get("resolution").Pos, "a resolution of %s is too coarse to say anything here; is the unit right?", q.Written)
+		}
+		if q.SI < finest {
+			r.problems.Add(o.Get("resolution").Pos, "a resolution of %s is too fine to be true", q.Written)
 		}
 	}
 	word := o.Get("each-reading-is").Word(r.problems, "way of reading", []string{"largest-leaf", "nearest"})
@@ -124,6 +153,10 @@ func (r *caseReader) reading(n *source.Node, most float64) *Reading {
 	}
 	if low > high {
 		r.problems.Add(n.Pos, "%q runs backwards; write the smaller figure first", source.Clip(text))
+		return nil
+	}
+	if high > low && high-low < finest {
+		r.problems.Add(n.Pos, "the ends of %q are too near each other for a range", source.Clip(text))
 		return nil
 	}
 	if high > most {
@@ -172,6 +205,9 @@ func (r *caseReader) sides(n *source.Node, what string) Sides {
 
 func (r *caseReader) rodInOpening(p Place, n *source.Node) RodInOpening {
 	o := n.Object(r.problems, "rod-in-opening"+of(p))
+	if n.Kind != source.Mapping {
+		return RodInOpening{} // said already
+	}
 	out := RodInOpening{Place: p, Method: r.method(o)}
 	out.Parted = yesNo(o.Get("rod").Word(r.problems, "state of the rod", []string{"parted", "joined"}), "parted", "joined")
 	out.Seated = yesNo(o.Get("crosshead").Word(r.problems, "state of the crosshead", []string{"seated", "not-seated"}), "seated", "not-seated")
@@ -216,11 +252,12 @@ func yesNo(word, yes, no string) Known {
 }
 
 func (r *caseReader) rodPlane(o *source.Object, pos source.Pos) RodPlane {
+	before := r.problems.Len()
 	p := RodPlane{At: r.distance(o.Get("at")), Pos: pos}
 	p.Back = r.sides(o.Get("back"), "back")
 	p.Middle = r.sides(o.Get("middle"), "middle")
 	p.Front = r.sides(o.Get("front"), "front")
-	if !p.Back.Any() && !p.Middle.Any() && !p.Front.Any() {
+	if !p.Back.Any() && !p.Middle.Any() && !p.Front.Any() && r.problems.Len() == before {
 		r.problems.Add(pos, "no reading here; expected back:, middle: or front: with top: and bottom:")
 	}
 	return p
@@ -268,6 +305,7 @@ func (r *caseReader) anyQuantity(n *source.Node, d Dimension) *Quantity {
 
 func (r *caseReader) points(p Place, n *source.Node, what string, allowed []string) Points {
 	o := n.Object(r.problems, what)
+	before := r.problems.Len()
 	out := Points{Place: p, Method: r.method(o)}
 	for _, name := range allowed {
 		if reading := r.reading(o.Get(name), mostClearance); reading != nil {
@@ -275,7 +313,7 @@ func (r *caseReader) points(p Place, n *source.Node, what string, allowed []stri
 		}
 	}
 	o.Close()
-	if len(out.List) == 0 {
+	if len(out.List) == 0 && r.problems.Len() == before {
 		r.problems.Add(n.Pos, "%s has no reading%s", what, source.Expected("", allowed))
 	}
 	return out
@@ -295,12 +333,16 @@ func (r *caseReader) surveys(n *source.Node, what string, into *[]Survey) {
 			return
 		}
 		for _, item := range stations.Items {
+			before := r.problems.Len()
 			station := item.Object(r.problems, "a station")
 			s.Stations = append(s.Stations, Diameters{
 				UpDown: r.reading(station.Get("up-down"), mostDiameter),
 				Across: r.reading(station.Get("across"), mostDiameter),
 			})
 			station.Close()
+			if d := s.Stations[len(s.Stations)-1]; d.UpDown == nil && d.Across == nil && r.problems.Len() == before {
+				r.problems.Add(item.Pos, "this station has no diameter; expected up-down: or across:")
+			}
 		}
 		if len(s.Stations) == 0 {
 			r.problems.Add(stations.Pos, "no station here; expected lines like \"- {up-down: 6.012 in, across: 6.004 in}\"")

@@ -114,7 +114,7 @@ func UnitNames(d Dimension) []string {
 	return out
 }
 
-var quantityText = regexp.MustCompile(`^(?:(\d+)(?: +|-)(\d+)/(\d+)|(\d+)/(\d+)|(\d+(?:\.\d+)?|\.\d+))\s*(\D.*)$`)
+var quantityText = regexp.MustCompile(`^(?:(\d+)(?: +|-)(\d+)/(\d+)|(\d+)/(\d+)|(\d+(?:\.\d+)?|\.\d+))\s*([^\d.].*)$`)
 
 // maxSI is far beyond anything on a rig; it keeps arithmetic finite.
 const maxSI = 1e12
@@ -124,6 +124,9 @@ const maxSI = 1e12
 func ParseQuantity(text string, d Dimension) (Quantity, error) {
 	trimmed := strings.TrimSpace(text)
 	want := fmt.Sprintf("expected a %s of zero or more with its unit (%s)", d, strings.Join(UnitNames(d), ", "))
+	if hint := slipOf(trimmed); hint != "" {
+		return Quantity{}, fmt.Errorf("%q is not a quantity: %s; %s", clip(trimmed), hint, want)
+	}
 	m := quantityText.FindStringSubmatch(trimmed)
 	if m == nil {
 		return Quantity{}, fmt.Errorf("%q is not a quantity; %s", clip(trimmed), want)
@@ -144,6 +147,25 @@ func ParseQuantity(text string, d Dimension) (Quantity, error) {
 		return Quantity{}, fmt.Errorf("%q is too large to be true; %s", clip(trimmed), want)
 	}
 	return Quantity{Dimension: d, SI: si, Written: trimmed}, nil
+}
+
+var (
+	commaNumber = regexp.MustCompile(`^\d+,\d`)
+	bareNumber  = regexp.MustCompile(`^(\d+([ -]\d+/\d+|/\d+)?|\d*\.\d+)$`)
+	dashRange   = regexp.MustCompile(`^\d+(\.\d+)?-\d+(\.\d+)?\s*[^\d/ .]`)
+)
+
+// slipOf names the usual slips of the pen, "" if it sees none.
+func slipOf(text string) string {
+	switch {
+	case commaNumber.MatchString(text):
+		return "write no comma in a number; only decimals have a point before them"
+	case bareNumber.MatchString(text):
+		return "the unit is missing"
+	case dashRange.MatchString(text):
+		return "write a range as \"15 to 16 thou\""
+	}
+	return ""
 }
 
 // number evaluates the groups of quantityText: whole and fraction, fraction,
@@ -199,8 +221,13 @@ func (q Quantity) String() string {
 	return q.Written + " (" + other + ")"
 }
 
+// Metric says whether a length was written in a metric unit.
+func (q Quantity) Metric() bool {
+	return strings.Contains(q.Written, "m") && !strings.Contains(q.Written, "mil")
+}
+
 func (q Quantity) otherSystem() string {
-	metric := strings.Contains(q.Written, "m") && !strings.Contains(q.Written, "mil")
+	metric := q.Metric()
 	switch q.Dimension {
 	case Length:
 		if metric {

@@ -26,6 +26,20 @@ func TestUnitsAgreeWithNISTSP811(t *testing.T) {
 		{"1 ft lbf", Torque, 1.355818, 5e-7},       // pound-force foot
 		{"60 strokes/min", StrokeRate, 1.0, 1e-12}, // per second
 		{"1000 µm", Length, 1e-3, 1e-12},
+		{"1 bbl", Volume, 1.589873e-1, 4e-7},    // barrel (42 U.S. gallons)
+		{"1 gal", Volume, 3.785412e-3, 2e-7},    // U.S. liquid gallon
+		{"1 L", Volume, 1e-3, 1e-12},            // exact
+		{"1 lb/gal", Density, 1.198264e2, 5e-7}, // pound per U.S. gallon
+		{"1 ppg", Density, 1.198264e2, 5e-7},    // the same
+		{"1 g/cm3", Density, 1e3, 1e-12},        // exact
+		{"1 lbf", Force, 4.448222, 1e-7},        // pound-force
+		{"1 kN", Force, 1e3, 1e-12},             // exact
+		{"1 h", Duration, 3.6e3, 1e-12},         // exact
+		{"1 in/ft", Slope, 8.333333e-2, 5e-8},   // 1/12; plain arithmetic, not of SP 811
+		{"1 thou/ft", Slope, 8.333333e-5, 5e-8}, // 1/12 000
+		{"1 mm/m", Slope, 1e-3, 1e-12},          // exact
+		{"1 kg/m3", Density, 1, 1e-12},          // exact
+		{"42 gal", Volume, 1.589873e-1, 4e-7},   // 42 gal is 1 bbl
 	} {
 		q, err := ParseQuantity(c.text, c.dimension)
 		require.NoError(t, err, c.text)
@@ -46,14 +60,18 @@ func TestParseQuantityReadsWhatPeopleWrite(t *testing.T) {
 func TestParseQuantityRefuses(t *testing.T) {
 	want := "expected a length of zero or more with its unit (cm, ft, in, m, mm, thou, µm)"
 	for text, message := range map[string]string{
-		"12":        `"12" is not a quantity; ` + want,
-		"":          `"" is not a quantity; ` + want,
-		"-3 mm":     `"-3 mm" is not a quantity; ` + want,
-		"NaN mm":    `"NaN mm" is not a quantity; ` + want,
-		"1e5 mm":    `unknown unit "e5 mm" in "1e5 mm"; ` + want,
-		"3 furlong": `unknown unit "furlong" in "3 furlong"; ` + want,
-		"200 psi":   `"200 psi" is a pressure; ` + want,
-		"1/0 in":    `"1/0 in" is not a number; ` + want,
+		"12":         `"12" is not a quantity: the unit is missing; ` + want,
+		"12.5":       `"12.5" is not a quantity: the unit is missing; ` + want,
+		"3,66 mm":    `"3,66 mm" is not a quantity: write a point, not a comma, before the decimals; ` + want,
+		"15-16 thou": `"15-16 thou" is not a quantity: write a range as "15 to 16 thou"; ` + want,
+		"1/2":        `"1/2" is not a quantity: the unit is missing; ` + want,
+		"":           `"" is not a quantity; ` + want,
+		"-3 mm":      `"-3 mm" is not a quantity; ` + want,
+		"NaN mm":     `"NaN mm" is not a quantity; ` + want,
+		"1e5 mm":     `unknown unit "e5 mm" in "1e5 mm"; ` + want,
+		"3 furlong":  `unknown unit "furlong" in "3 furlong"; ` + want,
+		"200 psi":    `"200 psi" is a pressure; ` + want,
+		"1/0 in":     `"1/0 in" is not a number; ` + want,
 		"99999999999999 m": `"99999999999999 m" is too large to be true; ` +
 			want,
 	} {
@@ -76,6 +94,18 @@ func TestQuantityPrintsBothSystems(t *testing.T) {
 		"340 N m":        {Torque, "340 N m (250.8 ft lbf)"},
 		"95 strokes/min": {StrokeRate, "95 strokes/min"},
 		"2 mil":          {Length, "2 mil (0.0508 mm)"},
+		"40 bbl":         {Volume, "40 bbl (6.359 m3)"},
+		"10 gal":         {Volume, "10 gal (0.03785 m3)"},
+		"6.36 m3":        {Volume, "6.36 m3 (40 bbl)"},
+		"159 L":          {Volume, "159 L (1 bbl)"},
+		"12 lb/gal":      {Density, "12 lb/gal (1438 kg/m3)"},
+		"1440 kg/m3":     {Density, "1440 kg/m3 (12.02 lb/gal)"},
+		"1.44 g/cm3":     {Density, "1.44 g/cm3 (12.02 lb/gal)"},
+		"95000 lbf":      {Force, "95000 lbf (422.6 kN)"},
+		"420 kN":         {Force, "420 kN (94420 lbf)"},
+		"700 h":          {Duration, "700 h"},
+		"6 thou/ft":      {Slope, "6 thou/ft (0.5 mm/m)"},
+		"0.5 mm/m":       {Slope, "0.5 mm/m (6 thou/ft)"},
 	} {
 		q, err := ParseQuantity(text, c.d)
 		require.NoError(t, err, text)
@@ -83,8 +113,45 @@ func TestQuantityPrintsBothSystems(t *testing.T) {
 	}
 }
 
+// A quantity of one dimension is refused where another is wanted.
+func TestADimensionIsNotTakenForAnother(t *testing.T) {
+	for text, d := range map[string]Dimension{
+		"3 in": Length, "3 psi": Pressure, "3 N m": Torque, "3 spm": StrokeRate, "3 bbl": Volume,
+		"3 ppg": Density, "3 lbf": Force, "3 hours": Duration, "3 mm/m": Slope,
+	} {
+		for _, other := range Dimensions() {
+			q, err := ParseQuantity(text, Dimension(other))
+			if Dimension(other) == d {
+				require.NoError(t, err, text)
+				assert.Equal(t, d, q.Dimension)
+				continue
+			}
+			assert.ErrorContains(t, err, `"`+text+`" is a `+string(d)+"; expected a "+other)
+		}
+	}
+}
+
+// The usual slips of the pen are named.
+func TestUsualSlipsAreNamed(t *testing.T) {
+	for text, hint := range map[string]string{
+		"12":         "the unit is missing",
+		"12.5":       "the unit is missing",
+		".5":         "the unit is missing",
+		"1/64":       "the unit is missing",
+		"6 1/2":      "the unit is missing",
+		"6-1/2":      "the unit is missing",
+		"2,600 mm":   "write no comma in a number; only decimals have a point before them", // thousands in one country, decimals in another
+		"6,5 in":     "write no comma in a number; only decimals have a point before them",
+		"15-16 thou": `write a range as "15 to 16 thou"`,
+		"0.4-0.5 mm": `write a range as "15 to 16 thou"`,
+	} {
+		_, err := ParseQuantity(text, Length)
+		assert.ErrorContains(t, err, `"`+text+`" is not a quantity: `+hint+"; expected a length")
+	}
+}
+
 func FuzzParseQuantity(f *testing.F) {
-	for _, seed := range []string{"6 1/2 in", "-1 mm", "1/0 in", "9e9 bar", "2800 psi", "½ in", "0x1p3 m"} {
+	for _, seed := range []string{"6 1/2 in", "-1 mm", "1/0 in", "9e9 bar", "2800 psi", "½ in", "0x1p3 m", "12 lb/gal", "1.2 kg/L", "40 bbl", "3 thou/ft", "0.5 mm/m", "95000 lbf", "700 h", "15 to 16 thou"} {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
@@ -101,6 +168,30 @@ func FuzzParseQuantity(f *testing.F) {
 				t.Fatalf("%q does not read back: %v", q.Written, err)
 			}
 			_ = q.String()
+		}
+	})
+}
+
+// A range that is read has ends that are lengths, and reads back.
+func FuzzParseRange(f *testing.F) {
+	for _, seed := range []string{"15 thou", "15 to 16 thou", "0.45 to 0.50 mm", "15 thou to 1 mm", "1/64 to 1/32 in", " to ", "1 to ", " to 1 in", "1 to 2 to 3 in", "6 1/2 to 7 in"} {
+		f.Add(seed)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		low, high, err := parseRange(text)
+		if err != nil {
+			return
+		}
+		if !(low >= 0 && low <= maxSI && high >= 0 && high <= maxSI) {
+			t.Fatalf("%q is read as %g to %g", text, low, high)
+		}
+		r := Reading{Low: low, High: high, Written: text}
+		if r.String() == "" {
+			t.Fatalf("%q prints as nothing", text)
+		}
+		again, _, err := parseRange(text + " to " + text)
+		if err == nil && again != low {
+			t.Fatalf("%q begins at %g alone and at %g in a range", text, low, again)
 		}
 	})
 }

@@ -30,7 +30,7 @@ func (r *caseReader) tankTest(n *source.Node) *TankTest {
 	if r.out.Pump.Action == Duplex && r.out.Pump.PistonRod == nil {
 		r.problems.Add(n.Pos, "a tank test of a duplex needs the pump's piston-rod:")
 	}
-	if t.StrokesWithin >= t.Strokes || t.VolumeWithin != nil && t.VolumeWithin.SI >= t.Volume.SI {
+	if t.StrokesWithin >= t.Strokes && t.Strokes > 0 || t.VolumeWithin != nil && t.Volume.SI > 0 && t.VolumeWithin.SI >= t.Volume.SI {
 		r.problems.Add(n.Pos, "the test is no better than its doubt; count more strokes")
 	}
 	return t
@@ -92,13 +92,18 @@ func (r *caseReader) readParts(n *source.Node) {
 			r.problems.Add(pair.Key.Pos, "unknown part %q%s", source.Clip(pair.Key.Text), source.Expected(pair.Key.Text, names(r.words.Parts)))
 			continue
 		}
+		if word.Applies != nil && !word.Applies(&r.out.Pump) {
+			r.problems.Add(pair.Key.Pos, "a %s pump has no %s", r.out.Pump.Action, pair.Key.Text)
+			continue
+		}
 		if pair.Value.Kind != source.Null {
-			r.partRecord(pair.Key, pair.Value, word)
+			r.partRecord(pair.Key, pair.Value, word.Level)
 		}
 	}
 }
 
 func (r *caseReader) partRecord(key, n *source.Node, level Level) {
+	before := r.problems.Len()
 	o := n.Object(r.problems, "the record of "+key.Text)
 	rec := PartRecord{Part: key.Text, Pos: key.Pos}
 	rec.From = r.hours(o.Need("from"))
@@ -106,15 +111,26 @@ func (r *caseReader) partRecord(key, n *source.Node, level Level) {
 	rec.Expected = r.quantity(o.Get("expected-life"), Duration)
 	changed := o.Need("changed-at")
 	o.Close()
+	if r.problems.Len() > before {
+		return
+	}
 	if rec.To.SI <= rec.From.SI {
 		r.problems.Add(n.Pos, "the record of %s ends at %s, not after its start at %s", key.Text, rec.To.Written, rec.From.Written)
+		return
+	}
+	if hours := rec.To.In("h") - rec.From.In("h"); hours < 1 || hours > mostHours {
+		r.problems.Add(n.Pos, "a record of %s cannot be right; is the unit right?", key.Text)
 		return
 	}
 	r.eachPlace(changed, level, func(p Place, v *source.Node) {
 		at := PartPlace{Place: p}
 		last := math.Inf(-1)
 		for _, item := range v.Scalars(r.problems, "the hours of the changes") {
+			before := r.problems.Len()
 			q := r.hours(item)
+			if r.problems.Len() > before {
+				continue
+			}
 			if q.SI <= rec.From.SI || q.SI > rec.To.SI {
 				r.problems.Add(item.Pos, "%s lies outside the record, %s to %s", q.Written, rec.From.Written, rec.To.Written)
 			}
@@ -138,6 +154,9 @@ func (r *caseReader) hours(n *source.Node) Quantity {
 	}
 	return Quantity{Dimension: Duration}
 }
+
+// mostHours bounds a record: more than a thousand years is a slip.
+const mostHours = 1e7
 
 const mostPieces = 1000
 
@@ -163,7 +182,7 @@ func (r *caseReader) readShims(n *source.Node) {
 }
 
 // MostShims is how many thicknesses of shim a case may list.
-const MostShims = 30
+const MostShims = 24
 
 func (r *caseReader) shim(n *source.Node) (ShimThickness, bool) {
 	if n.Kind == source.Scalar {
@@ -175,7 +194,7 @@ func (r *caseReader) shim(n *source.Node) (ShimThickness, bool) {
 	}
 	o := n.Object(r.problems, "a shim")
 	nominal, measures := r.quantity(o.Need("nominal"), Length), r.quantity(o.Get("measures"), Length)
-	pieces := o.Get("pieces").Number(r.problems, "pieces", 0, mostPieces)
+	pieces := o.Get("pieces").Number(r.problems, "pieces", 1, mostPieces)
 	o.Close()
 	if nominal == nil {
 		return ShimThickness{}, false
@@ -186,9 +205,16 @@ func (r *caseReader) shim(n *source.Node) (ShimThickness, bool) {
 	return ShimThickness{Nominal: *nominal, Measured: measures, Pieces: int(pieces)}, r.thin(n, *nominal) && (measures == nil || r.thin(n, *measures))
 }
 
+// thinnest is what no shim is thinner than, in metres.
+const thinnest = 1e-6
+
 func (r *caseReader) thin(n *source.Node, q Quantity) bool {
 	if q.SI > mostClearance {
 		r.problems.Add(n.Pos, "%q is too thick for a shim; is the unit right?", q.Written)
+		return false
+	}
+	if q.SI < thinnest {
+		r.problems.Add(n.Pos, "%q is too thin for a shim; is the unit right?", q.Written)
 		return false
 	}
 	return true

@@ -17,6 +17,12 @@ type AccessWord struct {
 	Needs []string // what must be open before it
 }
 
+// PartWord is what a case file must know of a part.
+type PartWord struct {
+	Level   Level
+	Applies func(*Pump) bool // is it on this pump; nil: always
+}
+
 // Vocabulary is the words of one rulebook that a case file may use.
 type Vocabulary struct {
 	Symptoms map[string]SymptomWord
@@ -27,7 +33,7 @@ type Vocabulary struct {
 	Access       map[string]AccessWord
 	Works        []string
 	Limits       map[string]Dimension
-	Parts        map[string]Level // parts whose changes are recorded
+	Parts        map[string]PartWord // parts whose changes can be recorded
 }
 
 func names[T any](m map[string]T) []string {

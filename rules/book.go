@@ -24,9 +24,12 @@ type Book struct {
 	Safety    Table[Safety]
 	Checks    Table[Check]
 	Returns   Table[Return]
+	Told      Table[Told]
+	Referrals Table[Referral]
+	Teardown  Teardown
 	Stops     Table[Stop]
 	Signs     Table[Sign]
-	Lives     Table[Life]
+	Parts     Table[Part]
 	Advice    Table[Advice]
 	Readings  Readings
 	Textbook  []string // checks in the fixed order of a textbook procedure, to compare with
@@ -191,9 +194,15 @@ type Cause struct {
 	Why       string
 	Repair    string
 	Again     string
-	Parts     []string
+	Parts     []PartNeed // likeliest first
 	Ruins     string
 	When      *Condition
+}
+
+// PartNeed is a part that a cause takes, and how often.
+type PartNeed struct {
+	Part   string
+	Chance float64
 }
 
 // OddsRule raises or lowers the odds of a cause while its condition holds.
@@ -227,6 +236,8 @@ type Access struct {
 	Tools   []string
 	Do      string
 	Close   Closing
+	Hands   int      // people that it takes
+	Uses    []string // parts that are replaced whenever this was opened
 	When    *Condition
 }
 
@@ -291,7 +302,16 @@ type Check struct {
 	Finds     []Find
 	Results   []Result
 	Answers   []string // symptoms that it tells of; when all are answered, it is done
+	Hands     int      // people that it takes
+	Read      []ReadBlank
 	When      *Condition
+}
+
+// ReadBlank is a reading to write down, with the limits that it is held
+// against.
+type ReadBlank struct {
+	What   string
+	Limits []string
 }
 
 // AfterRule puts more checks before a check while its condition holds.
@@ -324,6 +344,29 @@ type Return struct {
 	When    *Condition
 }
 
+// Told is somebody who must be told of a teardown, and of what.
+type Told struct {
+	Entry
+	Of     string
+	Opened []string // only if one of these is opened; none = always
+	Causes []string // or one of these is looked for
+	When   *Condition
+}
+
+// Referral is a result that the crew does not settle itself, and whom to ask.
+type Referral struct {
+	Entry
+	Ask    string
+	Opened []string // shown if one of these is opened; none = always
+}
+
+// Teardown says how a teardown is planned.
+type Teardown struct {
+	PartsFrom   float64 // chance from which a part is to be on hand
+	MinutesLow  float64 // factor of the judged minutes when all goes well
+	MinutesHigh float64 // and when it does not
+}
+
 // Stop is a condition that comes before everything else.
 type Stop struct {
 	Entry
@@ -344,7 +387,7 @@ func (b *Book) Vocabulary() evidence.Vocabulary {
 		Access:   map[string]evidence.AccessWord{},
 		Works:    b.Works.IDs(),
 		Limits:   map[string]evidence.Dimension{},
-		Parts:    map[string]evidence.Level{},
+		Parts:    map[string]evidence.PartWord{},
 	}
 	for _, s := range b.Symptoms.List {
 		when := s.When
@@ -360,8 +403,8 @@ func (b *Book) Vocabulary() evidence.Vocabulary {
 	for _, a := range b.Access.List {
 		v.Access[a.ID] = evidence.AccessWord{Level: a.Level, Needs: a.Needs}
 	}
-	for _, life := range b.Lives.List {
-		v.Parts[life.ID] = life.Level
+	for _, p := range b.Parts.List {
+		v.Parts[p.ID] = evidence.PartWord{Level: p.Level, Applies: p.When.HoldsForPump}
 	}
 	for _, l := range b.Limits.List {
 		v.Limits[l.ID] = l.Dimension

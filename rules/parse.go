@@ -22,13 +22,16 @@ func (l *loader) parse() {
 	l.parseReadings()
 	each(l, "symptoms", &l.book.Symptoms, l.parseSymptom)
 	each(l, "signs", &l.book.Signs, l.parseSign)
-	each(l, "lives", &l.book.Lives, l.parseLife)
+	each(l, "parts", &l.book.Parts, l.parsePart)
 	each(l, "advice", &l.book.Advice, l.parseAdvice)
 	each(l, "safety", &l.book.Safety, l.parseSafety)
 	each(l, "access", &l.book.Access, l.parseAccess)
 	each(l, "causes", &l.book.Causes, l.parseCause)
 	each(l, "checks", &l.book.Checks, l.parseCheck)
 	each(l, "return", &l.book.Returns, l.parseReturn)
+	each(l, "told", &l.book.Told, l.parseTold)
+	each(l, "referrals", &l.book.Referrals, l.parseReferral)
+	l.parseTeardown()
 	each(l, "stops", &l.book.Stops, l.parseStop)
 }
 
@@ -316,11 +319,50 @@ func (l *loader) parseAccess(o *source.Object, e Entry) *Access {
 	a.Safety = l.ids(o.Get("safety"), "safety")
 	a.Minutes = l.minutes(o.Need("minutes"))
 	a.Tools = l.texts(o.Get("tools"), "tools")
+	a.Hands = l.hands(o)
+	for _, item := range o.Get("uses").Scalars(&l.problems, "uses") {
+		if id := item.Word(&l.problems, "part", l.book.Parts.IDs()); id != "" {
+			a.Uses = append(a.Uses, id)
+		}
+	}
 	closing := o.Need("close").Object(&l.problems, "close")
 	a.Close = Closing{Title: l.text(closing, "title"), Minutes: l.minutes(closing.Need("minutes")), Do: l.text(closing, "do")}
 	closing.Close()
 	a.When = l.compileCondition(o.Get("when"))
 	return a
+}
+
+// hands reads how many people a step takes, one if nothing is said.
+func (l *loader) hands(o *source.Object) int {
+	n := o.Get("hands")
+	if n == nil {
+		return 1
+	}
+	return int(n.Number(&l.problems, "hands", 1, 10))
+}
+
+func (l *loader) parseTold(o *source.Object, e Entry) *Told {
+	return &Told{
+		Entry: e, Of: l.text(o, "of"), Opened: l.ids(o.Get("opened"), "access"),
+		Causes: l.ids(o.Get("causes"), "causes"), When: l.compileCondition(o.Get("when")),
+	}
+}
+
+func (l *loader) parseReferral(o *source.Object, e Entry) *Referral {
+	return &Referral{Entry: e, Ask: l.text(o, "ask"), Opened: l.ids(o.Get("opened"), "access")}
+}
+
+func (l *loader) parseTeardown() {
+	n := l.single["teardown"]
+	if n == nil {
+		return
+	}
+	o, t := n.Object(&l.problems, "teardown"), &l.book.Teardown
+	t.PartsFrom = o.Need("parts-from").Number(&l.problems, "parts-from", 0, 1)
+	t.MinutesLow = o.Need("minutes-low").Number(&l.problems, "minutes-low", 0.1, 1)
+	t.MinutesHigh = o.Need("minutes-high").Number(&l.problems, "minutes-high", 1, 10)
+	l.basis(o)
+	o.Close()
 }
 
 func (l *loader) parseReturn(o *source.Object, e Entry) *Return {

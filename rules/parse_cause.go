@@ -1,6 +1,9 @@
 package rules
 
 import (
+	"cmp"
+	"slices"
+
 	"telltale/evidence"
 	"telltale/evidence/source"
 )
@@ -16,7 +19,7 @@ func (l *loader) parseCause(o *source.Object, e Entry) *Cause {
 	c.Shows = l.links(o.Need("shows"), false)
 	c.ShowsWhen = l.linksWhen(o.Get("shows-when"))
 	c.Why, c.Repair, c.Again = l.text(o, "why"), l.text(o, "repair"), l.text(o, "again")
-	c.Parts = l.texts(o.Get("parts"), "parts")
+	c.Parts = l.partNeeds(o.Get("parts"))
 	c.Ruins = l.text(o, "ruins")
 	when := o.Get("when")
 	c.When = l.compileCondition(when)
@@ -158,4 +161,24 @@ func find(links []Link, symptom string) *Link {
 		}
 	}
 	return nil
+}
+
+// partNeeds reads the parts that a cause takes, with how often: {piston:
+// almost-always, liner: sometimes}.
+func (l *loader) partNeeds(n *source.Node) []PartNeed {
+	if n == nil {
+		return nil
+	}
+	if n.Kind != source.Mapping {
+		n.Object(&l.problems, "parts")
+		return nil
+	}
+	var out []PartNeed
+	for _, p := range n.Pairs {
+		if id := p.Key.Word(&l.problems, "part", l.book.Parts.IDs()); id != "" {
+			out = append(out, PartNeed{Part: id, Chance: l.chance(p.Value, l.book.Scale.Shows, "how often the part is taken")})
+		}
+	}
+	slices.SortStableFunc(out, func(a, b PartNeed) int { return cmp.Compare(b.Chance, a.Chance) })
+	return out
 }

@@ -18,6 +18,8 @@ func (l *loader) parseCheck(o *source.Object, e Entry) *Check {
 	c.Finds = l.finds(o.Need("finds"))
 	c.Results = l.results(o.Need("results"))
 	c.Answers = l.ids(o.Get("answers"), "symptoms")
+	c.Hands = l.hands(o)
+	c.Read = l.blanks(o.Get("read"))
 	c.When = l.compileCondition(o.Get("when"))
 	if len(c.Access) > 0 && c.Pump != "" && c.Pump != NeedsIsolated {
 		l.problems.Add(e.Pos, "%s needs something opened, so it needs pump: isolated; read %s", e.ID, c.Pump)
@@ -67,6 +69,34 @@ func (l *loader) finds(n *source.Node) []Find {
 		if p.Key.Word(&l.problems, "cause", l.idsOf("causes")) != "" {
 			out = append(out, Find{Cause: p.Key.Text, Sure: l.chance(p.Value, l.book.Scale.Finds, "how surely")})
 		}
+	}
+	return out
+}
+
+// blanks reads the readings to take: `- what`, or `- {what: ..., limits: [...]}`.
+func (l *loader) blanks(n *source.Node) []ReadBlank {
+	var out []ReadBlank
+	if n == nil {
+		return nil
+	}
+	if n.Kind != source.List {
+		l.problems.Add(n.Pos, "read must be a list of readings to write down")
+		return nil
+	}
+	for _, item := range n.Items {
+		if item.Kind == source.Scalar {
+			out = append(out, ReadBlank{What: l.placeholders(item)})
+			continue
+		}
+		o := item.Object(&l.problems, "a reading")
+		b := ReadBlank{What: l.text(o, "what")}
+		for _, limit := range o.Get("limits").Scalars(&l.problems, "limits") {
+			if id := limit.Word(&l.problems, "limit", l.idsOf("limits")); id != "" {
+				b.Limits = append(b.Limits, id)
+			}
+		}
+		o.Close()
+		out = append(out, b)
 	}
 	return out
 }

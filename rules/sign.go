@@ -101,9 +101,9 @@ type Sign struct {
 	When    *Condition
 }
 
-// Life is a part whose changes are recorded, and the symptom of changing it
-// too often.
-type Life struct {
+// Part is a spare part. Symptom, if there is one, is that of changing it too
+// often.
+type Part struct {
 	Entry
 	Level   evidence.Level
 	Symptom string
@@ -221,15 +221,17 @@ func (l *loader) figure(n *source.Node, d evidence.Dimension) evidence.Quantity 
 	return q
 }
 
-func (l *loader) parseLife(o *source.Object, e Entry) *Life {
-	life := &Life{Entry: e, Level: l.level(o)}
-	life.Symptom, life.Kind = l.shown(o.Need("often"))
-	life.Times = o.Need("times").Number(&l.problems, "times", 1, 100)
-	if s := l.book.Symptoms.Get(life.Symptom); s != nil && s.Level != life.Level {
-		l.problems.Add(e.Pos, "%s belongs to a %s, but %s to a %s", e.ID, life.Level, s.ID, s.Level)
+func (l *loader) parsePart(o *source.Object, e Entry) *Part {
+	part := &Part{Entry: e, Level: l.level(o)}
+	if often := o.Get("often"); often != nil {
+		part.Symptom, part.Kind = l.shown(often)
+		part.Times = o.Need("times").Number(&l.problems, "times", 1, 100)
 	}
-	life.When = l.compileCondition(o.Get("when"))
-	return life
+	if s := l.book.Symptoms.Get(part.Symptom); s != nil && s.Level != part.Level {
+		l.problems.Add(e.Pos, "%s belongs to a %s, but %s to a %s", e.ID, part.Level, s.ID, s.Level)
+	}
+	part.When = l.compileCondition(o.Get("when"))
+	return part
 }
 
 func (l *loader) parseAdvice(o *source.Object, e Entry) *Advice {
@@ -257,7 +259,7 @@ func (l *loader) limitOf(n *source.Node, d evidence.Dimension) string {
 func (l *loader) parseReadings() {
 	n := l.single["readings"]
 	if n == nil {
-		if len(l.sections["signs"])+len(l.sections["lives"]) > 0 {
+		if len(l.sections["signs"]) > 0 {
 			l.missing("readings")
 		}
 		return
@@ -301,8 +303,10 @@ func (l *loader) parseReadings() {
 	o.Close()
 }
 
-// Text says a threshold as the person reads it, and on what it rests.
-func (t *Threshold) Text(b *Book, k *evidence.Case) (figure, basis string) {
+// Text says a threshold as the person reads it, and on what it rests. A figure
+// of the sign itself rests on what the sign rests on; a judged one is only
+// where the book starts to weigh.
+func (t *Threshold) Text(b *Book, k *evidence.Case, basis string) (figure, on string) {
 	if t.Limit != "" {
 		if q, given := k.Manual[t.Limit]; given {
 			return q.String(), "this pump's manual"
@@ -311,5 +315,8 @@ func (t *Threshold) Text(b *Book, k *evidence.Case) (figure, basis string) {
 			return limit.Value.String(), limit.Basis
 		}
 	}
-	return t.Written, "the rulebook's figure to weigh by, no limit"
+	if basis == BasisJudgement {
+		return t.Written, "the rulebook's figure to weigh by, no limit"
+	}
+	return t.Written, basis
 }

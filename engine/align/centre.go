@@ -106,6 +106,9 @@ func (in *Input) check() error {
 	if in.Stroke != 0 && !(in.Stroke >= closest && in.Stroke <= farthest) {
 		return fmt.Errorf("stroke %g m", in.Stroke)
 	}
+	if !(in.Leave >= 0 && in.Leave <= widest) {
+		return fmt.Errorf("lift to leave of %g m", in.Leave)
+	}
 	for i, p := range in.Planes {
 		if err := p.check(); err != nil {
 			return fmt.Errorf("plane %d: %w", i+1, err)

@@ -277,3 +277,29 @@ func TestInputThatCannotBe(t *testing.T) {
 		assert.Zero(t, out, name)
 	}
 }
+
+// A rod that is off by less than the caller wants to act on is left alone; one that is off
+// by more keeps its figure even where no shim on hand is thin enough.
+func TestLiftToLeave(t *testing.T) {
+	in := ready(plane(nil, .001, [3]float64{.141, .141, .141}, [3]float64{.118, .118, .118}))
+	in.Stock, in.Leave = shimStock(), .015*inch
+	out := centre(t, in)
+	assert.Equal(t, align.NoneNeeded, out.Outcome)
+	assert.True(t, has(out, align.SmallEnough))
+	assert.Nil(t, out.Wanted)
+
+	in.Leave = .005 * inch
+	out = centre(t, in)
+	assert.Equal(t, align.EqualShims, out.Outcome)
+
+	in.Stock = []align.Shim{{Nominal: .050 * inch}}
+	out = centre(t, in)
+	assert.Equal(t, align.EqualShims, out.Outcome, "what is wanted does not depend on what is on hand")
+	assert.InDelta(t, .0115, out.Wanted.Front.Mean/inch, 1e-12)
+	assert.Nil(t, out.Packs)
+	assert.True(t, has(out, align.PackOff))
+
+	in.Leave = -1
+	_, err := align.Centre(in)
+	assert.Error(t, err)
+}

@@ -20,7 +20,12 @@ func (j *job) correct() error {
 		j.none(WithinDoubt)
 		return nil
 	}
-	if math.Max(math.Abs(wanted.Front.Mean), math.Abs(wanted.Rear.Mean)) < j.worthwhile() {
+	most := math.Max(math.Abs(wanted.Front.Mean), math.Abs(wanted.Rear.Mean))
+	if most < j.in.Leave {
+		j.none(SmallEnough)
+		return nil
+	}
+	if most < j.worthwhile() && j.in.Leave == 0 {
 		j.none(BelowThinnest)
 		return nil
 	}
@@ -115,6 +120,10 @@ func (j *job) choosePacks() error {
 	}
 	wants, ends := j.wants()
 	if len(wants) == 0 {
+		return nil
+	}
+	if w := j.out.Wanted; math.Max(w.Front.Mean, w.Rear.Mean) < j.worthwhile() {
+		j.note(PackOff, nowhere) // no shim is nearer than the thinnest one
 		return nil
 	}
 	packs, err := Packs(j.in.Stock, wants, j.in.MaxPieces)

@@ -73,6 +73,10 @@ type Input struct {
 	Stock     []Shim
 	MaxPieces int // most pieces in one pack, 1 to 4; 0 is 4
 
+	// Leave is the lift, in metres, under which the guide is left as it is; 0 leaves that
+	// to the thinnest shim in stock.
+	Leave float64
+
 	CentreGuide bool // a centre guide stands between outer ones
 
 	K     float64 // a figure counts as real beyond K of its uncertainties; 0 is 2

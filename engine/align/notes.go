@@ -20,6 +20,7 @@ const (
 const (
 	WithinDoubt   Reason = "within-doubt"
 	BelowThinnest Reason = "below-thinnest"
+	SmallEnough   Reason = "small-enough"
 )
 
 // Reasons to stop and ask.
@@ -64,6 +65,7 @@ var texts = map[Reason]string{
 	NoHeight:          "no position has both top and bottom",
 	MiddleNotTaken:    "one position alone must be mid stroke",
 	WithinDoubt:       "the rod is centred as far as these readings can tell",
+	SmallEnough:       "the rod is off by less than is worth a lift",
 	BelowThinnest:     "the rod is off by less than half the thinnest shim",
 	UpperUnder:        "clearance at the upper guide under its least",
 	RodWouldTouch:     "the rod would touch its opening",

@@ -7,6 +7,7 @@ import (
 	"telltale/engine/align"
 	"telltale/engine/measure"
 	"telltale/evidence"
+	"telltale/evidence/source"
 	"telltale/rules"
 )
 
@@ -15,23 +16,25 @@ import (
 type Centring struct {
 	Cylinder string  `json:"cylinder"`
 	Method   string  `json:"method,omitempty"`
+	Metric   bool    `json:"metric"` // the crew reads in mm
 	Planes   []Plane `json:"planes"`
 	Guide    *Guide  `json:"guide,omitempty"`
-	// Outcome and the codes of the notes are words of engine/align; their texts
-	// come from the rulebook.
+	// Outcome and the codes of the notes are ids of the rulebook's advice.
 	Outcome     string `json:"outcome"`
 	Title       string `json:"title"` // the outcome in words
 	AskEngineer bool   `json:"ask_engineer"`
 	Wanted      *Ends  `json:"wanted,omitempty"` // under the lower guide
 	Packs       []Pack `json:"packs"`
 	// Upper is the clearance over the crosshead, now and after the packs.
-	Upper    []UpperSpot `json:"upper_guide"`
-	Least    *float64    `json:"upper_least_metres,omitempty"`
-	Most     *float64    `json:"upper_most_metres,omitempty"`
-	UpperFix *UpperFix   `json:"upper_shims,omitempty"`
-	Short    *Short      `json:"short,omitempty"`
-	Notes    []Note      `json:"notes"`
-	Do       []string    `json:"do"`
+	Upper []UpperSpot `json:"upper_guide"`
+	Least *float64    `json:"upper_least_metres,omitempty"`
+	Most  *float64    `json:"upper_most_metres,omitempty"`
+	// LimitsBasis says where the two limits come from.
+	LimitsBasis string    `json:"upper_limits_basis,omitempty"`
+	UpperFix    *UpperFix `json:"upper_shims,omitempty"`
+	Short       *Short    `json:"short,omitempty"`
+	Notes       []Note    `json:"notes"`
+	Do          []string  `json:"do"`
 }
 
 // Plane is one opening at which the rod was measured.
@@ -104,9 +107,11 @@ type UpperSpot struct {
 	Spot
 	Stand       string  `json:"stand"`
 	Inside      float64 `json:"chance_inside"`
+	Under       float64 `json:"chance_under"`
 	After       *Length `json:"after,omitempty"` // the lower guide's packs
 	AfterStand  string  `json:"after_stand,omitempty"`
 	AfterInside float64 `json:"after_chance_inside,omitempty"`
+	AfterUnder  float64 `json:"after_chance_under,omitempty"`
 	// AfterBoth is with the shims above the upper guide too.
 	AfterBoth *Length `json:"after_both,omitempty"`
 }
@@ -153,8 +158,15 @@ func (w *worker) centring() error {
 		if rod == nil && upper == nil {
 			continue
 		}
+		pos := source.Pos{}
+		if upper != nil {
+			pos = upper.Pos
+		}
+		if rod != nil {
+			pos = rod.Pos
+		}
 		if err := w.centre(cylinder, rod, upper); err != nil {
-			return err
+			return at(pos, err)
 		}
 	}
 	return nil
@@ -163,19 +175,21 @@ func (w *worker) centring() error {
 // centre works out one cylinder; rod or upper may be missing.
 func (w *worker) centre(cylinder evidence.Place, rod *evidence.RodInOpening, upper *evidence.Points) error {
 	in := align.Input{
-		UpperLimits: measure.Limits{Least: w.limit(w.book.Readings.UpperLeast), Most: w.limit(w.book.Readings.UpperMost)},
-		MaxPieces:   w.book.Readings.MostPieces, K: w.book.Readings.Significant, Guard: w.book.Readings.Guard,
+		UpperLimits: w.upperLimits(cylinder),
+		MaxPieces:   w.book.Readings.MostPieces, Leave: w.leave(), K: w.book.Readings.Significant, Guard: w.book.Readings.Guard,
 	}
 	out := Centring{Cylinder: cylinder.Cylinder, Planes: []Plane{}, Packs: []Pack{}, Upper: []UpperSpot{}, Notes: []Note{}, Do: []string{}}
-	out.Least, out.Most = in.UpperLimits.Least, in.UpperLimits.Most
+	out.Least, out.Most, out.LimitsBasis = in.UpperLimits.Least, in.UpperLimits.Most, w.limitsBasis()
 	if err := w.upperNow(&in, &out, upper, rod); err != nil {
 		return err
 	}
 	if rod == nil {
+		out.Metric = metric(&upper.Method)
+		w.judge(&out)
 		w.out.Centring = append(w.out.Centring, out)
 		return nil
 	}
-	out.Method = methodText(&rod.Method)
+	out.Method, out.Metric = methodText(&rod.Method), metric(&rod.Method)
 	names, err := w.fill(&in, rod)
 	if err != nil {
 		return err
@@ -187,9 +201,47 @@ func (w *worker) centre(cylinder evidence.Place, rod *evidence.RodInOpening, upp
 	out.planes(&in, &result)
 	out.correction(&result, names)
 	w.advise(&out, &result)
+	w.judge(&out)
 	w.rodValues(cylinder, rod, &result)
 	w.out.Centring = append(w.out.Centring, out)
 	return nil
+}
+
+// limitsBasis says where the limits of the clearance over the crosshead come
+// from.
+func (w *worker) limitsBasis() string {
+	r := &w.book.Readings
+	_, least := w.k.Manual[r.UpperLeast]
+	_, most := w.k.Manual[r.UpperMost]
+	limit := w.book.Limits.Get(r.UpperLeast)
+	switch {
+	case least && most:
+		return "from this pump's manual"
+	case limit == nil:
+		return ""
+	case least || most:
+		return "one from this pump's manual, one " + limit.Basis
+	}
+	return limit.Basis
+}
+
+// upperLimits are the limits of the clearance over the crosshead. Where the
+// manual gives one of them and the book's other one does not go with it, the
+// manual's counts alone.
+func (w *worker) upperLimits(cylinder evidence.Place) measure.Limits {
+	r := &w.book.Readings
+	out := measure.Limits{Least: w.limit(r.UpperLeast), Most: w.limit(r.UpperMost)}
+	if out.Least == nil || out.Most == nil || *out.Least <= *out.Most {
+		return out
+	}
+	w.missing("cylinder %s: the least clearance over the crosshead is above the most; give both from this pump's manual under manual:", cylinder.Cylinder)
+	if _, given := w.k.Manual[r.UpperLeast]; !given {
+		out.Least = nil
+	}
+	if _, given := w.k.Manual[r.UpperMost]; !given || out.Least != nil {
+		out.Most = nil
+	}
+	return out
 }
 
 // upperNow takes in the clearance over the crosshead.
@@ -209,7 +261,7 @@ func (w *worker) upperNow(in *align.Input, out *Centring, upper *evidence.Points
 		}
 		out.Upper = append(out.Upper, UpperSpot{
 			Spot:  Spot{Name: p.Name, Read: p.Reading.String(), Length: length(values[i])},
-			Stand: string(verdict.Stand), Inside: verdict.Inside,
+			Stand: string(verdict.Stand), Inside: verdict.Inside, Under: verdict.Below,
 		})
 	}
 	w.value(rules.UpperGuideLeast, upper.Place, upper.Pos, values...)
@@ -375,7 +427,7 @@ func ends(s *align.Shims) *Ends {
 
 // correction copies what to do and what it leaves.
 func (c *Centring) correction(result *align.Centring, names []string) {
-	c.Outcome, c.AskEngineer = string(result.Outcome), result.AskEngineer
+	c.AskEngineer = result.AskEngineer
 	c.Wanted = ends(result.Wanted)
 	if j := result.Joint; j != nil {
 		c.Guide = &Guide{Height: length(j.A), Slope: length(j.B), Skew: length(j.Eps), Slopes: j.Tilts, Skewed: j.Skew, RodCentred: ends(j.RodCentred)}
@@ -387,7 +439,7 @@ func (c *Centring) correction(result *align.Centring, names []string) {
 		for i, spot := range result.After.Upper {
 			u := &c.Upper[i]
 			after := length(spot.Clearance)
-			u.After, u.AfterStand, u.AfterInside = &after, string(spot.Verdict.Stand), spot.Verdict.Inside
+			u.After, u.AfterStand, u.AfterInside, u.AfterUnder = &after, string(spot.Verdict.Stand), spot.Verdict.Inside, spot.Verdict.Below
 		}
 	}
 	if u := result.Upper; u != nil {
@@ -429,10 +481,14 @@ func packOf(p *align.Pack, where string, names []string) Pack {
 
 // advise puts the rulebook's words to the outcome and the notes.
 func (w *worker) advise(out *Centring, result *align.Centring) {
-	outcome := w.advice(strings.ReplaceAll(string(result.Outcome), " ", "-"), string(result.Outcome))
+	out.Outcome = strings.ReplaceAll(string(result.Outcome), " ", "-")
+	outcome := w.advice(out.Outcome, string(result.Outcome))
 	out.Title, out.Do = outcome.Title, outcome.Do
 	index := map[align.Reason]int{} // one note a reason, with all its places
 	for _, n := range result.Notes {
+		if result.Joint != nil && n.Reason == align.ChangeAlongStroke {
+			continue // the guide and the rod are told apart; that is said instead
+		}
 		place := noteWhere(n, len(result.Planes))
 		if i, said := index[n.Reason]; said {
 			out.Notes[i].Where += "; " + place

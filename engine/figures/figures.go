@@ -2,6 +2,7 @@ package figures
 
 import (
 	"fmt"
+	"slices"
 
 	"telltale/engine/measure"
 	"telltale/evidence"
@@ -53,18 +54,20 @@ type Value struct {
 }
 
 // Chance is the probability that the value is above one threshold and below
-// another, nil being none. A reading that is plainly wrong is not in it.
+// another, nil being none. Readings of one place share the instrument and the
+// threshold, so they are not taken as independent witnesses: the worst one
+// counts, or, if each must hold, the best one. A reading that is plainly wrong
+// is not in it.
 func (v Value) Chance(above, below *float64) float64 {
-	all, none := 1.0, 1.0
+	least, most := 1.0, 0.0
 	for _, x := range v.Of {
 		p := within(x, above, below)
-		all *= p
-		none *= 1 - p
+		least, most = min(least, p), max(most, p)
 	}
 	if v.Every {
-		return all
+		return least
 	}
-	return 1 - none
+	return most
 }
 
 func within(x measure.Value, above, below *float64) float64 {
@@ -85,12 +88,23 @@ type worker struct {
 }
 
 // Work works out all that the readings of a case allow. The error is for
-// figures that no machine can have.
+// figures that no machine can have, a *source.InputError with their place.
 func Work(book *rules.Book, k *evidence.Case) (*Figures, error) {
 	w := worker{book: book, k: k, out: &Figures{
 		Centring: []Centring{}, Gaps: []Gap{}, Surveys: []Survey{}, Parts: []Part{}, Missing: []string{},
 	}}
-	for _, part := range []func() error{w.centring, w.gaps, w.surveys, w.pump, w.tank, w.suction, w.parts} {
+	pump := source.Pos{File: k.File, Line: 1, Col: 1}
+	tank, suction := pump, pump
+	if t := k.Measured.TankTest; t != nil {
+		tank = t.Pos
+	}
+	if s := k.Measured.Suction; s != nil {
+		suction = s.Pos
+	}
+	for _, part := range []func() error{
+		w.centring, w.gaps, w.surveys, w.parts,
+		func() error { return at(pump, w.pump()) }, func() error { return at(tank, w.tank()) }, func() error { return at(suction, w.suction()) },
+	} {
 		if err := part(); err != nil {
 			return nil, err
 		}
@@ -98,8 +112,21 @@ func Work(book *rules.Book, k *evidence.Case) (*Figures, error) {
 	return w.out, nil
 }
 
+// at puts the place in the case file to an error.
+func at(pos source.Pos, err error) error {
+	if err == nil {
+		return nil
+	}
+	var ps source.Problems
+	ps.Add(pos, "this cannot be worked out: %v", err)
+	return ps.Err()
+}
+
 func (w *worker) missing(format string, args ...any) {
-	w.out.Missing = append(w.out.Missing, fmt.Sprintf(format, args...))
+	text := fmt.Sprintf(format, args...)
+	if !slices.Contains(w.out.Missing, text) {
+		w.out.Missing = append(w.out.Missing, text)
+	}
 }
 
 func (w *worker) value(id rules.MeasuredValue, place evidence.Place, pos source.Pos, of ...measure.Value) {

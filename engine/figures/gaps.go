@@ -28,22 +28,27 @@ func (w *worker) gaps() error {
 		p := &w.k.Measured.RodFaceGap[i]
 		values, err := w.gap("rod-face-gap", p)
 		if err != nil {
-			return err
+			return at(p.Pos, err)
 		}
 		if len(values) > 1 {
 			w.value(rules.RodFaceGapOneSide, p.Place, p.Pos, spread(values))
 		}
-		w.out.Values = append(w.out.Values, Value{ID: rules.RodFaceGapAll, Place: p.Place, Of: values, Every: true, Pos: p.Pos})
+		if len(values) >= fewestAround {
+			w.out.Values = append(w.out.Values, Value{ID: rules.RodFaceGapAll, Place: p.Place, Of: values, Every: true, Pos: p.Pos})
+		}
 	}
 	if p := w.k.Measured.FluidEndGap; p != nil {
 		values, err := w.gap("fluid-end-gap", p)
 		if err != nil {
-			return err
+			return at(p.Pos, err)
 		}
 		w.value(rules.FluidEndGapMost, p.Place, p.Pos, values...)
 	}
 	return nil
 }
+
+// fewestAround is how many points it takes to say "all round" a face.
+const fewestAround = 3
 
 func (w *worker) gap(of string, p *evidence.Points) ([]measure.Value, error) {
 	g := Gap{Of: of, Cylinder: p.Place.Cylinder, Method: methodText(&p.Method)}
@@ -123,17 +128,17 @@ func (w *worker) surveys() error {
 	m := &w.k.Measured
 	for _, s := range m.LinerBore {
 		if err := w.survey("liner-bore", &s, measure.SurveyBore, rules.LinerOverBy, rules.LinerOvalBy, -1); err != nil {
-			return err
+			return at(s.Pos, err)
 		}
 	}
 	for _, s := range m.PistonRod {
 		if err := w.survey("piston-rod", &s, measure.SurveyRod, rules.PistonRodUnderBy, rules.PistonRodOvalBy, 1); err != nil {
-			return err
+			return at(s.Pos, err)
 		}
 	}
 	for _, s := range m.ExtensionRod {
 		if err := w.survey("extension-rod", &s, measure.SurveyRod, rules.ExtRodUnderBy, rules.ExtRodOvalBy, 1); err != nil {
-			return err
+			return at(s.Pos, err)
 		}
 	}
 	return nil
@@ -168,7 +173,6 @@ func (w *worker) survey(of string, s *evidence.Survey, reduce func([]measure.Sta
 	if s.New != nil {
 		out.New = s.New.String()
 		nominal = &measure.Value{Mean: s.New.SI}
-		w.value(worn, s.Place, s.Pos, rounds...)
 	}
 	if len(ovals) > 0 {
 		w.value(oval, s.Place, s.Pos, ovals...)
@@ -179,12 +183,23 @@ func (w *worker) survey(of string, s *evidence.Survey, reduce func([]measure.Sta
 	}
 	out.Taper, out.Oval, out.OvalAt = length(result.Taper), length(result.OutOfRound), result.RoundAt+1
 	out.Wear = lengthOf(result.Wear)
+	switch {
+	case result.Wear == nil || len(rounds) == 0:
+	case result.Wear.Mean < -mostUnworn:
+		w.missing("%s, cylinder %s: every reading is on the wrong side of the new size; which size is in?", of, s.Place.Cylinder)
+	default:
+		w.value(worn, s.Place, s.Pos, rounds...)
+	}
 	if of == "liner-bore" && len(stations) > 1 {
 		w.value(rules.LinerTaperBy, s.Place, s.Pos, result.Taper)
 	}
 	w.out.Surveys = append(w.out.Surveys, out)
 	return nil
 }
+
+// mostUnworn is by how much, in metres, a part may seem better than new before
+// another size is in: far more than any tolerance or instrument.
+const mostUnworn = 0.5e-3
 
 func present(values ...*measure.Value) []measure.Value {
 	var out []measure.Value

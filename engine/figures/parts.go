@@ -62,15 +62,16 @@ const secondsPerHour = 3600
 
 func (w *worker) parts() error {
 	for i := range w.k.Measured.PartRecords {
-		if err := w.part(&w.k.Measured.PartRecords[i]); err != nil {
-			return err
+		rec := &w.k.Measured.PartRecords[i]
+		if err := w.part(rec); err != nil {
+			return at(rec.Pos, err)
 		}
 	}
 	return nil
 }
 
 func (w *worker) part(rec *evidence.PartRecord) error {
-	life := w.book.Lives.Get(rec.Part)
+	life := w.book.Parts.Get(rec.Part)
 	record, places := recordOf(rec, w.k.Pump.Places(life.Level))
 	s, err := lives.Summarise(record, w.book.Readings.Confidence)
 	if err != nil {
@@ -127,27 +128,18 @@ func rate(place string, r lives.Rate) Rate {
 // often is the chance that a place uses up parts too fast: against the life
 // that is expected if that is known, else against its sisters, and then only
 // where the worst place is worse by more than luck.
-func (w *worker) often(life *rules.Life, expected *float64, s *lives.Summary, i int) (*float64, error) {
+func (w *worker) often(life *rules.Part, expected *float64, s *lives.Summary, i int) (*float64, error) {
 	count := s.Cylinders[i].Rate.Count
 	if expected != nil {
 		test, err := lives.AgainstLife(count, *expected/life.Times, w.book.Readings.Confidence)
 		return &test.Chance, err
 	}
-	if s.Worst == nil || !s.Worst.Shown || !contains(s.Worst.Cells, i) {
+	if s.Worst == nil || !s.Worst.Shown {
 		return nil, nil
 	}
 	sisters := lives.Count{Events: s.PartRate.Events - count.Events, Hours: s.PartRate.Hours - count.Hours}
 	chance, err := lives.ChanceWorse(count, sisters, life.Times)
 	return &chance, err
-}
-
-func contains(list []int, x int) bool {
-	for _, y := range list {
-		if y == x {
-			return true
-		}
-	}
-	return false
 }
 
 func trendOf(t *lives.Trend) PartTrend {

@@ -306,7 +306,7 @@ func (w *worker) inlet(s *evidence.Suction, out *Suction) pumping.Suction {
 	if s.VapourPressure != nil {
 		vapour = s.VapourPressure.SI
 	} else {
-		out.Assumed = append(out.Assumed, "vapour pressure "+r.Vapour.String()+" absolute")
+		out.Assumed = append(out.Assumed, "vapour pressure "+r.Vapour.String()+" absolute, as of cool water; hot mud has more")
 	}
 	in := pumping.Suction{SurfacePressure: air, VapourPressure: vapour, Density: s.MudWeight.SI}
 	if s.ChargePressure != nil {

@@ -37,7 +37,8 @@ type Proof struct {
 // that add less than Least at their place, and orders the rest again, until
 // none is dropped. Best takes the one with the lower J if it exposes no less.
 // So it is never behind Greedy in either, and whatever is left out would add
-// less than Least, or nothing, at the end of the list.
+// less than Least, or nothing, at the end of the list. The proof is about the
+// order of the steps, not about their choice.
 //
 // The problem is cut where all of one side comes before all of the other, and
 // made smaller by rules that keep a best order. What is left of a part is

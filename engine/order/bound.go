@@ -35,16 +35,16 @@ const pieces = 32
 // boundByTime adds up, stretch by stretch of the time, the least weight that
 // can be hidden then.
 //
-// What a set S of units exposes of a cause c of weight w is at most w*cap,
-// cap = 1 - prod(1-s) over all units, and at most w * sum over S of s. So for
+// What a set S of units exposes of a cause c of weight w is at most w*reach,
+// reach = 1 - prod(1-s) over all units, and at most w * sum over S of s. So for
 // any share a between 0 and 1 it is at most
 //
-//	w*((1-a)*cap + a * sum over S of s)
+//	w*((1-a)*reach + a * sum over S of s)
 //
 // and the sum over S is at most what the densest blocks of a forest give in the
 // minutes that S takes, the last block in part. (A unit that waits for several
-// is taken to wait for one of them: that only gives more freedom.) Each stretch uses the shares
-// that a few rounds of improvement find; any shares are right.
+// is taken to wait for one of them: that only gives more freedom.) Each stretch
+// uses the shares that a few rounds of improvement find; any shares are right.
 //
 // Between the ends of two units J counts the weight hidden at the first end,
 // the bound a straight line from the one to the other. The triangle between is
@@ -53,9 +53,9 @@ const pieces = 32
 func (j *job) boundByTime() float64 {
 	r := newRelaxed(j)
 	total := sum(j.weight) + j.rest
-	cap := 0.0
+	reach := 0.0
 	for c, w := range j.weight {
-		cap += w * r.cap[c]
+		reach += w * r.reach[c]
 	}
 	whole := j.minutes()
 	area := 0.0
@@ -63,16 +63,16 @@ func (j *job) boundByTime() float64 {
 		// Short stretches first, where most is exposed.
 		from := whole * float64(k*k) / (pieces * pieces)
 		to := whole * float64((k+1)*(k+1)) / (pieces * pieces)
-		area += r.least(from, to, total, cap)
+		area += r.least(from, to, total, reach)
 	}
 	for _, it := range j.units {
 		area -= it.saved
 	}
-	return area + j.triangles(r.cap)/2
+	return area + j.triangles(r.reach)/2
 }
 
 // triangles is the least that minutes times gain can add up to.
-func (j *job) triangles(cap []float64) float64 {
+func (j *job) triangles(reach []float64) float64 {
 	type use struct{ minutes, sure float64 }
 	uses := make([][]use, len(j.weight))
 	for _, it := range j.units {
@@ -83,7 +83,7 @@ func (j *job) triangles(cap []float64) float64 {
 	total := 0.0
 	for c, w := range j.weight {
 		sort.Slice(uses[c], func(a, b int) bool { return uses[c][a].minutes < uses[c][b].minutes })
-		open := cap[c]
+		open := reach[c]
 		for _, u := range uses[c] {
 			part := math.Min(open, u.sure)
 			total += w * part * u.minutes
@@ -99,7 +99,7 @@ type relaxed struct {
 	job     *job
 	parent  []int
 	minutes []float64
-	cap     []float64 // by cause: the part of it that all units expose
+	reach   []float64 // by cause: the part of it that all units expose
 	share   []float64 // by cause
 	gain    []float64 // by unit, with the shares
 	done    []float64 // by unit: how much of it is done at a time
@@ -108,24 +108,24 @@ type relaxed struct {
 func newRelaxed(j *job) *relaxed {
 	r := &relaxed{
 		job: j, parent: j.oneParent(), minutes: j.durations(),
-		cap: make([]float64, len(j.weight)), share: make([]float64, len(j.weight)),
+		reach: make([]float64, len(j.weight)), share: make([]float64, len(j.weight)),
 		gain: make([]float64, len(j.units)), done: make([]float64, len(j.units)),
 	}
-	for c := range r.cap {
-		r.cap[c], r.share[c] = 1, 1
+	for c := range r.reach {
+		r.reach[c], r.share[c] = 1, 1
 	}
 	for u := range j.units {
-		j.expose(u, r.cap)
+		j.expose(u, r.reach)
 	}
-	for c := range r.cap {
-		r.cap[c] = 1 - r.cap[c]
+	for c := range r.reach {
+		r.reach[c] = 1 - r.reach[c]
 	}
 	return r
 }
 
 // least is the least area of hidden weight between two times.
-func (r *relaxed) least(from, to, total, cap float64) float64 {
-	best := (total - cap) * (to - from)
+func (r *relaxed) least(from, to, total, reach float64) float64 {
+	best := (total - reach) * (to - from)
 	for round := range 10 {
 		blocks := r.blocks()
 		if area := r.area(blocks, from, to, total); area > best {
@@ -150,7 +150,7 @@ func (r *relaxed) blocks() []block {
 func (r *relaxed) area(blocks []block, from, to, total float64) float64 {
 	flat := total
 	for c, w := range r.job.weight {
-		flat -= w * (1 - r.share[c]) * r.cap[c]
+		flat -= w * (1 - r.share[c]) * r.reach[c]
 	}
 	clock, gained, area := 0.0, 0.0, flat*(to-from)
 	for _, b := range blocks {
@@ -185,8 +185,8 @@ func (r *relaxed) shift(blocks []block, at, size float64) {
 		}
 	}
 	for c := range r.share {
-		if r.cap[c] > 0 {
-			r.share[c] += size * (r.cap[c] - found[c]) / r.cap[c]
+		if r.reach[c] > 0 {
+			r.share[c] += size * (r.reach[c] - found[c]) / r.reach[c]
 			r.share[c] = math.Max(0, math.Min(1, r.share[c]))
 		}
 	}

@@ -2,7 +2,6 @@ package order
 
 import (
 	"math"
-	"math/bits"
 	"math/rand/v2"
 	"slices"
 	"testing"
@@ -83,13 +82,18 @@ func TestBestAlways(t *testing.T) {
 // exposing less.
 func TestBestNeverExposesLessThanGreedy(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 7))
-	for range 2000 {
-		p := drawShape(r, shape{steps: 8, causes: 6, parents: 1, overlap: 3, doors: .2, most: 8})
-		got, proof, err := Best(p, nil, all(8), Options{Least: 3})
+	for i := range 4000 {
+		p := drawShape(r, shape{steps: 8, causes: 6, parents: i % 2, overlap: 3 + i%4, doors: .2, most: 8})
+		least := []float64{.5, 1, 2, 3}[i/4%4]
+		got, proof, err := Best(p, nil, all(8), Options{Least: least})
 		require.NoError(t, err)
-		greedy := Greedy(p, nil, all(8), 3)
+		greedy := Greedy(p, nil, all(8), least)
 		require.GreaterOrEqual(t, Exposed(p, got), Exposed(p, greedy)-1e-9)
 		require.LessOrEqual(t, proof.Cost, Cost(p, greedy)+1e-9)
+		trimmed := newChoice(p, nil, all(8), Options{Least: least, MaxSets: 1 << 20}).trimmed(nil)
+		for _, list := range [][]int{got, trimmed} {
+			require.Empty(t, Greedy(p, list, all(8), least+1e-9), "what is worth it at the end is not left out")
+		}
 	}
 }
 
@@ -146,6 +150,8 @@ func TestTheTiersAgree(t *testing.T) {
 			merged := j.byOwnGain()
 			require.InDelta(t, want, j.cost(merged), near(want))
 			require.InDelta(t, want, j.boundByGain(), near(want), "the bound is the best itself")
+			j.reduce()
+			require.InDelta(t, want, j.boundByGain(), near(want))
 		}
 	}
 }
@@ -173,7 +179,8 @@ func TestSearchAndBound(t *testing.T) {
 		require.True(t, ok)
 		require.InDelta(t, want, small.cost(fewer), near(want), "J of units is J of their steps")
 		require.InDelta(t, want, Cost(p, small.steps(fewer)), near(want))
-		require.LessOrEqual(t, small.bound(), want)
+		require.LessOrEqual(t, small.boundByGain(), want+near(want))
+		require.LessOrEqual(t, small.boundByTime(), want+near(want))
 		require.LessOrEqual(t, low, want)
 		require.LessOrEqual(t, j.boundByTime(), want*(1+1e-9))
 		require.GreaterOrEqual(t, j.cost(found), want-near(want))
@@ -183,6 +190,28 @@ func TestSearchAndBound(t *testing.T) {
 	t.Logf("%g problems: search mean %.5f, worst %.5f of the best; best mean %.3f of the bound", count, mean/count, worst, slack/count)
 	assert.Less(t, worst, 1.01)
 	assert.Less(t, slack/count, 1.35)
+}
+
+// A search says that it is one: the same lists with and without room for the
+// sets.
+func TestOnlySetsAndRulesAreExact(t *testing.T) {
+	r := rand.New(rand.NewPCG(6, 3))
+	searched := 0
+	for range 100 {
+		p := drawShape(r, shape{steps: 14, causes: 14, parents: 1, overlap: 3, sure: true, doors: .2, most: 20})
+		_, exact, err := Best(p, nil, all(14), Options{})
+		require.NoError(t, err)
+		require.True(t, exact.Exact)
+		_, found, err := Best(p, nil, all(14), Options{MaxSets: 2})
+		require.NoError(t, err)
+		require.Equal(t, found.Tier != Search, found.Exact)
+		require.InDelta(t, exact.Cost, found.Cost, .02*exact.Cost)
+		if exact.Tier == AllSets && found.Tier == Search {
+			searched++
+			require.LessOrEqual(t, found.Bound, found.Cost)
+		}
+	}
+	require.Greater(t, searched, 50)
 }
 
 // U. Feige, L. Lovász, P. Tetali, Approximating min sum set cover,
@@ -267,70 +296,4 @@ func TestEqualCylindersGoByNumber(t *testing.T) {
 		}
 	}
 	assert.Equal(t, []int{0, 3, 6}, doors)
-}
-
-// The counter against listing the sets.
-func TestCounter(t *testing.T) {
-	r := rand.New(rand.NewPCG(9, 3))
-	for i := range 200 {
-		n := 1 + i%12
-		p := drawShape(r, shape{steps: n, causes: 1, parents: i % 4, overlap: 1, most: 9})
-		j := newJob(p, upTo(n), p.Weight)
-		before, after := make([]uint64, n), make([]uint64, n)
-		for u := range n {
-			for _, v := range j.before[u].members() {
-				before[u] |= 1 << v
-				after[v] |= 1 << u
-			}
-		}
-		want := 0
-		for s := range uint64(1) << n {
-			closed := true
-			for rest := s; rest != 0; rest &= rest - 1 {
-				closed = closed && before[bits.TrailingZeros64(rest)]&^s == 0
-			}
-			if closed {
-				want++
-			}
-		}
-		c := counter{before: before, after: after, limit: 1 << 20, budget: 20_000}
-		require.InDelta(t, want, c.count(^uint64(0)>>(64-n)), 0)
-		c.limit = float64(want) - 1
-		require.Greater(t, c.count(^uint64(0)>>(64-n)), c.limit)
-	}
-}
-
-func TestBestOnNothing(t *testing.T) {
-	got, proof, err := Best(&Problem{}, nil, nil, Options{})
-	require.NoError(t, err)
-	assert.Empty(t, got)
-	assert.Equal(t, Proof{Exact: true, Tier: Merge}, proof)
-}
-
-func TestBestRejectsWhatIsWrong(t *testing.T) {
-	step := func(s Step) *Problem { return &Problem{Steps: []Step{s}, Weight: []float64{1}} }
-	for name, p := range map[string]*Problem{
-		"minutes below nothing": step(Step{Minutes: -1}),
-		"no minutes":            step(Step{Minutes: math.NaN()}),
-		"minutes for ever":      step(Step{Minutes: math.Inf(1)}),
-		"no such cause":         step(Step{Finds: []Find{{1, 1}}}),
-		"surer than sure":       step(Step{Finds: []Find{{0, 1.1}}}),
-		"no chance":             step(Step{Finds: []Find{{0, math.NaN()}}}),
-		"no such step":          step(Step{Before: []int{1}}),
-		"waits for itself":      step(Step{Before: []int{0}}),
-		"a circle":              {Steps: []Step{{Before: []int{1}}, {Before: []int{0}}}},
-		"no weight":             {Weight: []float64{math.NaN()}},
-		"weight below nothing":  {Weight: []float64{-1}},
-		"too large":             {Weight: []float64{1e200}, Steps: []Step{{Minutes: 1e200}}},
-	} {
-		_, _, err := Best(p, nil, all(len(p.Steps)), Options{})
-		assert.Error(t, err, name)
-	}
-	good := step(Step{Minutes: 1})
-	_, _, err := Best(good, []int{1}, all(1), Options{})
-	require.Error(t, err)
-	_, _, err = Best(good, nil, nil, Options{})
-	require.Error(t, err)
-	_, _, err = Best(good, nil, all(1), Options{Least: math.NaN()})
-	require.Error(t, err)
 }

@@ -178,4 +178,8 @@ func TestBestOnTwelveThatOverlap(t *testing.T) {
 	sequence, ok := j.allSets(1 << 20)
 	require.True(t, ok)
 	assert.InDelta(t, 13020, Cost(p, j.steps(sequence)), 1e-9)
+	_, proof, err := Best(p, nil, all(12), Options{MaxSets: 1})
+	require.NoError(t, err)
+	assert.Equal(t, Proof{Exact: true, Tier: Merge, Cost: proof.Cost, Bound: proof.Cost}, proof, "the rules are enough")
+	assert.InDelta(t, 13020, proof.Cost, 1e-9)
 }

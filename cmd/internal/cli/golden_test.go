@@ -43,6 +43,7 @@ func pages(t *testing.T) map[string][]string {
 		text, err := os.ReadFile(file)
 		require.NoError(t, err)
 		out["triage"] = append(out["triage"], file)
+		out["teardown"] = append(out["teardown"], file)
 		if bytes.Contains(text, []byte("\nmeasured:")) {
 			out["align"] = append(out["align"], file)
 		}

@@ -40,15 +40,33 @@ func (s *sheet) textBlocks(blocks []block) error {
 			}
 		}
 		for i, item := range b.list {
-			if b.steps {
-				s.para(numbered(i+1), "     ", item)
-				continue
-			}
-			s.para("  - ", "    ", item)
+			s.item(b.steps, i, item)
 		}
 	}
 	return nil
 }
+
+// item writes one line of a list: numbered, with a box to tick, below the one
+// before it, or with a dash.
+func (s *sheet) item(numberIt bool, i int, text string) {
+	switch {
+	case numberIt:
+		s.para(numbered(i+1), "     ", text)
+	case strings.HasPrefix(text, box):
+		s.para("  "+box, "      ", strings.TrimPrefix(text, box))
+	case strings.HasPrefix(text, below):
+		s.para("        - ", "          ", strings.TrimPrefix(text, below))
+	default:
+		s.para("  - ", "    ", text)
+	}
+}
+
+// How a line of a list starts that has a box to tick, or that belongs below
+// the line before it.
+const (
+	box   = "[ ] "
+	below = "\t"
+)
 
 func numbered(n int) string {
 	out := "  " + strings.Repeat(" ", 2)
@@ -151,7 +169,14 @@ func (d *document) blocks(blocks []block) error {
 				d.printf("%d. %s\n", i+1, plain(item))
 				continue
 			}
-			d.printf("- %s\n", plain(item))
+			switch {
+			case strings.HasPrefix(item, box):
+				d.printf("- [ ] %s\n", plain(strings.TrimPrefix(item, box)))
+			case strings.HasPrefix(item, below):
+				d.printf("  - %s\n", plain(strings.TrimPrefix(item, below)))
+			default:
+				d.printf("- %s\n", plain(item))
+			}
 		}
 	}
 	return nil

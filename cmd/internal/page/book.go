@@ -136,10 +136,19 @@ func (s *sheet) cause(b *rules.Book, id string, f BookFilter) bool {
 	}
 	s.labelled("Repair", c.Repair)
 	s.labelled("Then", c.Again)
-	s.labelled("Parts", strings.Join(c.Parts, ", "))
+	s.labelled("Parts", strings.Join(partNames(b, c), ", "))
 	s.labelled("If left", c.Ruins)
 	s.labelled("Basis", c.Basis)
 	return true
+}
+
+// partNames names the parts that a cause takes, with how often.
+func partNames(b *rules.Book, c *rules.Cause) []string {
+	var out []string
+	for _, p := range c.Parts {
+		out = append(out, fmt.Sprintf("%s (%s)", b.Parts.Get(p.Part).Title, share(p.Chance)))
+	}
+	return out
 }
 
 func (s *sheet) condition(label string, when *rules.Condition) {

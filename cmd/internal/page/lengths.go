@@ -38,30 +38,67 @@ func figure(x, u float64, most int) string {
 	return text
 }
 
-// both prints a length in a table: "11.8 / 0.301", thou and mm.
-func both(l figures.Length) string {
-	return figure(l.Metres/metresPerThou, l.U/metresPerThou, 1) + " / " + figure(l.Metres*1000, l.U*1000, 3)
+// ruler prints lengths with the crew's own unit first: mm if metric, else
+// thou.
+type ruler struct{ metric bool }
+
+func (r ruler) parts(l figures.Length) (first, second string) {
+	first, second = figure(l.Metres/metresPerThou, l.U/metresPerThou, 1), figure(l.Metres*1000, l.U*1000, 3)
+	if r.metric {
+		return second, first
+	}
+	return first, second
 }
 
-func bothOf(l *figures.Length) string {
+func (r ruler) units() (first, second string) {
+	if r.metric {
+		return "mm", "thou"
+	}
+	return "thou", "mm"
+}
+
+// head names the units of a table.
+func (r ruler) head() string {
+	first, second := r.units()
+	return first + " / " + second
+}
+
+// cell prints a length in a table: "11.8 / 0.301".
+func (r ruler) cell(l *figures.Length) string {
 	if l == nil {
 		return "-"
 	}
-	return both(*l)
+	first, second := r.parts(*l)
+	return first + " / " + second
 }
 
-// thou prints a length in a sentence: "11.8 thou (0.301 mm)".
-func thou(l figures.Length) string {
-	return figure(l.Metres/metresPerThou, l.U/metresPerThou, 1) + " thou (" + figure(l.Metres*1000, l.U*1000, 3) + " mm)"
+// say prints a length in a sentence: "11.8 thou (0.301 mm)".
+func (r ruler) say(l figures.Length) string {
+	first, second := r.parts(l)
+	unit, other := r.units()
+	return first + " " + unit + " (" + second + " " + other + ")"
 }
 
 // give says how far a length may be off: twice its standard uncertainty,
 // about 95 in 100 (GUM, 6.2.1).
-func give(l figures.Length) string {
+func (r ruler) give(l figures.Length) string {
 	if l.U == 0 {
 		return ""
 	}
-	return fmt.Sprintf(", give or take %s thou", upTo(2*l.U/metresPerThou))
+	unit, scale := "thou", metresPerThou
+	if r.metric {
+		unit, scale = "mm", 0.001
+	}
+	return fmt.Sprintf(", give or take %s %s", upTo(2*l.U/scale), unit)
+}
+
+// stands says where a rod stands: "11.8 thou (0.301 mm) low".
+func (r ruler) stands(l figures.Length, under, over string) string {
+	word := over
+	if l.Metres < 0 {
+		word, l.Metres = under, -l.Metres
+	}
+	return r.say(l) + " " + word
 }
 
 // upTo rounds an uncertainty up to its first digit, or its second after a one.
@@ -72,15 +109,6 @@ func upTo(u float64) string {
 	places := decimals(u, 3)
 	scale := math.Pow(10, float64(places))
 	return strconv.FormatFloat(math.Ceil(u*scale-1e-9)/scale, 'f', places, 64)
-}
-
-// heightWords says where a rod stands: "11.8 thou (0.301 mm) low".
-func heightWords(l figures.Length, under, over string) string {
-	word := over
-	if l.Metres < 0 {
-		word, l.Metres = under, -l.Metres
-	}
-	return thou(l) + " " + word
 }
 
 // significant prints a figure with so many significant digits.

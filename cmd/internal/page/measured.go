@@ -13,6 +13,9 @@ import (
 // what else was measured by the feeler.
 func Align(w io.Writer, r *engine.Report, width int, markdown bool) error {
 	blocks := stopBlocks(r)
+	if r.LeavePump {
+		return writeBlocks(w, measuredTitle(r), append(blocks, footBlock()), width, markdown)
+	}
 	for i := range r.Measured.Centring {
 		blocks = append(blocks, centring(&r.Measured.Centring[i])...)
 	}
@@ -25,12 +28,27 @@ func Align(w io.Writer, r *engine.Report, width int, markdown bool) error {
 	if len(r.Measured.Centring)+len(r.Measured.Gaps)+len(r.Measured.Surveys) == 0 {
 		blocks = append(blocks, block{heading: "NOTHING TO WORK OUT", paras: []string{"The case has no readings of a rod, a guide, a face, a liner or a rod's size. Write them under measured:."}})
 	}
-	blocks = append(blocks, signBlock(r), missingBlock(r), footBlock(alignFoot...))
+	foot := alignFoot
+	if packs(r) > 1 {
+		foot = append([]string{"The shims on hand are counted for each cylinder by itself. Look whether there are enough for all."}, foot...)
+	}
+	blocks = append(blocks, signBlock(r), missingBlock(r), footBlock(foot...))
 	return writeBlocks(w, measuredTitle(r), blocks, width, markdown)
 }
 
+// packs counts the cylinders that are to get shims.
+func packs(r *engine.Report) int {
+	n := 0
+	for _, c := range r.Measured.Centring {
+		if len(c.Packs) > 0 {
+			n++
+		}
+	}
+	return n
+}
+
 var alignFoot = []string{
-	"Tables give thou / mm. A height below zero is low. Give or take covers about 95 in 100.",
+	"A height below zero is low. Give or take covers about 95 in 100. A ? means nearer to the limit than the readings can tell. Where a reading is the largest leaf that enters, half a leaf is added.",
 	"Hands go in only behind the isolation: telltale triage lists its steps. Turn the crank by hand under the lock to move the crosshead; if it must be moved by power, take everybody clear and isolate again.",
 }
 
@@ -52,10 +70,7 @@ func cylinderHeading(name string) string { return strings.ToUpper(at(engine.Wher
 
 // centring says the decision first, then what it rests on.
 func centring(c *figures.Centring) []block {
-	if len(c.Planes) == 0 {
-		return []block{{heading: cylinderHeading(c.Cylinder)}, upperBlock(c)}
-	}
-	first := block{heading: cylinderHeading(c.Cylinder), paras: []string{c.Title + "."}}
+	first := block{heading: cylinderHeading(c.Cylinder), paras: []string{ended(c.Title)}}
 	first.paras = append(first.paras, wantedLines(c)...)
 	for _, n := range c.Notes {
 		first.list = append(first.list, noteText(n))
@@ -64,7 +79,7 @@ func centring(c *figures.Centring) []block {
 	for i := range c.Planes {
 		out = append(out, planeBlock(c, i))
 		if c.Planes[i].Side != nil {
-			out = append(out, sideBlock(&c.Planes[i]))
+			out = append(out, sideBlock(c, i))
 		}
 	}
 	if len(c.Upper) > 0 {
@@ -76,70 +91,79 @@ func centring(c *figures.Centring) []block {
 	return out
 }
 
+// ended closes a sentence.
+func ended(text string) string {
+	if strings.HasSuffix(text, "?") || strings.HasSuffix(text, ".") {
+		return text
+	}
+	return text + "."
+}
+
 func noteText(n figures.Note) string {
 	text := n.Title
 	if n.Where != "" {
 		text += " (" + n.Where + ")"
 	}
-	if !strings.HasSuffix(text, "?") {
-		text += "."
-	}
-	return strings.TrimSpace(text + " " + strings.Join(n.Do, " "))
+	return strings.TrimSpace(ended(text) + " " + strings.Join(n.Do, " "))
 }
 
 // wantedLines say what is wanted, the packs, and what is left.
 func wantedLines(c *figures.Centring) []string {
+	r := ruler{c.Metric}
 	var out []string
 	if w := c.Wanted; w != nil {
-		out = append(out, wantedLine(w))
+		out = append(out, wantedLine(r, w))
 	}
 	for _, p := range c.Packs {
-		out = append(out, packLine(p))
+		out = append(out, packLine(r, p))
 	}
 	if u := c.UpperFix; u != nil && u.Pack != nil {
-		out = append(out, packLine(*u.Pack))
+		out = append(out, packLine(r, *u.Pack))
 	}
 	if s := c.Short; s != nil {
-		out = append(out, fmt.Sprintf("Over the crosshead at the %s it would be %s short of the least.", s.Spot, thou(s.By)))
+		out = append(out, fmt.Sprintf("Over the crosshead at the %s it would be %s short of the least.", s.Spot, r.say(s.By)))
 	}
 	if g := c.Guide; g != nil {
-		out = append(out, guideLine(g))
+		out = append(out, guideLine(r, g))
 	}
 	return out
 }
 
-func wantedLine(w *figures.Ends) string {
+func wantedLine(r ruler, w *figures.Ends) string {
 	if !w.Equal {
-		return fmt.Sprintf("Wanted: %s at the front end%s; %s at the rear end%s.", lift(w.Front), give(w.Front), lift(w.Rear), give(w.Rear))
+		return fmt.Sprintf("Wanted: %s at the front end%s; %s at the rear end%s.", lift(r, w.Front), r.give(w.Front), lift(r, w.Rear), r.give(w.Rear))
 	}
-	return fmt.Sprintf("Wanted: %s at both ends%s (half of upper less lower clearance).", lift(w.Front), give(w.Front))
+	return fmt.Sprintf("To centre the rod: %s at both ends%s. That is half of the clearance above the rod less the clearance below it.", lift(r, w.Front), r.give(w.Front))
 }
 
-func lift(l figures.Length) string {
+func lift(r ruler, l figures.Length) string {
 	if l.Metres < 0 {
 		l.Metres = -l.Metres
-		return thou(l) + " taken out"
+		return r.say(l) + " taken out"
 	}
-	return thou(l) + " of shim"
+	return r.say(l) + " of shim"
 }
 
-func packLine(p figures.Pack) string {
-	line := fmt.Sprintf("Pack %s: %s = %s.", p.Where, strings.Join(p.Pieces, " + "), thou(p.Thickness))
-	if off := p.Off / metresPerThou; off >= 0.05 || off <= -0.05 {
+// leastOff is the error of a pack that is worth a word, in metres.
+const leastOff = 0.05 * metresPerThou
+
+func packLine(r ruler, p figures.Pack) string {
+	line := fmt.Sprintf("Pack %s: %s = %s.", p.Where, strings.Join(p.Pieces, " + "), r.say(p.Thickness))
+	if off := p.Off; off >= leastOff || off <= -leastOff {
 		word := "more"
 		if off < 0 {
 			word, off = "less", -off
 		}
-		line += fmt.Sprintf(" That is %.1f thou %s than wanted.", off, word)
+		line += fmt.Sprintf(" That is %s %s than wanted.", r.say(figures.Length{Metres: off, U: leastOff}), word)
 	}
 	return line
 }
 
-func guideLine(g *figures.Guide) string {
+func guideLine(r ruler, g *figures.Guide) string {
 	slope := func(l figures.Length) string { // thou over a foot, mm over a metre
 		return fmt.Sprintf("%s thou/ft (%s mm/m)", figure(l.Metres*metresPerFoot/metresPerThou, l.U*metresPerFoot/metresPerThou, 2), figure(l.Metres*1000, l.U*1000, 3))
 	}
-	line := "Guide against the bore line: " + heightWords(g.Height, "low", "high") + " at mid stroke, slope toward the fluid end " + slope(g.Slope)
+	line := "Guide against the bore line: " + r.stands(g.Height, "low", "high") + " at mid stroke, slope toward the fluid end " + slope(g.Slope)
 	if !g.Slopes {
 		line += " (no more than the doubt)"
 	}
@@ -151,50 +175,75 @@ func guideLine(g *figures.Guide) string {
 }
 
 func planeBlock(c *figures.Centring, i int) block {
-	p := &c.Planes[i]
+	p, r := &c.Planes[i], ruler{c.Metric}
 	b := block{heading: "Rod in its opening"}
 	if len(c.Planes) > 1 {
 		b.heading += fmt.Sprintf(", plane %d", i+1)
 	}
-	line := "Thou / mm; " + c.Method + "."
+	line := "In " + r.head() + "; " + c.Method + "."
 	if p.At != nil {
 		line += fmt.Sprintf(" Plane at %.1f in (%.0f mm) from the crosshead's centre.", *p.At/metresPerInch, *p.At*1000)
 	}
 	b.paras = append(b.paras, line)
 	if h := p.Height; h != nil {
-		b.paras = append(b.paras, heightLine(h))
+		b.paras = append(b.paras, heightLine(r, h))
 	}
-	b.table = positionTable(p)
+	b.table = positionTable(r, p, c.Outcome)
+	if p.Rests != nil && p.Rests.Metres*p.Rests.Metres > leastRest*leastRest {
+		b.list = append(b.list, "After that the rod would still stand "+r.stands(*p.Rests, "low", "high")+" here. It is for the engineer to say what comes first.")
+	}
 	return b
 }
 
+// leastRest is what may be left of a rod's height after the packs without a
+// word, in metres.
+const leastRest = 2 * metresPerThou
+
 // heightLine says where the rod stands and what it does along the stroke.
-func heightLine(h *figures.Trend) string {
-	line := "On average " + heightWords(h.Mean, "low", "high") + give(h.Mean) + "."
-	if h.Change != nil {
-		line += " From back to front it " + heightWords(*h.Change, "lower", "higher") + give(*h.Change) + "."
-		line = strings.Replace(line, "it ", "it gets ", 1)
+func heightLine(r ruler, h *figures.Trend) string {
+	line := "On average " + r.stands(h.Mean, "low", "high") + r.give(h.Mean) + "."
+	switch {
+	case h.Change == nil:
+	case !h.Changes:
+		line += " From back to front it does not change by more than the doubt."
+	default:
+		line += " From back to front it gets " + r.stands(*h.Change, "lower", "higher") + r.give(*h.Change) + "."
 	}
 	return line
 }
 
-func positionTable(p *figures.Plane) *grid {
+// afterHead heads what is foreseen: an "if" where the lift is not to be made.
+func afterHead(outcome string) string {
+	if outcome == "stop-and-ask" || outcome == "doubt-after" {
+		return "if raised"
+	}
+	return "after"
+}
+
+func positionTable(r ruler, p *figures.Plane, outcome string) *grid {
 	after := false
 	for _, s := range p.Positions {
 		after = after || s.After != nil
 	}
 	g := &grid{header: []string{"Crosshead", "Top", "Bottom", "Height"}}
 	if after {
-		g.header = append(g.header, "Height after")
+		g.header = append(g.header, "Height "+afterHead(outcome))
 	}
 	for _, s := range p.Positions {
-		row := []string{positionName(s), bothOf(s.Top), bothOf(s.Bottom), bothOf(s.Height)}
+		row := []string{positionName(s), r.cell(s.Top), r.cell(s.Bottom), r.cell(s.Height)}
 		if after {
-			row = append(row, afterHeight(s.After))
+			row = append(row, afterHeight(r, s.After))
 		}
 		g.rows = append(g.rows, row)
 	}
 	return g
+}
+
+func afterHeight(r ruler, c *figures.Clearing) string {
+	if c == nil {
+		return "-"
+	}
+	return r.cell(&c.Height)
 }
 
 func positionName(p figures.Position) string {
@@ -205,46 +254,48 @@ func positionName(p figures.Position) string {
 }
 
 // sideBlock shows how far the rod stands aside; no shim moves it.
-func sideBlock(p *figures.Plane) block {
+func sideBlock(c *figures.Centring, i int) block {
+	p, r := &c.Planes[i], ruler{c.Metric}
 	b := block{heading: "Rod aside in its opening"}
-	b.paras = append(b.paras, fmt.Sprintf("On average %s%s. Shims under a guide do not move it.", heightWords(p.Side.Mean, "to the left", "to the right"), give(p.Side.Mean)))
+	b.paras = append(b.paras, fmt.Sprintf("On average %s%s. Shims under a guide do not move it.", r.stands(p.Side.Mean, "to the left", "to the right"), r.give(p.Side.Mean)))
 	b.table = &grid{header: []string{"Crosshead", "Left", "Right", "To the right"}}
 	for _, s := range p.Positions {
-		b.table.rows = append(b.table.rows, []string{positionName(s), bothOf(s.Left), bothOf(s.Right), bothOf(s.Side)})
+		b.table.rows = append(b.table.rows, []string{positionName(s), r.cell(s.Left), r.cell(s.Right), r.cell(s.Side)})
 	}
 	return b
 }
 
-func afterHeight(c *figures.Clearing) string {
-	if c == nil {
-		return "-"
-	}
-	return both(c.Height)
+// stands are the verdicts on a clearance as a table shows them.
+var stands = map[string]string{
+	"inside": "inside", "under": "UNDER", "over": "over",
+	"in doubt, rather inside": "inside ?", "in doubt, rather under": "UNDER ?", "in doubt, rather over": "over ?",
 }
 
 func upperBlock(c *figures.Centring) block {
-	b := block{heading: "Over the crosshead, at the upper guide"}
+	r := ruler{c.Metric}
+	b := block{heading: "Over the crosshead, at the upper guide", paras: []string{"In " + r.head() + "."}}
 	if c.Least != nil && c.Most != nil {
-		b.paras = append(b.paras, fmt.Sprintf("Keep %s to %s.", thou(figures.Length{Metres: *c.Least}), thou(figures.Length{Metres: *c.Most})))
+		b.paras[0] += fmt.Sprintf(" Keep %s to %s (%s; this pump's manual governs).", r.say(figures.Length{Metres: *c.Least}), r.say(figures.Length{Metres: *c.Most}), c.LimitsBasis)
 	}
 	after, fix := false, false
 	for _, u := range c.Upper {
 		after, fix = after || u.After != nil, fix || u.AfterBoth != nil
 	}
-	g := &grid{header: []string{"Place", "Now", "Now it is"}}
+	g := &grid{header: []string{"Place", "Now", ""}}
 	if after {
-		g.header = append(g.header, "After", "Then it is")
+		g.header = append(g.header, capital(afterHead(c.Outcome)), "")
 	}
 	if fix {
-		g.header = append(g.header, "With upper shims")
+		g.header = append(g.header, "Upper shims too")
 	}
 	for _, u := range c.Upper {
-		row := []string{u.Name, both(u.Length), u.Stand}
+		now := u.Length
+		row := []string{u.Name, r.cell(&now), stands[u.Stand]}
 		if after {
-			row = append(row, bothOf(u.After), u.AfterStand)
+			row = append(row, afterUpper(r, u.After), stands[u.AfterStand])
 		}
 		if fix {
-			row = append(row, bothOf(u.AfterBoth))
+			row = append(row, r.cell(u.AfterBoth))
 		}
 		g.rows = append(g.rows, row)
 	}
@@ -252,15 +303,25 @@ func upperBlock(c *figures.Centring) block {
 	return b
 }
 
+func afterUpper(r ruler, l *figures.Length) string {
+	if l != nil && l.Metres <= 0 {
+		return "would bind"
+	}
+	return r.cell(l)
+}
+
+// inThou prints gaps and wear with thou first.
+var inThou = ruler{}
+
 func gap(g *figures.Gap) block {
 	names := map[string]string{"rod-face-gap": "Gap at the extension rod's face", "fluid-end-gap": "Gap between fluid end and power end"}
-	b := block{heading: titled(names[g.Of], engine.Where{Cylinder: g.Cylinder}), paras: []string{"Thou / mm; " + g.Method + "."}}
+	b := block{heading: titled(names[g.Of], engine.Where{Cylinder: g.Cylinder}), paras: []string{"In thou / mm; " + g.Method + "."}}
 	b.table = &grid{header: []string{"Place", "Gap"}}
 	for _, p := range g.Points {
-		b.table.rows = append(b.table.rows, []string{p.Name, both(p.Length)})
+		b.table.rows = append(b.table.rows, []string{p.Name, inThou.cell(&p.Length)})
 	}
 	if g.Uneven != nil {
-		b.table.rows = append(b.table.rows, []string{"uneven by", both(*g.Uneven)})
+		b.table.rows = append(b.table.rows, []string{"uneven by", inThou.cell(g.Uneven)})
 	}
 	return b
 }
@@ -268,7 +329,7 @@ func gap(g *figures.Gap) block {
 func survey(s *figures.Survey) block {
 	names := map[string]string{"liner-bore": "Liner bore", "piston-rod": "Piston rod", "extension-rod": "Extension rod"}
 	b := block{heading: titled(names[s.Of], engine.Where{Cylinder: s.Cylinder})}
-	line := "Inch / mm; " + s.Method + "."
+	line := "In inch / mm; " + s.Method + "."
 	if s.New != "" {
 		line += " New: " + s.New + "."
 	}
@@ -277,12 +338,12 @@ func survey(s *figures.Survey) block {
 	for i, st := range s.Stations {
 		b.table.rows = append(b.table.rows, []string{fmt.Sprint(i + 1), inches(st.UpDown), inches(st.Across)})
 	}
-	result := "Taper " + thou(s.Taper) + "."
+	result := "Taper " + inThou.say(s.Taper) + "."
 	if s.OvalAt > 0 {
-		result += " Most out of round: " + thou(s.Oval) + fmt.Sprintf(", at station %d.", s.OvalAt)
+		result += " Most out of round: " + inThou.say(s.Oval) + fmt.Sprintf(", at station %d.", s.OvalAt)
 	}
 	if s.Wear != nil {
-		result += " Most wear: " + thou(*s.Wear) + "."
+		result += " Most wear: " + inThou.say(*s.Wear) + "."
 	}
 	b.list = []string{result}
 	return b
@@ -295,8 +356,8 @@ func inches(l *figures.Length) string {
 	return figure(l.Metres/metresPerInch, l.U/metresPerInch, 4) + " / " + figure(l.Metres*1000, l.U*1000, 2)
 }
 
-// leastSign is the chance from which a sign that was not found is worth a line.
-const leastSign = 0.05
+// leastSign is the chance from which a sign is worth a line.
+const leastSign = 0.1
 
 // signBlock says what the readings say, and what of it was weighed.
 func signBlock(r *engine.Report) block {
@@ -307,7 +368,7 @@ func signBlock(r *engine.Report) block {
 		}
 		line := fmt.Sprintf("%s: %s (%s).", titled(f.Title, engine.Where{Cylinder: f.Cylinder, End: f.End}), percent(f.Chance), f.Threshold)
 		if !f.Counted {
-			line += " Not weighed beside what the crew says or another kind."
+			line += " Not weighed: " + f.Why + "."
 		}
 		b.list = append(b.list, line)
 	}
@@ -355,14 +416,26 @@ func centringLine(c *figures.Centring) string {
 		return ""
 	}
 	line := capital(at(engine.Where{Cylinder: c.Cylinder})) + ": "
-	if h := c.Planes[0].Height; h != nil {
-		line += "rod " + heightWords(h.Mean, "low", "high") + ". "
+	r := ruler{c.Metric}
+	if len(c.Planes) > 0 && c.Planes[0].Height != nil {
+		line += "rod " + r.stands(c.Planes[0].Height.Mean, "low", "high") + ". "
 	}
-	line += c.Title + "."
-	for _, p := range c.Packs {
-		line += " " + packLine(p)
+	line += ended(c.Title)
+	if c.Outcome == "equal-shims" && !hasNote(c, "one-position") {
+		for _, p := range c.Packs {
+			line += " " + packLine(r, p)
+		}
 	}
 	return line + " telltale align shows what it will do, how, and when not to."
+}
+
+func hasNote(c *figures.Centring, code string) bool {
+	for _, n := range c.Notes {
+		if n.Code == code {
+			return true
+		}
+	}
+	return false
 }
 
 func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

@@ -25,6 +25,9 @@ const (
 func Output(w io.Writer, r *engine.Report, width int, markdown bool) error {
 	m := r.Measured
 	blocks := stopBlocks(r)
+	if r.LeavePump {
+		return writeBlocks(w, measuredTitle(r), append(blocks, footBlock()), width, markdown)
+	}
 	if m.Pump != nil {
 		blocks = append(blocks, pumpBlock(m.Pump))
 	}
@@ -141,11 +144,17 @@ func suctionBlock(s *figures.Suction) block {
 	add(pressure, s.Pressure)
 	if !s.Charged {
 		add("mud level over the pump", s.Static)
-		add("less friction", -s.Friction)
+		if s.Friction > 0 {
+			add("less friction", -s.Friction)
+		}
 	}
 	add("less vapour pressure", -s.Vapour)
 	add("less acceleration head", -s.Acceleration)
-	add("left at the pump", s.Available)
+	if s.Available < 0 {
+		g.rows = append(g.rows, row("left at the pump", "none", "none"))
+	} else {
+		add("left at the pump", s.Available)
+	}
 	if s.Needed != nil {
 		add("the pump needs", *s.Needed)
 	}
@@ -155,11 +164,14 @@ func suctionBlock(s *figures.Suction) block {
 	if s.Needed == nil {
 		b.list = append(b.list, "What the pump needs is not given; write it from the manual as head-needed. The margin is then only to boiling.")
 	}
+	if s.Charged {
+		b.list = append(b.list, "The charge pressure counts; the mud level and the friction before the gauge are in it.")
+	}
 	if len(s.Assumed) > 0 {
 		b.list = append(b.list, "Assumed: "+strings.Join(s.Assumed, "; ")+".")
 	}
 	if s.Margin < 0 {
-		b.list = append(b.list, "The margin is below zero: slow the pump, shorten or widen the line, raise the mud or the charge pressure.")
+		b.list = append(b.list, "The margin is below zero: the mud parts from the pistons. Slow the pump, shorten or widen the line, raise the mud or the charge pressure.")
 	}
 	return b
 }
@@ -179,7 +191,7 @@ func partBlocks(p *figures.Part) []block {
 	b.table = g
 	b.list = append(b.list, worstLine(p), trendLine(p))
 	if p.Together > 0 {
-		b.list = append(b.list, fmt.Sprintf("%d changes share their hour with another place. Parts changed as a set are not failures of their own; leave them out of the record.", p.Together))
+		b.list = append(b.list, fmt.Sprintf("%d changes share their hour with another place. Parts changed as a set are not failures of their own: keep the one that failed and leave the others out of the record.", p.Together))
 	}
 	return []block{b}
 }
@@ -189,7 +201,7 @@ func worstLine(p *figures.Part) string {
 	if w == nil || p.Changes == 0 {
 		return "No place can be compared."
 	}
-	names := strings.Join(w.Places, ", ")
+	names := placesOf(w.Places)
 	switch {
 	case w.Shown:
 		return fmt.Sprintf("%s is worse than its sisters by more than luck (so bad a worst place comes by luck %s of the time).", names, chanceText(w.P))
@@ -199,6 +211,16 @@ func worstLine(p *figures.Part) string {
 		return fmt.Sprintf("No place is shown to be worse (so bad a worst place comes by luck %s of the time). %d more at %s alone would show it.", chanceText(w.P), w.More, names)
 	}
 	return fmt.Sprintf("No place is shown to be worse (so bad a worst place comes by luck %s of the time).", chanceText(w.P))
+}
+
+// placesOf names places: "cylinder 1, left cylinder, head end".
+func placesOf(places []string) string {
+	var out []string
+	for _, p := range places {
+		name, end, _ := strings.Cut(p, " ")
+		out = append(out, at(engine.Where{Cylinder: name, End: end}))
+	}
+	return strings.Join(out, ", ")
 }
 
 func trendLine(p *figures.Part) string {

@@ -26,8 +26,8 @@ const (
 	mostAsked   = 5
 )
 
-// JSON writes the report as one indented JSON value.
-func JSON(w io.Writer, r *engine.Report) error {
+// JSON writes a report or a plan as one indented JSON value.
+func JSON(w io.Writer, r any) error {
 	e := json.NewEncoder(w)
 	e.SetIndent("", "  ")
 	e.SetEscapeHTML(false)

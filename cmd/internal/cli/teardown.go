@@ -1,0 +1,109 @@
+package cli
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"telltale/cmd/internal/page"
+	"telltale/engine"
+	"telltale/evidence"
+	"telltale/evidence/source"
+	"telltale/rules"
+)
+
+// teardownOptions are the flags of teardown.
+type teardownOptions struct {
+	book     *bookOption
+	file     string
+	causes   []string
+	json     bool
+	markdown bool
+	width    int
+}
+
+func newTeardown(s streams, book *bookOption) *cobra.Command {
+	o := teardownOptions{book: book}
+	cmd := &cobra.Command{
+		Use:   "teardown CASE",
+		Short: "Plan a teardown: how far to open, tools, parts, readings, and closing up again",
+		Long: `Reads one case file (or - for standard input) and writes a plan to open the pump
+once: for the likely causes, or for those named with --cause. It says how far to
+open, how long it takes, who must be told, what to have at hand, what else is worth
+a look while it is open, and how everything is closed again.`,
+		Example: "  telltale teardown testdata/cases/wiper-again.yaml\n  telltale teardown --cause piston-worn:2 case.yaml",
+		Args:    usageArgs(cobra.ExactArgs(1)),
+		RunE: func(_ *cobra.Command, args []string) error {
+			o.file = args[0]
+			return runTeardown(s, o)
+		},
+	}
+	cmd.Flags().StringArrayVar(&o.causes, "cause", nil, "plan for this cause instead of the ranking: ID, or ID:PLACE for one cylinder (may be repeated)")
+	cmd.Flags().BoolVar(&o.json, "json", false, "print everything as JSON")
+	cmd.Flags().BoolVar(&o.markdown, "markdown", false, "print as Markdown")
+	cmd.Flags().IntVar(&o.width, "width", 0, widthHelp)
+	return cmd
+}
+
+func runTeardown(s streams, o teardownOptions) error {
+	if err := checkView(o.json, o.markdown, o.width); err != nil {
+		return err
+	}
+	book, err := o.book.load()
+	if err != nil {
+		return err
+	}
+	k, err := readCase(s, o.file, book)
+	if err != nil {
+		return err
+	}
+	named, err := namedCauses(o.causes, book, k)
+	if err != nil {
+		return err
+	}
+	plan, err := engine.PlanTeardown(book, k, named)
+	if err != nil {
+		if stopErr := page.Stops(s.err, plan.Report, width(s.err, o.width)); stopErr != nil {
+			return fileError{stopErr}
+		}
+		return err
+	}
+	if o.json {
+		err = page.JSON(s.out, plan)
+	} else {
+		err = page.Teardown(s.out, plan, width(s.out, o.width), o.markdown)
+	}
+	if err != nil {
+		return fileError{err}
+	}
+	return nil
+}
+
+// namedCauses reads ID or ID:PLACE of each --cause; without a place it means
+// every place of the cause.
+func namedCauses(texts []string, book *rules.Book, k *evidence.Case) ([]evidence.At, error) {
+	var out []evidence.At
+	for _, text := range texts {
+		id, place, one := strings.Cut(text, ":")
+		cause := book.Causes.Get(id)
+		if cause == nil {
+			return nil, usageError{fmt.Errorf("--cause %q: unknown cause%s", source.Clip(text), source.Expected(id, book.Causes.IDs()))}
+		}
+		if !cause.When.HoldsForPump(&k.Pump) {
+			return nil, usageError{fmt.Errorf("--cause %s cannot be on a %s pump", id, k.Pump.Action)}
+		}
+		places := k.Pump.Places(cause.Level)
+		if one {
+			p, allowed, ok := k.Pump.Find(place)
+			if !ok || cause.Level == evidence.OfPump {
+				return nil, usageError{fmt.Errorf("--cause %q: this pump has no %s for it%s", source.Clip(text), source.Clip(place), source.Expected(place, allowed))}
+			}
+			places = k.Pump.Under(p, cause.Level)
+		}
+		for _, p := range places {
+			out = append(out, evidence.At{ID: id, Place: p})
+		}
+	}
+	return out, nil
+}

@@ -1,0 +1,145 @@
+package figures
+
+import (
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// What matters more than centring a rod comes before it: a crosshead that is
+// too tight now, a clearance that was not measured or would be in doubt, wear
+// that differs along the guide, a rod for the engineer.
+
+// Chances from which a clearance counts as too tight, or as perhaps so: the
+// rest of 95 in 100.
+const (
+	ratherTight  = 0.5
+	perhapsTight = 0.05
+)
+
+// The ids of the advice that judge gives.
+const (
+	tightNow      = "tight-now"
+	doubtNow      = "doubt-now"
+	unevenNow     = "uneven-now"
+	slackNow      = "slack-now"
+	insideNow     = "inside-now"
+	upperOnly     = "upper-shims-only"
+	measureUpper  = "measure-upper-first"
+	doubtAfter    = "doubt-after"
+	engineerFirst = "ask-engineer-first"
+)
+
+// Advices lists the ids of the advice that a Centring can have besides those
+// of engine/align.
+func Advices() []string {
+	return []string{tightNow, doubtNow, unevenNow, slackNow, insideNow, upperOnly, measureUpper, doubtAfter, engineerFirst}
+}
+
+// judge puts the graver outcome in place of the one that the readings of the
+// rod alone give.
+func (w *worker) judge(c *Centring) {
+	code := c.graver()
+	if c.Outcome == "take-out" {
+		c.UpperFix = nil // first see whether there are shims to take out
+	}
+	if code == "" {
+		return
+	}
+	a := w.advice(code, code)
+	c.Outcome, c.Title, c.Do = code, a.Title, a.Do
+	switch code {
+	case tightNow, doubtNow, unevenNow, measureUpper:
+		c.withholdPacks()
+		c.AskEngineer = c.AskEngineer || code == unevenNow
+	case doubtAfter:
+		c.Packs, c.UpperFix = []Pack{}, nil
+	}
+}
+
+func (c *Centring) graver() string {
+	switch under := c.mostUnder(func(u *UpperSpot) float64 { return u.Under }); {
+	case under >= ratherTight:
+		return tightNow
+	case under >= perhapsTight:
+		return doubtNow
+	case c.uneven():
+		return unevenNow
+	case len(c.Planes) == 0:
+		return c.upperAlone()
+	}
+	raising := len(c.Packs) > 0 || c.Wanted != nil && (c.Wanted.Front.Metres > 0 || c.Wanted.Rear.Metres > 0)
+	switch {
+	case c.Outcome == "stop-and-ask" || c.Outcome == "withheld":
+		return ""
+	case c.Outcome == "none-needed" && c.UpperFix != nil:
+		return upperOnly
+	case raising && len(c.Upper) == 0:
+		return measureUpper
+	case raising && c.mostUnder(func(u *UpperSpot) float64 { return u.AfterUnder }) >= perhapsTight:
+		return doubtAfter
+	case c.AskEngineer && c.Outcome == "equal-shims":
+		return engineerFirst
+	}
+	return ""
+}
+
+func (c *Centring) mostUnder(chance func(*UpperSpot) float64) float64 {
+	most := 0.0
+	for i := range c.Upper {
+		most = max(most, chance(&c.Upper[i]))
+	}
+	return most
+}
+
+// uneven says whether the clearance differs along the guide by more than the
+// whole band between its limits: no one thickness brings it inside.
+func (c *Centring) uneven() bool {
+	if c.Least == nil || c.Most == nil || len(c.Upper) < 2 {
+		return false
+	}
+	least, most := c.Upper[0].Metres, c.Upper[0].Metres
+	for _, u := range c.Upper[1:] {
+		least, most = min(least, u.Metres), max(most, u.Metres)
+	}
+	return most-least > *c.Most-*c.Least
+}
+
+func (c *Centring) upperAlone() string {
+	for _, u := range c.Upper {
+		if 1-u.Inside-u.Under >= ratherTight {
+			return slackNow
+		}
+	}
+	return insideNow
+}
+
+// withholdPacks takes back what a lift would need and do.
+func (c *Centring) withholdPacks() {
+	c.Packs, c.UpperFix, c.Short = []Pack{}, nil, nil
+	for i := range c.Upper {
+		u := &c.Upper[i]
+		u.After, u.AfterStand, u.AfterInside, u.AfterUnder, u.AfterBoth = nil, "", 0, 0, nil
+	}
+	for i := range c.Planes {
+		c.Planes[i].Rests = nil
+		for j := range c.Planes[i].Positions {
+			c.Planes[i].Positions[j].After = nil
+		}
+	}
+}
+
+// leave is the lift under which a guide is left as it is: where the rulebook
+// starts to call a rod low, by the manual's limit if there is one.
+func (w *worker) leave() float64 {
+	for _, s := range w.book.Signs.List {
+		if s.Of == rules.RodLowBy && s.Above != nil {
+			if at, ok := s.Above.In(w.book, w.k); ok {
+				return at
+			}
+		}
+	}
+	return 0
+}
+
+// metric says whether the crew reads in millimetres.
+func metric(m *evidence.Method) bool { return m.Resolution.Metric() }

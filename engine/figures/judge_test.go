@@ -1,0 +1,93 @@
+package figures_test
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// upperGuide is rodCase with other clearances over the crosshead; none is "".
+func upperGuide(rod, upper string) string {
+	text := triplex + "measured:\n"
+	if rod != "" {
+		text += "  rod-in-opening: {2: {resolution: 1 thou, " + ready + rod + "}}\n"
+	}
+	if upper != "" {
+		text += "  upper-guide: {2: {resolution: 1 thou, " + upper + "}}\n"
+	}
+	return text
+}
+
+// What is graver comes before the centring: the limits are 15 to 25 thou
+// (common practice, no source), the rod is 12 thou low unless said otherwise.
+func TestTheGraverOutcomeComesFirst(t *testing.T) {
+	level := strings.NewReplacer("137", "125", "113", "125").Replace(low24)
+	for name, c := range map[string]struct {
+		rod, upper, want string
+		packs            int
+		upperShims       bool
+	}{
+		"room enough":              {low24, "rear: 33 thou, front: 33 thou", "equal-shims", 1, false},
+		"too tight now":            {low24, "rear: 33 thou, front: 10 thou", "tight-now", 0, false},
+		"perhaps too tight now":    {low24, "rear: 16 thou, front: 15.3 thou", "doubt-now", 0, false},
+		"differs along the guide":  {low24, "rear: 45 thou, front: 30 thou", "uneven-now", 0, false},
+		"not measured":             {low24, "", "measure-upper-first", 0, false},
+		"would be too tight":       {low24, "rear: 20 thou, front: 20 thou", "stop-and-ask", 0, false},
+		"would be in doubt":        {low24, "rear: 27.3 thou, front: 27.3 thou", "doubt-after", 0, false},
+		"centred and too slack":    {level, "rear: 33 thou, front: 33 thou", "upper-shims-only", 0, true},
+		"centred":                  {level, "rear: 20 thou, front: 20 thou", "none-needed", 0, false},
+		"guide alone, slack":       {"", "rear: 33 thou, front: 33 thou", "slack-now", 0, false},
+		"guide alone, inside":      {"", "rear: 20 thou", "inside-now", 0, false},
+		"guide alone, tight":       {"", "rear: 10 thou", "tight-now", 0, false},
+		"changes along the stroke": {strings.Replace(low24, "back: {top: 137 thou, bottom: 113 thou}", "back: {top: 142 thou, bottom: 108 thou}", 1), "rear: 33 thou, front: 33 thou", "ask-engineer-first", 1, false},
+	} {
+		t.Run(name, func(t *testing.T) {
+			f := work(t, upperGuide(c.rod, c.upper))
+			require.Len(t, f.Centring, 1)
+			got := f.Centring[0]
+			assert.Equal(t, c.want, got.Outcome)
+			assert.Len(t, got.Packs, c.packs)
+			assert.Equal(t, c.upperShims, got.UpperFix != nil && got.UpperFix.Pack != nil)
+			assert.Equal(t, builtIn(t).Advice.Get(c.want).Title, got.Title)
+			assert.NotEmpty(t, got.Do)
+		})
+	}
+}
+
+// Where the guide must not be lifted there is nothing "after" either.
+func TestNoForecastOfALiftThatMustNotBe(t *testing.T) {
+	for _, upper := range []string{"rear: 10 thou", "rear: 45 thou, front: 30 thou", ""} {
+		c := work(t, upperGuide(low24, upper)).Centring[0]
+		assert.Nil(t, c.Planes[0].Rests, upper)
+		for _, p := range c.Planes[0].Positions {
+			assert.Nil(t, p.After, upper)
+		}
+		for _, u := range c.Upper {
+			assert.Nil(t, u.After, upper)
+		}
+	}
+}
+
+// A rod that is off by less than the book calls low is left alone, and by this
+// pump's own limit if the manual gives one.
+func TestALittleLowIsLeftAlone(t *testing.T) {
+	little := strings.NewReplacer("137", "128", "113", "120").Replace(low24) // 4 thou low
+	c := work(t, upperGuide(little, "rear: 20 thou")).Centring[0]
+	assert.Equal(t, "none-needed", c.Outcome)
+	assert.Contains(t, codes(&c), "small-enough")
+	assert.InDelta(t, -4*thou, c.Planes[0].Height.Mean.Metres, 1e-12, "it is shown all the same")
+	c = work(t, upperGuide(little, "rear: 20 thou")+"manual: {rod-off-centre-most: 3 thou}\n").Centring[0]
+	assert.Equal(t, "equal-shims", c.Outcome)
+	assert.InDelta(t, 4*thou, c.Wanted.Front.Metres, 1e-12)
+}
+
+func TestWhereTheLimitsComeFrom(t *testing.T) {
+	basis := func(manual string) string {
+		return work(t, upperGuide("", "rear: 20 thou")+manual).Centring[0].LimitsBasis
+	}
+	assert.Equal(t, "common practice, no source", basis(""))
+	assert.Equal(t, "from this pump's manual", basis("manual: {guide-clearance-least: 14 thou, guide-clearance-most: 30 thou}\n"))
+	assert.Equal(t, "one from this pump's manual, one common practice, no source", basis("manual: {guide-clearance-least: 14 thou}\n"))
+}
