@@ -77,7 +77,7 @@ func (m *model) plan(weight []float64, stops []*rules.Stop) (*planner, []int) {
 	p.addChecks()
 	p.linkAfter()
 	sequence := p.sequence()
-	if len(m.confirmed) > 0 || len(m.k.Pump.Open) > 0 {
+	if len(m.confirmed) > len(m.k.Corrected) || len(m.k.Pump.Open) > 0 {
 		sequence = p.withIsolation(sequence) // the repair or the closing up needs it
 	}
 	for i, before := range p.needed {

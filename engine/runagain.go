@@ -77,8 +77,9 @@ func (m *model) runningPlanner(left []float64) *planner {
 	return p
 }
 
+// cleared says whether a check was done at a place, with or without a result.
 func (m *model) cleared(check string, place evidence.Place) bool {
-	for _, at := range m.k.Cleared {
+	for _, at := range append(append([]evidence.At{}, m.k.Cleared...), m.k.Unclear...) {
 		if at.ID == check && at.Place == place {
 			return true
 		}

@@ -89,12 +89,39 @@ type Case struct {
 	Recent   []string
 	Manual   map[string]Quantity // figures from this pump's manual, by limit
 	Findings []Finding
+	NotKnown []At // symptoms that were asked for and that nobody knows or looked at
 	Cleared  []At // checks done that found nothing
+	Unclear  []At // checks done whose result settles nothing
 	// Measured is what was measured; it becomes findings when it is weighed.
 	Measured Measured
 	// Confirmed are causes proved; RuledOut are causes proved not to be there.
 	Confirmed []At
 	RuledOut  []At
+	// Corrected are confirmed causes that were repaired; Rechecked are those of
+	// them where the reading or look that showed the fault was repeated and is
+	// right.
+	Corrected []At
+	Rechecked []At
+	Log       []LogEntry
+}
+
+// LogEntry is one line of the record: who did what, and when, as far as the
+// crew says.
+type LogEntry struct {
+	At  string // time as written, RFC 3339 when telltale wrote it
+	By  string
+	Did string
+}
+
+// Settled says whether nobody needs to be asked for the symptom at this place
+// again: it was answered, or nobody knows.
+func (c *Case) Settled(symptom string, place Place) bool {
+	for _, at := range c.NotKnown {
+		if at.ID == symptom && at.Place == place {
+			return true
+		}
+	}
+	return c.Known(symptom, place)
 }
 
 // Has says whether the case already has access id open at a place that

@@ -45,6 +45,7 @@ func (r *caseReader) read(root *source.Node) {
 	confirmed, ruledOut := o.Get("confirmed"), o.Get("ruled-out")
 	measured, suction := o.Get("measured"), o.Get("suction-line")
 	parts, shims := o.Get("parts"), o.Get("shims-on-hand")
+	corrected, rechecked, log := o.Get("corrected"), o.Get("checked-again"), o.Get("log")
 	o.Close()
 
 	layoutKnown := r.readPump(pump)
@@ -56,10 +57,13 @@ func (r *caseReader) read(root *source.Node) {
 		return
 	}
 	r.readFindings(findings)
-	r.out.Cleared = r.readCleared(checked)
+	r.readChecked(checked)
 	r.out.Confirmed = r.readConfirmed(confirmed)
 	r.out.RuledOut = r.readPlaced(ruledOut, "cause", r.words.Causes)
 	r.checkVerdicts()
+	r.out.Corrected = r.readFollowing(corrected, "corrected", r.out.Confirmed, "confirmed")
+	r.out.Rechecked = r.readFollowing(rechecked, "checked again", r.out.Corrected, "corrected")
+	r.readLog(log)
 	r.readMeasured(measured)
 	r.readSuction(suction)
 	r.readParts(parts)
@@ -258,14 +262,14 @@ func (r *caseReader) readPlaced(n *source.Node, what string, levels map[string]L
 		if item.Kind == source.Mapping && len(item.Pairs) == 1 {
 			id, where = item.Pairs[0].Key, item.Pairs[0].Value
 		}
-		if r.known(id, what, levels) {
+		if r.knownName(id, what, levels) {
 			out = append(out, r.at(id, where, levels[id.Text])...)
 		}
 	}
 	return out
 }
 
-func (r *caseReader) known(id *source.Node, what string, levels map[string]Level) bool {
+func (r *caseReader) knownName(id *source.Node, what string, levels map[string]Level) bool {
 	return id.Word(r.problems, what, names(levels)) != ""
 }
 
@@ -344,34 +348,80 @@ func (r *caseReader) readConfirmed(n *source.Node) []At {
 	return all
 }
 
-// readCleared reads the checks that found nothing: `check: {nothing: [2]}` or
-// `check: nothing`.
-func (r *caseReader) readCleared(n *source.Node) []At {
+// readChecked reads the checks that were done: `check: nothing`, `check:
+// unclear`, or by place `check: {nothing: [2], unclear: [3]}`.
+func (r *caseReader) readChecked(n *source.Node) {
 	if n == nil {
-		return nil
+		return
 	}
 	if n.Kind != source.Mapping {
 		n.Object(r.problems, "checked")
-		return nil
+		return
 	}
-	var out []At
 	for _, p := range n.Pairs {
-		if !r.known(p.Key, "check", r.words.Checks) {
+		if !r.knownName(p.Key, "check", r.words.Checks) {
 			continue
 		}
-		if p.Value.Kind == source.Mapping {
-			o := p.Value.Object(r.problems, p.Key.Text)
-			if where := o.Need("nothing"); where != nil {
-				out = append(out, r.at(p.Key, where, r.words.Checks[p.Key.Text])...)
-			}
-			o.Close()
-			continue
+		r.readResult(p.Key, p.Value)
+	}
+}
+
+func (r *caseReader) readResult(key, value *source.Node) {
+	level := r.words.Checks[key.Text]
+	if value.Kind != source.Mapping {
+		switch value.Word(r.problems, "result", []string{"nothing", "unclear"}) {
+		case "nothing":
+			r.out.Cleared = append(r.out.Cleared, r.at(key, nil, level)...)
+		case "unclear":
+			r.out.Unclear = append(r.out.Unclear, r.at(key, nil, level)...)
 		}
-		if p.Value.Word(r.problems, "result", []string{"nothing"}) != "" {
-			out = append(out, r.at(p.Key, nil, r.words.Checks[p.Key.Text])...)
+		return
+	}
+	o := value.Object(r.problems, key.Text)
+	nothing, unclear := o.Get("nothing"), o.Get("unclear")
+	o.Close()
+	if nothing == nil && unclear == nil {
+		r.problems.Add(value.Pos, "%s has no result; expected nothing: or unclear: with the places", key.Text)
+	}
+	if nothing != nil {
+		r.out.Cleared = append(r.out.Cleared, r.at(key, nothing, level)...)
+	}
+	if unclear != nil {
+		r.out.Unclear = append(r.out.Unclear, r.at(key, unclear, level)...)
+	}
+}
+
+// readFollowing reads causes that must be in an earlier list first.
+func (r *caseReader) readFollowing(n *source.Node, what string, before []At, earlier string) []At {
+	out := r.readPlaced(n, "cause", r.words.Causes)
+	for _, at := range out {
+		found := false
+		for _, b := range before {
+			found = found || b.ID == at.ID && b.Place == at.Place
+		}
+		if !found {
+			r.problems.Add(at.Pos, "%s%s is %s here but not %s; write it there first", at.ID, of(at.Place), what, earlier)
 		}
 	}
 	return out
+}
+
+// readLog reads the record: a list of lines with at:, by: and did:.
+func (r *caseReader) readLog(n *source.Node) {
+	if n == nil {
+		return
+	}
+	if n.Kind != source.List {
+		r.problems.Add(n.Pos, "log must be a list of lines like \"- {at: 2026-03-01T10:30:00Z, by: name, did: what}\"")
+		return
+	}
+	for _, item := range n.Items {
+		o := item.Object(r.problems, "a line of the log")
+		r.out.Log = append(r.out.Log, LogEntry{
+			At: o.Get("at").String(r.problems, "at"), By: o.Get("by").String(r.problems, "by"), Did: o.Need("did").String(r.problems, "did"),
+		})
+		o.Close()
+	}
 }
 
 func (r *caseReader) checkVerdicts() {

@@ -57,10 +57,10 @@ func (r *caseReader) claims(key, value *source.Node, word SymptomWord) []claim {
 		return nil
 	case source.Scalar:
 		answer, kind, ok := r.answer(value, word)
-		if !ok || answer == "" {
+		if !ok {
 			return nil
 		}
-		return []claim{{answer: answer, kind: kind, over: layout.Places(word.Level), pos: value.Pos}}
+		return r.known(key, []claim{{answer: answer, kind: kind, over: layout.Places(word.Level), pos: value.Pos}})
 	case source.Mapping:
 		return r.claimsByPlace(key, value, word)
 	}
@@ -135,15 +135,19 @@ func (r *caseReader) claimsByPlace(key, value *source.Node, word SymptomWord) []
 	if others != nil {
 		claims = append(claims, r.claimsOfOthers(others, word, named)...)
 	}
-	return known(claims)
+	return r.known(key, claims)
 }
 
-// known drops what the crew did not look at.
-func known(claims []claim) []claim {
+// known notes what the crew does not know or did not look at, and drops it.
+func (r *caseReader) known(key *source.Node, claims []claim) []claim {
 	var out []claim
 	for _, c := range claims {
 		if c.answer != "" {
 			out = append(out, c)
+			continue
+		}
+		for _, p := range c.over {
+			r.out.NotKnown = append(r.out.NotKnown, At{ID: key.Text, Place: p, Pos: c.pos})
 		}
 	}
 	return out

@@ -62,7 +62,7 @@ func TestParseQuantityRefuses(t *testing.T) {
 	for text, message := range map[string]string{
 		"12":         `"12" is not a quantity: the unit is missing; ` + want,
 		"12.5":       `"12.5" is not a quantity: the unit is missing; ` + want,
-		"3,66 mm":    `"3,66 mm" is not a quantity: write a point, not a comma, before the decimals; ` + want,
+		"3,66 mm":    `"3,66 mm" is not a quantity: write no comma in a number; only decimals have a point before them; ` + want,
 		"15-16 thou": `"15-16 thou" is not a quantity: write a range as "15 to 16 thou"; ` + want,
 		"1/2":        `"1/2" is not a quantity: the unit is missing; ` + want,
 		"":           `"" is not a quantity; ` + want,

@@ -25,7 +25,8 @@ var allowed = map[string][]string{
 	"telltale/engine":            {"telltale/evidence", "telltale/evidence/source", "telltale/rules", "telltale/engine/noisyor", "telltale/engine/order", "telltale/engine/figures"},
 	"telltale/engine/prove":      {"telltale/engine", "telltale/evidence", "telltale/evidence/source", "telltale/rules"},
 	"telltale/cmd/internal/page": {"telltale/engine", "telltale/engine/figures", "telltale/engine/prove", "telltale/evidence", "telltale/rules"},
-	"telltale/cmd/internal/cli":  {"telltale/cmd/internal/page", "telltale/engine", "telltale/engine/noisyor", "telltale/engine/prove", "telltale/evidence", "telltale/evidence/source", "telltale/rules"},
+	"telltale/cmd/internal/talk": {"telltale/cmd/internal/page"},
+	"telltale/cmd/internal/cli":  {"telltale/cmd/internal/page", "telltale/cmd/internal/talk", "telltale/engine", "telltale/engine/noisyor", "telltale/engine/prove", "telltale/evidence", "telltale/evidence/source", "telltale/rules"},
 	"telltale/cmd/telltale":      {"telltale/cmd/internal/cli"},
 }
 

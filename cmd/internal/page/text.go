@@ -55,7 +55,7 @@ func Stops(w io.Writer, r *engine.Report, width int) error {
 // para writes text wrapped to the width, the first line behind first and the
 // others behind rest.
 func (s *sheet) para(first, rest, text string) {
-	for i, line := range wrap(text, s.width-runewidth.StringWidth(first), s.width-runewidth.StringWidth(rest)) {
+	for i, line := range Wrap(text, s.width-runewidth.StringWidth(first), s.width-runewidth.StringWidth(rest)) {
 		lead := rest
 		if i == 0 {
 			lead = first
@@ -65,8 +65,9 @@ func (s *sheet) para(first, rest, text string) {
 	}
 }
 
-// wrap breaks text at blanks; a word longer than the line is cut.
-func wrap(text string, firstWidth, width int) []string {
+// Wrap breaks text at blanks to lines of at most firstWidth and then width
+// columns; a word longer than the line is cut.
+func Wrap(text string, firstWidth, width int) []string {
 	var lines []string
 	line, room := "", firstWidth
 	for _, word := range strings.Fields(text) {

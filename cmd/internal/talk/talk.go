@@ -1,0 +1,254 @@
+package talk
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"telltale/cmd/internal/page"
+)
+
+// Terminal is where the conversation takes place.
+type Terminal struct {
+	in     *bufio.Reader
+	out    io.Writer
+	width  int
+	height int
+	used   int // lines written since the last answer
+}
+
+// New makes a terminal of so many columns and lines; lines 0 never pauses.
+func New(in io.Reader, out io.Writer, columns, lines int) *Terminal {
+	return &Terminal{in: bufio.NewReader(in), out: out, width: columns, height: lines}
+}
+
+// ErrEnd means that nobody answers any more: the input is at its end.
+var ErrEnd = errors.New("the input has ended")
+
+// longestLine bounds one answer, in bytes.
+const longestLine = 4096
+
+// Say writes a paragraph wrapped to the width, indented; it pauses when the
+// screen is full.
+func (t *Terminal) Say(indent int, text string) error {
+	lead := strings.Repeat(" ", indent)
+	for _, line := range page.Wrap(text, t.width-indent, t.width-indent) {
+		if err := t.line(lead + line); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Gap writes an empty line.
+func (t *Terminal) Gap() error { return t.line("") }
+
+// Head writes a heading with an empty line before it.
+func (t *Terminal) Head(text string) error {
+	if err := t.Gap(); err != nil {
+		return err
+	}
+	return t.Say(0, strings.ToUpper(text))
+}
+
+// line writes one line, and waits for Enter when the screen is full.
+func (t *Terminal) line(text string) error {
+	if t.height > 0 && t.used >= t.height-2 {
+		if _, err := fmt.Fprint(t.out, "-- Enter for more -- "); err != nil {
+			return err
+		}
+		if _, err := t.read(); err != nil {
+			return err
+		}
+	}
+	t.used++
+	_, err := fmt.Fprintln(t.out, strings.TrimRight(text, " "))
+	return err
+}
+
+// Option is an answer that can be chosen by its number, or by its key if it
+// has one.
+type Option struct {
+	Key  string // "b", "w"; "" for a numbered one
+	Text string
+}
+
+// Choose asks until the answer is one of the options, and gives its index.
+func (t *Terminal) Choose(question string, options []Option) (int, error) {
+	if err := t.offer(question, options); err != nil {
+		return 0, err
+	}
+	for {
+		answer, err := t.Ask("")
+		if err != nil {
+			return 0, err
+		}
+		if i, ok := match(answer, options); ok {
+			return i, nil
+		}
+		if err := t.Say(0, fmt.Sprintf("%q is no answer here. Type %s.", clip(answer), wanted(options))); err != nil {
+			return 0, err
+		}
+	}
+}
+
+// Several asks for any number of the numbered options, as "1 3"; it gives
+// their indexes in the order of the options, or one keyed option alone.
+func (t *Terminal) Several(question string, options []Option) ([]int, error) {
+	if err := t.offer(question, options); err != nil {
+		return nil, err
+	}
+	for {
+		answer, err := t.Ask("")
+		if err != nil {
+			return nil, err
+		}
+		if chosen, ok := matchAll(answer, options); ok {
+			return chosen, nil
+		}
+		if err := t.Say(0, fmt.Sprintf("%q is no answer here. Type %s; several numbers with blanks between.", clip(answer), wanted(options))); err != nil {
+			return nil, err
+		}
+	}
+}
+
+func (t *Terminal) offer(question string, options []Option) error {
+	if question != "" {
+		if err := t.Say(0, question); err != nil {
+			return err
+		}
+	}
+	number := 0
+	for _, o := range options {
+		label := o.Key
+		if label == "" {
+			number++
+			label = strconv.Itoa(number)
+		}
+		lead := fmt.Sprintf("%3s  ", label)
+		for i, line := range page.Wrap(o.Text, t.width-5, t.width-5) {
+			if i > 0 {
+				lead = "     "
+			}
+			if err := t.line(lead + line); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// Ask reads one line after a prompt; the answer has no blanks around it.
+func (t *Terminal) Ask(prompt string) (string, error) {
+	if prompt != "" {
+		prompt += " "
+	}
+	if _, err := fmt.Fprint(t.out, prompt+"> "); err != nil {
+		return "", err
+	}
+	return t.read()
+}
+
+// read takes one line; a last line without an end counts.
+func (t *Terminal) read() (string, error) {
+	t.used = 0
+	var text []byte
+	for {
+		b, err := t.in.ReadByte()
+		switch {
+		case err == io.EOF && len(text) > 0:
+			return clean(text), nil
+		case err == io.EOF:
+			return "", ErrEnd
+		case err != nil:
+			return "", err
+		case b == '\n':
+			return clean(text), nil
+		case len(text) < longestLine:
+			text = append(text, b)
+		}
+	}
+}
+
+// clean drops what is no text: control characters and broken letters.
+func clean(text []byte) string {
+	kept := strings.Map(func(r rune) rune {
+		if r < ' ' || r == 0x7f || r >= 0x80 && r < 0xa0 || r == '\uFFFD' {
+			return -1
+		}
+		return r
+	}, strings.ToValidUTF8(string(text), ""))
+	return strings.TrimSpace(kept)
+}
+
+func match(answer string, options []Option) (int, bool) {
+	number := 0
+	for i, o := range options {
+		label := o.Key
+		if label == "" {
+			number++
+			label = strconv.Itoa(number)
+		}
+		if strings.EqualFold(answer, label) {
+			return i, true
+		}
+	}
+	return 0, false
+}
+
+func matchAll(answer string, options []Option) ([]int, bool) {
+	fields := strings.FieldsFunc(answer, func(r rune) bool { return r == ' ' || r == ',' })
+	chosen := map[int]bool{}
+	for _, f := range fields {
+		i, ok := match(f, options)
+		if !ok || options[i].Key != "" && len(fields) > 1 {
+			return nil, false
+		}
+		chosen[i] = true
+	}
+	var out []int
+	for i := range options {
+		if chosen[i] {
+			out = append(out, i)
+		}
+	}
+	return out, len(out) > 0
+}
+
+// wanted says what can be typed: "1 to 4, b or w".
+func wanted(options []Option) string {
+	number := 0
+	var keys []string
+	for _, o := range options {
+		if o.Key == "" {
+			number++
+			continue
+		}
+		keys = append(keys, o.Key)
+	}
+	out := "1"
+	switch {
+	case number == 0:
+		return strings.Join(keys, " or ")
+	case number > 1:
+		out = fmt.Sprintf("1 to %d", number)
+	}
+	if len(keys) > 0 {
+		out += " or " + strings.Join(keys, ", ")
+	}
+	return out
+}
+
+const longestEcho = 30
+
+// clip shortens an answer for a message.
+func clip(s string) string {
+	runes := []rune(s)
+	if len(runes) > longestEcho {
+		return string(runes[:longestEcho]) + "..."
+	}
+	return s
+}
