@@ -27,6 +27,7 @@ func inDoubt(chance float64) bool { return chance > 0.1 && chance < 0.9 }
 // MeasuredFinding is one sign that was looked for in the readings.
 type MeasuredFinding struct {
 	Sign string `json:"sign"`
+	Of   string `json:"of"` // the measured value, or the part whose changes were recorded
 	Where
 	Title   string  `json:"title"`
 	Symptom string  `json:"symptom"`
@@ -104,7 +105,7 @@ type signReader struct {
 
 func (s *signReader) measured() {
 	for _, sign := range s.book.Signs.List {
-		if !sign.When.HoldsForPump(&s.k.Pump) {
+		if !sign.When.HoldsForPump(&s.k.Pump) || s.dropped(sign.Above) || s.dropped(sign.Below) {
 			continue
 		}
 		above, aboveOK := s.threshold(sign.Above)
@@ -118,11 +119,17 @@ func (s *signReader) measured() {
 				continue
 			}
 			s.claim(MeasuredFinding{
-				Sign: sign.ID, Title: sign.Title, Symptom: sign.Symptom, Kind: sign.Kind,
+				Sign: sign.ID, Of: string(sign.Of), Title: sign.Title, Symptom: sign.Symptom, Kind: sign.Kind,
 				Chance: v.Chance(above, below), Threshold: s.thresholdText(sign),
 			}, v.Place, v.Pos)
 		}
 	}
+}
+
+// dropped says whether a threshold is a limit of the book that does not count
+// beside the manual's figures.
+func (s *signReader) dropped(t *rules.Threshold) bool {
+	return t != nil && s.worked.Drops(t.Limit)
 }
 
 // threshold gives the figure of a threshold; ok is false when there is none
@@ -175,7 +182,7 @@ func (s *signReader) records() {
 				against = "the expected life"
 			}
 			s.claim(MeasuredFinding{
-				Sign: life.ID, Title: life.Title + " changed often", Symptom: life.Symptom, Kind: life.Kind, Chance: *r.Often,
+				Sign: life.ID, Of: life.ID, Title: life.Title + " changed often", Symptom: life.Symptom, Kind: life.Kind, Chance: *r.Often,
 				Threshold: fmt.Sprintf("above %g times the changes of %s", life.Times, against),
 			}, s.k.Pump.Places(life.Level)[i], s.recordPos(part.Part))
 		}
@@ -269,7 +276,7 @@ func (s *signReader) read(chance float64) float64 {
 const (
 	crewSaysIt  = "the crew's own word on it is weighed"
 	otherKind   = "another kind is there"
-	kindIsKnown = "its kind is told"
+	kindIsKnown = "a reading tells its kind"
 	kindInDoubt = "its kind is in doubt, so it is weighed without one"
 )
 

@@ -174,7 +174,7 @@ func (r *caseReader) quantity(n *source.Node, d Dimension) *Quantity {
 		return nil
 	}
 	if q.SI == 0 {
-		r.problems.Add(n.Pos, "%q is nothing; leave the line out if it is not known", text)
+		r.problems.Add(n.Pos, "%q is zero; expected more than zero", text)
 		return nil
 	}
 	return &q

@@ -96,7 +96,7 @@ func TestCaseReportsEveryMistakeWithItsPlace(t *testing.T) {
 		"action":           {"pump: {action: triplex, state: running}", `case.yaml:1:16: unknown action "triplex"; expected one of: duplex-double-acting, triplex-single-acting; did you mean triplex-single-acting?`},
 		"state missing":    {"pump: {action: triplex-single-acting}", `case.yaml:1:7: the pump has no "state"`},
 		"unit":             {"pump: {action: triplex-single-acting, state: running, liner: 40 psi}", `case.yaml:1:62: "40 psi" is a pressure; expected a length of zero or more with its unit (cm, ft, in, m, mm, thou, µm)`},
-		"nothing":          {"pump: {action: triplex-single-acting, state: running, liner: 0 in}", `case.yaml:1:62: "0 in" is nothing; leave the line out if it is not known`},
+		"nothing":          {"pump: {action: triplex-single-acting, state: running, liner: 0 in}", `case.yaml:1:62: "0 in" is zero; expected more than zero`},
 		"liner in cm":      {"pump: {action: triplex-single-acting, state: running, liner: 165 cm}", `case.yaml:1:62: a liner of 165 cm is too large for a mud pump; is the unit right?`},
 		"stroke in ft":     {"pump: {action: triplex-single-acting, state: running, stroke: 18 ft}", `case.yaml:1:63: a stroke of 18 ft is too long for a mud pump; is the unit right?`},
 		"thick rod":        {"pump: {action: duplex-double-acting, state: running, liner: 2 in, piston-rod: 2 1/2 in}", `case.yaml:1:79: a piston rod of 2 1/2 in does not fit in a liner of 2 in`},

@@ -208,8 +208,11 @@ func (r *caseReader) shim(n *source.Node) (ShimThickness, bool) {
 // thinnest is what no shim is thinner than, in metres.
 const thinnest = 1e-6
 
+// mostShim is what no shim is thicker than, in metres.
+const mostShim = 0.013
+
 func (r *caseReader) thin(n *source.Node, q Quantity) bool {
-	if q.SI > mostClearance {
+	if q.SI > mostShim {
 		r.problems.Add(n.Pos, "%q is too thick for a shim; is the unit right?", q.Written)
 		return false
 	}

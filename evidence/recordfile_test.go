@@ -118,7 +118,7 @@ func TestRecordsReportEveryMistakeWithItsPlace(t *testing.T) {
 		"hour is a pressure":     {piston + "changed-at: {1: [5 h, 6 psi, 7 h]}}}", `case.yaml:2:61: "6 psi" is a pressure; expected a duration`},
 		"changes without place":  {piston + "changed-at: [5 h]}}", `case.yaml:2:51: expected readings by cylinder, like "1": {...}`},
 		"changes of a stranger":  {piston + "changed-at: {4: [5 h]}}}", `case.yaml:2:52: this pump has no cylinder "4"; expected one of: 1, 2, 3`},
-		"no expected life":       {piston + "expected-life: 0 h, changed-at: {1: [5 h]}}}", `case.yaml:2:54: "0 h" is nothing; leave the line out if it is not known`},
+		"no expected life":       {piston + "expected-life: 0 h, changed-at: {1: [5 h]}}}", `case.yaml:2:54: "0 h" is zero; expected more than zero`},
 		"which end":              {duplexHead + "parts: {valve: {from: 0 h, to: 10 h, changed-at: {left: [5 h]}}}", `case.yaml:2:51: "left" has several ends; write one of: left head, left crank`},
 		"an end of a piston":     {duplexHead + "parts: {piston: {from: 0 h, to: 10 h, changed-at: {left head: [5 h]}}}", `case.yaml:2:52: "left head" names one end, but this belongs to the whole cylinder; write left`},
 		"a place twice":          {duplexHead + "parts: {valve: {from: 0 h, to: 10 h, changed-at: {left head: [5 h], left  head: [3 h]}}}", `case.yaml:2:69: left head stands twice here; keep one`},
@@ -132,7 +132,7 @@ func TestRecordsReportEveryMistakeWithItsPlace(t *testing.T) {
 		"half a piece":           {shims + "[{nominal: 3 thou, pieces: 1.5}]", `case.yaml:2:17: pieces must be a whole number; read 1.5`},
 		"no piece":               {shims + "[{nominal: 3 thou, pieces: 0}]", `case.yaml:2:43: pieces must be a number from 1 to 1000; read "0"`},
 		"shim key":               {shims + "[{nominal: 3 thou, pice: 2}]", `case.yaml:2:35: a shim has no key "pice"; expected one of: measures, nominal, pieces; did you mean pieces?`},
-		"nothing":                {shims + "[0 thou]", `case.yaml:2:17: "0 thou" is nothing; leave the line out if it is not known`},
+		"nothing":                {shims + "[0 thou]", `case.yaml:2:17: "0 thou" is zero; expected more than zero`},
 		"too many kinds":         {shims + "[" + strings.Repeat("1 thou, ", 25) + "]", `case.yaml:2:16: 25 kinds of shim are listed; the most is 24`},
 	} {
 		t.Run(name, func(t *testing.T) { oneMistake(t, c.text, c.want) })

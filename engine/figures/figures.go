@@ -21,9 +21,15 @@ type Figures struct {
 	Parts    []Part     `json:"parts"`
 	// Missing says what could not be worked out and what is wanted for it.
 	Missing []string `json:"missing"`
+	// dropped are limits of the book that do not go with the manual's.
+	dropped map[string]bool
 	// Values are the measured values that signs of the rulebook look at.
 	Values []Value `json:"-"`
 }
+
+// Drops says whether the book's figure of a limit does not count in this case,
+// because it does not go with what the manual gives beside it.
+func (f *Figures) Drops(limit string) bool { return f.dropped[limit] }
 
 // Length is a length in metres with its standard uncertainty.
 type Length struct {
@@ -91,7 +97,7 @@ type worker struct {
 // figures that no machine can have, a *source.InputError with their place.
 func Work(book *rules.Book, k *evidence.Case) (*Figures, error) {
 	w := worker{book: book, k: k, out: &Figures{
-		Centring: []Centring{}, Gaps: []Gap{}, Surveys: []Survey{}, Parts: []Part{}, Missing: []string{},
+		Centring: []Centring{}, Gaps: []Gap{}, Surveys: []Survey{}, Parts: []Part{}, Missing: []string{}, dropped: map[string]bool{},
 	}}
 	pump := source.Pos{File: k.File, Line: 1, Col: 1}
 	tank, suction := pump, pump

@@ -7,6 +7,7 @@ import (
 
 	"telltale/engine"
 	"telltale/engine/figures"
+	"telltale/rules"
 )
 
 // Align writes where the rods stand in their openings, what shims would do and
@@ -32,7 +33,7 @@ func Align(w io.Writer, r *engine.Report, width int, markdown bool) error {
 	if packs(r) > 1 {
 		foot = append([]string{"The shims on hand are counted for each cylinder by itself. Look whether there are enough for all."}, foot...)
 	}
-	blocks = append(blocks, signBlock(r), missingBlock(r), footBlock(foot...))
+	blocks = append(blocks, signBlock(r, false), missingBlock(r), footBlock(foot...))
 	return writeBlocks(w, measuredTitle(r), blocks, width, markdown)
 }
 
@@ -185,7 +186,7 @@ func planeBlock(c *figures.Centring, i int) block {
 		line += fmt.Sprintf(" Plane at %.1f in (%.0f mm) from the crosshead's centre.", *p.At/metresPerInch, *p.At*1000)
 	}
 	b.paras = append(b.paras, line)
-	if h := p.Height; h != nil {
+	if h := p.Height; h != nil && !suspect(p) {
 		b.paras = append(b.paras, heightLine(r, h))
 	}
 	b.table = positionTable(r, p, c.Outcome)
@@ -193,6 +194,15 @@ func planeBlock(c *figures.Centring, i int) block {
 		b.list = append(b.list, "After that the rod would still stand "+r.stands(*p.Rests, "low", "high")+" here. It is for the engineer to say what comes first.")
 	}
 	return b
+}
+
+func suspect(p *figures.Plane) bool {
+	for _, s := range p.Positions {
+		if s.Suspect {
+			return true
+		}
+	}
+	return false
 }
 
 // leastRest is what may be left of a rod's height after the packs without a
@@ -359,23 +369,46 @@ func inches(l *figures.Length) string {
 // leastSign is the chance from which a sign is worth a line.
 const leastSign = 0.1
 
-// signBlock says what the readings say, and what of it was weighed.
-func signBlock(r *engine.Report) block {
-	b := block{heading: "WHAT THE READINGS SAY"}
+// ofPump says whether a sign is about what the pump does, not about how its
+// parts stand.
+func ofPump(r *engine.Report, f engine.MeasuredFinding) bool {
+	for _, p := range r.Measured.Parts {
+		if p.Part == f.Of {
+			return true
+		}
+	}
+	return f.Of == string(rules.OutputLoss) || f.Of == string(rules.SuctionMargin)
+}
+
+// signBlock says what the readings of one page say, and what of it was
+// weighed.
+func signBlock(r *engine.Report, pump bool) block {
+	b := block{heading: "WHAT THE READINGS SAY", list: signLines(r, pump)}
+	if len(b.list) > 0 {
+		return b
+	}
+	b.paras = []string{"Nothing here could be held against a sign of trouble."}
 	for _, f := range r.Measured.Signs {
-		if f.Chance < leastSign {
+		if ofPump(r, f) == pump {
+			b.paras[0] = "No sign of trouble in what was measured."
+		}
+	}
+	return b
+}
+
+func signLines(r *engine.Report, pump bool) []string {
+	var out []string
+	for _, f := range r.Measured.Signs {
+		if f.Chance < leastSign || ofPump(r, f) != pump {
 			continue
 		}
 		line := fmt.Sprintf("%s: %s (%s).", titled(f.Title, engine.Where{Cylinder: f.Cylinder, End: f.End}), percent(f.Chance), f.Threshold)
 		if !f.Counted {
 			line += " Not weighed: " + f.Why + "."
 		}
-		b.list = append(b.list, line)
+		out = append(out, line)
 	}
-	if len(b.list) == 0 {
-		b.paras = []string{"No sign of trouble in what was measured."}
-	}
-	return b
+	return out
 }
 
 func missingBlock(r *engine.Report) block {
@@ -407,7 +440,7 @@ func measuredBlock(r *engine.Report) block {
 		p := &r.Measured.Parts[i]
 		b.list = append(b.list, "Record of "+strings.ToLower(p.Title)+": "+worstLine(p)+" "+trendLine(p))
 	}
-	b.list = append(append(b.list, signBlock(r).list...), r.Measured.Missing...)
+	b.list = append(append(append(b.list, signLines(r, true)...), signLines(r, false)...), r.Measured.Missing...)
 	return b
 }
 
@@ -417,7 +450,7 @@ func centringLine(c *figures.Centring) string {
 	}
 	line := capital(at(engine.Where{Cylinder: c.Cylinder})) + ": "
 	r := ruler{c.Metric}
-	if len(c.Planes) > 0 && c.Planes[0].Height != nil {
+	if len(c.Planes) > 0 && c.Planes[0].Height != nil && !suspect(&c.Planes[0]) {
 		line += "rod " + r.stands(c.Planes[0].Height.Mean, "low", "high") + ". "
 	}
 	line += ended(c.Title)

@@ -43,7 +43,7 @@ func Output(w io.Writer, r *engine.Report, width int, markdown bool) error {
 	if m.Pump == nil && len(m.Parts) == 0 {
 		blocks = append(blocks, block{heading: "NOTHING TO WORK OUT", paras: []string{"Give the pump's liner: and stroke:, and of a duplex its piston-rod:. With speed: and discharge: more comes out."}})
 	}
-	blocks = append(blocks, signBlock(r), missingBlock(r), footBlock(outputFoot...))
+	blocks = append(blocks, signBlock(r, true), missingBlock(r), footBlock(outputFoot...))
 	return writeBlocks(w, measuredTitle(r), blocks, width, markdown)
 }
 
@@ -102,11 +102,12 @@ func kilonewtons(n float64) string { return significant(n/1000, 3) + " kN" }
 
 func tankBlock(t *figures.Tank) block {
 	b := block{heading: "TANK TEST"}
-	b.paras = append(b.paras, fmt.Sprintf("Volumetric efficiency %s %%, give or take %s. Lost: %s %%.", figure(100*t.Efficiency, 100*t.U, 2), upTo(200*t.U), figure(100*t.Loss, 100*t.U, 2)))
+	line := fmt.Sprintf("Volumetric efficiency %s %%, give or take %s.", figure(100*t.Efficiency, 100*t.U, 2), upTo(200*t.U))
 	if t.Impossible {
-		b.paras = append(b.paras, "More came than the pump can displace. Check the liner's size, the stroke counter and the tank. It is not weighed.")
+		b.paras = append(b.paras, line, "More came than the pump can displace. Check the liner's size, the stroke counter and the tank. It is not weighed.")
 		return b
 	}
+	b.paras = append(b.paras, line+fmt.Sprintf(" Lost: %s %%.", figure(100*t.Loss, 100*t.U, 2)))
 	b.table = &grid{header: []string{"What the loss is like", "Expected", "Measured less expected", "Fits"}}
 	for _, l := range t.Like {
 		fits := "no"
@@ -170,8 +171,11 @@ func suctionBlock(s *figures.Suction) block {
 	if len(s.Assumed) > 0 {
 		b.list = append(b.list, "Assumed: "+strings.Join(s.Assumed, "; ")+".")
 	}
+	if s.Available < 0 {
+		b.list = append(b.list, "Nothing is left: by this reckoning the mud parts from the pistons.")
+	}
 	if s.Margin < 0 {
-		b.list = append(b.list, "The margin is below zero: the mud parts from the pistons. Slow the pump, shorten or widen the line, raise the mud or the charge pressure.")
+		b.list = append(b.list, "The margin is below zero: slow the pump, shorten or widen the line, raise the mud or the charge pressure.")
 	}
 	return b
 }
@@ -204,7 +208,7 @@ func worstLine(p *figures.Part) string {
 	names := placesOf(w.Places)
 	switch {
 	case w.Shown:
-		return fmt.Sprintf("%s is worse than its sisters by more than luck (so bad a worst place comes by luck %s of the time).", names, chanceText(w.P))
+		return fmt.Sprintf("%s is worse than its sisters by more than luck (so bad a worst place comes by luck %s of the time).", capital(names), chanceText(w.P))
 	case p.Changes < w.Fewest:
 		return fmt.Sprintf("Too few changes to show that one place is worse: it takes at least %d, all at one place.", w.Fewest)
 	case w.More > 0:
@@ -249,10 +253,10 @@ func pValue(p float64) string {
 
 // tankLine sums up a tank test.
 func tankLine(t *figures.Tank) string {
-	line := fmt.Sprintf("Tank test: lost %s %%, give or take %s.", figure(100*t.Loss, 100*t.U, 2), upTo(200*t.U))
 	if t.Impossible {
-		return line + " More came than the pump can displace; check liner, counter and tank."
+		return "Tank test: more came than the pump can displace; check liner, counter and tank."
 	}
+	line := fmt.Sprintf("Tank test: lost %s %%, give or take %s.", figure(100*t.Loss, 100*t.U, 2), upTo(200*t.U))
 	for _, l := range t.Like {
 		if l.Fits {
 			line += " It is like: " + l.Name + "."
