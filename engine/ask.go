@@ -110,7 +110,7 @@ func (m *model) reachable(s *rules.Symptom, place evidence.Place) bool {
 // no answer about it can tell much.
 func (m *model) settled(s *rules.Symptom, place evidence.Place, w weighed) bool {
 	open := 0.0
-	for _, sh := range m.showings[s.ID] {
+	for _, sh := range m.shows(s.ID) {
 		if m.causes[sh.cause].place.Touches(place) {
 			open += entropy(w.Posterior[sh.cause])
 		}

@@ -44,6 +44,29 @@ func Diagnose(book *rules.Book, k *evidence.Case) (*Report, error) {
 	return r, nil
 }
 
+// Outline is Diagnose without what only explains: the stop conditions, the
+// causes by their chance, and the steps. It is for trying what an answer would
+// change.
+func Outline(book *rules.Book, k *evidence.Case) (*Report, error) {
+	_, withFindings, err := measure(book, k)
+	if err != nil {
+		return readingsExclude(book, k), err
+	}
+	m := newModel(book, withFindings)
+	var s noisyor.Solver
+	r := m.header()
+	stops := m.addStops(r)
+	if r.LeavePump {
+		return r, nil
+	}
+	w, err := m.posterior(&s)
+	if err != nil {
+		return r, err
+	}
+	r.Causes = m.causeReports(w)
+	return r, m.list(&s, w, stops, r)
+}
+
 // addStops puts the stop conditions that hold into the report.
 func (m *model) addStops(r *Report) []*rules.Stop {
 	stops := m.stops()

@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"strings"
 
+	"telltale/evidence"
 	"telltale/rules"
 )
 
@@ -13,6 +14,12 @@ var limitMark = regexp.MustCompile(`\{([a-z0-9-]+)\}`)
 // blank is what stands for a figure that belongs to the maker's manual and
 // that the case does not give.
 const blank = "______ (from this pump's manual)"
+
+// Fill puts the figures of a case into a text of the rulebook: from the case,
+// else from the rulebook, else a blank for the maker's manual.
+func Fill(book *rules.Book, k *evidence.Case, text string) string {
+	return (&model{book: book, k: k}).fill(text)
+}
 
 // fill puts the figures into a text: from the case, else from the rulebook,
 // else a blank.

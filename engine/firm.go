@@ -100,7 +100,7 @@ func (m *model) perturbed(random *rand.Rand) *model {
 		moved := *symptom
 		moved.Background = shift(moved.Background, move())
 		symptoms[symptom] = &moved
-		out.showings[moved.ID] = perturbedLinks(m.showings[moved.ID], m.causes, move)
+		out.showings[moved.ID] = perturbedLinks(m.shows(moved.ID), m.causes, move)
 	}
 	for _, u := range m.units {
 		v := u

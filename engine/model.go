@@ -24,6 +24,12 @@ type showing struct {
 	link  rules.Link
 }
 
+// linkedCause is the instances of a cause, from first on, with their links.
+type linkedCause struct {
+	first, places int
+	links         []rules.Link
+}
+
 // unit is what counts as one finding in the reasons: a symptom with one
 // answer at one or more places, or a check that found nothing.
 type unit struct {
@@ -44,7 +50,8 @@ type model struct {
 	book      *rules.Book
 	k         *evidence.Case
 	causes    []instance
-	showings  map[string][]showing // by symptom
+	linked    []linkedCause
+	showings  map[string][]showing // by symptom, those that were asked for; see shows
 	units     []unit
 	confirmed map[int]bool
 }
@@ -65,14 +72,31 @@ func newModel(book *rules.Book, k *evidence.Case) *model {
 func (m *model) addCause(c *rules.Cause) {
 	places := m.k.Pump.Places(c.Level)
 	prior := share(oddsTimes(c.Common, m.times(c)), len(places))
-	links := c.LinksFor(m.k, m.book)
+	m.linked = append(m.linked, linkedCause{first: len(m.causes), places: len(places), links: c.LinksFor(m.k, m.book)})
 	for _, p := range places {
-		index := len(m.causes)
 		m.causes = append(m.causes, instance{cause: c, place: p, prior: prior})
-		for _, link := range links {
-			m.showings[link.Symptom] = append(m.showings[link.Symptom], showing{cause: index, link: link})
+	}
+}
+
+// shows gives the links of every instance to one symptom. A case asks for few
+// of them, so they are gathered when they are wanted.
+func (m *model) shows(symptom string) []showing {
+	out, gathered := m.showings[symptom]
+	if gathered {
+		return out
+	}
+	for _, c := range m.linked {
+		for _, link := range c.links {
+			if link.Symptom != symptom {
+				continue
+			}
+			for i := range c.places {
+				out = append(out, showing{cause: c.first + i, link: link})
+			}
 		}
 	}
+	m.showings[symptom] = out
+	return out
 }
 
 // times is the product of the odds rules of a cause that hold, within
@@ -237,7 +261,7 @@ func (m *model) observe(s *rules.Symptom, kind string, over []evidence.Place) no
 	for range over {
 		o.Background = either(o.Background, backgroundYield(s, kind))
 	}
-	for _, sh := range m.showings[s.ID] {
+	for _, sh := range m.shows(s.ID) {
 		y, touches := noisyor.Yield{Yes: 0, No: 1}, false
 		for _, p := range over {
 			if m.causes[sh.cause].place.Touches(p) {

@@ -26,6 +26,9 @@ type Teardown struct {
 	Hands int          `json:"hands"`
 	Told  []ToldReport `json:"told"`
 	Tools []string     `json:"tools"`
+	// SiteSteps are the ids of the safety steps for which the site's own
+	// isolation procedure has the words: those of the stop and the isolation.
+	SiteSteps []string `json:"site_steps"`
 	// Spares are the parts from the least chance on; the rest is not worth
 	// carrying.
 	Spares     []SpareReport `json:"spares"`
@@ -60,8 +63,9 @@ type TimesReport struct {
 	Quickest float64 `json:"to_first_check"`     // end of the first check behind the isolation, or of the first one
 	Whole    float64 `json:"whole_list"`         // all checks
 	Closing  float64 `json:"closing_and_return"` // closing up and back to service
-	// Low and High are the whole job, found at the quickest and not found at
-	// all, with the rulebook's factors for work that goes well or badly.
+	// Low and High are the whole job, found at the quickest (only what is open
+	// by then is closed) and not found at all, with the rulebook's factors for
+	// work that goes well or badly.
 	Low  float64 `json:"job_low"`
 	High float64 `json:"job_high"`
 }
@@ -114,21 +118,30 @@ type AskReport struct {
 func PlanTeardown(book *rules.Book, k *evidence.Case, named []evidence.At) (*Teardown, error) {
 	r, err := Diagnose(book, k)
 	if err != nil || r.LeavePump {
-		return &Teardown{Report: r}, err
+		return noTeardown(r), err
 	}
 	_, withFindings, err := measure(book, k)
 	if err != nil {
-		return &Teardown{Report: r}, err
+		return noTeardown(r), err
 	}
-	t := teardown{model: newModel(book, withFindings), out: &Teardown{Report: r, Named: len(named) > 0, SpareFrom: book.Teardown.PartsFrom}}
+	t := teardown{model: newModel(book, withFindings), out: noTeardown(r)}
+	t.out.Named, t.out.SpareFrom = len(named) > 0, book.Teardown.PartsFrom
 	if t.w, err = t.weigh(&t.solver); err != nil {
 		return t.out, err
 	}
 	t.aim(named)
 	if err := t.plan(); err != nil {
-		return &Teardown{Report: r}, err
+		return noTeardown(r), err
 	}
 	return t.out, nil
+}
+
+// noTeardown is a report with an empty plan: its lists are empty, not null.
+func noTeardown(r *Report) *Teardown {
+	return &Teardown{
+		Report: r, For: []TargetReport{}, Opens: []OpenReport{}, Told: []ToldReport{}, Tools: []string{}, SiteSteps: []string{},
+		Spares: []SpareReport{}, Consumed: []SpareReport{}, WhileOpen: []ExtraReport{}, Readings: []BlankReport{}, AskInstead: []AskReport{},
+	}
 }
 
 // teardown holds the planning of one teardown.
@@ -151,12 +164,14 @@ func (t *teardown) aim(named []evidence.At) {
 	if len(named) == 0 {
 		return
 	}
-	t.weight = make([]float64, len(t.causes))
 	for _, at := range named {
-		if i, ok := t.find(at.ID, at.Place); ok {
+		if i, ok := t.find(at.ID, at.Place); ok && !slices.Contains(t.targets, i) {
 			t.targets = append(t.targets, i)
-			t.weight[i] = 1 / float64(len(named))
 		}
+	}
+	t.weight = make([]float64, len(t.causes))
+	for _, i := range t.targets {
+		t.weight[i] = 1 / float64(len(t.targets))
 	}
 }
 
@@ -174,6 +189,7 @@ func (t *teardown) plan() error {
 	t.openings()
 	t.times()
 	t.tools()
+	t.siteSteps()
 	t.told()
 	t.readings()
 	t.askInstead()
@@ -221,8 +237,10 @@ func (t *teardown) relist(stops []*rules.Stop) error {
 	}
 	r.NotInSteps = 1 - found
 	r.ExpectedMinutes = order.MeanTime(&order.Problem{Steps: t.planner.steps, Weight: t.weight}, t.sequence)
-	compared := t.planner.compare(t.sequence)
-	r.Order = &compared
+	if r.Order = nil; found > 0 {
+		compared := t.planner.compare(t.sequence)
+		r.Order = &compared
+	}
 	t.out.Report = &r
 	return nil
 }
@@ -237,7 +255,6 @@ func total(xs []float64) float64 {
 
 // lookedFor lists the causes that the plan is made for.
 func (t *teardown) lookedFor() {
-	t.out.For = []TargetReport{}
 	add := func(i int, chance float64) {
 		in := t.causes[i]
 		t.out.For = append(t.out.For, TargetReport{Cause: in.cause.ID, Where: where(in.place), Title: in.cause.Title, Chance: chance})
@@ -261,7 +278,6 @@ func (t *teardown) lookedFor() {
 }
 
 func (t *teardown) openings() {
-	t.out.Opens = []OpenReport{}
 	for _, at := range t.k.Pump.Open {
 		t.out.Opens = append(t.out.Opens, t.openReport(at.ID, where(at.Place), 0))
 	}
@@ -307,36 +323,68 @@ func (t *teardown) times() {
 	out := &t.out.Times
 	out.ToCause = t.out.ExpectedMinutes
 	for _, step := range t.out.Steps {
-		switch {
-		case step.Kind == StepReturn:
+		switch step.Kind {
+		case StepReturn:
 			out.Closing += step.Minutes
-		case step.Kind == StepCheck:
+		case StepCheck:
 			out.Whole = step.MinutesByHere
-			if out.Quickest == 0 {
-				out.Quickest = step.MinutesByHere
-			}
 		}
 	}
-	out.Low = t.book.Teardown.MinutesLow * (out.Quickest + out.Closing)
+	closing := out.Closing
+	if first := t.firstCheck(); first >= 0 {
+		out.Quickest, closing = t.out.Steps[first].MinutesByHere, 0
+		for _, step := range t.returns(t.planner.tasks, t.sequence[:first+1], 0) {
+			closing += step.Minutes // only of what is open by then
+		}
+	}
+	out.Low = t.book.Teardown.MinutesLow * (out.Quickest + closing)
 	out.High = t.book.Teardown.MinutesHigh * (out.Whole + out.Closing)
 }
 
-func (t *teardown) tools() {
-	t.out.Tools = []string{}
-	for _, step := range t.out.Steps {
-		for _, tool := range step.Tools {
-			if !slices.Contains(t.out.Tools, tool) {
-				t.out.Tools = append(t.out.Tools, tool)
-			}
+// firstCheck is where in the sequence the first check stands that needs the
+// isolation, else the first one; -1 if there is none.
+func (t *teardown) firstCheck() int {
+	first := -1
+	for n, i := range t.sequence {
+		c := t.planner.tasks[i].check
+		if c != nil && c.Pump == rules.NeedsIsolated {
+			return n
+		}
+		if c != nil && first < 0 {
+			first = n
 		}
 	}
-	sort.Strings(t.out.Tools)
+	return first
+}
+
+// tools lists the tools of the steps, and those that close what stands open
+// already.
+func (t *teardown) tools() {
+	var all []string
+	for _, step := range t.out.Steps {
+		all = append(all, step.Tools...)
+	}
+	for _, at := range t.k.Pump.Open {
+		all = append(all, t.fillAll(t.book.Access.Get(at.ID).Tools)...)
+	}
+	sort.Strings(all)
+	t.out.Tools = append(t.out.Tools, slices.Compact(all)...)
+}
+
+func (t *teardown) siteSteps() {
+	for _, step := range t.out.Steps {
+		if step.Kind != StepSafety {
+			continue
+		}
+		if purpose := t.book.Safety.Get(step.ID).For; purpose == rules.ForStopping || purpose == rules.ForIsolation {
+			t.out.SiteSteps = append(t.out.SiteSteps, step.ID)
+		}
+	}
 }
 
 // told lists who must be told: of an opening, or of a cause that is looked
 // for.
 func (t *teardown) told() {
-	t.out.Told = []ToldReport{}
 	for _, who := range t.book.Told.List {
 		always := len(who.Opened)+len(who.Causes) == 0
 		if (always || anyOpened(t.opened, who.Opened) || t.looksFor(who.Causes)) && who.When.Holds(t.k, t.book) {
@@ -355,7 +403,6 @@ func (t *teardown) looksFor(causes []string) bool {
 }
 
 func (t *teardown) readings() {
-	t.out.Readings = []BlankReport{}
 	for _, step := range t.out.Steps {
 		if step.Kind != StepCheck {
 			continue
@@ -371,7 +418,6 @@ func (t *teardown) readings() {
 }
 
 func (t *teardown) askInstead() {
-	t.out.AskInstead = []AskReport{}
 	for _, r := range t.book.Referrals.List {
 		if len(r.Opened) == 0 || anyOpened(t.opened, r.Opened) {
 			t.out.AskInstead = append(t.out.AskInstead, AskReport{If: t.fill(r.Title), Ask: t.fill(r.Ask)})
@@ -381,7 +427,6 @@ func (t *teardown) askInstead() {
 
 // spares works out the chance of each part, and what is used up by opening.
 func (t *teardown) spares() error {
-	t.out.Spares, t.out.Consumed = []SpareReport{}, []SpareReport{}
 	for _, part := range t.book.Parts.List {
 		if uses := t.usedUp(part.ID); len(uses) > 0 {
 			t.out.Consumed = append(t.out.Consumed, SpareReport{Part: part.ID, Title: part.Title, Chance: 1, Places: uses})
@@ -421,12 +466,16 @@ func (t *teardown) spare(part *rules.Part) (SpareReport, error) {
 	var takers []taking
 	for i, in := range t.causes {
 		for _, need := range in.cause.Parts {
-			if need.Part == part.ID && in.prior > 0 && (!t.out.Named || slices.Contains(t.targets, i)) {
+			counts := in.prior > 0
+			if t.out.Named {
+				counts = slices.Contains(t.targets, i)
+			}
+			if need.Part == part.ID && counts {
 				takers = append(takers, taking{i, need.Chance})
 			}
 		}
 	}
-	out := SpareReport{Part: part.ID, Title: part.Title, Places: t.placesOf(takers)}
+	out := SpareReport{Part: part.ID, Title: part.Title, Places: t.placesOf(part, takers)}
 	if t.out.Named { // the named causes are taken to be there
 		none := 1.0
 		for _, x := range takers {
@@ -440,12 +489,12 @@ func (t *teardown) spare(part *rules.Part) (SpareReport, error) {
 	return out, err
 }
 
-// placesOf names the places of the causes that take a part, the likeliest
-// first, those that matter.
-func (t *teardown) placesOf(takers []taking) []string {
+// placesOf names the places where a part may be needed, the likeliest first,
+// those that matter; none for a part of the whole pump.
+func (t *teardown) placesOf(part *rules.Part, takers []taking) []string {
 	chance := map[evidence.Place]float64{}
 	for _, x := range takers {
-		chance[t.causes[x.cause].place] += x.chance * t.w.Posterior[x.cause]
+		chance[placeAt(part.Level, t.causes[x.cause].place)] += x.chance * t.w.Posterior[x.cause]
 	}
 	var places []evidence.Place
 	for _, level := range []evidence.Level{evidence.OfPump, evidence.OfCylinder, evidence.OfChamber} {
@@ -458,7 +507,7 @@ func (t *teardown) placesOf(takers []taking) []string {
 	sort.SliceStable(places, func(a, b int) bool { return likelier(chance[places[a]], chance[places[b]]) })
 	out := []string{}
 	for _, p := range places {
-		if p != (evidence.Place{}) && (len(out) == 0 || chance[p] >= chance[places[0]]/4) {
+		if p != (evidence.Place{}) && chance[p] >= chance[places[0]]/4 {
 			out = append(out, p.String())
 		}
 	}

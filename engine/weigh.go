@@ -53,6 +53,22 @@ type weighed struct {
 }
 
 func (m *model) weigh(s *noisyor.Solver) (weighed, error) {
+	w, err := m.posterior(s)
+	if err != nil {
+		return w, err
+	}
+	for i := range m.units {
+		less, err := s.Solve(m.problem(i))
+		if err != nil {
+			return weighed{}, err
+		}
+		w.without = append(w.without, less)
+	}
+	return w, nil
+}
+
+// posterior is weigh without what the reasons need.
+func (m *model) posterior(s *noisyor.Solver) (weighed, error) {
 	all, err := s.Solve(m.problem(-1))
 	if errors.Is(err, noisyor.ErrImpossible) {
 		return weighed{}, m.conflict(s)
@@ -63,15 +79,7 @@ func (m *model) weigh(s *noisyor.Solver) (weighed, error) {
 	if all.Evidence == 0 {
 		return weighed{}, ErrTooUnlikely
 	}
-	w := weighed{Answer: all}
-	for i := range m.units {
-		less, err := s.Solve(m.problem(i))
-		if err != nil {
-			return weighed{}, err
-		}
-		w.without = append(w.without, less)
-	}
-	return w, nil
+	return weighed{Answer: all}, nil
 }
 
 // conflict looks for a smallest impossible set: it drops every unit without
@@ -107,7 +115,7 @@ func decibans(with, without float64) float64 {
 
 // reasons lists the findings for and against one cause, weightiest first.
 func (m *model) reasons(w weighed, cause int) (pro, contra []Reason) {
-	for i, u := range m.units {
+	for i, u := range m.units[:len(w.without)] {
 		db := decibans(w.Odds[cause], w.without[i].Odds[cause])
 		if db >= leastReason {
 			pro = append(pro, Reason{Finding: u.text, Decibans: db})

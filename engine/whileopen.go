@@ -17,7 +17,6 @@ import (
 // that they expose a cause, times the minutes of coming back for them, is more
 // than their minutes now.
 func (t *teardown) whileOpen() {
-	t.out.WhileOpen = []ExtraReport{}
 	if len(t.opened) == 0 {
 		return
 	}

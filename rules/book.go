@@ -27,6 +27,7 @@ type Book struct {
 	Told      Table[Told]
 	Referrals Table[Referral]
 	Teardown  Teardown
+	Practice  *Practice // nil: the book says nothing of the trainee's pump
 	Stops     Table[Stop]
 	Signs     Table[Sign]
 	Parts     Table[Part]

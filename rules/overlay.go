@@ -24,7 +24,7 @@ func (l *loader) localName(local *layer, digest string) *Local {
 
 // overlay gives the base with the local entries laid over it.
 func (l *loader) overlay(base, local *layer) layer {
-	for _, section := range []string{"scale", "planning", "readings", "teardown"} {
+	for _, section := range []string{"scale", "planning", "readings", "teardown", "practice"} {
 		if over := local.single[section]; over != nil {
 			l.ownBasis(section, over.Pos, over)
 			base.single[section] = merged(base.single[section], over, 2)

@@ -32,6 +32,7 @@ func (l *loader) parse() {
 	each(l, "told", &l.book.Told, l.parseTold)
 	each(l, "referrals", &l.book.Referrals, l.parseReferral)
 	l.parseTeardown()
+	l.parsePractice()
 	each(l, "stops", &l.book.Stops, l.parseStop)
 }
 

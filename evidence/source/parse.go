@@ -51,7 +51,7 @@ type Node struct {
 	Items []*Node
 	Pairs []Pair
 	raw   *yaml.Node
-	lines []string
+	lines [][]rune
 }
 
 // Pair is one key of a Mapping with its value.
@@ -83,7 +83,7 @@ func Parse(name string, text []byte, limits Limits, ps *Problems) *Node {
 	if root == nil {
 		return &Node{Pos: start, Kind: Null}
 	}
-	c := converter{name: name, limits: limits, problems: ps, lines: splitLines(string(text))}
+	c := converter{name: name, limits: limits, problems: ps, lines: runeLines(string(text))}
 	node := c.convert(root, 0)
 	if c.stopped {
 		return nil
@@ -175,6 +175,14 @@ func splitLines(s string) []string {
 	return strings.Split(lineEnds.Replace(s), "\n")
 }
 
+func runeLines(s string) [][]rune {
+	var out [][]rune
+	for _, line := range splitLines(s) {
+		out = append(out, []rune(line))
+	}
+	return out
+}
+
 var lineEnds = strings.NewReplacer("\r\n", "\n", "\r", "\n", "\u0085", "\n", "\u2028", "\n", "\u2029", "\n")
 
 // converter turns the library's tree into Nodes and refuses what is not plain.
@@ -182,7 +190,7 @@ type converter struct {
 	name     string
 	limits   Limits
 	problems *Problems
-	lines    []string
+	lines    [][]rune
 	nodes    int
 	stopped  bool
 }

@@ -26,7 +26,7 @@ func (n *Node) At(index int) Pos {
 
 // walker follows a decoded scalar through the raw lines that it came from.
 type walker struct {
-	lines     []string
+	lines     [][]rune
 	line, col int // from 0
 	current   []rune
 	double    bool // in double quotes: backslash escapes
@@ -52,7 +52,7 @@ func newWalker(n *Node) *walker {
 func (w *walker) load() {
 	w.current = nil
 	if w.line < len(w.lines) {
-		w.current = []rune(w.lines[w.line])
+		w.current = w.lines[w.line]
 	}
 }
 

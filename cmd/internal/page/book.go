@@ -223,7 +223,7 @@ func (s *sheet) check(b *rules.Book, id string, _ BookFilter) bool {
 		return false
 	}
 	s.entry("check", c.ID, c.Title)
-	s.labelled("Of", fmt.Sprintf("the %s; pump: %s; %s", c.Level, c.Pump, minutes(c.Minutes)))
+	s.labelled("Of", fmt.Sprintf("the %s; pump: %s; %s", c.Level, c.Pump, Minutes(c.Minutes)))
 	s.labelled("Open", strings.Join(c.Access, ", "))
 	s.labelled("Safety", strings.Join(c.Safety, ", "))
 	s.labelled("After", strings.Join(c.After, ", "))
@@ -252,7 +252,7 @@ func (s *sheet) accessEntry(b *rules.Book, id string, _ BookFilter) bool {
 		return false
 	}
 	s.entry("access", a.ID, a.Title)
-	s.labelled("Of", fmt.Sprintf("the %s; %s, closing %s", a.Level, minutes(a.Minutes), minutes(a.Close.Minutes)))
+	s.labelled("Of", fmt.Sprintf("the %s; %s, closing %s", a.Level, Minutes(a.Minutes), Minutes(a.Close.Minutes)))
 	s.labelled("Needs", strings.Join(append([]string{"the isolation"}, a.Needs...), ", "))
 	s.labelled("Safety", strings.Join(a.Safety, ", "))
 	s.condition("On", a.When)

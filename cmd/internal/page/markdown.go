@@ -75,7 +75,7 @@ func (d *document) confirmed(r *engine.Report) {
 	}
 	d.printf("\n## Confirmed\n\n")
 	for _, c := range r.Confirmed {
-		d.printf("- **%s**. Repair (only behind the isolation): %s Then: %s If left: %s\n", plain(titled(c.Title, c.Where)), plain(c.Repair), plain(c.Again), plain(c.Ruins))
+		d.printf("- **%s**. Repair (only behind the isolation): %s Then: %s If left: %s\n", plain(Titled(c.Title, c.Where)), plain(c.Repair), plain(c.Again), plain(c.Ruins))
 	}
 	for _, u := range r.Unexplained {
 		d.printf("- Still unexplained: %s\n", plain(u.Finding))
@@ -93,7 +93,7 @@ func (d *document) causes(r *engine.Report, all bool) error {
 	)
 	table.Header("chance", "cause", "for (decibans)", "against (decibans)")
 	for _, c := range likely(r, all) {
-		row := []string{percent(c.Probability), plain(titled(c.Title, c.Where)), reasonCell(c.For), reasonCell(c.Against)}
+		row := []string{Percent(c.Probability), plain(Titled(c.Title, c.Where)), reasonCell(c.For), reasonCell(c.Against)}
 		if err := table.Append(row); err != nil {
 			return err
 		}
@@ -101,7 +101,7 @@ func (d *document) causes(r *engine.Report, all bool) error {
 	if err := table.Render(); err != nil {
 		return err
 	}
-	d.printf("\nNone of the rulebook's causes: %s. By area: %s.\n\n%s\n", percent(r.NoneOfThese), plain(groupLine(r)), plain(r.Rulebook.Basis))
+	d.printf("\nNone of the rulebook's causes: %s. By area: %s.\n\n%s\n", Percent(r.NoneOfThese), plain(groupLine(r)), plain(r.Rulebook.Basis))
 	if line := firmLine(r); line != "" {
 		d.printf("\n%s\n", line)
 	}
@@ -138,7 +138,7 @@ func (d *document) stepList(steps []engine.StepReport) {
 		if s.Signal != "" {
 			kind += ", " + strings.ToUpper(s.Signal)
 		}
-		d.printf("%d. **%s** (%s; %s)  \n   %s\n", s.Number, plain(titled(s.Title, s.Where)), kind, stepNote(s), plain(s.Do))
+		d.printf("%d. **%s** (%s; %s)  \n   %s\n", s.Number, plain(Titled(s.Title, s.Where)), kind, stepNote(s), plain(s.Do))
 		if len(s.Tools) > 0 {
 			d.printf("   - Tools: %s\n", plain(strings.Join(s.Tools, ", ")))
 		}

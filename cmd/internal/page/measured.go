@@ -325,7 +325,7 @@ var inThou = ruler{}
 
 func gap(g *figures.Gap) block {
 	names := map[string]string{"rod-face-gap": "Gap at the extension rod's face", "fluid-end-gap": "Gap between fluid end and power end"}
-	b := block{heading: titled(names[g.Of], engine.Where{Cylinder: g.Cylinder}), paras: []string{"In thou / mm; " + g.Method + "."}}
+	b := block{heading: Titled(names[g.Of], engine.Where{Cylinder: g.Cylinder}), paras: []string{"In thou / mm; " + g.Method + "."}}
 	b.table = &grid{header: []string{"Place", "Gap"}}
 	for _, p := range g.Points {
 		b.table.rows = append(b.table.rows, []string{p.Name, inThou.cell(&p.Length)})
@@ -338,7 +338,7 @@ func gap(g *figures.Gap) block {
 
 func survey(s *figures.Survey) block {
 	names := map[string]string{"liner-bore": "Liner bore", "piston-rod": "Piston rod", "extension-rod": "Extension rod"}
-	b := block{heading: titled(names[s.Of], engine.Where{Cylinder: s.Cylinder})}
+	b := block{heading: Titled(names[s.Of], engine.Where{Cylinder: s.Cylinder})}
 	line := "In inch / mm; " + s.Method + "."
 	if s.New != "" {
 		line += " New: " + s.New + "."
@@ -402,7 +402,7 @@ func signLines(r *engine.Report, pump bool) []string {
 		if f.Chance < leastSign || ofPump(r, f) != pump {
 			continue
 		}
-		line := fmt.Sprintf("%s: %s (%s).", titled(f.Title, engine.Where{Cylinder: f.Cylinder, End: f.End}), percent(f.Chance), f.Threshold)
+		line := fmt.Sprintf("%s: %s (%s).", Titled(f.Title, engine.Where{Cylinder: f.Cylinder, End: f.End}), Percent(f.Chance), f.Threshold)
 		if !f.Counted {
 			line += " Not weighed: " + f.Why + "."
 		}

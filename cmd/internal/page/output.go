@@ -242,7 +242,7 @@ func trendLine(p *figures.Part) string {
 	return line
 }
 
-func chanceText(p float64) string { return percent(p) }
+func chanceText(p float64) string { return Percent(p) }
 
 func pValue(p float64) string {
 	if p < 0.001 {

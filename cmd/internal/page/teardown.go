@@ -3,6 +3,7 @@ package page
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"telltale/engine"
@@ -19,7 +20,7 @@ func Teardown(w io.Writer, t *engine.Teardown, width int, markdown bool) error {
 	}
 	blocks = append(blocks,
 		forBlock(t), openBlock(t), timeBlock(t), toldBlock(t), handBlock(t),
-		stepBlock(t, "ISOLATE AND OPEN, THEN LOOK, IN THIS ORDER", func(s engine.StepReport) bool { return s.Kind != engine.StepReturn }),
+		lookBlock(t),
 		readingBlock(t), correctionBlock(t), whileOpenBlock(t), askBlock(t),
 		stepBlock(t, "CLOSE UP, LAST OPENED FIRST, AND RETURN TO SERVICE", func(s engine.StepReport) bool { return s.Kind == engine.StepReturn }),
 		footBlock("Times are judged. The repair itself is not in them."),
@@ -46,30 +47,46 @@ func forBlock(t *engine.Teardown) block {
 	if t.Named {
 		b.paras = append(b.paras, "The causes were named; the percentages are the ranking's.")
 	}
+	for _, c := range t.Confirmed {
+		b.list = append(b.list, "PROVED: "+Titled(c.Title, c.Where)+". Repair: "+c.Repair)
+	}
 	for i, f := range t.For {
 		if i == mostTargets {
+			b.list = append(b.list, fmt.Sprintf("and %d more", len(t.For)-i))
 			break
 		}
-		b.list = append(b.list, percent(f.Chance)+"  "+titled(f.Title, f.Where))
+		b.list = append(b.list, Percent(f.Chance)+"  "+Titled(f.Title, f.Where))
 	}
-	for _, c := range t.Confirmed {
-		b.list = append(b.list, "PROVED: "+titled(c.Title, c.Where)+". Repair: "+c.Repair)
-	}
-	if len(t.For) == 0 {
+	switch {
+	case len(t.For) > 0:
+	case hasCheck(t):
+		b.list = append(b.list, "No single cause stands out. The checks look for many unlikely ones.")
+	case len(t.Confirmed) > 0:
+		b.list = append(b.list, "No other cause is likely enough to look for.")
+	default:
 		b.list = append(b.list, "No cause is likely enough to open the pump for.")
 	}
 	return b
 }
 
+func hasCheck(t *engine.Teardown) bool {
+	for _, s := range t.Steps {
+		if s.Kind == engine.StepCheck {
+			return true
+		}
+	}
+	return false
+}
+
 func openBlock(t *engine.Teardown) block {
 	b := block{heading: "HOW FAR TO OPEN"}
 	for _, o := range t.Opens {
-		line := titled(o.Title, o.Where)
+		line := Titled(o.Title, o.Where)
 		if o.Step == 0 {
 			b.list = append(b.list, line+" (done)")
 			continue
 		}
-		b.list = append(b.list, fmt.Sprintf("%s (step %d, %s, %s)", line, o.Step, minutes(o.Minutes), people(o.Hands)))
+		b.list = append(b.list, fmt.Sprintf("%s (step %d, %s, %s)", line, o.Step, Minutes(o.Minutes), people(o.Hands)))
 	}
 	if len(b.list) == 0 {
 		b.paras = append(b.paras, "Nothing is opened by this plan.")
@@ -86,14 +103,32 @@ func people(n int) string {
 
 func timeBlock(t *engine.Teardown) block {
 	b := block{heading: "TIME AND HANDS"}
-	b.paras = append(b.paras, fmt.Sprintf("To the cause: %s on average; %s to the first check, %s for the whole list. Closing up and return: %s.",
-		minutes(t.Times.ToCause), minutes(t.Times.Quickest), minutes(t.Times.Whole), minutes(t.Times.Closing)))
-	b.paras = append(b.paras, fmt.Sprintf("The whole job without the repair: %s if it goes well and the first check shows it, up to %s if it goes badly and nothing is found. Hands: %s.",
-		minutes(t.Times.Low), minutes(t.Times.High), people(t.Hands)))
+	closing := ""
+	if t.Times.Closing > 0 {
+		closing = fmt.Sprintf(" Closing up and return: %s.", Minutes(t.Times.Closing))
+	}
+	if !hasCheck(t) {
+		b.paras = append(b.paras, strings.TrimSpace(fmt.Sprintf("There is nothing to look for.%s Hands: %s.", closing, people(t.Hands))))
+		return b
+	}
+	b.paras = append(b.paras, fmt.Sprintf("To the cause: %s on average; %s to the end of the %s, %s for the whole list.%s",
+		Minutes(t.Times.ToCause), Minutes(t.Times.Quickest), firstLook(t), Minutes(t.Times.Whole), closing))
+	b.paras = append(b.paras, fmt.Sprintf("The whole job without the repair: %s if it goes well and that check shows it, up to %s if it goes badly and nothing is found. Hands: %s.",
+		Minutes(t.Times.Low), Minutes(t.Times.High), people(t.Hands)))
 	if t.Order != nil {
 		b.paras = append(b.paras, orderLine(t.Order))
 	}
 	return b
+}
+
+// firstLook names the check that Times.Quickest is reckoned to.
+func firstLook(t *engine.Teardown) string {
+	for _, s := range t.Steps {
+		if s.Kind == engine.StepCheck && s.Pump == "isolated" {
+			return "first check behind the isolation"
+		}
+	}
+	return "first check"
 }
 
 func toldBlock(t *engine.Teardown) block {
@@ -107,18 +142,20 @@ func toldBlock(t *engine.Teardown) block {
 // handBlock lists tools, spares and what opening uses up.
 func handBlock(t *engine.Teardown) block {
 	b := block{heading: "HAVE AT HAND"}
-	b.list = append(b.list, "Tools: "+strings.Join(t.Tools, ", ")+".")
+	if len(t.Tools) > 0 {
+		b.list = append(b.list, "Tools: "+strings.Join(t.Tools, ", ")+".")
+	}
 	for _, s := range t.Consumed {
-		b.list = append(b.list, "[ ] New in any case: "+spareText(s))
+		b.list = append(b.list, box+"New in any case: "+spareText(s))
 	}
 	for _, s := range t.Spares {
-		chance := percent(s.Chance)
+		chance := Percent(s.Chance)
 		if s.AtMost {
 			chance = "at most " + chance
 		}
 		b.list = append(b.list, box+chance+": "+spareText(s))
 	}
-	b.list = append(b.list, fmt.Sprintf("Parts that are needed with less than %s are not listed.", percent(t.SpareFrom)))
+	b.list = append(b.list, fmt.Sprintf("Parts that are needed with less than %s are not listed.", Percent(t.SpareFrom)))
 	return b
 }
 
@@ -127,6 +164,15 @@ func spareText(s engine.SpareReport) string {
 		return s.Title
 	}
 	return s.Title + ", " + placesOf(s.Places)
+}
+
+// lookBlock has the steps up to the last check, and when to leave them.
+func lookBlock(t *engine.Teardown) block {
+	b := stepBlock(t, "ISOLATE AND OPEN, THEN LOOK, IN THIS ORDER", func(s engine.StepReport) bool { return s.Kind != engine.StepReturn })
+	if hasCheck(t) {
+		b.paras = []string{whenFound}
+	}
+	return b
 }
 
 // stepBlock writes the steps of a kind with a box each. What to do and what a
@@ -138,7 +184,7 @@ func stepBlock(t *engine.Teardown, heading string, which func(engine.StepReport)
 		if !which(s) {
 			continue
 		}
-		b.list = append(b.list, planStep(s, said[s.Kind+s.ID])...)
+		b.list = append(b.list, planStep(s, said[s.Kind+s.ID], slices.Contains(t.SiteSteps, s.ID))...)
 		if said[s.Kind+s.ID] == 0 {
 			said[s.Kind+s.ID] = s.Number
 		}
@@ -146,14 +192,23 @@ func stepBlock(t *engine.Teardown, heading string, which func(engine.StepReport)
 	return b
 }
 
-// planStep is a step as a plan shows it: a guard in one line, since the site's
-// procedure has its words; anything else with what to do, or the number of the
-// step that says it.
-func planStep(s engine.StepReport, said int) []string {
+// planStep is a step as a plan shows it: a step of the site's isolation in one
+// line, since the site's procedure has its words; anything else with what to
+// do, or the number of the step that says it.
+func planStep(s engine.StepReport, said int, site bool) []string {
 	if s.Kind == engine.StepSafety {
-		return []string{fmt.Sprintf(box+"%d. %s: %s (%s)", s.Number, strings.ToUpper(s.Signal), s.Title, minutes(s.Minutes))}
+		line := fmt.Sprintf(box+"%d. %s: %s (%s)", s.Number, strings.ToUpper(s.Signal), s.Title, Minutes(s.Minutes))
+		if site {
+			return []string{line}
+		}
+		return []string{line + " " + s.Do}
 	}
-	line := fmt.Sprintf(box+"%d. %s (%s)", s.Number, titled(s.Title, s.Where), stepNote(s))
+	line := fmt.Sprintf(box+"%d. %s", s.Number, Titled(s.Title, s.Where))
+	if s.Minutes > 0 {
+		line += " (" + stepNote(s) + ")"
+	} else {
+		line += "."
+	}
 	if said > 0 {
 		return []string{line + fmt.Sprintf(" As step %d.", said)}
 	}
@@ -169,17 +224,34 @@ func planStep(s engine.StepReport, said int) []string {
 func readingBlock(t *engine.Teardown) block {
 	b := block{heading: "READINGS TO WRITE DOWN"}
 	last := ""
-	for _, r := range t.Readings {
-		if head := titled(r.Title, r.Where); head != last {
+	for i, r := range t.Readings {
+		if head := Titled(r.Title, r.Where); head != last {
 			line := head
-			if len(r.Limits) > 0 {
-				line += ". " + strings.Join(r.Limits, "; ")
+			if limits := limitsFrom(t.Readings[i:]); len(limits) > 0 {
+				line += ". " + strings.Join(limits, "; ")
 			}
 			b.list, last = append(b.list, line), head
 		}
 		b.list = append(b.list, below+r.What+": ________________")
 	}
 	return b
+}
+
+// limitsFrom gives the limits of all readings of the first one's check and
+// place, each once.
+func limitsFrom(readings []engine.BlankReport) []string {
+	var out []string
+	for _, r := range readings {
+		if r.Check != readings[0].Check || r.Where != readings[0].Where {
+			break
+		}
+		for _, limit := range r.Limits {
+			if !slices.Contains(out, limit) {
+				out = append(out, limit)
+			}
+		}
+	}
+	return out
 }
 
 // correctionBlock repeats what the measurements of the case call for.
@@ -198,7 +270,7 @@ func whileOpenBlock(t *engine.Teardown) block {
 	b := block{heading: "WHILE IT IS OPEN, ALSO WORTH A LOOK"}
 	for _, e := range t.WhileOpen {
 		b.list = append(b.list, fmt.Sprintf(box+"%s: %s now against a chance of %s times %s for coming back = %s. It looks for: %s.",
-			titled(e.Title, e.Where), minutes(e.Minutes), percent(e.Chance), minutes(e.ComeBack), minutes(e.Chance*e.ComeBack), strings.Join(e.Looks, "; ")))
+			Titled(e.Title, e.Where), Minutes(e.Minutes), Percent(e.Chance), Minutes(e.ComeBack), Minutes(e.Chance*e.ComeBack), strings.Join(e.Looks, "; ")))
 	}
 	return b
 }

@@ -124,7 +124,7 @@ func (s *sheet) confirmed(r *engine.Report) {
 	}
 	s.heading("CONFIRMED")
 	for _, c := range r.Confirmed {
-		s.para("  ", "    ", titled(c.Title, c.Where))
+		s.para("  ", "    ", Titled(c.Title, c.Where))
 		s.labelled("Repair", "Only behind the isolation. "+c.Repair)
 		s.labelled("Then", c.Again)
 		s.labelled("Parts", strings.Join(c.Parts, ", "))
@@ -153,14 +153,14 @@ func (s *sheet) causes(r *engine.Report, all bool) {
 	s.heading("LIKELY CAUSES")
 	shown := likely(r, all)
 	for _, c := range shown {
-		s.para(fmt.Sprintf("  %9s  ", percent(c.Probability)), strings.Repeat(" ", 13), titled(c.Title, c.Where))
+		s.para(fmt.Sprintf("  %9s  ", Percent(c.Probability)), strings.Repeat(" ", 13), Titled(c.Title, c.Where))
 		s.reasons("for", c.For)
 		s.reasons("against", c.Against)
 	}
 	if rest := len(r.Causes) - len(shown); rest > 0 {
 		s.para("  ", "  ", fmt.Sprintf("%d more are less likely (--all shows them).", rest))
 	}
-	s.para("  ", "  ", "None of the rulebook's causes: "+percent(r.NoneOfThese)+".")
+	s.para("  ", "  ", "None of the rulebook's causes: "+Percent(r.NoneOfThese)+".")
 	s.para("  ", "  ", "By area: "+groupLine(r)+".")
 	s.para("  ", "  ", "Weights are in decibans: +10 makes a cause ten times likelier, -10 ten times less likely (as odds).")
 	s.para("  ", "  ", r.Rulebook.Basis)
@@ -173,7 +173,7 @@ func groupLine(r *engine.Report) string {
 	var parts []string
 	for i, g := range r.Groups {
 		if i == 0 || g.Probability >= leastGroup {
-			parts = append(parts, strings.ToLower(g.Title)+" "+percent(g.Probability))
+			parts = append(parts, strings.ToLower(g.Title)+" "+Percent(g.Probability))
 		}
 	}
 	return strings.Join(parts, ", ")
@@ -228,7 +228,7 @@ func (s *sheet) step(step engine.StepReport) {
 		kind += " " + strings.ToUpper(step.Signal)
 	}
 	s.WriteByte('\n')
-	s.para(fmt.Sprintf("%3d. ", step.Number), "     ", fmt.Sprintf("[%s] %s (%s)", kind, titled(step.Title, step.Where), stepNote(step)))
+	s.para(fmt.Sprintf("%3d. ", step.Number), "     ", fmt.Sprintf("[%s] %s (%s)", kind, Titled(step.Title, step.Where), stepNote(step)))
 	s.para("     ", "     ", step.Do)
 	s.labelled("Tools", strings.Join(step.Tools, ", "))
 	s.labelled("Shows", strings.Join(step.Looks, "; "))

@@ -34,8 +34,8 @@ func JSON(w io.Writer, r any) error {
 	return e.Encode(r)
 }
 
-// percent prints a chance with no more digits than are known.
-func percent(p float64) string {
+// Percent prints a chance with no more digits than are known.
+func Percent(p float64) string {
 	switch {
 	case p < 0.01:
 		return "under 1 %"
@@ -45,8 +45,8 @@ func percent(p float64) string {
 	return fmt.Sprintf("%.0f %%", 100*p)
 }
 
-// minutes prints a time.
-func minutes(m float64) string {
+// Minutes prints a time.
+func Minutes(m float64) string {
 	if m < 1 {
 		return "under 1 min"
 	}
@@ -72,8 +72,8 @@ func at(w engine.Where) string {
 	return out
 }
 
-// titled joins a title and its place.
-func titled(title string, w engine.Where) string {
+// Titled joins a title and its place.
+func Titled(title string, w engine.Where) string {
 	if place := at(w); place != "" {
 		return title + ", " + place
 	}
@@ -139,7 +139,7 @@ func firmLine(r *engine.Report) string {
 		return ""
 	}
 	return fmt.Sprintf("How firm: with every judged figure moved at random (odds by about a factor of %.1f), the first cause stays first in %d of %d tries; its chance runs from %s to %s.",
-		math.Exp(f.Spread), f.StaysFirst, f.Books, percent(f.Low), percent(f.High))
+		math.Exp(f.Spread), f.StaysFirst, f.Books, Percent(f.Low), Percent(f.High))
 }
 
 // signalMeanings are those of ANSI Z535 and ISO 3864 (from memory, in our
@@ -175,9 +175,9 @@ const govern = "This pump's manual, the site's isolation procedure, local rules 
 // stepNote sums up a step: minutes, and for a check the chance.
 func stepNote(s engine.StepReport) string {
 	if s.Kind != engine.StepCheck {
-		return minutes(s.Minutes)
+		return Minutes(s.Minutes)
 	}
-	return minutes(s.Minutes) + "; found by here: " + percent(s.FoundByHere) + " in " + minutes(s.MinutesByHere)
+	return Minutes(s.Minutes) + "; found by here: " + Percent(s.FoundByHere) + " in " + Minutes(s.MinutesByHere)
 }
 
 // nextLine is the next thing to do: what the gravest stop says, else the first
@@ -190,13 +190,24 @@ func nextLine(r *engine.Report) string {
 		return ""
 	}
 	first := r.Steps[0]
-	line := fmt.Sprintf("Step 1: %s (%s). %s", titled(first.Title, first.Where), minutes(first.Minutes), first.Do)
+	line := fmt.Sprintf("Step 1: %s (%s). %s", Titled(first.Title, first.Where), Minutes(first.Minutes), first.Do)
 	for _, s := range r.Steps[1:] {
 		if first.Kind != engine.StepCheck && s.Kind == engine.StepCheck {
-			return line + fmt.Sprintf(" The first check is step %d: %s.", s.Number, titled(s.Title, s.Where))
+			return line + fmt.Sprintf(" The first check is step %d: %s.", s.Number, Titled(s.Title, s.Where))
 		}
 	}
 	return line
+}
+
+// FirstCheck names the first check of the list with its place and minutes;
+// empty if there is none.
+func FirstCheck(r *engine.Report) string {
+	for _, s := range r.Steps {
+		if s.Kind == engine.StepCheck {
+			return fmt.Sprintf("%s (%s)", Titled(s.Title, s.Where), Minutes(s.Minutes))
+		}
+	}
+	return ""
 }
 
 // anyPresent says whether any sign was seen at all.
@@ -216,7 +227,7 @@ const whenFound = "When a check shows the cause: leave the list there, repair it
 // listNote says what the list of steps amounts to.
 func listNote(r *engine.Report) string {
 	line := fmt.Sprintf("Chance that this list finds the trouble: %s. If it does, then on average after %s of work.",
-		percent(1-r.NotInSteps), minutes(math.Round(r.ExpectedMinutes)))
+		Percent(1-r.NotInSteps), Minutes(math.Round(r.ExpectedMinutes)))
 	if o := r.Order; o != nil {
 		line += " " + orderLine(o)
 	}
@@ -225,7 +236,7 @@ func listNote(r *engine.Report) string {
 
 // runAgainNote says what a look at the running pump costs.
 func runAgainNote(a *engine.RunAgainReport) string {
-	return fmt.Sprintf("These looks need the running pump, so they come after all the return steps (%s). Minutes count from the start of the list of return steps.", minutes(a.ReturnMinutes))
+	return fmt.Sprintf("These looks need the running pump, so they come after all the return steps (%s). Minutes count from the start of the list of return steps.", Minutes(a.ReturnMinutes))
 }
 
 // orderLine says how good the order is and what other ways would take.
@@ -234,7 +245,7 @@ func orderLine(o *engine.OrderReport) string {
 	if !o.Shortest {
 		line = fmt.Sprintf("This order is within %.0f %% of the shortest possible", math.Ceil(100*(o.Within-1)))
 	}
-	return line + fmt.Sprintf("; the likeliest cause first would take %s, a fixed order %s.", minutes(math.Round(o.LikeliestFirst)), minutes(math.Round(o.Textbook)))
+	return line + fmt.Sprintf("; the likeliest cause first would take %s, a fixed order %s.", Minutes(math.Round(o.LikeliestFirst)), Minutes(math.Round(o.Textbook)))
 }
 
 // question is one open symptom with the places where it was not answered.

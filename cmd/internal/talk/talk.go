@@ -95,6 +95,26 @@ func (t *Terminal) Choose(question string, options []Option) (int, error) {
 	}
 }
 
+// ChooseOrWord is Choose where anything else is an answer too: then the index
+// is -1 and the text is given.
+func (t *Terminal) ChooseOrWord(question string, options []Option) (string, int, error) {
+	if err := t.offer(question, options); err != nil {
+		return "", 0, err
+	}
+	for {
+		answer, err := t.Ask("")
+		if err != nil {
+			return "", 0, err
+		}
+		if i, ok := match(answer, options); ok {
+			return answer, i, nil
+		}
+		if answer != "" {
+			return answer, -1, nil
+		}
+	}
+}
+
 // Several asks for any number of the numbered options, as "1 3"; it gives
 // their indexes in the order of the options, or one keyed option alone.
 func (t *Terminal) Several(question string, options []Option) ([]int, error) {

@@ -1,0 +1,289 @@
+package dialogue
+
+import (
+	"fmt"
+	"strings"
+
+	"telltale/cmd/internal/talk"
+	"telltale/engine/interview"
+	"telltale/evidence"
+	"telltale/evidence/record"
+	"telltale/rules"
+)
+
+// shown is how many signs are offered at once.
+const shown = 8
+
+// notice lets the crew report a sign: by number, or narrowed by a word.
+func (d *Dialogue) notice(k *evidence.Case, question string) error {
+	words, from := "", 0
+	for {
+		signs := d.open(k, words)
+		if len(signs) == 0 {
+			if err := d.term.Say(0, fmt.Sprintf("No sign of the rulebook has %q in it. Try another word.", words)); err != nil {
+				return err
+			}
+			words, from = "", 0
+			continue
+		}
+		page := signs[from:min(from+shown, len(signs))]
+		var options []talk.Option
+		for _, s := range page {
+			options = append(options, talk.Option{Text: s.Title})
+		}
+		if from+shown < len(signs) {
+			options = append(options, talk.Option{Key: "m", Text: fmt.Sprintf("more (%d)", len(signs)-from-shown)})
+		}
+		options = append(options, talk.Option{Key: "x", Text: "nothing (else)"}, talk.Option{Key: "q", Text: "leave"})
+		answer, i, err := d.term.ChooseOrWord(question, options)
+		switch {
+		case err != nil:
+			return err
+		case i < 0:
+			words, from = answer, 0
+		case i < len(page):
+			return d.answer(k, page[i], d.openPlaces(k, page[i]), nil)
+		case options[i].Key == "m":
+			from += shown
+		case options[i].Key == "q":
+			return errLeave
+		default:
+			return d.nothingNoticed(k)
+		}
+	}
+}
+
+// open lists the signs that can be reported and are not answered everywhere.
+func (d *Dialogue) open(k *evidence.Case, words string) []*rules.Symptom {
+	var out []*rules.Symptom
+	for _, s := range interview.Signs(d.book, k, words) {
+		if len(d.openPlaces(k, s)) > 0 {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+func (d *Dialogue) openPlaces(k *evidence.Case, s *rules.Symptom) []evidence.Place {
+	var out []evidence.Place
+	for _, p := range k.Pump.Places(s.Level) {
+		if !k.Known(s.ID, p) {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// nothingNoticed goes on without a sign where there is one; without any there
+// is nothing to reason from.
+func (d *Dialogue) nothingNoticed(k *evidence.Case) error {
+	for _, f := range k.Findings {
+		if f.Answer == evidence.Present {
+			return nil
+		}
+	}
+	if err := d.term.Say(0, "Without one sign there is nothing to reason from."); err != nil {
+		return err
+	}
+	return errLeave
+}
+
+// ask puts the question that tells most.
+func (d *Dialogue) ask(k *evidence.Case, m *interview.Move) error {
+	return d.answer(k, m.Symptom, m.Places, m)
+}
+
+// answer takes the answer to one sign: where it shows, of what kind, and what
+// of the others. m is nil when the crew reported the sign by itself.
+func (d *Dialogue) answer(k *evidence.Case, s *rules.Symptom, places []evidence.Place, m *interview.Move) error {
+	if err := d.standing(m); err != nil {
+		return err
+	}
+	if err := d.term.Gap(); err != nil {
+		return err
+	}
+	if err := d.term.Say(0, d.fill(k, s.Ask)); err != nil {
+		return err
+	}
+	if s.Tell != "" {
+		if err := d.term.Say(2, d.fill(k, s.Tell)); err != nil {
+			return err
+		}
+	}
+	if len(places) == 1 {
+		return d.answerHere(k, s, places[0], m)
+	}
+	return d.answerWhere(k, s, places, m)
+}
+
+// extras are what can be said instead of an answer.
+func extras(m *interview.Move) []talk.Option {
+	out := []talk.Option{{Key: "d", Text: "don't know, did not look"}}
+	if m != nil {
+		out = append(out, talk.Option{Key: "w", Text: "why do you ask?"}, talk.Option{Key: "r", Text: "report something else"}, talk.Option{Key: "s", Text: "no more questions; go on with the steps"})
+	}
+	return append(out, talk.Option{Key: "b", Text: "back to the last answer"}, talk.Option{Key: "q", Text: "leave"})
+}
+
+// extra does what an extra option asks for.
+func (d *Dialogue) extra(k *evidence.Case, key string, s *rules.Symptom, places []evidence.Place, m *interview.Move) error {
+	switch key {
+	case "d":
+		return d.write(d.findings(s, "unknown", places)...)
+	case "w":
+		return d.why(m)
+	case "r":
+		return d.notice(k, "What else was noticed?")
+	case "s":
+		d.remember()
+		for _, q := range m.Report.Ask {
+			d.sitting.Declined[interview.SymptomKey(q.Symptom)] = true
+		}
+		return nil
+	case "b":
+		return d.back()
+	}
+	return errLeave
+}
+
+func (d *Dialogue) findings(s *rules.Symptom, answer string, places []evidence.Place) []record.Edit {
+	if s.Level == evidence.OfPump {
+		return []record.Edit{record.SetFinding(s.ID, answer)}
+	}
+	return []record.Edit{record.SetFinding(s.ID, answer, places...)}
+}
+
+// kinds are the answers of a sign with their words.
+func kinds(s *rules.Symptom, here string) (answers []string, options []talk.Option) {
+	if len(s.Kinds) == 0 {
+		answers, options = append(answers, "present"), append(options, talk.Option{Text: "yes" + here})
+	}
+	for _, kind := range s.Kinds {
+		answers, options = append(answers, kind.ID), append(options, talk.Option{Text: kind.Title + here})
+	}
+	return answers, options
+}
+
+// answerHere asks at one place: of what kind, or not at all.
+func (d *Dialogue) answerHere(k *evidence.Case, s *rules.Symptom, place evidence.Place, m *interview.Move) error {
+	here := ""
+	if place != (evidence.Place{}) {
+		here = " (" + place.String() + ")"
+	}
+	answers, options := kinds(s, here)
+	if len(s.Kinds) > 0 {
+		answers, options = append(answers, "present"), append(options, talk.Option{Text: "yes, but I cannot say which" + here})
+	}
+	answers, options = append(answers, "absent"), append(options, talk.Option{Text: "no" + here})
+	options = append(options, extras(m)...)
+	i, err := d.term.Choose("", options)
+	if err != nil {
+		return err
+	}
+	if i >= len(answers) {
+		return d.extra(k, options[i].Key, s, []evidence.Place{place}, m)
+	}
+	return d.write(d.findings(s, answers[i], []evidence.Place{place})...)
+}
+
+// answerWhere asks which of several places show the sign, of what kind, and
+// whether the others do not.
+func (d *Dialogue) answerWhere(k *evidence.Case, s *rules.Symptom, places []evidence.Place, m *interview.Move) error {
+	var options []talk.Option
+	for _, p := range places {
+		options = append(options, talk.Option{Text: p.String()})
+	}
+	options = append(options, talk.Option{Key: "n", Text: "none of them"}, talk.Option{Key: "a", Text: "all of them"})
+	if len(places) == len(k.Pump.Places(s.Level)) {
+		options = append(options, talk.Option{Key: "e", Text: "it is there, but I cannot say where"})
+	}
+	options = append(options, extras(m)...)
+	chosen, err := d.term.Several("Where? (several numbers with blanks between)", options)
+	if err != nil {
+		return err
+	}
+	switch key := options[chosen[0]].Key; key {
+	case "":
+		return d.answerKinds(s, pick(places, chosen), rest(places, chosen))
+	case "n":
+		return d.write(d.findings(s, "absent", places)...)
+	case "a":
+		return d.answerKinds(s, places, nil)
+	case "e":
+		return d.answerSomewhere(s)
+	default:
+		return d.extra(k, key, s, places, m)
+	}
+}
+
+func pick(places []evidence.Place, chosen []int) []evidence.Place {
+	var out []evidence.Place
+	for _, i := range chosen {
+		out = append(out, places[i])
+	}
+	return out
+}
+
+func rest(places []evidence.Place, chosen []int) []evidence.Place {
+	taken := map[int]bool{}
+	for _, i := range chosen {
+		taken[i] = true
+	}
+	var out []evidence.Place
+	for i, p := range places {
+		if !taken[i] {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// answerKinds asks for the kind at each place that shows the sign, then for the
+// others, and writes all of it as one answer.
+func (d *Dialogue) answerKinds(s *rules.Symptom, showing, others []evidence.Place) error {
+	var changes []record.Edit
+	for _, p := range showing {
+		answer := "present"
+		if len(s.Kinds) > 0 {
+			answers, options := kinds(s, "")
+			answers, options = append(answers, "present"), append(options, talk.Option{Text: "I cannot say which"})
+			i, err := d.choose("At "+p.String()+", how?", options)
+			if err != nil {
+				return err
+			}
+			answer = answers[i]
+		}
+		changes = append(changes, d.findings(s, answer, []evidence.Place{p})...)
+	}
+	if len(others) > 0 {
+		i, err := d.choose("And the others ("+placeList(others)+")?", []talk.Option{{Text: "they do not show it"}, {Text: "nobody looked"}})
+		if err != nil {
+			return err
+		}
+		changes = append(changes, d.findings(s, []string{"absent", "unknown"}[i], others)...)
+	}
+	return d.write(changes...)
+}
+
+// answerSomewhere notes that the sign is there, of what kind, but not where.
+func (d *Dialogue) answerSomewhere(s *rules.Symptom) error {
+	answer := "present"
+	if len(s.Kinds) > 0 {
+		answers, options := kinds(s, "")
+		answers, options = append(answers, "present"), append(options, talk.Option{Text: "I cannot say which"})
+		i, err := d.choose("How?", options)
+		if err != nil {
+			return err
+		}
+		answer = answers[i]
+	}
+	return d.write(record.SetFinding(s.ID, answer))
+}
+
+func placeList(places []evidence.Place) string {
+	var names []string
+	for _, p := range places {
+		names = append(names, p.String())
+	}
+	return strings.Join(names, ", ")
+}

@@ -1,0 +1,503 @@
+package dialogue
+
+import (
+	"fmt"
+	"strings"
+
+	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/talk"
+	"telltale/engine"
+	"telltale/engine/interview"
+	"telltale/evidence"
+	"telltale/evidence/record"
+	"telltale/rules"
+)
+
+// readStop reads a stop condition out; nothing else is said before it is
+// acknowledged.
+func (d *Dialogue) readStop(m *interview.Move) error {
+	if err := d.term.Head("stop first"); err != nil {
+		return err
+	}
+	if err := d.term.Say(0, strings.ToUpper(m.Stop.Signal)+": "+m.Stop.Title); err != nil {
+		return err
+	}
+	for _, do := range m.Stop.Do {
+		if err := d.term.Say(2, "- "+do); err != nil {
+			return err
+		}
+	}
+	options := []talk.Option{{Text: "read and done"}, {Key: "b", Text: "back: the last answer was wrong"}, {Key: "q", Text: "leave"}}
+	i, err := d.term.Choose("", options)
+	switch {
+	case err != nil:
+		return err
+	case i == 1:
+		return d.back()
+	case i == 2:
+		return errLeave
+	}
+	if err := d.write(d.log("read the stop condition: " + m.Stop.Title)); err != nil {
+		return err
+	}
+	d.sitting.Read[m.Stop.ID] = true
+	return nil
+}
+
+// step puts the next step of the list: a guard, an opening or a check.
+func (d *Dialogue) step(k *evidence.Case, m *interview.Move) error {
+	if err := d.standing(m); err != nil {
+		return err
+	}
+	if m.EnoughAsked && !d.sitting.Enough {
+		d.sitting.Enough = true
+		if err := d.term.Say(0, "Enough asked: no other answer would change what to do now."); err != nil {
+			return err
+		}
+	}
+	s := m.Step
+	title := page.Titled(s.Title, s.Where)
+	if s.Signal != "" {
+		title = strings.ToUpper(s.Signal) + ": " + title
+	}
+	if err := d.term.Head(fmt.Sprintf("next step (%s)", page.Minutes(s.Minutes))); err != nil {
+		return err
+	}
+	if err := d.term.Say(0, title); err != nil {
+		return err
+	}
+	if err := d.term.Say(2, s.Do); err != nil {
+		return err
+	}
+	if len(s.Tools) > 0 {
+		if err := d.term.Say(2, "Tools: "+strings.Join(s.Tools, ", ")+"."); err != nil {
+			return err
+		}
+	}
+	switch s.Kind {
+	case engine.StepSafety:
+		return d.guard(k, m)
+	case engine.StepAccess:
+		return d.opening(k, m)
+	}
+	return d.check(k, m)
+}
+
+// around are the answers that every step offers besides its own.
+func around(declined string) []talk.Option {
+	return []talk.Option{
+		{Key: "n", Text: declined}, {Key: "r", Text: "report something that was noticed"},
+		{Key: "p", Text: "plan: the whole list"}, {Key: "b", Text: "back to the last answer"}, {Key: "q", Text: "leave"},
+	}
+}
+
+func (d *Dialogue) aroundStep(k *evidence.Case, m *interview.Move, key string) error {
+	switch key {
+	case "n":
+		d.remember()
+		d.sitting.Declined[interview.StepKey(m.Step)] = true
+		return nil
+	case "r":
+		return d.notice(k, "What was noticed?")
+	case "p":
+		return d.plan(m)
+	case "b":
+		return d.back()
+	}
+	return errLeave
+}
+
+// guard asks for one safety step. It cannot be passed over: without it nothing
+// that stands behind it is offered.
+func (d *Dialogue) guard(k *evidence.Case, m *interview.Move) error {
+	options := append([]talk.Option{{Text: "done"}}, around("not done, or it cannot be done")...)
+	options = append(options, talk.Option{Key: "i", Text: "who confirms: " + whoever(d.by)})
+	i, err := d.term.Choose("", options)
+	if err != nil {
+		return err
+	}
+	switch key := options[i].Key; key {
+	case "":
+		return d.guardDone(k, m)
+	case "i":
+		return d.who()
+	case "n":
+		return d.term.Say(0, "Then nobody goes further. What stands behind this step waits. If it cannot be done, ask the person in charge of the isolation.")
+	default:
+		return d.aroundStep(k, m, key)
+	}
+}
+
+func whoever(by string) string {
+	if by == "" {
+		return "nobody named"
+	}
+	return by
+}
+
+// who takes the name of whoever confirms, for the log.
+func (d *Dialogue) who() error {
+	if err := d.term.Say(0, "The name or initials of whoever confirms; Enter for none."); err != nil {
+		return err
+	}
+	name, err := d.term.Ask("")
+	if err != nil {
+		return err
+	}
+	d.by = name
+	return nil
+}
+
+// guardDone notes a safety step, and with the last one of stopping or of the
+// isolation how the pump stands now.
+func (d *Dialogue) guardDone(k *evidence.Case, m *interview.Move) error {
+	after := d.sitting.Copy()
+	after.Safe[m.Step.ID] = true
+	edits := []record.Edit{d.log("confirmed: " + m.Step.Title)}
+	if state := d.stateAfter(k, m, after); state != k.Pump.State {
+		edits = append(edits, record.SetPump("state", string(state)))
+	}
+	written := len(d.before)
+	if err := d.write(edits...); err != nil {
+		return err
+	}
+	if len(d.before) > written {
+		d.sitting = after
+	}
+	return nil
+}
+
+func (d *Dialogue) stateAfter(k *evidence.Case, m *interview.Move, after *interview.Sitting) evidence.PumpState {
+	switch {
+	case k.Pump.State == evidence.Isolated || !interview.Isolates(d.book, m.Step.ID):
+		return k.Pump.State
+	case interview.Isolated(d.book, m.Report, after) && isolates(d.book, m.Report):
+		return evidence.Isolated
+	case k.Pump.State == evidence.Running && stopped(d.book, m.Report, after):
+		return evidence.Stopped
+	}
+	return k.Pump.State
+}
+
+// isolates says whether the list has the isolation in it.
+func isolates(book *rules.Book, r *engine.Report) bool {
+	for _, s := range r.Steps {
+		if s.Kind == engine.StepSafety && book.Safety.Get(s.ID).For == rules.ForIsolation {
+			return true
+		}
+	}
+	return false
+}
+
+// stopped says whether every step of stopping in the list was done.
+func stopped(book *rules.Book, r *engine.Report, s *interview.Sitting) bool {
+	any := false
+	for _, step := range r.Steps {
+		if step.Kind == engine.StepSafety && book.Safety.Get(step.ID).For == rules.ForStopping {
+			any = true
+			if !s.Safe[step.ID] {
+				return false
+			}
+		}
+	}
+	return any
+}
+
+func (d *Dialogue) opening(k *evidence.Case, m *interview.Move) error {
+	options := append([]talk.Option{{Text: "it is open now"}}, around("not now")...)
+	i, err := d.term.Choose("", options)
+	if err != nil {
+		return err
+	}
+	if key := options[i].Key; key != "" {
+		return d.aroundStep(k, m, key)
+	}
+	return d.write(record.OpenAccess(m.Step.ID, placesOf(m.Step.Where)...), d.log("opened: "+page.Titled(m.Step.Title, m.Step.Where)))
+}
+
+// placesOf is a place for the record: none for the whole pump.
+func placesOf(w engine.Where) []evidence.Place {
+	if w.Cylinder == "" {
+		return nil
+	}
+	return []evidence.Place{{Cylinder: w.Cylinder, End: w.End}}
+}
+
+// check takes the result of a check: one of the results of the rulebook, that
+// nothing was found, or that it settles nothing.
+func (d *Dialogue) check(k *evidence.Case, m *interview.Move) error {
+	s := m.Step
+	var options []talk.Option
+	for _, r := range s.Results {
+		options = append(options, talk.Option{Text: r.If})
+	}
+	options = append(options, talk.Option{Text: "nothing wrong found"}, talk.Option{Text: "done, but the result is not clear"})
+	options = append(options, around("not now")...)
+	i, err := d.term.Choose("What came out?", options)
+	if err != nil {
+		return err
+	}
+	if key := options[i].Key; key != "" {
+		return d.aroundStep(k, m, key)
+	}
+	switch {
+	case i == len(s.Results):
+		return d.checked(m, "nothing", "nothing wrong found")
+	case i > len(s.Results):
+		return d.checked(m, "unclear", "not clear")
+	}
+	return d.result(k, m, s.Results[i])
+}
+
+func (d *Dialogue) checked(m *interview.Move, result, words string) error {
+	return d.write(record.Checked(m.Step.ID, result, placesOf(m.Step.Where)...), d.log("checked: "+page.Titled(m.Step.Title, m.Step.Where)+": "+words))
+}
+
+// result says what a result means, and asks whether it proves a cause.
+func (d *Dialogue) result(k *evidence.Case, m *interview.Move, r engine.ResultReport) error {
+	if err := d.term.Say(2, r.Then); err != nil {
+		return err
+	}
+	if len(r.PointsTo) == 0 {
+		if len(r.Clears) > 0 {
+			return d.checked(m, "nothing", r.If)
+		}
+		return d.checked(m, "unclear", r.If)
+	}
+	proved := d.provable(k, m, r.PointsTo)
+	var options []talk.Option
+	for _, at := range proved {
+		options = append(options, talk.Option{Text: "proved: " + page.Titled(d.book.Causes.Get(at.ID).Title, engine.Where{Cylinder: at.Place.Cylinder, End: at.Place.End})})
+	}
+	options = append(options, talk.Option{Text: "not proved yet"}, talk.Option{Key: "b", Text: "back"}, talk.Option{Key: "q", Text: "leave"})
+	i, err := d.term.Choose("Does that prove one of these?", options)
+	switch {
+	case err != nil:
+		return err
+	case options[i].Key == "b":
+		return nil
+	case options[i].Key == "q":
+		return errLeave
+	case i == len(proved):
+		return d.checked(m, "unclear", r.If)
+	}
+	at := proved[i]
+	d.sitting.Repairing, d.sitting.LookMore = false, false
+	return d.write(record.Confirm(at.ID, placesAt(at)...), record.Checked(m.Step.ID, "unclear", placesOf(m.Step.Where)...),
+		d.log("proved: "+options[i].Text[len("proved: "):]))
+}
+
+func placesAt(at evidence.At) []evidence.Place {
+	if at.Place == (evidence.Place{}) {
+		return nil
+	}
+	return []evidence.Place{at.Place}
+}
+
+// provable gives the causes that a result points to, at their places within
+// that of the check.
+func (d *Dialogue) provable(k *evidence.Case, m *interview.Move, causes []string) []evidence.At {
+	here := evidence.Place{Cylinder: m.Step.Cylinder, End: m.Step.End}
+	var out []evidence.At
+	for _, id := range causes {
+		cause := d.book.Causes.Get(id)
+		if !cause.When.HoldsForPump(&k.Pump) {
+			continue
+		}
+		for _, p := range k.Pump.Under(here, cause.Level) {
+			out = append(out, evidence.At{ID: id, Place: p})
+		}
+	}
+	return out
+}
+
+// plan shows the whole list, a line a step.
+func (d *Dialogue) plan(m *interview.Move) error {
+	for _, s := range m.Report.Steps {
+		mark := " "
+		if s.Kind == engine.StepSafety && d.sitting.Safe[s.ID] {
+			mark = "x"
+		}
+		if err := d.term.Say(0, fmt.Sprintf("[%s] %d. %s (%s)", mark, s.Number, page.Titled(s.Title, s.Where), page.Minutes(s.Minutes))); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// repair says how a proved cause is corrected, behind the isolation.
+func (d *Dialogue) repair(k *evidence.Case, m *interview.Move) error {
+	cause := d.book.Causes.Get(m.Cause.ID)
+	title := page.Titled(cause.Title, engine.Where{Cylinder: m.Cause.Place.Cylinder, End: m.Cause.Place.End})
+	if err := d.term.Head("proved"); err != nil {
+		return err
+	}
+	if err := d.term.Say(0, title); err != nil {
+		return err
+	}
+	if !d.sitting.Repairing {
+		return d.whatNow(k, m)
+	}
+	if err := d.term.Say(2, d.fill(k, cause.Repair)); err != nil {
+		return err
+	}
+	i, err := d.choose("Only behind the isolation.", []talk.Option{{Text: "corrected"}, {Text: "not yet; look on"}})
+	if err != nil {
+		return err
+	}
+	if i == 1 {
+		d.remember()
+		d.sitting.Repairing, d.sitting.LookMore = false, true
+		return nil
+	}
+	return d.write(record.Corrected(m.Cause.ID, placesAt(m.Cause)...), d.log("corrected: "+title))
+}
+
+// whatNow asks whether to correct what is proved, or to look on.
+func (d *Dialogue) whatNow(k *evidence.Case, m *interview.Move) error {
+	for _, u := range m.Report.Unexplained {
+		if err := d.term.Say(2, "It does not explain: "+u.Finding); err != nil {
+			return err
+		}
+	}
+	if len(m.Report.Unexplained) == 0 {
+		if err := d.term.Say(2, "It explains, more likely than not, each sign that was seen."); err != nil {
+			return err
+		}
+	}
+	options := []talk.Option{{Text: "correct it now"}, {Text: "look on first"}, {Key: "b", Text: "back: it is not proved"}, {Key: "q", Text: "leave"}}
+	i, err := d.term.Choose("What now?", options)
+	switch {
+	case err != nil:
+		return err
+	case i == 2:
+		return d.back()
+	case i == 3:
+		return errLeave
+	}
+	d.remember()
+	d.sitting.Repairing, d.sitting.LookMore = i == 0, i == 1
+	return nil
+}
+
+// recheck asks for the look again after a correction.
+func (d *Dialogue) recheck(k *evidence.Case, m *interview.Move) error {
+	cause := d.book.Causes.Get(m.Cause.ID)
+	if err := d.term.Head("look again"); err != nil {
+		return err
+	}
+	if err := d.term.Say(0, page.Titled(cause.Title, engine.Where{Cylinder: m.Cause.Place.Cylinder, End: m.Cause.Place.End})+", corrected."); err != nil {
+		return err
+	}
+	if err := d.term.Say(2, d.fill(k, cause.Again)); err != nil {
+		return err
+	}
+	i, err := d.choose("", []talk.Option{{Text: "looked again, it is right"}, {Text: "looked again, it is NOT right"}, {Text: "later: it only shows when closed up or running"}})
+	if err != nil {
+		return err
+	}
+	switch i {
+	case 0:
+		return d.write(record.CheckedAgain(m.Cause.ID, placesAt(m.Cause)...), d.log("checked again, right: "+cause.Title))
+	case 1:
+		d.sitting.Repairing = true
+		return d.write(record.Uncorrected(m.Cause.ID, placesAt(m.Cause)...), d.log("checked again, NOT right: "+cause.Title))
+	}
+	d.remember()
+	d.sitting.Declined[interview.RecheckKey(m.Cause)] = true
+	return nil
+}
+
+// closing puts one step of closing up and going back to service.
+func (d *Dialogue) closing(k *evidence.Case, m *interview.Move) error {
+	s := m.Step
+	if err := d.term.Head("closing up"); err != nil {
+		return err
+	}
+	if err := d.term.Say(0, page.Titled(s.Title, s.Where)); err != nil {
+		return err
+	}
+	if err := d.term.Say(2, s.Do); err != nil {
+		return err
+	}
+	i, err := d.choose("", []talk.Option{{Text: "done"}, {Text: "not done, or it cannot be done"}})
+	if err != nil {
+		return err
+	}
+	if i == 1 {
+		return d.term.Say(0, "Then the pump stays as it is. What comes after this step waits.")
+	}
+	edits := []record.Edit{d.log("closing up: " + page.Titled(s.Title, s.Where))}
+	if d.book.Access.Get(s.ID) != nil {
+		edits = append(edits, record.CloseAccess(s.ID, placesOf(s.Where)...))
+	}
+	after := d.sitting.Copy()
+	after.Closed[interview.StepKey(s)] = true
+	if lastReturn(m.Report, after) {
+		edits = append(edits, record.SetPump("state", string(evidence.Running)))
+		for key := range after.Declined {
+			delete(after.Declined, key) // what only shows running can be looked at now
+		}
+	}
+	written := len(d.before)
+	if err := d.write(edits...); err != nil {
+		return err
+	}
+	if len(d.before) > written {
+		d.sitting = after
+	}
+	return nil
+}
+
+func lastReturn(r *engine.Report, s *interview.Sitting) bool {
+	for _, step := range r.Steps {
+		if step.Kind == engine.StepReturn && !s.Closed[interview.StepKey(step)] {
+			return false
+		}
+	}
+	return true
+}
+
+// done says what was found, corrected and looked at again.
+func (d *Dialogue) done(k *evidence.Case) error {
+	if err := d.term.Head("done"); err != nil {
+		return err
+	}
+	for _, at := range k.Confirmed {
+		if err := d.term.Say(2, "- "+page.Titled(d.book.Causes.Get(at.ID).Title, engine.Where{Cylinder: at.Place.Cylinder, End: at.Place.End})); err != nil {
+			return err
+		}
+	}
+	if len(k.Rechecked) < len(k.Corrected) {
+		return d.term.Say(0, "Still to be looked at again: what only shows running. Take this case up again then.")
+	}
+	return d.term.Say(0, "Found, corrected, looked at again and closed up. Look once more in the first hour.")
+}
+
+// nothingLeft ends the search when the rulebook has nothing more to offer.
+func (d *Dialogue) nothingLeft(k *evidence.Case, m *interview.Move) (over bool, err error) {
+	if err := d.standing(m); err != nil {
+		return false, err
+	}
+	if err := d.term.Say(0, "No question or check of the rulebook that was not put off would settle what is open. Call the maintenance engineer, or take up what was put off."); err != nil {
+		return false, err
+	}
+	options := []talk.Option{{Text: "take up what was put off"}, {Text: "report something else"}}
+	if k.Pump.State == evidence.Isolated {
+		options = append(options, talk.Option{Text: "close up and return to service"})
+	}
+	i, err := d.choose("", options)
+	if err != nil {
+		return false, err
+	}
+	switch i {
+	case 0:
+		d.sitting.Declined = map[string]bool{}
+		d.sitting.LookMore = false
+		return false, nil
+	case 1:
+		return false, d.notice(k, "What was noticed?")
+	}
+	d.sitting.Closing = true
+	return false, nil
+}

@@ -1,0 +1,259 @@
+package interview
+
+import (
+	"slices"
+
+	"telltale/engine"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// Kind is what a Move is.
+type Kind string
+
+// The kinds of a move.
+const (
+	Stop    Kind = "stop"    // a stop condition that was not read out yet
+	Leave   Kind = "leave"   // the pump waits; nothing more is asked
+	Notice  Kind = "notice"  // nothing was noticed yet: what is it about?
+	Ask     Kind = "ask"     // a question whose answer would change what to do
+	Do      Kind = "do"      // the next safety step, access or check of the list
+	Repair  Kind = "repair"  // a proved cause is to be corrected, behind the isolation
+	Recheck Kind = "recheck" // a correction is to be looked at again
+	Close   Kind = "close"   // the next step of closing up and going back to service
+	Done    Kind = "done"    // explained, corrected and closed up
+	Nothing Kind = "nothing" // no check or question of the book would settle what is open
+)
+
+// Move is what comes next.
+type Move struct {
+	Kind    Kind
+	Stop    engine.StopReport // of Stop
+	Symptom *rules.Symptom    // of Ask
+	Places  []evidence.Place  // of Ask: where it is open
+	Apart   []string          // of Ask: the causes that the answers tell apart
+	Step    engine.StepReport // of Do and Close
+	Cause   evidence.At       // of Repair and Recheck
+	// EnoughAsked: questions are left, but no answer would change what to do.
+	EnoughAsked bool
+	Report      *engine.Report
+}
+
+// Sitting is what was said and done since the conversation was taken up: guards
+// are proved again after every break, so it does not outlive the sitting.
+type Sitting struct {
+	Read      map[string]bool // stop conditions that were read out
+	Safe      map[string]bool // safety steps that were done
+	Closed    map[string]bool // return steps that were done
+	Declined  map[string]bool // questions and steps that were put off, by Key
+	Repairing bool            // the crew wants to correct what is proved now
+	LookMore  bool            // the crew wants to look on although something is proved
+	Closing   bool            // the crew wants to close up
+	Enough    bool            // it was said that enough was asked
+}
+
+// NewSitting starts a sitting.
+func NewSitting() *Sitting {
+	return &Sitting{Read: map[string]bool{}, Safe: map[string]bool{}, Closed: map[string]bool{}, Declined: map[string]bool{}}
+}
+
+// Copy gives a sitting of its own.
+func (s *Sitting) Copy() *Sitting {
+	out := *s
+	for _, m := range []*map[string]bool{&out.Read, &out.Safe, &out.Closed, &out.Declined} {
+		c := map[string]bool{}
+		for k, v := range *m {
+			c[k] = v
+		}
+		*m = c
+	}
+	return &out
+}
+
+// StepKey and SymptomKey are the keys of what can be declined.
+func StepKey(s engine.StepReport) string {
+	return s.Kind + " " + s.ID + " " + s.Cylinder + " " + s.End
+}
+
+// SymptomKey is the key of a question.
+func SymptomKey(id string) string { return "ask " + id }
+
+// Next decides the next move. The error is one of engine.Diagnose; with it the
+// move is a Stop if there is one to read, else it has no kind.
+func Next(book *rules.Book, k *evidence.Case, s *Sitting) (Move, error) {
+	r, err := engine.Diagnose(book, k)
+	m := Move{Report: r}
+	for _, stop := range r.Stop {
+		if !s.Read[stop.ID] {
+			m.Kind, m.Stop = Stop, stop
+			return m, nil
+		}
+	}
+	if err != nil {
+		return m, err
+	}
+	if r.LeavePump {
+		m.Kind = Leave
+		return m, nil
+	}
+	if move, ok := afterProof(book, k, s, m); ok {
+		return move, nil
+	}
+	if !anyPresent(k) {
+		m.Kind = Notice
+		return m, nil
+	}
+	return ahead(book, k, s, m)
+}
+
+func anyPresent(k *evidence.Case) bool {
+	if k.Measured.Any() {
+		return true
+	}
+	return slices.ContainsFunc(k.Findings, func(f evidence.Finding) bool { return f.Answer == evidence.Present })
+}
+
+// afterProof is what follows once a cause is proved: its repair behind the
+// isolation, the look again, and closing up when nothing is left open.
+func afterProof(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, bool) {
+	for _, at := range k.Corrected {
+		if !has(k.Rechecked, at) && !s.Declined[RecheckKey(at)] {
+			m.Kind, m.Cause = Recheck, at
+			return m, true
+		}
+	}
+	for _, at := range k.Confirmed {
+		if has(k.Corrected, at) || s.LookMore || s.Declined[RepairKey(at)] {
+			continue
+		}
+		if step, ok := nextGuard(book, m.Report, s); ok && s.Repairing {
+			m.Kind, m.Step = Do, step
+			return m, true
+		}
+		m.Kind, m.Cause = Repair, at
+		return m, true
+	}
+	explained := len(k.Confirmed) > 0 && len(k.Corrected) == len(k.Confirmed) && len(m.Report.Unexplained) == 0
+	if explained || s.Closing {
+		return closing(k, s, m), true
+	}
+	return m, false
+}
+
+// RepairKey and RecheckKey are the keys of what can be put off.
+func RepairKey(at evidence.At) string { return "repair " + at.ID + " " + at.Place.String() }
+
+// RecheckKey is the key of the look at a correction.
+func RecheckKey(at evidence.At) string { return "recheck " + at.ID + " " + at.Place.String() }
+
+func has(list []evidence.At, at evidence.At) bool {
+	return slices.ContainsFunc(list, func(x evidence.At) bool { return x.ID == at.ID && x.Place == at.Place })
+}
+
+// nextGuard gives the first step of stopping and isolating in the list that was
+// not done in this sitting.
+func nextGuard(book *rules.Book, r *engine.Report, s *Sitting) (engine.StepReport, bool) {
+	for _, step := range r.Steps {
+		if step.Kind == engine.StepSafety && !s.Safe[step.ID] && Isolates(book, step.ID) {
+			return step, true
+		}
+	}
+	return engine.StepReport{}, false
+}
+
+// Isolates says whether a safety step belongs to stopping and isolating the
+// pump.
+func Isolates(book *rules.Book, safety string) bool {
+	purpose := book.Safety.Get(safety).For
+	return purpose == rules.ForStopping || purpose == rules.ForIsolation
+}
+
+// Isolated says whether every step of the isolation in the list was done in
+// this sitting.
+func Isolated(book *rules.Book, r *engine.Report, s *Sitting) bool {
+	_, left := nextGuard(book, r, s)
+	return !left
+}
+
+// closing gives the next return step; Done when none is left.
+func closing(k *evidence.Case, s *Sitting, m Move) Move {
+	if k.Pump.State != evidence.Running {
+		for _, step := range m.Report.Steps {
+			if step.Kind == engine.StepReturn && !s.Closed[StepKey(step)] {
+				m.Kind, m.Step = Close, step
+				return m
+			}
+		}
+	}
+	m.Kind = Done
+	return m
+}
+
+// ahead is the search for what is open: a question that is worth it, else the
+// next step.
+func ahead(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, error) {
+	step, any := nextStep(m.Report, s)
+	asked, left, err := worthAsking(book, k, s, m.Report)
+	if err != nil {
+		return m, err
+	}
+	// Guards that were begun are not left half done for a question.
+	if asked != nil && !(any && step.Kind == engine.StepSafety && begun(m.Report, s)) {
+		m.Kind, m.Symptom, m.Places, m.Apart = Ask, book.Symptoms.Get(asked.symptom), asked.places, asked.apart
+		return m, nil
+	}
+	m.EnoughAsked = left
+	if any {
+		m.Kind, m.Step = Do, step
+		return m, nil
+	}
+	m.Kind = Nothing
+	return m, nil
+}
+
+// nextStep gives the first step of the list that was not done or put off.
+func nextStep(r *engine.Report, s *Sitting) (engine.StepReport, bool) {
+	blocked := map[string]bool{}
+	for _, step := range r.Steps {
+		switch {
+		case step.Kind == engine.StepReturn:
+			return engine.StepReport{}, false
+		case step.Kind == engine.StepSafety && s.Safe[step.ID]:
+		case s.Declined[StepKey(step)]:
+			blocked[step.ID] = true
+		case slices.ContainsFunc(step.Needs, func(id string) bool { return blocked[id] }):
+		default:
+			if needsOf(step, r, s) {
+				return step, true
+			}
+		}
+	}
+	return engine.StepReport{}, false
+}
+
+// needsOf says whether a step is worth its guards: a guard or an opening that
+// leads only to what was put off is passed over.
+func needsOf(step engine.StepReport, r *engine.Report, s *Sitting) bool {
+	if step.Kind == engine.StepCheck {
+		return true
+	}
+	for _, later := range r.Steps {
+		if later.Kind != engine.StepCheck || later.Number < step.Number || s.Declined[StepKey(later)] {
+			continue
+		}
+		declined := slices.ContainsFunc(later.Needs, func(id string) bool { return declinedID(r, s, id) })
+		if !declined && slices.Contains(later.Needs, step.ID) {
+			return true
+		}
+	}
+	return false
+}
+
+func declinedID(r *engine.Report, s *Sitting, id string) bool {
+	return slices.ContainsFunc(r.Steps, func(step engine.StepReport) bool { return step.ID == id && s.Declined[StepKey(step)] })
+}
+
+// begun says whether a guard of the list was done in this sitting.
+func begun(r *engine.Report, s *Sitting) bool {
+	return slices.ContainsFunc(r.Steps, func(step engine.StepReport) bool { return step.Kind == engine.StepSafety && s.Safe[step.ID] })
+}

@@ -1,0 +1,54 @@
+package interview
+
+import (
+	"sort"
+	"strings"
+
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// Signs lists the symptoms that the crew can report with the pump as it stands
+// and that hold every word, those that troubled pumps show most often first;
+// without a word, all of them. What is worked out from figures is not in it.
+func Signs(book *rules.Book, k *evidence.Case, words string) []*rules.Symptom {
+	often := map[string]float64{}
+	for _, c := range book.Causes.List {
+		if !c.When.Holds(k, book) {
+			continue
+		}
+		for _, link := range c.LinksFor(k, book) {
+			often[link.Symptom] += c.Common * link.Total
+		}
+	}
+	var out []*rules.Symptom
+	for _, s := range book.Symptoms.List {
+		if !s.Reckoned && s.When.Holds(k, book) && reportable(s, k) && holds(s, words) {
+			out = append(out, s)
+		}
+	}
+	sort.SliceStable(out, func(a, b int) bool {
+		return often[out[a].ID]+out[a].Background > often[out[b].ID]+out[b].Background
+	})
+	return out
+}
+
+// reportable says whether the crew can have seen a symptom: inside the pump
+// only once it is isolated. What shows only running may have been seen before
+// the pump was stopped.
+func reportable(s *rules.Symptom, k *evidence.Case) bool {
+	return s.Pump != rules.NeedsIsolated || k.Pump.State == evidence.Isolated
+}
+
+func holds(s *rules.Symptom, words string) bool {
+	text := strings.ToLower(s.Title + " " + s.Ask + " " + strings.ReplaceAll(s.ID, "-", " "))
+	for _, kind := range s.Kinds {
+		text += " " + strings.ToLower(kind.Title)
+	}
+	for _, w := range strings.Fields(strings.ToLower(words)) {
+		if !strings.Contains(text, w) {
+			return false
+		}
+	}
+	return true
+}

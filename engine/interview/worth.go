@@ -1,0 +1,127 @@
+package interview
+
+import (
+	"errors"
+	"slices"
+
+	"telltale/engine"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// A question is worth asking if one of its answers would change what the crew
+// does next or what it takes for likeliest. The questions with the most
+// information are tried, each with all its answers.
+const (
+	mostTried = 4
+	leastBits = 0.01
+)
+
+// question is a symptom with the places where it is open.
+type question struct {
+	symptom string
+	places  []evidence.Place
+	apart   []string
+}
+
+// worthAsking gives the first question that is worth it, nil if none is; left
+// says that there were questions.
+func worthAsking(book *rules.Book, k *evidence.Case, s *Sitting, r *engine.Report) (*question, bool, error) {
+	left := false
+	tried := 0
+	for _, q := range grouped(k, r) {
+		if s.Declined[SymptomKey(q.symptom)] {
+			continue
+		}
+		left = true
+		if tried++; tried > mostTried {
+			break
+		}
+		changes, err := q.changes(book, k, r)
+		if err != nil {
+			return nil, false, err
+		}
+		if changes {
+			return q, true, nil
+		}
+	}
+	return nil, left, nil
+}
+
+// grouped joins the report's questions of one symptom, the best first.
+func grouped(k *evidence.Case, r *engine.Report) []*question {
+	var out []*question
+	for _, asked := range r.Ask {
+		if asked.Bits < leastBits {
+			continue
+		}
+		place := evidence.Place{Cylinder: asked.Cylinder, End: asked.End}
+		at := slices.IndexFunc(out, func(q *question) bool { return q.symptom == asked.Symptom })
+		if at < 0 {
+			out = append(out, &question{symptom: asked.Symptom, places: []evidence.Place{place}})
+			continue
+		}
+		out[at].places = append(out[at].places, place)
+	}
+	return out
+}
+
+// changes tries every answer at the first open place and notes which causes
+// the answers bring to the top.
+func (q *question) changes(book *rules.Book, k *evidence.Case, r *engine.Report) (bool, error) {
+	changed := false
+	for _, f := range q.answers(book) {
+		trial := *k
+		trial.Findings = append(append([]evidence.Finding{}, k.Findings...), f)
+		then, err := engine.Outline(book, &trial)
+		var impossible *engine.ImpossibleError
+		if errors.As(err, &impossible) {
+			continue // this answer cannot come
+		}
+		if err != nil {
+			return false, err
+		}
+		if first(then) != first(r) || top(then) != top(r) || len(then.Stop) > len(r.Stop) {
+			changed = true
+		}
+		if len(then.Causes) > 0 {
+			if title := then.Causes[0].Title; !slices.Contains(q.apart, title) {
+				q.apart = append(q.apart, title)
+			}
+		}
+	}
+	return changed, nil
+}
+
+func (q *question) answers(book *rules.Book) []evidence.Finding {
+	at := q.places[:1]
+	finding := func(answer evidence.Answer, kind string) evidence.Finding {
+		return evidence.Finding{Symptom: q.symptom, Answer: answer, Kind: kind, At: at[0], Over: at}
+	}
+	out := []evidence.Finding{finding(evidence.Absent, "")}
+	kinds := book.Symptoms.Get(q.symptom).KindIDs()
+	if len(kinds) == 0 {
+		return append(out, finding(evidence.Present, ""))
+	}
+	for _, kind := range kinds {
+		out = append(out, finding(evidence.Present, kind))
+	}
+	return out
+}
+
+// first names the first check of the list, top the likeliest cause.
+func first(r *engine.Report) string {
+	for _, s := range r.Steps {
+		if s.Kind == engine.StepCheck {
+			return StepKey(s)
+		}
+	}
+	return ""
+}
+
+func top(r *engine.Report) string {
+	if len(r.Causes) == 0 {
+		return ""
+	}
+	return r.Causes[0].Cause + " " + r.Causes[0].Cylinder + " " + r.Causes[0].End
+}

@@ -1,0 +1,151 @@
+package engine
+
+import (
+	"encoding/json"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+var rawMark = regexp.MustCompile(`\{[a-z0-9-]+\}`)
+
+// mistold gives the first fault in what a plan says besides its steps: who is
+// told and asked, what is read, where parts are needed, what is at hand.
+func mistold(book *rules.Book, k *evidence.Case, plan *Teardown) string {
+	opens := func(ids []string) bool {
+		return slices.ContainsFunc(plan.Opens, func(o OpenReport) bool { return slices.Contains(ids, o.ID) })
+	}
+	told := map[string]bool{}
+	for _, who := range plan.Told {
+		told[who.Who] = true
+	}
+	for _, who := range book.Told.List {
+		due := len(who.Opened)+len(who.Causes) == 0 || opens(who.Opened) ||
+			slices.ContainsFunc(plan.For, func(f TargetReport) bool { return slices.Contains(who.Causes, f.Cause) })
+		if told[who.Title] != (due && who.When.Holds(k, book)) {
+			return fmt.Sprintf("%s is told: %t", who.Title, told[who.Title])
+		}
+	}
+	asked := 0
+	for _, r := range book.Referrals.List {
+		if len(r.Opened) == 0 || opens(r.Opened) {
+			asked++
+		}
+	}
+	reads, hands := 0, 1
+	for _, s := range plan.Steps {
+		if s.Kind == StepCheck {
+			reads += len(book.Checks.Get(s.ID).Read)
+			hands = max(hands, book.Checks.Get(s.ID).Hands)
+		}
+		for _, tool := range s.Tools {
+			if !slices.Contains(plan.Tools, tool) {
+				return "no " + tool + " at hand"
+			}
+		}
+	}
+	for _, o := range plan.Opens {
+		hands = max(hands, o.Hands)
+		for _, tool := range book.Access.Get(o.ID).Tools {
+			if !slices.Contains(plan.Tools, tool) {
+				return "no " + tool + " at hand to close " + o.ID
+			}
+		}
+	}
+	if asked != len(plan.AskInstead) || reads != len(plan.Readings) || hands != plan.Hands {
+		return fmt.Sprintf("asked %d, read %d, hands %d; the plan says %d, %d, %d", asked, reads, hands, len(plan.AskInstead), len(plan.Readings), plan.Hands)
+	}
+	for _, r := range plan.Readings {
+		if !slices.ContainsFunc(plan.Steps, func(s StepReport) bool { return s.Kind == StepCheck && s.ID == r.Check && s.Where == r.Where }) {
+			return "a reading of " + r.Check + ", which is not in the list"
+		}
+	}
+	for _, spare := range plan.Spares {
+		level := book.Parts.Get(spare.Part).Level
+		for _, name := range spare.Places {
+			if p, _, ok := k.Pump.Find(name); level == evidence.OfPump || !ok || placeAt(level, p) != p {
+				return fmt.Sprintf("%s at %q", spare.Part, name)
+			}
+		}
+	}
+	return ""
+}
+
+// Plans for cases drawn from the built-in book, from the ranking and for a
+// named cause, are safe and say what applies.
+func TestTeardownsOfTheBuiltInBook(t *testing.T) {
+	book, err := rules.BuiltIn()
+	require.NoError(t, err)
+	r := rand.New(rand.NewPCG(5, 4))
+	for i := range 60 {
+		k := drawnCase(r, book, action(i), 1+i%4)
+		var named []evidence.At
+		if i%3 == 0 {
+			m := newModel(book, k)
+			in := m.causes[r.IntN(len(m.causes))]
+			named = []evidence.At{{ID: in.cause.ID, Place: in.place}}
+		}
+		plan, err := PlanTeardown(book, k, named)
+		require.NoError(t, err)
+		if !plan.LeavePump {
+			assert.Empty(t, first(unsafe(book, k, plan.Report), unclosed(book, k, plan), mistold(book, k, plan)), "%v %v", k.Findings, named)
+		}
+	}
+}
+
+// The demo cases: every figure is filled in everywhere, and the JSON holds no
+// null where a list is meant.
+func TestTeardownsOfTheDemoCases(t *testing.T) {
+	files, err := filepath.Glob("../testdata/cases/*.yaml")
+	require.NoError(t, err)
+	require.NotEmpty(t, files)
+	for _, file := range files {
+		text, err := os.ReadFile(file)
+		require.NoError(t, err)
+		book, k := builtInCase(t, string(text))
+		plan, err := PlanTeardown(book, k, nil)
+		require.NoError(t, err, file)
+		out, err := json.Marshal(plan)
+		require.NoError(t, err, file)
+		assert.NotRegexp(t, rawMark, string(out), file)
+		assert.NotContains(t, string(out), ":null", file)
+		if !plan.LeavePump {
+			assert.Empty(t, first(unsafe(book, k, plan.Report), unclosed(book, k, plan), mistold(book, k, plan)), file)
+		}
+		for _, reading := range plan.Readings {
+			for _, limit := range reading.Limits {
+				assert.Regexp(t, `: (_{6} \(from|[0-9])`, limit, file)
+			}
+		}
+	}
+}
+
+// A well that may flow gives the stop and nothing else; so do findings that
+// cannot be, with their error.
+func TestNoTeardownBehindAStop(t *testing.T) {
+	book, k := builtInCase(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {pit-gain: present}\n")
+	plan, err := PlanTeardown(book, k, []evidence.At{{ID: "piston-worn", Place: evidence.Place{Cylinder: "2"}}})
+	require.NoError(t, err)
+	assert.True(t, plan.LeavePump)
+	assert.Equal(t, "well-control-first", plan.Stop[0].ID)
+	assert.Zero(t, len(plan.Steps)+len(plan.For)+len(plan.Opens)+len(plan.Told)+len(plan.Spares)+len(plan.Consumed)+len(plan.WhileOpen))
+
+	book, k = builtInCase(t, "pump: {action: triplex-single-acting, state: isolated, open: [rod-parted: 2]}\n"+
+		"findings: {rod-off-centre: {absent: [2]}, smoke: present}\n"+
+		"measured: {rod-in-opening: {2: {resolution: 1 thou, rod: parted, crosshead: seated, middle: {top: 137 thou, bottom: 113 thou}}}}\n")
+	plan, err = PlanTeardown(book, k, nil)
+	require.ErrorContains(t, err, "rod-off-centre")
+	require.NotEmpty(t, plan.Stop)
+	assert.Equal(t, "smoke-seen", plan.Stop[0].ID)
+	assert.Zero(t, len(plan.Steps)+len(plan.Opens)+len(plan.Spares))
+}

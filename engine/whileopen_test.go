@@ -1,0 +1,104 @@
+package engine
+
+import (
+	"testing"
+	"testing/fstest"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// handBook has chances, minutes and sureness that can be reckoned by hand.
+// Coming back for a look behind the door costs 2 + 5 + 3 to stop and isolate,
+// 10 to open, 7 to close and 9 to return: 36 minutes; behind the inner door 46.
+const handBook = `rulebook: {name: by hand, version: "1"}
+planning: {least-gain: 0.1, basis: judgement}
+scale: {how-common: {c: 0.02}, shows: {s: 0.5}, finds: {f: 0.9}, background: {usual: 0.01}, basis: judgement}
+groups: {g: {title: G, basis: judgement}}
+safety:
+  watch: {title: W, for: running, signal: warning, minutes: 1, do: x, basis: judgement}
+  halt: {title: H, for: stopping, signal: danger, minutes: 2, do: x, basis: judgement}
+  lock: {title: L, for: isolation, signal: danger, after: [halt], minutes: 5, do: x, basis: judgement}
+  zero: {title: Z, for: isolation, signal: danger, after: [lock], again: true, minutes: 3, do: x, basis: judgement}
+access:
+  door: {title: D, of: pump, needs: [], safety: [], minutes: 10, do: x, close: {title: C, minutes: 7, do: x}, basis: judgement}
+  inner: {title: I, of: pump, needs: [door], safety: [], minutes: 4, do: x, close: {title: C, minutes: 6, do: x}, basis: judgement}
+symptoms:
+  seen: {title: Seen, ask: Seen, of: pump, pump: any, background: 0.01, basis: judgement}
+causes:
+  a: {title: A, group: g, of: pump, how-common: 0.3, shows: {}, why: x, repair: x, again: x, ruins: x, basis: judgement}
+  b: {title: B, group: g, of: pump, how-common: 0.2, shows: {}, why: x, repair: x, again: x, ruins: x, basis: judgement}
+  c: {title: C, group: g, of: pump, how-common: 0.5, shows: {}, why: x, repair: x, again: x, ruins: x, basis: judgement}
+  d: {title: D, group: g, of: pump, how-common: 0.1, shows: {}, why: x, repair: x, again: x, ruins: x, basis: judgement}
+checks:
+  look-a: {title: T, of: pump, pump: isolated, access: [door], minutes: 5, do: x, finds: {a: 0.9}, results: [], basis: judgement}
+  look-b: {title: T, of: pump, pump: isolated, access: [door], minutes: 3, do: x, finds: {b: 0.5}, results: [], basis: judgement}
+  slow-b: {title: T, of: pump, pump: isolated, access: [door], minutes: 4, do: x, finds: {b: 0.5}, results: [], basis: judgement}
+  two: {title: T, of: pump, pump: isolated, access: [door], minutes: 1, do: x, finds: {d: 0.5, a: 0.05}, results: [], basis: judgement}
+  look-c: {title: T, of: pump, pump: isolated, access: [inner, door], minutes: 2, do: x, finds: {c: 0.9}, results: [], basis: judgement}
+  told: {title: T, of: pump, pump: isolated, access: [door], answers: [seen], minutes: 1, do: x, finds: {c: 0.9}, results: [], basis: judgement}
+  done: {title: T, of: pump, pump: isolated, access: [door], minutes: 1, do: x, finds: {c: 0.1}, results: [], basis: judgement}
+  ran: {title: T, of: pump, pump: running, minutes: 1, do: x, finds: {c: 0.9}, results: [], basis: judgement}
+return:
+  back: {title: Back, do: x, minutes: 9, basis: judgement}
+teardown: {parts-from: 0.1, minutes-low: 0.5, minutes-high: 2, basis: judgement}
+`
+
+// What is worth a look while it is open. With a in the list, look-a leaves 0.1
+// of it for the check two: 0.1*0.5 + 0.3*0.1*0.05 = 0.0515, times 36 is more
+// than 1 minute. look-b: 0.2*0.5*36 = 3.6, more than its 3 minutes, less than
+// the 4 of slow-b. What is behind the inner door, told, done or seen on the
+// running pump only is not in it.
+func TestWhileOpenByHand(t *testing.T) {
+	book, err := rules.Load(fstest.MapFS{"b.yaml": {Data: []byte(handBook)}}, "book")
+	require.NoError(t, err)
+	two, lookB := ExtraReport{Check: "two", Chance: 0.0515, Minutes: 1}, ExtraReport{Check: "look-b", Chance: 0.1, Minutes: 3}
+	for name, c := range map[string]struct {
+		pump, known, named string
+		want               []ExtraReport // best first
+	}{
+		"a is named":        {"state: stopped", "checked: {done: nothing}", "a", []ExtraReport{two, lookB}},
+		"the door is open":  {"state: isolated, open: [door]", "checked: {done: nothing}", "a", []ExtraReport{two, lookB}},
+		"b is proved":       {"state: stopped", "checked: {done: nothing}\nconfirmed: [b]", "a", []ExtraReport{two}},
+		"two found nothing": {"state: running", "checked: {done: nothing, two: nothing}", "a", []ExtraReport{lookB}},
+		"c is named": {"state: stopped", "checked: {done: nothing}", "c", []ExtraReport{
+			{Check: "look-a", Chance: 0.27, Minutes: 5}, {Check: "two", Chance: 0.1*0.5 + 0.3*0.05, Minutes: 1}, lookB}},
+		"nothing is opened": {"state: stopped", "checked: {look-a: nothing}", "a", nil},
+	} {
+		t.Run(name, func(t *testing.T) {
+			text := "pump: {action: triplex-single-acting, " + c.pump + "}\nfindings: {seen: absent}\n" + c.known + "\n"
+			k, err := evidence.ParseCase("case.yaml", []byte(text), book.Vocabulary())
+			require.NoError(t, err)
+			plan, err := PlanTeardown(book, k, []evidence.At{{ID: c.named}})
+			require.NoError(t, err)
+			require.Len(t, plan.WhileOpen, len(c.want), "%+v", plan.WhileOpen)
+			for i, want := range c.want {
+				got := plan.WhileOpen[i]
+				assert.Equal(t, want.Check, got.Check)
+				assert.InDelta(t, want.Chance, got.Chance, 1e-12, want.Check)
+				assert.InDelta(t, want.Minutes, got.Minutes, 1e-12, want.Check)
+				assert.InDelta(t, 36.0, got.ComeBack, 1e-12, want.Check)
+			}
+		})
+	}
+}
+
+// The times of a plan for a and c, the pump standing: 5 + 3 to isolate, 10 to
+// open the door, 5 for look-a: 23. Found there, 7 + 9 close up: half of 39 if
+// all goes well. Then 4 + 2 for look-c: 29, and 6 + 7 + 9 to close: twice 51.
+func TestTimesByHand(t *testing.T) {
+	book, err := rules.Load(fstest.MapFS{"b.yaml": {Data: []byte(handBook)}}, "book")
+	require.NoError(t, err)
+	k, err := evidence.ParseCase("case.yaml", []byte("pump: {action: triplex-single-acting, state: stopped}\nfindings: {seen: absent}\n"), book.Vocabulary())
+	require.NoError(t, err)
+	plan, err := PlanTeardown(book, k, []evidence.At{{ID: "a"}, {ID: "c"}})
+	require.NoError(t, err)
+	x := plan.Times
+	for _, pair := range [][2]float64{{x.Quickest, 23}, {x.Low, 19.5}, {x.Whole, 29}, {x.Closing, 22}, {x.High, 102}} {
+		assert.InDelta(t, pair[1], pair[0], 1e-12, "%+v", x)
+	}
+	assert.InDelta(t, 26.0, x.ToCause, 1e-12, "both are found as surely: the mean of 23 and 29")
+}

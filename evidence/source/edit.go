@@ -1,0 +1,219 @@
+package source
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"strings"
+	"unicode/utf8"
+)
+
+// Document is a YAML document that can be changed in place: only the lines of
+// what is changed are written anew. Comments, blank lines, order and style of
+// the rest stay as they are, and no comment is lost with what it stood beside.
+// Every change is read back and compared with what was meant, so a Document
+// always parses.
+type Document struct {
+	name  string
+	bom   string
+	lines []string // with their line ends
+	root  *Node
+}
+
+// byteOrderMark may stand at the start of a file from Windows.
+const byteOrderMark = "\xef\xbb\xbf"
+
+// ReadDocument reads a document within CaseLimits. The error is an
+// *InputError.
+func ReadDocument(name string, text []byte) (*Document, error) {
+	var ps Problems
+	root := Parse(name, text, CaseLimits, &ps)
+	if err := ps.Err(); err != nil {
+		return nil, err
+	}
+	d := &Document{name: name, root: root}
+	if bytes.HasPrefix(text, []byte(byteOrderMark)) {
+		d.bom = byteOrderMark
+	}
+	d.lines = linesWithEnds(strings.TrimPrefix(string(text), byteOrderMark))
+	return d, nil
+}
+
+// Text is the document as it stands.
+func (d *Document) Text() []byte { return []byte(d.bom + strings.Join(d.lines, "")) }
+
+// Root is the document's tree as it stands.
+func (d *Document) Root() *Node { return d.root }
+
+// Get gives what stands at a path of keys, nil if nothing does.
+func (d *Document) Get(path ...string) *Node {
+	n := d.root
+	for _, key := range path {
+		n = n.child(key)
+		if n == nil {
+			return nil
+		}
+	}
+	if n.Kind == Null {
+		return nil
+	}
+	return n
+}
+
+func (n *Node) child(key string) *Node {
+	for _, p := range n.Pairs {
+		if p.Key.Text == key {
+			return p.Value
+		}
+	}
+	return nil
+}
+
+// Set puts a value at a path of keys, and makes what is missing on the way. An
+// empty list or mapping is Remove. The error says that the path leads through
+// something that is no mapping, or is the *InputError of a document that
+// would be too large or hold what a file must not.
+func (d *Document) Set(value Value, path ...string) error {
+	if value.empty() {
+		return d.Remove(path...)
+	}
+	return d.change(path, func(Value) Value { return value }, func() ([]string, error) { return d.setLines(path, value) })
+}
+
+// Add puts a value at the end of the list at path. What is missing becomes a
+// list, and so does a single value. Errors as of Set, and for a mapping.
+func (d *Document) Add(value Value, path ...string) error {
+	n := d.Get(path...)
+	grown := Value{kind: List}
+	switch {
+	case n == nil:
+	case n.Kind == List:
+		grown.items = append(grown.items, valueOf(n).items...)
+	case n.Kind == Scalar:
+		grown.items = append(grown.items, valueOf(n))
+	default:
+		return fmt.Errorf("%s is %s, not a list", strings.Join(path, ": "), n.Kind)
+	}
+	grown.items = append(grown.items, value)
+	return d.change(path, func(Value) Value { return grown }, func() ([]string, error) {
+		if n != nil && n.Kind == List && !n.flow() {
+			return d.addItemLines(path, value)
+		}
+		return d.setLines(path, grown)
+	})
+}
+
+// SetItem replaces item number i (from 0) of the list at path.
+func (d *Document) SetItem(i int, value Value, path ...string) error {
+	return d.changeItem(i, path, []Value{value})
+}
+
+// RemoveItem takes out item number i (from 0) of the list at path; the list
+// goes with its last item.
+func (d *Document) RemoveItem(i int, path ...string) error { return d.changeItem(i, path, nil) }
+
+func (d *Document) changeItem(i int, path []string, put []Value) error {
+	n := d.Get(path...)
+	if n == nil || n.Kind != List || i < 0 || i >= len(n.Items) {
+		return fmt.Errorf("%s has no item number %d", strings.Join(path, ": "), i)
+	}
+	changed := Value{kind: List}
+	for j, item := range valueOf(n).items {
+		if j == i {
+			changed.items = append(changed.items, put...)
+		} else {
+			changed.items = append(changed.items, item)
+		}
+	}
+	if changed.empty() {
+		return d.Remove(path...)
+	}
+	return d.change(path, func(Value) Value { return changed }, func() ([]string, error) {
+		if n.flow() {
+			return d.setLines(path, changed)
+		}
+		return d.itemLines(path, i, put)
+	})
+}
+
+// Remove takes out what stands at path, and what is left empty by that. It is
+// no error if nothing stands there.
+func (d *Document) Remove(path ...string) error {
+	if len(path) == 0 {
+		return errors.New("a document cannot be removed")
+	}
+	parent := d.root
+	for _, key := range path[:len(path)-1] {
+		if parent = parent.child(key); parent == nil {
+			return nil
+		}
+	}
+	if parent.child(path[len(path)-1]) == nil {
+		return nil
+	}
+	return d.change(path, func(Value) Value { return Value{kind: List} }, func() ([]string, error) { return d.removeLines(path) })
+}
+
+// change makes the wanted tree, tries the new lines, and if these do not hold
+// just that tree writes the whole document anew.
+func (d *Document) change(path []string, change func(Value) Value, splice func() ([]string, error)) error {
+	if err := d.passable(path); err != nil {
+		return err
+	}
+	want := valueOf(d.root).at(path, change)
+	if want.empty() {
+		want = Value{}
+	}
+	if !want.valid() {
+		return errors.New("the text to be written is not UTF-8")
+	}
+	if lines, err := splice(); err == nil {
+		if next, err := ReadDocument(d.name, []byte(d.bom+strings.Join(lines, ""))); err == nil && valueOf(next.root).equal(want) {
+			*d = *next
+			return nil
+		}
+	}
+	next, err := ReadDocument(d.name, d.rewritten(want))
+	if err != nil {
+		return err
+	}
+	if !valueOf(next.root).equal(want) {
+		return fmt.Errorf("%s cannot be changed here by telltale; write it by hand", strings.Join(path, ": "))
+	}
+	*d = *next
+	return nil
+}
+
+// passable wants mappings, or nothing, all along the path.
+func (d *Document) passable(path []string) error {
+	if len(path) == 0 {
+		return errors.New("a change needs a key")
+	}
+	n := d.root
+	for i := range path {
+		if n.Kind != Mapping && n.Kind != Null {
+			return fmt.Errorf("%s is %s, not a mapping", strings.Join(path[:i], ": "), n.Kind)
+		}
+		if n = n.child(path[i]); n == nil {
+			return nil
+		}
+	}
+	return nil
+}
+
+func (v Value) valid() bool {
+	if !utf8.ValidString(v.text) {
+		return false
+	}
+	for _, item := range v.items {
+		if !item.valid() {
+			return false
+		}
+	}
+	for _, p := range v.pairs {
+		if !utf8.ValidString(p.Key) || !p.Value.valid() {
+			return false
+		}
+	}
+	return true
+}

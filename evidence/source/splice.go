@@ -1,0 +1,298 @@
+package source
+
+import (
+	"errors"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"gopkg.in/yaml.v3"
+)
+
+// How changes become lines. All of this may give up, or be wrong in a corner
+// of YAML: Document.change reads every result back.
+
+// errAwkward says that the lines around a change are laid out in a way that
+// is not followed here.
+var errAwkward = errors.New("this layout is not followed")
+
+// deepest is how many keys stand one below the other before a new mapping is
+// written in braces.
+const deepest = 3
+
+// region is the lines of one key or list item of a block: from start to end,
+// without the blank lines and comments behind it. indent is how far it is
+// moved in.
+type region struct {
+	start, end int
+	indent     int
+	limit      int // where what belongs to it ends at the latest
+	key, value *Node
+	dash       bool
+}
+
+func (n *Node) flow() bool { return n.raw != nil && n.raw.Style&yaml.FlowStyle != 0 }
+
+// find follows path through block mappings. It gives the innermost key that
+// was found in one, and how many keys of the path lead there. It stops at a
+// missing key and at a value in braces.
+func (d *Document) find(path []string) (*region, int, error) {
+	var r *region
+	n, limit := d.root, len(d.lines)
+	for depth, key := range path {
+		if n.Kind != Mapping || n.flow() {
+			return r, depth, nil
+		}
+		i := slices.IndexFunc(n.Pairs, func(p Pair) bool { return p.Key.Text == key })
+		if i < 0 {
+			return r, depth, nil
+		}
+		next, err := d.pairRegion(n, i, limit)
+		if err != nil {
+			return nil, 0, err
+		}
+		r, n, limit = next, n.Pairs[i].Value, next.limit
+	}
+	return r, len(path), nil
+}
+
+func (d *Document) pairRegion(n *Node, i, limit int) (*region, error) {
+	p := n.Pairs[i]
+	if i+1 < len(n.Pairs) {
+		limit = n.Pairs[i+1].Key.Pos.Line - 1
+	}
+	r := &region{start: p.Key.Pos.Line - 1, limit: limit, indent: p.Key.Pos.Col - 1, key: p.Key, value: p.Value}
+	return r, d.settle(r)
+}
+
+func (d *Document) itemRegion(n *Node, i, limit int) (*region, error) {
+	if i+1 < len(n.Items) {
+		limit = n.Items[i+1].Pos.Line - 1
+	}
+	r := &region{start: n.Items[i].Pos.Line - 1, limit: limit, indent: n.Pos.Col - 1, value: n.Items[i], dash: true}
+	return r, d.settle(r)
+}
+
+// settle finds the end of a region and wants it to begin its line.
+func (d *Document) settle(r *region) error {
+	if r.start < 0 || r.limit > len(d.lines) || r.start >= r.limit {
+		return errAwkward
+	}
+	r.end = r.limit
+	last := max(r.start, r.value.lastLine()) // in a text over several lines a # begins no comment
+	for r.end > last+1 && idle(d.lines[r.end-1]) {
+		r.end--
+	}
+	line := d.lines[r.start]
+	if len(line) <= r.indent || strings.Trim(line[:r.indent], " ") != "" || r.dash != (line[r.indent] == '-' && r.key == nil) {
+		return errAwkward
+	}
+	return nil
+}
+
+// lastLine is the last line, from 0, on which a single value of n stands.
+func (n *Node) lastLine() int {
+	last := 0
+	if n.Kind == Scalar {
+		last = n.At(len(n.Text)).Line - 1
+	}
+	for _, item := range n.Items {
+		last = max(last, item.lastLine())
+	}
+	for _, p := range n.Pairs {
+		last = max(last, p.Key.lastLine(), p.Value.lastLine())
+	}
+	return last
+}
+
+// idle says whether a line holds nothing but blanks or a comment.
+func idle(line string) bool {
+	line = strings.TrimSpace(line)
+	return line == "" || line[0] == '#'
+}
+
+func (d *Document) setLines(path []string, value Value) ([]string, error) {
+	r, depth, err := d.find(path)
+	if err != nil {
+		return nil, err
+	}
+	if r == nil {
+		if d.root.Kind == Null {
+			return d.spliced(d.contentEnd(len(d.lines)), len(d.lines), nested(0, 0, path, value)), nil
+		}
+		if d.root.flow() {
+			return nil, errAwkward
+		}
+		return d.insert(d.root, len(d.lines), 0, path, value)
+	}
+	rest := path[depth:]
+	switch {
+	case len(rest) == 0:
+		return d.replace(r, value), nil
+	case r.value.Kind == Null:
+		return d.spliced(r.start, r.end, d.beneath(r, nested(r.indent, depth-1, path[depth-1:], value))), nil
+	case r.value.Kind == Mapping && !r.value.flow():
+		return d.insert(r.value, r.limit, depth, rest, value)
+	}
+	return d.replace(r, valueOf(r.value).at(rest, func(Value) Value { return value })), nil
+}
+
+// insert puts a new key behind the last one of a block mapping.
+func (d *Document) insert(n *Node, limit, depth int, path []string, value Value) ([]string, error) {
+	last, err := d.pairRegion(n, len(n.Pairs)-1, limit)
+	if err != nil {
+		return nil, err
+	}
+	return d.spliced(last.end, last.end, nested(last.indent, depth, path, value)), nil
+}
+
+func (d *Document) removeLines(path []string) ([]string, error) {
+	kept := len(path)
+	for kept > 1 && len(d.Get(path[:kept-1]...).Pairs) == 1 {
+		kept--
+	}
+	path = path[:kept]
+	r, depth, err := d.find(path)
+	if err != nil || r == nil {
+		return nil, errAwkward
+	}
+	if depth < len(path) {
+		return d.replace(r, valueOf(r.value).at(path[depth:], func(Value) Value { return Value{kind: List} })), nil
+	}
+	_, all := d.comments(r)
+	return d.spliced(r.start, r.end, remarks(r.indent, all)), nil
+}
+
+func (d *Document) addItemLines(path []string, value Value) ([]string, error) {
+	r, depth, err := d.find(path)
+	if err != nil || r == nil || depth < len(path) {
+		return nil, errAwkward
+	}
+	last, err := d.itemRegion(r.value, len(r.value.Items)-1, r.limit)
+	if err != nil {
+		return nil, err
+	}
+	return d.spliced(last.end, last.end, []string{strings.Repeat(" ", last.indent) + "- " + value.inlineItem()}), nil
+}
+
+func (d *Document) itemLines(path []string, i int, put []Value) ([]string, error) {
+	r, depth, err := d.find(path)
+	if err != nil || r == nil || depth < len(path) {
+		return nil, errAwkward
+	}
+	item, err := d.itemRegion(r.value, i, r.limit)
+	if err != nil {
+		return nil, err
+	}
+	if len(put) == 0 {
+		_, all := d.comments(item)
+		return d.spliced(item.start, item.end, remarks(item.indent, all)), nil
+	}
+	return d.replace(item, put[0]), nil
+}
+
+// replace writes a region anew with another value. A comment behind its first
+// line stays there; the others go above it.
+func (d *Document) replace(r *region, value Value) []string {
+	line := d.lines[r.start]
+	lead := strings.Repeat(" ", r.indent)
+	switch {
+	case r.dash:
+		lead += "- " + value.inlineItem()
+	case r.value.Kind != Null && r.value.Pos.Line-1 == r.start:
+		lead = string([]rune(line)[:r.value.Pos.Col-1]) + value.inline()
+	default:
+		lead += scalarText(r.key.Text) + ": " + value.inline()
+	}
+	return d.spliced(r.start, r.end, d.beneath(r, []string{lead}))
+}
+
+// beneath gives new lines of a region with the comments that stood in it.
+func (d *Document) beneath(r *region, lines []string) []string {
+	first, all := d.comments(r)
+	if first == "" {
+		return append(remarks(r.indent, all), lines...)
+	}
+	old := strings.TrimRight(d.lines[r.start], "\r\n\u0085\u2028\u2029")
+	column := utf8.RuneCountInString(strings.TrimSuffix(strings.TrimRight(old, " \t"), first))
+	blanks := max(column-utf8.RuneCountInString(lines[0]), 2)
+	lines[0] += strings.Repeat(" ", blanks) + first
+	return append(remarks(r.indent, all[1:]), lines...)
+}
+
+func remarks(indent int, comments []string) []string {
+	var out []string
+	for _, c := range comments {
+		out = append(out, strings.Repeat(" ", indent)+c)
+	}
+	return out
+}
+
+// nested writes keys one below the other, the last with its value.
+func nested(indent, depth int, path []string, value Value) []string {
+	lead := strings.Repeat(" ", indent) + scalarText(path[0]) + ":"
+	switch {
+	case len(path) == 1 && value.kind == List && value.items[0].kind == Mapping && depth < deepest:
+		out := []string{lead}
+		for _, item := range value.items {
+			out = append(out, strings.Repeat(" ", indent)+"  - "+item.inlineItem())
+		}
+		return out
+	case len(path) == 1:
+		return []string{lead + " " + value.inline()}
+	case depth >= deepest:
+		return []string{lead + " " + Value{kind: Mapping}.at(path[1:], func(Value) Value { return value }).inline()}
+	}
+	return append([]string{lead}, nested(indent+2, depth+1, path[1:], value)...)
+}
+
+// spliced gives the document's lines with those from start to end replaced.
+func (d *Document) spliced(start, end int, put []string) []string {
+	ending := d.ending()
+	out := append([]string{}, d.lines[:start]...)
+	if start > 0 && !ended(out[start-1]) {
+		out[start-1] += ending
+	}
+	for _, line := range put {
+		out = append(out, line+ending)
+	}
+	return append(out, d.lines[end:]...)
+}
+
+// ending is how the document ends its lines.
+func (d *Document) ending() string {
+	if len(d.lines) > 0 && strings.HasSuffix(d.lines[0], "\r\n") {
+		return "\r\n"
+	}
+	return "\n"
+}
+
+// contentEnd is limit itself unless the text ends in blank lines.
+func (d *Document) contentEnd(limit int) int {
+	for limit > 0 && strings.TrimSpace(d.lines[limit-1]) == "" {
+		limit--
+	}
+	return limit
+}
+
+func ended(line string) bool {
+	return strings.HasSuffix(lineEnds.Replace(line), "\n")
+}
+
+// linesWithEnds is splitLines with the line ends left on.
+func linesWithEnds(text string) []string {
+	var out []string
+	start := 0
+	for i, r := range text {
+		if !strings.ContainsRune("\n\r\u0085\u2028\u2029", r) || r == '\r' && strings.HasPrefix(text[i+1:], "\n") {
+			continue
+		}
+		end := i + utf8.RuneLen(r)
+		out = append(out, text[start:end])
+		start = end
+	}
+	if start < len(text) {
+		out = append(out, text[start:])
+	}
+	return out
+}
