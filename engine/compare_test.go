@@ -99,7 +99,7 @@ func BenchmarkOrders(b *testing.B) {
 				require.NoError(b, err)
 				b.StartTimer()
 				start := time.Now()
-				p, sequence := m.plan(weight, nil)
+				p, sequence := m.plan(weight, nil, nil)
 				took = append(took, time.Since(start))
 				b.StopTimer()
 				if c := p.compare(sequence); len(p.checksOf(sequence)) > 0 {

@@ -42,12 +42,13 @@ type planner struct {
 	tasks   []task
 	steps   []order.Step
 	index   map[taskKey]int
-	after   map[int][]int // checks that come before a check where both are done in one phase
-	doneIn  map[int]phase // in which phase each step of the sequence stands; none if a rule puts it first (stop at once, look at the well)
-	needed  map[int][]int // what each step of the sequence needs, as it was ordered
-	final   bool          // the last ordering, which is proved
-	proof   order.Proof   // of the last ordering
-	watched map[int][]int // guards that a check needs only while the pump runs
+	after   map[int][]int   // checks that come before a check where both are done in one phase
+	doneIn  map[int]phase   // in which phase each step of the sequence stands; none if a rule puts it first (stop at once, look at the well)
+	needed  map[int][]int   // what each step of the sequence needs, as it was ordered
+	final   bool            // the last ordering, which is proved
+	proof   order.Proof     // of the last ordering
+	inside  map[string]bool // causes that are only looked for behind the isolation
+	watched map[int][]int   // guards that a check needs only while the pump runs
 }
 
 type taskKey struct {
@@ -67,9 +68,11 @@ func placeAt(level evidence.Level, p evidence.Place) evidence.Place {
 }
 
 // plan gives the planner with its tasks and the order of the list, without the
-// closing up.
-func (m *model) plan(weight []float64, stops []*rules.Stop) (*planner, []int) {
+// closing up. inside are causes that only checks behind the isolation count
+// for, nil being none.
+func (m *model) plan(weight []float64, stops []*rules.Stop, inside map[string]bool) (*planner, []int) {
 	p := newPlanner(m, weight)
+	p.inside = inside
 	p.running = m.runningAllowed(stops)
 	p.live = m.powerAllowed(stops)
 	p.lockNow = !p.live && m.k.Pump.State != evidence.Isolated
@@ -101,12 +104,22 @@ func (p *planner) addChecks() {
 		for _, place := range p.m.k.Pump.Places(c.Level) {
 			finds := p.finds(c, place)
 			first := c.FirstWhen != nil && c.FirstWhen.Holds(p.m.k, p.m.book)
-			if p.m.cleared(c.ID, place) || !first && (p.answered(c, place) || p.gain(finds) < p.m.book.LeastGain || p.gain(finds) == 0) {
+			if p.m.cleared(c.ID, place) || p.m.wantsClosed(c, place) || !first && (p.answered(c, place) || p.gain(finds) < p.m.book.LeastGain || p.gain(finds) == 0) {
 				continue
 			}
 			p.addCheck(c, place, finds, first)
 		}
 	}
+}
+
+// wantsClosed says whether something stands open that a check wants closed.
+func (m *model) wantsClosed(c *rules.Check, at evidence.Place) bool {
+	for _, id := range c.Closed {
+		if m.k.Pump.Has(id, placeAt(m.book.Access.Get(id).Level, at)) {
+			return true
+		}
+	}
+	return false
 }
 
 // answered says whether the findings hold already all that a check would
@@ -151,7 +164,9 @@ func (p *planner) possible(c *rules.Check) bool {
 
 // finds gives the causes of the list that a check exposes at a place.
 func (p *planner) finds(c *rules.Check, place evidence.Place) []order.Find {
-	return slices.DeleteFunc(p.findsAny(c, place), func(f order.Find) bool { return p.weight[f.Cause] <= 0 })
+	return slices.DeleteFunc(p.findsAny(c, place), func(f order.Find) bool {
+		return p.weight[f.Cause] <= 0 || c.Pump != rules.NeedsIsolated && p.inside[p.m.causes[f.Cause].cause.ID]
+	})
 }
 
 // findsAny gives every cause that a check exposes at a place.

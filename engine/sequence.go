@@ -14,6 +14,9 @@ import (
 // is not in the list hands on what it waits for itself.
 func (p *planner) linkAfter() {
 	for i, t := range p.tasks {
+		if t.access != nil {
+			p.linkClosed(i)
+		}
 		if t.check == nil {
 			continue
 		}
@@ -32,6 +35,16 @@ func (p *planner) linkAfter() {
 					p.after[i] = append(p.after[i], j)
 				}
 			}
+		}
+	}
+}
+
+// linkClosed lets an opening wait for the checks that want it closed.
+func (p *planner) linkClosed(opening int) {
+	t := p.tasks[opening]
+	for j, earlier := range p.tasks {
+		if earlier.check != nil && slices.Contains(earlier.check.Closed, t.access.ID) && earlier.place.Touches(t.place) {
+			p.after[opening] = append(p.after[opening], j)
 		}
 	}
 }
@@ -168,6 +181,9 @@ func (p *planner) waitTogether(now phase, allowed []bool, done []int) {
 	}
 	late := func(i int) bool { return p.tasks[i].check.Pump.UnderIsolation() }
 	for i, earlier := range p.after {
+		if p.tasks[i].check == nil {
+			continue // an opening waits for what is done in its own phase only
+		}
 		for _, j := range earlier {
 			if allowed[i] && !allowed[j] && !finished[j] && late(i) && (late(j) || p.tasks[j].phase > now) {
 				allowed[i] = false

@@ -55,7 +55,7 @@ func (m *model) powerAllowed(stops []*rules.Stop) bool {
 // minutes and the chance that it does not find the trouble.
 func (m *model) list(s *noisyor.Solver, w weighed, stops []*rules.Stop, r *Report) error {
 	weight := m.behind(w)
-	p, sequence := m.plan(weight, stops)
+	p, sequence := m.plan(weight, stops, nil)
 	found, clock := 0.0, 0.0
 	miss := make([]float64, len(m.causes))
 	for i := range miss {
@@ -248,14 +248,18 @@ func (m *model) returns(tasks []task, sequence []int, found float64) []StepRepor
 	}
 	due := m.returnsDue(opened)
 	var out []StepReport
-	for _, at := range m.closings(opened) {
+	for _, at := range m.closings(opened, due) {
 		a := m.book.Access.Get(at.ID)
+		until := 0 // what the book puts earlier comes earlier
 		for k, r := range due {
-			if r != nil && slices.Contains(r.Before, a.ID) {
-				out = append(out, m.returnStep(r, found))
-				due[k] = nil
+			if slices.Contains(r.Before, a.ID) {
+				until = k + 1
 			}
 		}
+		for _, r := range due[:until] {
+			out = append(out, m.returnStep(r, found))
+		}
+		due = due[until:]
 		out = append(out, StepReport{
 			Kind: StepReturn, ID: a.ID, Where: where(at.Place), Title: m.fill(a.Close.Title),
 			Minutes: a.Close.Minutes, Do: m.fill(a.Close.Do), FoundByHere: found,
@@ -263,9 +267,7 @@ func (m *model) returns(tasks []task, sequence []int, found float64) []StepRepor
 		})
 	}
 	for _, r := range due {
-		if r != nil {
-			out = append(out, m.returnStep(r, found))
-		}
+		out = append(out, m.returnStep(r, found))
 	}
 	return out
 }
@@ -273,16 +275,28 @@ func (m *model) returns(tasks []task, sequence []int, found float64) []StepRepor
 // closings gives in which order things are closed: the last opened first, but
 // the outer covers of all cylinders after everything behind any of them, so
 // that one look inside and one turn by hand serve for all.
-func (m *model) closings(opened []evidence.At) []evidence.At {
+func (m *model) closings(opened []evidence.At, due []*rules.Return) []evidence.At {
 	var inner, outer []evidence.At
 	for i := len(opened) - 1; i >= 0; i-- {
-		if len(m.book.Access.Get(opened[i].ID).Needs) > 0 {
-			inner = append(inner, opened[i])
+		if m.isCover(opened[i].ID, due) {
+			outer = append(outer, opened[i])
 			continue
 		}
-		outer = append(outer, opened[i])
+		inner = append(inner, opened[i])
 	}
 	return append(inner, outer...)
+}
+
+// isCover says whether something is closed after all that lies deeper: it
+// stands behind no other opening, or a step back to service comes before it
+// and what it stands behind are covers too.
+func (m *model) isCover(id string, due []*rules.Return) bool {
+	needs := m.book.Access.Get(id).Needs
+	if len(needs) == 0 {
+		return true
+	}
+	named := slices.ContainsFunc(due, func(r *rules.Return) bool { return slices.Contains(r.Before, id) })
+	return named && !slices.ContainsFunc(needs, func(need string) bool { return !m.isCover(need, due) })
 }
 
 // returnsDue gives the book's return steps that this list needs.

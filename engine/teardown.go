@@ -177,7 +177,7 @@ func (t *teardown) aim(named []evidence.At) {
 
 func (t *teardown) plan() error {
 	stops := t.stops()
-	t.planner, t.sequence = t.model.plan(t.weight, stops)
+	t.planner, t.sequence = t.model.plan(t.weight, stops, t.inside())
 	t.missed()
 	t.opened = t.model.opened(t.planner.tasks, t.sequence)
 	if t.out.Named {
@@ -195,6 +195,19 @@ func (t *teardown) plan() error {
 	t.askInstead()
 	t.whileOpen()
 	return t.spares()
+}
+
+// inside gives the named causes that a check behind the isolation exposes: who
+// names a cause wants the pump opened for it.
+func (t *teardown) inside() map[string]bool {
+	out := map[string]bool{}
+	for _, i := range t.targets {
+		id := t.causes[i].cause.ID
+		for _, c := range t.book.ChecksFor(id) {
+			out[id] = out[id] || c.Pump == rules.NeedsIsolated && c.When.Holds(t.k, t.book)
+		}
+	}
+	return out
 }
 
 // missed notes, by cause, the chance that the list misses it.
@@ -219,8 +232,10 @@ func (t *teardown) relist(stops []*rules.Stop) error {
 	clock, found := 0.0, 0.0
 	for _, i := range t.sequence {
 		clock += t.planner.steps[i].Minutes
-		for _, f := range t.planner.steps[i].Finds {
-			left[f.Cause] *= 1 - f.Sure
+		if check := t.planner.tasks[i].check; check != nil {
+			for _, f := range t.planner.findsAny(check, t.planner.tasks[i].place) {
+				left[f.Cause] *= 1 - f.Sure
+			}
 		}
 		found = max(found, 1-total(left))
 		step := t.step(t.planner.tasks[i], t.planner.steps, t.planner.tasks, i, t.weight, found)
@@ -309,6 +324,8 @@ func (t *teardown) handsOf(step StepReport) int {
 	switch step.Kind {
 	case StepCheck:
 		return t.book.Checks.Get(step.ID).Hands
+	case StepSafety:
+		return t.book.Safety.Get(step.ID).Hands
 	case StepAccess:
 		return t.book.Access.Get(step.ID).Hands
 	case StepReturn:

@@ -75,10 +75,17 @@ func unclosed(book *rules.Book, k *evidence.Case, plan *Teardown) string {
 	if len(closed) != len(open) || len(listed) != len(open) {
 		return "something is closed or listed that is not open"
 	}
+	last := -1
 	for _, r := range book.Returns.List {
 		due := r.When.Holds(k, book) && isolated && (len(r.Opened) == 0 || slices.ContainsFunc(r.Opened, func(id string) bool { return len(stands[id]) > 0 }))
 		if due != (len(stands[r.ID]) == 1) || len(stands[r.ID]) > 1 {
 			return fmt.Sprintf("return step %s stands %d times, due: %t", r.ID, len(stands[r.ID]), due)
+		}
+		if due && stands[r.ID][0] < last {
+			return r.ID + " is out of the book's order"
+		}
+		if due {
+			last = stands[r.ID][0]
 		}
 		for _, id := range r.Before {
 			if due && len(stands[id]) > 0 && stands[r.ID][0] > slices.Min(stands[id]) {

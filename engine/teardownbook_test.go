@@ -48,6 +48,9 @@ func mistold(book *rules.Book, k *evidence.Case, plan *Teardown) string {
 			reads += len(book.Checks.Get(s.ID).Read)
 			hands = max(hands, book.Checks.Get(s.ID).Hands)
 		}
+		if s.Kind == StepSafety {
+			hands = max(hands, book.Safety.Get(s.ID).Hands)
+		}
 		for _, tool := range s.Tools {
 			if !slices.Contains(plan.Tools, tool) {
 				return "no " + tool + " at hand"

@@ -80,7 +80,7 @@ func NextSteps(book *rules.Book, k *evidence.Case) ([]StepReport, error) {
 	if err != nil || out.Leave {
 		return nil, err
 	}
-	p, sequence := m.plan(m.behind(w), out.Stops)
+	p, sequence := m.plan(m.behind(w), out.Stops, nil)
 	var steps []StepReport
 	for n, i := range sequence {
 		step := m.step(p.tasks[i], p.steps, p.tasks, i, out.Behind, 0)

@@ -205,7 +205,7 @@ func (r *caseReader) readCylinders(n *source.Node) {
 
 // reservedWords are the words that a finding may use beside cylinder names.
 func (r *caseReader) reservedWords() map[string]bool {
-	out := map[string]bool{"present": true, "absent": true, "unknown": true, "all": true, "others": true}
+	out := map[string]bool{"present": true, "absent": true, "unknown": true, "all": true, "others": true, somewhere: true}
 	for _, s := range r.words.Symptoms {
 		for _, k := range s.Kinds {
 			out[k] = true

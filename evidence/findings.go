@@ -128,6 +128,9 @@ func (r *caseReader) claimsByPlace(key, value *source.Node, word SymptomWord) []
 	layout := r.out.Pump.Layout
 	for i := range claims {
 		claims[i].over = layout.Under(claims[i].at, word.Level)
+		if claims[i].at == (Place{}) {
+			continue // "somewhere" names no place
+		}
 		for _, p := range claims[i].over {
 			named[p] = true
 		}
@@ -166,7 +169,10 @@ func isAnswer(text string, word SymptomWord) bool {
 	return false
 }
 
-// claimsOfAnswer reads `present: [2, 3]`, `absent: all`.
+// somewhere stands for a place that is not known, beside others that are.
+const somewhere = "somewhere"
+
+// claimsOfAnswer reads `present: [2, 3]`, `absent: all`, `present: somewhere`.
 func (r *caseReader) claimsOfAnswer(pair *source.Pair, word SymptomWord) []claim {
 	answer, kind, _ := r.answer(pair.Key, word)
 	var out []claim
@@ -177,6 +183,10 @@ func (r *caseReader) claimsOfAnswer(pair *source.Pair, word SymptomWord) []claim
 		return out
 	}
 	for _, item := range pair.Value.Scalars(r.problems, "the cylinders") {
+		if item.Text == somewhere && answer == Present {
+			out = append(out, claim{answer: answer, kind: kind, pos: item.Pos})
+			continue
+		}
 		if place, ok := r.findingPlace(item, word); ok {
 			out = append(out, claim{answer: answer, kind: kind, at: place, pos: item.Pos})
 		}

@@ -282,6 +282,7 @@ type Safety struct {
 	Again  bool // to be done again even if the pump is isolated already
 	// SkipOnStop: not done when a stop condition demands the stop at once.
 	SkipOnStop bool
+	Hands      int // people that it takes
 	Minutes    float64
 	Do         string
 	When       *Condition
@@ -303,9 +304,12 @@ type Check struct {
 	Finds     []Find
 	Results   []Result
 	Answers   []string // symptoms that it tells of; when all are answered, it is done
-	Hands     int      // people that it takes
-	Read      []ReadBlank
-	When      *Condition
+	// Closed is what must not be open for it: the check stands before it is
+	// opened at the same place, and is left out where it is open.
+	Closed []string
+	Hands  int // people that it takes
+	Read   []ReadBlank
+	When   *Condition
 }
 
 // ReadBlank is a reading to write down, with the limits that it is held

@@ -26,12 +26,47 @@ func (l *loader) crossCheck() {
 			l.inside(c.Pos, "check "+c.ID, c.Level, "access "+id, b.Access.Get(id).Level)
 		}
 	}
+	for _, c := range b.Checks.List {
+		l.opensWhatMustBeClosed(c)
+	}
 	for _, s := range b.Symptoms.List {
 		for _, id := range s.Access {
 			l.inside(s.Pos, "symptom "+s.ID, s.Level, "access "+id, b.Access.Get(id).Level)
 		}
 	}
 	l.safetyPresent()
+}
+
+// opensWhatMustBeClosed refuses a check that wants something closed which it,
+// or a check that comes before it, needs open.
+func (l *loader) opensWhatMustBeClosed(c *Check) {
+	if len(c.Closed) == 0 {
+		return
+	}
+	open := map[string]bool{}
+	var needed func(ids []string)
+	needed = func(ids []string) {
+		for _, id := range ids {
+			if !open[id] {
+				open[id] = true
+				needed(l.book.Access.Get(id).Needs)
+			}
+		}
+	}
+	seen := map[string]bool{}
+	for queue := []string{c.ID}; len(queue) > 0; queue = queue[1:] {
+		check := l.book.Checks.Get(queue[0])
+		if !seen[check.ID] {
+			seen[check.ID] = true
+			needed(check.Access)
+			queue = append(queue, check.everAfter()...)
+		}
+	}
+	for _, id := range c.Closed {
+		if open[id] {
+			l.problems.Add(c.Pos, "check %s wants %s closed, but it, or a check before it, needs it open", c.ID, id)
+		}
+	}
 }
 
 // noCircle follows what comes before an entry and reports an entry that comes

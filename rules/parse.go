@@ -305,6 +305,7 @@ func (l *loader) parseSafety(o *source.Object, e Entry) *Safety {
 	s.After = l.ids(o.Get("after"), "safety")
 	s.Again = o.Get("again").Bool(&l.problems, "again")
 	s.SkipOnStop = o.Get("skip-on-stop").Bool(&l.problems, "skip-on-stop")
+	s.Hands = l.hands(o)
 	s.Minutes = l.minutes(o.Need("minutes"))
 	s.When = l.compileCondition(o.Get("when"))
 	return s

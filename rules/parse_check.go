@@ -18,6 +18,7 @@ func (l *loader) parseCheck(o *source.Object, e Entry) *Check {
 	c.Finds = l.finds(o.Need("finds"))
 	c.Results = l.results(o.Need("results"))
 	c.Answers = l.ids(o.Get("answers"), "symptoms")
+	c.Closed = l.ids(o.Get("closed"), "access")
 	c.Hands = l.hands(o)
 	c.Read = l.blanks(o.Get("read"))
 	c.When = l.compileCondition(o.Get("when"))

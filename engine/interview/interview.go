@@ -197,8 +197,11 @@ func ahead(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, error)
 	if err != nil {
 		return m, err
 	}
-	// Guards that were begun are not left half done for a question.
-	if asked != nil && !(any && step.Kind == engine.StepSafety && begun(m.Report, s)) {
+	// Guards that were begun are not left half done for a question, and while a
+	// stop condition holds nobody is asked before the pump is safe.
+	guard := any && step.Kind == engine.StepSafety
+	stopping := len(m.Report.Stop) > 0 && k.Pump.State != evidence.Isolated
+	if asked != nil && !(guard && (stopping || begun(m.Report, s))) {
 		m.Kind, m.Symptom, m.Places, m.Apart = Ask, book.Symptoms.Get(asked.symptom), asked.places, asked.apart
 		return m, nil
 	}

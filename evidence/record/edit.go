@@ -1,6 +1,8 @@
 package record
 
 import (
+	"errors"
+
 	"telltale/evidence"
 	"telltale/evidence/source"
 )
@@ -25,7 +27,32 @@ type Edit struct {
 //
 // Both carry the *source.InputError of the text, which errors.As finds.
 func Apply(name string, text []byte, words evidence.Vocabulary, edits ...Edit) ([]byte, *evidence.Case, error) {
-	return apply(name, text, words, edits)
+	doc, _, err := sound(name, text, words)
+	if err != nil {
+		return nil, nil, damaged(err)
+	}
+	d := &draft{name: name, words: words, doc: doc}
+	for _, e := range edits {
+		if e.do == nil {
+			continue
+		}
+		if err := e.do(d); err != nil {
+			return nil, nil, d.refused(err)
+		}
+	}
+	k, err := evidence.ParseCase(name, d.doc.Text(), words)
+	if err != nil {
+		return nil, nil, d.refused(err)
+	}
+	return d.doc.Text(), k, nil
+}
+
+func damaged(err error) error {
+	var input *source.InputError
+	if errors.As(err, &input) {
+		return &DamagedError{input}
+	}
+	return err
 }
 
 // DamagedError says that a case file has mistakes before any edit.
@@ -58,89 +85,56 @@ func (e *RefusedError) Error() string {
 // Unwrap gives the mistakes that the text would have had.
 func (e *RefusedError) Unwrap() error { return e.Err }
 
-// SetPump sets one key of the pump: name, action, state, rotation, liner,
-// stroke, piston-rod, connecting-rod, speed or discharge. An empty value takes
-// the key out.
-func SetPump(key, value string) Edit { panic("soon") }
-
-// SetCylinders names the cylinders, in order.
-func SetCylinders(names ...string) Edit { panic("soon") }
-
-// SetFinding notes what was found of a symptom: answer is present, absent,
-// unknown or one of its kinds. Without places it is said of the whole pump:
-// absent means nowhere, present and a kind mean somewhere, unknown that nobody
-// knows of any place. A cylinder named for a symptom of one end means that the
-// end is not known.
-//
-// What was said before stands as long as both can be true ("somewhere" and
-// "not at 1" together; "present" and then its kind). Where they cannot, the
-// new answer takes the place of the older ones at its places. Unknown takes
-// out what was said of its places.
-func SetFinding(symptom, answer string, places ...evidence.Place) Edit { panic("soon") }
-
-// ClearFinding takes out what was said of a symptom at these places, as if it
-// had never been asked; without places altogether.
-func ClearFinding(symptom string, places ...evidence.Place) Edit { panic("soon") }
-
-// AddRecent notes a work that was done lately.
-func AddRecent(work string) Edit { panic("soon") }
-
-// RemoveRecent takes it out again.
-func RemoveRecent(work string) Edit { panic("soon") }
-
-// OpenAccess notes that an access is open; without places at all of them.
-func OpenAccess(access string, places ...evidence.Place) Edit { panic("soon") }
-
-// CloseAccess notes that an access is closed again. It is refused while
-// something is open that needs it; what it needed itself stays open.
-func CloseAccess(access string, places ...evidence.Place) Edit { panic("soon") }
-
-// Checked notes the result of a check: nothing (found nothing) or unclear. A
-// newer result takes the place of an older one.
-func Checked(check, result string, places ...evidence.Place) Edit { panic("soon") }
-
-// Unchecked takes the result of a check out again.
-func Unchecked(check string, places ...evidence.Place) Edit { panic("soon") }
-
-// Confirm notes that a cause is proved at a place; it is no longer ruled out
-// there.
-func Confirm(cause string, places ...evidence.Place) Edit { panic("soon") }
-
-// Unconfirm takes a confirmation out again, and with it that the cause was
-// corrected or checked again.
-func Unconfirm(cause string, places ...evidence.Place) Edit { panic("soon") }
-
-// RuleOut notes that a cause is proved not to be there; it is no longer
-// confirmed there. Without places it is ruled out everywhere.
-func RuleOut(cause string, places ...evidence.Place) Edit { panic("soon") }
-
-// Unrule takes back that a cause was ruled out.
-func Unrule(cause string, places ...evidence.Place) Edit { panic("soon") }
-
-// Corrected notes that a confirmed cause was repaired.
-func Corrected(cause string, places ...evidence.Place) Edit { panic("soon") }
-
-// Uncorrected takes that back, and that it was checked again.
-func Uncorrected(cause string, places ...evidence.Place) Edit { panic("soon") }
-
-// CheckedAgain notes that the look or reading that showed a corrected cause
-// was repeated and is right.
-func CheckedAgain(cause string, places ...evidence.Place) Edit { panic("soon") }
-
-// SetManual notes a figure of this pump's manual, by the id of its limit; an
-// empty figure takes it out.
-func SetManual(limit, figure string) Edit { panic("soon") }
-
-// SetMeasured notes one reading or word under measured: by its keys, as
-// "rod-in-opening", "2", "back", "top"; an empty value takes it out.
-func SetMeasured(value string, path ...string) Edit { panic("soon") }
-
-// AddLog adds a line to the end of the log. Empty parts are left out.
-func AddLog(entry evidence.LogEntry) Edit { panic("soon") }
-
 // draft is a text on its way from edit to edit.
-type draft struct{}
+type draft struct {
+	name  string
+	words evidence.Vocabulary
+	doc   *source.Editor
+}
 
-func apply(name string, text []byte, words evidence.Vocabulary, edits []Edit) ([]byte, *evidence.Case, error) {
-	panic("soon")
+func (d *draft) set(value source.Value, path ...string) error {
+	return d.refused(d.doc.Set(value, path...))
+}
+
+func (d *draft) remove(path ...string) error { return d.refused(d.doc.Remove(path...)) }
+
+// pump reads the pump of the draft as it stands; a draft between two edits
+// may still have mistakes elsewhere.
+func (d *draft) pump() (*evidence.Pump, error) {
+	var ps source.Problems
+	k := evidence.ReadCase(d.doc.Root(), d.words, &ps)
+	if len(k.Pump.Cylinders) == 0 {
+		return nil, d.refused(ps.Err())
+	}
+	return &k.Pump, nil
+}
+
+// refused makes a *RefusedError of any error.
+func (d *draft) refused(err error) error {
+	if err == nil {
+		return nil
+	}
+	var already *RefusedError
+	if errors.As(err, &already) {
+		return err
+	}
+	var input *source.InputError
+	if errors.As(err, &input) {
+		return &RefusedError{input}
+	}
+	pos := source.Pos{File: d.name, Line: 1, Col: 1}
+	return &RefusedError{&source.InputError{Problems: []source.Problem{{Pos: pos, Message: err.Error()}}}}
+}
+
+// started says whether there is a case in a text at all.
+func started(doc *source.Editor) bool { return doc.Root().Kind != source.Null }
+
+// sound reads a case; nil without an error if the text is yet to be started.
+func sound(name string, text []byte, words evidence.Vocabulary) (*source.Editor, *evidence.Case, error) {
+	doc, err := source.NewEditor(name, text)
+	if err != nil || !started(doc) {
+		return doc, nil, err
+	}
+	k, err := evidence.ParseCase(name, text, words)
+	return doc, k, err
 }

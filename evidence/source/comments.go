@@ -9,7 +9,7 @@ import (
 
 // comments gives the comments that stand in a region, the first alone if it
 // stands behind the region's first line.
-func (d *Document) comments(r *region) (first string, all []string) {
+func (d *Editor) comments(r *region) (first string, all []string) {
 	var spans []span
 	if r.key != nil {
 		spans = spansOf(spans, r.key)

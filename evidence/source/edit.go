@@ -8,12 +8,12 @@ import (
 	"unicode/utf8"
 )
 
-// Document is a YAML document that can be changed in place: only the lines of
+// Editor is a YAML document that can be changed in place: only the lines of
 // what is changed are written anew. Comments, blank lines, order and style of
 // the rest stay as they are, and no comment is lost with what it stood beside.
-// Every change is read back and compared with what was meant, so a Document
+// Every change is read back and compared with what was meant, so an Editor
 // always parses.
-type Document struct {
+type Editor struct {
 	name  string
 	bom   string
 	lines []string // with their line ends
@@ -23,15 +23,15 @@ type Document struct {
 // byteOrderMark may stand at the start of a file from Windows.
 const byteOrderMark = "\xef\xbb\xbf"
 
-// ReadDocument reads a document within CaseLimits. The error is an
+// NewEditor reads a document within CaseLimits. The error is an
 // *InputError.
-func ReadDocument(name string, text []byte) (*Document, error) {
+func NewEditor(name string, text []byte) (*Editor, error) {
 	var ps Problems
 	root := Parse(name, text, CaseLimits, &ps)
 	if err := ps.Err(); err != nil {
 		return nil, err
 	}
-	d := &Document{name: name, root: root}
+	d := &Editor{name: name, root: root}
 	if bytes.HasPrefix(text, []byte(byteOrderMark)) {
 		d.bom = byteOrderMark
 	}
@@ -40,13 +40,13 @@ func ReadDocument(name string, text []byte) (*Document, error) {
 }
 
 // Text is the document as it stands.
-func (d *Document) Text() []byte { return []byte(d.bom + strings.Join(d.lines, "")) }
+func (d *Editor) Text() []byte { return []byte(d.bom + strings.Join(d.lines, "")) }
 
 // Root is the document's tree as it stands.
-func (d *Document) Root() *Node { return d.root }
+func (d *Editor) Root() *Node { return d.root }
 
 // Get gives what stands at a path of keys, nil if nothing does.
-func (d *Document) Get(path ...string) *Node {
+func (d *Editor) Get(path ...string) *Node {
 	n := d.root
 	for _, key := range path {
 		n = n.child(key)
@@ -73,7 +73,7 @@ func (n *Node) child(key string) *Node {
 // empty list or mapping is Remove. The error says that the path leads through
 // something that is no mapping, or is the *InputError of a document that
 // would be too large or hold what a file must not.
-func (d *Document) Set(value Value, path ...string) error {
+func (d *Editor) Set(value Value, path ...string) error {
 	if value.empty() {
 		return d.Remove(path...)
 	}
@@ -82,7 +82,7 @@ func (d *Document) Set(value Value, path ...string) error {
 
 // Add puts a value at the end of the list at path. What is missing becomes a
 // list, and so does a single value. Errors as of Set, and for a mapping.
-func (d *Document) Add(value Value, path ...string) error {
+func (d *Editor) Add(value Value, path ...string) error {
 	n := d.Get(path...)
 	grown := Value{kind: List}
 	switch {
@@ -104,15 +104,15 @@ func (d *Document) Add(value Value, path ...string) error {
 }
 
 // SetItem replaces item number i (from 0) of the list at path.
-func (d *Document) SetItem(i int, value Value, path ...string) error {
+func (d *Editor) SetItem(i int, value Value, path ...string) error {
 	return d.changeItem(i, path, []Value{value})
 }
 
 // RemoveItem takes out item number i (from 0) of the list at path; the list
 // goes with its last item.
-func (d *Document) RemoveItem(i int, path ...string) error { return d.changeItem(i, path, nil) }
+func (d *Editor) RemoveItem(i int, path ...string) error { return d.changeItem(i, path, nil) }
 
-func (d *Document) changeItem(i int, path []string, put []Value) error {
+func (d *Editor) changeItem(i int, path []string, put []Value) error {
 	n := d.Get(path...)
 	if n == nil || n.Kind != List || i < 0 || i >= len(n.Items) {
 		return fmt.Errorf("%s has no item number %d", strings.Join(path, ": "), i)
@@ -138,7 +138,7 @@ func (d *Document) changeItem(i int, path []string, put []Value) error {
 
 // Remove takes out what stands at path, and what is left empty by that. It is
 // no error if nothing stands there.
-func (d *Document) Remove(path ...string) error {
+func (d *Editor) Remove(path ...string) error {
 	if len(path) == 0 {
 		return errors.New("a document cannot be removed")
 	}
@@ -156,7 +156,7 @@ func (d *Document) Remove(path ...string) error {
 
 // change makes the wanted tree, tries the new lines, and if these do not hold
 // just that tree writes the whole document anew.
-func (d *Document) change(path []string, change func(Value) Value, splice func() ([]string, error)) error {
+func (d *Editor) change(path []string, change func(Value) Value, splice func() ([]string, error)) error {
 	if err := d.passable(path); err != nil {
 		return err
 	}
@@ -168,12 +168,12 @@ func (d *Document) change(path []string, change func(Value) Value, splice func()
 		return errors.New("the text to be written is not UTF-8")
 	}
 	if lines, err := splice(); err == nil {
-		if next, err := ReadDocument(d.name, []byte(d.bom+strings.Join(lines, ""))); err == nil && valueOf(next.root).equal(want) {
+		if next, err := NewEditor(d.name, []byte(d.bom+strings.Join(lines, ""))); err == nil && valueOf(next.root).equal(want) {
 			*d = *next
 			return nil
 		}
 	}
-	next, err := ReadDocument(d.name, d.rewritten(want))
+	next, err := NewEditor(d.name, d.rewritten(want))
 	if err != nil {
 		return err
 	}
@@ -185,7 +185,7 @@ func (d *Document) change(path []string, change func(Value) Value, splice func()
 }
 
 // passable wants mappings, or nothing, all along the path.
-func (d *Document) passable(path []string) error {
+func (d *Editor) passable(path []string) error {
 	if len(path) == 0 {
 		return errors.New("a change needs a key")
 	}

@@ -11,8 +11,8 @@ import (
 	"pgregory.net/rapid"
 )
 
-func document(t require.TestingT, text string) *Document {
-	d, err := ReadDocument("t.yaml", []byte(text))
+func document(t require.TestingT, text string) *Editor {
+	d, err := NewEditor("t.yaml", []byte(text))
 	require.NoError(t, err, text)
 	return d
 }
@@ -38,34 +38,34 @@ confirmed:
 # end
 `
 	for name, c := range map[string]struct {
-		do       func(*Document) error
+		do       func(*Editor) error
 		old, new string // a piece of the text, and what becomes of it
 	}{
-		"replace a word": {func(d *Document) error { return d.Set(Word("stopped"), "pump", "state") }, "state: running", "state: stopped"},
-		"keep alignment": {func(d *Document) error { return d.Set(Word("P3"), "pump", "name") }, "Pump 2                 # free", "P3                     # free"},
-		"grow into a comment": {func(d *Document) error { return d.Set(Word("The old pump beside the shed"), "pump", "name") },
+		"replace a word": {func(d *Editor) error { return d.Set(Word("stopped"), "pump", "state") }, "state: running", "state: stopped"},
+		"keep alignment": {func(d *Editor) error { return d.Set(Word("P3"), "pump", "name") }, "Pump 2                 # free", "P3                     # free"},
+		"grow into a comment": {func(d *Editor) error { return d.Set(Word("The old pump beside the shed"), "pump", "name") },
 			"Pump 2                 # free", "The old pump beside the shed  # free"},
-		"new key": {func(d *Document) error { return d.Set(Word("reverse"), "pump", "rotation") },
+		"new key": {func(d *Editor) error { return d.Set(Word("reverse"), "pump", "rotation") },
 			"  state: running\n", "  state: running\n  rotation: reverse\n"},
-		"inside braces": {func(d *Document) error { return d.Set(Words("1"), "findings", "wiper-leaks", "absent") },
+		"inside braces": {func(d *Editor) error { return d.Set(Words("1"), "findings", "wiper-leaks", "absent") },
 			"{again: [2], 'absent': [1, 3]}   # twice", "{again: [2], absent: [1]}        # twice"},
-		"inside a block": {func(d *Document) error { return d.Set(Word("top"), "findings", "rod-worn", "3") },
+		"inside a block": {func(d *Editor) error { return d.Set(Word("top"), "findings", "rod-worn", "3") },
 			"    absent: others\n", "    absent: others\n    3: top\n"},
-		"a block for a word": {func(d *Document) error { return d.Set(Word("absent"), "findings", "rod-worn") },
+		"a block for a word": {func(d *Editor) error { return d.Set(Word("absent"), "findings", "rod-worn") },
 			"  rod-worn:\n    2: underside   # bad\n    absent: others\n", "  # bad\n  rod-worn: absent\n"},
-		"remove a block": {func(d *Document) error { return d.Remove("findings", "rod-worn") },
+		"remove a block": {func(d *Editor) error { return d.Remove("findings", "rod-worn") },
 			"  rod-worn:\n    2: underside   # bad\n    absent: others\n", "  # bad\n"},
-		"remove in braces": {func(d *Document) error { return d.Remove("findings", "wiper-leaks", "absent") },
+		"remove in braces": {func(d *Editor) error { return d.Remove("findings", "wiper-leaks", "absent") },
 			"{again: [2], 'absent': [1, 3]}   # twice", "{again: [2]}                     # twice"},
-		"add to a block list": {func(d *Document) error { return d.Add(Fields(Field{"bent", Word("3")}), "confirmed") },
+		"add to a block list": {func(d *Editor) error { return d.Add(Fields(Field{"bent", Word("3")}), "confirmed") },
 			"  - clamp: 2    # saw it\n", "  - clamp: 2    # saw it\n  - bent: 3\n"},
-		"change an item": {func(d *Document) error { return d.SetItem(0, Fields(Field{"clamp", Words("2", "3")}), "confirmed") },
+		"change an item": {func(d *Editor) error { return d.SetItem(0, Fields(Field{"clamp", Words("2", "3")}), "confirmed") },
 			"- clamp: 2    # saw it", "- clamp: [2, 3]  # saw it"},
-		"last item": {func(d *Document) error { return d.RemoveItem(0, "confirmed") },
+		"last item": {func(d *Editor) error { return d.RemoveItem(0, "confirmed") },
 			"confirmed:\n  - clamp: 2    # saw it\n", "# saw it\n"},
-		"add to nothing": {func(d *Document) error { return d.Add(Word("x"), "recent") },
+		"add to nothing": {func(d *Editor) error { return d.Add(Word("x"), "recent") },
 			"  - clamp: 2    # saw it\n", "  - clamp: 2    # saw it\nrecent: [x]\n"},
-		"deep": {func(d *Document) error { return d.Set(Word("141 thou"), "measured", "rod", "2", "back", "top") },
+		"deep": {func(d *Editor) error { return d.Set(Word("141 thou"), "measured", "rod", "2", "back", "top") },
 			"  - clamp: 2    # saw it\n", "  - clamp: 2    # saw it\nmeasured:\n  rod:\n    2:\n      back: {top: 141 thou}\n"},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -78,11 +78,11 @@ confirmed:
 }
 
 func TestChangesOfSmallDocuments(t *testing.T) {
-	set := func(d *Document) error { return d.Set(Word("x"), "a", "b") }
-	add := func(d *Document) error { return d.Add(Word("x"), "a") }
+	set := func(d *Editor) error { return d.Set(Word("x"), "a", "b") }
+	add := func(d *Editor) error { return d.Add(Word("x"), "a") }
 	for name, c := range map[string]struct {
 		text string
-		do   func(*Document) error
+		do   func(*Editor) error
 		want string
 	}{
 		"empty":               {"", set, "a:\n  b: x\n"},
@@ -98,16 +98,16 @@ func TestChangesOfSmallDocuments(t *testing.T) {
 		"literal":             {"a:\n  b: |\n    text\n    # no comment\n\nc: 1\n", set, "a:\n  b: x\n\nc: 1\n"},
 		"literal before":      {"d: |\n  text\n  # no comment\n", set, "d: |\n  text\n  # no comment\na:\n  b: x\n"},
 		"over lines":          {"a:\n  {b: 1, # one\n   c: 2}\n", set, "# one\na: {b: x, c: 2}\n"},
-		"one becomes two":     {"a: y # z\n", add, "a: [y, x]  # z\n"},
+		"one becomes two":     {"a: y # z\n", add, "a: [y, x] # z\n"},
 		"dashes not moved in": {"a:\n- y\nb: 1\n", add, "a:\n- y\n- x\nb: 1\n"},
-		"list in braces":      {"a: [y,   'z'] # c\n", add, "a: [y, z, x]  # c\n"},
-		"last of all":         {"a:\n  b: 1\n", func(d *Document) error { return d.Remove("a", "b") }, ""},
-		"last, with comment":  {"a:\n  b: 1 # one\nc: 2\n", func(d *Document) error { return d.Remove("a", "b") }, "# one\nc: 2\n"},
-		"not there":           {"a: 1\n", func(d *Document) error { return d.Remove("b", "c") }, "a: 1\n"},
-		"key to be quoted":    {"", func(d *Document) error { return d.Set(Word("x"), "a: b", "#") }, "\"a: b\":\n  \"#\": x\n"},
-		"keys as written":     {"", func(d *Document) error { return d.Set(Word("left crank"), "2", "left head") }, "2:\n  left head: left crank\n"},
-		"value as written":    {"", func(d *Document) error { return d.Set(Word("2026-03-01T10:30:00Z"), "at") }, "at: 2026-03-01T10:30:00Z\n"},
-		"null as a word":      {"", func(d *Document) error { return d.Set(Word("null"), "at") }, "at: \"null\"\n"},
+		"list in braces":      {"a: [y,   'z'] # c\n", add, "a: [y, z, x] # c\n"},
+		"last of all":         {"a:\n  b: 1\n", func(d *Editor) error { return d.Remove("a", "b") }, ""},
+		"last, with comment":  {"a:\n  b: 1 # one\nc: 2\n", func(d *Editor) error { return d.Remove("a", "b") }, "# one\nc: 2\n"},
+		"not there":           {"a: 1\n", func(d *Editor) error { return d.Remove("b", "c") }, "a: 1\n"},
+		"key to be quoted":    {"", func(d *Editor) error { return d.Set(Word("x"), "a: b", "#") }, "\"a: b\":\n  \"#\": x\n"},
+		"keys as written":     {"", func(d *Editor) error { return d.Set(Word("left crank"), "2", "left head") }, "2:\n  left head: left crank\n"},
+		"value as written":    {"", func(d *Editor) error { return d.Set(Word("2026-03-01T10:30:00Z"), "at") }, "at: 2026-03-01T10:30:00Z\n"},
+		"null as a word":      {"", func(d *Editor) error { return d.Set(Word("null"), "at") }, "at: \"null\"\n"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			d := document(t, c.text)
@@ -120,18 +120,18 @@ func TestChangesOfSmallDocuments(t *testing.T) {
 func TestChangesThatCannotBe(t *testing.T) {
 	for name, c := range map[string]struct {
 		text string
-		do   func(*Document) error
+		do   func(*Editor) error
 		want string
 	}{
-		"through a word":    {"a: 1\n", func(d *Document) error { return d.Set(Word("x"), "a", "b") }, "a is a single value, not a mapping"},
-		"add to a mapping":  {"a: {b: 1}\n", func(d *Document) error { return d.Add(Word("x"), "a") }, "a is a mapping, not a list"},
-		"no such item":      {"a: [1]\n", func(d *Document) error { return d.SetItem(1, Word("x"), "a") }, "a has no item number 1"},
-		"no key":            {"a: [1]\n", func(d *Document) error { return d.Set(Word("x")) }, "a change needs a key"},
-		"not UTF-8":         {"", func(d *Document) error { return d.Set(Word("\xff"), "a") }, "the text to be written is not UTF-8"},
-		"control character": {"", func(d *Document) error { return d.Set(Word("\x1b"), "a") }, "the text holds the control character U+001B"},
-		"too long": {"", func(d *Document) error { return d.Set(Word(strings.Repeat("x", CaseLimits.Bytes)), "a") },
+		"through a word":    {"a: 1\n", func(d *Editor) error { return d.Set(Word("x"), "a", "b") }, "a is a single value, not a mapping"},
+		"add to a mapping":  {"a: {b: 1}\n", func(d *Editor) error { return d.Add(Word("x"), "a") }, "a is a mapping, not a list"},
+		"no such item":      {"a: [1]\n", func(d *Editor) error { return d.SetItem(1, Word("x"), "a") }, "a has no item number 1"},
+		"no key":            {"a: [1]\n", func(d *Editor) error { return d.Set(Word("x")) }, "a change needs a key"},
+		"not UTF-8":         {"", func(d *Editor) error { return d.Set(Word("\xff"), "a") }, "the text to be written is not UTF-8"},
+		"control character": {"", func(d *Editor) error { return d.Set(Word("\x1b"), "a") }, "the text holds the control character U+001B"},
+		"too long": {"", func(d *Editor) error { return d.Set(Word(strings.Repeat("x", CaseLimits.Bytes)), "a") },
 			"at most 262144 are read"},
-		"too deep": {"", func(d *Document) error { return d.Set(Word("x"), strings.Split(strings.Repeat("a", 14), "")...) },
+		"too deep": {"", func(d *Editor) error { return d.Set(Word("x"), strings.Split(strings.Repeat("a", 14), "")...) },
 			"nested more than 12 deep"},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -391,7 +391,7 @@ func FuzzEdit(f *testing.F) {
 		f.Add([]byte(seed), "b", "x y")
 	}
 	f.Fuzz(func(t *testing.T, text []byte, key, word string) {
-		d, err := ReadDocument("f.yaml", text)
+		d, err := NewEditor("f.yaml", text)
 		if err != nil {
 			return
 		}

@@ -9,7 +9,7 @@ import (
 // rewritten lets the library write the whole document: comments stay, blank
 // lines and alignment do not. On a failure of the library it gives nil, which
 // holds no document.
-func (d *Document) rewritten(want Value) (text []byte) {
+func (d *Editor) rewritten(want Value) (text []byte) {
 	defer func() {
 		if recover() != nil {
 			text = nil
@@ -36,7 +36,7 @@ func (d *Document) rewritten(want Value) (text []byte) {
 	return append([]byte(d.bom), text...)
 }
 
-func (d *Document) bodyText() string { return string(d.Text()[len(d.bom):]) }
+func (d *Editor) bodyText() string { return string(d.Text()[len(d.bom):]) }
 
 // remade gives a node that holds want, and keeps of old what it can.
 func remade(old *yaml.Node, want Value) *yaml.Node {

@@ -10,7 +10,7 @@ import (
 )
 
 // How changes become lines. All of this may give up, or be wrong in a corner
-// of YAML: Document.change reads every result back.
+// of YAML: Editor.change reads every result back.
 
 // errAwkward says that the lines around a change are laid out in a way that
 // is not followed here.
@@ -36,7 +36,7 @@ func (n *Node) flow() bool { return n.raw != nil && n.raw.Style&yaml.FlowStyle !
 // find follows path through block mappings. It gives the innermost key that
 // was found in one, and how many keys of the path lead there. It stops at a
 // missing key and at a value in braces.
-func (d *Document) find(path []string) (*region, int, error) {
+func (d *Editor) find(path []string) (*region, int, error) {
 	var r *region
 	n, limit := d.root, len(d.lines)
 	for depth, key := range path {
@@ -56,7 +56,7 @@ func (d *Document) find(path []string) (*region, int, error) {
 	return r, len(path), nil
 }
 
-func (d *Document) pairRegion(n *Node, i, limit int) (*region, error) {
+func (d *Editor) pairRegion(n *Node, i, limit int) (*region, error) {
 	p := n.Pairs[i]
 	if i+1 < len(n.Pairs) {
 		limit = n.Pairs[i+1].Key.Pos.Line - 1
@@ -65,7 +65,7 @@ func (d *Document) pairRegion(n *Node, i, limit int) (*region, error) {
 	return r, d.settle(r)
 }
 
-func (d *Document) itemRegion(n *Node, i, limit int) (*region, error) {
+func (d *Editor) itemRegion(n *Node, i, limit int) (*region, error) {
 	if i+1 < len(n.Items) {
 		limit = n.Items[i+1].Pos.Line - 1
 	}
@@ -74,7 +74,7 @@ func (d *Document) itemRegion(n *Node, i, limit int) (*region, error) {
 }
 
 // settle finds the end of a region and wants it to begin its line.
-func (d *Document) settle(r *region) error {
+func (d *Editor) settle(r *region) error {
 	if r.start < 0 || r.limit > len(d.lines) || r.start >= r.limit {
 		return errAwkward
 	}
@@ -111,7 +111,7 @@ func idle(line string) bool {
 	return line == "" || line[0] == '#'
 }
 
-func (d *Document) setLines(path []string, value Value) ([]string, error) {
+func (d *Editor) setLines(path []string, value Value) ([]string, error) {
 	r, depth, err := d.find(path)
 	if err != nil {
 		return nil, err
@@ -138,7 +138,7 @@ func (d *Document) setLines(path []string, value Value) ([]string, error) {
 }
 
 // insert puts a new key behind the last one of a block mapping.
-func (d *Document) insert(n *Node, limit, depth int, path []string, value Value) ([]string, error) {
+func (d *Editor) insert(n *Node, limit, depth int, path []string, value Value) ([]string, error) {
 	last, err := d.pairRegion(n, len(n.Pairs)-1, limit)
 	if err != nil {
 		return nil, err
@@ -146,7 +146,7 @@ func (d *Document) insert(n *Node, limit, depth int, path []string, value Value)
 	return d.spliced(last.end, last.end, nested(last.indent, depth, path, value)), nil
 }
 
-func (d *Document) removeLines(path []string) ([]string, error) {
+func (d *Editor) removeLines(path []string) ([]string, error) {
 	kept := len(path)
 	for kept > 1 && len(d.Get(path[:kept-1]...).Pairs) == 1 {
 		kept--
@@ -163,7 +163,7 @@ func (d *Document) removeLines(path []string) ([]string, error) {
 	return d.spliced(r.start, r.end, remarks(r.indent, all)), nil
 }
 
-func (d *Document) addItemLines(path []string, value Value) ([]string, error) {
+func (d *Editor) addItemLines(path []string, value Value) ([]string, error) {
 	r, depth, err := d.find(path)
 	if err != nil || r == nil || depth < len(path) {
 		return nil, errAwkward
@@ -175,7 +175,7 @@ func (d *Document) addItemLines(path []string, value Value) ([]string, error) {
 	return d.spliced(last.end, last.end, []string{strings.Repeat(" ", last.indent) + "- " + value.inlineItem()}), nil
 }
 
-func (d *Document) itemLines(path []string, i int, put []Value) ([]string, error) {
+func (d *Editor) itemLines(path []string, i int, put []Value) ([]string, error) {
 	r, depth, err := d.find(path)
 	if err != nil || r == nil || depth < len(path) {
 		return nil, errAwkward
@@ -193,7 +193,7 @@ func (d *Document) itemLines(path []string, i int, put []Value) ([]string, error
 
 // replace writes a region anew with another value. A comment behind its first
 // line stays there; the others go above it.
-func (d *Document) replace(r *region, value Value) []string {
+func (d *Editor) replace(r *region, value Value) []string {
 	line := d.lines[r.start]
 	lead := strings.Repeat(" ", r.indent)
 	switch {
@@ -208,14 +208,15 @@ func (d *Document) replace(r *region, value Value) []string {
 }
 
 // beneath gives new lines of a region with the comments that stood in it.
-func (d *Document) beneath(r *region, lines []string) []string {
+func (d *Editor) beneath(r *region, lines []string) []string {
 	first, all := d.comments(r)
 	if first == "" {
 		return append(remarks(r.indent, all), lines...)
 	}
 	old := strings.TrimRight(d.lines[r.start], "\r\n\u0085\u2028\u2029")
-	column := utf8.RuneCountInString(strings.TrimSuffix(strings.TrimRight(old, " \t"), first))
-	blanks := max(column-utf8.RuneCountInString(lines[0]), 2)
+	before := strings.TrimSuffix(strings.TrimRight(old, " \t"), first)
+	gap := utf8.RuneCountInString(before) - utf8.RuneCountInString(strings.TrimRight(before, " \t"))
+	blanks := max(utf8.RuneCountInString(before)-utf8.RuneCountInString(lines[0]), min(gap, 2))
 	lines[0] += strings.Repeat(" ", blanks) + first
 	return append(remarks(r.indent, all[1:]), lines...)
 }
@@ -247,7 +248,7 @@ func nested(indent, depth int, path []string, value Value) []string {
 }
 
 // spliced gives the document's lines with those from start to end replaced.
-func (d *Document) spliced(start, end int, put []string) []string {
+func (d *Editor) spliced(start, end int, put []string) []string {
 	ending := d.ending()
 	out := append([]string{}, d.lines[:start]...)
 	if start > 0 && !ended(out[start-1]) {
@@ -260,7 +261,7 @@ func (d *Document) spliced(start, end int, put []string) []string {
 }
 
 // ending is how the document ends its lines.
-func (d *Document) ending() string {
+func (d *Editor) ending() string {
 	if len(d.lines) > 0 && strings.HasSuffix(d.lines[0], "\r\n") {
 		return "\r\n"
 	}
@@ -268,7 +269,7 @@ func (d *Document) ending() string {
 }
 
 // contentEnd is limit itself unless the text ends in blank lines.
-func (d *Document) contentEnd(limit int) int {
+func (d *Editor) contentEnd(limit int) int {
 	for limit > 0 && strings.TrimSpace(d.lines[limit-1]) == "" {
 		limit--
 	}

@@ -9,7 +9,7 @@ import (
 	"gopkg.in/yaml.v3"
 )
 
-// Value is something to write into a Document, or what stands there.
+// Value is something to write into an Editor, or what stands there.
 type Value struct {
 	kind  Kind
 	text  string
@@ -58,7 +58,9 @@ func (v Value) equal(w Value) bool {
 }
 
 // empty says whether nothing is left of a list or mapping.
-func (v Value) empty() bool { return len(v.items)+len(v.pairs) == 0 && (v.kind == List || v.kind == Mapping) }
+func (v Value) empty() bool {
+	return len(v.items)+len(v.pairs) == 0 && (v.kind == List || v.kind == Mapping)
+}
 
 func (v Value) get(key string) (Value, bool) {
 	for _, p := range v.pairs {

@@ -67,7 +67,7 @@ procedure, local rules or licensed practice: those govern.`,
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
 	var book bookOption
 	root.PersistentFlags().StringVar(&book.dir, "rulebook", "", "folder of a local rulebook to lay over the built-in one")
-	root.AddCommand(newTriage(s, &book), newAlign(s, &book), newOutput(s, &book), newTeardown(s, &book), newAsk(s, &book), newRulebook(s, &book))
+	root.AddCommand(newTriage(s, &book), newAlign(s, &book), newOutput(s, &book), newTeardown(s, &book), newAsk(s, &book), newPractice(s, &book), newRulebook(s, &book))
 	return root
 }
 
@@ -102,6 +102,7 @@ func exitCode(err error) int {
 		impossible *engine.ImpossibleError
 		wide       *noisyor.TooWideError
 		usage      usageError
+		some       *someBadError
 	)
 	switch {
 	case err == nil:
@@ -114,7 +115,7 @@ func exitCode(err error) int {
 		return exitTooWide
 	case errors.As(err, &usage):
 		return exitUsage
-	case errors.Is(err, errNotProved):
+	case errors.Is(err, errNotProved), errors.As(err, &some):
 		return exitBadInput
 	}
 	return exitFile

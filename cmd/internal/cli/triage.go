@@ -17,7 +17,8 @@ import (
 // triageOptions are the flags of triage.
 type triageOptions struct {
 	book     *bookOption
-	file     string
+	files    []string
+	many     bool
 	json     bool
 	markdown bool
 	all      bool
@@ -33,12 +34,18 @@ func newTriage(s streams, book *bookOption) *cobra.Command {
 likely causes with the reasons for and against each, the list of steps with the
 safety steps first, and what to ask next.`,
 		Example: "  telltale triage testdata/cases/wiper-again.yaml\n  telltale triage --json case.yaml",
-		Args:    usageArgs(cobra.ExactArgs(1)),
+		Args: usageArgs(func(cmd *cobra.Command, args []string) error {
+			if o.many {
+				return nil
+			}
+			return cobra.ExactArgs(1)(cmd, args)
+		}),
 		RunE: func(_ *cobra.Command, args []string) error {
-			o.file = args[0]
+			o.files = args
 			return runTriage(s, o)
 		},
 	}
+	cmd.Flags().BoolVar(&o.many, "many", false, "read many cases (JSON Lines, or YAML documents parted by ---) from the files or standard input; write one JSON line each")
 	cmd.Flags().BoolVar(&o.json, "json", false, "print everything as JSON")
 	cmd.Flags().BoolVar(&o.markdown, "markdown", false, "print as Markdown")
 	cmd.Flags().BoolVar(&o.all, "all", false, "print every cause, not only the likely ones")
@@ -54,7 +61,14 @@ func runTriage(s streams, o triageOptions) error {
 	if err != nil {
 		return err
 	}
-	k, err := readCase(s, o.file, book)
+	if o.many {
+		files := o.files
+		if len(files) == 0 {
+			files = []string{"-"}
+		}
+		return runMany(s, book, files, o.all)
+	}
+	k, err := readCase(s, o.files[0], book)
 	if err != nil {
 		return err
 	}

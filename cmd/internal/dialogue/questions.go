@@ -2,9 +2,13 @@ package dialogue
 
 import (
 	"fmt"
+	"slices"
+	"strconv"
 	"strings"
 
+	"telltale/cmd/internal/page"
 	"telltale/cmd/internal/talk"
+	"telltale/engine"
 	"telltale/engine/interview"
 	"telltale/evidence"
 	"telltale/evidence/record"
@@ -189,10 +193,8 @@ func (d *Dialogue) answerHere(k *evidence.Case, s *rules.Symptom, place evidence
 // answerWhere asks which of several places show the sign, of what kind, and
 // whether the others do not.
 func (d *Dialogue) answerWhere(k *evidence.Case, s *rules.Symptom, places []evidence.Place, m *interview.Move) error {
-	var options []talk.Option
-	for _, p := range places {
-		options = append(options, talk.Option{Text: p.String()})
-	}
+	places = inOrder(k, s, places)
+	options := placeOptions(places)
 	options = append(options, talk.Option{Key: "n", Text: "none of them"}, talk.Option{Key: "a", Text: "all of them"})
 	if len(places) == len(k.Pump.Places(s.Level)) {
 		options = append(options, talk.Option{Key: "e", Text: "it is there, but I cannot say where"})
@@ -214,6 +216,37 @@ func (d *Dialogue) answerWhere(k *evidence.Case, s *rules.Symptom, places []evid
 	default:
 		return d.extra(k, key, s, places, m)
 	}
+}
+
+// inOrder puts places in the order of the pump.
+func inOrder(k *evidence.Case, s *rules.Symptom, places []evidence.Place) []evidence.Place {
+	var out []evidence.Place
+	for _, p := range k.Pump.Places(s.Level) {
+		if slices.Contains(places, p) {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// placeOptions offers places; cylinders that are numbered are typed by their
+// own numbers.
+func placeOptions(places []evidence.Place) []talk.Option {
+	var out []talk.Option
+	own := true
+	for _, p := range places {
+		_, err := strconv.Atoi(p.String())
+		own = own && err == nil
+	}
+	for _, p := range places {
+		o := talk.Option{Text: page.Titled("", engine.Where{Cylinder: p.Cylinder, End: p.End})}
+		o.Text = strings.TrimPrefix(o.Text, ", ")
+		if own {
+			o.Label = p.String()
+		}
+		out = append(out, o)
+	}
+	return out
 }
 
 func pick(places []evidence.Place, chosen []int) []evidence.Place {

@@ -133,7 +133,11 @@ func (d *document) steps(r *engine.Report) {
 }
 
 func (d *document) stepList(steps []engine.StepReport) {
+	rest := restFrom(steps)
 	for _, s := range steps {
+		if s.Number == rest {
+			d.printf("\n%s\n\n", onlyIfNothing)
+		}
 		kind := s.Kind
 		if s.Signal != "" {
 			kind += ", " + strings.ToUpper(s.Signal)

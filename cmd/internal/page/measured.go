@@ -13,9 +13,13 @@ import (
 // Align writes where the rods stand in their openings, what shims would do and
 // what else was measured by the feeler.
 func Align(w io.Writer, r *engine.Report, width int, markdown bool) error {
+	return writeBlocks(w, measuredTitle(r), alignBlocks(r), width, markdown)
+}
+
+func alignBlocks(r *engine.Report) []block {
 	blocks := stopBlocks(r)
 	if r.LeavePump {
-		return writeBlocks(w, measuredTitle(r), append(blocks, footBlock()), width, markdown)
+		return append(blocks, footBlock())
 	}
 	for i := range r.Measured.Centring {
 		blocks = append(blocks, centring(&r.Measured.Centring[i])...)
@@ -33,8 +37,7 @@ func Align(w io.Writer, r *engine.Report, width int, markdown bool) error {
 	if packs(r) > 1 {
 		foot = append([]string{"The shims on hand are counted for each cylinder by itself. Look whether there are enough for all."}, foot...)
 	}
-	blocks = append(blocks, signBlock(r, false), missingBlock(r), footBlock(foot...))
-	return writeBlocks(w, measuredTitle(r), blocks, width, markdown)
+	return append(blocks, signBlock(r, false), missingBlock(r), footBlock(foot...))
 }
 
 // packs counts the cylinders that are to get shims.

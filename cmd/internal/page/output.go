@@ -23,10 +23,14 @@ const (
 // Output writes the pump's numbers: what it displaces, how it is loaded, what
 // a tank test lost, what the suction has left, and the record of its parts.
 func Output(w io.Writer, r *engine.Report, width int, markdown bool) error {
+	return writeBlocks(w, measuredTitle(r), outputBlocks(r), width, markdown)
+}
+
+func outputBlocks(r *engine.Report) []block {
 	m := r.Measured
 	blocks := stopBlocks(r)
 	if r.LeavePump {
-		return writeBlocks(w, measuredTitle(r), append(blocks, footBlock()), width, markdown)
+		return append(blocks, footBlock())
 	}
 	if m.Pump != nil {
 		blocks = append(blocks, pumpBlock(m.Pump))
@@ -43,8 +47,7 @@ func Output(w io.Writer, r *engine.Report, width int, markdown bool) error {
 	if m.Pump == nil && len(m.Parts) == 0 {
 		blocks = append(blocks, block{heading: "NOTHING TO WORK OUT", paras: []string{"Give the pump's liner: and stroke:, and of a duplex its piston-rod:. With speed: and discharge: more comes out."}})
 	}
-	blocks = append(blocks, signBlock(r, true), missingBlock(r), footBlock(outputFoot...))
-	return writeBlocks(w, measuredTitle(r), blocks, width, markdown)
+	return append(blocks, signBlock(r, true), missingBlock(r), footBlock(outputFoot...))
 }
 
 var outputFoot = []string{

@@ -83,7 +83,7 @@ func openBlock(t *engine.Teardown) block {
 	for _, o := range t.Opens {
 		line := Titled(o.Title, o.Where)
 		if o.Step == 0 {
-			b.list = append(b.list, line+" (done)")
+			b.list = append(b.list, line+" (open already)")
 			continue
 		}
 		b.list = append(b.list, fmt.Sprintf("%s (step %d, %s, %s)", line, o.Step, Minutes(o.Minutes), people(o.Hands)))
@@ -179,10 +179,13 @@ func lookBlock(t *engine.Teardown) block {
 // result means stands once for sister cylinders.
 func stepBlock(t *engine.Teardown, heading string, which func(engine.StepReport) bool) block {
 	b := block{heading: heading}
-	said := map[string]int{}
+	said, rest := map[string]int{}, restFrom(t.Steps)
 	for _, s := range t.Steps {
 		if !which(s) {
 			continue
+		}
+		if s.Number == rest {
+			b.list = append(b.list, onlyIfNothing)
 		}
 		b.list = append(b.list, planStep(s, said[s.Kind+s.ID], slices.Contains(t.SiteSteps, s.ID))...)
 		if said[s.Kind+s.ID] == 0 {

@@ -205,7 +205,12 @@ func (s *sheet) steps(r *engine.Report) {
 	for _, line := range signalLegend(r) {
 		s.para("  ", "    ", line)
 	}
+	rest := restFrom(r.Steps)
 	for _, step := range r.Steps {
+		if step.Number == rest {
+			s.WriteByte('\n')
+			s.para("  ", "  ", onlyIfNothing)
+		}
 		s.step(step)
 	}
 }

@@ -47,11 +47,17 @@ func Percent(p float64) string {
 
 // Minutes prints a time.
 func Minutes(m float64) string {
-	if m < 1 {
+	switch {
+	case m < 1:
 		return "under 1 min"
+	case m >= longTime:
+		return fmt.Sprintf("%.1f h", m/60)
 	}
 	return fmt.Sprintf("%.0f min", m)
 }
+
+// longTime is the minutes from which a time is said in hours.
+const longTime = 240
 
 // decibans prints a weight of evidence.
 func decibans(db float64) string { return fmt.Sprintf("%+.0f", db) }
@@ -232,6 +238,28 @@ func listNote(r *engine.Report) string {
 		line += " " + orderLine(o)
 	}
 	return line
+}
+
+// nearlyFound is the chance of having found the trouble from which the rest of
+// a list is only for when nothing was found.
+const nearlyFound = 0.95
+
+// onlyIfNothing is printed before that rest.
+const onlyIfNothing = "Only if nothing was found so far: what is below adds little."
+
+// restFrom gives the number of the first step of that rest: the first opening
+// or check once the trouble is nearly found; 0 if there is none.
+func restFrom(steps []engine.StepReport) int {
+	found := 0.0
+	for _, s := range steps {
+		if found >= nearlyFound && (s.Kind == engine.StepCheck || s.Kind == engine.StepAccess) {
+			return s.Number
+		}
+		if s.Kind == engine.StepCheck {
+			found = s.FoundByHere
+		}
+	}
+	return 0
 }
 
 // runAgainNote says what a look at the running pump costs.

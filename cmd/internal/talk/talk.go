@@ -72,8 +72,27 @@ func (t *Terminal) line(text string) error {
 // Option is an answer that can be chosen by its number, or by its key if it
 // has one.
 type Option struct {
-	Key  string // "b", "w"; "" for a numbered one
-	Text string
+	Key   string // "b", "w": an answer of its own; "" for a numbered one
+	Label string // typed in place of the number of a numbered one, such as a cylinder's own number
+	Text  string
+}
+
+// labels gives what is typed for each option.
+func labels(options []Option) []string {
+	out := make([]string, len(options))
+	number := 0
+	for i, o := range options {
+		switch {
+		case o.Key != "":
+			out[i] = o.Key
+		case o.Label != "":
+			out[i] = o.Label
+		default:
+			number++
+			out[i] = strconv.Itoa(number)
+		}
+	}
+	return out
 }
 
 // Choose asks until the answer is one of the options, and gives its index.
@@ -141,13 +160,9 @@ func (t *Terminal) offer(question string, options []Option) error {
 			return err
 		}
 	}
-	number := 0
-	for _, o := range options {
-		label := o.Key
-		if label == "" {
-			number++
-			label = strconv.Itoa(number)
-		}
+	typed := labels(options)
+	for k, o := range options {
+		label := typed[k]
 		lead := fmt.Sprintf("%3s  ", label)
 		for i, line := range page.Wrap(o.Text, t.width-5, t.width-5) {
 			if i > 0 {
@@ -205,13 +220,7 @@ func clean(text []byte) string {
 }
 
 func match(answer string, options []Option) (int, bool) {
-	number := 0
-	for i, o := range options {
-		label := o.Key
-		if label == "" {
-			number++
-			label = strconv.Itoa(number)
-		}
+	for i, label := range labels(options) {
 		if strings.EqualFold(answer, label) {
 			return i, true
 		}
@@ -238,25 +247,24 @@ func matchAll(answer string, options []Option) ([]int, bool) {
 	return out, len(out) > 0
 }
 
-// wanted says what can be typed: "1 to 4, b or w".
+// wanted says what can be typed: "1 to 4 or b, w".
 func wanted(options []Option) string {
-	number := 0
-	var keys []string
-	for _, o := range options {
-		if o.Key == "" {
-			number++
+	var numbers, keys []string
+	for i, label := range labels(options) {
+		if options[i].Key == "" {
+			numbers = append(numbers, label)
 			continue
 		}
-		keys = append(keys, o.Key)
+		keys = append(keys, label)
 	}
-	out := "1"
+	out := strings.Join(numbers, ", ")
+	if len(numbers) > 3 {
+		out = numbers[0] + " to " + numbers[len(numbers)-1]
+	}
 	switch {
-	case number == 0:
+	case out == "":
 		return strings.Join(keys, " or ")
-	case number > 1:
-		out = fmt.Sprintf("1 to %d", number)
-	}
-	if len(keys) > 0 {
+	case len(keys) > 0:
 		out += " or " + strings.Join(keys, ", ")
 	}
 	return out

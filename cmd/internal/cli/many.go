@@ -1,0 +1,217 @@
+package cli
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"runtime"
+	"strings"
+
+	"golang.org/x/term"
+
+	"telltale/engine"
+	"telltale/evidence"
+	"telltale/evidence/source"
+	"telltale/rules"
+)
+
+// manyLine is what is written for one case of a stream.
+type manyLine struct {
+	Case int    `json:"case"` // from 1, over all inputs
+	From string `json:"from"` // file and line where it starts
+	Pump string `json:"pump,omitempty"`
+	*engine.Ranking
+	// Report is the whole answer, with --all.
+	Report *engine.Report `json:"report,omitempty"`
+	Error  []string       `json:"error,omitempty"`
+}
+
+// job is one case on its way: read, worked out by some worker, written in its
+// turn.
+type job struct {
+	number int
+	name   string
+	doc    source.StreamDocument
+	line   []byte
+	bad    bool
+	done   chan struct{}
+}
+
+// someBad says that cases of a stream could not be answered; each has its own
+// line.
+type someBadError struct{ bad, all int }
+
+func (e *someBadError) Error() string {
+	return fmt.Sprintf("%d of %d cases could not be answered; each has a line with its error", e.bad, e.all)
+}
+
+// leastMany is the chance from which a cause stands in the line of a case.
+const leastMany = 0.02
+
+// runMany answers every case of the inputs with one JSON line, in order. It
+// holds a few cases for each processor and no more.
+func runMany(s streams, book *rules.Book, files []string, all bool) error {
+	workers := runtime.GOMAXPROCS(0)
+	toDo, inTurn := make(chan *job, 2*workers), make(chan *job, 4*workers)
+	stop := make(chan struct{})
+	for range workers {
+		go func() {
+			w := manyWorker{book: book, words: book.Vocabulary(), ranker: engine.NewRanker(book), all: all}
+			for j := range toDo {
+				w.answer(j)
+				close(j.done)
+			}
+		}()
+	}
+	readErr := make(chan error, 1)
+	go func() {
+		readErr <- readMany(s, files, toDo, inTurn, stop)
+		close(toDo)
+		close(inTurn)
+	}()
+	written, bad, err := writeMany(s, inTurn)
+	close(stop)
+	for range inTurn { // let the reader end after a failed write
+	}
+	if readError := <-readErr; err == nil {
+		err = readError
+	}
+	if err == nil && bad > 0 {
+		err = &someBadError{bad: bad, all: written}
+	}
+	return err
+}
+
+// readMany cuts the inputs into cases and hands them out.
+func readMany(s streams, files []string, toDo, inTurn chan<- *job, stop <-chan struct{}) error {
+	number := 0
+	for _, name := range files {
+		in, shown := s.in, "standard input"
+		if name != "-" {
+			f, err := os.Open(name)
+			if err != nil {
+				return fileError{err}
+			}
+			defer f.Close()
+			in, shown = f, name
+		}
+		split := source.NewSplitter(in, source.CaseLimits)
+		for {
+			doc, err := split.Next()
+			if errors.Is(err, io.EOF) {
+				break
+			}
+			if err != nil {
+				return fileError{err}
+			}
+			number++
+			j := &job{number: number, name: shown, doc: doc, done: make(chan struct{})}
+			select {
+			case inTurn <- j:
+				toDo <- j
+			case <-stop:
+				return nil
+			}
+		}
+	}
+	return nil
+}
+
+// writeMany writes the lines in the order of the cases.
+func writeMany(s streams, inTurn <-chan *job) (written, bad int, err error) {
+	progress := newProgress(s)
+	for j := range inTurn {
+		<-j.done
+		if _, err := s.out.Write(j.line); err != nil {
+			return written, bad, fileError{err}
+		}
+		written++
+		if j.bad {
+			bad++
+		}
+		progress.show(written, bad)
+	}
+	progress.end(written, bad)
+	return written, bad, nil
+}
+
+// manyWorker answers cases, one after another.
+type manyWorker struct {
+	book   *rules.Book
+	words  evidence.Vocabulary
+	ranker *engine.Ranker
+	all    bool
+}
+
+func (w *manyWorker) answer(j *job) {
+	out := manyLine{Case: j.number, From: fmt.Sprintf("%s:%d", j.name, j.doc.Line)}
+	if err := w.work(j, &out); err != nil {
+		j.bad = true
+		out.Error = errorLines(err, j)
+	}
+	line, err := json.Marshal(out)
+	if err != nil { // only a number that is none could do that
+		line = []byte(fmt.Sprintf(`{"case":%d,"from":%q,"error":["cannot be written as JSON"]}`, j.number, out.From))
+		j.bad = true
+	}
+	j.line = append(line, '\n')
+}
+
+func (w *manyWorker) work(j *job, out *manyLine) error {
+	if j.doc.Err != nil {
+		return j.doc.Err
+	}
+	k, err := evidence.ParseCase(j.name, j.doc.Text, w.words)
+	if err != nil {
+		return err
+	}
+	out.Pump = k.Pump.Name
+	if w.all {
+		out.Report, err = engine.Diagnose(w.book, k)
+		return err
+	}
+	out.Ranking, err = w.ranker.Rank(k, leastMany)
+	return err
+}
+
+// errorLines says what is wrong with a case, at its places in the stream.
+func errorLines(err error, j *job) []string {
+	var input *source.InputError
+	if errors.As(err, &input) {
+		return strings.Split(input.Shifted(j.doc.Line-1).Error(), "\n")
+	}
+	var impossible *engine.ImpossibleError
+	if errors.As(err, &impossible) {
+		for i := range impossible.Findings {
+			impossible.Findings[i].Pos.Line += j.doc.Line - 1
+		}
+	}
+	return strings.Split(fmt.Sprintf("%s:%d: %v", j.name, j.doc.Line, err), "\n")
+}
+
+// progress tells a person at a terminal how far it is.
+type progress struct {
+	to   io.Writer
+	each int
+}
+
+func newProgress(s streams) progress {
+	if f, ok := s.err.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
+		return progress{to: s.err, each: 1000}
+	}
+	return progress{}
+}
+
+func (p progress) show(written, bad int) {
+	if p.to != nil && written%p.each == 0 {
+		fmt.Fprintf(p.to, "\r%d cases, %d with errors", written, bad)
+	}
+}
+
+func (p progress) end(written, bad int) {
+	if p.to != nil {
+		fmt.Fprintf(p.to, "\r%d cases, %d with errors\n", written, bad)
+	}
+}

@@ -1,0 +1,153 @@
+package cli
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/talk"
+	"telltale/cmd/internal/trainer"
+	"telltale/engine/practice"
+	"telltale/evidence"
+	"telltale/evidence/source"
+	"telltale/rules"
+)
+
+// practiceOptions are the flags of practice.
+type practiceOptions struct {
+	book     *bookOption
+	seed     uint64
+	seeded   bool
+	level    int
+	pump     string
+	quiz     int
+	record   string
+	progress string
+	width    int
+}
+
+func newPractice(s streams, book *bookOption) *cobra.Command {
+	o := practiceOptions{book: book}
+	cmd := &cobra.Command{
+		Use:   "practice",
+		Short: "Practise on a pump with hidden faults, or answer short questions",
+		Long: `Draws a pump with one or two hidden faults from the rulebook's own model. Look, open
+and check by numbered menus, then name the cause and its correction. A step before
+its safety step is stopped and explained, and fails the exercise. In the end every
+choice stands beside what the tool would have done. The same --seed gives the same
+pump. Answers may come from a file: the end of the input ends the exercise.`,
+		Example: "  telltale practice --level 1\n  telltale practice --quiz 10\n  telltale practice --record me.jsonl\n  telltale practice --progress me.jsonl",
+		Args:    usageArgs(cobra.NoArgs),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			o.seeded = cmd.Flags().Changed("seed")
+			return runPractice(s, o, cmd.Flags().Changed)
+		},
+	}
+	cmd.Flags().Uint64Var(&o.seed, "seed", 0, "draw this pump or quiz again (default: a new one)")
+	cmd.Flags().IntVar(&o.level, "level", practice.CommonFault, "1: one common fault, 2: any one fault, 3: two faults and a vague report")
+	cmd.Flags().StringVar(&o.pump, "pump", "", "triplex or duplex (default: drawn)")
+	cmd.Flags().IntVar(&o.quiz, "quiz", 0, "ask so many written questions instead")
+	cmd.Flags().StringVar(&o.record, "record", "", "add the exercise as one line to this file")
+	cmd.Flags().StringVar(&o.progress, "progress", "", "show how the exercises of this file went")
+	cmd.Flags().IntVar(&o.width, "width", 0, widthHelp)
+	return cmd
+}
+
+var practicePumps = map[string]evidence.Action{"": "", "triplex": evidence.Triplex, "duplex": evidence.Duplex}
+
+func (o *practiceOptions) check(given func(string) bool) error {
+	if err := checkView(false, false, o.width); err != nil {
+		return err
+	}
+	if o.level < practice.CommonFault || o.level > practice.TwoFaults {
+		return usageError{fmt.Errorf("--level %d: there are the levels 1 to 3", o.level)}
+	}
+	if _, ok := practicePumps[o.pump]; !ok {
+		return usageError{fmt.Errorf("--pump %q: unknown pump%s", source.Clip(o.pump), source.Expected(o.pump, []string{"triplex", "duplex"}))}
+	}
+	if given("quiz") && (o.quiz < 1 || o.quiz > practice.MostQuestions) {
+		return usageError{fmt.Errorf("--quiz %d: a quiz has 1 to %d questions", o.quiz, practice.MostQuestions)}
+	}
+	for _, flag := range []string{"quiz", "progress"} {
+		for _, other := range []string{"level", "pump", "record"} {
+			if given(flag) && given(other) {
+				return usageError{fmt.Errorf("--%s does not go with --%s", flag, other)}
+			}
+		}
+	}
+	if given("quiz") && given("progress") {
+		return usageError{fmt.Errorf("--quiz does not go with --progress")}
+	}
+	return nil
+}
+
+func runPractice(s streams, o practiceOptions, given func(string) bool) error {
+	if err := o.check(given); err != nil {
+		return err
+	}
+	book, err := o.book.load()
+	if err != nil {
+		return err
+	}
+	if o.progress != "" {
+		return showProgress(s, o, book)
+	}
+	if !o.seeded {
+		o.seed = rand.Uint64N(1_000_000)
+	}
+	term := talk.New(s.in, s.out, width(s.out, o.width), height(s))
+	if o.quiz > 0 {
+		return runQuiz(o, book, term)
+	}
+	world, err := practice.Draw(book, practice.Setup{Seed: o.seed, Level: o.level, Action: practicePumps[o.pump]})
+	if err != nil {
+		return err
+	}
+	record, err := trainer.NewExercise(book, world, term).Run()
+	if err != nil {
+		return err
+	}
+	if o.record == "" {
+		return nil
+	}
+	record.At = time.Now().Format(time.RFC3339)
+	if err := practice.Append(o.record, record); err != nil {
+		return fileError{err}
+	}
+	return term.Say(0, "Recorded in "+o.record+".")
+}
+
+func runQuiz(o practiceOptions, book *rules.Book, term *talk.Terminal) error {
+	questions, err := practice.Quiz(book, o.quiz, o.seed)
+	if err != nil {
+		return err
+	}
+	if err := term.Say(0, fmt.Sprintf("Quiz from the rulebook. Seed %d.", o.seed)); err != nil {
+		return err
+	}
+	return trainer.Quiz(term, questions)
+}
+
+func showProgress(s streams, o practiceOptions, book *rules.Book) error {
+	f, err := os.Open(o.progress)
+	if err != nil {
+		return fileError{err}
+	}
+	defer f.Close()
+	records, damaged, err := practice.ReadRecords(f)
+	if err != nil {
+		return fileError{fmt.Errorf("%s: %w", o.progress, err)}
+	}
+	for _, d := range damaged {
+		fmt.Fprintf(s.err, "%s:%d: this line is damaged and was skipped: %s\n", o.progress, d.Line, d.Why)
+	}
+	sum := practice.Sum(records)
+	if err := page.Progress(s.out, book, &sum, width(s.out, o.width)); err != nil {
+		return fileError{err}
+	}
+	return nil
+}

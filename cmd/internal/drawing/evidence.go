@@ -1,0 +1,95 @@
+package drawing
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// Evidence is what speaks for and against causes.
+type Evidence struct {
+	Name   string
+	Causes []Cause
+}
+
+// Cause is one cause with the weight of each finding.
+type Cause struct {
+	Title   string // with its chance in words
+	Reasons []Reason
+}
+
+// Reason is a finding's weight in decibans, above zero for the cause.
+type Reason struct {
+	Text     string
+	Decibans float64
+	Label    string // the weight as the report prints it
+	Words    string // how strongly, in words
+}
+
+// The columns of the bars.
+const (
+	reasonText = 356.0
+	barZero    = 520.0
+	barRoom    = 118.0
+)
+
+// Draw draws a bar for each finding, to the right for a cause, to the left
+// against it, all to one scale.
+func (e *Evidence) Draw() Picture {
+	c := &canvas{}
+	most := 0.0
+	for _, cause := range e.Causes {
+		for _, r := range cause.Reasons {
+			most = math.Max(most, math.Abs(r.Decibans))
+		}
+	}
+	c.text(barZero-8, 12, end, "speaks against")
+	c.text(barZero+8, 12, start, "speaks for")
+	var says []string
+	y := 20.0
+	for _, cause := range e.Causes {
+		y += 8
+		y = c.block(0, y+12, start, wrap(cause.Title, boldColumns(Width)), c.bold) - 8
+		top := y
+		for _, r := range cause.Reasons {
+			y = bar(c, y, r, most)
+		}
+		c.line(barZero, top, barZero, y, solid)
+		says = append(says, cause.Title+": "+e.words(cause)+".")
+	}
+	return c.picture(e.Name, "What speaks for and against the first causes", append(says, "A longer bar speaks more strongly. Ten points make a cause ten times likelier or less likely, as odds.")...)
+}
+
+// bar draws one finding with its head at y and gives its foot.
+func bar(c *canvas, y float64, r Reason, most float64) float64 {
+	lines := wrap(r.Text, columns(reasonText))
+	c.block(8, y+14, start, lines, c.text)
+	width := 0.0
+	if most > 0 {
+		width = math.Abs(r.Decibans) / most * barRoom
+	}
+	if r.Decibans < 0 {
+		c.rect(barZero-width, y+4, width, 12, white)
+		c.text(barZero-width-5, y+15, end, r.Label)
+	} else {
+		c.rect(barZero, y+4, width, 12, white)
+		c.hatched(barZero, y+4, width, 12, 5)
+		c.text(barZero+width+5, y+15, start, r.Label)
+	}
+	return y + math.Max(float64(len(lines))*lineHeight, 18) + 4
+}
+
+func (e *Evidence) words(cause Cause) string {
+	var parts []string
+	for _, r := range cause.Reasons {
+		side := "for"
+		if r.Decibans < 0 {
+			side = "against"
+		}
+		parts = append(parts, fmt.Sprintf("%s speaks %s %s it (%s)", r.Text, r.Words, side, r.Label))
+	}
+	if len(parts) == 0 {
+		return "no finding speaks for or against it"
+	}
+	return strings.Join(parts, "; ")
+}

@@ -1,0 +1,129 @@
+package drawing
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// Found is the chance that the trouble has been found against the minutes of
+// the job.
+type Found struct {
+	Name   string
+	Checks []FoundAt
+	Means  []Mean
+}
+
+// FoundAt is the end of one check.
+type FoundAt struct {
+	Step    int
+	Minutes float64
+	Chance  float64
+	Time    string // the minutes as the report prints them
+	Words   string // the chance in words
+}
+
+// Mean is the mean minutes to the cause by one way of ordering.
+type Mean struct {
+	Minutes float64
+	Words   string
+}
+
+// The frame of the chart.
+const (
+	foundLeft   = 70.0
+	foundRight  = 660.0
+	foundHeight = 150.0
+)
+
+// Draw draws the chance found as a stair over the minutes.
+func (f *Found) Draw() Picture {
+	c := &canvas{}
+	most := 1.0
+	for _, p := range f.Checks {
+		most = math.Max(most, p.Minutes)
+	}
+	for _, m := range f.Means {
+		most = math.Max(most, m.Minutes)
+	}
+	top := 12 + float64(len(f.Means))*20 + 12
+	zero := top + foundHeight
+	x := func(minutes float64) float64 { return foundLeft + minutes/most*(foundRight-foundLeft) }
+	y := func(chance float64) float64 { return zero - chance*foundHeight }
+	c.line(foundLeft, zero, foundRight, zero, solid)
+	c.line(foundLeft, top, foundLeft, zero, solid)
+	for i, word := range []string{"none", "5 in 10", "10 in 10"} {
+		at := y(float64(i) / 2)
+		c.line(foundLeft-4, at, foundLeft, at, thin)
+		c.axis(foundLeft-8, at+4, end, word)
+	}
+	step := tick(most)
+	for m := 0.0; m <= most; m += step {
+		c.line(x(m), zero, x(m), zero+4, thin)
+		c.axis(x(m), zero+18, middle, fmt.Sprintf("%.0f", m))
+	}
+	c.text((foundLeft+foundRight)/2, zero+36, middle, "minutes of work from the start of the list")
+	f.means(c, x, zero)
+	f.stair(c, x, y)
+	return c.picture(f.Name, "Chance that the trouble is found, against minutes", f.says()...)
+}
+
+// tick is a round distance between the marks of an axis.
+func tick(most float64) float64 {
+	for _, t := range []float64{1, 5, 10, 20, 30, 60, 120, 240, 480} {
+		if most/t <= 10 {
+			return t
+		}
+	}
+	return math.Pow(10, math.Ceil(math.Log10(most/10)))
+}
+
+// means marks the mean minutes of each way.
+func (f *Found) means(c *canvas, x func(float64) float64, zero float64) {
+	styles := []string{solid, dashed, dotted}
+	for i, m := range f.Means {
+		at, y := x(m.Minutes), 14+float64(i)*20
+		c.line(at, y+4, at, zero, styles[i%len(styles)])
+		if at < Width/2 {
+			c.text(at+4, y, start, m.Words)
+		} else {
+			c.text(at-4, y, end, m.Words)
+		}
+		c.line(at-4, y+4, at+4, y+4, thin)
+	}
+}
+
+func (f *Found) stair(c *canvas, x, y func(float64) float64) {
+	points := []point{{x(0), y(0)}}
+	last := point{-100, -100}
+	for _, p := range f.Checks {
+		now := points[len(points)-1]
+		points = append(points, point{x(p.Minutes), now.y}, point{x(p.Minutes), y(p.Chance)})
+	}
+	c.path(points, heavy)
+	for _, p := range f.Checks {
+		at := point{x(p.Minutes) - 5, y(p.Chance) + 14}
+		if math.Abs(at.x-last.x) < 26 && math.Abs(at.y-last.y) < 14 {
+			continue // the words below name every step
+		}
+		c.circle(x(p.Minutes), y(p.Chance), 3.5, black)
+		c.write(at.x+10, at.y, start, fmt.Sprint(p.Step), ` font-weight="bold" stroke="#fff" stroke-width="3" paint-order="stroke"`)
+		last = at
+	}
+}
+
+func (f *Found) says() []string {
+	var parts []string
+	for _, p := range f.Checks {
+		parts = append(parts, fmt.Sprintf("step %d, %s: %s", p.Step, p.Time, p.Words))
+	}
+	says := []string{"The figures on the line are step numbers. Found by the end of " + strings.Join(parts, "; ") + "."}
+	var means []string
+	for _, m := range f.Means {
+		means = append(means, m.Words)
+	}
+	if len(means) > 0 {
+		says = append(says, "On average to the cause, if the list finds it: "+strings.Join(means, "; ")+".")
+	}
+	return says
+}

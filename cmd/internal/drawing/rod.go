@@ -1,0 +1,233 @@
+package drawing
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// Mark is a length in metres with the figure that stands beside it.
+type Mark struct {
+	Metres float64
+	Label  string
+}
+
+// Rod is a rod in its opening, at each place where it was measured.
+type Rod struct {
+	Name     string // unique on the page
+	Cylinder string // "cylinder 2"
+	Unit     string // of the labels
+	After    string // how what is foreseen is called: "after the shims"
+	Planes   []RodPlane
+}
+
+// RodPlane is one opening with the crosshead at up to three positions.
+type RodPlane struct {
+	Title     string
+	Positions []RodPosition
+}
+
+// RodPosition is the clearances with the crosshead at one place, as seen
+// looking toward the fluid end; nil was not read.
+type RodPosition struct {
+	Name                     string // back, middle, front
+	Suspect                  bool
+	Top, Bottom, Left, Right *Mark
+	Height, Side             *Mark // of the rod's centre over the opening's; toward the right
+	After                    *RodAfter
+}
+
+// RodAfter is what is foreseen after the correction.
+type RodAfter struct{ Top, Bottom, Height Mark }
+
+// The drawing of one opening: radius of the opening and of the rod, so that a
+// rod in the centre has the same gap all round.
+const (
+	openingRadius = 58
+	rodRadius     = 34
+	meanGap       = openingRadius - rodRadius
+	cellWidth     = Width / 3.0
+)
+
+// shift is how far the rod's centre stands from the opening's, as a share of
+// the gap that a rod in the centre would have.
+func (p *RodPosition) shift() (right, up float64) {
+	return share(p.Side, p.Left, p.Right), share(p.Height, p.Top, p.Bottom)
+}
+
+func share(off, a, b *Mark) float64 {
+	if off == nil || a == nil || b == nil || a.Metres+b.Metres <= 0 {
+		return 0
+	}
+	return off.Metres / ((a.Metres + b.Metres) / 2)
+}
+
+func (a *RodAfter) shift() float64 { return share(&a.Height, &a.Top, &a.Bottom) }
+
+// exaggeration is how many times larger the rods' shift is drawn than the gaps
+// around them, alike for the whole picture.
+func (r *Rod) exaggeration() float64 {
+	most := 0.0
+	for _, plane := range r.Planes {
+		for i := range plane.Positions {
+			p := &plane.Positions[i]
+			right, up := p.shift()
+			most = math.Max(most, math.Hypot(right, up))
+			if p.After != nil {
+				most = math.Max(most, math.Abs(p.After.shift()))
+			}
+		}
+	}
+	return math.Max(1, times(most, 0.8, 1, 2, 3, 5, 10))
+}
+
+// Draw draws the rod in its opening at every position.
+func (r *Rod) Draw() Picture {
+	c := &canvas{}
+	e := r.exaggeration()
+	says := []string{fmt.Sprintf("All figures in %s, seen looking toward the fluid end.", r.Unit)}
+	y, anyAfter := 16.0, false
+	for _, plane := range r.Planes {
+		if plane.Title != "" {
+			c.bold(0, y, start, plane.Title)
+			says = append(says, plane.Title+":")
+			y += 20
+		}
+		lowest := y
+		for i := range plane.Positions {
+			p := &plane.Positions[i]
+			lowest = math.Max(lowest, r.cell(c, float64(i)*cellWidth+cellWidth/2, y, p, e))
+			says = append(says, r.sayPosition(p))
+			anyAfter = anyAfter || p.After != nil
+		}
+		y = lowest + 12
+	}
+	key := "Hatched: the rod as measured."
+	if anyAfter {
+		key += " Dashed: the rod " + r.After + ", as reckoned."
+	}
+	scale := fmt.Sprintf("The rod's distance from the centre is drawn %.0f times too large against the gaps; rod and opening are not to scale.", e)
+	if e == 1 {
+		scale = "The rod's distance from the centre is to scale with the gaps; the size of rod and opening is not."
+	}
+	for _, line := range wrap(key+" "+scale, columns(Width)) {
+		c.text(0, y, start, line)
+		y += lineHeight
+	}
+	return c.picture(r.Name, "The rod in its opening, "+r.Cylinder, append(says, key, scale)...)
+}
+
+// cell draws one position with its head at y and gives its foot.
+func (r *Rod) cell(c *canvas, x, y float64, p *RodPosition, e float64) float64 {
+	name := "Crosshead at the " + p.Name
+	if p.Suspect {
+		name += " ?"
+	}
+	c.bold(x, y, middle, name)
+	c.text(x, y+18, middle, labelled("top", p.Top))
+	top := y + 26
+	cy := top + openingRadius
+	c.circle(x, cy, openingRadius, solid)
+	c.line(x-openingRadius-6, cy, x+openingRadius+6, cy, chain)
+	c.line(x, cy-openingRadius, x, cy+openingRadius, chain)
+	right, up := p.shift()
+	rx, ry := place(right, up, e)
+	if p.Height != nil || p.Side != nil {
+		c.circle(x+rx, cy-ry, rodRadius, `fill="#fff" stroke="none"`)
+		c.hatchedDisc(x+rx, cy-ry, rodRadius, 9)
+		c.circle(x+rx, cy-ry, rodRadius, solid)
+		c.circle(x+rx, cy-ry, 2.5, black)
+	} else {
+		c.circle(x, cy, rodRadius, dotted)
+	}
+	if p.After != nil {
+		ax, ay := place(right, p.After.shift(), e)
+		c.circle(x+ax, cy-ay, rodRadius, dashed)
+	}
+	if p.Left != nil {
+		c.text(x-openingRadius-8, cy-6, end, "left")
+		c.text(x-openingRadius-8, cy+16, end, p.Left.Label)
+	}
+	if p.Right != nil {
+		c.text(x+openingRadius+8, cy-6, start, "right")
+		c.text(x+openingRadius+8, cy+16, start, p.Right.Label)
+	}
+	foot := cy + openingRadius + 17
+	c.text(x, foot, middle, labelled("bottom", p.Bottom))
+	for _, line := range r.under(p) {
+		foot += lineHeight
+		c.text(x, foot, middle, line)
+	}
+	return foot + lineHeight
+}
+
+// place is where the rod's centre is drawn: never farther than just past the
+// rim.
+func place(right, up, e float64) (x, y float64) {
+	size := math.Hypot(right, up) * e
+	cut := 1.0
+	if size > 1.2 {
+		cut = 1.2 / size
+	}
+	return right * e * cut * meanGap, up * e * cut * meanGap
+}
+
+func labelled(name string, m *Mark) string {
+	if m == nil {
+		return name + " not read"
+	}
+	return name + " " + m.Label
+}
+
+// under is what stands below one opening.
+func (r *Rod) under(p *RodPosition) []string {
+	var out []string
+	if p.Suspect {
+		out = append(out, "these do not fit: read again")
+	}
+	if p.Height != nil {
+		out = append(out, "rod "+p.Height.Label)
+	}
+	if p.Side != nil {
+		out = append(out, "rod "+p.Side.Label)
+	}
+	if p.After != nil {
+		out = append(out, r.After+": "+p.After.Height.Label, "top "+p.After.Top.Label+", bottom "+p.After.Bottom.Label)
+	}
+	return out
+}
+
+func (r *Rod) sayPosition(p *RodPosition) string {
+	parts := []string{labelled("top", p.Top), labelled("bottom", p.Bottom)}
+	for _, m := range []struct {
+		name string
+		mark *Mark
+	}{{"left", p.Left}, {"right", p.Right}} {
+		if m.mark != nil {
+			parts = append(parts, labelled(m.name, m.mark))
+		}
+	}
+	return fmt.Sprintf("Crosshead at the %s: %s.", p.Name, strings.Join(append(parts, r.under(p)...), ", "))
+}
+
+// BlankRod shows which clearance is which, for a form.
+func BlankRod(name string) Picture {
+	c := &canvas{}
+	x, cy := Width/2.0, 16.0+26+openingRadius
+	c.text(x, cy-openingRadius-8, middle, "top")
+	c.circle(x, cy, openingRadius, solid)
+	c.line(x-openingRadius-6, cy, x+openingRadius+6, cy, chain)
+	c.line(x, cy-openingRadius, x, cy+openingRadius, chain)
+	c.circle(x, cy, rodRadius, `fill="#fff" stroke="none"`)
+	c.hatchedDisc(x, cy, rodRadius, 9)
+	c.circle(x, cy, rodRadius, solid)
+	c.text(x-openingRadius-10, cy+4, end, "left")
+	c.text(x+openingRadius+10, cy+4, start, "right")
+	c.text(x, cy+openingRadius+17, middle, "bottom")
+	c.text(x-openingRadius-60, cy-30, end, "opening")
+	c.line(x-openingRadius-56, cy-34, x-openingRadius*0.9, cy-26, thin)
+	c.text(x+openingRadius+60, cy-30, start, "extension rod")
+	c.line(x+openingRadius+56, cy-34, x+rodRadius*0.7, cy-16, thin)
+	return c.picture(name, "Where to measure around the rod",
+		"The rod in its opening, seen looking toward the fluid end: measure the gap at the top, the bottom, the left and the right of the rod.")
+}

@@ -1,0 +1,105 @@
+package drawing
+
+import (
+	"fmt"
+	"math"
+)
+
+// Turn is the force of a crosshead on its guides over one turn of its crank,
+// down positive, in newtons, at equal angles from the piston at the fluid end
+// to the same again.
+type Turn struct {
+	Name             string
+	Forward, Reverse []float64
+	Most             string // the greatest force, as the report prints it
+	Rotation         string // this pump's: forward, reverse, or "" if not known
+}
+
+const (
+	turnLeft, turnRight = 20.0, 660.0
+	turnRoom            = 70.0
+	turnZero            = 46.0 + turnRoom
+)
+
+// Draw draws the force over the turn, down drawn down.
+func (t *Turn) Draw() Picture {
+	c := &canvas{}
+	most := 0.0
+	for _, list := range [][]float64{t.Forward, t.Reverse} {
+		for _, f := range list {
+			most = math.Max(most, math.Abs(f))
+		}
+	}
+	c.text(turnLeft, turnZero-turnRoom-20, start, "above the line: lies on the UPPER guide")
+	c.text(turnLeft, turnZero+turnRoom+24, start, "below the line: lies on the LOWER guide")
+	c.line(turnLeft, turnZero, turnRight, turnZero, thin)
+	for i, name := range []string{"piston at the fluid end", "goes back", "at the power end", "goes forward", "at the fluid end"} {
+		x := turnLeft + float64(i)*(turnRight-turnLeft)/4
+		anchor := middle
+		switch i {
+		case 0:
+			anchor = start
+		case 4:
+			anchor = end
+		}
+		c.line(x, turnZero-4, x, turnZero+4, thin)
+		c.axis(x, turnZero+turnRoom+44, anchor, name)
+	}
+	c.path(t.curve(t.Forward, most), heavy)
+	c.path(t.curve(t.Reverse, most), dashed)
+	c.text(turnRight, turnZero-turnRoom-20, end, "most either way: "+t.Most)
+	foot := turnZero + turnRoom + 66
+	c.line(turnLeft, foot-4, turnLeft+40, foot-4, heavy)
+	c.text(turnLeft+48, foot, start, mine("turning forward", t.Rotation == "forward"))
+	c.line(turnLeft+330, foot-4, turnLeft+370, foot-4, dashed)
+	c.text(turnLeft+378, foot, start, mine("turning in reverse", t.Rotation == "reverse"))
+	says := []string{
+		t.words("Turning forward", t.Forward), t.words("Turning in reverse", t.Reverse),
+		"The greatest force either way is " + t.Most + ".",
+		"Forward: the top of the crankshaft moves toward the fluid end. The crosshead's weight, inertia and friction are left out; the other cylinders do the same later in the turn.",
+	}
+	switch t.Rotation {
+	case "forward", "reverse":
+		says = append(says, fmt.Sprintf("This pump turns %s by the case.", map[string]string{"forward": "forward", "reverse": "in reverse"}[t.Rotation]))
+	default:
+		says = append(says, "The case does not say which way this pump turns.")
+	}
+	return c.picture(t.Name, "Which guide carries the crosshead through one turn", says...)
+}
+
+func mine(text string, is bool) string {
+	if is {
+		return text + " (this pump)"
+	}
+	return text
+}
+
+func (t *Turn) curve(list []float64, most float64) []point {
+	var out []point
+	for i, f := range list {
+		y := turnZero
+		if most > 0 {
+			y += f / most * turnRoom
+		}
+		out = append(out, point{turnLeft + float64(i)/float64(len(list)-1)*(turnRight-turnLeft), y})
+	}
+	return out
+}
+
+// words says which guide each stroke loads.
+func (t *Turn) words(way string, list []float64) string {
+	half := len(list) / 2
+	return fmt.Sprintf("%s: while the piston goes back the crosshead %s; while it goes forward it %s.", way, lies(list[half/2]), lies(list[half+half/2]))
+}
+
+// lies says on which guide a force presses; what rounding leaves of nothing is
+// nothing.
+func lies(force float64) string {
+	switch {
+	case force > 1e-3:
+		return "is pressed on the lower guide"
+	case force < -1e-3:
+		return "is pressed on the upper guide"
+	}
+	return "is not pressed and lies by its weight on the lower guide"
+}

@@ -1,0 +1,405 @@
+package trainer
+
+import (
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/talk"
+	"telltale/engine"
+	"telltale/engine/practice"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// Exercise is one exercise at the practice pump.
+type Exercise struct {
+	book *rules.Book
+	term *talk.Terminal
+	s    *practice.Session
+	told map[string]bool // stop conditions that were shown
+	// Answers that were right, of those asked.
+	corrections, correctionsAsked int
+	shims, shimsAsked             int
+}
+
+// NewExercise makes an exercise in a drawn world.
+func NewExercise(book *rules.Book, w *practice.World, term *talk.Terminal) *Exercise {
+	return &Exercise{book: book, term: term, s: practice.Begin(w), told: map[string]bool{}}
+}
+
+// Run plays the exercise until it is over or nobody answers any more, shows how
+// it went, and gives the record of it, without its time.
+func (x *Exercise) Run() (practice.Record, error) {
+	err := x.greet()
+	for err == nil && x.s.End == practice.Running {
+		err = x.turn()
+	}
+	if errors.Is(err, talk.ErrEnd) {
+		x.s.Stop(practice.Broken)
+		err = x.say("")
+	}
+	if err != nil {
+		return practice.Record{}, err
+	}
+	review, err := x.s.Review()
+	if err != nil {
+		return practice.Record{}, err
+	}
+	if err := x.review(review); err != nil && !errors.Is(err, talk.ErrEnd) {
+		return practice.Record{}, err
+	}
+	r := x.s.RecordOf(review)
+	r.Corrections, r.CorrectionsAsked, r.Shims, r.ShimsAsked = x.corrections, x.correctionsAsked, x.shims, x.shimsAsked
+	return r, nil
+}
+
+var levelWords = map[int]string{
+	practice.CommonFault: "one common fault, clear signs",
+	practice.AnyFault:    "one fault of any kind",
+	practice.TwoFaults:   "two faults, a vague report",
+}
+
+func (x *Exercise) greet() error {
+	w := x.s.World
+	lines := []string{
+		fmt.Sprintf("Practice pump, %s. Level %d: %s. Seed %d.", strings.ReplaceAll(string(w.Action), "-", " "), w.Level, levelWords[w.Level], w.Seed),
+		"It exists only here. On a real pump its manual, the site's isolation procedure and local rules govern.",
+	}
+	for _, line := range lines {
+		if err := x.say("%s", line); err != nil {
+			return err
+		}
+	}
+	if err := x.term.Head("The crew says"); err != nil {
+		return err
+	}
+	if len(w.Told) == 0 {
+		return x.below("The pump does not work as it should. Nobody can say more.")
+	}
+	return x.findings(w.Told)
+}
+
+// findings writes findings, those of one symptom and answer in one line.
+func (x *Exercise) findings(list []evidence.Finding) error {
+	var texts []string
+	places := map[string][]string{}
+	for _, f := range list {
+		text := x.s.FindingText(f)
+		if _, seen := places[text]; !seen {
+			texts = append(texts, text)
+			places[text] = nil
+		}
+		switch {
+		case len(f.Over) > 1:
+			places[text] = append(places[text], "where is not known")
+		case f.At != evidence.Place{}:
+			places[text] = append(places[text], f.At.String())
+		}
+	}
+	for _, text := range texts {
+		where := strings.Join(places[text], ", ")
+		if where != "" {
+			where = " (" + where + ")"
+		}
+		if err := x.term.Say(2, "- "+text+where); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// stops shows the stop conditions that came up.
+func (x *Exercise) stops() error {
+	for _, stop := range x.s.Stops() {
+		if x.told[stop.ID] {
+			continue
+		}
+		x.told[stop.ID] = true
+		if err := x.term.Head(string(stop.Signal) + ": " + stop.Title); err != nil {
+			return err
+		}
+		for _, do := range stop.Do {
+			if err := x.term.Say(2, "- "+x.s.Text(do)); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+var stateWords = map[evidence.PumpState]string{
+	evidence.Running: "The pump runs", evidence.Stopped: "The pump stands, not isolated", evidence.Isolated: "The pump is isolated",
+}
+
+// doings are the entries of the main menu.
+var doings = []struct {
+	text     string
+	question string
+	do       practice.Doing // "" where it is none
+	nothing  string
+}{
+	{"look at a sign or ask for it", "Which sign?", practice.Look, "Nothing is left to look at as the pump stands."},
+	{"do a safety step", "Which safety step?", practice.Guard, "Every safety step that fits is done."},
+	{"open something", "What is opened?", practice.Open, "Nothing is left to open."},
+	{"do a check", "Which check?", practice.Check, "No check is left as the pump stands."},
+	{"name the cause and the correction", "Which cause?", practice.Name, ""},
+	{"what is known so far", "", "", ""},
+	{"leave the pump to the driller: the well comes first", "", practice.Leave, ""},
+	{"give up", "", "", ""},
+}
+
+// Where the two entries of the menu stand that are no doing.
+const (
+	knownSoFar = 5
+	givesUp    = 7
+)
+
+// turn is one round of the main menu.
+func (x *Exercise) turn() error {
+	if err := x.stops(); err != nil {
+		return err
+	}
+	if err := x.term.Gap(); err != nil {
+		return err
+	}
+	var options []talk.Option
+	for _, d := range doings {
+		options = append(options, talk.Option{Text: d.text})
+	}
+	head := fmt.Sprintf("%s. %.0f min spent.", stateWords[x.s.Case().Pump.State], x.s.Minutes())
+	if n := len(x.s.Faults()); n > 0 {
+		head += fmt.Sprintf(" Safety faults: %d.", n)
+	}
+	i, err := x.term.Choose(head, options)
+	switch {
+	case err != nil:
+		return err
+	case i == knownSoFar:
+		return x.known()
+	case i == givesUp:
+		x.s.Stop(practice.GaveUp)
+		return nil
+	case doings[i].do == practice.Leave:
+		return x.did(practice.Action{Do: practice.Leave})
+	}
+	err = x.choose(i)
+	if errors.Is(err, errBack) {
+		return nil
+	}
+	return err
+}
+
+func (x *Exercise) choose(i int) error {
+	d := doings[i]
+	offers := x.s.Offers(d.do)
+	if len(offers) == 0 {
+		return x.say("%s", d.nothing)
+	}
+	offer, err := x.pick(d.question, offers)
+	if err != nil {
+		return err
+	}
+	places, err := x.place(offer, d.do == practice.Look)
+	if err != nil {
+		return err
+	}
+	if d.do == practice.Name {
+		return x.name(practice.Action{Do: d.do, ID: offer.ID, Place: places[0]})
+	}
+	for _, p := range places {
+		if err := x.did(practice.Action{Do: d.do, ID: offer.ID, Place: p}); err != nil {
+			return err
+		}
+		if n := len(x.s.Journal); x.s.Journal[n-1].Refused != nil {
+			return nil
+		}
+	}
+	return nil
+}
+
+// did takes an action and says what came of it.
+func (x *Exercise) did(a practice.Action) error {
+	out := x.s.Do(a)
+	switch {
+	case out.Cannot != "":
+		return x.say("%s", out.Cannot)
+	case out.Refused != nil:
+		return x.refused(out.Refused)
+	}
+	switch a.Do {
+	case practice.Guard:
+		g := x.book.Safety.Get(a.ID)
+		return x.say("Done, %s: %s", page.Minutes(g.Minutes), x.s.Text(g.Do))
+	case practice.Open:
+		o := x.book.Access.Get(a.ID)
+		return x.say("Open, %s: %s", page.Minutes(o.Minutes), x.s.Text(o.Do))
+	case practice.Look:
+		return x.findings(out.Seen)
+	case practice.Check:
+		return x.checked(a, out)
+	}
+	return nil
+}
+
+// mostTold is how many missing steps are explained with their text.
+const mostTold = 2
+
+// refused explains why a step was stopped.
+func (x *Exercise) refused(f *practice.Fault) error {
+	if err := x.term.Head("Stopped: this is not safe yet"); err != nil {
+		return err
+	}
+	if err := x.below("%s was not done. First:", x.titledOrTitle(f.Action)); err != nil {
+		return err
+	}
+	for i, n := range f.Missing {
+		text := "- " + x.titledNeed(n)
+		if i < mostTold {
+			text += ". " + x.s.Text(n.Why)
+		}
+		if err := x.term.Say(2, text); err != nil {
+			return err
+		}
+	}
+	return x.below("The exercise counts as failed. Go on for practice.")
+}
+
+func (x *Exercise) titledOrTitle(a practice.Action) string { return x.titled(a.Do, a.ID, a.Place) }
+
+func (x *Exercise) titledNeed(n practice.Need) string {
+	return page.Titled(x.s.Text(n.Title), engine.Where{Cylinder: n.Place.Cylinder, End: n.Place.End})
+}
+
+// checked tells the result of a check.
+func (x *Exercise) checked(a practice.Action, out practice.Outcome) error {
+	c := x.book.Checks.Get(a.ID)
+	if err := x.say("Done, %s: %s", page.Minutes(c.Minutes), x.s.Text(c.Do)); err != nil {
+		return err
+	}
+	if err := x.findings(out.Seen); err != nil {
+		return err
+	}
+	if out.Rod != nil {
+		if err := x.rod(out.Rod); err != nil {
+			return err
+		}
+	}
+	if len(out.Found) == 0 {
+		return x.below("No cause is proved by it.")
+	}
+	for _, at := range out.Found {
+		if err := x.below("It shows: %s.", x.titled(practice.Name, at.ID, at.Place)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// rod shows the readings of a rod and asks for the shim before it tells the
+// tool's own.
+func (x *Exercise) rod(r *practice.RodReading) error {
+	for _, line := range []struct {
+		name string
+		at   [3]int
+	}{{"above", r.Top}, {"below", r.Bottom}} {
+		if err := x.below("Clearance %s the rod, thou: back %d, middle %d, front %d", line.name, line.at[0], line.at[1], line.at[2]); err != nil {
+			return err
+		}
+	}
+	if !r.Low && !r.High {
+		return nil
+	}
+	if err := x.say("Shim under both ends of the lower guide, in thou? Take out: with a minus sign. Enter: no answer."); err != nil {
+		return err
+	}
+	answer, err := x.term.Ask("")
+	if err != nil {
+		return err
+	}
+	shim, title, ok, err := practice.ShimFor(x.book, x.s.Case().Pump, *r)
+	if err != nil {
+		return err
+	}
+	if !ok {
+		return x.below("The tool gives no thickness here: %s.", title)
+	}
+	x.shimsAsked++
+	given, err := strconv.ParseFloat(strings.ReplaceAll(answer, ",", "."), 64)
+	word := "Not so."
+	if err == nil && given > shim-shimWithin && given < shim+shimWithin {
+		x.shims++
+		word = "Right."
+	}
+	return x.below("%s Half of (above less below) is %.0f thou. %s.", word, shim, strings.TrimSuffix(title, "."))
+}
+
+// shimWithin is how near an answer must be, in thou.
+const shimWithin = 1.0
+
+// name names a cause and asks for its correction.
+func (x *Exercise) name(a practice.Action) error {
+	texts, right := x.s.Corrections(a.ID)
+	options := []talk.Option{}
+	for _, text := range texts {
+		options = append(options, talk.Option{Text: text})
+	}
+	options = append(options, talk.Option{Key: "b", Text: "back"})
+	i, err := x.term.Choose(fmt.Sprintf("%s. What corrects it?", x.titledOrTitle(a)), options)
+	if err != nil {
+		return err
+	}
+	if options[i].Key == "b" {
+		return errBack
+	}
+	out := x.s.Do(a)
+	if out.Cannot != "" {
+		return x.say("%s", out.Cannot)
+	}
+	x.correctionsAsked++
+	if i == right {
+		x.corrections++
+	} else if err := x.say("That does not correct it. The book: %s", texts[right]); err != nil {
+		return err
+	}
+	if !out.Right {
+		return x.say("It is not that. The correction was done for nothing: %s lost.", page.Minutes(x.book.Practice.WrongMinutes))
+	}
+	if err := x.say("Right: that is there. %s", x.s.Why(a.ID)); err != nil {
+		return err
+	}
+	if x.s.Left() > 0 {
+		return x.say("It is not all. Something else is wrong besides.")
+	}
+	return nil
+}
+
+// known lists what is known so far.
+func (x *Exercise) known() error {
+	k := x.s.Case()
+	if err := x.findings(k.Findings); err != nil {
+		return err
+	}
+	for _, list := range []struct {
+		lead string
+		do   practice.Doing
+		at   []evidence.At
+	}{
+		{"Open", practice.Open, k.Pump.Open}, {"Checked, nothing proved", practice.Check, k.Cleared},
+		{"Shown by a check", practice.Name, x.s.Exposed()}, {"Named and right", practice.Name, k.Confirmed}, {"Not there", practice.Name, k.RuledOut},
+	} {
+		if len(list.at) == 0 {
+			continue
+		}
+		var names []string
+		for _, at := range list.at {
+			names = append(names, x.titled(list.do, at.ID, at.Place))
+		}
+		if err := x.below("%s: %s", list.lead, strings.Join(names, "; ")); err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -1,0 +1,121 @@
+package trainer
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/talk"
+	"telltale/engine"
+	"telltale/engine/practice"
+	"telltale/evidence"
+)
+
+// perPage is how many entries a menu shows at once, besides its keys.
+const perPage = 7
+
+// errBack means that the trainee goes back to the menu before.
+var errBack = errors.New("back")
+
+// pick lets the trainee choose one of a long list: page by page, or narrowed
+// by typing a word.
+func (x *Exercise) pick(question string, offers []practice.Offer) (practice.Offer, error) {
+	shown, from := offers, 0
+	for {
+		to := min(len(shown), from+perPage)
+		var options []talk.Option
+		for _, o := range shown[from:to] {
+			options = append(options, talk.Option{Text: o.Title})
+		}
+		if len(shown) > perPage {
+			options = append(options, talk.Option{Key: "m", Text: fmt.Sprintf("more (%d to %d of %d shown)", from+1, to, len(shown))})
+		}
+		options = append(options, talk.Option{Key: "b", Text: "back"})
+		word, i, err := x.term.ChooseOrWord(question+" A number, or a word to narrow the list.", options)
+		switch {
+		case err != nil:
+			return practice.Offer{}, err
+		case i < 0:
+			narrow := holding(offers, word)
+			if len(narrow) == 0 {
+				if err := x.say("Nothing here has %q in it.", clip(word)); err != nil {
+					return practice.Offer{}, err
+				}
+				narrow = offers
+			}
+			shown, from = narrow, 0
+		case options[i].Key == "b":
+			return practice.Offer{}, errBack
+		case options[i].Key == "m":
+			if from = to; from == len(shown) {
+				from = 0
+			}
+		default:
+			return shown[from+i], nil
+		}
+	}
+}
+
+// holding gives the offers that hold every word.
+func holding(offers []practice.Offer, words string) []practice.Offer {
+	var out []practice.Offer
+	for _, o := range offers {
+		text, all := strings.ToLower(o.Title+" "+o.More+" "+strings.ReplaceAll(o.ID, "-", " ")), true
+		for _, w := range strings.Fields(strings.ToLower(words)) {
+			all = all && strings.Contains(text, w)
+		}
+		if all {
+			out = append(out, o)
+		}
+	}
+	return out
+}
+
+// place asks where; one place is taken as it is. all offers every place at
+// once.
+func (x *Exercise) place(o practice.Offer, all bool) ([]evidence.Place, error) {
+	if len(o.Places) == 1 {
+		return o.Places, nil
+	}
+	var options []talk.Option
+	for _, p := range o.Places {
+		options = append(options, talk.Option{Text: p.String()})
+	}
+	if all {
+		options = append(options, talk.Option{Key: "a", Text: "all of these"})
+	}
+	options = append(options, talk.Option{Key: "b", Text: "back"})
+	i, err := x.term.Choose(o.Title+": where?", options)
+	switch {
+	case err != nil:
+		return nil, err
+	case options[i].Key == "b":
+		return nil, errBack
+	case options[i].Key == "a":
+		return o.Places, nil
+	}
+	return o.Places[i : i+1], nil
+}
+
+func (x *Exercise) say(format string, args ...any) error {
+	return x.term.Say(0, fmt.Sprintf(format, args...))
+}
+
+func (x *Exercise) below(format string, args ...any) error {
+	return x.term.Say(2, fmt.Sprintf(format, args...))
+}
+
+// titled names a thing of the book at its place.
+func (x *Exercise) titled(do practice.Doing, id string, p evidence.Place) string {
+	return page.Titled(x.s.Title(do, id), engine.Where{Cylinder: p.Cylinder, End: p.End})
+}
+
+const longestEcho = 30
+
+func clip(s string) string {
+	if runes := []rune(s); len(runes) > longestEcho {
+		return string(runes[:longestEcho]) + "..."
+	}
+	return s
+}

@@ -1,0 +1,73 @@
+package trainer
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"telltale/cmd/internal/talk"
+	"telltale/engine/practice"
+)
+
+// Quiz asks the questions and tells the score; the end of the input, or the
+// answer q, ends it with the score so far.
+func Quiz(term *talk.Terminal, questions []practice.Question) error {
+	right, asked := 0, 0
+	for i := range questions {
+		ok, err := ask(term, i+1, len(questions), &questions[i])
+		if errors.Is(err, errBack) {
+			break
+		}
+		if errors.Is(err, talk.ErrEnd) {
+			if err := term.Gap(); err != nil {
+				return err
+			}
+			break
+		}
+		if err != nil {
+			return err
+		}
+		if asked++; ok {
+			right++
+		}
+	}
+	if err := term.Gap(); err != nil && !errors.Is(err, talk.ErrEnd) {
+		return err
+	}
+	if err := term.Say(0, fmt.Sprintf("Score: %d right of %d asked.", right, asked)); err != nil && !errors.Is(err, talk.ErrEnd) {
+		return err
+	}
+	return nil
+}
+
+func ask(term *talk.Terminal, n, of int, q *practice.Question) (bool, error) {
+	if err := term.Head(fmt.Sprintf("Question %d of %d", n, of)); err != nil {
+		return false, err
+	}
+	for _, line := range q.Text {
+		indent := 0
+		if strings.HasPrefix(line, "- ") {
+			indent = 2
+		}
+		if err := term.Say(indent, line); err != nil {
+			return false, err
+		}
+	}
+	var options []talk.Option
+	for _, o := range q.Options {
+		options = append(options, talk.Option{Text: o})
+	}
+	options = append(options, talk.Option{Key: "q", Text: "stop the quiz"})
+	i, err := term.Choose("", options)
+	if err != nil {
+		return false, err
+	}
+	if options[i].Key == "q" {
+		return false, errBack
+	}
+	word := "Right."
+	if i != q.Right {
+		word = fmt.Sprintf("Not so. Right is %d: %s.", q.Right+1, strings.TrimSuffix(q.Options[q.Right], "."))
+	}
+	return i == q.Right, term.Say(0, word+" "+q.Why)
+}

@@ -1,0 +1,222 @@
+package trainer
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"telltale/cmd/internal/page"
+	"telltale/engine"
+	"telltale/engine/practice"
+	"telltale/evidence"
+)
+
+var endWords = map[practice.End]string{
+	practice.Solved: "found", practice.Left: "the pump was left to the driller, as it must be", practice.LeftIdle: "the pump was left although nothing demanded it",
+	practice.GaveUp: "given up", practice.Broken: "the input ended",
+}
+
+// review shows how the exercise went.
+func (x *Exercise) review(r *practice.Review) error {
+	for _, part := range []func(*practice.Review) error{x.result, x.choices, x.chains, x.missed} {
+		if err := part(r); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (x *Exercise) result(r *practice.Review) error {
+	if err := x.term.Head("Result"); err != nil {
+		return err
+	}
+	var hidden []string
+	for _, at := range x.s.World.Hidden {
+		hidden = append(hidden, x.titled(practice.Name, at.ID, at.Place))
+	}
+	if err := x.below("Hidden: %s.", strings.Join(hidden, "; ")); err != nil {
+		return err
+	}
+	verdict := "Passed"
+	faults := len(x.s.Faults())
+	switch {
+	case faults > 0:
+		verdict = fmt.Sprintf("FAILED, safety faults: %d", faults)
+	case x.s.End != practice.Solved && x.s.End != practice.Left:
+		verdict = "Not solved"
+	}
+	if err := x.below("%s. End: %s.", verdict, endWords[x.s.End]); err != nil {
+		return err
+	}
+	if err := x.below("Minutes: yours %.0f, the tool's own order in the same world %.0f (%s).", r.Minutes, r.Best.Minutes(), endWords[r.Best.End]); err != nil {
+		return err
+	}
+	if r.Compared {
+		if err := x.below("Ratio: %.2f (1.00 is the tool's own order).", r.Ratio); err != nil {
+			return err
+		}
+	}
+	if x.correctionsAsked+x.shimsAsked == 0 {
+		return nil
+	}
+	return x.below("Corrections right: %d of %d. Shims right: %d of %d.", x.corrections, x.correctionsAsked, x.shims, x.shimsAsked)
+}
+
+// choices lists each choice with the best one at that moment; what was as in
+// the list and needs no word stands in one line.
+func (x *Exercise) choices(r *practice.Review) error {
+	if len(r.Judged) == 0 {
+		return nil
+	}
+	if err := x.term.Head("Your choices, and the tool's at that moment"); err != nil {
+		return err
+	}
+	for i := 0; i < len(r.Judged); i++ {
+		last := i
+		for last < len(r.Judged) && r.Judged[last].Same && (r.Judged[last].Do == practice.Guard || r.Judged[last].Do == practice.Open) {
+			last++
+		}
+		if last > i+1 {
+			if err := x.below("%d to %d. Safety steps and openings, the same as the tool's.", i+1, last); err != nil {
+				return err
+			}
+			i = last - 1
+			continue
+		}
+		if err := x.choice(i+1, &r.Judged[i]); err != nil {
+			return err
+		}
+	}
+	return x.below("A chance is that the check finds a cause behind the findings; its minutes hold all that was missing before it. The tool weighs the whole list, not one rate alone.")
+}
+
+func (x *Exercise) choice(n int, j *practice.Judged) error {
+	text := fmt.Sprintf("%d. %s: %s", n, doWords[j.Do], x.titledOrTitle(j.Action))
+	if j.Do == practice.Leave {
+		text = fmt.Sprintf("%d. %s", n, x.titledOrTitle(j.Action))
+	}
+	switch {
+	case j.Refused != nil:
+		text += ". STOPPED: not safe yet."
+	case j.Do == practice.Name && j.Right:
+		text += ". Right."
+	case j.Do == practice.Name:
+		text += ". Wrong."
+	default:
+		text += fmt.Sprintf(", %s.", page.Minutes(j.Choice.Minutes))
+	}
+	if err := x.term.Say(2, text); err != nil {
+		return err
+	}
+	return x.term.Say(5, x.beside(j))
+}
+
+var doWords = map[practice.Doing]string{
+	practice.Look: "Look", practice.Guard: "Safety", practice.Open: "Open", practice.Check: "Check", practice.Name: "Name", practice.Leave: "Leave",
+}
+
+// beside says what the tool would have done.
+func (x *Exercise) beside(j *practice.Judged) string {
+	if j.NoNext {
+		return "The tool had no step left."
+	}
+	own := ""
+	switch {
+	case j.Do == practice.Check:
+		own = " Yours: " + rate(j.Chance, j.Minutes) + "."
+	case j.Do == practice.Look:
+		own = fmt.Sprintf(" Yours was expected to tell %.2f bits", j.Bits)
+		if j.BestLook.ID != "" && j.BestLook != j.Action {
+			own += fmt.Sprintf("; the best question, %.2f: %s", j.BestBits, x.titledOrTitle(j.BestLook))
+		}
+		own += "."
+	}
+	if j.Same {
+		if j.Do == practice.Check {
+			return "The same as the tool's: " + rate(j.Chance, j.Minutes) + "."
+		}
+		return "The same as the tool's." + own
+	}
+	best := fmt.Sprintf("Best then: %s: %s", strings.ToLower(doWords[j.Next.Do]), x.titledOrTitle(j.Next))
+	if j.Next.Do == practice.Leave {
+		best = "Best then: " + x.titledOrTitle(j.Next)
+	}
+	if j.Goal.Do == practice.Check {
+		if j.Goal != j.Next {
+			best += ", on the way to: " + x.titledOrTitle(j.Goal)
+		}
+		best += ": " + rate(j.BestChance, j.BestMinutes)
+	}
+	return best + "." + own
+}
+
+// rate says a chance, its minutes and the chance of a minute.
+func rate(chance, minutes float64) string {
+	if minutes <= 0 {
+		return page.Percent(chance)
+	}
+	return fmt.Sprintf("%s in %s, %.1f %% a minute", page.Percent(chance), page.Minutes(minutes), 100*chance/minutes)
+}
+
+// leastTold is the weight from which a finding is told, in decibans.
+const leastTold = 0.5
+
+// chains shows how each hidden cause came to light.
+func (x *Exercise) chains(r *practice.Review) error {
+	if err := x.term.Head("The chain of evidence"); err != nil {
+		return err
+	}
+	for _, c := range r.Chains {
+		if err := x.below("%s: %s before anything was known. In decibans (10 is ten times the odds):", x.titled(practice.Name, c.Cause.ID, c.Cause.Place), page.Percent(c.Start)); err != nil {
+			return err
+		}
+		told := false
+		for _, l := range c.Links {
+			if math.Abs(l.Decibans) < leastTold {
+				continue
+			}
+			told = true
+			if err := x.term.Say(4, fmt.Sprintf("%+.1f  %s; then %s", l.Decibans, x.linkText(l), page.Percent(l.Chance))); err != nil {
+				return err
+			}
+		}
+		if !told {
+			if err := x.term.Say(4, "Nothing that was seen moved it."); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+func (x *Exercise) linkText(l practice.Link) string {
+	if l.Check.ID != "" {
+		return "nothing proved by: " + x.titled(practice.Check, l.Check.ID, l.Check.Place)
+	}
+	return x.placed(l.Finding)
+}
+
+func (x *Exercise) placed(f evidence.Finding) string {
+	if len(f.Over) > 1 {
+		return x.s.FindingText(f) + ", somewhere"
+	}
+	return page.Titled(x.s.FindingText(f), engine.Where{Cylinder: f.At.Cylinder, End: f.At.End})
+}
+
+// mostMissed is how many overlooked signs are told.
+const mostMissed = 5
+
+func (x *Exercise) missed(r *practice.Review) error {
+	if len(r.Missed) == 0 {
+		return nil
+	}
+	if err := x.term.Head("There to be seen, and not looked for"); err != nil {
+		return err
+	}
+	for _, m := range r.Missed[:min(len(r.Missed), mostMissed)] {
+		if err := x.below("%s: %+.1f decibans for %s", x.placed(m.Finding), m.Decibans, x.titled(practice.Name, m.Cause.ID, m.Cause.Place)); err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -1,0 +1,108 @@
+package main
+
+import (
+	"bytes"
+	"io"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// kills is how often the conversation is killed; TELLTALE_KILLS=1000 makes it a
+// thousand times.
+func kills() int {
+	if n, err := strconv.Atoi(os.Getenv("TELLTALE_KILLS")); err == nil {
+		return n
+	}
+	return 15
+}
+
+// The answers of one talk: a new case, a sign at one cylinder, and "don't know"
+// to what comes then.
+var talk = []string{"1", "Larkspur pump 2", "1", "wiper leak", "1", "2", "1", "1", "d", "d", "d", "d", "d", "d"}
+
+// promptCounter counts the prompts that a talk has written.
+type promptCounter struct{ seen atomic.Int64 }
+
+func (p *promptCounter) Write(b []byte) (int, error) {
+	p.seen.Add(int64(bytes.Count(b, []byte("> "))))
+	return len(b), nil
+}
+
+// start runs ask in a folder and feeds it an answer at each prompt.
+func start(t *testing.T, binary, dir string, answers []string, between func(answered int)) (*exec.Cmd, *promptCounter) {
+	t.Helper()
+	cmd := exec.Command(binary, "ask", "--width", "80", "case.yaml")
+	cmd.Dir = dir
+	in, err := cmd.StdinPipe()
+	require.NoError(t, err)
+	prompts := &promptCounter{}
+	cmd.Stdout = prompts
+	require.NoError(t, cmd.Start())
+	go func() {
+		for i, answer := range answers {
+			for prompts.seen.Load() <= int64(i) {
+				time.Sleep(time.Millisecond)
+			}
+			between(i)
+			if _, err := io.WriteString(in, answer+"\n"); err != nil {
+				return // killed
+			}
+		}
+		in.Close()
+	}()
+	return cmd, prompts
+}
+
+// However the conversation is killed, the file holds a state of the talk that
+// is no older than the last prompt that was seen: no answered question is
+// lost, and no half answer is there.
+func TestNoAnsweredQuestionIsLost(t *testing.T) {
+	binary := filepath.Join(t.TempDir(), "telltale")
+	out, err := exec.Command("go", "build", "-o", binary, ".").CombinedOutput()
+	require.NoError(t, err, string(out))
+
+	// What the file holds before each answer of an undisturbed talk.
+	dir := t.TempDir()
+	var states []string
+	cmd, _ := start(t, binary, dir, talk, func(int) { states = append(states, fileText(dir)) })
+	require.NoError(t, cmd.Wait())
+	states = append(states, fileText(dir))
+	require.Len(t, states, len(talk)+1)
+
+	r := rand.New(rand.NewPCG(uint64(os.Getpid()), 1))
+	for range kills() {
+		dir := t.TempDir()
+		cmd, prompts := start(t, binary, dir, talk, func(int) {})
+		time.Sleep(time.Duration(r.IntN(600)) * time.Millisecond)
+		seen := int(prompts.seen.Load())
+		_ = cmd.Process.Kill()
+		_ = cmd.Wait()
+		got := fileText(dir)
+		at := slices.Index(states[max(0, seen-1):], got)
+		assert.GreaterOrEqual(t, at, 0, "after %d prompts the file holds:\n%s", seen, got)
+		leftovers, err := filepath.Glob(filepath.Join(dir, "*"))
+		require.NoError(t, err)
+		for _, name := range leftovers {
+			assert.False(t, strings.HasSuffix(name, ".yaml") && filepath.Base(name) != "case.yaml", name)
+		}
+	}
+}
+
+func fileText(dir string) string {
+	text, err := os.ReadFile(filepath.Join(dir, "case.yaml"))
+	if err != nil {
+		return ""
+	}
+	return string(text)
+}

@@ -1,0 +1,71 @@
+package engine
+
+import (
+	"math"
+	"sort"
+
+	"telltale/engine/noisyor"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// Ranking is the short answer to a case: what stops everything, and the causes
+// by their chance.
+type Ranking struct {
+	Stop      []string      `json:"stop"` // ids of the stop conditions, gravest first
+	LeavePump bool          `json:"leave_pump"`
+	Causes    []RankedCause `json:"causes"`
+	// NoneOfThese is the chance that no cause of the rulebook is there.
+	NoneOfThese float64 `json:"none_of_these"`
+}
+
+// RankedCause is one cause at one place with its chance.
+type RankedCause struct {
+	Cause string `json:"cause"`
+	Where
+	Probability float64 `json:"probability"` // to six digits behind the point
+}
+
+// Ranker ranks one case after another and keeps its scratch memory. It must
+// not be used by two goroutines at once.
+type Ranker struct {
+	book   *rules.Book
+	solver noisyor.Solver
+}
+
+// NewRanker makes a Ranker for a book.
+func NewRanker(book *rules.Book) *Ranker { return &Ranker{book: book} }
+
+// Rank gives the causes of a case from the least chance on, likeliest first.
+// The errors are those of Diagnose; with one the Ranking holds the stop
+// conditions alone.
+func (r *Ranker) Rank(k *evidence.Case, least float64) (*Ranking, error) {
+	if k.Measured.Any() {
+		_, withFindings, err := measure(r.book, k)
+		if err != nil {
+			return &Ranking{Stop: []string{}, Causes: []RankedCause{}}, err
+		}
+		k = withFindings
+	}
+	m := newModel(r.book, k)
+	out := &Ranking{Stop: []string{}, Causes: []RankedCause{}}
+	for _, stop := range m.stops() {
+		out.Stop = append(out.Stop, stop.ID)
+		out.LeavePump = out.LeavePump || stop.LeavePump
+	}
+	if out.LeavePump {
+		return out, nil
+	}
+	w, err := m.posterior(&r.solver)
+	if err != nil {
+		return out, err
+	}
+	for i, in := range m.causes {
+		if p := w.Posterior[i]; p >= least && !m.confirmed[i] && in.prior > 0 {
+			out.Causes = append(out.Causes, RankedCause{Cause: in.cause.ID, Where: where(in.place), Probability: math.Round(p*1e6) / 1e6})
+		}
+	}
+	sort.SliceStable(out.Causes, func(a, b int) bool { return likelier(out.Causes[a].Probability, out.Causes[b].Probability) })
+	out.NoneOfThese, err = m.noneOfThese(&r.solver, w)
+	return out, err
+}

@@ -1,0 +1,112 @@
+package record
+
+import (
+	"telltale/evidence"
+	"telltale/evidence/source"
+)
+
+// The results that a check can have in a case file.
+var results = []string{"nothing", "unclear"}
+
+// Checked notes the result of a check: nothing (found nothing) or unclear. A
+// newer result takes the place of an older one.
+func Checked(check, result string, places ...evidence.Place) Edit {
+	return Edit{func(d *draft) error { return d.check(check, result, places) }}
+}
+
+// Unchecked takes the result of a check out again.
+func Unchecked(check string, places ...evidence.Place) Edit {
+	return Edit{func(d *draft) error { return d.check(check, "", places) }}
+}
+
+// check notes a result, or none, at some places of a check.
+func (d *draft) check(check, result string, places []evidence.Place) error {
+	pump, err := d.pump()
+	if err != nil {
+		return err
+	}
+	level, known := d.words.Checks[check]
+	over, ok := overPlaces(pump.Layout, level, places)
+	known = known && (result == "" || result == results[0] || result == results[1])
+	if !known || !ok {
+		return d.naiveCheck(check, result, places)
+	}
+	now := map[string]map[evidence.Place]bool{}
+	for _, r := range results {
+		now[r] = d.resultAt(pump.Layout, check, level, r)
+		for p := range over {
+			delete(now[r], p)
+			if r == result {
+				now[r][p] = true
+			}
+		}
+	}
+	return d.writeCheck(pump.Layout, check, level, now)
+}
+
+func (d *draft) naiveCheck(check, result string, places []evidence.Place) error {
+	if len(named(places)) == 0 {
+		return d.set(source.Word(result), "checked", check)
+	}
+	return d.set(source.Fields(source.Field{Key: result, Value: placeList(named(places))}), "checked", check)
+}
+
+// resultAt reads where a check has had a result.
+func (d *draft) resultAt(layout evidence.Layout, check string, level evidence.Level, result string) map[evidence.Place]bool {
+	out := map[evidence.Place]bool{}
+	n := d.doc.Get("checked", check)
+	if n == nil {
+		return out
+	}
+	var places []evidence.Place
+	if n.Kind == source.Scalar && n.Text == result {
+		places = layout.Places(level)
+	} else if listed := d.doc.Get("checked", check, result); listed != nil {
+		places = nodePlaces(layout, level, listed)
+	}
+	for _, p := range places {
+		out[p] = true
+	}
+	return out
+}
+
+func (d *draft) writeCheck(layout evidence.Layout, check string, level evidence.Level, now map[string]map[evidence.Place]bool) error {
+	n := d.doc.Get("checked", check)
+	for _, r := range results {
+		if len(now[r]) == len(layout.Places(level)) {
+			if n != nil && n.Kind == source.Scalar && n.Text == r {
+				return nil
+			}
+			return d.set(source.Word(r), "checked", check)
+		}
+	}
+	if n == nil || n.Kind != source.Mapping {
+		var fields []source.Field
+		for _, r := range results {
+			if len(now[r]) > 0 {
+				fields = append(fields, source.Field{Key: r, Value: placeList(inOrder(layout, level, now[r]))})
+			}
+		}
+		return d.set(source.Fields(fields...), "checked", check)
+	}
+	for _, gone := range []bool{false, true} { // first what is there, so that the check keeps its line
+		for _, r := range results {
+			if (len(now[r]) == 0) != gone || sameSet(now[r], d.resultAt(layout, check, level, r)) {
+				continue
+			}
+			if err := d.set(placeList(inOrder(layout, level, now[r])), "checked", check, r); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+func sameSet(a, b map[evidence.Place]bool) bool {
+	for p := range a {
+		if !b[p] {
+			return false
+		}
+	}
+	return len(a) == len(b)
+}

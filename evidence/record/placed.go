@@ -1,0 +1,403 @@
+package record
+
+import (
+	"fmt"
+
+	"telltale/evidence"
+	"telltale/evidence/source"
+)
+
+// Edits of lists whose lines name something and its places: what is open, and
+// what was proved, ruled out, repaired and looked at again.
+
+// OpenAccess notes that an access is open; without places at all of them.
+func OpenAccess(access string, places ...evidence.Place) Edit {
+	return Edit{func(d *draft) error { return d.open().add(access, places) }}
+}
+
+// CloseAccess notes that an access is closed again. It is refused while
+// something is open that needs it; what it needed itself stays open.
+func CloseAccess(access string, places ...evidence.Place) Edit {
+	return Edit{func(d *draft) error {
+		before, err := d.pump()
+		if err != nil {
+			return err
+		}
+		list := d.open()
+		closing, ok := list.over(before.Layout, access, places)
+		if !ok {
+			return list.naive(access, places) // the parser says what is wrong with it
+		}
+		for _, at := range before.Open {
+			if at.ID != access && d.needs(before.Layout, at, access, closing) {
+				return d.refused(fmt.Errorf("%s is open%s and needs %s open; close it first", at.ID, atPlace(at.Place), access))
+			}
+		}
+		if err := list.takeOut(access, places); err != nil {
+			return err
+		}
+		return d.keepOpen(before.Open, access, closing)
+	}}
+}
+
+// needs says whether at needs access open at one of these places.
+func (d *draft) needs(layout evidence.Layout, at evidence.At, access string, places map[evidence.Place]bool) bool {
+	for _, need := range d.words.Access[at.ID].Needs {
+		for _, p := range layout.Under(at.Place, d.words.Access[need].Level) {
+			if need == access && places[p] {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// keepOpen writes down what was open because what was closed needed it.
+func (d *draft) keepOpen(before []evidence.At, closed string, at map[evidence.Place]bool) error {
+	for _, was := range before {
+		if was.ID == closed && at[was.Place] {
+			continue
+		}
+		now, err := d.pump()
+		if err != nil {
+			return err
+		}
+		if !now.Has(was.ID, was.Place) {
+			if err := d.open().add(was.ID, []evidence.Place{was.Place}); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// Confirm notes that a cause is proved at a place; it is no longer ruled out
+// there.
+func Confirm(cause string, places ...evidence.Place) Edit {
+	return Edit{func(d *draft) error {
+		if err := d.ruledOut().takeOut(cause, places); err != nil {
+			return err
+		}
+		return d.confirmed().add(cause, places)
+	}}
+}
+
+// Unconfirm takes a confirmation out again, and with it that the cause was
+// corrected or checked again.
+func Unconfirm(cause string, places ...evidence.Place) Edit {
+	return Edit{func(d *draft) error { return d.takeOut(cause, places, d.rechecked(), d.corrected(), d.confirmed()) }}
+}
+
+// RuleOut notes that a cause is proved not to be there; it is no longer
+// confirmed there. Without places it is ruled out everywhere.
+func RuleOut(cause string, places ...evidence.Place) Edit {
+	return Edit{func(d *draft) error {
+		if err := d.takeOut(cause, places, d.rechecked(), d.corrected(), d.confirmed()); err != nil {
+			return err
+		}
+		return d.ruledOut().add(cause, places)
+	}}
+}
+
+// Unrule takes back that a cause was ruled out.
+func Unrule(cause string, places ...evidence.Place) Edit {
+	return Edit{func(d *draft) error { return d.ruledOut().takeOut(cause, places) }}
+}
+
+// Corrected notes that a confirmed cause was repaired; without places
+// wherever it is confirmed.
+func Corrected(cause string, places ...evidence.Place) Edit {
+	return Edit{func(d *draft) error { return d.corrected().follow(d.confirmed(), cause, places) }}
+}
+
+// Uncorrected takes that back, and that it was checked again.
+func Uncorrected(cause string, places ...evidence.Place) Edit {
+	return Edit{func(d *draft) error { return d.takeOut(cause, places, d.rechecked(), d.corrected()) }}
+}
+
+// CheckedAgain notes that the look or reading that showed a corrected cause
+// was repeated and is right; without places wherever it is corrected.
+func CheckedAgain(cause string, places ...evidence.Place) Edit {
+	return Edit{func(d *draft) error { return d.rechecked().follow(d.corrected(), cause, places) }}
+}
+
+func (d *draft) takeOut(id string, places []evidence.Place, lists ...placedList) error {
+	for _, l := range lists {
+		if err := l.takeOut(id, places); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// placedList is one list of ids with places.
+type placedList struct {
+	d      *draft
+	path   []string
+	levels map[string]evidence.Level
+	exact  bool // each line names its place
+}
+
+func (d *draft) open() placedList {
+	levels := map[string]evidence.Level{}
+	for id, w := range d.words.Access {
+		levels[id] = w.Level
+	}
+	return placedList{d: d, path: []string{"pump", "open"}, levels: levels}
+}
+
+func (d *draft) causes(key string, exact bool) placedList {
+	return placedList{d: d, path: []string{key}, levels: d.words.Causes, exact: exact}
+}
+
+func (d *draft) confirmed() placedList { return d.causes("confirmed", true) }
+func (d *draft) ruledOut() placedList  { return d.causes("ruled-out", false) }
+func (d *draft) corrected() placedList { return d.causes("corrected", true) }
+func (d *draft) rechecked() placedList { return d.causes("checked-again", true) }
+
+// over gives the places of the id's level that are meant; false if the id or a
+// place cannot be.
+func (l placedList) over(layout evidence.Layout, id string, places []evidence.Place) (map[evidence.Place]bool, bool) {
+	level, known := l.levels[id]
+	if !known {
+		return nil, false
+	}
+	return overPlaces(layout, level, places)
+}
+
+// overPlaces gives the places of a level that lie in these; all of them when
+// none is named.
+func overPlaces(layout evidence.Layout, level evidence.Level, places []evidence.Place) (map[evidence.Place]bool, bool) {
+	out := map[evidence.Place]bool{}
+	if len(places) == 0 {
+		places = []evidence.Place{{}}
+	}
+	for _, p := range places {
+		if !fits(layout, level, p) {
+			return nil, false
+		}
+		for _, q := range layout.Under(p, level) {
+			out[q] = true
+		}
+	}
+	return out, true
+}
+
+// fits says whether p is a place of the pump, and none finer than the level.
+func fits(layout evidence.Layout, level evidence.Level, p evidence.Place) bool {
+	if p == (evidence.Place{}) {
+		return true
+	}
+	if _, _, known := layout.Find(p.String()); !known || level == evidence.OfPump {
+		return false
+	}
+	return level == evidence.OfChamber || p.End == ""
+}
+
+// naive writes what cannot be right just as it was said, so that the parser
+// tells what is wrong with it.
+func (l placedList) naive(id string, places []evidence.Place) error {
+	return l.d.refused(l.d.doc.Add(line(id, named(places)), l.path...))
+}
+
+// named drops the whole pump, which has no name.
+func named(places []evidence.Place) []evidence.Place {
+	var out []evidence.Place
+	for _, p := range places {
+		if p != (evidence.Place{}) {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// line writes an id with its places.
+func line(id string, places []evidence.Place) source.Value {
+	switch len(places) {
+	case 0:
+		return source.Word(id)
+	case 1:
+		return source.Fields(source.Field{Key: id, Value: source.Word(places[0].String())})
+	}
+	return source.Fields(source.Field{Key: id, Value: placeList(places)})
+}
+
+func placeList(places []evidence.Place) source.Value {
+	var names []string
+	for _, p := range places {
+		names = append(names, p.String())
+	}
+	return source.Words(names...)
+}
+
+func (l placedList) add(id string, places []evidence.Place) error {
+	pump, err := l.d.pump()
+	if err != nil {
+		return err
+	}
+	adding, ok := l.over(pump.Layout, id, places)
+	if !ok || l.exact && vague(pump.Layout, l.levels[id], places) {
+		return l.naive(id, places)
+	}
+	said := l.said(pump.Layout, id)
+	grown := false
+	for p := range adding {
+		grown = grown || !said[p]
+		said[p] = true
+	}
+	if !grown {
+		return nil
+	}
+	return l.write(pump.Layout, id, said)
+}
+
+// vague says whether places leave open which of several is meant.
+func vague(layout evidence.Layout, level evidence.Level, places []evidence.Place) bool {
+	if len(places) == 0 {
+		places = []evidence.Place{{}}
+	}
+	for _, p := range places {
+		if len(layout.Under(p, level)) > 1 {
+			return true
+		}
+	}
+	return false
+}
+
+func (l placedList) takeOut(id string, places []evidence.Place) error {
+	pump, err := l.d.pump()
+	if err != nil {
+		return err
+	}
+	out, ok := l.over(pump.Layout, id, places)
+	if !ok {
+		return l.naive(id, places)
+	}
+	said := l.said(pump.Layout, id)
+	shrunk := false
+	for p := range out {
+		shrunk = shrunk || said[p]
+		delete(said, p)
+	}
+	if !shrunk {
+		return nil
+	}
+	return l.write(pump.Layout, id, said)
+}
+
+// follow is add, without places at those where the id stands in an earlier
+// list.
+func (l placedList) follow(earlier placedList, id string, places []evidence.Place) error {
+	if len(named(places)) > 0 {
+		return l.add(id, places)
+	}
+	pump, err := l.d.pump()
+	if err != nil {
+		return err
+	}
+	said := earlier.said(pump.Layout, id)
+	if len(said) == 0 {
+		return l.naive(id, nil)
+	}
+	return l.add(id, inOrder(pump.Layout, l.levels[id], said))
+}
+
+// said gives the places that the list has for an id.
+func (l placedList) said(layout evidence.Layout, id string) map[evidence.Place]bool {
+	out := map[evidence.Place]bool{}
+	for _, i := range l.lines(id) {
+		for _, p := range itemPlaces(layout, l.levels[id], l.d.doc.Get(l.path...).Items[i]) {
+			out[p] = true
+		}
+	}
+	return out
+}
+
+// lines gives the numbers of the items that name an id.
+func (l placedList) lines(id string) []int {
+	n := l.d.doc.Get(l.path...)
+	if n == nil {
+		return nil
+	}
+	var out []int
+	for i, item := range n.Items {
+		if item.Kind == source.Scalar && item.Text == id || len(item.Pairs) == 1 && item.Pairs[0].Key.Text == id {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// itemPlaces reads the places of one line.
+func itemPlaces(layout evidence.Layout, level evidence.Level, item *source.Node) []evidence.Place {
+	if len(item.Pairs) == 0 {
+		return layout.Places(level)
+	}
+	return nodePlaces(layout, level, item.Pairs[0].Value)
+}
+
+// nodePlaces reads places: nothing and all mean everywhere.
+func nodePlaces(layout evidence.Layout, level evidence.Level, n *source.Node) []evidence.Place {
+	if n.Kind == source.Null || n.Kind == source.Scalar && n.Text == "all" {
+		return layout.Places(level)
+	}
+	var out []evidence.Place
+	for _, text := range texts(n) {
+		if p, _, ok := layout.Find(text); ok {
+			out = append(out, layout.Under(p, level)...)
+		}
+	}
+	return out
+}
+
+// texts gives the single values of a list, or the one that stands alone.
+func texts(n *source.Node) []string {
+	if n.Kind == source.Scalar {
+		return []string{n.Text}
+	}
+	var out []string
+	for _, item := range n.Items {
+		out = append(out, item.Text)
+	}
+	return out
+}
+
+// write gives an id just these places, on the first of its lines.
+func (l placedList) write(layout evidence.Layout, id string, places map[evidence.Place]bool) error {
+	old := l.lines(id)
+	doc := l.d.doc
+	for len(old) > 1 || len(old) == 1 && len(places) == 0 {
+		if err := doc.RemoveItem(old[len(old)-1], l.path...); err != nil {
+			return l.d.refused(err)
+		}
+		old = old[:len(old)-1]
+	}
+	if len(places) == 0 {
+		return nil
+	}
+	ordered := inOrder(layout, l.levels[id], places)
+	if l.levels[id] == evidence.OfPump || len(ordered) == len(layout.Places(l.levels[id])) && !l.exact {
+		ordered = nil
+	}
+	if len(old) == 1 {
+		return l.d.refused(doc.SetItem(old[0], line(id, ordered), l.path...))
+	}
+	return l.d.refused(doc.Add(line(id, ordered), l.path...))
+}
+
+func inOrder(layout evidence.Layout, level evidence.Level, set map[evidence.Place]bool) []evidence.Place {
+	var out []evidence.Place
+	for _, p := range layout.Places(level) {
+		if set[p] {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+func atPlace(p evidence.Place) string {
+	if p == (evidence.Place{}) {
+		return ""
+	}
+	return " at " + p.String()
+}

@@ -1,0 +1,229 @@
+package record
+
+import (
+	"slices"
+
+	"telltale/evidence"
+	"telltale/evidence/source"
+)
+
+// said is what a case file says of one symptom, line by line, before the
+// parser weighs the lines together: what one line left open stays on record
+// even if another line has narrowed it.
+type said struct {
+	exact   map[evidence.Place]verdict // one place of the symptom's level
+	vague   map[evidence.Place]string  // present somewhere inside, with its kind
+	unknown map[evidence.Place]bool    // nobody knows
+}
+
+// verdict is absent, or present with a kind if that is known.
+type verdict struct {
+	absent bool
+	kind   string
+}
+
+func nothingSaid() said {
+	return said{exact: map[evidence.Place]verdict{}, vague: map[evidence.Place]string{}, unknown: map[evidence.Place]bool{}}
+}
+
+func (s said) equal(o said) bool {
+	return sameMap(s.exact, o.exact) && sameMap(s.vague, o.vague) && sameSet(s.unknown, o.unknown)
+}
+
+func sameMap[V comparable](a, b map[evidence.Place]V) bool {
+	for p, v := range a {
+		if w, ok := b[p]; !ok || v != w {
+			return false
+		}
+	}
+	return len(a) == len(b)
+}
+
+// topic is one symptom on one pump.
+type topic struct {
+	layout evidence.Layout
+	word   evidence.SymptomWord
+}
+
+func (t topic) places() []evidence.Place { return t.layout.Places(t.word.Level) }
+
+func (t topic) under(p evidence.Place) []evidence.Place { return t.layout.Under(p, t.word.Level) }
+
+func (t topic) inside(p evidence.Place, over map[evidence.Place]bool) bool {
+	return !slices.ContainsFunc(t.under(p), func(q evidence.Place) bool { return !over[q] })
+}
+
+// note adds one line that was read.
+func (t topic) note(s said, answer string, at evidence.Place) {
+	over := t.under(at)
+	switch {
+	case answer == "unknown":
+		for _, p := range over {
+			s.unknown[p] = true
+		}
+	case answer == "absent":
+		for _, p := range over {
+			s.exact[p] = verdict{absent: true}
+		}
+	case len(over) == 1:
+		s.exact[over[0]] = verdict{kind: firstOf(kindOf(answer), s.exact[over[0]].kind)}
+	default:
+		s.vague[at] = firstOf(kindOf(answer), s.vague[at])
+	}
+}
+
+func kindOf(answer string) string {
+	if answer == "present" {
+		return ""
+	}
+	return answer
+}
+
+func firstOf(a, b string) string {
+	if a != "" {
+		return a
+	}
+	return b
+}
+
+// answered adds a new answer of somebody. What can be true beside it stays;
+// what cannot gives way at its places.
+func (t topic) answered(s said, answer string, at evidence.Place) {
+	over := map[evidence.Place]bool{}
+	for _, p := range t.under(at) {
+		over[p] = true
+		delete(s.unknown, p)
+	}
+	if answer == "absent" || answer == "unknown" {
+		t.forget(s, over)
+		t.note(s, answer, at)
+		return
+	}
+	kind := kindOf(answer)
+	if len(over) > 1 && !t.possible(s, kind, over) {
+		t.forget(s, over)
+	}
+	for p := range over {
+		if old, was := s.exact[p]; len(over) == 1 && was && (old.absent || kind != "" && old.kind != kind) {
+			delete(s.exact, p)
+		}
+	}
+	t.note(s, answer, at)
+}
+
+// possible says whether some of these places can still show the symptom, of
+// this kind if it is given.
+func (t topic) possible(s said, kind string, over map[evidence.Place]bool) bool {
+	for p := range over {
+		v, known := s.exact[p]
+		if !known || !v.absent && (kind == "" || v.kind == "" || v.kind == kind) {
+			return true
+		}
+	}
+	return false
+}
+
+// forget takes out what was said of just these places.
+func (t topic) forget(s said, over map[evidence.Place]bool) {
+	for p := range over {
+		delete(s.exact, p)
+		delete(s.unknown, p)
+	}
+	for at := range s.vague {
+		if t.inside(at, over) {
+			delete(s.vague, at)
+		}
+	}
+}
+
+// column is one key of a finding written as a mapping: an answer with its
+// places, or a place with its answer.
+type column struct {
+	key    string
+	place  evidence.Place
+	answer string   // of a place
+	items  []string // places of an answer
+	word   string   // all or others instead of them
+}
+
+func (t topic) isAnswer(text string) bool {
+	return text == "present" || text == "absent" || text == "unknown" || slices.Contains(t.word.Kinds, text)
+}
+
+// columns reads a finding that the parser has found to be right.
+func (t topic) columns(n *source.Node) []column {
+	var out []column
+	for _, p := range n.Pairs {
+		if p.Value.Kind == source.Null {
+			continue
+		}
+		if !t.isAnswer(p.Key.Text) {
+			place, _, _ := t.layout.Find(p.Key.Text)
+			out = append(out, column{key: p.Key.Text, place: place, answer: p.Value.Text})
+			continue
+		}
+		c := column{key: p.Key.Text}
+		if p.Value.Kind == source.Scalar && (p.Value.Text == "all" || p.Value.Text == "others") {
+			c.word = p.Value.Text
+		} else {
+			c.items = texts(p.Value)
+		}
+		out = append(out, c)
+	}
+	return out
+}
+
+// read gives what a finding says.
+func (t topic) read(n *source.Node) said {
+	if n != nil && n.Kind == source.Scalar {
+		out := nothingSaid()
+		t.note(out, n.Text, evidence.Place{})
+		return out
+	}
+	if n == nil {
+		return nothingSaid()
+	}
+	return t.meaning(t.columns(n))
+}
+
+func (t topic) meaning(columns []column) said {
+	out := nothingSaid()
+	named := map[evidence.Place]bool{}
+	others := ""
+	for _, c := range columns {
+		switch {
+		case c.answer != "":
+			t.note(out, c.answer, c.place)
+			t.name(named, c.place)
+		case c.word == "all":
+			for _, p := range t.places() {
+				t.note(out, c.key, p)
+				t.name(named, p)
+			}
+		case c.word == "others":
+			others = c.key
+		}
+		for _, item := range c.items {
+			place, _, _ := t.layout.Find(item) // somewhere: the whole pump
+			t.note(out, c.key, place)
+			t.name(named, place)
+		}
+	}
+	if others != "" {
+		for _, p := range t.places() {
+			if !named[p] {
+				t.note(out, others, p)
+			}
+		}
+	}
+	return out
+}
+
+func (t topic) name(named map[evidence.Place]bool, p evidence.Place) {
+	if p == (evidence.Place{}) {
+		return
+	}
+	for _, q := range t.under(p) {
+		named[q] = true
+	}
+}

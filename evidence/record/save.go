@@ -1,0 +1,152 @@
+package record
+
+import (
+	"bytes"
+	"errors"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"telltale/evidence"
+)
+
+// steps is told each step of a save before it is taken, and can stop it: tests
+// do. nil takes every step.
+type steps func(step string) error
+
+func (s steps) before(step string) error {
+	if s == nil {
+		return nil
+	}
+	return s(step)
+}
+
+// pieceSize is how much is written at once, in bytes.
+const pieceSize = 4096
+
+// newFile is how the system is asked for a file that was not there: its mask
+// takes away what it wants.
+const newFile fs.FileMode = 0o666
+
+// Save puts text in place of the file's. Afterwards the file holds the old
+// text or the new one, never a mixture, even if the process or the machine
+// stops half-way; when Save returns nil it holds the new one. It keeps the
+// permissions.
+//
+// Errors: *ChangedError if somebody changed the file since it was read,
+// *DamagedError if the file has mistakes, *RefusedError if text has; else what
+// the operating system says. With all of them the file is left as it was.
+func (f *File) Save(text []byte) error {
+	if f.lock == nil {
+		return errors.New("the case file was closed already")
+	}
+	if _, err := f.Case(); err != nil {
+		return err
+	}
+	if _, err := evidence.ParseCase(f.name, text, f.words); err != nil {
+		return (&draft{name: f.name}).refused(err)
+	}
+	if err := f.unchanged(); err != nil {
+		return err
+	}
+	if f.there && bytes.Equal(text, f.text) {
+		return nil
+	}
+	if err := f.replace(text); err != nil {
+		_ = os.Remove(f.beside("new"))
+		return err
+	}
+	f.text, f.there = bytes.Clone(text), true
+	f.syncFolder()
+	return nil
+}
+
+// replace writes text beside the file and puts it in its place in one step of
+// the file system.
+func (f *File) replace(text []byte) error {
+	if err := f.writeBeside(text); err != nil {
+		return err
+	}
+	if err := f.steps.before("look again"); err != nil {
+		return err
+	}
+	if err := f.unchanged(); err != nil {
+		return err
+	}
+	if err := f.steps.before("rename"); err != nil {
+		return err
+	}
+	return os.Rename(f.beside("new"), f.path)
+}
+
+func (f *File) writeBeside(text []byte) error {
+	if err := f.steps.before("create"); err != nil {
+		return err
+	}
+	_ = os.Remove(f.beside("new"))
+	mode, err := f.mode()
+	if err != nil {
+		return err
+	}
+	out, err := os.OpenFile(f.beside("new"), os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
+	if err != nil {
+		return err
+	}
+	err = f.fill(out, text, mode)
+	if err == nil {
+		err = f.steps.before("close")
+	}
+	return errors.Join(err, out.Close())
+}
+
+// mode gives the permissions that the new file is to have. A file that was
+// made read-only is left alone, although the folder would let it be replaced.
+func (f *File) mode() (fs.FileMode, error) {
+	if !f.there {
+		return newFile, nil
+	}
+	old, err := os.OpenFile(f.path, os.O_WRONLY, 0)
+	if err != nil {
+		return 0, err
+	}
+	defer old.Close()
+	info, err := old.Stat()
+	if err != nil {
+		return 0, err
+	}
+	return info.Mode().Perm(), nil
+}
+
+func (f *File) fill(out *os.File, text []byte, mode fs.FileMode) error {
+	if f.there {
+		if err := out.Chmod(mode); err != nil { // what the mask took away
+			return err
+		}
+	}
+	for start := 0; start < len(text); start += pieceSize {
+		if err := f.steps.before("write"); err != nil {
+			return err
+		}
+		if _, err := out.Write(text[start:min(start+pieceSize, len(text))]); err != nil {
+			return err
+		}
+	}
+	if err := f.steps.before("sync"); err != nil {
+		return err
+	}
+	return out.Sync()
+}
+
+// syncFolder asks the system to remember the new name too. Not every system
+// can; the text itself is safe already.
+func (f *File) syncFolder() {
+	if f.steps.before("sync folder") != nil {
+		return
+	}
+	folder, err := os.Open(filepath.Dir(f.path))
+	if err != nil {
+		return
+	}
+	_ = folder.Sync()
+	_ = folder.Close()
+}

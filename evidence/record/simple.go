@@ -1,0 +1,94 @@
+package record
+
+import (
+	"telltale/evidence"
+	"telltale/evidence/source"
+)
+
+// Edits of single values and plain lists.
+
+// SetPump sets one key of the pump: name, action, state, rotation, liner,
+// stroke, piston-rod, connecting-rod, speed or discharge. An empty value takes
+// the key out.
+func SetPump(key, value string) Edit { return setOne(value, "pump", key) }
+
+// SetCylinders names the cylinders, in order.
+func SetCylinders(names ...string) Edit {
+	return Edit{func(d *draft) error { return d.set(source.Words(names...), "pump", "cylinders") }}
+}
+
+// SetManual notes a figure of this pump's manual, by the id of its limit; an
+// empty figure takes it out.
+func SetManual(limit, figure string) Edit { return setOne(figure, "manual", limit) }
+
+// SetMeasured notes one reading or word under measured: by its keys, as
+// "rod-in-opening", "2", "back", "top"; an empty value takes it out. A block
+// of readings is only right with its resolution and one reading at least:
+// those go into one Apply or Write.
+func SetMeasured(value string, path ...string) Edit {
+	return setOne(value, append([]string{"measured"}, path...)...)
+}
+
+func setOne(value string, path ...string) Edit {
+	return Edit{func(d *draft) error {
+		if value == "" {
+			return d.remove(path...)
+		}
+		return d.set(source.Word(value), path...)
+	}}
+}
+
+// AddRecent notes a work that was done lately.
+func AddRecent(work string) Edit {
+	return Edit{func(d *draft) error {
+		if d.recent(work) >= 0 {
+			return nil
+		}
+		return d.refused(d.doc.Add(source.Word(work), "recent"))
+	}}
+}
+
+// RemoveRecent takes it out again.
+func RemoveRecent(work string) Edit {
+	return Edit{func(d *draft) error {
+		for i := d.recent(work); i >= 0; i = d.recent(work) {
+			if d.doc.Get("recent").Kind != source.List {
+				return d.remove("recent")
+			}
+			if err := d.doc.RemoveItem(i, "recent"); err != nil {
+				return d.refused(err)
+			}
+		}
+		return nil
+	}}
+}
+
+// recent is where a work stands in the list; -1 if it does not.
+func (d *draft) recent(work string) int {
+	n := d.doc.Get("recent")
+	if n == nil {
+		return -1
+	}
+	if n.Kind == source.Scalar && n.Text == work {
+		return 0
+	}
+	for i, item := range n.Items {
+		if item.Text == work {
+			return i
+		}
+	}
+	return -1
+}
+
+// AddLog adds a line to the end of the log. Empty parts are left out.
+func AddLog(entry evidence.LogEntry) Edit {
+	return Edit{func(d *draft) error {
+		var fields []source.Field
+		for _, part := range [][2]string{{"at", entry.At}, {"by", entry.By}, {"did", entry.Did}} {
+			if part[1] != "" {
+				fields = append(fields, source.Field{Key: part[0], Value: source.Word(part[1])})
+			}
+		}
+		return d.refused(d.doc.Add(source.Fields(fields...), "log"))
+	}}
+}
