@@ -1,0 +1,115 @@
+package sheet
+
+import (
+	"telltale/cmd/internal/page"
+	"telltale/engine"
+	"telltale/evidence"
+)
+
+// handOver is what the next crew needs: what was found, what is open, what is
+// proved and put right, who is told, the log, and names.
+func (j *job) handOver() Section {
+	s := Section{Heading: "Hand-over"}
+	found := Part{Head: "Found so far"}
+	for _, f := range j.Plan.Found {
+		found.Items = append(found.Items, f.Text)
+	}
+	for _, list := range []struct {
+		word string
+		at   []evidence.At
+		name func(string) string
+	}{
+		{"Nobody knows", j.Case.NotKnown, func(id string) string { return j.Book.Symptoms.Get(id).Title }},
+		{"Checked, found nothing", j.Case.Cleared, func(id string) string { return j.Book.Checks.Get(id).Title }},
+		{"Checked, not clear", j.Case.Unclear, func(id string) string { return j.Book.Checks.Get(id).Title }},
+		{"Proved not to be there", j.Case.RuledOut, func(id string) string { return j.Book.Causes.Get(id).Title }},
+	} {
+		for _, at := range list.at {
+			found.Items = append(found.Items, list.word+": "+page.Titled(list.name(at.ID), whereOf(at)))
+		}
+	}
+	if len(found.Items) == 0 {
+		found.Items = []string{"Nothing is in the case yet."}
+	}
+	found.Blanks = []Blank{{Label: "Also found:"}, {Label: ""}}
+	s.Parts = append(s.Parts, found, j.proved(), j.open(), j.told(), j.log(), signatures())
+	return s
+}
+
+func whereOf(at evidence.At) engine.Where {
+	return engine.Where{Cylinder: at.Place.Cylinder, End: at.Place.End}
+}
+
+func has(list []evidence.At, at evidence.At) bool {
+	for _, a := range list {
+		if a.ID == at.ID && a.Place == at.Place {
+			return true
+		}
+	}
+	return false
+}
+
+// proved lists the causes that were proved, corrected and checked again.
+func (j *job) proved() Part {
+	part := Part{Head: "Proved, corrected, checked again"}
+	for _, at := range j.Case.Confirmed {
+		title := page.Titled(j.Book.Causes.Get(at.ID).Title, whereOf(at))
+		part.Ticks = append(part.Ticks,
+			Tick{Done: true, Strong: "Proved:", Text: title},
+			Tick{Done: has(j.Case.Corrected, at), Strong: "Corrected:", Text: title, Initials: true},
+			Tick{Done: has(j.Case.Rechecked, at), Strong: "Checked again and right:", Text: title, Initials: true})
+	}
+	part.Table = &Table{Head: []string{"Cause", "Proved", "Corrected", "Checked again", "Initials"}, Room: true}
+	for range 3 {
+		part.Table.Rows = append(part.Table.Rows, []Cell{{}, {Boxes: []string{""}}, {Boxes: []string{""}}, {Boxes: []string{""}}, {}})
+	}
+	return part
+}
+
+// open lists what is open or will be.
+func (j *job) open() Part {
+	part := Part{Head: "Open, locked or left apart at this moment"}
+	for _, at := range j.Case.Pump.Open {
+		part.Ticks = append(part.Ticks, Tick{Text: page.Titled(j.Book.Access.Get(at.ID).Title, whereOf(at)), More: []string{"closed again"}})
+	}
+	part.Blanks = []Blank{{Label: "Also open:"}, {Label: "Locks and tags on, whose:"}, {Label: "Turned or left half done:"}, {Label: "Parts used, parts wanted:"}}
+	return part
+}
+
+// told leaves room for who was told.
+func (j *job) told() Part {
+	t := &Table{Head: []string{"Must be told", "Of", "Name", "Time"}, Room: true}
+	for _, who := range j.Plan.Told {
+		t.Rows = append(t.Rows, cells(who.Who, who.Of, "", ""))
+	}
+	if len(j.Plan.Told) == 0 && j.Plan.LeavePump {
+		t.Rows = append(t.Rows, cells("Driller", "", "", ""))
+	}
+	t.Rows = append(t.Rows, emptyRows(2, 4)...)
+	return Part{Head: "Who is told", Table: t}
+}
+
+// mostLogged keeps the log of a long job from filling the sheet; the last
+// lines count.
+const mostLogged = 20
+
+func (j *job) log() Part {
+	t := &Table{Head: []string{"Time", "Who", "Did"}, Room: true}
+	lines := j.Case.Log
+	if len(lines) > mostLogged {
+		lines = lines[len(lines)-mostLogged:]
+	}
+	for _, l := range lines {
+		t.Rows = append(t.Rows, cells(l.At, l.By, l.Did))
+	}
+	t.Rows = append(t.Rows, emptyRows(6, 3)...)
+	return Part{Head: "Log", Table: t}
+}
+
+func signatures() Part {
+	t := &Table{Head: []string{"", "Name", "Signature", "Date, time"}, Room: true}
+	for _, who := range []string{"Handed over by", "Taken over by", "Second person", "In charge of the permit"} {
+		t.Rows = append(t.Rows, cells(who, "", "", ""))
+	}
+	return Part{Head: "Names", Table: t}
+}

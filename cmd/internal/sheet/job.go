@@ -1,0 +1,319 @@
+package sheet
+
+import (
+	"fmt"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"telltale/cmd/internal/drawing"
+	"telltale/cmd/internal/page"
+	"telltale/engine"
+	"telltale/engine/figures"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// Input is what a sheet is made from.
+type Input struct {
+	Book     *rules.Book
+	Case     *evidence.Case
+	Plan     *engine.Teardown
+	Measured *engine.Report // what the readings and the pump's size come to
+	Turn     *figures.Turn  // load of the guides; nil if not known
+	Written  time.Time
+}
+
+// Job is the job sheet of a case. When the pump is to be left, it holds the
+// stop conditions and the hand-over alone.
+func Job(in Input) *Page {
+	j := job{Input: in}
+	r := in.Plan.Report
+	p := j.page("JOB SHEET. ", r)
+	if r.LeavePump {
+		p.add(j.panel())
+		p.add(j.handOver())
+		return p
+	}
+	for _, s := range []Section{
+		j.panel(), j.confirmed(), j.causes(), j.before(), j.where(), j.steps(), j.runAgain(), j.corrections(), j.guides(),
+		j.whileOpen(), j.askInstead(), j.again(), j.closing(), j.afterwards(), j.handOver(),
+	} {
+		p.add(s)
+	}
+	return p
+}
+
+type job struct{ Input }
+
+// page starts a page for a case.
+func (in *Input) page(kind string, r *engine.Report) *Page {
+	lines := page.Heading(r)
+	p := &Page{Title: kind + lines[0]}
+	p.Lines = append(p.Lines, lines[1:]...)
+	p.Lines = append(p.Lines, "Case: "+caseName(in.Case.File)+". Written: "+written(in.Written)+".", "Site rules, this pump's manual and licensed practice govern. "+page.Govern)
+	name := r.Pump.Name
+	if name == "" {
+		name = "Pump"
+	}
+	p.Foot = safeFoot(name, 40) + " - " + safeFoot(caseName(in.Case.File), 40) + " - " + safeFoot(written(in.Written), 30) + " - rulebook " + safeFoot(r.Rulebook.Digest, 12)
+	return p
+}
+
+// caseName is the case file without its folder.
+func caseName(file string) string { return filepath.Base(file) }
+
+// panel has the stop conditions and then the steps of the isolation.
+func (j *job) panel() Section {
+	s := Section{Heading: "Before anything else", Panel: true}
+	for _, stop := range j.Plan.Stop {
+		part := Part{Signal: stop.Signal, Head: "STOP FIRST: " + stop.Title}
+		for _, do := range stop.Do {
+			part.Ticks = append(part.Ticks, Tick{Text: do})
+		}
+		s.Parts = append(s.Parts, part)
+	}
+	if j.Plan.LeavePump {
+		s.Parts = append(s.Parts, text("The pump waits. Causes and steps are held back until this is over."))
+		return s
+	}
+	t := &Table{Head: []string{"Step", "Isolation", "Done", "Initials"}}
+	var numbers []int
+	for _, step := range j.Plan.Steps {
+		if j.ofSite(step) {
+			numbers = append(numbers, step.Number)
+			t.Rows = append(t.Rows, []Cell{
+				{Text: fmt.Sprint(step.Number)}, {Text: strings.ToUpper(step.Signal) + ": " + step.Title + ". " + step.Do}, {Boxes: []string{""}}, {},
+			})
+		}
+	}
+	if len(numbers) > 0 {
+		lead := capital(stepsWord(numbers)) + " of the list. The site's isolation procedure and permit have the words and govern."
+		if numbers[0] > 1 {
+			lead += fmt.Sprintf(" %s come before, with the pump as it stands.", capital(stepsWord(upTo(numbers[0]-1))))
+		}
+		part := text(lead)
+		part.Head = "ISOLATE BEFORE HANDS GO IN"
+		part.Table = t
+		s.Parts = append(s.Parts, part)
+	}
+	if legend := page.Signals(j.Plan.Report); len(legend) > 0 {
+		s.Parts = append(s.Parts, Part{Text: legend})
+	}
+	return s
+}
+
+func upTo(n int) []int {
+	var out []int
+	for i := 1; i <= n; i++ {
+		out = append(out, i)
+	}
+	return out
+}
+
+func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+
+// ofSite says whether a step is one of the site's isolation.
+func (j *job) ofSite(s engine.StepReport) bool {
+	if s.Kind != engine.StepSafety {
+		return false
+	}
+	for _, id := range j.Plan.SiteSteps {
+		if id == s.ID {
+			return true
+		}
+	}
+	return false
+}
+
+func (j *job) confirmed() Section {
+	s := Section{Heading: "Proved"}
+	for _, c := range j.Plan.Confirmed {
+		part := Part{Head: page.Titled(c.Title, c.Where)}
+		part.Text = append(part.Text, "Repair, only behind the isolation: "+c.Repair)
+		if len(c.Parts) > 0 {
+			part.Text = append(part.Text, "Parts: "+strings.Join(c.Parts, ", ")+".")
+		}
+		part.Text = append(part.Text, "If left: "+c.Ruins)
+		s.Parts = append(s.Parts, part)
+	}
+	if len(j.Plan.Unexplained) > 0 && len(s.Parts) > 0 {
+		part := Part{Head: "Still unexplained"}
+		for _, u := range j.Plan.Unexplained {
+			part.Items = append(part.Items, u.Finding)
+		}
+		s.Parts = append(s.Parts, part)
+	}
+	return s
+}
+
+// mostReasons and mostPictured keep the causes readable.
+const (
+	mostReasons  = 4
+	mostPictured = 2
+)
+
+func (j *job) causes() Section {
+	s := Section{Heading: "Likely causes"}
+	t := &Table{Head: []string{"Chance", "Cause", "Speaks for it", "Speaks against it"}}
+	for _, c := range page.Likely(j.Plan.Report) {
+		t.Rows = append(t.Rows, cells(capital(chance(c.Probability)), page.Titled(c.Title, c.Where), reasons(c.For), reasons(c.Against)))
+	}
+	if len(t.Rows) == 0 {
+		return s
+	}
+	s.Parts = append(s.Parts, Part{Table: t})
+	line := j.Plan.Rulebook.Basis + " Several causes may be there at once."
+	if f := j.Plan.Firmness; f != nil {
+		line += fmt.Sprintf(" With every judged figure moved about, the first cause stays first in %d of %d tries.", f.StaysFirst, f.Books)
+	}
+	s.Parts = append(s.Parts, text(line))
+	if e := evidencePicture(j.Plan.Report); e != nil {
+		s.Parts = append(s.Parts, Part{Picture: e})
+	}
+	return s
+}
+
+func reasons(list []engine.Reason) string {
+	var out []string
+	for i, r := range list {
+		if i == mostReasons {
+			break
+		}
+		out = append(out, fmt.Sprintf("%s (%s)", r.Finding, strength(r.Decibans)))
+	}
+	return strings.Join(out, "; ")
+}
+
+// before is what has to be at hand and who is told before the first bolt.
+func (j *job) before() Section {
+	s := Section{Heading: "Before you start"}
+	t := j.Plan
+	if len(t.Told) > 0 {
+		part := Part{Head: "Tell"}
+		for _, who := range t.Told {
+			part.Ticks = append(part.Ticks, Tick{Strong: who.Who + ":", Text: who.Of, Initials: true})
+		}
+		s.Parts = append(s.Parts, part)
+	}
+	if len(t.Tools) > 0 {
+		part := Part{Head: "Tools", Ticks: []Tick{{Text: t.Tools[0], More: t.Tools[1:]}}}
+		s.Parts = append(s.Parts, part)
+	}
+	s.Parts = append(s.Parts, j.spares()...)
+	if line := j.times(); line != "" {
+		s.Parts = append(s.Parts, Part{Head: "Time and hands", Text: []string{line}})
+	}
+	return s
+}
+
+func (j *job) spares() []Part {
+	var out []Part
+	ticks := []Tick{}
+	for _, c := range j.Plan.Consumed {
+		ticks = append(ticks, Tick{Strong: "In any case:", Text: page.SpareText(c)})
+	}
+	for _, c := range j.Plan.Spares {
+		words := capital(chance(c.Chance))
+		if c.AtMost {
+			words = "At most " + chance(c.Chance)
+		}
+		ticks = append(ticks, Tick{Strong: words + ":", Text: page.SpareText(c)})
+	}
+	if len(ticks) > 0 {
+		out = append(out, Part{Head: "Parts, and how likely each is needed", Ticks: ticks})
+	}
+	return out
+}
+
+func (j *job) times() string {
+	t := j.Plan.Times
+	if t.Whole == 0 {
+		return ""
+	}
+	return fmt.Sprintf("About %s to the cause on average, %s for the whole list, %s to close up and return. The whole job without the repair: %s to %s. Hands: %s.",
+		page.Minutes(t.ToCause), page.Minutes(t.Whole), page.Minutes(t.Closing), page.Minutes(t.Low), page.Minutes(t.High), page.People(j.Plan.Hands))
+}
+
+func (j *job) where() Section {
+	p := j.planPicture()
+	if p == nil {
+		return Section{}
+	}
+	return Section{Heading: "Where", Parts: []Part{{Picture: p}}}
+}
+
+// corrections is what the measurements call for, with its pictures.
+func (j *job) corrections() Section {
+	s := Section{Heading: "Corrections from what was measured"}
+	if j.Measured == nil || j.Measured.Measured == nil {
+		return s
+	}
+	for i := range j.Measured.Measured.Centring {
+		c := &j.Measured.Measured.Centring[i]
+		s.Parts = append(s.Parts, centringParts(c, j.Case)...)
+	}
+	return s
+}
+
+// guides shows which guide carries the crosshead.
+func (j *job) guides() Section {
+	if p := turnPicture(j.Measured, j.Turn); p != nil {
+		return Section{Heading: "Which guide carries the crosshead", Parts: []Part{{Picture: p}}}
+	}
+	return Section{}
+}
+
+func (j *job) whileOpen() Section {
+	s := Section{Heading: "While it is open, also worth a look"}
+	part := Part{}
+	for _, e := range j.Plan.WhileOpen {
+		part.Ticks = append(part.Ticks, Tick{
+			Strong: page.Titled(e.Title, e.Where) + ".",
+			Text:   fmt.Sprintf("%s now; coming back for it would take %s. Chance that it shows something: %s. Look for: %s.", page.Minutes(e.Minutes), page.Minutes(e.ComeBack), chance(e.Chance), strings.Join(e.Looks, "; ")),
+		})
+	}
+	if len(part.Ticks) > 0 {
+		s.Parts = append(s.Parts, part)
+	}
+	return s
+}
+
+func (j *job) askInstead() Section {
+	s := Section{Heading: "When to stop, and whom to ask"}
+	part := Part{}
+	for _, a := range j.Plan.AskInstead {
+		part.Items = append(part.Items, a.If+": "+a.Ask)
+	}
+	if len(part.Items) > 0 {
+		s.Parts = append(s.Parts, part)
+	}
+	return s
+}
+
+// pictured are the first causes, with their evidence.
+func evidencePicture(r *engine.Report) *drawing.Picture {
+	e := drawing.Evidence{Name: "evidence"}
+	for i, c := range page.Likely(r) {
+		if i == mostPictured {
+			break
+		}
+		cause := drawing.Cause{Title: capital(chance(c.Probability)) + ": " + page.Titled(c.Title, c.Where)}
+		for _, list := range [][]engine.Reason{c.For, c.Against} {
+			for n, why := range list {
+				if n == mostReasons {
+					break
+				}
+				cause.Reasons = append(cause.Reasons, drawing.Reason{Text: why.Finding, Decibans: why.Decibans, Label: page.Decibans(why.Decibans), Words: strength(why.Decibans)})
+			}
+		}
+		if len(cause.Reasons) > 0 {
+			e.Causes = append(e.Causes, cause)
+		}
+	}
+	if len(e.Causes) == 0 {
+		return nil
+	}
+	p := e.Draw()
+	return &p
+}

@@ -1,0 +1,156 @@
+package sheet
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"telltale/cmd/internal/page"
+)
+
+// Markdown writes the page as Markdown that reads well as plain text.
+func (p *Page) Markdown(w io.Writer) error {
+	m := &markdown{}
+	m.line("# " + page.Plain(p.Title))
+	m.line("")
+	for _, l := range p.Lines {
+		m.line(page.Plain(l) + "  ")
+	}
+	for _, s := range p.Sections {
+		m.line("")
+		if s.Heading != "" {
+			m.line("## " + page.Plain(s.Heading))
+			m.line("")
+		}
+		for i := range s.Parts {
+			m.part(&s.Parts[i])
+		}
+	}
+	_, err := io.WriteString(w, clean(m.out.String()))
+	return err
+}
+
+type markdown struct{ out strings.Builder }
+
+func (m *markdown) line(text string) { m.out.WriteString(text + "\n") }
+
+// room stands for a line to write on.
+const room = "____________"
+
+func (m *markdown) part(p *Part) {
+	if p.Head != "" || p.Signal != "" {
+		m.line("")
+		m.line("### " + page.Plain(strings.TrimSpace(signalled(p.Signal)+p.Head)))
+		m.line("")
+	}
+	for _, t := range p.Text {
+		m.line(page.Plain(t) + "  ")
+	}
+	if p.Picture != nil {
+		m.line("")
+		m.line("*" + page.Plain(p.Picture.Title) + ".* " + page.Plain(strings.Join(p.Picture.Says, " ")))
+		m.line("")
+	}
+	for i, item := range p.Items {
+		lead := "- "
+		if p.Numbers {
+			lead = fmt.Sprintf("%d. ", i+1)
+		}
+		m.line(lead + page.Plain(item))
+	}
+	m.ticks("", p.Ticks)
+	m.blanks("", p.Blanks)
+	if p.Table != nil {
+		m.table(p.Table)
+	}
+	if p.Step != nil {
+		m.step(p.Step)
+	}
+}
+
+func signalled(signal string) string {
+	if signal == "" {
+		return ""
+	}
+	return strings.ToUpper(signal) + ": "
+}
+
+func (m *markdown) ticks(indent string, ticks []Tick) {
+	for _, t := range ticks {
+		box := "[ ] "
+		if t.Done {
+			box = "[x] "
+		}
+		line := indent + "- " + box + page.Plain(strings.TrimSpace(t.Strong+" "+t.Text)) + boxes(t.More)
+		if t.Initials {
+			line += " initials ______"
+		}
+		m.line(line)
+	}
+}
+
+func boxes(words []string) string {
+	out := ""
+	for _, word := range words {
+		out += " [ ] " + page.Plain(word)
+	}
+	return out
+}
+
+func (m *markdown) blanks(indent string, blanks []Blank) {
+	for _, b := range blanks {
+		line := indent + "- " + page.Plain(b.Label)
+		if len(b.Items) == 0 {
+			line += ": " + room
+		}
+		for i, item := range b.Items {
+			if i == 0 {
+				line += ":"
+			}
+			line += " " + page.Plain(item) + " " + room
+		}
+		m.line(line)
+	}
+}
+
+func (m *markdown) table(t *Table) {
+	m.line("")
+	m.row(cells(t.Head...))
+	m.line("|" + strings.Repeat(" --- |", len(t.Head)))
+	for _, r := range t.Rows {
+		m.row(r)
+	}
+	m.line("")
+}
+
+func (m *markdown) row(row []Cell) {
+	line := "|"
+	for _, c := range row {
+		line += " " + strings.TrimSpace(page.Plain(c.Text)+boxes(c.Boxes)) + " |"
+	}
+	m.line(line)
+}
+
+func (m *markdown) step(s *Step) {
+	title := signalled(s.Signal) + s.Title
+	if s.Number > 0 {
+		title = fmt.Sprintf("%d. %s", s.Number, title)
+	}
+	line := "- [ ] " + page.Plain(title)
+	if s.Note != "" {
+		line += " (" + page.Plain(s.Note) + ")"
+	}
+	m.line(line)
+	for _, f := range s.Facts {
+		label := ""
+		if f.Label != "" {
+			label = f.Label + ": "
+		}
+		m.line("  - " + page.Plain(label+f.Text))
+	}
+	m.ticks("  ", s.Results)
+	m.blanks("  ", s.Blanks)
+	if s.Initial {
+		m.line("  - done, time ______ initials ______")
+	}
+}

@@ -1,0 +1,86 @@
+package sheet
+
+import (
+	"strings"
+
+	"telltale/cmd/internal/page"
+	"telltale/engine/figures"
+	"telltale/evidence"
+)
+
+// Align is the page of align with its pictures.
+func Align(in Input) *Page {
+	p := in.page("ALIGNMENT. ", in.Measured)
+	if in.Measured.LeavePump {
+		addParts(p, page.AlignParts(in.Measured), nil)
+		return p
+	}
+	pictures := map[string][]Part{}
+	for i := range in.Measured.Measured.Centring {
+		c := &in.Measured.Measured.Centring[i]
+		pictures[page.CentringParts(c)[0].Heading] = picturesOf(c, in.Case)
+	}
+	addParts(p, page.AlignParts(in.Measured), pictures)
+	return p
+}
+
+// Output is the page of output with its picture.
+func Output(in Input) *Page {
+	p := in.page("OUTPUT. ", in.Measured)
+	parts := page.OutputParts(in.Measured)
+	if pic := turnPicture(in.Measured, in.Turn); pic != nil && !in.Measured.LeavePump {
+		addParts(p, parts[:len(parts)-1], nil)
+		p.add(Section{Heading: "Which guide carries the crosshead", Parts: []Part{{Picture: pic}}})
+		parts = parts[len(parts)-1:]
+	}
+	addParts(p, parts, nil)
+	return p
+}
+
+// addParts makes sections of the parts of a page, with pictures behind the
+// part that they belong to.
+func addParts(p *Page, parts []page.Part, pictures map[string][]Part) {
+	for _, part := range parts {
+		s := Section{Heading: part.Heading, Panel: part.Heading == "Stop first", Parts: []Part{partOf(part, false)}}
+		s.Parts = append(s.Parts, pictures[part.Heading]...)
+		p.add(s)
+	}
+}
+
+// partOf lays a part of a page out; with head its heading stands over it.
+func partOf(p page.Part, head bool) Part {
+	out := Part{Text: p.Paras, Numbers: p.Numbered}
+	if head {
+		out.Head = p.Heading
+	}
+	for _, item := range p.List {
+		out.Items = append(out.Items, strings.TrimSpace(item))
+	}
+	if len(p.Rows) > 0 {
+		out.Table = &Table{Head: p.Head}
+		for _, row := range p.Rows {
+			out.Table.Rows = append(out.Table.Rows, cells(row...))
+		}
+	}
+	return out
+}
+
+func picturesOf(c *figures.Centring, k *evidence.Case) []Part {
+	var out []Part
+	if p := rodPicture(c, k); p != nil {
+		out = append(out, Part{Picture: p})
+	}
+	return append(out, Part{Picture: sidePicture(c, k)})
+}
+
+// centringParts is one cylinder's decision, pictures and tables.
+func centringParts(c *figures.Centring, k *evidence.Case) []Part {
+	var out []Part
+	for i, p := range page.CentringParts(c) {
+		out = append(out, partOf(p, true))
+		if i == 0 {
+			out = append(out, picturesOf(c, k)...)
+		}
+	}
+	return out
+}

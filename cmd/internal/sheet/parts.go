@@ -1,0 +1,94 @@
+package sheet
+
+import "telltale/cmd/internal/drawing"
+
+// Page is one sheet: the structure that HTML and Markdown are written from.
+type Page struct {
+	Title    string
+	Lines    []string // under the title
+	Foot     string   // at the foot of each printed page
+	Sections []Section
+}
+
+// Section is a heading with what stands under it.
+type Section struct {
+	Heading string
+	Panel   bool // framed: what comes before everything else
+	Parts   []Part
+}
+
+// Part is one piece of a section. What is empty is left out; the order is that
+// of the fields.
+type Part struct {
+	Head    string   // a smaller heading
+	Signal  string   // a signal word before the head
+	Text    []string // paragraphs
+	Picture *drawing.Picture
+	Items   []string // a list
+	Numbers bool     // of the list
+	Ticks   []Tick
+	Blanks  []Blank
+	Table   *Table
+	Step    *Step
+}
+
+// Tick is a line with a box before it.
+type Tick struct {
+	Done     bool // ticked already
+	Strong   string
+	Text     string
+	Initials bool     // with room for initials
+	More     []string // further boxes behind the text
+}
+
+// Blank is a label with lines to write on, one for each item; one line if
+// there are none.
+type Blank struct {
+	Label string
+	Items []string
+}
+
+// Table is a table with room to write: an empty cell is left open.
+type Table struct {
+	Head []string
+	Rows [][]Cell
+	Room bool // tall rows, to write in
+}
+
+// Cell is text, or boxes each with its word, or both.
+type Cell struct {
+	Text  string
+	Boxes []string
+}
+
+// Step is one step of the job.
+type Step struct {
+	Number  int // 0: not numbered
+	Signal  string
+	Title   string
+	Note    string
+	Facts   []Fact
+	Results []Tick
+	Blanks  []Blank
+	Initial bool
+}
+
+// Fact is a labelled line of a step.
+type Fact struct{ Label, Text string }
+
+func text(lines ...string) Part { return Part{Text: lines} }
+
+func cells(texts ...string) []Cell {
+	out := make([]Cell, len(texts))
+	for i, t := range texts {
+		out[i].Text = t
+	}
+	return out
+}
+
+// add appends a section that has something to say.
+func (p *Page) add(s Section) {
+	if len(s.Parts) > 0 {
+		p.Sections = append(p.Sections, s)
+	}
+}

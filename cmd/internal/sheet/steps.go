@@ -1,0 +1,200 @@
+package sheet
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"telltale/cmd/internal/page"
+	"telltale/engine"
+)
+
+// steps is the list in its order up to the last check. The steps of the
+// site's isolation stand in the panel; here a line keeps their place.
+func (j *job) steps() Section {
+	s := Section{Heading: "Steps, in this order"}
+	if len(j.Plan.Steps) == 0 {
+		s.Parts = append(s.Parts, text("No check of the rulebook would settle what is open. Call the maintenance engineer."))
+		return s
+	}
+	s.Parts = append(s.Parts, text(page.WhenFound))
+	if p := j.foundPicture(); p != nil {
+		s.Parts = append(s.Parts, Part{Picture: p})
+	}
+	return j.list(s, func(step engine.StepReport) bool { return step.Kind != engine.StepReturn })
+}
+
+// list writes the steps of a kind. What was said at a sister cylinder is not
+// said again.
+func (j *job) list(s Section, which func(engine.StepReport) bool) Section {
+	said := map[string]int{}
+	var gate []int
+	closeGate := func() {
+		if len(gate) == 0 {
+			return
+		}
+		s.Parts = append(s.Parts, Part{Step: &Step{
+			Title: capital(stepsWord(gate)) + ": isolation. See the panel at the head of this sheet.",
+			Note:  "Go on only when every line of the panel is ticked and initialled.", Initial: true,
+		}})
+		gate = nil
+	}
+	for _, step := range j.Plan.Steps {
+		if !which(step) {
+			continue
+		}
+		if j.ofSite(step) {
+			gate = append(gate, step.Number)
+			continue
+		}
+		closeGate()
+		key := step.Kind + step.ID
+		s.Parts = append(s.Parts, Part{Step: j.step(step, said[key])})
+		if said[key] == 0 {
+			said[key] = step.Number
+		}
+	}
+	closeGate()
+	return s
+}
+
+// step lays one step out; said is the step that says the same of a sister
+// cylinder, 0 for none.
+func (j *job) step(s engine.StepReport, said int) *Step {
+	out := &Step{Number: s.Number, Signal: s.Signal, Title: s.Title, Initial: s.Kind != engine.StepCheck}
+	var note []string
+	if where := page.At(s.Where); where != "" {
+		note = append(note, capital(where))
+	}
+	if s.Minutes > 0 {
+		note = append(note, page.Minutes(s.Minutes))
+	}
+	if s.Pump != "" && s.Pump != "any" {
+		note = append(note, "pump "+s.Pump)
+	}
+	if s.Kind == engine.StepCheck {
+		note = append(note, "found by here "+chance(s.FoundByHere))
+	}
+	out.Note = strings.Join(note, "; ")
+	if len(s.Tools) > 0 && s.Kind != engine.StepReturn {
+		out.Facts = append(out.Facts, Fact{"Tools", strings.Join(s.Tools, ", ")})
+	}
+	do := s.Do
+	if said > 0 {
+		do = fmt.Sprintf("As step %d.", said)
+	}
+	out.Facts = append(out.Facts, Fact{"Do", do})
+	if len(s.Looks) > 0 {
+		out.Facts = append(out.Facts, Fact{"Look for", strings.Join(s.Looks, "; ")})
+	}
+	for _, r := range s.Results {
+		t := Tick{Strong: r.If + ":", Text: r.Then}
+		if said > 0 {
+			t = Tick{Text: r.If}
+		}
+		out.Results = append(out.Results, t)
+	}
+	if s.Kind == engine.StepCheck {
+		j.readings(out, s)
+	}
+	return out
+}
+
+// readings leaves room for what the check reads, and names its limits.
+func (j *job) readings(out *Step, s engine.StepReport) {
+	var limits []string
+	for _, r := range j.Plan.Readings {
+		if r.Check != s.ID || r.Where != s.Where {
+			continue
+		}
+		out.Blanks = append(out.Blanks, blankFor(r.What))
+		for _, limit := range r.Limits {
+			if !slices.Contains(limits, limit) {
+				limits = append(limits, limit)
+			}
+		}
+	}
+	for _, limit := range limits {
+		out.Facts = append(out.Facts, Fact{"Limit", limit})
+	}
+	if len(out.Blanks) == 0 {
+		out.Blanks = []Blank{{Label: "Found:"}}
+	}
+}
+
+// blankFor makes room for each thing that a reading names: "Back: top, bottom"
+// is two lines to write on.
+func blankFor(what string) Blank {
+	for _, mark := range []string{": ", ". "} {
+		if label, items, ok := strings.Cut(what, mark); ok && strings.Contains(items, ", ") {
+			return Blank{Label: label + ":", Items: strings.Split(items, ", ")}
+		}
+	}
+	return Blank{Label: what + ":", Items: []string{""}}
+}
+
+func (j *job) runAgain() Section {
+	s := Section{Heading: "If nothing was found: look when the pump runs again"}
+	a := j.Plan.RunAgain
+	if a == nil {
+		return s
+	}
+	s.Parts = append(s.Parts, text("These need the running pump, so they come after all the steps of the return to service."))
+	for _, step := range a.Steps {
+		s.Parts = append(s.Parts, Part{Step: j.step(step, 0)})
+	}
+	return s
+}
+
+// mostAgain keeps the list of what to check again short.
+const mostAgain = 4
+
+// again says what to check again after the repair.
+func (j *job) again() Section {
+	s := Section{Heading: "Check again after the repair"}
+	part := Part{}
+	for _, c := range j.Plan.Confirmed {
+		part.Ticks = append(part.Ticks, Tick{Strong: page.Titled(c.Title, c.Where) + ":", Text: c.Again, Initials: true})
+	}
+	for i, c := range page.Likely(j.Plan.Report) {
+		if i == mostAgain || len(j.Plan.Confirmed) > 0 {
+			break
+		}
+		part.Ticks = append(part.Ticks, Tick{Strong: "If it was: " + page.Titled(c.Title, c.Where) + ":", Text: c.Again, Initials: true})
+	}
+	if len(part.Ticks) == 0 {
+		return s
+	}
+	part.Text = []string{"Repeat the reading or the look that showed the fault, the same way, and write it down beside the first one."}
+	part.Table = &Table{Head: []string{"Reading", "Before", "After", "Limit (manual)", "Date, hours", "Initials"}, Room: true, Rows: emptyRows(3, 6)}
+	s.Parts = append(s.Parts, part)
+	return s
+}
+
+func emptyRows(rows, columns int) [][]Cell {
+	out := make([][]Cell, rows)
+	for i := range out {
+		out[i] = make([]Cell, columns)
+	}
+	return out
+}
+
+func (j *job) closing() Section {
+	s := Section{Heading: "Close up, last opened first, and return to service"}
+	return j.list(s, func(step engine.StepReport) bool { return step.Kind == engine.StepReturn })
+}
+
+// afterwards has room for the first hour and the next planned stop.
+func (j *job) afterwards() Section {
+	hour := &Table{Head: []string{"After", "Strokes", "Pressure", "Leaks", "Heat", "Knock", "Wash, oil", "Initials"}, Room: true}
+	for _, when := range []string{"start", "10 min", "30 min", "60 min"} {
+		row := make([]Cell, len(hour.Head))
+		row[0].Text = when
+		hour.Rows = append(hour.Rows, row)
+	}
+	stop := &Table{Head: []string{"Joint or reading", "Manual says", "Found", "Date, hours", "Initials"}, Room: true, Rows: emptyRows(4, 5)}
+	return Section{Heading: "First hour and next planned stop", Parts: []Part{
+		{Head: "First hour, from outside the guards", Table: hour},
+		{Head: "Next planned stop, isolated again", Table: stop},
+	}}
+}
