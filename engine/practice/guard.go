@@ -1,0 +1,386 @@
+package practice
+
+import (
+	"slices"
+
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// What must come before an action, from the rulebook: nothing is done while any
+// of it is missing.
+
+// blocked gives what is missing before an action, or why it cannot be done at
+// all.
+func (s *Session) blocked(a Action) (missing []Need, cannot string) {
+	if a.Do == Name || a.Do == Leave {
+		return nil, s.cannot(a)
+	}
+	if s.mustLeave() {
+		return []Need{s.wellFirst()}, ""
+	}
+	if why := s.cannot(a); why != "" {
+		return nil, why
+	}
+	l := lacks{s: s, seen: map[evidence.At]bool{}}
+	switch a.Do {
+	case Guard:
+		l.before(s.book.Safety.Get(a.ID))
+	case Look:
+		l.look(s.book.Symptoms.Get(a.ID), a.Place)
+	case Open:
+		l.first(a)
+		l.access(s.book.Access.Get(a.ID), a.Place, false)
+	case Check:
+		l.first(a)
+		l.check(s.book.Checks.Get(a.ID), a.Place)
+	}
+	return l.out, ""
+}
+
+// The reasons why something cannot be done.
+const (
+	unknown    = "There is no such thing on this pump."
+	done       = "That is done already."
+	stands     = "The pump stands. This shows only while it runs."
+	runs       = "The pump runs. This shows only when it stands."
+	isolated   = "The pump is isolated. This needs power or pressure."
+	closed     = "It cannot be seen: something must be opened first."
+	notYet     = "It shows only on an isolated pump."
+	notThis    = "This pump does not call for it now."
+	namedTwice = "That was named already."
+)
+
+// cannot says why an action is out of the question, "" if it is not. None of
+// these is unsafe: the thing is not there, is over, or is done.
+func (s *Session) cannot(a Action) string {
+	switch a.Do {
+	case Leave:
+		return ""
+	case Name:
+		return s.cannotName(a)
+	case Look:
+		return s.cannotLook(a)
+	case Guard:
+		g := s.book.Safety.Get(a.ID)
+		switch {
+		case g == nil || a.Place != (evidence.Place{}):
+			return unknown
+		case s.safe[a.ID] || s.settled(g):
+			return done
+		case !g.When.Holds(&s.known, s.book) || g.For == rules.ForRunning && s.known.Pump.State != evidence.Running:
+			return notThis
+		}
+	case Open:
+		access := s.book.Access.Get(a.ID)
+		switch {
+		case access == nil || !s.placed(access.Level, a.Place) || !s.book.Exists(a.ID, &s.known):
+			return unknown
+		case s.known.Pump.Has(a.ID, a.Place):
+			return done
+		}
+	case Check:
+		return s.cannotCheck(a)
+	}
+	return ""
+}
+
+func (s *Session) cannotName(a Action) string {
+	c := s.book.Causes.Get(a.ID)
+	switch {
+	case c == nil || !s.placed(c.Level, a.Place) || !c.When.Holds(&s.known, s.book):
+		return unknown
+	case has(s.known.Confirmed, a.at()) || has(s.known.RuledOut, a.at()):
+		return namedTwice
+	}
+	return ""
+}
+
+func (s *Session) cannotLook(a Action) string {
+	symptom := s.book.Symptoms.Get(a.ID)
+	if symptom == nil || symptom.Reckoned || !s.placed(symptom.Level, a.Place) || !symptom.When.Holds(&s.known, s.book) {
+		return unknown
+	}
+	if s.known.Known(a.ID, a.Place) {
+		return done
+	}
+	state := s.known.Pump.State
+	switch symptom.Pump {
+	case rules.NeedsRunning:
+		if state != evidence.Running {
+			return stands
+		}
+	case rules.NeedsStopped, rules.NeedsLive:
+		if state == evidence.Running {
+			return runs
+		}
+		if symptom.Pump == rules.NeedsLive && !s.power() {
+			return isolated
+		}
+	case rules.NeedsNotIsolated:
+		if state == evidence.Isolated {
+			return isolated
+		}
+	case rules.NeedsIsolated:
+		if state != evidence.Isolated {
+			return notYet
+		}
+	}
+	for _, id := range symptom.Access {
+		if !s.known.Pump.Has(id, placeAt(s.book.Access.Get(id).Level, a.Place)) {
+			return closed
+		}
+	}
+	return ""
+}
+
+func (s *Session) cannotCheck(a Action) string {
+	c := s.book.Checks.Get(a.ID)
+	if c == nil || !s.placed(c.Level, a.Place) || !c.When.Holds(&s.known, s.book) {
+		return unknown
+	}
+	for _, id := range c.Access {
+		if !s.book.Exists(id, &s.known) {
+			return unknown
+		}
+	}
+	state := s.known.Pump.State
+	switch {
+	case has(s.known.Cleared, a.at()) || has(s.known.Unclear, a.at()):
+		return done
+	case c.Pump == rules.NeedsRunning && state != evidence.Running:
+		return stands
+	case (c.Pump == rules.NeedsLive || c.Pump == rules.NeedsNotIsolated) && state == evidence.Isolated:
+		return isolated
+	}
+	return ""
+}
+
+func (s *Session) placed(level evidence.Level, p evidence.Place) bool {
+	return slices.Contains(s.known.Pump.Places(level), p)
+}
+
+// placeAt lifts a place to a level at or above it.
+func placeAt(level evidence.Level, p evidence.Place) evidence.Place {
+	switch level {
+	case evidence.OfPump:
+		return evidence.Place{}
+	case evidence.OfCylinder:
+		return evidence.Place{Cylinder: p.Cylinder}
+	}
+	return p
+}
+
+// Stops are the stop conditions that hold by what is known.
+func (s *Session) Stops() []*rules.Stop {
+	var out []*rules.Stop
+	for _, stop := range s.book.Stops.List {
+		if stop.When.Holds(&s.known, s.book) {
+			out = append(out, stop)
+		}
+	}
+	return out
+}
+
+func (s *Session) anyStop(is func(*rules.Stop) bool) bool { return slices.ContainsFunc(s.Stops(), is) }
+
+func (s *Session) mustLeave() bool {
+	return s.anyStop(func(x *rules.Stop) bool { return x.LeavePump })
+}
+
+// mustStop says whether the pump runs and may not run on.
+func (s *Session) mustStop() bool {
+	return s.known.Pump.State == evidence.Running && s.anyStop(func(x *rules.Stop) bool { return x.StopPump || x.LeavePump })
+}
+
+// power says whether anything may still be done with power on.
+func (s *Session) power() bool {
+	return s.known.Pump.State != evidence.Isolated && !s.anyStop(func(x *rules.Stop) bool { return x.PowerOff || x.LeavePump })
+}
+
+// mustLock says whether the pump is to be locked off before anything else.
+func (s *Session) mustLock() bool { return !s.power() && s.known.Pump.State != evidence.Isolated }
+
+func (s *Session) wellFirst() Need {
+	for _, stop := range s.Stops() {
+		if stop.LeavePump {
+			why := ""
+			if len(stop.Do) > 0 {
+				why = stop.Do[0]
+			}
+			return Need{Do: Leave, ID: stop.ID, Title: stop.Title, Why: why}
+		}
+	}
+	return Need{}
+}
+
+// settled says whether a safety step need not be done: the pump stands so
+// already, or a stop condition leaves it out.
+func (s *Session) settled(g *rules.Safety) bool {
+	if g.SkipOnStop && s.mustStop() {
+		return true
+	}
+	if g.Again {
+		return false
+	}
+	switch g.For {
+	case rules.ForStopping:
+		return s.known.Pump.State != evidence.Running
+	case rules.ForIsolation:
+		return s.known.Pump.State == evidence.Isolated
+	}
+	return false
+}
+
+// lackFor gives what is missing of the safety steps of one purpose; the
+// isolation includes the stop.
+func (s *Session) lackFor(purpose rules.SafetyFor) []Need {
+	l := lacks{s: s, seen: map[evidence.At]bool{}}
+	l.purpose(purpose)
+	return l.out
+}
+
+// lacks gathers what is missing, each thing once, in an order in which it can
+// be done.
+type lacks struct {
+	s    *Session
+	out  []Need
+	seen map[evidence.At]bool
+}
+
+func (l *lacks) add(n Need) {
+	key := evidence.At{ID: string(n.Do) + " " + n.ID, Place: n.Place}
+	if !l.seen[key] {
+		l.seen[key] = true
+		l.out = append(l.out, n)
+	}
+}
+
+// safety adds a safety step that is not done, behind what comes before it.
+func (l *lacks) safety(g *rules.Safety) {
+	if l.s.safe[g.ID] {
+		return
+	}
+	l.before(g)
+	if !g.When.Holds(&l.s.known, l.s.book) || l.s.settled(g) {
+		return
+	}
+	l.add(Need{Do: Guard, ID: g.ID, Title: g.Title, Why: g.Do})
+}
+
+func (l *lacks) before(g *rules.Safety) {
+	for _, id := range g.After {
+		l.safety(l.s.book.Safety.Get(id))
+	}
+}
+
+func (l *lacks) purpose(purpose rules.SafetyFor) {
+	for _, g := range l.s.book.Safety.List {
+		if g.For == purpose || purpose == rules.ForIsolation && g.For == rules.ForStopping {
+			l.safety(g)
+		}
+	}
+}
+
+func (l *lacks) access(a *rules.Access, place evidence.Place, itself bool) {
+	if l.s.known.Pump.Has(a.ID, place) {
+		return
+	}
+	l.purpose(rules.ForIsolation)
+	for _, id := range a.Needs {
+		needed := l.s.book.Access.Get(id)
+		l.access(needed, placeAt(needed.Level, place), true)
+	}
+	for _, id := range a.Safety {
+		l.safety(l.s.book.Safety.Get(id))
+	}
+	if itself {
+		l.add(Need{Do: Open, ID: a.ID, Place: place, Title: a.Title, Why: a.Do})
+	}
+}
+
+// atOnce is what a stop condition demands before anything else.
+func (l *lacks) atOnce() {
+	if l.s.mustStop() {
+		l.purpose(rules.ForStopping)
+	}
+	if l.s.mustLock() {
+		l.purpose(rules.ForIsolation)
+	}
+}
+
+// look: what shows only while the pump runs is looked at behind its guards.
+// The rest is asked of the crew, or seen where it stands open already.
+func (l *lacks) look(symptom *rules.Symptom, place evidence.Place) {
+	if symptom.Pump == rules.NeedsRunning {
+		l.atOnce()
+		l.purpose(rules.ForRunning)
+	}
+	if symptom.Pump == rules.NeedsIsolated || len(symptom.Access) > 0 {
+		l.purpose(rules.ForIsolation)
+	}
+}
+
+func (l *lacks) check(c *rules.Check, place evidence.Place) {
+	l.atOnce()
+	running := l.s.known.Pump.State == evidence.Running
+	switch c.Pump {
+	case rules.NeedsIsolated:
+		l.purpose(rules.ForIsolation)
+	case rules.NeedsRunning:
+		l.purpose(rules.ForRunning)
+	case rules.NeedsNothing, rules.NeedsNotIsolated:
+		if running && !l.s.mustStop() {
+			l.purpose(rules.ForRunning)
+		}
+	default:
+		l.purpose(rules.ForStopping)
+	}
+	for _, id := range c.Safety {
+		l.safety(l.s.book.Safety.Get(id))
+	}
+	for _, id := range c.Access {
+		a := l.s.book.Access.Get(id)
+		l.access(a, placeAt(a.Level, place), true)
+	}
+}
+
+// first adds the checks that a rule of the book puts before the other ones and
+// that can still be done: the look at the well, the bump for the rotation.
+func (l *lacks) first(a Action) {
+	if l.s.known.Pump.State == evidence.Isolated {
+		return
+	}
+	if a.Do == Check {
+		if c := l.s.book.Checks.Get(a.ID); l.s.goesFirst(c) {
+			return
+		}
+	}
+	for _, c := range l.s.book.Checks.List {
+		if !l.s.goesFirst(c) || c.Pump == rules.NeedsIsolated || len(c.Access) > 0 || !l.s.possible(c) {
+			continue
+		}
+		for _, p := range l.s.known.Pump.Places(c.Level) {
+			if l.s.cannotCheck(Action{Do: Check, ID: c.ID, Place: p}) == "" {
+				l.add(Need{Do: Check, ID: c.ID, Place: p, Title: c.Title, Why: c.Do})
+			}
+		}
+	}
+}
+
+func (s *Session) goesFirst(c *rules.Check) bool {
+	return c.FirstWhen != nil && c.FirstWhen.Holds(&s.known, s.book)
+}
+
+// possible says whether the stop conditions leave room for a check.
+func (s *Session) possible(c *rules.Check) bool {
+	switch c.Pump {
+	case rules.NeedsRunning:
+		return !s.mustStop()
+	case rules.NeedsLive:
+		return s.power()
+	case rules.NeedsNotIsolated:
+		return !s.mustLock()
+	}
+	return !s.mustLock()
+}

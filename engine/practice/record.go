@@ -1,0 +1,158 @@
+package practice
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"os"
+)
+
+// RecordSchema is the version of a Record; it changes when a field changes its
+// meaning or goes.
+const RecordSchema = 1
+
+// Record is one exercise in a trainee's file: one line of JSON.
+type Record struct {
+	Schema  int      `json:"schema"`
+	At      string   `json:"at"` // RFC 3339
+	Seed    uint64   `json:"seed"`
+	Level   int      `json:"level"`
+	Pump    string   `json:"pump"`
+	Book    string   `json:"rulebook"` // digest
+	Causes  []string `json:"causes"`   // hidden, by id
+	Named   []Named  `json:"named"`
+	End     End      `json:"end"`
+	Minutes float64  `json:"minutes"`
+	// BestMinutes is the tool's own way through the same world; BestSolved
+	// says whether that named everything.
+	BestMinutes float64 `json:"best_minutes"`
+	BestSolved  bool    `json:"best_solved"`
+	Faults      int     `json:"safety_faults"`
+	// Answers that were right, of those asked.
+	Corrections      int `json:"corrections_right"`
+	CorrectionsAsked int `json:"corrections_asked"`
+	Shims            int `json:"shims_right"`
+	ShimsAsked       int `json:"shims_asked"`
+}
+
+// Named is a cause that the trainee named.
+type Named struct {
+	Cause string `json:"cause"`
+	Right bool   `json:"right"`
+}
+
+// Damaged is a line of a record file that cannot be read.
+type Damaged struct {
+	Line int
+	Why  string
+}
+
+// The bounds of a record file.
+const (
+	longestRecord = 64 << 10 // bytes of a line
+	mostRecords   = 100_000
+)
+
+// valid says what is wrong with a record, "" if nothing is.
+func (r *Record) valid() string {
+	switch {
+	case r.Schema != RecordSchema:
+		return fmt.Sprintf("schema %d; this program reads %d", r.Schema, RecordSchema)
+	case r.Level < CommonFault || r.Level > TwoFaults:
+		return fmt.Sprintf("level %d; there are 1 to 3", r.Level)
+	case !counted(r.Minutes) || !counted(r.BestMinutes):
+		return "the minutes are no time"
+	case r.Faults < 0 || r.Corrections < 0 || r.Shims < 0 || r.Corrections > r.CorrectionsAsked || r.Shims > r.ShimsAsked:
+		return "the counts do not fit together"
+	case len(r.Causes) == 0:
+		return "no cause is given"
+	}
+	return ""
+}
+
+func counted(minutes float64) bool {
+	return minutes >= 0 && minutes < 1e6 && !math.IsNaN(minutes)
+}
+
+// solved says whether everything was named, or the pump rightly left.
+func (r *Record) solved() bool { return r.End == Solved || r.End == Left }
+
+// rightFirst says whether no wrong cause was named and all were found.
+func (r *Record) rightFirst() bool {
+	for _, n := range r.Named {
+		if !n.Right {
+			return false
+		}
+	}
+	return r.solved()
+}
+
+// Append adds one record to a file, which is made if there is none. The line
+// goes out in one write behind a whole line: a file that was cut off in the
+// middle of a line loses that line only.
+func Append(path string, r Record) (err error) {
+	text, err := json.Marshal(r)
+	if err != nil {
+		return err
+	}
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_APPEND|os.O_CREATE, 0o644)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	info, err := f.Stat()
+	if err != nil {
+		return err
+	}
+	line := append(text, '\n')
+	if size := info.Size(); info.Mode().IsRegular() && size > 0 {
+		last := make([]byte, 1)
+		if _, err := f.ReadAt(last, size-1); err != nil {
+			return err
+		}
+		if last[0] != '\n' {
+			line = append([]byte{'\n'}, line...)
+		}
+	}
+	if _, err := f.Write(line); err != nil {
+		return err
+	}
+	return f.Sync()
+}
+
+// ReadRecords reads a record file; lines that cannot be read are told and
+// skipped. The error is one of reading.
+func ReadRecords(in io.Reader) ([]Record, []Damaged, error) {
+	var out []Record
+	var damaged []Damaged
+	lines := bufio.NewScanner(in)
+	lines.Buffer(make([]byte, 0, 4096), longestRecord)
+	for n := 1; lines.Scan(); n++ {
+		text := bytes.TrimSpace(lines.Bytes())
+		if len(text) == 0 {
+			continue
+		}
+		if len(out) == mostRecords {
+			return out, damaged, fmt.Errorf("more than %d exercises", mostRecords)
+		}
+		r, why := parseRecord(text)
+		if why != "" {
+			damaged = append(damaged, Damaged{Line: n, Why: why})
+			continue
+		}
+		out = append(out, r)
+	}
+	return out, damaged, lines.Err()
+}
+
+func parseRecord(text []byte) (Record, string) {
+	var r Record
+	if err := json.Unmarshal(text, &r); err != nil {
+		return r, "it is no line of this program: " + err.Error()
+	}
+	return r, r.valid()
+}

@@ -1,0 +1,164 @@
+package practice
+
+import (
+	"errors"
+	"slices"
+
+	"telltale/engine"
+	"telltale/engine/noisyor"
+	"telltale/evidence"
+)
+
+// Best is what the tool would do next, as somebody goes who follows its list
+// and has it made anew after each result. Goal is the check that a safety step
+// or an opening leads to; else it is the action itself. ok is false when the
+// tool is at its wits' end: its list is empty and the likeliest cause was
+// named.
+func (s *Session) Best() (next, goal Action, ok bool, err error) {
+	if len(s.exposed) > 0 && !s.mustLeave() {
+		a := Action{Do: Name, ID: s.exposed[0].ID, Place: s.exposed[0].Place}
+		return a, a, true, nil
+	}
+	if s.mustLeave() {
+		a := Action{Do: Leave}
+		return a, a, true, nil
+	}
+	steps, err := engine.NextSteps(s.book, &s.known)
+	if err != nil {
+		return Action{}, Action{}, false, err
+	}
+	if next, goal, ok = s.fromList(steps); ok {
+		// The list may put a look that needs nothing opened in front of the
+		// isolation: on the running pump its guards still come first.
+		if missing, _ := s.blocked(next); len(missing) > 0 {
+			next = Action{Do: missing[0].Do, ID: missing[0].ID, Place: missing[0].Place}
+		}
+		return next, goal, true, nil
+	}
+	return s.guess()
+}
+
+// fromList gives the first step of the list that is not done and that a check
+// of the list needs.
+func (s *Session) fromList(steps []engine.StepReport) (next, goal Action, ok bool) {
+	for i, step := range steps {
+		place := evidence.Place{Cylinder: step.Cylinder, End: step.End}
+		switch step.Kind {
+		case engine.StepCheck:
+			a := Action{Do: Check, ID: step.ID, Place: place}
+			return a, a, true
+		case engine.StepSafety:
+			if s.safe[step.ID] {
+				continue
+			}
+			if goal, ok = leadsTo(steps[i:], step); ok {
+				return Action{Do: Guard, ID: step.ID}, goal, true
+			}
+		case engine.StepAccess:
+			if s.known.Pump.Has(step.ID, place) {
+				continue
+			}
+			if goal, ok = leadsTo(steps[i:], step); ok {
+				return Action{Do: Open, ID: step.ID, Place: place}, goal, true
+			}
+		}
+	}
+	return Action{}, Action{}, false
+}
+
+// leadsTo gives the first check behind a step that needs it. Where a stop
+// condition wants the stop or the lock, every check does.
+func leadsTo(later []engine.StepReport, step engine.StepReport) (Action, bool) {
+	here := evidence.Place{Cylinder: step.Cylinder, End: step.End}
+	for _, c := range later {
+		place := evidence.Place{Cylinder: c.Cylinder, End: c.End}
+		if c.Kind == engine.StepCheck && slices.Contains(c.Needs, step.ID) && here.Touches(place) {
+			return Action{Do: Check, ID: c.ID, Place: place}, true
+		}
+	}
+	return Action{}, false
+}
+
+// guess names the likeliest cause when the list is at its end, once.
+func (s *Session) guess() (next, goal Action, ok bool, err error) {
+	if len(s.known.RuledOut) > 0 {
+		return Action{}, Action{}, false, nil
+	}
+	o, err := engine.Weigh(s.book, &s.known)
+	if err != nil {
+		return Action{}, Action{}, false, err
+	}
+	lead := -1
+	for i, in := range o.Causes {
+		if !has(s.known.Confirmed, evidence.At{ID: in.Cause.ID, Place: in.Place}) && (lead < 0 || o.Posterior[i] > o.Posterior[lead]*(1+1e-9)) {
+			lead = i
+		}
+	}
+	if lead < 0 {
+		return Action{}, Action{}, false, nil
+	}
+	a := Action{Do: Name, ID: o.Causes[lead].Cause.ID, Place: o.Causes[lead].Place}
+	return a, a, true, nil
+}
+
+// mostChoices bounds a replay; no list of a rulebook comes near it.
+const mostChoices = 2000
+
+// Replay goes through the same world as the tool would.
+func Replay(w *World) (*Session, error) {
+	s := Begin(w)
+	for range mostChoices {
+		if s.End != Running {
+			return s, nil
+		}
+		next, _, ok, err := s.Best()
+		if err != nil {
+			return s, err
+		}
+		if !ok {
+			s.Stop(GaveUp)
+			return s, nil
+		}
+		out := s.Do(next)
+		if out.Refused != nil || out.Cannot != "" {
+			return s, &StuckError{Action: next, Outcome: out}
+		}
+	}
+	return s, errors.New("the tool's own way through this exercise does not end")
+}
+
+// StuckError says that the tool's own next step is stopped: a mistake of the
+// program, not of the trainee.
+type StuckError struct {
+	Action
+	Outcome
+}
+
+// Error names the step.
+func (e *StuckError) Error() string {
+	why := e.Cannot
+	if e.Refused != nil {
+		for _, n := range e.Refused.Missing {
+			why += " " + n.ID
+		}
+	}
+	return "the tool's own step " + string(e.Do) + " " + e.ID + " " + e.Place.String() + " is stopped: " + why
+}
+
+// cannotWeigh says whether an error only means that a case is past what is
+// computed.
+func cannotWeigh(err error) bool {
+	var wide *noisyor.TooWideError
+	var impossible *engine.ImpossibleError
+	return errors.As(err, &wide) || errors.As(err, &impossible) || errors.Is(err, engine.ErrTooUnlikely) || errors.Is(err, noisyor.ErrImpossible)
+}
+
+// minutesTo is the minutes of an action with all that is missing before it.
+func (s *Session) minutesTo(a Action) float64 {
+	total := s.cost(a)
+	missing, _ := s.blocked(a)
+	for _, n := range missing {
+		total += s.cost(Action{Do: n.Do, ID: n.ID, Place: n.Place})
+	}
+	return total
+}

@@ -1,0 +1,167 @@
+package practice
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"telltale/engine"
+	"telltale/evidence"
+)
+
+// aUserOfTriage goes through an exercise by the list alone, made anew after
+// each result: every step from the top to the first check.
+func aUserOfTriage(t *testing.T, w *World) *Session {
+	t.Helper()
+	s := Begin(w)
+	for range 500 {
+		if s.End != Running {
+			return s
+		}
+		if len(s.Exposed()) > 0 {
+			at := s.Exposed()[0]
+			require.True(t, s.Do(Action{Do: Name, ID: at.ID, Place: at.Place}).Right)
+			continue
+		}
+		r, err := engine.Diagnose(plain(s.book), s.Case())
+		require.NoError(t, err)
+		if r.LeavePump {
+			s.Do(Action{Do: Leave})
+			continue
+		}
+		if !doToFirstCheck(t, s, r.Steps) {
+			lead := r.Causes[0]
+			if !s.Do(Action{Do: Name, ID: lead.Cause, Place: evidence.Place{Cylinder: lead.Cylinder, End: lead.End}}).Right {
+				s.Stop(GaveUp)
+			}
+		}
+	}
+	return s
+}
+
+// doToFirstCheck does the steps of a list up to its first check; false if there
+// is none.
+func doToFirstCheck(t *testing.T, s *Session, steps []engine.StepReport) bool {
+	t.Helper()
+	doing := map[string]Doing{engine.StepSafety: Guard, engine.StepAccess: Open, engine.StepCheck: Check}
+	checks := 0
+	for _, step := range steps {
+		if step.Kind == engine.StepCheck {
+			checks++
+		}
+	}
+	if checks == 0 {
+		return false
+	}
+	for _, step := range steps {
+		a := Action{Do: doing[step.Kind], ID: step.ID, Place: evidence.Place{Cylinder: step.Cylinder, End: step.End}}
+		out := s.Do(a)
+		for out.Refused != nil { // a look from outside that the list put before the guards of the running pump
+			n := out.Refused.Missing[0]
+			require.Nil(t, s.Do(Action{Do: n.Do, ID: n.ID, Place: n.Place}).Refused)
+			out = s.Do(a)
+		}
+		if step.Kind == engine.StepCheck {
+			require.Empty(t, out.Cannot)
+			return true
+		}
+	}
+	return false
+}
+
+func TestWhoFollowsTheToolHasTheRatioOne(t *testing.T) {
+	book := builtIn(t)
+	compared, solved, all := 0, 0, 0
+	for _, action := range actions {
+		for level := CommonFault; level <= TwoFaults; level++ {
+			for seed := uint64(0); seed < 12; seed++ {
+				w, err := Draw(book, Setup{Seed: seed, Level: level, Action: action})
+				require.NoError(t, err)
+				s := aUserOfTriage(t, w)
+				best, err := Replay(w)
+				require.NoError(t, err)
+				all++
+				assert.Equal(t, best.End, s.End, "%s level %d seed %d", action, level, seed)
+				assert.InDelta(t, best.Minutes(), s.Minutes(), 1e-9, "%s level %d seed %d", action, level, seed)
+				assert.Empty(t, best.Faults(), "%s level %d seed %d", action, level, seed)
+				if good(best.End) {
+					solved++
+				}
+				if r, ok := ratio(s.Minutes(), best.Minutes()); ok && good(s.End) {
+					compared++
+					assert.InDelta(t, 1, r, 1e-12)
+				}
+			}
+		}
+	}
+	t.Logf("%d exercises, the tool's own way solves %d", all, solved)
+	assert.Greater(t, compared, all/2)
+}
+
+// A whole review: who takes the tool's own step each time has no other choice
+// beside his, and the chain adds up to the way from prior to posterior.
+func TestReviewOfTheToolsOwnWay(t *testing.T) {
+	book := builtIn(t)
+	for seed := uint64(0); seed < 6; seed++ {
+		w, err := Draw(book, Setup{Seed: seed, Level: int(seed)%3 + 1})
+		require.NoError(t, err)
+		s, err := Replay(w)
+		require.NoError(t, err)
+		r, err := s.Review()
+		require.NoError(t, err)
+		if r.Compared {
+			assert.InDelta(t, 1, r.Ratio, 1e-12)
+		}
+		for _, j := range r.Judged {
+			assert.True(t, j.Same, "%s %s", j.Do, j.ID)
+			if j.Do == Check {
+				assert.InDelta(t, j.BestChance, j.Chance, 1e-12)
+				assert.Equal(t, s.book.Checks.Get(j.ID).Minutes, j.Minutes, "nothing is missing before it")
+			}
+		}
+		for _, c := range r.Chains {
+			known := s.known
+			known.Unclear = nil
+			odds, chance, err := s.oddsOf(&known, c.Cause)
+			require.NoError(t, err)
+			sum := 0.0
+			for _, l := range c.Links {
+				sum += l.Decibans
+			}
+			start := c.Start / (1 - c.Start)
+			assert.InDelta(t, decibans(odds, start), sum, 1e-6)
+			if n := len(c.Links); n > 0 {
+				assert.InDelta(t, chance, c.Links[n-1].Chance, 1e-9)
+			}
+		}
+	}
+}
+
+// The outlook and the list are those of Diagnose.
+func TestNextStepsAreThoseOfTheReport(t *testing.T) {
+	book := builtIn(t)
+	for seed := uint64(0); seed < 12; seed++ {
+		w, err := Draw(book, Setup{Seed: seed, Level: int(seed)%3 + 1})
+		require.NoError(t, err)
+		s := Begin(w)
+		r, err := engine.Diagnose(plain(book), s.Case())
+		require.NoError(t, err)
+		steps, err := engine.NextSteps(book, s.Case())
+		require.NoError(t, err)
+		for i, step := range steps {
+			assert.Equal(t, []string{r.Steps[i].Kind, r.Steps[i].ID, r.Steps[i].Cylinder, r.Steps[i].End}, []string{step.Kind, step.ID, step.Cylinder, step.End})
+		}
+		o, err := engine.Weigh(book, s.Case())
+		require.NoError(t, err)
+		if r.LeavePump {
+			assert.True(t, o.Leave)
+			continue
+		}
+		best := 0.0
+		for _, p := range o.Posterior {
+			best = max(best, p)
+		}
+		assert.InDelta(t, r.Causes[0].Probability, best, 1e-12)
+	}
+}

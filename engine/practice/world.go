@@ -1,0 +1,285 @@
+package practice
+
+import (
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"slices"
+
+	"telltale/engine"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// The levels of difficulty.
+const (
+	CommonFault = 1 // one common fault, with clear signs from outside
+	AnyFault    = 2 // one fault of any kind
+	TwoFaults   = 3 // two faults, and a vague report
+)
+
+// Setup is which exercise is drawn; the same setup gives the same world.
+type Setup struct {
+	Seed   uint64
+	Level  int
+	Action evidence.Action // "" draws the kind of pump too
+}
+
+// ErrNoPractice says that the rulebook has no section practice.
+var ErrNoPractice = errors.New("this rulebook has no section practice; no exercise can be drawn from it")
+
+// Sign is how a symptom shows at a place.
+type Sign struct {
+	Present bool
+	Kind    string // "" where the symptom has none or several kinds show at once
+	// By are the hidden causes that show it, as indexes of World.Hidden; none
+	// where it is background alone.
+	By []int
+}
+
+// World is one pump with everything that looking can bring to light.
+type World struct {
+	Setup
+	book   *rules.Book
+	Pump   evidence.Pump
+	Hidden []evidence.At // the causes that are there
+	signs  map[evidence.At]Sign
+	expose map[evidence.At][]int // by check: which of Hidden it exposes
+	rods   map[evidence.Place]RodReading
+	// Told is what the crew reported.
+	Told []evidence.Finding
+}
+
+// The streams of chance of one seed, so that a change of one drawing leaves
+// the others as they are.
+const (
+	streamPump = iota + 1
+	streamWorld
+	streamTold
+	streamNames
+	streamQuiz
+)
+
+func chance(seed, stream uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, stream)) }
+
+// mostTries bounds how often the signs of a world are drawn again because the
+// crew would have had nothing to report.
+const mostTries = 200
+
+// Draw draws the exercise. Causes come with the chances of the rulebook given
+// how many there are: one of those common enough at level 1, any one at level
+// 2, any two at level 3. The signs of these causes are drawn until the crew has
+// something to report; Faces draws them once.
+func Draw(book *rules.Book, setup Setup) (*World, error) {
+	if book.Practice == nil {
+		return nil, ErrNoPractice
+	}
+	if setup.Level < CommonFault || setup.Level > TwoFaults {
+		return nil, fmt.Errorf("level %d: there are the levels 1 to 3", setup.Level)
+	}
+	if setup.Action == "" {
+		setup.Action = []evidence.Action{evidence.Triplex, evidence.Duplex}[chance(setup.Seed, streamPump).IntN(2)]
+	}
+	random := chance(setup.Seed, streamWorld)
+	for {
+		w := faultless(book, setup)
+		if err := w.drawCauses(random); err != nil {
+			return nil, err
+		}
+		if w.drawUntilTold(random) {
+			w.rods = w.drawRods(random)
+			return w, nil
+		}
+	}
+}
+
+// drawUntilTold draws the signs until the crew has enough to report; false if
+// these causes do not show enough. At levels 2 and 3 a cause that shows nothing
+// from outside stays: its crew reports nothing.
+func (w *World) drawUntilTold(random *rand.Rand) bool {
+	need := 1
+	if w.Level == CommonFault {
+		need = w.book.Practice.ClearSigns
+	}
+	for range mostTries {
+		w.drawSigns(random)
+		if len(w.shownOutside()) >= need {
+			break
+		}
+	}
+	if w.Level == CommonFault && len(w.shownOutside()) < need {
+		return false
+	}
+	w.drawChecks(random)
+	w.stand()
+	w.Told = w.report(chance(w.Seed, streamTold))
+	return true
+}
+
+// Faces draws once, with a chance of one's own, the causes of a level and what
+// they and the background show and checks expose, whether or not anybody would
+// notice: the model itself.
+func Faces(book *rules.Book, setup Setup, random *rand.Rand) (*World, error) {
+	w := faultless(book, setup)
+	if err := w.drawCauses(random); err != nil {
+		return nil, err
+	}
+	w.drawSigns(random)
+	w.drawChecks(random)
+	return w, nil
+}
+
+func faultless(book *rules.Book, setup Setup) *World {
+	return &World{Setup: setup, book: book, Pump: evidence.Pump{
+		Name:   "Practice pump",
+		Layout: evidence.Layout{Action: setup.Action, Cylinders: evidence.DefaultCylinders(setup.Action)},
+		State:  evidence.Running, Rotation: evidence.RotationUnknown,
+	}}
+}
+
+// bare is the pump with nothing known of it.
+func (w *World) bare() *evidence.Case { return &evidence.Case{Pump: w.Pump} }
+
+// drawCauses draws one or two causes: each set of that size has the chance of
+// the model given its size, which goes with the product of the odds.
+func (w *World) drawCauses(random *rand.Rand) error {
+	var among []engine.Instance
+	for _, in := range engine.Instances(w.book, w.bare()) {
+		if w.Level != CommonFault || in.Cause.Common >= w.book.Practice.CommonFrom {
+			among = append(among, in)
+		}
+	}
+	if len(among) < 2 {
+		return errors.New("this rulebook has too few causes to draw from")
+	}
+	odds, sum := make([]float64, len(among)), 0.0
+	for i, in := range among {
+		odds[i] = in.Prior / (1 - in.Prior)
+		sum += odds[i]
+	}
+	if w.Level != TwoFaults {
+		w.hide(among[pick(random, odds)])
+		return nil
+	}
+	first := make([]float64, len(odds))
+	for i, o := range odds {
+		first[i] = o * (sum - o)
+	}
+	one := pick(random, first)
+	odds[one] = 0
+	w.hide(among[one])
+	w.hide(among[pick(random, odds)])
+	return nil
+}
+
+func (w *World) hide(in engine.Instance) {
+	w.Hidden = append(w.Hidden, evidence.At{ID: in.Cause.ID, Place: in.Place})
+}
+
+// pick draws an index with a chance in proportion to its weight.
+func pick(random *rand.Rand, weights []float64) int {
+	sum := 0.0
+	for _, w := range weights {
+		sum += w
+	}
+	left, last := random.Float64()*sum, 0
+	for i, w := range weights {
+		if w == 0 {
+			continue
+		}
+		last = i
+		if left -= w; left < 0 {
+			return i
+		}
+	}
+	return last
+}
+
+// drawSigns draws every symptom at every place: the background and each hidden
+// cause that touches the place show it, each by itself, one kind at most.
+func (w *World) drawSigns(random *rand.Rand) {
+	w.signs = map[evidence.At]Sign{}
+	links := make([]map[string]rules.Link, len(w.Hidden))
+	for i, at := range w.Hidden {
+		links[i] = map[string]rules.Link{}
+		for _, link := range w.book.Causes.Get(at.ID).LinksFor(w.bare(), w.book) {
+			links[i][link.Symptom] = link
+		}
+	}
+	for _, s := range w.book.Symptoms.List {
+		if !s.When.HoldsForPump(&w.Pump) {
+			continue
+		}
+		for _, place := range w.Pump.Places(s.Level) {
+			w.signs[evidence.At{ID: s.ID, Place: place}] = w.drawSign(random, s, place, links)
+		}
+	}
+}
+
+func (w *World) drawSign(random *rand.Rand, s *rules.Symptom, place evidence.Place, links []map[string]rules.Link) Sign {
+	var sign Sign
+	var kinds []string
+	if random.Float64() < s.Background {
+		sign.Present = true
+		if len(s.Kinds) > 0 {
+			kinds = append(kinds, s.Kinds[random.IntN(len(s.Kinds))].ID)
+		}
+	}
+	for i, at := range w.Hidden {
+		link, linked := links[i][s.ID]
+		if !linked || !at.Place.Touches(place) || random.Float64() >= link.Total {
+			continue
+		}
+		sign.Present = true
+		sign.By = append(sign.By, i)
+		if len(s.Kinds) > 0 {
+			kinds = append(kinds, s.Kinds[pick(random, link.Kinds)].ID)
+		}
+	}
+	if len(kinds) > 0 && len(slices.Compact(kinds)) == 1 {
+		sign.Kind = kinds[0]
+	}
+	return sign
+}
+
+// drawChecks draws for every check at every place which hidden causes it
+// exposes, by its sureness.
+func (w *World) drawChecks(random *rand.Rand) {
+	w.expose = map[evidence.At][]int{}
+	for _, c := range w.book.Checks.List {
+		for _, place := range w.Pump.Places(c.Level) {
+			for _, f := range c.Finds {
+				for i, at := range w.Hidden {
+					if f.Cause == at.ID && at.Place.Touches(place) && random.Float64() < f.Sure {
+						key := evidence.At{ID: c.ID, Place: place}
+						w.expose[key] = append(w.expose[key], i)
+					}
+				}
+			}
+		}
+	}
+}
+
+// stand lets a pump that shows certain signs stand already.
+func (w *World) stand() {
+	w.Pump.State = evidence.Running
+	for _, id := range w.book.Practice.StandsIf {
+		if w.Sign(id, evidence.Place{}).Present {
+			w.Pump.State = evidence.Stopped
+		}
+	}
+}
+
+// Sign is how a symptom shows at one of its places.
+func (w *World) Sign(symptom string, place evidence.Place) Sign {
+	return w.signs[evidence.At{ID: symptom, Place: place}]
+}
+
+// Exposes gives the hidden causes that a check at a place exposes.
+func (w *World) Exposes(check string, place evidence.Place) []evidence.At {
+	var out []evidence.At
+	for _, i := range w.expose[evidence.At{ID: check, Place: place}] {
+		out = append(out, w.Hidden[i])
+	}
+	return out
+}
