@@ -14,29 +14,30 @@ type Book struct {
 	Digest  string // of the files, 12 hexadecimal digits of SHA-256
 	Local   *Local // laid over the built-in book; nil if none
 
-	Scale     Scale
-	Groups    Table[Group]
-	Works     Table[Work]
-	Limits    Table[Limit]
-	Symptoms  Table[Symptom]
-	Causes    Table[Cause]
-	Access    Table[Access]
-	Safety    Table[Safety]
-	Checks    Table[Check]
-	Returns   Table[Return]
-	Told      Table[Told]
-	Referrals Table[Referral]
-	Teardown  Teardown
-	Practice  *Practice // nil: the book says nothing of the trainee's pump
-	Stops     Table[Stop]
-	Signs     Table[Sign]
-	Parts     Table[Part]
-	Advice    Table[Advice]
-	Readings  Readings
-	Textbook  []string // checks in the fixed order of a textbook procedure, to compare with
-	LeastGain float64  // a check that adds less chance of finding the trouble is left out
-	Firm      Firm
-	Accepted  []Acceptance
+	Scale           Scale
+	Groups          Table[Group]
+	Works           Table[Work]
+	Limits          Table[Limit]
+	Symptoms        Table[Symptom]
+	Causes          Table[Cause]
+	Access          Table[Access]
+	Safety          Table[Safety]
+	Checks          Table[Check]
+	Returns         Table[Return]
+	Told            Table[Told]
+	Referrals       Table[Referral]
+	Teardown        Teardown
+	Practice        *Practice // nil: the book says nothing of the trainee's pump
+	Stops           Table[Stop]
+	Signs           Table[Sign]
+	Parts           Table[Part]
+	Advice          Table[Advice]
+	Readings        Readings
+	HowCommonWeight float64  // closed cases that a figure of how common a cause is counts for
+	Textbook        []string // checks in the fixed order of a textbook procedure, to compare with
+	LeastGain       float64  // a check that adds less chance of finding the trouble is left out
+	Firm            Firm
+	Accepted        []Acceptance
 }
 
 // Acceptance is the keeper's word why a remark of Vet is left as it is.

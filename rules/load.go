@@ -90,6 +90,7 @@ type layer struct {
 	sections map[string][]entry
 	single   map[string]*source.Node
 	index    map[string]int // of "section id" in its section
+	ids      map[string][]string
 }
 
 // entry is one id of a section with its still unread value.
@@ -107,7 +108,7 @@ var (
 // readLayer gathers the entries of a folder, nil if a file could not be read,
 // and the digest of the files.
 func (l *loader) readLayer(files fs.FS, dir string) (*layer, string) {
-	out := &layer{sections: map[string][]entry{}, single: map[string]*source.Node{}, index: map[string]int{}}
+	out := &layer{sections: map[string][]entry{}, single: map[string]*source.Node{}, index: map[string]int{}, ids: map[string][]string{}}
 	here := source.Pos{File: dir, Line: 1, Col: 1}
 	listed, err := fs.ReadDir(files, ".")
 	if err != nil {
@@ -126,26 +127,52 @@ func (l *loader) readLayer(files fs.FS, dir string) (*layer, string) {
 		return nil, ""
 	}
 	digest, whole := sha256.New(), true
-	for _, name := range names {
-		text, err := readBounded(files, name)
-		full := path.Join(dir, name)
-		if err != nil {
-			l.problems.Add(source.Pos{File: full, Line: 1, Col: 1}, "cannot be read: %v", err)
+	for _, file := range readFiles(files, dir, names) {
+		full := path.Join(dir, file.name)
+		if file.err != nil {
+			l.problems.Add(source.Pos{File: full, Line: 1, Col: 1}, "cannot be read: %v", file.err)
 			whole = false
 			continue
 		}
-		fmt.Fprintf(digest, "%s\n%d\n%s", name, len(text), text)
-		root := source.Parse(full, text, source.BookLimits, &l.problems)
-		if root == nil {
+		fmt.Fprintf(digest, "%s\n%d\n%s", file.name, len(file.text), file.text)
+		l.problems.Join(&file.problems)
+		if file.root == nil {
 			whole = false
 			continue
 		}
-		l.gather(out, root)
+		l.gather(out, file.root)
 	}
 	if !whole {
 		return nil, ""
 	}
 	return out, fmt.Sprintf("%x", digest.Sum(nil))[:12]
+}
+
+// bookFile is one file of a book as it was read.
+type bookFile struct {
+	name     string
+	text     []byte
+	err      error
+	root     *source.Node
+	problems source.Problems
+}
+
+// readFiles reads and parses the files side by side and gives them in the order
+// of their names.
+func readFiles(files fs.FS, dir string, names []string) []*bookFile {
+	out := make([]*bookFile, len(names))
+	var wait sync.WaitGroup
+	for i, name := range names {
+		out[i] = &bookFile{name: name}
+		wait.Go(func() {
+			f := out[i]
+			if f.text, f.err = readBounded(files, name); f.err == nil {
+				f.root = source.Parse(path.Join(dir, name), f.text, source.BookLimits, &f.problems)
+			}
+		})
+	}
+	wait.Wait()
+	return out
 }
 
 // readBounded reads one byte more than allowed at most, so that a huge file
@@ -203,6 +230,7 @@ func (l *loader) gatherTable(out *layer, section string, n *source.Node) {
 func (l *layer) add(section string, e entry) {
 	l.index[section+" "+e.id.Text] = len(l.sections[section])
 	l.sections[section] = append(l.sections[section], e)
+	l.ids[section] = append(l.ids[section], e.id.Text)
 }
 
 func (l *layer) find(section, id string) *entry {
@@ -212,13 +240,9 @@ func (l *layer) find(section, id string) *entry {
 	return nil
 }
 
-func (l *layer) idsOf(section string) []string {
-	var out []string
-	for _, e := range l.sections[section] {
-		out = append(out, e.id.Text)
-	}
-	return out
-}
+// idsOf lists the ids of a section in the order of the files; it is not to be
+// changed.
+func (l *layer) idsOf(section string) []string { return l.ids[section] }
 
 // isID accepts lower-case words and digits joined by single hyphens.
 func isID(s string) bool {

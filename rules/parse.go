@@ -218,6 +218,10 @@ func (l *loader) parsePlanning() {
 		l.book.Firm.Spread = firm.Need("spread").Number(&l.problems, "spread", 0, 3)
 		firm.Close()
 	}
+	l.book.HowCommonWeight = defaultWeight
+	if n := o.Get("how-common-weight"); n != nil {
+		l.book.HowCommonWeight = n.Number(&l.problems, "how-common-weight", 1, 1e6)
+	}
 	l.book.Textbook = l.ids(o.Get("fixed-order"), "checks")
 	l.basis(o)
 	o.Close()
@@ -232,6 +236,9 @@ func (l *loader) parseAccepted() {
 		l.book.Accepted = append(l.book.Accepted, a)
 	}
 }
+
+// defaultWeight is the weight of a book that does not say its own.
+const defaultWeight = 50
 
 // mostFirmBooks bounds the work of trying how firm an answer is.
 const mostFirmBooks = 500

@@ -100,7 +100,7 @@ func TestChangesOfSmallDocuments(t *testing.T) {
 		"over lines":          {"a:\n  {b: 1, # one\n   c: 2}\n", set, "# one\na: {b: x, c: 2}\n"},
 		"one becomes two":     {"a: y # z\n", add, "a: [y, x] # z\n"},
 		"dashes not moved in": {"a:\n- y\nb: 1\n", add, "a:\n- y\n- x\nb: 1\n"},
-		"list in braces":      {"a: [y,   'z'] # c\n", add, "a: [y, z, x] # c\n"},
+		"list in braces":      {"a: [y,   'z'] # c\n", add, "a: [y, z, x]  # c\n"},
 		"last of all":         {"a:\n  b: 1\n", func(d *Editor) error { return d.Remove("a", "b") }, ""},
 		"last, with comment":  {"a:\n  b: 1 # one\nc: 2\n", func(d *Editor) error { return d.Remove("a", "b") }, "# one\nc: 2\n"},
 		"not there":           {"a: 1\n", func(d *Editor) error { return d.Remove("b", "c") }, "a: 1\n"},

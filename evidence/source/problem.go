@@ -56,6 +56,14 @@ func (ps *Problems) Add(pos Pos, format string, args ...any) {
 	ps.list = append(ps.list, Problem{Pos: pos, Message: fmt.Sprintf(format, args...)})
 }
 
+// Join adds the mistakes of another reading.
+func (ps *Problems) Join(other *Problems) {
+	for _, p := range other.list {
+		ps.Add(p.Pos, "%s", p.Message)
+	}
+	ps.more += other.more
+}
+
 // Len is the number of mistakes found, also those that were only counted.
 func (ps *Problems) Len() int { return len(ps.list) + ps.more }
 

@@ -97,7 +97,7 @@ func (s *Splitter) document() (StreamDocument, error) {
 			return d, nil
 		}
 		if d.Err == nil {
-			d.Text = append(d.Text, line...)
+			d.Text = append(d.Text, line[:min(len(line), s.most+1-len(d.Text))]...)
 			if len(d.Text) > s.most {
 				d.Err = fmt.Errorf("the document is larger than %d bytes", s.most)
 			}

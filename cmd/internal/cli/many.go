@@ -87,36 +87,17 @@ func runMany(s streams, book *rules.Book, files []string, all bool) error {
 // readMany cuts the inputs into cases and hands them out.
 func readMany(s streams, files []string, toDo, inTurn chan<- *job, stop <-chan struct{}) error {
 	number := 0
-	for _, name := range files {
-		in, shown := s.in, "standard input"
-		if name != "-" {
-			f, err := os.Open(name)
-			if err != nil {
-				return fileError{err}
-			}
-			defer f.Close()
-			in, shown = f, name
+	return eachDocument(s, files, func(name string, doc source.StreamDocument) bool {
+		number++
+		j := &job{number: number, name: name, doc: doc, done: make(chan struct{})}
+		select {
+		case inTurn <- j:
+			toDo <- j
+			return true
+		case <-stop:
+			return false
 		}
-		split := source.NewSplitter(in, source.CaseLimits)
-		for {
-			doc, err := split.Next()
-			if errors.Is(err, io.EOF) {
-				break
-			}
-			if err != nil {
-				return fileError{err}
-			}
-			number++
-			j := &job{number: number, name: shown, doc: doc, done: make(chan struct{})}
-			select {
-			case inTurn <- j:
-				toDo <- j
-			case <-stop:
-				return nil
-			}
-		}
-	}
-	return nil
+	})
 }
 
 // writeMany writes the lines in the order of the cases.

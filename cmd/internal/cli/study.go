@@ -1,0 +1,182 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"telltale/cmd/internal/page"
+	"telltale/engine/study"
+	"telltale/evidence"
+	"telltale/evidence/source"
+	"telltale/rules"
+)
+
+// studyOptions are the flags of study.
+type studyOptions struct {
+	book     *bookOption
+	files    []string
+	layer    string
+	json     bool
+	markdown bool
+	width    int
+}
+
+func newStudy(s streams, book *bookOption) *cobra.Command {
+	o := studyOptions{book: book}
+	cmd := &cobra.Command{
+		Use:   "study [CASES...]",
+		Short: "Score the rulebook against closed cases",
+		Long: `Reads cases (files of JSON Lines or of YAML documents parted by ---, or standard
+input) and scores the rulebook against those in which a cause was proved: how often
+it came first, how well the chances are borne out, the minutes of the planned order,
+and which figures of how common a cause is the record would move. --layer writes
+those as a local rulebook for a person to read and accept; nothing is applied by
+itself.`,
+		Args: usageArgs(cobra.ArbitraryArgs),
+		RunE: func(_ *cobra.Command, args []string) error {
+			o.files = args
+			if len(args) == 0 {
+				o.files = []string{"-"}
+			}
+			return runStudy(s, o)
+		},
+	}
+	cmd.Flags().StringVar(&o.layer, "layer", "", "write what would move as a local rulebook into this new folder")
+	cmd.Flags().BoolVar(&o.json, "json", false, "print everything as JSON")
+	cmd.Flags().BoolVar(&o.markdown, "markdown", false, "print as Markdown")
+	cmd.Flags().IntVar(&o.width, "width", 0, widthHelp)
+	return cmd
+}
+
+func runStudy(s streams, o studyOptions) error {
+	if err := checkView(o.json, o.markdown, o.width); err != nil {
+		return err
+	}
+	book, err := o.book.load()
+	if err != nil {
+		return err
+	}
+	st := study.New(book)
+	bad, all := 0, 0
+	err = eachDocument(s, o.files, func(name string, doc source.StreamDocument) bool {
+		all++
+		if err := addClosed(st, book, name, doc); err != nil {
+			bad++
+			fmt.Fprintln(s.err, strings.Join(errorLines(err, &job{name: name, doc: doc}), "\n"))
+		}
+		return true
+	})
+	if err != nil {
+		return err
+	}
+	r, err := st.Result(book.HowCommonWeight, book.Readings.Confidence)
+	if err != nil {
+		return err
+	}
+	if o.layer != "" {
+		if err := writeLayer(o.layer, r); err != nil {
+			return err
+		}
+	}
+	if o.json {
+		err = page.JSON(s.out, r)
+	} else {
+		err = page.Study(s.out, r, width(s.out, o.width), o.markdown)
+	}
+	switch {
+	case err != nil:
+		return fileError{err}
+	case bad > 0:
+		return &someBadError{bad: bad, all: all}
+	}
+	return nil
+}
+
+func addClosed(st *study.Study, book *rules.Book, name string, doc source.StreamDocument) error {
+	if doc.Err != nil {
+		return doc.Err
+	}
+	k, err := evidence.ParseCase(name, doc.Text, book.Vocabulary())
+	if err != nil {
+		return err
+	}
+	k.File = fmt.Sprintf("%s:%d", name, doc.Line)
+	return st.Add(k)
+}
+
+// writeLayer writes the figures that the record would move as a local rulebook.
+// It never writes over anything.
+func writeLayer(dir string, r *study.Result) error {
+	if _, err := os.Stat(dir); err == nil {
+		return fileError{fmt.Errorf("%s is there already; name a new folder", dir)}
+	} else if !errors.Is(err, os.ErrNotExist) {
+		return fileError{err}
+	}
+	var b strings.Builder
+	fmt.Fprintf(&b, "# What a record of %d closed cases would change. Read it, strike out what you do not\n# accept, and lay it over the built-in book with --rulebook.\n", r.Closed)
+	fmt.Fprintf(&b, "rulebook: {name: record of %d closed cases, version: \"1\"}\n", r.Closed)
+	moves := 0
+	for _, c := range r.Common {
+		if !c.Moves {
+			continue
+		}
+		if moves == 0 {
+			b.WriteString("causes:\n")
+		}
+		moves++
+		fmt.Fprintf(&b, "  %s:\n    how-common: %.4f\n    basis: \"calculation: beta-binomial; the book's %.4f and %d of %d closed cases; 95 in 100 from %.4f to %.4f\"\n",
+			c.Cause, c.Record, c.Book, c.Proved, r.Closed, c.Low, c.High)
+	}
+	if moves == 0 {
+		return fileError{errors.New("the record moves no figure; no layer was written")}
+	}
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return fileError{err}
+	}
+	if err := os.WriteFile(filepath.Join(dir, "record.yaml"), []byte(b.String()), 0o644); err != nil {
+		return fileError{err}
+	}
+	return nil
+}
+
+// eachDocument hands the documents of the inputs on, in order, until do says
+// that it has enough.
+func eachDocument(s streams, files []string, do func(name string, doc source.StreamDocument) bool) error {
+	for _, name := range files {
+		if more, err := oneInput(s, name, do); err != nil || !more {
+			return err
+		}
+	}
+	return nil
+}
+
+func oneInput(s streams, name string, do func(string, source.StreamDocument) bool) (more bool, err error) {
+	in, shown := s.in, "standard input"
+	if name != "-" {
+		f, err := os.Open(name)
+		if err != nil {
+			return false, fileError{err}
+		}
+		defer f.Close()
+		in, shown = f, name
+	}
+	split := source.NewSplitter(in, source.CaseLimits)
+	for {
+		doc, err := split.Next()
+		if errors.Is(err, io.EOF) {
+			return true, nil
+		}
+		if err != nil {
+			return false, fileError{err}
+		}
+		if !do(shown, doc) {
+			return false, nil
+		}
+	}
+}

@@ -1,0 +1,288 @@
+package study
+
+import (
+	"math"
+	"sort"
+	"time"
+
+	"telltale/engine"
+	"telltale/engine/lives"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// Result is what the closed cases say of the rulebook.
+type Result struct {
+	Rulebook string `json:"rulebook"`
+	Digest   string `json:"digest"`
+	Closed   int    `json:"closed"`
+	Open     int    `json:"open"` // no cause was proved: left out
+	// First and Three are in how many closed cases a proved cause, at its place,
+	// stood first and among the first three.
+	First int `json:"first"`
+	Three int `json:"first_three"`
+	// Brier is the mean over the cases of the sum over the causes of
+	// (chance - truth)^2; Log that of -ln(chance of the truth), 0 being perfect
+	// (Brier 1950; Good 1952).
+	Brier float64 `json:"brier"`
+	Log   float64 `json:"log"`
+	Bands []Band  `json:"bands"`
+	// Planned is the mean minutes to the check that shows a proved cause in the
+	// planned order; Took the mean minutes from the first line of the log to
+	// the proof, both over the Timed cases that have both.
+	Timed   int      `json:"timed"`
+	Planned float64  `json:"planned_minutes"`
+	Took    float64  `json:"took_minutes"`
+	Common  []Common `json:"how_common"`
+	Misses  []Miss   `json:"misses"`
+}
+
+// Band is the causes whose chance lay from From to To: were they there as often
+// as said?
+type Band struct {
+	From  float64 `json:"from"`
+	To    float64 `json:"to"`
+	Count int     `json:"count"`
+	Said  float64 `json:"said"`  // mean chance
+	There float64 `json:"there"` // share that was proved
+	Low   float64 `json:"low"`   // limits of that share
+	High  float64 `json:"high"`
+}
+
+// Common is what the record would make of how common a cause is.
+type Common struct {
+	Cause  string  `json:"cause"`
+	Proved int     `json:"proved"` // cases
+	Book   float64 `json:"book"`
+	Record float64 `json:"record"` // posterior mean
+	Low    float64 `json:"low"`
+	High   float64 `json:"high"`
+	Moves  bool    `json:"moves"` // the book's figure lies outside the limits
+}
+
+// Miss is a closed case whose proved cause did not stand among the first three.
+type Miss struct {
+	Case  string  `json:"case"`
+	Cause string  `json:"cause"`
+	Place string  `json:"place"`
+	Rank  int     `json:"rank"`
+	Said  float64 `json:"said"`
+}
+
+var bandEdges = []float64{0, 0.02, 0.1, 0.3, 0.6, 0.9, 1}
+
+// Study gathers closed cases one after another.
+type Study struct {
+	book   *rules.Book
+	ranker *engine.Ranker
+	out    Result
+	proved map[string]int // cases, by cause
+	said   []float64      // sums by band
+	there  []int
+}
+
+// New starts a study of a book.
+func New(book *rules.Book) *Study {
+	n := len(bandEdges) - 1
+	s := &Study{book: book, ranker: engine.NewRanker(book), proved: map[string]int{}, said: make([]float64, n), there: make([]int, n)}
+	s.out.Rulebook, s.out.Digest = book.Name, book.Digest
+	for i := range n {
+		s.out.Bands = append(s.out.Bands, Band{From: bandEdges[i], To: bandEdges[i+1]})
+	}
+	return s
+}
+
+// Add scores one case. What was proved, corrected and checked is taken away
+// before it is weighed; the findings and readings stay. An open case is only
+// counted. The errors are those of engine.Diagnose.
+func (s *Study) Add(k *evidence.Case) error {
+	if len(k.Confirmed) == 0 {
+		s.out.Open++
+		return nil
+	}
+	blind := *k
+	blind.Confirmed, blind.RuledOut, blind.Corrected, blind.Rechecked, blind.Cleared, blind.Unclear = nil, nil, nil, nil, nil, nil
+	blind.Pump.Open = nil
+	r, err := s.ranker.Rank(&blind, 0)
+	if err != nil {
+		return err
+	}
+	if r.LeavePump {
+		s.out.Open++
+		return nil
+	}
+	s.out.Closed++
+	s.score(k, r)
+	return s.time(k, &blind)
+}
+
+func (s *Study) score(k *evidence.Case, r *engine.Ranking) {
+	truth := map[engine.RankedCause]bool{}
+	causes := map[string]bool{}
+	for _, at := range k.Confirmed {
+		truth[key(at.ID, at.Place)] = true
+		causes[at.ID] = true
+	}
+	for id := range causes {
+		s.proved[id]++
+	}
+	best := 0
+	for i, c := range r.Causes {
+		is := truth[engine.RankedCause{Cause: c.Cause, Where: c.Where}]
+		s.weigh(c.Probability, is)
+		if is && best == 0 {
+			best = i + 1
+		}
+	}
+	switch {
+	case best == 1:
+		s.out.First++
+		s.out.Three++
+	case best > 0 && best <= 3:
+		s.out.Three++
+	default:
+		s.miss(k, r, best)
+	}
+}
+
+func key(id string, p evidence.Place) engine.RankedCause {
+	return engine.RankedCause{Cause: id, Where: engine.Where{Cylinder: p.Cylinder, End: p.End}}
+}
+
+// leastSaid keeps one case that the book held for impossible from drowning all
+// others in the log score.
+const leastSaid = 1e-6
+
+func (s *Study) weigh(p float64, is bool) {
+	band := sort.SearchFloat64s(bandEdges[1:], p)
+	band = min(band, len(s.said)-1)
+	s.said[band] += p
+	s.out.Bands[band].Count++
+	if is {
+		s.there[band]++
+		s.out.Brier += (1 - p) * (1 - p)
+		s.out.Log -= math.Log(math.Max(p, leastSaid))
+		return
+	}
+	s.out.Brier += p * p
+	s.out.Log -= math.Log1p(-math.Min(p, 1-leastSaid))
+}
+
+func (s *Study) miss(k *evidence.Case, r *engine.Ranking, rank int) {
+	at := k.Confirmed[0]
+	m := Miss{Case: k.File, Cause: at.ID, Place: at.Place.String(), Rank: rank}
+	if rank > 0 {
+		c := r.Causes[rank-1]
+		m.Cause, m.Place, m.Said = c.Cause, (evidence.Place{Cylinder: c.Cylinder, End: c.End}).String(), c.Probability
+	}
+	s.out.Misses = append(s.out.Misses, m)
+}
+
+// time adds the minutes of the planned order and of what was done, if both are
+// known.
+func (s *Study) time(k, blind *evidence.Case) error {
+	took, ok := tookMinutes(k)
+	if !ok {
+		return nil
+	}
+	r, err := engine.Outline(s.book, blind)
+	if err != nil {
+		return err
+	}
+	planned, ok := s.plannedMinutes(k, r)
+	if !ok {
+		return nil
+	}
+	s.out.Timed++
+	s.out.Planned += planned
+	s.out.Took += took
+	return nil
+}
+
+// plannedMinutes is when the list comes to the first check that exposes a
+// proved cause at its place.
+func (s *Study) plannedMinutes(k *evidence.Case, r *engine.Report) (float64, bool) {
+	for _, step := range r.Steps {
+		if step.Kind != engine.StepCheck {
+			continue
+		}
+		here := evidence.Place{Cylinder: step.Cylinder, End: step.End}
+		for _, f := range s.book.Checks.Get(step.ID).Finds {
+			for _, at := range k.Confirmed {
+				if f.Cause == at.ID && here.Touches(at.Place) {
+					return step.MinutesByHere, true
+				}
+			}
+		}
+	}
+	return 0, false
+}
+
+// ProvedPrefix starts the line of the log that notes a proved cause.
+const ProvedPrefix = "proved: "
+
+// tookMinutes is from the first line of the log that has a time to the line
+// that notes the proof.
+func tookMinutes(k *evidence.Case) (float64, bool) {
+	var start time.Time
+	for _, line := range k.Log {
+		at, err := time.Parse(time.RFC3339, line.At)
+		if err != nil {
+			continue
+		}
+		if start.IsZero() {
+			start = at
+		}
+		if len(line.Did) >= len(ProvedPrefix) && line.Did[:len(ProvedPrefix)] == ProvedPrefix && !at.Before(start) {
+			return at.Sub(start).Minutes(), true
+		}
+	}
+	return 0, false
+}
+
+// Result closes the study. weight is how many cases the book's own figure of
+// how common a cause is counts for; confidence that of the limits.
+func (s *Study) Result(weight, confidence float64) (*Result, error) {
+	out := s.out
+	out.Bands = append([]Band{}, s.out.Bands...)
+	if n := float64(out.Closed); n > 0 {
+		out.Brier /= n
+		out.Log /= n
+	}
+	if n := float64(out.Timed); n > 0 {
+		out.Planned /= n
+		out.Took /= n
+	}
+	for i := range out.Bands {
+		b := &out.Bands[i]
+		if b.Count == 0 {
+			continue
+		}
+		var err error
+		b.Said, b.There = s.said[i]/float64(b.Count), float64(s.there[i])/float64(b.Count)
+		// Jeffreys limits: nothing is known of the share beforehand.
+		if b.Low, b.High, err = lives.ShareLimits(float64(s.there[i])+0.5, float64(b.Count-s.there[i])+0.5, confidence); err != nil {
+			return nil, err
+		}
+	}
+	return &out, s.common(&out, weight, confidence)
+}
+
+// common holds the book's figures of how common a cause is against the record.
+func (s *Study) common(out *Result, weight, confidence float64) error {
+	out.Common = []Common{}
+	for _, c := range s.book.Causes.List {
+		k, n := float64(s.proved[c.ID]), float64(out.Closed)
+		a, b := c.Common*weight+k, (1-c.Common)*weight+n-k
+		low, high, err := lives.ShareLimits(a, b, confidence)
+		if err != nil {
+			return err
+		}
+		moves := c.Common < low || c.Common > high
+		if k > 0 || moves {
+			out.Common = append(out.Common, Common{Cause: c.ID, Proved: int(k), Book: c.Common, Record: a / (a + b), Low: low, High: high, Moves: moves})
+		}
+	}
+	sort.SliceStable(out.Common, func(i, j int) bool { return out.Common[i].Proved > out.Common[j].Proved })
+	return nil
+}
