@@ -188,6 +188,7 @@ func (w *watcher) firstOpen(k *evidence.Case) bool {
 // nothing safe is stopped. A trainee who is stopped does what was missing in
 // one case of two, so that the walks get to the inside of the pump.
 func TestNoChoiceLetsAnUnsafeStepThrough(t *testing.T) {
+	t.Parallel()
 	book := builtIn(t)
 	walks, carried, stopped, inside := 0, 0, 0, 0
 	walk := func(t *rapid.T) {

@@ -71,11 +71,12 @@ func doToFirstCheck(t *testing.T, s *Session, steps []engine.StepReport) bool {
 }
 
 func TestWhoFollowsTheToolHasTheRatioOne(t *testing.T) {
+	t.Parallel()
 	book := builtIn(t)
 	compared, solved, all := 0, 0, 0
 	for _, action := range actions {
 		for level := CommonFault; level <= TwoFaults; level++ {
-			for seed := uint64(0); seed < 12; seed++ {
+			for seed := uint64(0); seed < 6; seed++ {
 				w, err := Draw(book, Setup{Seed: seed, Level: level, Action: action})
 				require.NoError(t, err)
 				s := aUserOfTriage(t, w)
@@ -102,6 +103,7 @@ func TestWhoFollowsTheToolHasTheRatioOne(t *testing.T) {
 // A whole review: who takes the tool's own step each time has no other choice
 // beside his, and the chain adds up to the way from prior to posterior.
 func TestReviewOfTheToolsOwnWay(t *testing.T) {
+	t.Parallel()
 	book := builtIn(t)
 	for seed := uint64(0); seed < 6; seed++ {
 		w, err := Draw(book, Setup{Seed: seed, Level: int(seed)%3 + 1})

@@ -68,6 +68,7 @@ func (f *fits) check(t *testing.T, what string) {
 // kind, against its link with the background. A place where cause and
 // background show different kinds has no kind.
 func TestSignsComeAsOftenAsTheBookSays(t *testing.T) {
+	t.Parallel()
 	book := builtIn(t)
 	const draws = 150
 	for n, action := range actions {
@@ -166,6 +167,7 @@ func expect(s *rules.Symptom, link rules.Link, draws float64) []float64 {
 // the odds of its share; of two, the one drawn first goes with its odds times
 // those of all others.
 func TestCausesComeAsOftenAsTheBookSays(t *testing.T) {
+	t.Parallel()
 	book := builtIn(t)
 	for n, action := range actions {
 		for _, level := range []int{AnyFault, TwoFaults} {

@@ -32,7 +32,7 @@ func TestPosition(t *testing.T) {
 }
 
 // R.S. Khurmi and J.K. Gupta, Theory of Machines, chapter 15, read second hand
-// in a transcription of its examples. The book works with the series sin t +
+// in a copy of its examples. The book works with the series sin t +
 // sin 2t/(2n) and cos t + cos 2t/n; the exact figures are recomputed.
 func TestMotionAgreesWithATextbook(t *testing.T) {
 	// Example 15.4: r .3 m, l 1.5 m, 180 rpm, 40 degrees: 4.19 m/s, 85.36 m/s2,

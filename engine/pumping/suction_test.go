@@ -29,7 +29,7 @@ func TestAccelerationHeadOfTheHandbook(t *testing.T) {
 }
 
 // B.K. Sarkar, Fluid Mechanics and Hydraulic Machines, examples 9.3 and 9.4,
-// read second hand in a transcription of its examples, recomputed. One
+// read second hand in a copy of its examples, recomputed. One
 // cylinder and harmonic motion (no rod ratio), which no mud pump has: so the
 // pump is put together by hand.
 func TestSinglePistonOfATextbook(t *testing.T) {
