@@ -31,8 +31,10 @@ var allowed = map[string][]string{
 	"telltale/engine/practice":       {"telltale/engine", "telltale/engine/noisyor", "telltale/evidence", "telltale/rules"},
 	"telltale/cmd/internal/trainer":  {"telltale/cmd/internal/page", "telltale/cmd/internal/talk", "telltale/engine", "telltale/engine/practice", "telltale/evidence", "telltale/rules"},
 	"telltale/cmd/internal/page":     {"telltale/engine", "telltale/engine/study", "telltale/engine/figures", "telltale/engine/practice", "telltale/engine/prove", "telltale/evidence", "telltale/rules"},
+	"telltale/cmd/internal/drawing":  {"telltale/cmd/internal/page"},
+	"telltale/cmd/internal/sheet":    {"telltale/cmd/internal/drawing", "telltale/cmd/internal/page", "telltale/engine", "telltale/engine/figures", "telltale/evidence", "telltale/rules"},
 	"telltale/cmd/internal/talk":     {"telltale/cmd/internal/page"},
-	"telltale/cmd/internal/cli":      {"telltale/engine/study", "telltale/cmd/internal/trainer", "telltale/engine/practice", "telltale/cmd/internal/dialogue", "telltale/cmd/internal/page", "telltale/cmd/internal/talk", "telltale/evidence/record", "telltale/engine", "telltale/engine/noisyor", "telltale/engine/prove", "telltale/evidence", "telltale/evidence/source", "telltale/rules"},
+	"telltale/cmd/internal/cli":      {"telltale/cmd/internal/sheet", "telltale/engine/figures", "telltale/engine/study", "telltale/cmd/internal/trainer", "telltale/engine/practice", "telltale/cmd/internal/dialogue", "telltale/cmd/internal/page", "telltale/cmd/internal/talk", "telltale/evidence/record", "telltale/engine", "telltale/engine/noisyor", "telltale/engine/prove", "telltale/evidence", "telltale/evidence/source", "telltale/rules"},
 	"telltale/cmd/telltale":          {"telltale/cmd/internal/cli"},
 }
 

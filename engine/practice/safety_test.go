@@ -293,3 +293,30 @@ func TestAStoppedChoiceChangesNothing(t *testing.T) {
 	last := s.Faults()[1].Missing
 	require.Equal(t, "valve-pot-open", last[len(last)-1].ID, "the opening itself comes last")
 }
+
+// Once the pit gains, the one right thing is to leave the pump; anything else
+// is stopped, and the tool leaves at once.
+func TestTheWellComesFirst(t *testing.T) {
+	book := builtIn(t)
+	w := faultless(book, Setup{Level: AnyFault, Action: evidence.Triplex})
+	w.Hidden = []evidence.At{{ID: "kick"}}
+	w.signs = map[evidence.At]Sign{{ID: "pit-gain"}: {Present: true, By: []int{0}}}
+	s := Begin(w)
+	out := s.Do(Action{Do: Look, ID: "pit-gain"})
+	require.Nil(t, out.Refused, "the crew can be asked at any time")
+	require.Equal(t, evidence.Present, out.Seen[0].Answer)
+	for _, a := range []Action{{Do: Guard, ID: "prepare-isolation"}, {Do: Check, ID: "well-check"}, {Do: Look, ID: "returns-down"}, {Do: Open, ID: "valve-pot-open", Place: evidence.Place{Cylinder: "1"}}} {
+		out := s.Do(a)
+		require.NotNil(t, out.Refused, a.ID)
+		require.Equal(t, Leave, out.Refused.Missing[0].Do)
+	}
+	next, _, ok, err := s.Best()
+	require.NoError(t, err)
+	require.True(t, ok)
+	require.Equal(t, Action{Do: Leave}, next)
+	s.Do(next)
+	require.Equal(t, Left, s.End)
+	early := Begin(w)
+	early.Do(Action{Do: Leave})
+	require.Equal(t, LeftIdle, early.End, "nothing was known that demanded it")
+}

@@ -64,13 +64,13 @@ func (f *fits) check(t *testing.T, what string) {
 	assert.Greater(t, f.sum, low, "%s: too good to be chance", what)
 }
 
-// Each cause alone, drawn 150 times: how often each symptom shows, and in which
+// Each cause alone, drawn 100 times: how often each symptom shows, and in which
 // kind, against its link with the background. A place where cause and
 // background show different kinds has no kind.
 func TestSignsComeAsOftenAsTheBookSays(t *testing.T) {
 	t.Parallel()
 	book := builtIn(t)
-	const draws = 150
+	const draws = 100
 	for n, action := range actions {
 		random := rand.New(rand.NewPCG(42, uint64(n)))
 		var signs, checks fits
@@ -180,7 +180,7 @@ func TestCausesComeAsOftenAsTheBookSays(t *testing.T) {
 				odds[evidence.At{ID: in.Cause.ID, Place: in.Place}] = p / (1 - p)
 				sum += p / (1 - p)
 			}
-			const draws = 4000
+			const draws = 3000
 			random := rand.New(rand.NewPCG(7, uint64(10*n+level)))
 			counts := map[evidence.At]float64{}
 			for range draws {
@@ -325,4 +325,33 @@ func TestReadingsOfARodAgreeWithItsSign(t *testing.T) {
 	}
 	assert.Greater(t, low, 50)
 	assert.Greater(t, high, 50)
+}
+
+// Two faults at once: with odds of 4, 1 and 1/4 the three pairs go as 4 to 1 to
+// 1/4, worked out by hand.
+func TestPairsGoWithTheProductOfTheirOdds(t *testing.T) {
+	book := *builtIn(t)
+	var causes rules.Table[rules.Cause]
+	for i, common := range []float64{0.8, 0.5, 0.2} {
+		c := *book.Causes.List[i]
+		c.ID, c.Level, c.Common, c.Odds, c.When = string(rune('a'+i)), evidence.OfPump, common, nil, nil
+		causes.List = append(causes.List, &c)
+	}
+	book.Causes = causes
+	w := faultless(&book, Setup{Level: TwoFaults, Action: evidence.Triplex})
+	random := rand.New(rand.NewPCG(11, 1))
+	const draws = 6000
+	counts := map[string]float64{}
+	for range draws {
+		w.Hidden = nil
+		require.NoError(t, w.drawCauses(random))
+		one, two := w.Hidden[0].ID, w.Hidden[1].ID
+		counts[min(one, two)+max(one, two)]++
+	}
+	sum := 0.0
+	for pair, weight := range map[string]float64{"ab": 4, "ac": 1, "bc": 0.25} {
+		e := draws * weight / 5.25
+		sum += (counts[pair] - e) * (counts[pair] - e) / e
+	}
+	assert.Less(t, sum, 13.8, "chi-square with two degrees, one in a thousand (table, from memory)")
 }

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"fmt"
 	"slices"
 
 	"telltale/evidence"
@@ -57,7 +58,9 @@ func (d *draft) finding(symptom, answer string, places []evidence.Place) error {
 	}
 	now := t.read(d.doc.Get("findings", symptom))
 	for _, p := range places {
-		t.answered(now, answer, p)
+		if now, ok = t.answered(now, answer, p); !ok {
+			return d.refused(fmt.Errorf("%s was said to be present somewhere, and now no place is left where it can be; take that back first", symptom))
+		}
 	}
 	return d.writeFinding(t, symptom, now)
 }

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"maps"
 	"slices"
 
 	"telltale/evidence"
@@ -87,40 +88,79 @@ func firstOf(a, b string) string {
 }
 
 // answered adds a new answer of somebody. What can be true beside it stays;
-// what cannot gives way at its places.
-func (t topic) answered(s said, answer string, at evidence.Place) {
+// what cannot gives way at its places. It is false when the symptom was said to
+// be somewhere and no place is left for that.
+func (t topic) answered(s said, answer string, at evidence.Place) (said, bool) {
 	over := map[evidence.Place]bool{}
 	for _, p := range t.under(at) {
 		over[p] = true
-		delete(s.unknown, p)
 	}
-	if answer == "absent" || answer == "unknown" {
-		t.forget(s, over)
-		t.note(s, answer, at)
-		return
-	}
-	kind := kindOf(answer)
-	if len(over) > 1 && !t.possible(s, kind, over) {
-		t.forget(s, over)
-	}
-	for p := range over {
-		if old, was := s.exact[p]; len(over) == 1 && was && (old.absent || kind != "" && old.kind != kind) {
-			delete(s.exact, p)
+	if answer != "absent" && answer != "unknown" {
+		beside := s.clone()
+		for p := range over {
+			delete(beside.unknown, p)
+		}
+		if len(over) > 1 && beside.vague[at] != "" && kindOf(answer) != "" {
+			delete(beside.vague, at) // a file holds one kind of it: the newer
+		}
+		if t.allows(beside, answer, over) {
+			t.note(beside, answer, at)
+			if t.possible(beside) {
+				return beside, true
+			}
 		}
 	}
-	t.note(s, answer, at)
+	instead := s.clone()
+	t.forget(instead, over)
+	t.note(instead, answer, at)
+	return instead, t.possible(instead)
 }
 
-// possible says whether some of these places can still show the symptom, of
-// this kind if it is given.
-func (t topic) possible(s said, kind string, over map[evidence.Place]bool) bool {
+// allows says whether an answer for one place agrees with what is known of it.
+func (t topic) allows(s said, answer string, over map[evidence.Place]bool) bool {
+	if len(over) > 1 {
+		return true // possible tells
+	}
 	for p := range over {
-		v, known := s.exact[p]
-		if !known || !v.absent && (kind == "" || v.kind == "" || v.kind == kind) {
-			return true
+		if v, known := s.exact[p]; known && !v.shows(kindOf(answer)) {
+			return false
 		}
 	}
-	return false
+	return true
+}
+
+// shows says whether what is known of a place can be of this kind.
+func (v verdict) shows(kind string) bool {
+	return !v.absent && (kind == "" || v.kind == "" || v.kind == kind)
+}
+
+// possible says whether everything that was said can be true at once: whether
+// each "somewhere" finds a place.
+func (t topic) possible(s said) bool {
+	for at, kind := range s.vague {
+		rest := s.clone()
+		delete(rest.vague, at)
+		for _, p := range t.under(at) {
+			v, known := s.exact[p]
+			if known && !v.shows(kind) {
+				continue
+			}
+			rest.exact[p] = verdict{kind: firstOf(v.kind, kind)}
+			if t.possible(rest) {
+				return true
+			}
+			delete(rest.exact, p)
+			if known {
+				rest.exact[p] = v
+			}
+		}
+		return false
+	}
+	return true
+}
+
+func (s said) clone() said {
+	return said{exact: maps.Clone(s.exact), vague: maps.Clone(s.vague), unknown: maps.Clone(s.unknown)}
 }
 
 // forget takes out what was said of just these places.

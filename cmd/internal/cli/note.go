@@ -1,0 +1,263 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"sort"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"telltale/evidence"
+	"telltale/evidence/record"
+	"telltale/evidence/source"
+	"telltale/rules"
+)
+
+// noteOptions are the flags of note.
+type noteOptions struct {
+	book  *bookOption
+	file  string
+	words []string
+	by    string
+}
+
+func newNote(s streams, book *bookOption) *cobra.Command {
+	o := noteOptions{book: book}
+	cmd := &cobra.Command{
+		Use:   "note CASE WHAT...",
+		Short: "Write one thing into a case: a finding, a reading, a result, how the pump stands",
+		Long: `Writes one thing into a case file, for use without the conversation. WHAT is one of
+
+  SYMPTOM present|absent|unknown|KIND|clear [PLACE...]
+  CHECK nothing|unclear|clear [PLACE...]
+  CAUSE confirmed|ruled-out|corrected|checked-again|clear [PLACE]
+  ACCESS open|closed [PLACE...]
+  recent WORK                     recent-not WORK
+  state running|stopped|isolated  and name, rotation, liner, stroke, piston-rod,
+                                  connecting-rod, speed, discharge
+  manual LIMIT FIGURE             FIGURE "" takes it out
+  measured KEY... READING         the keys as in the case file, "2" for a cylinder
+  measured KEY... KEY=READING...  several at once: resolution="1 thou" back.top="141 thou"
+  pump triplex-single-acting|duplex-double-acting running|stopped|isolated
+                                  starts a new file
+
+A symptom without a place is said of the whole pump. Names are those of the
+rulebook: telltale rulebook show.`,
+		Example: `  telltale note case.yaml wiper-leaks again 2
+  telltale note case.yaml face-feeler nothing 2
+  telltale note case.yaml measured upper-guide 2 resolution="1 thou" rear="33 thou" front="32 thou"`,
+		Args: usageArgs(cobra.MinimumNArgs(3)),
+		ValidArgsFunction: func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+			return completeNote(book, args)
+		},
+		RunE: func(_ *cobra.Command, args []string) error {
+			o.file, o.words = args[0], args[1:]
+			return runNote(s, o)
+		},
+	}
+	cmd.Flags().StringVar(&o.by, "by", "", "who says so; adds a line with the time to the log")
+	return cmd
+}
+
+func runNote(s streams, o noteOptions) error {
+	book, err := o.book.load()
+	if err != nil {
+		return err
+	}
+	file, err := record.Open(o.file, book.Vocabulary(), o.words[0] == "pump")
+	if err != nil {
+		return fileError{err}
+	}
+	defer file.Close()
+	k, err := file.Case()
+	if err != nil {
+		return err
+	}
+	edits, err := noteEdits(book, k, o.words)
+	if err != nil {
+		return err
+	}
+	said := strings.Join(o.words, " ")
+	if o.by != "" {
+		edits = append(edits, record.AddLog(evidence.LogEntry{At: time.Now().UTC().Format(time.RFC3339), By: o.by, Did: "noted: " + said}))
+	}
+	if _, err := file.Write(edits...); err != nil {
+		var refused *record.RefusedError
+		if errors.As(err, &refused) {
+			return usageError{fmt.Errorf("%s: %w", said, refused)}
+		}
+		return err
+	}
+	if _, err := fmt.Fprintf(s.out, "%s: %s\n", o.file, said); err != nil {
+		return fileError{err}
+	}
+	return nil
+}
+
+// pumpKeys are the keys of the pump that note sets.
+var pumpKeys = []string{"name", "state", "rotation", "liner", "stroke", "piston-rod", "connecting-rod", "speed", "discharge"}
+
+// noteEdits reads what is to be written.
+func noteEdits(book *rules.Book, k *evidence.Case, words []string) ([]record.Edit, error) {
+	what, rest := words[0], words[1:]
+	if k == nil && what != "pump" {
+		return nil, usageError{errors.New("the file is empty; start it with: note CASE pump triplex-single-acting running")}
+	}
+	switch {
+	case what == "pump":
+		if k != nil || len(rest) != 2 {
+			return nil, usageError{errors.New("pump starts a new file: note NEW.yaml pump triplex-single-acting running")}
+		}
+		return []record.Edit{record.SetPump("action", rest[0]), record.SetPump("state", rest[1])}, nil
+	case what == "recent" || what == "recent-not":
+		return noteRecent(book, what, rest)
+	case slices.Contains(pumpKeys, what):
+		return []record.Edit{record.SetPump(what, strings.Join(rest, " "))}, nil
+	case what == "manual":
+		if len(rest) < 2 {
+			return nil, usageError{errors.New("manual needs a limit and its figure")}
+		}
+		return []record.Edit{record.SetManual(rest[0], strings.Join(rest[1:], " "))}, nil
+	case what == "measured":
+		if len(rest) < 2 {
+			return nil, usageError{errors.New("measured needs its keys and a reading")}
+		}
+		return noteMeasured(rest), nil
+	}
+	return noteEntry(book, k, what, rest)
+}
+
+// noteMeasured reads keys and one reading, or keys and then several
+// KEY=READING, with points between keys: what is wanted together, as a reading
+// and its resolution, is written together.
+func noteMeasured(words []string) []record.Edit {
+	var path []string
+	var out []record.Edit
+	for _, word := range words {
+		key, reading, pair := strings.Cut(word, "=")
+		if !pair {
+			path = append(path, word)
+			continue
+		}
+		out = append(out, record.SetMeasured(reading, append(slices.Clone(path), strings.Split(key, ".")...)...))
+	}
+	if len(out) > 0 {
+		return out
+	}
+	return []record.Edit{record.SetMeasured(path[len(path)-1], path[:len(path)-1]...)}
+}
+
+func noteRecent(book *rules.Book, what string, rest []string) ([]record.Edit, error) {
+	if len(rest) != 1 || book.Works.Get(rest[0]) == nil {
+		return nil, usageError{fmt.Errorf("unknown work %q%s", strings.Join(rest, " "), source.Expected(strings.Join(rest, " "), book.Works.IDs()))}
+	}
+	if what == "recent" {
+		return []record.Edit{record.AddRecent(rest[0])}, nil
+	}
+	return []record.Edit{record.RemoveRecent(rest[0])}, nil
+}
+
+// placed makes an edit of an entry at places.
+type placed func(places ...evidence.Place) record.Edit
+
+// noteEntry writes an answer to a symptom, a check, a cause or an access; the
+// word after a name that is two of them tells which.
+func noteEntry(book *rules.Book, k *evidence.Case, id string, rest []string) ([]record.Edit, error) {
+	answers := answersOf(book, id)
+	if len(answers) == 0 {
+		return nil, usageError{fmt.Errorf("unknown name %q%s", source.Clip(id), source.Expected(id, noteNames(book)))}
+	}
+	edit, known := answers[rest[0]]
+	if !known {
+		return nil, usageError{fmt.Errorf("%s cannot be %q%s", id, source.Clip(rest[0]), source.Expected(rest[0], keys(answers)))}
+	}
+	var places []evidence.Place
+	for _, text := range rest[1:] {
+		p, allowed, ok := k.Pump.Find(text)
+		if !ok {
+			return nil, usageError{fmt.Errorf("this pump has no %q%s", source.Clip(text), source.Expected(text, allowed))}
+		}
+		places = append(places, p)
+	}
+	return []record.Edit{edit(places...)}, nil
+}
+
+// answersOf gives what can be said of a name, by the word that says it.
+func answersOf(book *rules.Book, id string) map[string]placed {
+	out := map[string]placed{}
+	if s := book.Symptoms.Get(id); s != nil {
+		for _, word := range append([]string{"present", "absent", "unknown"}, s.KindIDs()...) {
+			out[word] = func(p ...evidence.Place) record.Edit { return record.SetFinding(id, word, p...) }
+		}
+		out["clear"] = func(p ...evidence.Place) record.Edit { return record.ClearFinding(id, p...) }
+	}
+	if book.Checks.Get(id) != nil {
+		for _, word := range []string{"nothing", "unclear"} {
+			out[word] = func(p ...evidence.Place) record.Edit { return record.Checked(id, word, p...) }
+		}
+		if _, taken := out["clear"]; !taken {
+			out["clear"] = func(p ...evidence.Place) record.Edit { return record.Unchecked(id, p...) }
+		}
+	}
+	if book.Causes.Get(id) != nil {
+		out["confirmed"] = func(p ...evidence.Place) record.Edit { return record.Confirm(id, p...) }
+		out["ruled-out"] = func(p ...evidence.Place) record.Edit { return record.RuleOut(id, p...) }
+		out["corrected"] = func(p ...evidence.Place) record.Edit { return record.Corrected(id, p...) }
+		out["checked-again"] = func(p ...evidence.Place) record.Edit { return record.CheckedAgain(id, p...) }
+		out["clear"] = func(p ...evidence.Place) record.Edit { return record.Unconfirm(id, p...) }
+	}
+	if book.Access.Get(id) != nil {
+		out["open"] = func(p ...evidence.Place) record.Edit { return record.OpenAccess(id, p...) }
+		out["closed"] = func(p ...evidence.Place) record.Edit { return record.CloseAccess(id, p...) }
+	}
+	return out
+}
+
+func keys(m map[string]placed) []string {
+	out := make([]string, 0, len(m))
+	for word := range m {
+		out = append(out, word)
+	}
+	sort.Strings(out)
+	return out
+}
+
+// noteNames lists every name that note takes.
+func noteNames(book *rules.Book) []string {
+	out := append([]string{"pump", "recent", "recent-not", "manual", "measured"}, pumpKeys...)
+	for _, ids := range [][]string{book.Symptoms.IDs(), book.Checks.IDs(), book.Causes.IDs(), book.Access.IDs()} {
+		out = append(out, ids...)
+	}
+	sort.Strings(out)
+	return slices.Compact(out)
+}
+
+// completeNote offers the words that can come next on a command line.
+func completeNote(o *bookOption, args []string) ([]string, cobra.ShellCompDirective) {
+	book, err := o.load()
+	switch {
+	case err != nil || len(args) == 0:
+		return []string{"yaml"}, cobra.ShellCompDirectiveFilterFileExt
+	case len(args) == 1:
+		return noteNames(book), cobra.ShellCompDirectiveNoFileComp
+	}
+	switch args[1] {
+	case "state":
+		return evidence.PumpStates(), cobra.ShellCompDirectiveNoFileComp
+	case "rotation":
+		return evidence.Rotations(), cobra.ShellCompDirectiveNoFileComp
+	case "pump":
+		return append(evidence.Actions(), evidence.PumpStates()...), cobra.ShellCompDirectiveNoFileComp
+	case "recent", "recent-not":
+		return book.Works.IDs(), cobra.ShellCompDirectiveNoFileComp
+	case "manual":
+		return book.Limits.IDs(), cobra.ShellCompDirectiveNoFileComp
+	}
+	if len(args) == 2 {
+		return keys(answersOf(book, args[1])), cobra.ShellCompDirectiveNoFileComp
+	}
+	return nil, cobra.ShellCompDirectiveNoFileComp
+}
