@@ -45,7 +45,7 @@ type Question struct {
 // SignKind is a symptom with the kind in which it shows.
 type SignKind struct{ Symptom, Kind string }
 
-// mostQuestions bounds a quiz; mostDraws the draws for one question.
+// MostQuestions bounds a quiz; mostDraws the draws for one question.
 const (
 	MostQuestions = 50
 	mostDraws     = 500
@@ -346,6 +346,9 @@ func (z *quizzer) result() (Question, bool) {
 	}
 	n := z.random.IntN(len(c.Results))
 	right := c.Results[n]
+	if len(right.PointsTo)+len(right.Clears) == 0 {
+		return q, false // the book says no more than the answer
+	}
 	var same, others []option
 	for _, other := range z.b.Checks.List {
 		for i, r := range other.Results {
@@ -394,9 +397,6 @@ func (z *quizzer) meaning(r *rules.Result) string {
 	}
 	if len(r.Clears) > 0 {
 		out = append(out, "It speaks against: "+titles(r.Clears)+".")
-	}
-	if len(out) == 0 {
-		return z.text(r.Then)
 	}
 	return strings.Join(out, " ")
 }

@@ -2,6 +2,8 @@ package record
 
 import (
 	"errors"
+	"slices"
+	"strings"
 
 	"telltale/evidence"
 	"telltale/evidence/source"
@@ -70,16 +72,16 @@ func (e *DamagedError) Unwrap() error { return e.Err }
 // are those of the text that it would have become.
 type RefusedError struct{ Err *source.InputError }
 
-// Error gives the reasons without places, which are not in the file.
+// Error gives the reasons, each once, without places, which are not in the
+// file.
 func (e *RefusedError) Error() string {
-	out := ""
-	for i, p := range e.Err.Problems {
-		if i > 0 {
-			out += "\n"
+	var out []string
+	for _, p := range e.Err.Problems {
+		if !slices.Contains(out, p.Message) {
+			out = append(out, p.Message)
 		}
-		out += p.Message
 	}
-	return out
+	return strings.Join(out, "\n")
 }
 
 // Unwrap gives the mistakes that the text would have had.

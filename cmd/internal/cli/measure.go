@@ -8,7 +8,10 @@ import (
 	"github.com/spf13/cobra"
 
 	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/sheet"
 	"telltale/engine"
+	"telltale/evidence"
+	"telltale/rules"
 )
 
 // measureOptions are the flags of align and output.
@@ -17,12 +20,14 @@ type measureOptions struct {
 	file     string
 	json     bool
 	markdown bool
+	html     bool
 	width    int
 	page     func(io.Writer, *engine.Report, int, bool) error
+	sheet    func(sheet.Input) *sheet.Page
 }
 
 func newAlign(s streams, book *bookOption) *cobra.Command {
-	return newMeasure(s, measureOptions{book: book, page: page.Align}, &cobra.Command{
+	return newMeasure(s, measureOptions{book: book, page: page.Align, sheet: sheet.Align}, &cobra.Command{
 		Use:   "align CASE",
 		Short: "Work out the rods' readings: where they stand, what shims would do, when to stop and ask",
 		Long: `Reads one case file (or - for standard input) and works out its feeler readings:
@@ -34,7 +39,7 @@ It says what a correction will do before a guide is lifted, and when not to do i
 }
 
 func newOutput(s streams, book *bookOption) *cobra.Command {
-	return newMeasure(s, measureOptions{book: book, page: page.Output}, &cobra.Command{
+	return newMeasure(s, measureOptions{book: book, page: page.Output, sheet: sheet.Output}, &cobra.Command{
 		Use:   "output CASE",
 		Short: "Work out the pump's numbers: displacement, loads, tank test, suction, record of parts",
 		Long: `Reads one case file (or - for standard input) and works out the pump's numbers:
@@ -52,6 +57,7 @@ func newMeasure(s streams, o measureOptions, cmd *cobra.Command) *cobra.Command 
 	}
 	cmd.Flags().BoolVar(&o.json, "json", false, "print everything as JSON")
 	cmd.Flags().BoolVar(&o.markdown, "markdown", false, "print as Markdown")
+	cmd.Flags().BoolVar(&o.html, "html", false, "print as one HTML file with pictures, for paper")
 	cmd.Flags().IntVar(&o.width, "width", 0, widthHelp)
 	return cmd
 }
@@ -60,6 +66,9 @@ func runMeasure(s streams, o measureOptions) error {
 	if err := checkView(o.json, o.markdown, o.width); err != nil {
 		return err
 	}
+	if o.html && (o.json || o.markdown) {
+		return usageError{errors.New("--html goes without --json and --markdown; choose one")}
+	}
 	book, err := o.book.load()
 	if err != nil {
 		return err
@@ -67,6 +76,9 @@ func runMeasure(s streams, o measureOptions) error {
 	k, err := readCase(s, o.file, book)
 	if err != nil {
 		return err
+	}
+	if o.html {
+		return measureSheet(s, o, book, k)
 	}
 	report, err := engine.Measure(book, k)
 	if err != nil {
@@ -81,6 +93,19 @@ func runMeasure(s streams, o measureOptions) error {
 		return fileError{err}
 	}
 	return nil
+}
+
+// measureSheet writes the same with pictures.
+func measureSheet(s streams, o measureOptions, book *rules.Book, k *evidence.Case) error {
+	at, err := now()
+	if err != nil {
+		return err
+	}
+	in, err := measuredInput(book, k, at)
+	if err != nil {
+		return err
+	}
+	return putSheet(s.out, o.sheet(in), false, "")
 }
 
 const widthHelp = "columns of the text, 60 to 160 (default: the terminal's, else 80)"

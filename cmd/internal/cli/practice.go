@@ -99,15 +99,16 @@ func runPractice(s streams, o practiceOptions, given func(string) bool) error {
 	if !o.seeded {
 		o.seed = rand.Uint64N(1_000_000)
 	}
-	term := talk.New(s.in, s.out, width(s.out, o.width), height(s))
+	columns := width(s.out, o.width)
+	term := talk.New(s.in, s.out, columns, height(s))
 	if o.quiz > 0 {
-		return runQuiz(o, book, term)
+		return runQuiz(o, book, term, columns)
 	}
 	world, err := practice.Draw(book, practice.Setup{Seed: o.seed, Level: o.level, Action: practicePumps[o.pump]})
 	if err != nil {
 		return err
 	}
-	record, err := trainer.NewExercise(book, world, term).Run()
+	record, err := trainer.NewExercise(book, world, term, columns).Run()
 	if err != nil {
 		return err
 	}
@@ -121,7 +122,7 @@ func runPractice(s streams, o practiceOptions, given func(string) bool) error {
 	return term.Say(0, "Recorded in "+o.record+".")
 }
 
-func runQuiz(o practiceOptions, book *rules.Book, term *talk.Terminal) error {
+func runQuiz(o practiceOptions, book *rules.Book, term *talk.Terminal, columns int) error {
 	questions, err := practice.Quiz(book, o.quiz, o.seed)
 	if err != nil {
 		return err
@@ -129,7 +130,7 @@ func runQuiz(o practiceOptions, book *rules.Book, term *talk.Terminal) error {
 	if err := term.Say(0, fmt.Sprintf("Quiz from the rulebook. Seed %d.", o.seed)); err != nil {
 		return err
 	}
-	return trainer.Quiz(term, questions)
+	return trainer.Quiz(term, columns, questions)
 }
 
 func showProgress(s streams, o practiceOptions, book *rules.Book) error {

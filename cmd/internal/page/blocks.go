@@ -3,6 +3,7 @@ package page
 import (
 	"io"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/mattn/go-runewidth"
 	"github.com/olekukonko/tablewriter"
@@ -187,7 +188,8 @@ func sentence(s string) string {
 	if s == "" || s != strings.ToUpper(s) {
 		return s
 	}
-	return s[:1] + strings.ToLower(s[1:])
+	_, first := utf8.DecodeRuneInString(s)
+	return s[:first] + strings.ToLower(s[first:])
 }
 
 func (d *document) grid(g *grid) error {

@@ -18,7 +18,7 @@ func Progress(w io.Writer, b *rules.Book, p *practice.Progress, width int) error
 	}
 	blocks := []block{{heading: "BY LEVEL", table: tallyGrid(p), paras: []string{
 		"Ratio: minutes over those of the tool's own order in the same worlds, added over the exercises that both solved.",
-		"Right first: everything found, nothing wrong named.",
+		"First: everything found and nothing wrong named before it.",
 	}}}
 	if len(p.Confused) > 0 {
 		g := &grid{header: []string{"Hidden", "Named instead", "Times"}}
@@ -31,7 +31,7 @@ func Progress(w io.Writer, b *rules.Book, p *practice.Progress, width int) error
 }
 
 func tallyGrid(p *practice.Progress) *grid {
-	g := &grid{header: []string{"Level", "Done", "Solved", "Right first", "Ratio", "Faults", "Repair", "Shim"}}
+	g := &grid{header: []string{"Level", "Done", "Solved", "First", "Ratio", "Faults", "Repair", "Shim"}}
 	for _, t := range append(append([]practice.Tally{}, p.Levels...), p.All) {
 		name, ratio := fmt.Sprint(t.Level), "-"
 		if t.Level == 0 {

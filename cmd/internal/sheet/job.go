@@ -5,6 +5,7 @@ import (
 	"path/filepath"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"telltale/cmd/internal/drawing"
 	"telltale/cmd/internal/page"
@@ -111,7 +112,10 @@ func upTo(n int) []int {
 	return out
 }
 
-func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+func capital(s string) string {
+	_, size := utf8.DecodeRuneInString(s)
+	return strings.ToUpper(s[:size]) + s[size:]
+}
 
 // ofSite says whether a step is one of the site's isolation.
 func (j *job) ofSite(s engine.StepReport) bool {

@@ -16,18 +16,20 @@ import (
 
 // Exercise is one exercise at the practice pump.
 type Exercise struct {
-	book *rules.Book
-	term *talk.Terminal
-	s    *practice.Session
-	told map[string]bool // stop conditions that were shown
+	book    *rules.Book
+	term    *talk.Terminal
+	columns int
+	s       *practice.Session
+	told    map[string]bool // stop conditions that were shown
 	// Answers that were right, of those asked.
 	corrections, correctionsAsked int
 	shims, shimsAsked             int
 }
 
-// NewExercise makes an exercise in a drawn world.
-func NewExercise(book *rules.Book, w *practice.World, term *talk.Terminal) *Exercise {
-	return &Exercise{book: book, term: term, s: practice.Begin(w), told: map[string]bool{}}
+// NewExercise makes an exercise in a drawn world, on a terminal of so many
+// columns.
+func NewExercise(book *rules.Book, w *practice.World, term *talk.Terminal, columns int) *Exercise {
+	return &Exercise{book: book, term: term, columns: columns, s: practice.Begin(w), told: map[string]bool{}}
 }
 
 // Run plays the exercise until it is over or nobody answers any more, shows how
@@ -104,7 +106,7 @@ func (x *Exercise) findings(list []evidence.Finding) error {
 		if where != "" {
 			where = " (" + where + ")"
 		}
-		if err := x.term.Say(2, "- "+text+where); err != nil {
+		if err := x.item(2, "- ", text+where); err != nil {
 			return err
 		}
 	}
@@ -122,7 +124,7 @@ func (x *Exercise) stops() error {
 			return err
 		}
 		for _, do := range stop.Do {
-			if err := x.term.Say(2, "- "+x.s.Text(do)); err != nil {
+			if err := x.item(2, "- ", x.s.Text(do)); err != nil {
 				return err
 			}
 		}
@@ -256,11 +258,11 @@ func (x *Exercise) refused(f *practice.Fault) error {
 		return err
 	}
 	for i, n := range f.Missing {
-		text := "- " + x.titledNeed(n)
+		text := x.titledNeed(n)
 		if i < mostTold {
 			text += ". " + x.s.Text(n.Why)
 		}
-		if err := x.term.Say(2, text); err != nil {
+		if err := x.item(2, "- ", text); err != nil {
 			return err
 		}
 	}

@@ -57,19 +57,29 @@ func (x *Exercise) pick(question string, offers []practice.Offer) (practice.Offe
 	}
 }
 
-// holding gives the offers that hold every word.
+// holding gives the offers that hold every word, those with all of them in the
+// title first.
 func holding(offers []practice.Offer, words string) []practice.Offer {
-	var out []practice.Offer
+	var titled, other []practice.Offer
 	for _, o := range offers {
-		text, all := strings.ToLower(o.Title+" "+o.More+" "+strings.ReplaceAll(o.ID, "-", " ")), true
-		for _, w := range strings.Fields(strings.ToLower(words)) {
-			all = all && strings.Contains(text, w)
-		}
-		if all {
-			out = append(out, o)
+		switch {
+		case holds(o.Title, words):
+			titled = append(titled, o)
+		case holds(o.Title+" "+o.More+" "+strings.ReplaceAll(o.ID, "-", " "), words):
+			other = append(other, o)
 		}
 	}
-	return out
+	return append(titled, other...)
+}
+
+func holds(text, words string) bool {
+	text = strings.ToLower(text)
+	for _, w := range strings.Fields(strings.ToLower(words)) {
+		if !strings.Contains(text, w) {
+			return false
+		}
+	}
+	return true
 }
 
 // place asks where; one place is taken as it is. all offers every place at
@@ -80,7 +90,7 @@ func (x *Exercise) place(o practice.Offer, all bool) ([]evidence.Place, error) {
 	}
 	var options []talk.Option
 	for _, p := range o.Places {
-		options = append(options, talk.Option{Text: p.String()})
+		options = append(options, talk.Option{Text: strings.TrimPrefix(page.Titled("", engine.Where{Cylinder: p.Cylinder, End: p.End}), ", ")})
 	}
 	if all {
 		options = append(options, talk.Option{Key: "a", Text: "all of these"})
@@ -104,6 +114,26 @@ func (x *Exercise) say(format string, args ...any) error {
 
 func (x *Exercise) below(format string, args ...any) error {
 	return x.term.Say(2, fmt.Sprintf(format, args...))
+}
+
+// item writes a paragraph behind a mark, such as "- ", its other lines under the
+// first.
+func item(term *talk.Terminal, columns, indent int, mark, text string) error {
+	lead := indent + len(mark)
+	for i, line := range page.Wrap(text, columns-lead, columns-lead) {
+		at, before := lead, ""
+		if i == 0 {
+			at, before = indent, mark
+		}
+		if err := term.Say(at, before+line); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (x *Exercise) item(indent int, mark, text string) error {
+	return item(x.term, x.columns, indent, mark, text)
 }
 
 // titled names a thing of the book at its place.

@@ -11,10 +11,10 @@ import (
 
 // Quiz asks the questions and tells the score; the end of the input, or the
 // answer q, ends it with the score so far.
-func Quiz(term *talk.Terminal, questions []practice.Question) error {
+func Quiz(term *talk.Terminal, columns int, questions []practice.Question) error {
 	right, asked := 0, 0
 	for i := range questions {
-		ok, err := ask(term, i+1, len(questions), &questions[i])
+		ok, err := ask(term, columns, i+1, len(questions), &questions[i])
 		if errors.Is(err, errBack) {
 			break
 		}
@@ -40,16 +40,18 @@ func Quiz(term *talk.Terminal, questions []practice.Question) error {
 	return nil
 }
 
-func ask(term *talk.Terminal, n, of int, q *practice.Question) (bool, error) {
+func ask(term *talk.Terminal, columns, n, of int, q *practice.Question) (bool, error) {
 	if err := term.Head(fmt.Sprintf("Question %d of %d", n, of)); err != nil {
 		return false, err
 	}
 	for _, line := range q.Text {
-		indent := 0
-		if strings.HasPrefix(line, "- ") {
-			indent = 2
+		var err error
+		if sign, listed := strings.CutPrefix(line, "- "); listed {
+			err = item(term, columns, 2, "- ", sign)
+		} else {
+			err = term.Say(0, line)
 		}
-		if err := term.Say(indent, line); err != nil {
+		if err != nil {
 			return false, err
 		}
 	}

@@ -91,9 +91,9 @@ func (x *Exercise) choices(r *practice.Review) error {
 }
 
 func (x *Exercise) choice(n int, j *practice.Judged) error {
-	text := fmt.Sprintf("%d. %s: %s", n, doWords[j.Do], x.titledOrTitle(j.Action))
+	text := doWords[j.Do] + ": " + x.titledOrTitle(j.Action)
 	if j.Do == practice.Leave {
-		text = fmt.Sprintf("%d. %s", n, x.titledOrTitle(j.Action))
+		text = x.titledOrTitle(j.Action)
 	}
 	switch {
 	case j.Refused != nil:
@@ -105,7 +105,7 @@ func (x *Exercise) choice(n int, j *practice.Judged) error {
 	default:
 		text += fmt.Sprintf(", %s.", page.Minutes(j.Choice.Minutes))
 	}
-	if err := x.term.Say(2, text); err != nil {
+	if err := x.item(2, fmt.Sprintf("%d. ", n), text); err != nil {
 		return err
 	}
 	return x.term.Say(5, x.beside(j))
@@ -176,7 +176,7 @@ func (x *Exercise) chains(r *practice.Review) error {
 				continue
 			}
 			told = true
-			if err := x.term.Say(4, fmt.Sprintf("%+.1f  %s; then %s", l.Decibans, x.linkText(l), page.Percent(l.Chance))); err != nil {
+			if err := x.item(4, fmt.Sprintf("%+.1f ", l.Decibans), fmt.Sprintf("%s; then %s", x.linkText(l), page.Percent(l.Chance))); err != nil {
 				return err
 			}
 		}
@@ -214,7 +214,7 @@ func (x *Exercise) missed(r *practice.Review) error {
 		return err
 	}
 	for _, m := range r.Missed[:min(len(r.Missed), mostMissed)] {
-		if err := x.below("%s: %+.1f decibans for %s", x.placed(m.Finding), m.Decibans, x.titled(practice.Name, m.Cause.ID, m.Cause.Place)); err != nil {
+		if err := x.item(2, "- ", fmt.Sprintf("%s: %+.1f decibans for %s", x.placed(m.Finding), m.Decibans, x.titled(practice.Name, m.Cause.ID, m.Cause.Place))); err != nil {
 			return err
 		}
 	}

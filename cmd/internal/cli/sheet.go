@@ -1,0 +1,215 @@
+package cli
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strconv"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/sheet"
+	"telltale/engine"
+	"telltale/engine/figures"
+	"telltale/evidence"
+	"telltale/evidence/source"
+	"telltale/rules"
+)
+
+// sheetOptions are the flags of sheet.
+type sheetOptions struct {
+	book     *bookOption
+	file     string // "" for a blank sheet
+	blank    bool
+	pump     string
+	markdown bool
+	output   string
+}
+
+func newSheet(s streams, book *bookOption) *cobra.Command {
+	o := sheetOptions{book: book}
+	cmd := &cobra.Command{
+		Use:   "sheet CASE",
+		Short: "Write a job sheet to print: stops, isolation, causes, steps to tick, pictures, hand-over",
+		Long: `Reads one case file (or - for standard input) and writes one HTML file to print on
+A4 or Letter: the stop conditions and the isolation first, the likely causes and
+why, the steps with boxes to tick and room for readings, tools and parts, closing
+up, and a hand-over to sign. The file needs nothing from outside. With --blank it
+is a sheet to take readings on before there is a case.
+
+The date on the sheet is now, or that of SOURCE_DATE_EPOCH (seconds since 1970)
+if that is set.`,
+		Example: "  telltale sheet testdata/cases/wiper-again.yaml -o sheet.html\n  telltale sheet --blank --pump duplex -o blank.html",
+		RunE: func(_ *cobra.Command, args []string) error {
+			if err := o.take(args); err != nil {
+				return err
+			}
+			return runSheet(s, o)
+		},
+	}
+	cmd.Flags().StringVarP(&o.output, "output", "o", "", "write to this file (replaced if it is there) instead of standard output")
+	cmd.Flags().BoolVar(&o.markdown, "markdown", false, "write Markdown, the pictures in words")
+	cmd.Flags().BoolVar(&o.blank, "blank", false, "a blank sheet for readings; takes no case")
+	cmd.Flags().StringVar(&o.pump, "pump", "triplex", "of a blank sheet: triplex or duplex")
+	return cmd
+}
+
+// pumps are the kinds of pump as the command line names them.
+var pumps = map[string]evidence.Action{"triplex": evidence.Triplex, "duplex": evidence.Duplex}
+
+// take checks that there is a case or a blank sheet, not both.
+func (o *sheetOptions) take(args []string) error {
+	switch {
+	case o.blank && len(args) > 0:
+		return usageError{errors.New("--blank takes no case")}
+	case !o.blank && len(args) != 1:
+		return usageError{fmt.Errorf("sheet takes one case, or --blank; received %d\nusage: telltale sheet CASE [flags]", len(args))}
+	case pumps[o.pump] == "":
+		return usageError{fmt.Errorf("--pump is %q; expected triplex or duplex", source.Clip(o.pump))}
+	case !o.blank:
+		o.file = args[0]
+	}
+	return nil
+}
+
+func runSheet(s streams, o sheetOptions) error {
+	if err := notTheCase(o.output, o.file); err != nil {
+		return err
+	}
+	book, err := o.book.load()
+	if err != nil {
+		return err
+	}
+	at, err := now()
+	if err != nil {
+		return err
+	}
+	var p *sheet.Page
+	if o.blank {
+		p = sheet.ForReadings(book, pumps[o.pump], at)
+	} else if p, err = jobSheet(s, o.file, book, at); err != nil {
+		return err
+	}
+	return putSheet(s.out, p, o.markdown, o.output)
+}
+
+// jobSheet works the sheet of a case out. If it cannot be weighed, the stop
+// conditions still speak.
+func jobSheet(s streams, file string, book *rules.Book, at time.Time) (*sheet.Page, error) {
+	k, err := readCase(s, file, book)
+	if err != nil {
+		return nil, err
+	}
+	plan, err := engine.PlanTeardown(book, k, nil)
+	if err != nil {
+		if stopErr := page.Stops(s.err, plan.Report, width(s.err, 0)); stopErr != nil {
+			return nil, fileError{stopErr}
+		}
+		return nil, err
+	}
+	in, err := measuredInput(book, k, at)
+	if err != nil {
+		return nil, err
+	}
+	in.Plan = plan
+	return sheet.Job(in), nil
+}
+
+// measuredInput is what a page with pictures of the readings is made from.
+func measuredInput(book *rules.Book, k *evidence.Case, at time.Time) (sheet.Input, error) {
+	in := sheet.Input{Book: book, Case: k, Written: at}
+	var err error
+	if in.Measured, err = engine.Measure(book, k); err != nil {
+		return in, err
+	}
+	in.Turn, err = figures.GuideTurn(book, k)
+	return in, err
+}
+
+// now is the time that stands on a sheet. SOURCE_DATE_EPOCH takes its place,
+// as is usual for output that must come out alike (reproducible-builds.org).
+func now() (time.Time, error) {
+	text := os.Getenv("SOURCE_DATE_EPOCH")
+	if text == "" {
+		return time.Now(), nil
+	}
+	seconds, err := strconv.ParseInt(text, 10, 64)
+	if err != nil || seconds < 0 || seconds > 253402300799 {
+		return time.Time{}, usageError{fmt.Errorf("SOURCE_DATE_EPOCH is %q; expected seconds since 1970", source.Clip(text))}
+	}
+	return time.Unix(seconds, 0).UTC(), nil
+}
+
+func putSheet(out io.Writer, p *sheet.Page, markdown bool, file string) error {
+	var text bytes.Buffer
+	write := p.HTML
+	if markdown {
+		write = p.Markdown
+	}
+	err := write(&text)
+	if err == nil && file == "" {
+		_, err = out.Write(text.Bytes())
+	} else if err == nil {
+		err = putFile(file, text.Bytes())
+	}
+	if err != nil {
+		return fileError{err}
+	}
+	return nil
+}
+
+// notTheCase refuses to write over the case that is read.
+func notTheCase(output, file string) error {
+	if output == "" || file == "" || file == "-" {
+		return nil
+	}
+	a, errA := os.Stat(output)
+	b, errB := os.Stat(file)
+	if errA == nil && errB == nil && os.SameFile(a, b) {
+		return usageError{fmt.Errorf("-o names the case itself; %s is left as it is", source.Clip(file))}
+	}
+	return nil
+}
+
+// putFile writes a whole file or none of it: beside it first, then in its
+// place. A link keeps pointing where it does.
+func putFile(name string, text []byte) (err error) {
+	if target, linkErr := filepath.EvalSymlinks(name); linkErr == nil {
+		name = target
+	}
+	mode := os.FileMode(0o644)
+	if info, statErr := os.Stat(name); statErr == nil {
+		if !info.Mode().IsRegular() {
+			return fmt.Errorf("%s is no ordinary file; nothing was written", name)
+		}
+		mode = info.Mode().Perm()
+	}
+	f, err := os.CreateTemp(filepath.Dir(name), ".telltale-*")
+	if err != nil {
+		return err
+	}
+	defer func() {
+		if err != nil {
+			f.Close()
+			os.Remove(f.Name())
+		}
+	}()
+	if _, err = f.Write(text); err != nil {
+		return err
+	}
+	if err = f.Chmod(mode); err != nil {
+		return err
+	}
+	if err = f.Sync(); err != nil {
+		return err
+	}
+	if err = f.Close(); err != nil {
+		return err
+	}
+	return os.Rename(f.Name(), name)
+}

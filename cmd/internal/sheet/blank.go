@@ -1,0 +1,274 @@
+package sheet
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	"telltale/cmd/internal/drawing"
+	"telltale/cmd/internal/page"
+	"telltale/engine"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// ForReadings is a sheet to take along before there is a case file: what stops
+// everything, the isolation, the pump's data, the signs to tick and a form for
+// every reading. Behind each heading stands where it goes in the case file.
+func ForReadings(book *rules.Book, action evidence.Action, at time.Time) *Page {
+	b := blank{book: book, bare: rules.BareCase(action)}
+	kind := strings.Replace(string(action), "-", " ", 1)
+	p := &Page{
+		Title: "BLANK SHEET FOR READINGS: " + kind,
+		Lines: []string{
+			"Rulebook: " + book.Name + ", version " + book.Version + ", digest " + book.Digest + ". Written: " + written(at) + ".",
+			"Site rules, this pump's manual and licensed practice govern. " + page.Govern,
+			"What nobody looked at stays empty: unknown is not no. Write figures with their unit.",
+		},
+		Foot: "Blank sheet, " + safeFoot(kind, 40) + " - " + safeFoot(written(at), 30) + " - rulebook " + safeFoot(book.Digest, 12),
+	}
+	for _, s := range []Section{b.panel(), b.pump()} {
+		p.add(s)
+	}
+	for _, g := range []struct {
+		heading string
+		needs   []rules.PumpNeed
+	}{
+		{"What is noticed while it runs", []rules.PumpNeed{rules.NeedsRunning}},
+		{"What is noticed from outside, running or stopped", []rules.PumpNeed{rules.NeedsNothing, rules.NeedsStopped, rules.NeedsLive, rules.NeedsNotIsolated}},
+		{"What is seen when it is isolated and opened", []rules.PumpNeed{rules.NeedsIsolated}},
+	} {
+		p.add(b.signs(g.heading, g.needs))
+	}
+	for _, s := range []Section{b.rods(), b.guides(), b.faces(), b.surveys(), b.tank(), b.suction(), b.parts(), b.names()} {
+		p.add(s)
+	}
+	return p
+}
+
+type blank struct {
+	book *rules.Book
+	bare *evidence.Case
+}
+
+func (b *blank) duplex() bool { return b.bare.Pump.Action == evidence.Duplex }
+
+func (b *blank) cylinders() []string { return b.bare.Pump.Cylinders }
+
+// panel has the rulebook's stops and the isolation in an order that its rules
+// allow.
+func (b *blank) panel() Section {
+	s := Section{Heading: "Before anything else", Panel: true}
+	stops := Part{Head: "STOP, and take no readings, if any of these holds"}
+	for _, stop := range b.book.Stops.List {
+		if len(stop.Do) > 0 {
+			stops.Ticks = append(stops.Ticks, Tick{Strong: strings.ToUpper(string(stop.Signal)) + ": " + stop.Title + ".", Text: engine.Fill(b.book, b.bare, stop.Do[0])})
+		}
+	}
+	if len(stops.Ticks) > 0 {
+		s.Parts = append(s.Parts, stops)
+	}
+	t := &Table{Head: []string{"Isolation", "Done", "Initials"}}
+	for _, step := range b.isolation() {
+		t.Rows = append(t.Rows, []Cell{{Text: strings.ToUpper(string(step.Signal)) + ": " + step.Title + ". " + engine.Fill(b.book, b.bare, step.Do)}, {Boxes: []string{""}}, {}})
+	}
+	part := text("Hands go in only behind all of this. The site's isolation procedure and permit have the words and govern.")
+	part.Head, part.Table = "ISOLATE BEFORE HANDS GO IN", t
+	s.Parts = append(s.Parts, part)
+	return s
+}
+
+// isolation lists the steps of stopping and isolating, each after what the
+// rulebook puts before it.
+func (b *blank) isolation() []*rules.Safety {
+	var open, out []*rules.Safety
+	for _, step := range b.book.Safety.List {
+		if (step.For == rules.ForStopping || step.For == rules.ForIsolation) && step.When.Holds(b.bare, b.book) {
+			open = append(open, step)
+		}
+	}
+	waits := func(step *rules.Safety) bool {
+		return slices.ContainsFunc(open, func(other *rules.Safety) bool { return slices.Contains(step.After, other.ID) })
+	}
+	for len(open) > 0 {
+		next := max(0, slices.IndexFunc(open, func(step *rules.Safety) bool { return !waits(step) }))
+		out = append(out, open[next])
+		open = slices.Delete(open, next, next+1)
+	}
+	return out
+}
+
+func (b *blank) pump() Section {
+	part := Part{
+		Ticks: []Tick{
+			{Text: "State:", More: evidence.PumpStates()},
+			{Text: "Rotation (forward: the top of the crankshaft moves toward the fluid end):", More: evidence.Rotations()},
+		},
+		Blanks: []Blank{
+			{Label: "Pump:", Items: []string{"name", "hours"}},
+			{Label: "Cylinders are called:", Items: b.cylinders()},
+			{Label: "Size:", Items: []string{"liner", "stroke", "connecting rod"}},
+			{Label: "Now:", Items: []string{"strokes/min", "discharge", "suction"}},
+		},
+	}
+	if b.duplex() {
+		part.Blanks[2].Items = append(part.Blanks[2].Items, "piston rod")
+	}
+	works := Part{Head: "Done lately (recent)"}
+	for _, w := range b.book.Works.List {
+		works.Ticks = append(works.Ticks, Tick{Text: w.Title})
+	}
+	manual := Part{Head: "From this pump's manual (manual)"}
+	for _, l := range b.book.Limits.List {
+		if l.Value == nil {
+			manual.Blanks = append(manual.Blanks, Blank{Label: l.Title + ":", Items: []string{""}})
+		}
+	}
+	s := Section{Heading: "The pump", Parts: []Part{part}}
+	if len(works.Ticks) > 0 {
+		s.Parts = append(s.Parts, works)
+	}
+	if len(manual.Blanks) > 0 {
+		s.Parts = append(s.Parts, manual)
+	}
+	return s
+}
+
+// signs lists the symptoms that can be looked at with the pump as it stands, a
+// line for each kind, with a box for each place.
+func (b *blank) signs(heading string, needs []rules.PumpNeed) Section {
+	t := &Table{Head: []string{"Sign", "Seen", "Looked, not there"}}
+	for _, symptom := range b.book.Symptoms.List {
+		if symptom.Reckoned || !slices.Contains(needs, symptom.Pump) || !symptom.When.Holds(b.bare, b.book) {
+			continue
+		}
+		boxes := b.places(symptom.Level)
+		if len(symptom.Kinds) == 0 {
+			t.Rows = append(t.Rows, []Cell{{Text: symptom.Title}, {Boxes: boxes}, {Boxes: boxes}})
+			continue
+		}
+		for i, kind := range symptom.Kinds {
+			row := []Cell{{Text: symptom.Title + ": " + kind.Title}, {Boxes: boxes}, {}}
+			if i == 0 {
+				row[2] = Cell{Boxes: boxes}
+			} else {
+				row[0].Text = "- " + kind.Title
+			}
+			t.Rows = append(t.Rows, row)
+		}
+	}
+	if len(t.Rows) == 0 {
+		return Section{}
+	}
+	return Section{Heading: heading + " (findings)", Parts: []Part{{Table: t}}}
+}
+
+// places are the words behind the boxes of a sign; one box without a word for
+// the whole pump.
+func (b *blank) places(level evidence.Level) []string {
+	var out []string
+	for _, p := range b.bare.Pump.Places(level) {
+		out = append(out, p.String())
+	}
+	return out
+}
+
+// how says how a set of readings was taken.
+func how() []Blank {
+	return []Blank{{Label: "Taken with:", Items: []string{"instrument", "smallest step"}}}
+}
+
+var leaf = Tick{Text: "Each reading is:", More: []string{"the nearest", "the largest leaf that enters"}}
+
+// grid is a table with a first column of names and the rest open.
+func grid(head []string, names ...string) *Table {
+	t := &Table{Head: head, Room: true}
+	for _, name := range names {
+		row := make([]Cell, len(head))
+		row[0].Text = name
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
+
+// cylinder names a cylinder in a heading.
+func cylinder(name string) string { return capital(page.At(engine.Where{Cylinder: name})) }
+
+func (b *blank) rods() Section {
+	picture := drawing.BlankRod("rod-blank")
+	s := Section{Heading: "Rod in its opening (measured: rod-in-opening)", Parts: []Part{
+		{Text: []string{"Rods parted, crosshead seated on its lower guide. Turn by hand under the lock. Top and bottom must add up to the same at all three places, else read again."}, Picture: &picture},
+	}}
+	for _, c := range b.cylinders() {
+		s.Parts = append(s.Parts, Part{Head: cylinder(c), Ticks: []Tick{leaf, {Text: "Rod:", More: []string{"parted", "joined"}}, {Text: "Crosshead:", More: []string{"seated", "not seated"}}}, Blanks: how()})
+		for i, plane := range []string{"First plane", "Second plane, if there is one"} {
+			part := Part{Table: grid([]string{plane, "Top", "Bottom", "Left", "Right"}, "back", "middle", "front"), Blanks: []Blank{{Label: plane + ", from the crosshead's centre at mid stroke:", Items: []string{""}}}}
+			if i == 1 {
+				part.Blanks = append(part.Blanks, Blank{Label: "Guide supports from there:", Items: []string{"rear", "front"}})
+			}
+			s.Parts = append(s.Parts, part)
+		}
+	}
+	return s
+}
+
+func (b *blank) guides() Section {
+	s := Section{Heading: "Clearance over the crosshead (measured: upper-guide)"}
+	t := &Table{Head: []string{"", "Rear left", "Rear right", "Middle left", "Middle right", "Front left", "Front right"}, Room: true}
+	for _, c := range b.cylinders() {
+		t.Rows = append(t.Rows, append([]Cell{{Text: cylinder(c)}}, make([]Cell, 6)...))
+	}
+	s.Parts = append(s.Parts, Part{Ticks: []Tick{leaf}, Blanks: how(), Table: t}, Part{Head: "Shims on hand (shims-on-hand)", Table: &Table{Head: []string{"Thickness", "Measures", "Pieces", "Thickness", "Measures", "Pieces"}, Room: true, Rows: emptyRows(3, 6)}})
+	return s
+}
+
+func (b *blank) faces() Section {
+	t := &Table{Head: []string{"Extension rod's face (rod-face-gap)", "Top", "Bottom", "Left", "Right"}, Room: true}
+	for _, c := range b.cylinders() {
+		t.Rows = append(t.Rows, append([]Cell{{Text: cylinder(c)}}, make([]Cell, 4)...))
+	}
+	return Section{Heading: "Gaps at faces (measured)", Parts: []Part{
+		{Ticks: []Tick{leaf}, Blanks: how(), Table: t},
+		{Table: grid([]string{"Between fluid end and power end (fluid-end-gap)", "Left", "Middle", "Right"}, "top", "bottom")},
+	}}
+}
+
+func (b *blank) surveys() Section {
+	s := Section{Heading: "Liners and rods (measured)"}
+	names := []string{"Liner bore (liner-bore)", "Extension rod (extension-rod)"}
+	if b.duplex() {
+		names = append(names, "Piston rod (piston-rod)")
+	}
+	for _, name := range names {
+		head := []string{"Station"}
+		for _, c := range b.cylinders() {
+			head = append(head, c+": up-down", c+": across")
+		}
+		s.Parts = append(s.Parts, Part{Head: name, Blanks: []Blank{{Label: "Taken with:", Items: []string{"instrument", "smallest step", "size when new"}}}, Table: grid(head, "1", "2", "3", "4", "5")})
+	}
+	return s
+}
+
+func (b *blank) tank() Section {
+	return Section{Heading: "Tank test (measured: tank-test)", Parts: []Part{{Blanks: []Blank{
+		{Label: "Strokes counted:", Items: []string{"", "may be off by"}}, {Label: "Volume moved:", Items: []string{"", "may be off by"}}, {Label: "At:", Items: []string{"strokes/min", "discharge"}},
+	}}}}
+}
+
+func (b *blank) suction() Section {
+	return Section{Heading: "Suction (suction-line)", Parts: []Part{
+		{Blanks: []Blank{
+			{Label: "Mud:", Items: []string{"weight", "above the pump", "or below it"}}, {Label: "Charge pressure at the pump:", Items: []string{""}},
+			{Label: "Head lost to friction:", Items: []string{""}}, {Label: "Head the pump needs (manual):", Items: []string{""}},
+		}, Table: &Table{Head: []string{"Pipe", "Length", "Bore"}, Room: true, Rows: [][]Cell{cells("1", "", ""), cells("2", "", ""), cells("3", "", "")}}},
+	}}
+}
+
+func (b *blank) parts() Section {
+	t := &Table{Head: []string{"Part, place", "Record from", "to", "Changed at (pump hours)"}, Room: true, Rows: emptyRows(8, 4)}
+	return Section{Heading: "Record of changed parts (parts)", Parts: []Part{{Text: []string{"Pump hours at each change. Parts changed as a set are not failures of their own: write the one that failed."}, Table: t}}}
+}
+
+func (b *blank) names() Section {
+	return Section{Heading: "Who took the readings", Parts: []Part{{Table: grid([]string{"", "Name", "Signature", "Date, time"}, "Taken by", "Second person")}}}
+}

@@ -1,0 +1,64 @@
+package trainer
+
+import (
+	"bytes"
+	"fmt"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"github.com/mattn/go-runewidth"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"telltale/cmd/internal/talk"
+	"telltale/engine/practice"
+	"telltale/rules"
+)
+
+// Trainees who type anything: every exercise ends in order, with a valid
+// record, and no line is wider than the page. A line behind a prompt is wider
+// by the prompt only because nobody's Enter stands in a file of answers.
+func TestAnythingTypedEndsInOrder(t *testing.T) {
+	book, err := rules.BuiltIn()
+	require.NoError(t, err)
+	words := []string{"1", "1", "2", "3", "4", "4", "5", "6", "7", "8", "m", "b", "a", "valve", "rod", "stop", "prove", "-3", "zz", "", "\x00\x1b[2J"}
+	for seed := uint64(0); seed < 20; seed++ {
+		random := rand.New(rand.NewPCG(seed, 9))
+		var in strings.Builder
+		for range random.IntN(150) {
+			fmt.Fprintln(&in, words[random.IntN(len(words))])
+		}
+		w, err := practice.Draw(book, practice.Setup{Seed: seed, Level: 1 + int(seed)%3})
+		require.NoError(t, err)
+		var out bytes.Buffer
+		height := []int{0, 24}[seed%2]
+		record, err := NewExercise(book, w, talk.New(strings.NewReader(in.String()), &out, 60, height), 60).Run()
+		require.NoError(t, err)
+		assert.NotEqual(t, practice.Running, record.End)
+		assert.GreaterOrEqual(t, record.Minutes, 0.0)
+		for _, line := range strings.Split(out.String(), "\n") {
+			line = line[strings.LastIndex(line, "-- Enter for more -- ")+1:]
+			line = strings.TrimLeft(strings.TrimPrefix(line, "- Enter for more -- "), "> ")
+			assert.LessOrEqual(t, runewidth.StringWidth(line), 60, "%q", line)
+			assert.NotContains(t, line, "\x1b")
+		}
+	}
+}
+
+// A menu shows nine lines to choose from at most, so that it fits the screen.
+func TestMenusAreShort(t *testing.T) {
+	assert.LessOrEqual(t, perPage+2, 9)
+	assert.LessOrEqual(t, len(doings), 9)
+	assert.Equal(t, "what is known so far", doings[knownSoFar].text)
+	assert.Equal(t, "give up", doings[givesUp].text)
+}
+
+func TestAWordNarrowsTitlesFirst(t *testing.T) {
+	offers := []practice.Offer{{ID: "a", Title: "Walk the lines", More: "look at the valve"}, {ID: "valve-look", Title: "Valve and spring"}, {ID: "c", Title: "Oil"}}
+	narrow := holding(offers, "VALVE")
+	require.Len(t, narrow, 2)
+	assert.Equal(t, "valve-look", narrow[0].ID)
+	assert.Empty(t, holding(offers, "valve oil"))
+	assert.Len(t, holding(offers, ""), 3)
+}
