@@ -48,6 +48,7 @@ type planner struct {
 	final   bool            // the last ordering, which is proved
 	proof   order.Proof     // of the last ordering
 	inside  map[string]bool // causes that are only looked for behind the isolation
+	putOff  map[int][]int   // guards that a check needs if it is put off to the time under isolation
 	watched map[int][]int   // guards that a check needs only while the pump runs
 }
 
@@ -91,7 +92,7 @@ func (m *model) plan(weight []float64, stops []*rules.Stop, inside map[string]bo
 
 func newPlanner(m *model, weight []float64) *planner {
 	return &planner{
-		m: m, weight: weight, index: map[taskKey]int{}, after: map[int][]int{}, watched: map[int][]int{},
+		m: m, weight: weight, index: map[taskKey]int{}, after: map[int][]int{}, watched: map[int][]int{}, putOff: map[int][]int{},
 		needed: map[int][]int{}, doneIn: map[int]phase{},
 	}
 }
@@ -201,7 +202,7 @@ func (p *planner) add(key taskKey, t task, s order.Step) int {
 
 func (p *planner) addCheck(c *rules.Check, place evidence.Place, finds []order.Find, first bool) {
 	t := task{check: c, first: first}
-	var before, watched []int
+	var before, watched, putOff []int
 	switch {
 	case c.Pump == rules.NeedsIsolated:
 		t.phase = underIsolation
@@ -212,6 +213,9 @@ func (p *planner) addCheck(c *rules.Check, place evidence.Place, finds []order.F
 	case (c.Pump == rules.NeedsNothing || c.Pump == rules.NeedsNotIsolated) && p.running:
 		t.phase = whileRunning
 		watched = p.guards(rules.ForRunning)
+		if c.Pump.UnderIsolation() {
+			putOff = p.guards(rules.ForIsolation)
+		}
 	case p.m.k.Pump.State == evidence.Isolated:
 		t.phase = underIsolation
 	default:
@@ -225,7 +229,7 @@ func (p *planner) addCheck(c *rules.Check, place evidence.Place, finds []order.F
 		before = append(before, p.addAccess(p.m.book.Access.Get(id), place)...)
 	}
 	i := p.add(taskKey{StepCheck, c.ID, place}, t, order.Step{Minutes: c.Minutes, Before: before, Finds: finds})
-	p.watched[i] = watched
+	p.watched[i], p.putOff[i] = watched, putOff
 }
 
 // guards gives the safety steps of one purpose that still have to be done.

@@ -160,6 +160,15 @@ func (w *watcher) all(purposes ...rules.SafetyFor) string {
 	return ""
 }
 
+// besideRunning wants the guards of the running pump for whoever stands beside
+// one.
+func (w *watcher) besideRunning() string {
+	if w.stopped {
+		return ""
+	}
+	return w.all(rules.ForRunning)
+}
+
 func (w *watcher) handsIn() string { return w.all(rules.ForStopping, rules.ForIsolation) }
 
 func (w *watcher) named(ids []string) string {
@@ -203,10 +212,13 @@ func (w *watcher) check(c *rules.Check, place evidence.Place, r *Report) string 
 			fault = "needs the pump stopped"
 		}
 		fault = first(fault, w.all(rules.ForStopping))
+	case rules.NeedsNothing:
+		fault = w.besideRunning()
 	case rules.NeedsNotIsolated:
 		if w.isolated {
 			fault = "needs the lines open, but the pump is isolated"
 		}
+		fault = first(fault, w.besideRunning())
 	case rules.NeedsIsolated:
 		fault = w.handsIn()
 	}

@@ -209,6 +209,9 @@ func (p *planner) problemIn(now phase, allowed []bool, done []int) *order.Proble
 		if now == whileRunning {
 			before = append(before, p.watched[i]...)
 		}
+		if now == underIsolation { // not beside the running pump any more
+			before = append(before, p.putOff[i]...)
+		}
 		for _, j := range p.after[i] {
 			if allowed[j] && !finished[j] {
 				before = append(before, j)

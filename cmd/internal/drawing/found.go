@@ -1,8 +1,10 @@
 package drawing
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -78,20 +80,29 @@ func tick(most float64) float64 {
 	return math.Pow(10, math.Ceil(math.Log10(most/10)))
 }
 
-// means marks the mean minutes of each way.
+// means marks the mean minutes of each way with a letter; the words stand below.
+// The later a line the higher it starts, so that none runs through a letter.
 func (f *Found) means(c *canvas, x func(float64) float64, zero float64) {
 	styles := []string{solid, dashed, dotted}
+	order := make([]int, len(f.Means))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(f.Means[b].Minutes, f.Means[a].Minutes) })
+	for row, i := range order {
+		at, y := x(f.Means[i].Minutes), 14+float64(row)*20
+		c.line(at, y-8, at, zero, styles[i%len(styles)])
+		c.bold(at-5, y+2, end, letter(i))
+	}
+	foot := zero + 58
 	for i, m := range f.Means {
-		at, y := x(m.Minutes), 14+float64(i)*20
-		c.line(at, y+4, at, zero, styles[i%len(styles)])
-		if at < Width/2 {
-			c.text(at+4, y, start, m.Words)
-		} else {
-			c.text(at-4, y, end, m.Words)
-		}
-		c.line(at-4, y+4, at+4, y+4, thin)
+		c.line(foundLeft, foot-4, foundLeft+40, foot-4, styles[i%len(styles)])
+		c.text(foundLeft+48, foot, start, letter(i)+": "+m.Words)
+		foot += lineHeight
 	}
 }
+
+func letter(i int) string { return string(rune('A' + i%26)) }
 
 func (f *Found) stair(c *canvas, x, y func(float64) float64) {
 	points := []point{{x(0), y(0)}}
@@ -123,7 +134,7 @@ func (f *Found) says() []string {
 		means = append(means, m.Words)
 	}
 	if len(means) > 0 {
-		says = append(says, "On average to the cause, if the list finds it: "+strings.Join(means, "; ")+".")
+		says = append(says, "If the list finds it, "+strings.Join(means, "; ")+".")
 	}
 	return says
 }

@@ -35,20 +35,22 @@ func (t *Turn) Draw() Picture {
 	c.line(turnLeft, turnZero, turnRight, turnZero, thin)
 	for i, name := range []string{"piston at the fluid end", "goes back", "at the power end", "goes forward", "at the fluid end"} {
 		x := turnLeft + float64(i)*(turnRight-turnLeft)/4
-		anchor := middle
+		anchor, foot := middle, turnZero+turnRoom+46
 		switch i {
 		case 0:
 			anchor = start
 		case 4:
 			anchor = end
+		case 1, 3: // the strokes between the dead centres stand a line lower
+			foot += lineHeight
 		}
 		c.line(x, turnZero-4, x, turnZero+4, thin)
-		c.axis(x, turnZero+turnRoom+44, anchor, name)
+		c.axis(x, foot, anchor, name)
 	}
 	c.path(t.curve(t.Forward, most), heavy)
 	c.path(t.curve(t.Reverse, most), dashed)
 	c.text(turnRight, turnZero-turnRoom-20, end, "most either way: "+t.Most)
-	foot := turnZero + turnRoom + 66
+	foot := turnZero + turnRoom + 46 + 2.4*lineHeight
 	c.line(turnLeft, foot-4, turnLeft+40, foot-4, heavy)
 	c.text(turnLeft+48, foot, start, mine("turning forward", t.Rotation == "forward"))
 	c.line(turnLeft+330, foot-4, turnLeft+370, foot-4, dashed)

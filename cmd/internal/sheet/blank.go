@@ -22,7 +22,7 @@ func ForReadings(book *rules.Book, action evidence.Action, at time.Time) *Page {
 		Title: "BLANK SHEET FOR READINGS: " + kind,
 		Lines: []string{
 			"Rulebook: " + book.Name + ", version " + book.Version + ", digest " + book.Digest + ". Written: " + written(at) + ".",
-			"Site rules, this pump's manual and licensed practice govern. " + page.Govern,
+			"Site rules and licensed practice govern. " + page.Govern,
 			"What nobody looked at stays empty: unknown is not no. Write figures with their unit.",
 		},
 		Foot: "Blank sheet, " + safeFoot(kind, 40) + " - " + safeFoot(written(at), 30) + " - rulebook " + safeFoot(book.Digest, 12),

@@ -51,8 +51,9 @@ type job struct{ Input }
 func (in *Input) page(kind string, r *engine.Report) *Page {
 	lines := page.Heading(r)
 	p := &Page{Title: kind + lines[0]}
-	p.Lines = append(p.Lines, lines[1:]...)
-	p.Lines = append(p.Lines, "Case: "+caseName(in.Case.File)+". Written: "+written(in.Written)+".", "Site rules, this pump's manual and licensed practice govern. "+page.Govern)
+	last := len(lines) - 1
+	p.Lines = append(p.Lines, lines[1:last]...)
+	p.Lines = append(p.Lines, "Case: "+caseName(in.Case.File)+". Written: "+written(in.Written)+". "+lines[last]+".", "Site rules and licensed practice govern. "+page.Govern)
 	name := r.Pump.Name
 	if name == "" {
 		name = "Pump"
@@ -161,7 +162,9 @@ func (j *job) causes() Section {
 	s := Section{Heading: "Likely causes"}
 	t := &Table{Head: []string{"Chance", "Cause", "Speaks for it", "Speaks against it"}}
 	for _, c := range page.Likely(j.Plan.Report) {
-		t.Rows = append(t.Rows, cells(capital(chance(c.Probability)), page.Titled(c.Title, c.Where), reasons(c.For), reasons(c.Against)))
+		row := cells(capital(chance(c.Probability)), page.Titled(c.Title, c.Where), reasons(c.For), reasons(c.Against))
+		row[0].Tight = true
+		t.Rows = append(t.Rows, row)
 	}
 	if len(t.Rows) == 0 {
 		return s
@@ -196,12 +199,12 @@ func (j *job) before() Section {
 	if len(t.Told) > 0 {
 		part := Part{Head: "Tell"}
 		for _, who := range t.Told {
-			part.Ticks = append(part.Ticks, Tick{Strong: who.Who + ":", Text: who.Of, Initials: true})
+			part.Ticks = append(part.Ticks, Tick{Strong: who.Who + ":", Text: who.Of})
 		}
 		s.Parts = append(s.Parts, part)
 	}
 	if len(t.Tools) > 0 {
-		part := Part{Head: "Tools", Ticks: []Tick{{Text: t.Tools[0], More: t.Tools[1:]}}}
+		part := Part{Head: "Tools", Boxes: t.Tools}
 		s.Parts = append(s.Parts, part)
 	}
 	s.Parts = append(s.Parts, j.spares()...)

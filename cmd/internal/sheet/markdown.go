@@ -58,6 +58,9 @@ func (m *markdown) part(p *Part) {
 		}
 		m.line(lead + page.Plain(item))
 	}
+	for _, word := range p.Boxes {
+		m.line("- [ ] " + page.Plain(word))
+	}
 	m.ticks("", p.Ticks)
 	m.blanks("", p.Blanks)
 	if p.Table != nil {
@@ -150,7 +153,5 @@ func (m *markdown) step(s *Step) {
 	}
 	m.ticks("  ", s.Results)
 	m.blanks("  ", s.Blanks)
-	if s.Initial {
-		m.line("  - done, time ______ initials ______")
-	}
+	m.line("  - time ______ initials ______")
 }

@@ -26,6 +26,7 @@ type Part struct {
 	Picture *drawing.Picture
 	Items   []string // a list
 	Numbers bool     // of the list
+	Boxes   []string // boxes, each with its word
 	Ticks   []Tick
 	Blanks  []Blank
 	Table   *Table
@@ -59,6 +60,19 @@ type Table struct {
 type Cell struct {
 	Text  string
 	Boxes []string
+	Tight bool // kept on one line
+}
+
+// Class is the cell's class in the style sheet: open where there is room to
+// write.
+func (c Cell) Class() string {
+	switch {
+	case c.Tight:
+		return "tight"
+	case c.Text == "" && len(c.Boxes) == 0:
+		return "open"
+	}
+	return ""
 }
 
 // Step is one step of the job.
@@ -70,7 +84,6 @@ type Step struct {
 	Facts   []Fact
 	Results []Tick
 	Blanks  []Blank
-	Initial bool
 }
 
 // Fact is a labelled line of a step.

@@ -153,10 +153,10 @@ func (j *job) foundPicture() *drawing.Picture {
 	mean := func(words string, minutes float64) {
 		f.Means = append(f.Means, drawing.Mean{Minutes: minutes, Words: words + " " + page.Minutes(minutes)})
 	}
-	mean("this order", j.Plan.ExpectedMinutes)
+	mean("to the cause on average by this order:", j.Plan.ExpectedMinutes)
 	if o := j.Plan.Order; o != nil {
-		mean("likeliest cause first", o.LikeliestFirst)
-		mean("a fixed order", o.Textbook)
+		mean("going by the likeliest cause first:", o.LikeliestFirst)
+		mean("by a fixed order:", o.Textbook)
 	}
 	p := f.Draw()
 	return &p

@@ -35,7 +35,7 @@ func (j *job) list(s Section, which func(engine.StepReport) bool) Section {
 		}
 		s.Parts = append(s.Parts, Part{Step: &Step{
 			Title: capital(stepsWord(gate)) + ": isolation. See the panel at the head of this sheet.",
-			Note:  "Go on only when every line of the panel is ticked and initialled.", Initial: true,
+			Note:  "Go on only when every line of the panel is ticked and initialled.",
 		}})
 		gate = nil
 	}
@@ -61,7 +61,7 @@ func (j *job) list(s Section, which func(engine.StepReport) bool) Section {
 // step lays one step out; said is the step that says the same of a sister
 // cylinder, 0 for none.
 func (j *job) step(s engine.StepReport, said int) *Step {
-	out := &Step{Number: s.Number, Signal: s.Signal, Title: s.Title, Initial: s.Kind != engine.StepCheck}
+	out := &Step{Number: s.Number, Signal: s.Signal, Title: s.Title}
 	var note []string
 	if where := page.At(s.Where); where != "" {
 		note = append(note, capital(where))

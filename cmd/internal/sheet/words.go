@@ -49,14 +49,14 @@ func strength(decibans float64) string {
 func written(t time.Time) string { return t.Format("2006-01-02 15:04 MST") }
 
 // safeFoot keeps of a name what can stand in a style sheet's string without
-// any escape: letters, digits, blanks, dots and dashes, at most so many.
+// any escape: letters, digits, blanks, dots, colons and dashes, at most so many.
 func safeFoot(name string, most int) string {
 	var out []rune
 	for _, r := range name {
 		if len(out) == most {
 			break
 		}
-		if unicode.IsLetter(r) || unicode.IsDigit(r) || r == '.' || r == '-' {
+		if unicode.IsLetter(r) || unicode.IsDigit(r) || r == '.' || r == '-' || r == ':' {
 			out = append(out, r)
 		} else if r == ' ' && len(out) > 0 && out[len(out)-1] != ' ' {
 			out = append(out, r)

@@ -1,0 +1,130 @@
+package practice
+
+import (
+	"slices"
+
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// The reasons why something cannot be done.
+const (
+	unknown    = "There is no such thing on this pump."
+	done       = "That is done already."
+	stands     = "The pump stands. This shows only while it runs."
+	runs       = "The pump runs. This shows only when it stands."
+	isolated   = "The pump is isolated. This needs power or pressure."
+	closed     = "It cannot be seen: something must be opened first."
+	notYet     = "It shows only on an isolated pump."
+	notThis    = "This pump does not call for it now."
+	namedTwice = "That was named already."
+)
+
+// cannot says why an action is out of the question, "" if it is not. None of
+// these is unsafe: the thing is not there, is over, or is done.
+func (s *Session) cannot(a Action) string {
+	switch a.Do {
+	case Leave:
+		return ""
+	case Name:
+		return s.cannotName(a)
+	case Look:
+		return s.cannotLook(a)
+	case Guard:
+		g := s.book.Safety.Get(a.ID)
+		switch {
+		case g == nil || a.Place != (evidence.Place{}):
+			return unknown
+		case s.safe[a.ID] || s.settled(g):
+			return done
+		case !g.When.Holds(&s.known, s.book) || g.For == rules.ForRunning && s.known.Pump.State != evidence.Running:
+			return notThis
+		}
+	case Open:
+		access := s.book.Access.Get(a.ID)
+		switch {
+		case access == nil || !s.placed(access.Level, a.Place) || !s.book.Exists(a.ID, &s.known):
+			return unknown
+		case s.known.Pump.Has(a.ID, a.Place):
+			return done
+		}
+	case Check:
+		return s.cannotCheck(a)
+	}
+	return ""
+}
+
+func (s *Session) cannotName(a Action) string {
+	c := s.book.Causes.Get(a.ID)
+	switch {
+	case c == nil || !s.placed(c.Level, a.Place) || !c.When.Holds(&s.known, s.book):
+		return unknown
+	case has(s.known.Confirmed, a.at()) || has(s.known.RuledOut, a.at()):
+		return namedTwice
+	}
+	return ""
+}
+
+func (s *Session) cannotLook(a Action) string {
+	symptom := s.book.Symptoms.Get(a.ID)
+	if symptom == nil || symptom.Reckoned || !s.placed(symptom.Level, a.Place) || !symptom.When.Holds(&s.known, s.book) {
+		return unknown
+	}
+	if s.known.Known(a.ID, a.Place) {
+		return done
+	}
+	state := s.known.Pump.State
+	switch symptom.Pump {
+	case rules.NeedsRunning:
+		if state != evidence.Running {
+			return stands
+		}
+	case rules.NeedsStopped, rules.NeedsLive:
+		if state == evidence.Running {
+			return runs
+		}
+		if symptom.Pump == rules.NeedsLive && !s.power() {
+			return isolated
+		}
+	case rules.NeedsNotIsolated:
+		if state == evidence.Isolated {
+			return isolated
+		}
+	case rules.NeedsIsolated:
+		if state != evidence.Isolated {
+			return notYet
+		}
+	}
+	for _, id := range symptom.Access {
+		if !s.known.Pump.Has(id, placeAt(s.book.Access.Get(id).Level, a.Place)) {
+			return closed
+		}
+	}
+	return ""
+}
+
+func (s *Session) cannotCheck(a Action) string {
+	c := s.book.Checks.Get(a.ID)
+	if c == nil || !s.placed(c.Level, a.Place) || !c.When.Holds(&s.known, s.book) {
+		return unknown
+	}
+	for _, id := range c.Access {
+		if !s.book.Exists(id, &s.known) {
+			return unknown
+		}
+	}
+	state := s.known.Pump.State
+	switch {
+	case has(s.known.Cleared, a.at()) || has(s.known.Unclear, a.at()):
+		return done
+	case c.Pump == rules.NeedsRunning && state != evidence.Running:
+		return stands
+	case (c.Pump == rules.NeedsLive || c.Pump == rules.NeedsNotIsolated) && state == evidence.Isolated:
+		return isolated
+	}
+	return ""
+}
+
+func (s *Session) placed(level evidence.Level, p evidence.Place) bool {
+	return slices.Contains(s.known.Pump.Places(level), p)
+}
