@@ -90,7 +90,7 @@ func (s *Side) view(c *canvas) []string {
 	c.text(right+6, 60, start, "upper guide")
 	c.rect(left, 166, right-left, 12, white)
 	c.hatched(left, 166, right-left, 12, 8)
-	c.text(right+6, 190, start, "lower guide")
+	c.text(right+6, 179, start, "lower guide")
 	// Crosshead, with the ends of its stroke dotted.
 	c.rect(40, 74, 92, 92, dotted)
 	c.rect(88, 74, 92, 92, dotted)
@@ -102,10 +102,10 @@ func (s *Side) view(c *canvas) []string {
 	c.line(0, boreLine, 432, boreLine, chain)
 	c.rect(290, 66, 12, boreLine-25-66, white)
 	c.hatched(290, 66, 12, boreLine-25-66, 6)
-	c.rect(290, boreLine+25, 12, 40, white)
-	c.hatched(290, boreLine+25, 12, 40, 6)
-	c.text(296, 200, middle, "opening")
-	c.text(212, y-rodHalf-6, middle, "extension rod")
+	c.rect(290, boreLine+25, 12, 24, white)
+	c.hatched(290, boreLine+25, 12, 24, 6)
+	c.text(306, 62, start, "opening")
+	c.text(214, y+rodHalf+15, start, "ext. rod")
 	if s.Parted {
 		c.rect(368, boreLine-rodHalf, 62, 2*rodHalf, white)
 		c.text(357, 160, middle, "rods parted")
@@ -192,11 +192,10 @@ func (s *Side) travel(c *canvas) []string {
 			c.text(x0+float64(i)*step, foot, middle, name)
 		}
 		says = append(says, s.row(c, "now", x0, step, foot+18, p.Now, p.Title)...)
-		y = foot + 18 + 24
+		y = foot + 18 + 2*lineHeight + 8
 		if hasAny(p.After) {
-			c.text(446, foot+36, start, s.After+":")
-			says = append(says, s.row(c, "", x0, step, foot+54, p.After, p.Title)...)
-			y += 36
+			says = append(says, s.row(c, s.After, x0, step, y-6, p.After, p.Title)...)
+			y += 2*lineHeight + 2
 		}
 	}
 	note := fmt.Sprintf("Drawn %.0f times its size. Black dots: now. Rings: %s.", scale, s.After)
@@ -238,7 +237,8 @@ func (s *Side) series(c *canvas, x0, step, line, scale float64, marks [3]*Mark, 
 
 // row writes the heights of one plane in figures.
 func (s *Side) row(c *canvas, name string, x0, step, y float64, marks [3]*Mark, plane string) []string {
-	c.text(446, y, start, name)
+	c.text(446, y, start, name+":")
+	y += lineHeight
 	var parts []string
 	for i, m := range marks {
 		if m == nil {
@@ -246,9 +246,6 @@ func (s *Side) row(c *canvas, name string, x0, step, y float64, marks [3]*Mark, 
 		}
 		c.text(x0+float64(i)*step, y, middle, m.Label)
 		parts = append(parts, positions[i]+" "+m.Label)
-	}
-	if name == "" {
-		name = s.After
 	}
 	if len(parts) == 0 {
 		return nil

@@ -100,11 +100,9 @@ func (b *blank) isolation() []*rules.Safety {
 
 func (b *blank) pump() Section {
 	part := Part{
-		Ticks: []Tick{
-			{Text: "State:", More: evidence.PumpStates()},
-			{Text: "Rotation (forward: the top of the crankshaft moves toward the fluid end):", More: evidence.Rotations()},
-		},
 		Blanks: []Blank{
+			{Label: "State:", Boxes: evidence.PumpStates()},
+			{Label: "Rotation (forward: the top of the crankshaft moves toward the fluid end):", Boxes: evidence.Rotations()},
 			{Label: "Pump:", Items: []string{"name", "hours"}},
 			{Label: "Cylinders are called:", Items: b.cylinders()},
 			{Label: "Size:", Items: []string{"liner", "stroke", "connecting rod"}},
@@ -112,24 +110,28 @@ func (b *blank) pump() Section {
 		},
 	}
 	if b.duplex() {
-		part.Blanks[2].Items = append(part.Blanks[2].Items, "piston rod")
+		part.Blanks[4].Items = append(part.Blanks[4].Items, "piston rod")
 	}
 	works := Part{Head: "Done lately (recent)"}
 	for _, w := range b.book.Works.List {
-		works.Ticks = append(works.Ticks, Tick{Text: w.Title})
+		works.Boxes = append(works.Boxes, w.Title)
 	}
-	manual := Part{Head: "From this pump's manual (manual)"}
+	manual := &Table{Head: []string{"Figure", "Manual says", "Figure", "Manual says"}, Room: true}
 	for _, l := range b.book.Limits.List {
-		if l.Value == nil {
-			manual.Blanks = append(manual.Blanks, Blank{Label: l.Title + ":", Items: []string{""}})
+		switch last := len(manual.Rows) - 1; {
+		case l.Value != nil:
+		case last >= 0 && manual.Rows[last][2].Text == "":
+			manual.Rows[last][2].Text = l.Title
+		default:
+			manual.Rows = append(manual.Rows, cells(l.Title, "", "", ""))
 		}
 	}
 	s := Section{Heading: "The pump", Parts: []Part{part}}
-	if len(works.Ticks) > 0 {
+	if len(works.Boxes) > 0 {
 		s.Parts = append(s.Parts, works)
 	}
-	if len(manual.Blanks) > 0 {
-		s.Parts = append(s.Parts, manual)
+	if len(manual.Rows) > 0 {
+		s.Parts = append(s.Parts, Part{Head: "From this pump's manual (manual)", Table: manual})
 	}
 	return s
 }
@@ -151,8 +153,6 @@ func (b *blank) signs(heading string, needs []rules.PumpNeed) Section {
 			row := []Cell{{Text: symptom.Title + ": " + kind.Title}, {Boxes: boxes}, {}}
 			if i == 0 {
 				row[2] = Cell{Boxes: boxes}
-			} else {
-				row[0].Text = "- " + kind.Title
 			}
 			t.Rows = append(t.Rows, row)
 		}
@@ -200,14 +200,16 @@ func (b *blank) rods() Section {
 		{Text: []string{"Rods parted, crosshead seated on its lower guide. Turn by hand under the lock. Top and bottom must add up to the same at all three places, else read again."}, Picture: &picture},
 	}}
 	for _, c := range b.cylinders() {
-		s.Parts = append(s.Parts, Part{Head: cylinder(c), Ticks: []Tick{leaf, {Text: "Rod:", More: []string{"parted", "joined"}}, {Text: "Crosshead:", More: []string{"seated", "not seated"}}}, Blanks: how()})
-		for i, plane := range []string{"First plane", "Second plane, if there is one"} {
-			part := Part{Table: grid([]string{plane, "Top", "Bottom", "Left", "Right"}, "back", "middle", "front"), Blanks: []Blank{{Label: plane + ", from the crosshead's centre at mid stroke:", Items: []string{""}}}}
-			if i == 1 {
-				part.Blanks = append(part.Blanks, Blank{Label: "Guide supports from there:", Items: []string{"rear", "front"}})
-			}
-			s.Parts = append(s.Parts, part)
-		}
+		s.Parts = append(s.Parts, Part{
+			Head: cylinder(c),
+			Blanks: how(
+				Blank{Label: "Rod and crosshead:", Boxes: []string{"rod parted", "rod joined", "crosshead seated", "not seated"}},
+				Blank{Label: "From the crosshead's centre at mid stroke:", Items: []string{"opening", "guide supports: rear", "front"}}),
+			Table: grid([]string{"Crosshead at the", "Top", "Bottom", "Left", "Right"}, "back", "middle", "front"),
+		}, Part{
+			Blanks: []Blank{{Label: "A second opening, if there is one, from the crosshead's centre:", Items: []string{""}}},
+			Table:  grid([]string{"Crosshead at the", "Top", "Bottom", "Left", "Right"}, "back", "middle", "front"),
+		})
 	}
 	return s
 }
@@ -218,7 +220,7 @@ func (b *blank) guides() Section {
 	for _, c := range b.cylinders() {
 		t.Rows = append(t.Rows, append([]Cell{{Text: cylinder(c)}}, make([]Cell, 6)...))
 	}
-	s.Parts = append(s.Parts, Part{Ticks: []Tick{leaf}, Blanks: how(), Table: t}, Part{Head: "Shims on hand (shims-on-hand)", Table: &Table{Head: []string{"Thickness", "Measures", "Pieces", "Thickness", "Measures", "Pieces"}, Room: true, Rows: emptyRows(3, 6)}})
+	s.Parts = append(s.Parts, Part{Blanks: how(), Table: t}, Part{Head: "Shims on hand (shims-on-hand)", Table: &Table{Head: []string{"Thickness", "Measures", "Pieces", "Thickness", "Measures", "Pieces"}, Room: true, Rows: emptyRows(3, 6)}})
 	return s
 }
 
@@ -228,7 +230,7 @@ func (b *blank) faces() Section {
 		t.Rows = append(t.Rows, append([]Cell{{Text: cylinder(c)}}, make([]Cell, 4)...))
 	}
 	return Section{Heading: "Gaps at faces (measured)", Parts: []Part{
-		{Ticks: []Tick{leaf}, Blanks: how(), Table: t},
+		{Blanks: how(), Table: t},
 		{Table: grid([]string{"Between fluid end and power end (fluid-end-gap)", "Left", "Middle", "Right"}, "top", "bottom")},
 	}}
 }

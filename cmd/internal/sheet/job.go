@@ -79,7 +79,7 @@ func (j *job) panel() Section {
 		s.Parts = append(s.Parts, text("The pump waits. Causes and steps are held back until this is over."))
 		return s
 	}
-	t := &Table{Head: []string{"Step", "Isolation", "Done", "Initials"}}
+	t := &Table{Head: []string{"Step", "Isolation", "Done", "Initials"}, Flow: true}
 	var numbers []int
 	for _, step := range j.Plan.Steps {
 		if j.ofSite(step) {
@@ -160,10 +160,10 @@ const (
 
 func (j *job) causes() Section {
 	s := Section{Heading: "Likely causes"}
-	t := &Table{Head: []string{"Chance", "Cause", "Speaks for it", "Speaks against it"}}
+	t := &Table{Head: []string{"Chance", "Cause", "Speaks for it", "Speaks against it"}, Flow: true}
 	for _, c := range page.Likely(j.Plan.Report) {
 		row := cells(capital(chance(c.Probability)), page.Titled(c.Title, c.Where), reasons(c.For), reasons(c.Against))
-		row[0].Tight = true
+		row[0].Tight, row[1].Wide = true, true
 		t.Rows = append(t.Rows, row)
 	}
 	if len(t.Rows) == 0 {

@@ -103,7 +103,8 @@ func boxes(words []string) string {
 func (m *markdown) blanks(indent string, blanks []Blank) {
 	for _, b := range blanks {
 		line := indent + "- " + page.Plain(b.Label)
-		if len(b.Items) == 0 {
+		line += boxes(b.Boxes)
+		if len(b.Items)+len(b.Boxes) == 0 {
 			line += ": " + room
 		}
 		for i, item := range b.Items {

@@ -1,6 +1,10 @@
 package sheet
 
-import "telltale/cmd/internal/drawing"
+import (
+	"strings"
+
+	"telltale/cmd/internal/drawing"
+)
 
 // Page is one sheet: the structure that HTML and Markdown are written from.
 type Page struct {
@@ -42,10 +46,11 @@ type Tick struct {
 	More     []string // further boxes behind the text
 }
 
-// Blank is a label with lines to write on, one for each item; one line if
-// there are none.
+// Blank is a label with boxes to choose from, or with lines to write on, one
+// for each item; one long line if there are neither.
 type Blank struct {
 	Label string
+	Boxes []string
 	Items []string
 }
 
@@ -54,6 +59,7 @@ type Table struct {
 	Head []string
 	Rows [][]Cell
 	Room bool // tall rows, to write in
+	Flow bool // may run over pages however short
 }
 
 // Cell is text, or boxes each with its word, or both.
@@ -61,14 +67,27 @@ type Cell struct {
 	Text  string
 	Boxes []string
 	Tight bool // kept on one line
+	Wide  bool // not squeezed by its neighbours
 }
+
+// mostTight is how many letters the words of boxes may have together to stay
+// on one line.
+const mostTight = 12
+
+// Keep says whether the part is kept on one page.
+func (p *Part) Keep() bool { return p.Table != nil && p.Table.Small() }
+
+// Small says whether the table is kept on one page.
+func (t *Table) Small() bool { return len(t.Rows) <= 8 && !t.Flow }
 
 // Class is the cell's class in the style sheet: open where there is room to
 // write.
 func (c Cell) Class() string {
 	switch {
-	case c.Tight:
+	case c.Tight, len(c.Boxes) > 0 && len(strings.Join(c.Boxes, "")) <= mostTight:
 		return "tight"
+	case c.Wide:
+		return "wide"
 	case c.Text == "" && len(c.Boxes) == 0:
 		return "open"
 	}
