@@ -174,11 +174,12 @@ func (b *blank) places(level evidence.Level) []string {
 }
 
 // how says how a set of readings was taken.
-func how() []Blank {
-	return []Blank{{Label: "Taken with:", Items: []string{"instrument", "smallest step"}}}
+func how(more ...Blank) []Blank {
+	return append([]Blank{
+		{Label: "Taken with:", Items: []string{"instrument", "smallest step"}},
+		{Label: "Each reading is:", Boxes: []string{"the nearest", "the largest leaf that enters"}},
+	}, more...)
 }
-
-var leaf = Tick{Text: "Each reading is:", More: []string{"the nearest", "the largest leaf that enters"}}
 
 // grid is a table with a first column of names and the rest open.
 func grid(head []string, names ...string) *Table {
