@@ -29,6 +29,6 @@ func (p *Page) HTML(w io.Writer) error {
 	if err := pageTemplate.Execute(&out, p); err != nil {
 		return err
 	}
-	_, err := io.WriteString(w, clean(out.String()))
+	_, err := io.WriteString(w, clean(strings.TrimSpace(out.String()))+"\n")
 	return err
 }

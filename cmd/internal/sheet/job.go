@@ -79,6 +79,9 @@ func (j *job) panel() Section {
 		s.Parts = append(s.Parts, text("The pump waits. Causes and steps are held back until this is over."))
 		return s
 	}
+	if legend := page.Signals(j.Plan.Report); len(legend) > 0 {
+		s.Parts = append(s.Parts, text(strings.Join(legend, " ")))
+	}
 	t := &Table{Head: []string{"Step", "Isolation", "Done", "Initials"}, Flow: true}
 	var numbers []int
 	for _, step := range j.Plan.Steps {
@@ -98,9 +101,6 @@ func (j *job) panel() Section {
 		part.Head = "ISOLATE BEFORE HANDS GO IN"
 		part.Table = t
 		s.Parts = append(s.Parts, part)
-	}
-	if legend := page.Signals(j.Plan.Report); len(legend) > 0 {
-		s.Parts = append(s.Parts, Part{Text: legend})
 	}
 	return s
 }
@@ -247,7 +247,11 @@ func (j *job) where() Section {
 	if p == nil {
 		return Section{}
 	}
-	return Section{Heading: "Where", Parts: []Part{{Picture: p}}}
+	s := Section{Heading: "Where, and how soon", Parts: []Part{{Picture: p}}}
+	if found := j.foundPicture(); found != nil {
+		s.Parts = append(s.Parts, Part{Picture: found})
+	}
+	return s
 }
 
 // corrections is what the measurements call for, with its pictures.

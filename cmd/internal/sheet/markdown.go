@@ -102,16 +102,16 @@ func boxes(words []string) string {
 
 func (m *markdown) blanks(indent string, blanks []Blank) {
 	for _, b := range blanks {
-		line := indent + "- " + page.Plain(b.Label)
+		line := indent + "-"
+		if label := strings.TrimSuffix(b.Label, ":"); label != "" {
+			line += " " + page.Plain(label) + ":"
+		}
 		line += boxes(b.Boxes)
 		if len(b.Items)+len(b.Boxes) == 0 {
-			line += ": " + room
+			line += " " + room
 		}
-		for i, item := range b.Items {
-			if i == 0 {
-				line += ":"
-			}
-			line += " " + page.Plain(item) + " " + room
+		for _, item := range b.Items {
+			line += strings.TrimRight(" "+page.Plain(item), " ") + " " + room
 		}
 		m.line(line)
 	}

@@ -41,28 +41,35 @@ func Output(in Input) *Page {
 // part that they belong to.
 func addParts(p *Page, parts []page.Part, pictures map[string][]Part) {
 	for _, part := range parts {
-		s := Section{Heading: part.Heading, Panel: part.Heading == "Stop first", Parts: []Part{partOf(part, false)}}
+		s := Section{Heading: part.Heading, Panel: part.Heading == "Stop first", Parts: partsOf(part, false)}
 		s.Parts = append(s.Parts, pictures[part.Heading]...)
 		p.add(s)
 	}
 }
 
-// partOf lays a part of a page out; with head its heading stands over it.
-func partOf(p page.Part, head bool) Part {
-	out := Part{Text: p.Paras, Numbers: p.Numbered}
+// partsOf lays a part of a page out, its list behind its table; with head its
+// heading stands over it.
+func partsOf(p page.Part, head bool) []Part {
+	first := Part{Text: p.Paras}
 	if head {
-		out.Head = p.Heading
+		first.Head = p.Heading
 	}
+	list := Part{Numbers: p.Numbered}
 	for _, item := range p.List {
-		out.Items = append(out.Items, strings.TrimSpace(item))
+		list.Items = append(list.Items, strings.TrimSpace(item))
 	}
-	if len(p.Rows) > 0 {
-		out.Table = &Table{Head: p.Head}
-		for _, row := range p.Rows {
-			out.Table.Rows = append(out.Table.Rows, cells(row...))
-		}
+	if len(p.Rows) == 0 { // one piece: a heading and its list stay together
+		first.Items, first.Numbers = list.Items, list.Numbers
+		return []Part{first}
 	}
-	return out
+	first.Table = &Table{Head: p.Head}
+	for _, row := range p.Rows {
+		first.Table.Rows = append(first.Table.Rows, cells(row...))
+	}
+	if len(list.Items) == 0 {
+		return []Part{first}
+	}
+	return []Part{first, list}
 }
 
 func picturesOf(c *figures.Centring, k *evidence.Case) []Part {
@@ -77,7 +84,7 @@ func picturesOf(c *figures.Centring, k *evidence.Case) []Part {
 func centringParts(c *figures.Centring, k *evidence.Case) []Part {
 	var out []Part
 	for i, p := range page.CentringParts(c) {
-		out = append(out, partOf(p, true))
+		out = append(out, partsOf(p, true)...)
 		if i == 0 {
 			out = append(out, picturesOf(c, k)...)
 		}

@@ -86,7 +86,9 @@ func (c Cell) Class() string {
 	switch {
 	case c.Tight, len(c.Boxes) > 0 && len(strings.Join(c.Boxes, "")) <= mostTight:
 		return "tight"
-	case c.Wide, len(c.Boxes) > 1:
+	case len(c.Boxes) > 1:
+		return "pairs"
+	case c.Wide:
 		return "wide"
 	case c.Text == "" && len(c.Boxes) == 0:
 		return "open"

@@ -18,9 +18,6 @@ func (j *job) steps() Section {
 		return s
 	}
 	s.Parts = append(s.Parts, text(page.WhenFound))
-	if p := j.foundPicture(); p != nil {
-		s.Parts = append(s.Parts, Part{Picture: p})
-	}
 	return j.list(s, func(step engine.StepReport) bool { return step.Kind != engine.StepReturn })
 }
 

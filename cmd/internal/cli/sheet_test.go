@@ -1,0 +1,227 @@
+package cli
+
+import (
+	"encoding/json"
+	"html"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// epoch is the date on the sheets of these tests, 2026-03-01 10:30 UTC.
+const epoch = "1772361000"
+
+// The sheets of three cases, one of them as Markdown, and two pages with
+// pictures are what their golden files hold.
+func TestSheetsAreTheirGoldenFiles(t *testing.T) {
+	t.Setenv("SOURCE_DATE_EPOCH", epoch)
+	for name, args := range map[string][]string{
+		"rod-measured.html":       {"sheet", "cases/rod-measured.yaml"},
+		"duplex-survey.html":      {"sheet", "cases/duplex-survey.yaml"},
+		"pit-gain.html":           {"sheet", "cases/pit-gain.yaml"},
+		"wiper-again.md":          {"sheet", "--markdown", "cases/wiper-again.yaml"},
+		"guide-tilted.align.html": {"align", "--html", "cases/guide-tilted.yaml"},
+		"tank-short.output.html":  {"output", "--html", "cases/tank-short.yaml"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			last := len(args) - 1
+			args = append(append([]string{}, args[:last]...), filepath.Join(root, args[last]))
+			out, errOut, code := run(t, args...)
+			require.Zero(t, code, errOut)
+			golden := filepath.Join(root, "golden", "sheet", name)
+			if *update {
+				require.NoError(t, os.WriteFile(golden, []byte(out), 0o644))
+			}
+			want, err := os.ReadFile(golden)
+			require.NoError(t, err)
+			assert.Equal(t, string(want), out)
+		})
+	}
+}
+
+// sheets gives every page with pictures that the demo cases have.
+func sheets(t *testing.T) map[string]string {
+	t.Helper()
+	t.Setenv("SOURCE_DATE_EPOCH", epoch)
+	out := map[string]string{}
+	put := func(name string, args ...string) {
+		page, errOut, code := run(t, args...)
+		require.Zero(t, code, "%s: %s", name, errOut)
+		out[name] = page
+	}
+	for _, file := range cases(t) {
+		name := strings.TrimSuffix(filepath.Base(file), ".yaml")
+		put(name, "sheet", file)
+		put(name+" align", "align", "--html", file)
+		put(name+" output", "output", "--html", file)
+	}
+	put("blank", "sheet", "--blank")
+	put("blank duplex", "sheet", "--blank", "--pump", "duplex")
+	return out
+}
+
+// Every picture has a caption and a description that say the same, and no id
+// stands twice on a page.
+func TestPicturesAreCaptioned(t *testing.T) {
+	for name, page := range sheets(t) {
+		ids := map[string]bool{}
+		for _, id := range regexp.MustCompile(` id="([^"]*)"`).FindAllStringSubmatch(page, -1) {
+			assert.False(t, ids[id[1]], "%s: the id %s stands twice", name, id[1])
+			ids[id[1]] = true
+		}
+		figures := regexp.MustCompile(`(?s)<svg .*?<desc [^>]*>([^<]*)</desc>.*?</svg>\s*<figcaption><b>[^<]*</b> ([^<]*)</figcaption>`).FindAllStringSubmatch(page, -1)
+		assert.Len(t, figures, strings.Count(page, "<svg "), name)
+		for _, f := range figures {
+			assert.Equal(t, html.UnescapeString(f[2]), html.UnescapeString(f[1]), name)
+		}
+		for _, bad := range []string{"NaN", "+Inf", "ZgotmplZ"} {
+			assert.NotContains(t, page, bad, name)
+		}
+	}
+}
+
+var (
+	svgs       = regexp.MustCompile(`(?s)<svg .*?</svg>`)
+	svgTexts   = regexp.MustCompile(`<text ([^>]*)>([^<]*)</text>`)
+	numbers    = regexp.MustCompile(`[+-]?\d+(?:\.\d+)?`)
+	notFigures = regexp.MustCompile(`(?i)(about|more than|less than) \d+ in \d+|\d+ times|Plane \d`)
+)
+
+// Every figure in a picture is one that the text of triage, align, output or
+// teardown prints, or a length of the JSON of align.
+func TestFiguresInPicturesAreTheReports(t *testing.T) {
+	pages := sheets(t)
+	for _, file := range cases(t) {
+		name := strings.TrimSuffix(filepath.Base(file), ".yaml")
+		printed := map[string]bool{}
+		for _, command := range [][]string{{"triage", "--all"}, {"align"}, {"output"}, {"teardown"}} {
+			out, _, code := run(t, append(command, "--width", "160", file)...)
+			require.Zero(t, code)
+			for _, n := range numbers.FindAllString(out, -1) {
+				printed[strings.TrimLeft(n, "+-")] = true
+			}
+		}
+		measured, _, code := run(t, "align", "--json", file)
+		require.Zero(t, code)
+		var report any
+		require.NoError(t, json.Unmarshal([]byte(measured), &report))
+		for _, metres := range lengthsIn(report) {
+			for digits := range 4 { // as many as the readings carry
+				printed[strings.TrimLeft(strconv.FormatFloat(metres/25.4e-6, 'f', digits, 64), "-")] = true
+				printed[strings.TrimLeft(strconv.FormatFloat(metres*1000, 'f', digits, 64), "-")] = true
+			}
+		}
+		for _, page := range []string{name, name + " align", name + " output"} {
+			for _, svg := range svgs.FindAllString(pages[page], -1) {
+				for _, text := range svgTexts.FindAllStringSubmatch(svg, -1) {
+					if strings.Contains(text[1], `class="axis"`) || text[2] == "0" {
+						continue
+					}
+					for _, n := range numbers.FindAllString(notFigures.ReplaceAllString(html.UnescapeString(text[2]), ""), -1) {
+						n = strings.TrimLeft(n, "+-")
+						assert.True(t, printed[n], "%s: %q holds %s, which no report prints", page, text[2], n)
+					}
+				}
+			}
+		}
+	}
+}
+
+// lengthsIn gives every length of a JSON report, in metres.
+func lengthsIn(value any) []float64 {
+	var out []float64
+	switch x := value.(type) {
+	case map[string]any:
+		if metres, ok := x["metres"].(float64); ok {
+			out = append(out, metres)
+		}
+		for _, v := range x {
+			out = append(out, lengthsIn(v)...)
+		}
+	case []any:
+		for _, v := range x {
+			out = append(out, lengthsIn(v)...)
+		}
+	}
+	return out
+}
+
+// The Markdown has all that the HTML says: every sentence of the steps.
+func TestMarkdownSheetHasTheSteps(t *testing.T) {
+	for _, file := range cases(t) {
+		md, _, code := run(t, "sheet", "--markdown", file)
+		require.Zero(t, code)
+		plan, _, code := run(t, "teardown", "--json", file)
+		require.Zero(t, code)
+		assert.NotContains(t, md, "<")
+		for _, title := range regexp.MustCompile(`"kind": "(?:check|access|return)",\s+"id": "[^"]*",\s+"cylinder": "[^"]*",\s+"end": "[^"]*",\s+"title": "([^"]*)"`).FindAllStringSubmatch(plan, -1) {
+			assert.Contains(t, md, title[1], file)
+		}
+	}
+}
+
+func TestSheetExitCodes(t *testing.T) {
+	dir := t.TempDir()
+	wiper := filepath.Join(root, "cases/wiper-again.yaml")
+	for name, c := range map[string]struct {
+		args []string
+		want int
+	}{
+		"a sheet":            {[]string{"sheet", wiper, "-o", filepath.Join(dir, "a.html")}, exitDone},
+		"a stop":             {[]string{"sheet", filepath.Join(root, "cases/pit-gain.yaml")}, exitDone},
+		"blank":              {[]string{"sheet", "--blank"}, exitDone},
+		"no case":            {[]string{"sheet"}, exitUsage},
+		"two cases":          {[]string{"sheet", wiper, wiper}, exitUsage},
+		"blank with a case":  {[]string{"sheet", "--blank", wiper}, exitUsage},
+		"no such pump":       {[]string{"sheet", "--blank", "--pump", "quintuplex"}, exitUsage},
+		"mistakes":           {[]string{"sheet", filepath.Join(root, "mistakes/many.yaml")}, exitBadInput},
+		"not there":          {[]string{"sheet", "no-such-file.yaml"}, exitFile},
+		"no folder to write": {[]string{"sheet", wiper, "-o", filepath.Join(dir, "none", "a.html")}, exitFile},
+		"onto a folder":      {[]string{"sheet", wiper, "-o", dir}, exitFile},
+		"onto the case":      {[]string{"sheet", wiper, "-o", wiper}, exitUsage},
+		"html and json":      {[]string{"align", "--html", "--json", wiper}, exitUsage},
+	} {
+		before, err := os.ReadFile(wiper)
+		require.NoError(t, err)
+		_, errOut, code := run(t, c.args...)
+		assert.Equal(t, c.want, code, "%s: %s", name, errOut)
+		after, err := os.ReadFile(wiper)
+		require.NoError(t, err)
+		assert.Equal(t, string(before), string(after), "%s: the case was touched", name)
+	}
+	left, err := filepath.Glob(filepath.Join(dir, ".telltale-*"))
+	require.NoError(t, err)
+	assert.Empty(t, left, "a half file is left")
+}
+
+func TestSheetRefusesABadDate(t *testing.T) {
+	t.Setenv("SOURCE_DATE_EPOCH", "soon")
+	_, errOut, code := run(t, "sheet", "--blank")
+	assert.Equal(t, exitUsage, code)
+	assert.Contains(t, errOut, "SOURCE_DATE_EPOCH")
+}
+
+// A sheet takes the place of an older one whole, keeps its mode, and follows a
+// link.
+func TestSheetTakesTheOldOnesPlace(t *testing.T) {
+	dir := t.TempDir()
+	file, link := filepath.Join(dir, "a.html"), filepath.Join(dir, "b.html")
+	require.NoError(t, os.WriteFile(file, []byte("old"), 0o600))
+	if err := os.Symlink(file, link); err != nil {
+		link = file
+	}
+	_, errOut, code := run(t, "sheet", "--blank", "-o", link)
+	require.Zero(t, code, errOut)
+	text, err := os.ReadFile(file)
+	require.NoError(t, err)
+	assert.True(t, strings.HasSuffix(string(text), "</html>\n"))
+	info, err := os.Stat(file)
+	require.NoError(t, err)
+	assert.Equal(t, os.FileMode(0o600), info.Mode().Perm())
+}

@@ -1,0 +1,317 @@
+package sheet
+
+import (
+	"bytes"
+	"encoding/xml"
+	"errors"
+	"io"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"telltale/engine"
+	"telltale/engine/figures"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+var day = time.Date(2026, 3, 1, 10, 30, 0, 0, time.UTC)
+
+func builtIn(t testing.TB) *rules.Book {
+	book, err := rules.BuiltIn()
+	require.NoError(t, err)
+	return book
+}
+
+// input works a case out as the command does.
+func input(t testing.TB, text string) Input {
+	t.Helper()
+	book := builtIn(t)
+	k, err := evidence.ParseCase("case.yaml", []byte(text), book.Vocabulary())
+	require.NoError(t, err)
+	plan, err := engine.PlanTeardown(book, k, nil)
+	require.NoError(t, err)
+	measured, err := engine.Measure(book, k)
+	require.NoError(t, err)
+	turn, err := figures.GuideTurn(book, k)
+	require.NoError(t, err)
+	return Input{Book: book, Case: k, Plan: plan, Measured: measured, Turn: turn, Written: day}
+}
+
+func html(t testing.TB, p *Page) string {
+	var out bytes.Buffer
+	require.NoError(t, p.HTML(&out))
+	return out.String()
+}
+
+// tags parses a page as XML, in which it must be well-formed, and gives the
+// names of its elements and all of its text outside the style sheet.
+func tags(t testing.TB, page string) (names []string, text string) {
+	t.Helper()
+	body, ok := strings.CutPrefix(page, "<!DOCTYPE html>")
+	require.True(t, ok)
+	d := xml.NewDecoder(strings.NewReader(body))
+	var words strings.Builder
+	style := false
+	for {
+		token, err := d.Token()
+		if errors.Is(err, io.EOF) {
+			return names, words.String()
+		}
+		require.NoError(t, err)
+		switch x := token.(type) {
+		case xml.StartElement:
+			style = x.Name.Local == "style"
+			names = append(names, x.Name.Local)
+			for _, a := range x.Attr {
+				assert.False(t, strings.HasPrefix(a.Name.Local, "on"), "%s has %s", x.Name.Local, a.Name.Local)
+				assert.NotContains(t, []string{"src", "href", "style"}, a.Name.Local)
+			}
+		case xml.CharData:
+			if !style {
+				words.WriteString(string(x) + " ")
+			}
+		}
+	}
+}
+
+func TestChanceInWords(t *testing.T) {
+	for p, want := range map[float64]string{
+		0: "less than 1 in 100", 0.009: "less than 1 in 100", 0.01: "about 1 in 100", 0.02: "about 1 in 50", 0.033: "about 1 in 30", 0.05: "about 1 in 20",
+		0.08: "about 1 in 13", 0.1: "about 1 in 10", 0.14: "about 1 in 10", 0.31: "about 3 in 10", 0.5: "about 5 in 10", 0.94: "about 9 in 10",
+		0.95: "more than 9 in 10", 0.99: "more than 9 in 10", 0.995: "more than 99 in 100", 1: "more than 99 in 100",
+	} {
+		assert.Equal(t, want, chance(p), p)
+	}
+}
+
+func TestRangesOfSteps(t *testing.T) {
+	assert.Equal(t, "1 to 13, 16, 24, 25", ranges([]int{1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 16, 24, 25}))
+	assert.Equal(t, "step 4", stepsWord([]int{4}))
+	assert.Empty(t, stepsWord(nil))
+}
+
+func TestReadingsGetALineForEachThing(t *testing.T) {
+	assert.Equal(t, Blank{Label: "Back:", Items: []string{"top", "bottom", "left", "right"}}, blankFor("Back: top, bottom, left, right"))
+	assert.Equal(t, Blank{Label: "Crosshead at back:", Items: []string{"Rear", "middle", "front"}}, blankFor("Crosshead at back. Rear, middle, front"))
+	assert.Equal(t, Blank{Label: "Torque used:", Items: []string{""}}, blankFor("Torque used"))
+}
+
+// The place of everything that the built-in book opens is known.
+func TestPlanKnowsWhereEachOpeningIs(t *testing.T) {
+	for _, a := range builtIn(t).Access.List {
+		assert.Contains(t, areas, a.ID)
+		assert.Equal(t, a.Level == evidence.OfPump, areas[a.ID] == wholePump, a.ID)
+	}
+}
+
+// Nothing that ends a string of a style sheet is left in a page's foot.
+func TestFootIsSafe(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		out := safeFoot(rapid.String().Draw(t, "name"), 40)
+		assert.NotRegexp(t, `["'\\<>{};()\n\r\f&@/]`, out)
+		assert.LessOrEqual(t, len([]rune(out)), 40)
+	})
+	assert.Equal(t, "Pump 2 style script", safeFoot(`Pump 2 </style> <script>"`, 40))
+}
+
+const hostileName = `</style><script>alert('x')</script>"><img src=x onerror=alert(1)> ]]> &lt;i&gt; &#8238;`
+
+// A pump, cylinders, an instrument and a log that are made to break out stay
+// text in their place, on every page and in Markdown.
+func TestHostileCaseStaysText(t *testing.T) {
+	text := `
+pump: {name: ` + quote(hostileName) + `, action: triplex-single-acting, state: isolated, liner: 6 in, stroke: 11 in, discharge: 2000 psi,
+  cylinders: ["<b>1</b>", "2\" onload=\"x", ` + quote(strings.Repeat("Zylinder", 12)) + `], open: [{crosshead-cover-off: "<b>1</b>"}]}
+findings: {wiper-leaks: {again: ["<b>1</b>"]}}
+measured:
+  rod-in-opening:
+    "<b>1</b>": {with: "feelers\u202e <script>", resolution: 1 thou, rod: parted, crosshead: seated, back: {top: 141 thou, bottom: 118 thou}, middle: {top: 141 thou, bottom: 118 thou}, front: {top: 141 thou, bottom: 118 thou}}
+log:
+  - {at: "10:30 <i>", by: "</td><script>", did: ` + quote("left \u202eback\u200f "+strings.Repeat("W", 300)) + `}
+`
+	in := input(t, text)
+	plain := strings.ReplaceAll(text, "<b>1</b>", "1")
+	plain = strings.ReplaceAll(plain, `2\" onload=\"x`, "2")
+	plain = strings.ReplaceAll(plain, quote(strings.Repeat("Zylinder", 12)), "3")
+	plain = strings.ReplaceAll(plain, quote(hostileName), "Pump")
+	tame := input(t, plain)
+	for name, make := range map[string]func(Input) *Page{"job": Job, "align": Align, "output": Output} {
+		page := html(t, make(in))
+		names, words := tags(t, page)
+		wanted, _ := tags(t, html(t, make(tame)))
+		slices.Sort(names)
+		slices.Sort(wanted)
+		assert.Equal(t, slices.Compact(wanted), slices.Compact(names), "%s: a text made an element", name)
+		assert.Contains(t, words, `</style><script>alert('x')</script>"><img src=x onerror=alert(1)> ]]> &lt;i&gt; &#8238;`, name)
+		assert.Equal(t, 1, strings.Count(page, "</style>"), name)
+		for _, r := range "\u202e\u200f" {
+			assert.NotContains(t, page, string(r), name)
+		}
+		var md bytes.Buffer
+		require.NoError(t, make(in).Markdown(&md))
+		assert.NotContains(t, md.String(), "<script", name)
+		assert.NotContains(t, md.String(), "\u202e", name)
+	}
+}
+
+func quote(s string) string { return `'` + strings.ReplaceAll(s, `'`, `''`) + `'` }
+
+// A local rulebook's words are as strange as a case's.
+func TestHostileRulebookStaysText(t *testing.T) {
+	in := input(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {knock: once-per-turn}\n")
+	const bad = `</p></section><script>1</script>`
+	for i := range in.Plan.Steps {
+		s := &in.Plan.Steps[i]
+		s.Title, s.Do, s.Tools, s.Looks = bad, bad, []string{bad}, []string{bad}
+		for n := range s.Results {
+			s.Results[n].If, s.Results[n].Then = bad, bad
+		}
+	}
+	for i := range in.Plan.Causes {
+		in.Plan.Causes[i].Title = bad
+	}
+	in.Plan.Told = []engine.ToldReport{{Who: bad, Of: bad}}
+	names, _ := tags(t, html(t, Job(in)))
+	assert.NotContains(t, names, "script")
+}
+
+// When the pump is to be left, only the stop and the hand-over stand on the
+// sheet.
+func TestAStopThatLeavesThePumpHoldsTheRestBack(t *testing.T) {
+	p := Job(input(t, "pump: {action: triplex-single-acting, state: running, liner: 6 in, stroke: 11 in, discharge: 2000 psi}\nfindings: {pit-gain: present}\n"))
+	var headings []string
+	for _, s := range p.Sections {
+		headings = append(headings, s.Heading)
+	}
+	assert.Equal(t, []string{"Before anything else", "Hand-over"}, headings)
+	assert.NotContains(t, html(t, p), "<svg")
+}
+
+// The stop conditions stand before the isolation, and every step of the list
+// stands on the sheet once: the isolation's in the panel, the others below.
+func TestEveryStepStandsOnTheSheetInItsOrder(t *testing.T) {
+	in := input(t, "pump: {action: duplex-double-acting, state: running}\nfindings: {rod-broken: {present: [left]}, knock: once-per-turn, packing-leaks: {present: [right]}}\n")
+	require.NotEmpty(t, in.Plan.Stop)
+	p := Job(in)
+	panel := p.Sections[0]
+	require.True(t, panel.Panel)
+	assert.Contains(t, panel.Parts[0].Head, "STOP FIRST")
+	var inPanel, below []int
+	for _, part := range panel.Parts {
+		if part.Table != nil {
+			inPanel = append(inPanel, len(part.Table.Rows))
+		}
+	}
+	require.Len(t, inPanel, 1)
+	gates := 0
+	for _, s := range p.Sections {
+		for _, part := range s.Parts {
+			if part.Step != nil && part.Step.Number > 0 && !strings.HasPrefix(s.Heading, "If nothing") {
+				below = append(below, part.Step.Number)
+			}
+			if part.Step != nil && part.Step.Number == 0 {
+				gates++
+			}
+		}
+	}
+	assert.True(t, slices.IsSorted(below))
+	assert.Len(t, in.Plan.Steps, inPanel[0]+len(below))
+	assert.GreaterOrEqual(t, gates, 1)
+}
+
+// The isolation of the blank sheet keeps to what the rulebook puts before each
+// step.
+func TestBlankSheetIsolatesInOrder(t *testing.T) {
+	for _, action := range []evidence.Action{evidence.Triplex, evidence.Duplex} {
+		b := blank{book: builtIn(t), bare: rules.BareCase(action)}
+		steps := b.isolation()
+		require.Greater(t, len(steps), 8)
+		at := map[string]int{}
+		for i, s := range steps {
+			at[s.ID] = i
+		}
+		for i, s := range steps {
+			for _, before := range s.After {
+				if n, there := at[before]; there {
+					assert.Less(t, n, i, "%s comes before %s", before, s.ID)
+				}
+			}
+		}
+	}
+}
+
+// The blank sheet has a line for every sign that somebody can be asked for.
+func TestBlankSheetHasEverySign(t *testing.T) {
+	book := builtIn(t)
+	for _, action := range []evidence.Action{evidence.Triplex, evidence.Duplex} {
+		page := html(t, ForReadings(book, action, day))
+		_, words := tags(t, page)
+		bare := rules.BareCase(action)
+		for _, s := range book.Symptoms.List {
+			if s.Reckoned || !s.When.Holds(bare, book) {
+				continue
+			}
+			assert.Contains(t, words, s.Title)
+			for _, k := range s.Kinds {
+				assert.Contains(t, words, s.Title+": "+k.Title)
+			}
+		}
+		for _, form := range []string{"rod-in-opening", "upper-guide", "rod-face-gap", "fluid-end-gap", "liner-bore", "extension-rod", "tank-test", "suction-line", "shims-on-hand", "(parts)"} {
+			assert.Contains(t, words, form)
+		}
+		assert.Equal(t, action == evidence.Duplex, strings.Contains(words, "(piston-rod)"))
+	}
+}
+
+// Each picture comes with a caption and a description that say the same.
+func TestPicturesAreSaidInWords(t *testing.T) {
+	in := input(t, "pump: {action: triplex-single-acting, state: running, liner: 6 in, stroke: 11 in, discharge: 2000 psi}\nfindings: {wiper-leaks: {again: [2]}}\n")
+	p := Job(in)
+	page := html(t, p)
+	var md bytes.Buffer
+	require.NoError(t, p.Markdown(&md))
+	pictures := 0
+	for _, s := range p.Sections {
+		for _, part := range s.Parts {
+			if part.Picture == nil {
+				continue
+			}
+			pictures++
+			_, words := tags(t, page)
+			assert.Contains(t, words, strings.Join(part.Picture.Says, " "))
+			assert.Contains(t, md.String(), part.Picture.Title)
+			assert.Contains(t, part.Picture.SVG, "<desc")
+		}
+	}
+	assert.Equal(t, 4, pictures, "evidence, plan, found, guides")
+}
+
+// Causes that were proved, corrected and checked again come ticked.
+func TestHandOverTicksWhatIsDone(t *testing.T) {
+	in := input(t, `
+pump: {action: triplex-single-acting, state: isolated, open: [{crosshead-cover-off: 2}]}
+findings: {wiper-leaks: {again: [2]}, knock: unknown}
+checked: {face-feeler: {nothing: [2], unclear: [3]}}
+confirmed: [rod-clamp-misfitted: 2, guide-and-crosshead-worn: 2]
+corrected: [rod-clamp-misfitted: 2]
+checked-again: [rod-clamp-misfitted: 2]
+log: [{at: "10:30", by: Ada, did: Parted the rod}]
+`)
+	var md bytes.Buffer
+	require.NoError(t, Job(in).Markdown(&md))
+	text := md.String()
+	clamp := in.Book.Causes.Get("rod-clamp-misfitted").Title
+	guide := in.Book.Causes.Get("guide-and-crosshead-worn").Title
+	for _, want := range []string{
+		"- [x] Corrected: " + clamp, "- [x] Checked again and right: " + clamp, "- [x] Proved: " + guide, "- [ ] Corrected: " + guide,
+		"Nobody knows: Knock", "Checked, found nothing: " + in.Book.Checks.Get("face-feeler").Title + ", cylinder 2", "Checked, not clear:", "| 10:30 | Ada | Parted the rod |", "closed again",
+	} {
+		assert.Contains(t, text, want)
+	}
+}
