@@ -1,6 +1,7 @@
 package record
 
 import (
+	"errors"
 	"fmt"
 	"maps"
 	"slices"
@@ -255,4 +256,32 @@ func drawEdit(t *rapid.T, layout evidence.Layout, m model) (Edit, string) {
 		}
 		return CloseAccess(access, named...), fmt.Sprint(what, access, named)
 	}
+}
+
+// FuzzApply edits cases that nobody thought of: the new text is a case, or
+// there is an error of a known kind.
+func FuzzApply(f *testing.F) {
+	for _, seed := range append([]string{triplex, duplex, triplex + "findings: {wiper-leaks: {again: [somewhere, 2], absent: others}}\n"}, someLists...) {
+		f.Add([]byte(triplex+seed), "wiper-leaks", "again", "2")
+		f.Add([]byte(seed), "listen", "nothing", "left head")
+	}
+	f.Fuzz(func(t *testing.T, text []byte, id, word, place string) {
+		p := at(place)
+		for _, e := range []Edit{
+			SetFinding(id, word, p), SetFinding(id, word), ClearFinding(id, p), Checked(id, word, p), Unchecked(id, p), Confirm(id, p), RuleOut(id), Unrule(id, p),
+			Corrected(id), OpenAccess(id, p), CloseAccess(id, p), SetPump(id, word), SetManual(id, word), AddRecent(id), RemoveRecent(id), AddLog(evidence.LogEntry{Did: word}),
+		} {
+			got, k, err := Apply("f.yaml", text, words(), e)
+			var damaged *DamagedError
+			var refused *RefusedError
+			switch {
+			case err == nil:
+				require.NotNil(t, k)
+				_, err := evidence.ParseCase("f.yaml", got, words())
+				require.NoError(t, err)
+			case !errors.As(err, &damaged) && !errors.As(err, &refused):
+				t.Fatal(err)
+			}
+		}
+	})
 }

@@ -160,8 +160,13 @@ func noteRecent(book *rules.Book, what string, rest []string) ([]record.Edit, er
 	return []record.Edit{record.RemoveRecent(rest[0])}, nil
 }
 
-// placed makes an edit of an entry at places.
-type placed func(places ...evidence.Place) record.Edit
+// placed makes the edits of an entry at places.
+type placed func(places ...evidence.Place) []record.Edit
+
+// one is placed with a single edit.
+func one(edit func(places ...evidence.Place) record.Edit) placed {
+	return func(places ...evidence.Place) []record.Edit { return []record.Edit{edit(places...)} }
+}
 
 // noteEntry writes an answer to a symptom, a check, a cause or an access; the
 // word after a name that is two of them tells which.
@@ -182,36 +187,47 @@ func noteEntry(book *rules.Book, k *evidence.Case, id string, rest []string) ([]
 		}
 		places = append(places, p)
 	}
-	return []record.Edit{edit(places...)}, nil
+	return edit(places...), nil
 }
 
-// answersOf gives what can be said of a name, by the word that says it.
+// answersOf gives what can be said of a name, by the word that says it; clear
+// takes back all that was said of it.
 func answersOf(book *rules.Book, id string) map[string]placed {
 	out := map[string]placed{}
+	var back []placed
 	if s := book.Symptoms.Get(id); s != nil {
 		for _, word := range append([]string{"present", "absent", "unknown"}, s.KindIDs()...) {
-			out[word] = func(p ...evidence.Place) record.Edit { return record.SetFinding(id, word, p...) }
+			out[word] = one(func(p ...evidence.Place) record.Edit { return record.SetFinding(id, word, p...) })
 		}
-		out["clear"] = func(p ...evidence.Place) record.Edit { return record.ClearFinding(id, p...) }
+		back = append(back, one(func(p ...evidence.Place) record.Edit { return record.ClearFinding(id, p...) }))
 	}
 	if book.Checks.Get(id) != nil {
 		for _, word := range []string{"nothing", "unclear"} {
-			out[word] = func(p ...evidence.Place) record.Edit { return record.Checked(id, word, p...) }
+			out[word] = one(func(p ...evidence.Place) record.Edit { return record.Checked(id, word, p...) })
 		}
-		if _, taken := out["clear"]; !taken {
-			out["clear"] = func(p ...evidence.Place) record.Edit { return record.Unchecked(id, p...) }
-		}
+		back = append(back, one(func(p ...evidence.Place) record.Edit { return record.Unchecked(id, p...) }))
 	}
 	if book.Causes.Get(id) != nil {
-		out["confirmed"] = func(p ...evidence.Place) record.Edit { return record.Confirm(id, p...) }
-		out["ruled-out"] = func(p ...evidence.Place) record.Edit { return record.RuleOut(id, p...) }
-		out["corrected"] = func(p ...evidence.Place) record.Edit { return record.Corrected(id, p...) }
-		out["checked-again"] = func(p ...evidence.Place) record.Edit { return record.CheckedAgain(id, p...) }
-		out["clear"] = func(p ...evidence.Place) record.Edit { return record.Unconfirm(id, p...) }
+		out["confirmed"] = one(func(p ...evidence.Place) record.Edit { return record.Confirm(id, p...) })
+		out["ruled-out"] = one(func(p ...evidence.Place) record.Edit { return record.RuleOut(id, p...) })
+		out["corrected"] = one(func(p ...evidence.Place) record.Edit { return record.Corrected(id, p...) })
+		out["checked-again"] = one(func(p ...evidence.Place) record.Edit { return record.CheckedAgain(id, p...) })
+		back = append(back, func(p ...evidence.Place) []record.Edit {
+			return []record.Edit{record.Unconfirm(id, p...), record.Unrule(id, p...)}
+		})
+	}
+	if len(back) > 0 {
+		out["clear"] = func(p ...evidence.Place) []record.Edit {
+			var edits []record.Edit
+			for _, b := range back {
+				edits = append(edits, b(p...)...)
+			}
+			return edits
+		}
 	}
 	if book.Access.Get(id) != nil {
-		out["open"] = func(p ...evidence.Place) record.Edit { return record.OpenAccess(id, p...) }
-		out["closed"] = func(p ...evidence.Place) record.Edit { return record.CloseAccess(id, p...) }
+		out["open"] = one(func(p ...evidence.Place) record.Edit { return record.OpenAccess(id, p...) })
+		out["closed"] = one(func(p ...evidence.Place) record.Edit { return record.CloseAccess(id, p...) })
 	}
 	return out
 }
