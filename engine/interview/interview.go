@@ -34,9 +34,13 @@ type Move struct {
 	Apart   []string          // of Ask: the causes that the answers tell apart
 	Step    engine.StepReport // of Do and Close
 	Cause   evidence.At       // of Repair and Recheck
+	// Returns of a Close are the steps back to service that are left, Step first.
+	Returns []engine.StepReport
 	// EnoughAsked: questions are left, but no answer would change what to do.
 	EnoughAsked bool
-	Report      *engine.Report
+	// AskLater: questions are left, but a check is due first.
+	AskLater bool
+	Report   *engine.Report
 }
 
 // Sitting is what was said and done since the conversation was taken up: guards
@@ -50,6 +54,10 @@ type Sitting struct {
 	LookMore  bool            // the crew wants to look on although something is proved
 	Closing   bool            // the crew wants to close up
 	Enough    bool            // it was said that enough was asked
+	InARow    int             // questions answered since the last check
+	// Returning are the steps back to service as they stood when closing up
+	// began: some are owed because of what was open then.
+	Returning []engine.StepReport
 }
 
 // NewSitting starts a sitting.
@@ -96,8 +104,8 @@ func Next(book *rules.Book, k *evidence.Case, s *Sitting) (Move, error) {
 		m.Kind = Leave
 		return m, nil
 	}
-	if move, ok := afterProof(book, k, s, m); ok {
-		return move, nil
+	if move, ok, err := afterProof(book, k, s, m); ok || err != nil {
+		return move, err
 	}
 	if !anyPresent(k) {
 		m.Kind = Notice
@@ -115,11 +123,11 @@ func anyPresent(k *evidence.Case) bool {
 
 // afterProof is what follows once a cause is proved: its repair behind the
 // isolation, the look again, and closing up when nothing is left open.
-func afterProof(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, bool) {
+func afterProof(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, bool, error) {
 	for _, at := range k.Corrected {
 		if !has(k.Rechecked, at) && !s.Declined[RecheckKey(at)] {
 			m.Kind, m.Cause = Recheck, at
-			return m, true
+			return m, true, nil
 		}
 	}
 	for _, at := range k.Confirmed {
@@ -128,16 +136,17 @@ func afterProof(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, b
 		}
 		if step, ok := nextGuard(book, m.Report, s); ok && s.Repairing {
 			m.Kind, m.Step = Do, step
-			return m, true
+			return m, true, nil
 		}
 		m.Kind, m.Cause = Repair, at
-		return m, true
+		return m, true, nil
 	}
 	explained := len(k.Confirmed) > 0 && len(k.Corrected) == len(k.Confirmed) && len(m.Report.Unexplained) == 0
 	if explained || s.Closing {
-		return closing(k, s, m), true
+		m, err := closing(book, k, s, m)
+		return m, true, err
 	}
-	return m, false
+	return m, false, nil
 }
 
 // RepairKey and RecheckKey are the keys of what can be put off.
@@ -176,36 +185,77 @@ func Isolated(book *rules.Book, r *engine.Report, s *Sitting) bool {
 }
 
 // closing gives the next return step; Done when none is left.
-func closing(k *evidence.Case, s *Sitting, m Move) Move {
-	if k.Pump.State != evidence.Running {
-		for _, step := range m.Report.Steps {
-			if step.Kind == engine.StepReturn && !s.Closed[StepKey(step)] {
-				m.Kind, m.Step = Close, step
-				return m
-			}
+func closing(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, error) {
+	all, err := s.Returning, error(nil)
+	if len(all) == 0 {
+		all, err = returns(book, k, m.Report)
+	}
+	for _, step := range all {
+		if !s.Closed[StepKey(step)] {
+			m.Returns = append(m.Returns, step)
 		}
 	}
 	m.Kind = Done
-	return m
+	if len(m.Returns) > 0 {
+		m.Kind, m.Step = Close, m.Returns[0]
+	}
+	return m, err
 }
+
+// returns gives the steps back to service. A pump that is closed up counts as
+// stopped and no longer as isolated, but the way back to service goes on.
+func returns(book *rules.Book, k *evidence.Case, r *engine.Report) ([]engine.StepReport, error) {
+	if k.Pump.State == evidence.Running {
+		return nil, nil
+	}
+	if k.Pump.State == evidence.Stopped {
+		isolated := *k
+		isolated.Pump.State = evidence.Isolated
+		var err error
+		if r, err = engine.Diagnose(book, &isolated); err != nil {
+			return nil, err
+		}
+	}
+	var out []engine.StepReport
+	for _, step := range r.Steps {
+		if step.Kind == engine.StepReturn && !closesUnopened(book, k, step) {
+			out = append(out, step)
+		}
+	}
+	return out, nil
+}
+
+// closesUnopened says whether a step closes what only steps still to come would
+// open.
+func closesUnopened(book *rules.Book, k *evidence.Case, step engine.StepReport) bool {
+	return book.Access.Get(step.ID) != nil && !k.Pump.Has(step.ID, evidence.Place{Cylinder: step.Cylinder, End: step.End})
+}
+
+// mostInARow is how many questions are asked before a check is done: a crew at
+// the pump wants to get on.
+const mostInARow = 5
 
 // ahead is the search for what is open: a question that is worth it, else the
 // next step.
 func ahead(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, error) {
 	step, any := nextStep(m.Report, s)
+	// Guards that were begun are not left half done for a question, and while a
+	// stop condition holds nobody is asked before the pump is safe.
+	stopping := len(m.Report.Stop) > 0 && k.Pump.State != evidence.Isolated
+	if any && step.Kind == engine.StepSafety && (stopping || begun(m.Report, s)) {
+		m.Kind, m.Step = Do, step
+		return m, nil
+	}
 	asked, left, err := worthAsking(book, k, s, m.Report)
 	if err != nil {
 		return m, err
 	}
-	// Guards that were begun are not left half done for a question, and while a
-	// stop condition holds nobody is asked before the pump is safe.
-	guard := any && step.Kind == engine.StepSafety
-	stopping := len(m.Report.Stop) > 0 && k.Pump.State != evidence.Isolated
-	if asked != nil && !(guard && (stopping || begun(m.Report, s))) {
+	m.AskLater = asked != nil && any && s.InARow >= mostInARow
+	if asked != nil && !m.AskLater {
 		m.Kind, m.Symptom, m.Places, m.Apart = Ask, book.Symptoms.Get(asked.symptom), asked.places, asked.apart
 		return m, nil
 	}
-	m.EnoughAsked = left
+	m.EnoughAsked = left && asked == nil
 	if any {
 		m.Kind, m.Step = Do, step
 		return m, nil
@@ -216,15 +266,12 @@ func ahead(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, error)
 
 // nextStep gives the first step of the list that was not done or put off.
 func nextStep(r *engine.Report, s *Sitting) (engine.StepReport, bool) {
-	blocked := map[string]bool{}
 	for _, step := range r.Steps {
 		switch {
 		case step.Kind == engine.StepReturn:
 			return engine.StepReport{}, false
 		case step.Kind == engine.StepSafety && s.Safe[step.ID]:
-		case s.Declined[StepKey(step)]:
-			blocked[step.ID] = true
-		case slices.ContainsFunc(step.Needs, func(id string) bool { return blocked[id] }):
+		case s.Declined[StepKey(step)] || blocked(step, r, s):
 		default:
 			if needsOf(step, r, s) {
 				return step, true
@@ -241,19 +288,28 @@ func needsOf(step engine.StepReport, r *engine.Report, s *Sitting) bool {
 		return true
 	}
 	for _, later := range r.Steps {
-		if later.Kind != engine.StepCheck || later.Number < step.Number || s.Declined[StepKey(later)] {
-			continue
-		}
-		declined := slices.ContainsFunc(later.Needs, func(id string) bool { return declinedID(r, s, id) })
-		if !declined && slices.Contains(later.Needs, step.ID) {
+		if later.Kind == engine.StepCheck && later.Number > step.Number && !s.Declined[StepKey(later)] && needs(later, step) && !blocked(later, r, s) {
 			return true
 		}
 	}
 	return false
 }
 
-func declinedID(r *engine.Report, s *Sitting, id string) bool {
-	return slices.ContainsFunc(r.Steps, func(step engine.StepReport) bool { return step.ID == id && s.Declined[StepKey(step)] })
+// blocked says whether a step needs one that was put off.
+func blocked(step engine.StepReport, r *engine.Report, s *Sitting) bool {
+	return slices.ContainsFunc(r.Steps, func(other engine.StepReport) bool { return s.Declined[StepKey(other)] && needs(step, other) })
+}
+
+// needs says whether a step needs another one: of the whole pump, or at the
+// same place.
+func needs(step, other engine.StepReport) bool {
+	if step.Cylinder != "" && other.Cylinder != "" && step.Cylinder != other.Cylinder {
+		return false
+	}
+	if step.End != "" && other.End != "" && step.End != other.End {
+		return false
+	}
+	return slices.Contains(step.Needs, other.ID)
 }
 
 // begun says whether a guard of the list was done in this sitting.

@@ -46,9 +46,22 @@ func holds(s *rules.Symptom, words string) bool {
 		text += " " + strings.ToLower(kind.Title)
 	}
 	for _, w := range strings.Fields(strings.ToLower(words)) {
-		if !strings.Contains(text, w) {
+		if !strings.Contains(text, w) && !strings.Contains(text, stem(w)) {
 			return false
 		}
 	}
 	return true
+}
+
+// shortestStem is how much of a word must be left when its ending is cut.
+const shortestStem = 4
+
+// stem cuts the ending of a word, so that "leaking" finds "leaks".
+func stem(word string) string {
+	for _, ending := range []string{"ing", "ed", "es", "s"} {
+		if cut, ok := strings.CutSuffix(word, ending); ok && len(cut) >= shortestStem {
+			return cut
+		}
+	}
+	return word
 }

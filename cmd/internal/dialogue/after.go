@@ -1,6 +1,8 @@
 package dialogue
 
 import (
+	"slices"
+
 	"telltale/cmd/internal/page"
 	"telltale/cmd/internal/talk"
 	"telltale/engine"
@@ -20,7 +22,7 @@ func (d *Dialogue) repair(k *evidence.Case, m *interview.Move) error {
 		return err
 	}
 	if !d.sitting.Repairing {
-		return d.whatNow(k, m)
+		return d.whatNow(k, m, title)
 	}
 	if err := d.term.Say(2, d.fill(k, cause.Repair)); err != nil {
 		return err
@@ -34,11 +36,12 @@ func (d *Dialogue) repair(k *evidence.Case, m *interview.Move) error {
 		d.sitting.Repairing, d.sitting.LookMore = false, true
 		return nil
 	}
-	return d.write(record.Corrected(m.Cause.ID, placesAt(m.Cause)...), d.log("corrected: "+title))
+	return d.writeThen(func(s *interview.Sitting) { s.Repairing = false },
+		record.Corrected(m.Cause.ID, placesAt(m.Cause)...), d.log("corrected: "+title))
 }
 
 // whatNow asks whether to correct what is proved, or to look on.
-func (d *Dialogue) whatNow(k *evidence.Case, m *interview.Move) error {
+func (d *Dialogue) whatNow(k *evidence.Case, m *interview.Move, title string) error {
 	for _, u := range m.Report.Unexplained {
 		if err := d.term.Say(2, "It does not explain: "+u.Finding); err != nil {
 			return err
@@ -49,15 +52,22 @@ func (d *Dialogue) whatNow(k *evidence.Case, m *interview.Move) error {
 			return err
 		}
 	}
-	options := []talk.Option{{Text: "correct it now"}, {Text: "look on first"}, {Key: "b", Text: "back: it is not proved"}, {Key: "q", Text: "leave"}}
-	i, err := d.term.Choose("What now?", options)
-	switch {
-	case err != nil:
+	options := []talk.Option{{Text: "correct it now, behind the isolation"}, {Text: "look on first"}, {Text: "it is not proved after all"}}
+	if interview.Outside(d.book, m.Cause.ID) {
+		if err := d.term.Say(2, d.fill(k, d.book.Causes.Get(m.Cause.ID).Repair)); err != nil {
+			return err
+		}
+		options = append(options, talk.Option{Text: "it is put right; nobody opened or touched the pump for it"})
+	}
+	i, err := d.choose("What now?", options)
+	if err != nil {
 		return err
-	case i == 2:
-		return d.back()
-	case i == 3:
-		return errLeave
+	}
+	switch i {
+	case 2:
+		return d.write(record.Unconfirm(m.Cause.ID, placesAt(m.Cause)...), d.log("not proved after all: "+title))
+	case 3:
+		return d.write(record.Corrected(m.Cause.ID, placesAt(m.Cause)...), d.log("corrected without touching the pump: "+title))
 	}
 	d.remember()
 	d.sitting.Repairing, d.sitting.LookMore = i == 0, i == 1
@@ -70,7 +80,8 @@ func (d *Dialogue) recheck(k *evidence.Case, m *interview.Move) error {
 	if err := d.term.Head("look again"); err != nil {
 		return err
 	}
-	if err := d.term.Say(0, page.Titled(cause.Title, engine.Where{Cylinder: m.Cause.Place.Cylinder, End: m.Cause.Place.End})+", corrected."); err != nil {
+	title := page.Titled(cause.Title, engine.Where{Cylinder: m.Cause.Place.Cylinder, End: m.Cause.Place.End})
+	if err := d.term.Say(0, "Corrected: "+title); err != nil {
 		return err
 	}
 	if err := d.term.Say(2, d.fill(k, cause.Again)); err != nil {
@@ -82,10 +93,10 @@ func (d *Dialogue) recheck(k *evidence.Case, m *interview.Move) error {
 	}
 	switch i {
 	case 0:
-		return d.write(record.CheckedAgain(m.Cause.ID, placesAt(m.Cause)...), d.log("checked again, right: "+cause.Title))
+		return d.write(record.CheckedAgain(m.Cause.ID, placesAt(m.Cause)...), d.log("checked again, right: "+title))
 	case 1:
-		d.sitting.Repairing = true
-		return d.write(record.Uncorrected(m.Cause.ID, placesAt(m.Cause)...), d.log("checked again, NOT right: "+cause.Title))
+		return d.writeThen(func(s *interview.Sitting) { s.Repairing = true },
+			record.Uncorrected(m.Cause.ID, placesAt(m.Cause)...), d.log("checked again, NOT right: "+title))
 	}
 	d.remember()
 	d.sitting.Declined[interview.RecheckKey(m.Cause)] = true
@@ -104,58 +115,98 @@ func (d *Dialogue) closing(k *evidence.Case, m *interview.Move) error {
 	if err := d.term.Say(2, s.Do); err != nil {
 		return err
 	}
-	i, err := d.choose("", []talk.Option{{Text: "done"}, {Text: "not done, or it cannot be done"}})
+	done := "done"
+	if s.Minutes == 0 {
+		done = "noted for then" // nothing to do now
+	}
+	options := []talk.Option{{Text: done}, {Key: "n", Text: "not done, or it cannot be done"}, {Key: "r", Text: "report something that was noticed"}}
+	i, err := d.choose("", options)
 	if err != nil {
 		return err
 	}
-	if i == 1 {
+	switch options[i].Key {
+	case "n":
 		return d.term.Say(0, "Then the pump stays as it is. What comes after this step waits.")
+	case "r":
+		return d.report(k, "What was noticed?")
 	}
-	edits := []record.Edit{d.log("closing up: " + page.Titled(s.Title, s.Where))}
-	if d.book.Access.Get(s.ID) != nil {
-		edits = append(edits, record.CloseAccess(s.ID, placesOf(s.Where)...))
-	}
+	return d.closed(k, m)
+}
+
+// closed notes a step back to service. The case says that all is open until the
+// last of it is closed: whoever takes it up in between goes through all of the
+// closing again, as some of its steps are owed because of what was open. Then
+// the pump is isolated no more: whoever wants to open it again begins from the
+// start. With the last step it runs.
+func (d *Dialogue) closed(k *evidence.Case, m *interview.Move) error {
 	after := d.sitting.Copy()
-	after.Closed[interview.StepKey(s)] = true
-	if lastReturn(m.Report, after) {
+	if len(after.Returning) == 0 {
+		after.Returning = m.Returns
+	}
+	after.Closed[interview.StepKey(m.Step)] = true
+	edits := []record.Edit{d.log("closing up: " + page.Titled(m.Step.Title, m.Step.Where))}
+	left := m.Returns[1:]
+	last := len(left) == 0
+	shut := !slices.ContainsFunc(left, func(r engine.StepReport) bool { return d.book.Access.Get(r.ID) != nil })
+	if shut && k.Pump.State == evidence.Isolated {
+		edits = append(edits, d.closings(after)...)
+		edits = append(edits, record.SetPump("state", string(evidence.Stopped)))
+		after.Safe = map[string]bool{}
+	}
+	if last {
 		edits = append(edits, record.SetPump("state", string(evidence.Running)))
-		for key := range after.Declined {
-			delete(after.Declined, key) // what only shows running can be looked at now
-		}
+		after = interview.NewSitting() // what only shows running can be looked at now
+		after.Read = d.sitting.Read
 	}
-	written := len(d.before)
-	if err := d.write(edits...); err != nil {
-		return err
-	}
-	if len(d.before) > written {
-		d.sitting = after
-	}
-	return nil
+	return d.writeThen(func(s *interview.Sitting) { *s = *after }, edits...)
 }
 
-func lastReturn(r *engine.Report, s *interview.Sitting) bool {
-	for _, step := range r.Steps {
-		if step.Kind == engine.StepReturn && !s.Closed[interview.StepKey(step)] {
-			return false
+// closings closes in the case what was closed in this sitting.
+func (d *Dialogue) closings(s *interview.Sitting) []record.Edit {
+	var edits []record.Edit
+	for _, step := range s.Returning {
+		if d.book.Access.Get(step.ID) != nil && s.Closed[interview.StepKey(step)] {
+			edits = append(edits, record.CloseAccess(step.ID, placesOf(step.Where)...))
 		}
 	}
-	return true
+	return edits
 }
 
-// done says what was found, corrected and looked at again.
-func (d *Dialogue) done(k *evidence.Case) error {
+// breakOff ends a closing up that is not over because something else comes
+// first. What was closed is closed.
+func (d *Dialogue) breakOff(k *evidence.Case) error {
+	var edits []record.Edit
+	if k.Pump.State == evidence.Isolated {
+		edits = d.closings(d.sitting)
+	}
+	err := d.write(append(edits, d.log("closing up broken off"))...)
+	d.sitting.Returning, d.sitting.Closed, d.sitting.Closing = nil, map[string]bool{}, false
+	return err
+}
+
+// done says what was found, corrected and looked at again, and that nothing is
+// left but what is noticed from now on.
+func (d *Dialogue) done(k *evidence.Case) (over bool, err error) {
 	if err := d.term.Head("done"); err != nil {
-		return err
+		return false, err
 	}
 	for _, at := range k.Confirmed {
 		if err := d.term.Say(2, "- "+page.Titled(d.book.Causes.Get(at.ID).Title, engine.Where{Cylinder: at.Place.Cylinder, End: at.Place.End})); err != nil {
-			return err
+			return false, err
 		}
 	}
+	text := "Found, corrected, looked at again and closed up."
 	if len(k.Rechecked) < len(k.Corrected) {
-		return d.term.Say(0, "Still to be looked at again: what only shows running. Take this case up again then.")
+		text = "Found, corrected and closed up. Still to be looked at again: what only shows running. Take this case up again then."
 	}
-	return d.term.Say(0, "Found, corrected, looked at again and closed up. Look once more in the first hour.")
+	if err := d.term.Say(0, text); err != nil {
+		return false, err
+	}
+	i, err := d.choose("", []talk.Option{{Text: "that is all"}, {Text: "report something that was noticed"}})
+	if err != nil || i == 0 {
+		return err == nil, err
+	}
+	return false, d.report(k, "What was noticed?")
 }
 
 // nothingLeft ends the search when the rulebook has nothing more to offer.
@@ -174,14 +225,15 @@ func (d *Dialogue) nothingLeft(k *evidence.Case, m *interview.Move) (over bool, 
 	if err != nil {
 		return false, err
 	}
-	switch i {
-	case 0:
-		d.sitting.Declined = map[string]bool{}
-		d.sitting.LookMore = false
-		return false, nil
-	case 1:
-		return false, d.notice(k, "What was noticed?")
+	if i == 1 {
+		return false, d.report(k, "What was noticed?")
 	}
-	d.sitting.Closing = true
+	d.remember()
+	if i == 2 {
+		d.sitting.Closing = true
+		return false, nil
+	}
+	d.sitting.Declined = map[string]bool{}
+	d.sitting.LookMore = false
 	return false, nil
 }

@@ -3,6 +3,7 @@ package dialogue
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"telltale/cmd/internal/talk"
@@ -20,6 +21,8 @@ type Dialogue struct {
 	now     func() time.Time
 	sitting *interview.Sitting
 	by      string // who answers, for the log; "" if nobody said
+	queue   []sign // what a check showed and is asked next
+	stood   string // where the case stood when that was last shown
 	before  []moment
 }
 
@@ -27,6 +30,7 @@ type Dialogue struct {
 type moment struct {
 	text    []byte
 	sitting *interview.Sitting
+	queue   []sign
 }
 
 // New starts a sitting over an open case file.
@@ -34,13 +38,21 @@ func New(book *rules.Book, file *record.File, term *talk.Terminal, now func() ti
 	return &Dialogue{book: book, file: file, term: term, now: now, sitting: interview.NewSitting()}
 }
 
-// errLeave ends the sitting because the crew wants to leave.
-var errLeave = errors.New("leave")
+// What the crew can want instead of an answer: to leave, or to go back.
+var (
+	errLeave = errors.New("leave")
+	errBack  = errors.New("back")
+)
 
 // Run talks until the crew leaves, nobody answers any more or nothing is left.
 // Everything that was answered is in the file then.
 func (d *Dialogue) Run() error {
 	err := d.run()
+	if errors.Is(err, talk.ErrEnd) { // what comes next is not to stand behind the prompt
+		if err := d.term.Gap(); err != nil {
+			return err
+		}
+	}
 	if errors.Is(err, talk.ErrEnd) || errors.Is(err, errLeave) {
 		return d.term.Say(0, fmt.Sprintf("Everything that was answered is in %s. telltale ask goes on from there.", d.file.Name()))
 	}
@@ -48,33 +60,59 @@ func (d *Dialogue) Run() error {
 }
 
 func (d *Dialogue) run() error {
-	if k, err := d.file.Case(); err != nil {
+	if err := d.takeUp(); err != nil {
 		return err
-	} else if k != nil {
-		if err := d.greet(k); err != nil {
-			return err
-		}
 	}
 	for {
-		k, err := d.file.Case()
-		if err != nil {
-			return err
+		over, err := d.next()
+		if errors.Is(err, errBack) {
+			err = d.back()
 		}
-		if k == nil {
-			if err := d.begin(); err != nil {
-				return err
-			}
-			continue
-		}
-		move, err := interview.Next(d.book, k, d.sitting)
-		if err != nil && move.Kind == "" {
-			return err
-		}
-		over, err := d.turn(k, &move)
 		if err != nil || over {
 			return err
 		}
 	}
+}
+
+// next is one turn of the talk; over says that nothing is left.
+func (d *Dialogue) next() (over bool, err error) {
+	k, err := d.file.Case()
+	if err != nil {
+		return false, err
+	}
+	if k == nil {
+		return false, d.begin()
+	}
+	move, err := interview.Next(d.book, k, d.sitting)
+	switch {
+	case err != nil && move.Kind == "":
+		return false, d.cannotWeigh(k, err)
+	case len(d.sitting.Returning) > 0 && move.Kind != interview.Close && move.Kind != interview.Stop:
+		return false, d.breakOff(k)
+	case len(d.queue) > 0 && move.Kind != interview.Stop && move.Kind != interview.Leave:
+		return false, d.askQueued(k)
+	}
+	return d.turn(k, &move)
+}
+
+// cannotWeigh lets the crew put right what makes the case impossible or too
+// wide to be weighed; what was said stays in the file till then.
+func (d *Dialogue) cannotWeigh(k *evidence.Case, why error) error {
+	d.queue = nil
+	if err := d.term.Say(0, "It goes no further like this: "+why.Error()+"."); err != nil {
+		return err
+	}
+	options := []talk.Option{{Key: "b", Text: "back: the last answer was wrong"}, {Key: "r", Text: "report or correct a sign"}, {Key: "q", Text: "leave"}}
+	i, err := d.term.Choose("", options)
+	switch {
+	case err != nil:
+		return err
+	case i == 0:
+		return errBack
+	case i == 1:
+		return d.notice(k, "Which sign?")
+	}
+	return errLeave
 }
 
 // turn puts one move to the crew; over says that nothing is left.
@@ -83,9 +121,9 @@ func (d *Dialogue) turn(k *evidence.Case, m *interview.Move) (over bool, err err
 	case interview.Stop:
 		return false, d.readStop(m)
 	case interview.Leave:
-		return true, d.term.Say(0, "The pump waits until the stop condition is over. Nothing more is asked now.")
+		return d.waiting(k, m)
 	case interview.Notice:
-		return false, d.notice(k, "What was noticed? Type a number, or a word such as leak, knock or pressure.")
+		return false, d.notice(k, "What was noticed?")
 	case interview.Ask:
 		return false, d.ask(k, m)
 	case interview.Do:
@@ -97,20 +135,31 @@ func (d *Dialogue) turn(k *evidence.Case, m *interview.Move) (over bool, err err
 	case interview.Close:
 		return false, d.closing(k, m)
 	case interview.Done:
-		return true, d.done(k)
+		return d.done(k)
 	}
 	return d.nothingLeft(k, m)
 }
 
 // write makes the edits of one answer and saves them; then the answer counts.
 // What stood before is kept for "back".
-func (d *Dialogue) write(edits ...record.Edit) error {
-	was := moment{text: d.file.Text(), sitting: d.sitting.Copy()}
+func (d *Dialogue) write(edits ...record.Edit) error { return d.writeThen(nil, edits...) }
+
+// writeThen is write, and notes in the sitting what the answer means for it.
+// Nothing is noted when nothing was written.
+func (d *Dialogue) writeThen(note func(*interview.Sitting), edits ...record.Edit) error {
+	was := d.moment()
 	if _, err := d.file.Write(edits...); err != nil {
 		return d.notWritten(err)
 	}
 	d.before = append(d.before, was)
+	if note != nil {
+		note(d.sitting)
+	}
 	return nil
+}
+
+func (d *Dialogue) moment() moment {
+	return moment{text: d.file.Text(), sitting: d.sitting.Copy(), queue: d.queue}
 }
 
 // notWritten tells the crew why an answer was not written, if the talk can go
@@ -121,21 +170,36 @@ func (d *Dialogue) notWritten(err error) error {
 	var refused *record.RefusedError
 	switch {
 	case errors.As(err, &changed) && changed.Now != nil:
-		if err := d.file.Reread(); err != nil {
-			return err
-		}
-		d.before = nil
-		return d.term.Say(0, "The case file was changed by somebody else in between. It was read again. Your last answer was NOT written; please answer again.")
+		return d.reread()
 	case errors.As(err, &refused):
-		return d.term.Say(0, "That does not fit what the case says already: "+refused.Error()+" It was NOT written.")
+		return d.term.Say(0, "That does not fit what the case says already: "+refused.Error()+". It was NOT written.")
 	}
 	return err
 }
 
-// remember keeps the sitting for "back" before something is noted in it alone.
-func (d *Dialogue) remember() {
-	d.before = append(d.before, moment{text: d.file.Text(), sitting: d.sitting.Copy()})
+// reread takes over what somebody wrote into the file. If the pump stands
+// otherwise now, what was done here to make it safe counts no longer.
+func (d *Dialogue) reread() error {
+	was, err := d.file.Case()
+	if err != nil {
+		return err
+	}
+	if err := d.file.Reread(); err != nil {
+		return err
+	}
+	d.before, d.queue = nil, nil
+	now, err := d.file.Case()
+	if err != nil {
+		return errors.Join(d.term.Say(0, "The case file was changed by somebody else in between, and has a mistake in it now. Your last answer was NOT written."), err)
+	}
+	if was == nil || now == nil || now.Pump.State != was.Pump.State {
+		d.sitting = interview.NewSitting()
+	}
+	return d.term.Say(0, "The case file was changed by somebody else in between. It was read again. Your last answer was NOT written; please answer again.")
 }
+
+// remember keeps the sitting for "back" before something is noted in it alone.
+func (d *Dialogue) remember() { d.before = append(d.before, d.moment()) }
 
 // back takes the last answer back.
 func (d *Dialogue) back() error {
@@ -147,7 +211,7 @@ func (d *Dialogue) back() error {
 		return d.notWritten(err)
 	}
 	d.before = d.before[:len(d.before)-1]
-	d.sitting = last.sitting
+	d.sitting, d.queue = last.sitting, last.queue
 	return nil
 }
 
@@ -156,19 +220,57 @@ func (d *Dialogue) log(did string) record.Edit {
 	return record.AddLog(evidence.LogEntry{At: d.now().UTC().Format(time.RFC3339), By: d.by, Did: did})
 }
 
-// greet says where the case stands when it is taken up again.
-func (d *Dialogue) greet(k *evidence.Case) error {
-	name := k.Pump.Name
-	if name == "" {
-		name = "the pump"
+// takeUp says where an old case stands, and asks whether the pump still stands
+// so.
+func (d *Dialogue) takeUp() error {
+	for {
+		k, err := d.file.Case()
+		if err != nil || k == nil {
+			return err
+		}
+		name := k.Pump.Name
+		if name == "" {
+			name = "The pump"
+		}
+		if err := d.term.Say(0, fmt.Sprintf("%s: %s. Findings so far: %d.", name, k.Pump.State, len(k.Findings))); err != nil {
+			return err
+		}
+		same, err := d.stillSo(k)
+		if same || err != nil && !errors.Is(err, errBack) {
+			return err
+		}
 	}
-	if err := d.term.Say(0, fmt.Sprintf("%s, %s. %d findings so far.", name, k.Pump.State, len(k.Findings))); err != nil {
-		return err
+}
+
+// stillSo asks whether the pump stands as the case says, and notes it if it
+// does not. What is said to be isolated now was not isolated with this case:
+// that is not offered.
+func (d *Dialogue) stillSo(k *evidence.Case) (same bool, err error) {
+	var states []evidence.PumpState
+	options := []talk.Option{{Text: stillSo[k.Pump.State]}}
+	for _, state := range []evidence.PumpState{evidence.Running, evidence.Stopped} {
+		if state != k.Pump.State {
+			states, options = append(states, state), append(options, talk.Option{Text: "no, " + standsNow[state]})
+		}
 	}
-	if k.Pump.State == evidence.Isolated {
-		return d.term.Say(0, "The case says that the pump is isolated. After a break that is proved again.")
+	i, err := d.choose("Does it still stand so?", options)
+	if err != nil || i == 0 {
+		return err == nil, err
 	}
-	return nil
+	state := states[i-1]
+	return false, d.write(record.SetPump("state", string(state)), d.log("said: "+standsNow[state]))
+}
+
+var standsNow = map[evidence.PumpState]string{
+	evidence.Running:  "it runs",
+	evidence.Stopped:  "it is stopped",
+	evidence.Isolated: "it is isolated: locked off, lines closed, pressure proved zero",
+}
+
+var stillSo = map[evidence.PumpState]string{
+	evidence.Running:  "yes, it still runs",
+	evidence.Stopped:  "yes, it is still stopped",
+	evidence.Isolated: "yes, it is still isolated; before hands go in that is proved again",
 }
 
 // begin asks what a new case needs: the pump and how it stands.
@@ -179,14 +281,15 @@ func (d *Dialogue) begin() error {
 		return err
 	}
 	action := actions[i]
-	if err := d.term.Say(0, "Its name? Enter leaves it out."); err != nil {
-		return err
-	}
-	name, err := d.term.Ask("")
+	name, err := d.term.Ask("Its name? Enter leaves it out.")
 	if err != nil {
 		return err
 	}
-	j, err := d.choose("How does it stand now?", []talk.Option{{Text: "it runs"}, {Text: "it is stopped"}, {Text: "it is isolated: locked off, lines closed, pressure proved zero"}})
+	var options []talk.Option
+	for _, state := range evidence.PumpStates() {
+		options = append(options, talk.Option{Text: standsNow[evidence.PumpState(state)]})
+	}
+	j, err := d.choose("How does it stand now?", options)
 	if err != nil {
 		return err
 	}
@@ -200,11 +303,18 @@ func (d *Dialogue) begin() error {
 	return nil
 }
 
-// choose offers answers and, besides, to leave.
+// choose offers answers and, besides, to go back (errBack) and to leave
+// (errLeave).
 func (d *Dialogue) choose(question string, options []talk.Option) (int, error) {
-	i, err := d.term.Choose(question, append(options, talk.Option{Key: "q", Text: "leave; everything is kept"}))
-	if err == nil && i == len(options) {
+	options = append(slices.Clone(options), talk.Option{Key: "b", Text: "back"}, talk.Option{Key: "q", Text: "leave"})
+	i, err := d.term.Choose(question, options)
+	switch {
+	case err != nil:
+		return 0, err
+	case options[i].Key == "b":
+		return 0, errBack
+	case options[i].Key == "q":
 		return 0, errLeave
 	}
-	return i, err
+	return i, nil
 }

@@ -1,7 +1,7 @@
 package dialogue
 
 import (
-	"fmt"
+	"errors"
 	"slices"
 	"strconv"
 	"strings"
@@ -15,86 +15,16 @@ import (
 	"telltale/rules"
 )
 
-// shown is how many signs are offered at once.
-const shown = 8
-
-// notice lets the crew report a sign: by number, or narrowed by a word.
-func (d *Dialogue) notice(k *evidence.Case, question string) error {
-	words, from := "", 0
-	for {
-		signs := d.open(k, words)
-		if len(signs) == 0 {
-			if err := d.term.Say(0, fmt.Sprintf("No sign of the rulebook has %q in it. Try another word.", words)); err != nil {
-				return err
-			}
-			words, from = "", 0
-			continue
-		}
-		page := signs[from:min(from+shown, len(signs))]
-		var options []talk.Option
-		for _, s := range page {
-			options = append(options, talk.Option{Text: s.Title})
-		}
-		if from+shown < len(signs) {
-			options = append(options, talk.Option{Key: "m", Text: fmt.Sprintf("more (%d)", len(signs)-from-shown)})
-		}
-		options = append(options, talk.Option{Key: "x", Text: "nothing (else)"}, talk.Option{Key: "q", Text: "leave"})
-		answer, i, err := d.term.ChooseOrWord(question, options)
-		switch {
-		case err != nil:
-			return err
-		case i < 0:
-			words, from = answer, 0
-		case i < len(page):
-			return d.answer(k, page[i], d.openPlaces(k, page[i]), nil)
-		case options[i].Key == "m":
-			from += shown
-		case options[i].Key == "q":
-			return errLeave
-		default:
-			return d.nothingNoticed(k)
-		}
-	}
-}
-
-// open lists the signs that can be reported and are not answered everywhere.
-func (d *Dialogue) open(k *evidence.Case, words string) []*rules.Symptom {
-	var out []*rules.Symptom
-	for _, s := range interview.Signs(d.book, k, words) {
-		if len(d.openPlaces(k, s)) > 0 {
-			out = append(out, s)
-		}
-	}
-	return out
-}
-
-func (d *Dialogue) openPlaces(k *evidence.Case, s *rules.Symptom) []evidence.Place {
-	var out []evidence.Place
-	for _, p := range k.Pump.Places(s.Level) {
-		if !k.Known(s.ID, p) {
-			out = append(out, p)
-		}
-	}
-	return out
-}
-
-// nothingNoticed goes on without a sign where there is one; without any there
-// is nothing to reason from.
-func (d *Dialogue) nothingNoticed(k *evidence.Case) error {
-	for _, f := range k.Findings {
-		if f.Answer == evidence.Present {
-			return nil
-		}
-	}
-	if err := d.term.Say(0, "Without one sign there is nothing to reason from."); err != nil {
-		return err
-	}
-	return errLeave
-}
-
 // ask puts the question that tells most.
 func (d *Dialogue) ask(k *evidence.Case, m *interview.Move) error {
-	return d.answer(k, m.Symptom, m.Places, m)
+	written := len(d.before)
+	if err := d.answer(k, m.Symptom, m.Places, m); err != nil {
+		return err
+	}
+	if len(d.before) > written {
+		d.sitting.InARow++
+	}
+	return nil
 }
 
 // answer takes the answer to one sign: where it shows, of what kind, and what
@@ -106,7 +36,12 @@ func (d *Dialogue) answer(k *evidence.Case, s *rules.Symptom, places []evidence.
 	if err := d.term.Gap(); err != nil {
 		return err
 	}
-	if err := d.term.Say(0, d.fill(k, s.Ask)); err != nil {
+	text := d.fill(k, s.Ask)
+	if len(places) == 1 && places[0] != (evidence.Place{}) {
+		title := placeTitle(places[0])
+		text = strings.ToUpper(title[:1]) + title[1:] + ": " + text
+	}
+	if err := d.term.Say(0, text); err != nil {
 		return err
 	}
 	if s.Tell != "" {
@@ -137,7 +72,7 @@ func (d *Dialogue) extra(k *evidence.Case, key string, s *rules.Symptom, places 
 	case "w":
 		return d.why(m)
 	case "r":
-		return d.notice(k, "What else was noticed?")
+		return d.report(k, "What else was noticed?")
 	case "s":
 		d.remember()
 		for _, q := range m.Report.Ask {
@@ -145,7 +80,7 @@ func (d *Dialogue) extra(k *evidence.Case, key string, s *rules.Symptom, places 
 		}
 		return nil
 	case "b":
-		return d.back()
+		return errBack
 	}
 	return errLeave
 }
@@ -158,27 +93,21 @@ func (d *Dialogue) findings(s *rules.Symptom, answer string, places []evidence.P
 }
 
 // kinds are the answers of a sign with their words.
-func kinds(s *rules.Symptom, here string) (answers []string, options []talk.Option) {
-	if len(s.Kinds) == 0 {
-		answers, options = append(answers, "present"), append(options, talk.Option{Text: "yes" + here})
-	}
+func kinds(s *rules.Symptom) (answers []string, options []talk.Option) {
 	for _, kind := range s.Kinds {
-		answers, options = append(answers, kind.ID), append(options, talk.Option{Text: kind.Title + here})
+		answers, options = append(answers, kind.ID), append(options, talk.Option{Text: kind.Title})
 	}
-	return answers, options
+	return append(answers, "present"), append(options, talk.Option{Text: "I cannot say which"})
 }
 
 // answerHere asks at one place: of what kind, or not at all.
 func (d *Dialogue) answerHere(k *evidence.Case, s *rules.Symptom, place evidence.Place, m *interview.Move) error {
-	here := ""
-	if place != (evidence.Place{}) {
-		here = " (" + place.String() + ")"
-	}
-	answers, options := kinds(s, here)
+	answers, options := []string{"present", "absent"}, []talk.Option{{Text: "yes"}, {Text: "no"}}
 	if len(s.Kinds) > 0 {
-		answers, options = append(answers, "present"), append(options, talk.Option{Text: "yes, but I cannot say which" + here})
+		answers, options = kinds(s)
+		options[len(options)-1].Text = "one of these, but I cannot say which"
+		answers, options = append(answers, "absent"), append(options, talk.Option{Text: "no, none of these"})
 	}
-	answers, options = append(answers, "absent"), append(options, talk.Option{Text: "no" + here})
 	options = append(options, extras(m)...)
 	i, err := d.term.Choose("", options)
 	if err != nil {
@@ -200,21 +129,26 @@ func (d *Dialogue) answerWhere(k *evidence.Case, s *rules.Symptom, places []evid
 		options = append(options, talk.Option{Key: "e", Text: "it is there, but I cannot say where"})
 	}
 	options = append(options, extras(m)...)
-	chosen, err := d.term.Several("Where? (several numbers with blanks between)", options)
-	if err != nil {
-		return err
-	}
-	switch key := options[chosen[0]].Key; key {
-	case "":
-		return d.answerKinds(s, pick(places, chosen), rest(places, chosen))
-	case "n":
-		return d.write(d.findings(s, "absent", places)...)
-	case "a":
-		return d.answerKinds(s, places, nil)
-	case "e":
-		return d.answerSomewhere(s)
-	default:
-		return d.extra(k, key, s, places, m)
+	for {
+		chosen, err := d.term.Several("Where? (several numbers with blanks between)", options)
+		if err != nil {
+			return err
+		}
+		switch key := options[chosen[0]].Key; key {
+		case "":
+			err = d.answerKinds(s, pick(places, chosen), rest(places, chosen))
+		case "n":
+			return d.write(d.findings(s, "absent", places)...)
+		case "a":
+			err = d.answerKinds(s, places, nil)
+		case "e":
+			err = d.answerSomewhere(s)
+		default:
+			return d.extra(k, key, s, places, m)
+		}
+		if !errors.Is(err, errBack) {
+			return err
+		}
 	}
 }
 
@@ -239,14 +173,17 @@ func placeOptions(places []evidence.Place) []talk.Option {
 		own = own && err == nil
 	}
 	for _, p := range places {
-		o := talk.Option{Text: page.Titled("", engine.Where{Cylinder: p.Cylinder, End: p.End})}
-		o.Text = strings.TrimPrefix(o.Text, ", ")
+		o := talk.Option{Text: placeTitle(p)}
 		if own {
 			o.Label = p.String()
 		}
 		out = append(out, o)
 	}
 	return out
+}
+
+func placeTitle(p evidence.Place) string {
+	return strings.TrimPrefix(page.Titled("", engine.Where{Cylinder: p.Cylinder, End: p.End}), ", ")
 }
 
 func pick(places []evidence.Place, chosen []int) []evidence.Place {
@@ -272,21 +209,38 @@ func rest(places []evidence.Place, chosen []int) []evidence.Place {
 }
 
 // answerKinds asks for the kind at each place that shows the sign, then for the
-// others, and writes all of it as one answer.
+// others, and writes all of it as one answer. If what was said calls for a stop
+// it asks no further: the stop comes first.
 func (d *Dialogue) answerKinds(s *rules.Symptom, showing, others []evidence.Place) error {
 	var changes []record.Edit
+	one := ""
+	if len(s.Kinds) > 0 && len(showing) > 1 {
+		answers, options := kinds(s)
+		i, err := d.choose("At "+placeList(showing)+", how?", append(options, talk.Option{Text: "not the same at each"}))
+		if err != nil {
+			return err
+		}
+		if i < len(answers) {
+			one = answers[i]
+		}
+	}
 	for _, p := range showing {
 		answer := "present"
-		if len(s.Kinds) > 0 {
-			answers, options := kinds(s, "")
-			answers, options = append(answers, "present"), append(options, talk.Option{Text: "I cannot say which"})
-			i, err := d.choose("At "+p.String()+", how?", options)
+		switch {
+		case one != "":
+			answer = one
+		case len(s.Kinds) > 0:
+			answers, options := kinds(s)
+			i, err := d.choose("At "+placeTitle(p)+", how?", options)
 			if err != nil {
 				return err
 			}
 			answer = answers[i]
 		}
 		changes = append(changes, d.findings(s, answer, []evidence.Place{p})...)
+		if d.stops(changes) {
+			return d.write(changes...)
+		}
 	}
 	if len(others) > 0 {
 		i, err := d.choose("And the others ("+placeList(others)+")?", []talk.Option{{Text: "they do not show it"}, {Text: "nobody looked"}})
@@ -298,12 +252,20 @@ func (d *Dialogue) answerKinds(s *rules.Symptom, showing, others []evidence.Plac
 	return d.write(changes...)
 }
 
+// stops says whether the case with these changes calls for a stop that was not
+// read out yet.
+func (d *Dialogue) stops(changes []record.Edit) bool {
+	_, k, err := record.Apply(d.file.Name(), d.file.Text(), d.book.Vocabulary(), changes...)
+	return err == nil && slices.ContainsFunc(d.book.Stops.List, func(s *rules.Stop) bool {
+		return !d.sitting.Read[s.ID] && s.When.Holds(k, d.book)
+	})
+}
+
 // answerSomewhere notes that the sign is there, of what kind, but not where.
 func (d *Dialogue) answerSomewhere(s *rules.Symptom) error {
 	answer := "present"
 	if len(s.Kinds) > 0 {
-		answers, options := kinds(s, "")
-		answers, options = append(answers, "present"), append(options, talk.Option{Text: "I cannot say which"})
+		answers, options := kinds(s)
 		i, err := d.choose("How?", options)
 		if err != nil {
 			return err

@@ -33,15 +33,37 @@ func (d *Dialogue) readStop(m *interview.Move) error {
 	case err != nil:
 		return err
 	case i == 1:
-		return d.back()
+		return errBack
 	case i == 2:
 		return errLeave
 	}
-	if err := d.write(d.log("read the stop condition: " + m.Stop.Title)); err != nil {
-		return err
+	return d.writeThen(func(s *interview.Sitting) { s.Read[m.Stop.ID] = true }, d.log("read the stop condition: "+m.Stop.Title))
+}
+
+// waiting ends the talk while the pump waits for the well. Once it is over, what
+// made it wait is taken back: whether it is so is asked anew.
+func (d *Dialogue) waiting(k *evidence.Case, m *interview.Move) (over bool, err error) {
+	if err := d.term.Say(0, "The pump waits until the stop condition is over. Nothing more is asked now."); err != nil {
+		return false, err
 	}
-	d.sitting.Read[m.Stop.ID] = true
-	return nil
+	if _, err := d.choose("", []talk.Option{{Text: "it is over, and the person in charge of it says so"}}); err != nil {
+		return false, err
+	}
+	symptoms, causes := interview.Waiting(d.book, k)
+	if len(symptoms)+len(causes) == 0 {
+		return true, d.term.Say(0, "What makes it wait is several findings together. Take them out of the case file by hand.")
+	}
+	var edits []record.Edit
+	for _, id := range symptoms {
+		edits = append(edits, record.ClearFinding(id))
+	}
+	for _, at := range causes {
+		edits = append(edits, record.Unconfirm(at.ID, placesAt(at)...))
+	}
+	for _, stop := range m.Report.Stop {
+		edits = append(edits, d.log("said to be over: "+stop.Title))
+	}
+	return false, d.writeThen(func(s *interview.Sitting) { s.Read = map[string]bool{} }, edits...)
 }
 
 // step puts the next step of the list: a guard, an opening or a check.
@@ -49,13 +71,18 @@ func (d *Dialogue) step(k *evidence.Case, m *interview.Move) error {
 	if err := d.standing(m); err != nil {
 		return err
 	}
+	s := m.Step
 	if m.EnoughAsked && !d.sitting.Enough {
 		d.sitting.Enough = true
 		if err := d.term.Say(0, "Enough asked: no other answer would change what to do now."); err != nil {
 			return err
 		}
 	}
-	s := m.Step
+	if m.AskLater && s.Kind == engine.StepCheck {
+		if err := d.term.Say(0, "Enough asked for now: a check tells more. The other questions come after it."); err != nil {
+			return err
+		}
+	}
 	title := page.Titled(s.Title, s.Where)
 	if s.Signal != "" {
 		title = strings.ToUpper(s.Signal) + ": " + title
@@ -98,11 +125,11 @@ func (d *Dialogue) aroundStep(k *evidence.Case, m *interview.Move, key string) e
 		d.sitting.Declined[interview.StepKey(m.Step)] = true
 		return nil
 	case "r":
-		return d.notice(k, "What was noticed?")
+		return d.report(k, "What was noticed?")
 	case "p":
 		return d.plan(m)
 	case "b":
-		return d.back()
+		return errBack
 	}
 	return errLeave
 }
@@ -122,7 +149,7 @@ func (d *Dialogue) guard(k *evidence.Case, m *interview.Move) error {
 	case "i":
 		return d.who()
 	case "n":
-		return d.term.Say(0, "Then nobody goes further. What stands behind this step waits. If it cannot be done, ask the person in charge of the isolation.")
+		return d.term.Say(0, "Then nobody goes further. What stands behind this step waits until it is done. If it cannot be done, leave here and tell the person in charge.")
 	default:
 		return d.aroundStep(k, m, key)
 	}
@@ -151,20 +178,14 @@ func (d *Dialogue) who() error {
 // guardDone notes a safety step, and with the last one of stopping or of the
 // isolation how the pump stands now.
 func (d *Dialogue) guardDone(k *evidence.Case, m *interview.Move) error {
+	done := func(s *interview.Sitting) { s.Safe[m.Step.ID] = true }
 	after := d.sitting.Copy()
-	after.Safe[m.Step.ID] = true
+	done(after)
 	edits := []record.Edit{d.log("confirmed: " + m.Step.Title)}
 	if state := d.stateAfter(k, m, after); state != k.Pump.State {
 		edits = append(edits, record.SetPump("state", string(state)))
 	}
-	written := len(d.before)
-	if err := d.write(edits...); err != nil {
-		return err
-	}
-	if len(d.before) > written {
-		d.sitting = after
-	}
-	return nil
+	return d.writeThen(done, edits...)
 }
 
 func (d *Dialogue) stateAfter(k *evidence.Case, m *interview.Move, after *interview.Sitting) evidence.PumpState {
@@ -221,94 +242,6 @@ func placesOf(w engine.Where) []evidence.Place {
 		return nil
 	}
 	return []evidence.Place{{Cylinder: w.Cylinder, End: w.End}}
-}
-
-// check takes the result of a check: one of the results of the rulebook, that
-// nothing was found, or that it settles nothing.
-func (d *Dialogue) check(k *evidence.Case, m *interview.Move) error {
-	s := m.Step
-	var options []talk.Option
-	for _, r := range s.Results {
-		options = append(options, talk.Option{Text: r.If})
-	}
-	options = append(options, talk.Option{Text: "nothing wrong found"}, talk.Option{Text: "done, but the result is not clear"})
-	options = append(options, around("not now")...)
-	i, err := d.term.Choose("What came out?", options)
-	if err != nil {
-		return err
-	}
-	if key := options[i].Key; key != "" {
-		return d.aroundStep(k, m, key)
-	}
-	switch {
-	case i == len(s.Results):
-		return d.checked(m, "nothing", "nothing wrong found")
-	case i > len(s.Results):
-		return d.checked(m, "unclear", "not clear")
-	}
-	return d.result(k, m, s.Results[i])
-}
-
-func (d *Dialogue) checked(m *interview.Move, result, words string) error {
-	return d.write(record.Checked(m.Step.ID, result, placesOf(m.Step.Where)...), d.log("checked: "+page.Titled(m.Step.Title, m.Step.Where)+": "+words))
-}
-
-// result says what a result means, and asks whether it proves a cause.
-func (d *Dialogue) result(k *evidence.Case, m *interview.Move, r engine.ResultReport) error {
-	if err := d.term.Say(2, r.Then); err != nil {
-		return err
-	}
-	if len(r.PointsTo) == 0 {
-		if len(r.Clears) > 0 {
-			return d.checked(m, "nothing", r.If)
-		}
-		return d.checked(m, "unclear", r.If)
-	}
-	proved := d.provable(k, m, r.PointsTo)
-	var options []talk.Option
-	for _, at := range proved {
-		options = append(options, talk.Option{Text: "proved: " + page.Titled(d.book.Causes.Get(at.ID).Title, engine.Where{Cylinder: at.Place.Cylinder, End: at.Place.End})})
-	}
-	options = append(options, talk.Option{Text: "not proved yet"}, talk.Option{Key: "b", Text: "back"}, talk.Option{Key: "q", Text: "leave"})
-	i, err := d.term.Choose("Does that prove one of these?", options)
-	switch {
-	case err != nil:
-		return err
-	case options[i].Key == "b":
-		return nil
-	case options[i].Key == "q":
-		return errLeave
-	case i == len(proved):
-		return d.checked(m, "unclear", r.If)
-	}
-	at := proved[i]
-	d.sitting.Repairing, d.sitting.LookMore = false, false
-	return d.write(record.Confirm(at.ID, placesAt(at)...), record.Checked(m.Step.ID, "unclear", placesOf(m.Step.Where)...),
-		d.log("proved: "+options[i].Text[len("proved: "):]))
-}
-
-func placesAt(at evidence.At) []evidence.Place {
-	if at.Place == (evidence.Place{}) {
-		return nil
-	}
-	return []evidence.Place{at.Place}
-}
-
-// provable gives the causes that a result points to, at their places within
-// that of the check.
-func (d *Dialogue) provable(k *evidence.Case, m *interview.Move, causes []string) []evidence.At {
-	here := evidence.Place{Cylinder: m.Step.Cylinder, End: m.Step.End}
-	var out []evidence.At
-	for _, id := range causes {
-		cause := d.book.Causes.Get(id)
-		if !cause.When.HoldsForPump(&k.Pump) {
-			continue
-		}
-		for _, p := range k.Pump.Under(here, cause.Level) {
-			out = append(out, evidence.At{ID: id, Place: p})
-		}
-	}
-	return out
 }
 
 // plan shows the whole list, a line a step.

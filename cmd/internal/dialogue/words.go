@@ -13,40 +13,57 @@ import (
 // mostLeading is how many causes stand above a question.
 const mostLeading = 3
 
-// standing says in few lines where the case stands: the leading causes and the
-// next step. m is nil when there is nothing to say yet.
+// standing says in few lines where the case stands, if that has changed since it
+// was last said: the leading causes and the check that the steps lead to. It
+// says nothing while something proved is put right.
 func (d *Dialogue) standing(m *interview.Move) error {
-	if m == nil || m.Report == nil || len(m.Report.Causes) == 0 || len(m.Report.Found) == 0 {
+	if m == nil || m.Report == nil || d.sitting.Repairing || explained(m.Report) {
 		return nil
 	}
+	lines := leading(m.Report)
+	if step := page.FirstCheck(m.Report); step != "" && m.Step.Kind != engine.StepCheck {
+		lines = append(lines, "First check: "+step+".")
+	}
+	if len(lines) == 0 || strings.Join(lines, "\n") == d.stood {
+		return nil
+	}
+	d.stood = strings.Join(lines, "\n")
 	if err := d.term.Gap(); err != nil {
 		return err
 	}
-	if err := d.term.Say(0, "Likely now: "+leading(m.Report)+"."); err != nil {
+	if err := d.term.Say(0, "Likely now:"); err != nil {
 		return err
 	}
-	if step := page.FirstCheck(m.Report); step != "" {
-		return d.term.Say(0, "First check: "+step+".")
+	for _, line := range lines {
+		if err := d.term.Say(2, line); err != nil {
+			return err
+		}
 	}
 	return nil
 }
 
-func leading(r *engine.Report) string {
-	var parts []string
+func explained(r *engine.Report) bool { return len(r.Confirmed) > 0 && len(r.Unexplained) == 0 }
+
+// leading are the likeliest causes, one a line.
+func leading(r *engine.Report) []string {
+	var lines []string
+	if len(r.Found) == 0 {
+		return nil
+	}
 	for i, c := range r.Causes {
 		if i == mostLeading {
 			break
 		}
-		parts = append(parts, page.Percent(c.Probability)+" "+page.Titled(c.Title, c.Where))
+		lines = append(lines, page.Percent(c.Probability)+"  "+page.Titled(c.Title, c.Where))
 	}
-	return strings.Join(parts, "; ")
+	return lines
 }
 
 // why says what the answer tells apart.
 func (d *Dialogue) why(m *interview.Move) error {
 	text := "The answer changes what is done next."
 	if len(m.Apart) > 1 {
-		text = "The answers point to different things: " + strings.Join(m.Apart, "; ") + "."
+		text = "The answers point to different things: " + strings.Join(m.Apart, " / ") + "."
 	}
 	for _, q := range m.Report.Ask {
 		if q.Symptom == m.Symptom.ID {

@@ -7,6 +7,7 @@ import (
 	"io"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"telltale/cmd/internal/page"
 )
@@ -56,17 +57,30 @@ func (t *Terminal) Head(text string) error {
 
 // line writes one line, and waits for Enter when the screen is full.
 func (t *Terminal) line(text string) error {
-	if t.height > 0 && t.used >= t.height-2 {
-		if _, err := fmt.Fprint(t.out, "-- Enter for more -- "); err != nil {
-			return err
-		}
-		if _, err := t.read(); err != nil {
+	if t.height > 0 && t.used >= t.room() {
+		if err := t.pause(); err != nil {
 			return err
 		}
 	}
 	t.used++
 	_, err := fmt.Fprintln(t.out, strings.TrimRight(text, " "))
 	return err
+}
+
+// room is how many lines fit on the screen above the one that is typed on.
+func (t *Terminal) room() int { return max(1, t.height-2) }
+
+// pause waits for Enter. What was typed besides is no answer: nobody can have
+// read yet what it would be the answer to.
+func (t *Terminal) pause() error {
+	if _, err := fmt.Fprint(t.out, "-- Enter for more -- "); err != nil {
+		return err
+	}
+	typed, err := t.read()
+	if err != nil || typed == "" {
+		return err
+	}
+	return t.line(fmt.Sprintf("(%q is not taken as an answer: read on first.)", clip(typed)))
 }
 
 // Option is an answer that can be chosen by its number, or by its key if it
@@ -105,13 +119,22 @@ func (t *Terminal) Choose(question string, options []Option) (int, error) {
 		if err != nil {
 			return 0, err
 		}
-		if i, ok := match(answer, options); ok {
+		if i, ok := matchText(answer, options); ok {
 			return i, nil
 		}
-		if err := t.Say(0, fmt.Sprintf("%q is no answer here. Type %s.", clip(answer), wanted(options))); err != nil {
+		if err := t.refuse(answer, wanted(options)); err != nil {
 			return 0, err
 		}
 	}
+}
+
+// refuse says what can be typed instead.
+func (t *Terminal) refuse(answer, wanted string) error {
+	text := "Type " + wanted + "."
+	if answer != "" {
+		text = fmt.Sprintf("%q is no answer here. ", clip(answer)) + text
+	}
+	return t.Say(0, text)
 }
 
 // ChooseOrWord is Choose where anything else is an answer too: then the index
@@ -148,33 +171,47 @@ func (t *Terminal) Several(question string, options []Option) ([]int, error) {
 		if chosen, ok := matchAll(answer, options); ok {
 			return chosen, nil
 		}
-		if err := t.Say(0, fmt.Sprintf("%q is no answer here. Type %s; several numbers with blanks between.", clip(answer), wanted(options))); err != nil {
+		if err := t.refuse(answer, wanted(options)+"; several numbers with blanks between"); err != nil {
 			return nil, err
 		}
 	}
 }
 
+// offer writes the question and its answers. They are kept together: if they
+// do not fit below what stands on the screen, it pauses before them.
 func (t *Terminal) offer(question string, options []Option) error {
-	if question != "" {
-		if err := t.Say(0, question); err != nil {
+	lines := t.lines(question, options)
+	if t.height > 0 && t.used > 0 && t.used+len(lines) > t.room() {
+		if err := t.pause(); err != nil {
 			return err
 		}
 	}
-	typed := labels(options)
-	for k, o := range options {
-		label := typed[k]
-		lead := fmt.Sprintf("%3s  ", label)
-		for i, line := range page.Wrap(o.Text, t.width-5, t.width-5) {
-			if i > 0 {
-				lead = "     "
-			}
-			if err := t.line(lead + line); err != nil {
-				return err
-			}
+	for _, line := range lines {
+		if err := t.line(line); err != nil {
+			return err
 		}
 	}
 	return nil
 }
+
+func (t *Terminal) lines(question string, options []Option) []string {
+	var lines []string
+	if question != "" {
+		lines = page.Wrap(question, t.width, t.width)
+	}
+	typed := labels(options)
+	for k, o := range options {
+		lead := fmt.Sprintf("%3s  ", typed[k])
+		for _, line := range page.Wrap(o.Text, t.width-len(lead), t.width-optionIndent) {
+			lines = append(lines, lead+line)
+			lead = strings.Repeat(" ", optionIndent)
+		}
+	}
+	return lines
+}
+
+// optionIndent is how far the text of an option stands to the right.
+const optionIndent = 5
 
 // Ask reads one line after a prompt; the answer has no blanks around it.
 func (t *Terminal) Ask(prompt string) (string, error) {
@@ -208,10 +245,14 @@ func (t *Terminal) read() (string, error) {
 	}
 }
 
-// clean drops what is no text: control characters and broken letters.
+// clean drops what is no text: control characters, marks that change how the
+// rest is shown, and broken letters. A tab is a blank.
 func clean(text []byte) string {
 	kept := strings.Map(func(r rune) rune {
-		if r < ' ' || r == 0x7f || r >= 0x80 && r < 0xa0 || r == '\uFFFD' {
+		switch {
+		case r == '\t':
+			return ' '
+		case unicode.In(r, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp), r == '\uFFFD':
 			return -1
 		}
 		return r
@@ -219,6 +260,7 @@ func clean(text []byte) string {
 	return strings.TrimSpace(kept)
 }
 
+// match finds the option whose number or key was typed.
 func match(answer string, options []Option) (int, bool) {
 	for i, label := range labels(options) {
 		if strings.EqualFold(answer, label) {
@@ -228,7 +270,23 @@ func match(answer string, options []Option) (int, bool) {
 	return 0, false
 }
 
+// matchText is match, and takes the words of an option too, as "yes" or "done".
+func matchText(answer string, options []Option) (int, bool) {
+	if i, ok := match(answer, options); ok {
+		return i, true
+	}
+	for i, o := range options {
+		if answer != "" && strings.EqualFold(answer, o.Text) {
+			return i, true
+		}
+	}
+	return 0, false
+}
+
 func matchAll(answer string, options []Option) ([]int, bool) {
+	if i, ok := matchText(answer, options); ok {
+		return []int{i}, true
+	}
 	fields := strings.FieldsFunc(answer, func(r rune) bool { return r == ' ' || r == ',' })
 	chosen := map[int]bool{}
 	for _, f := range fields {
@@ -258,7 +316,7 @@ func wanted(options []Option) string {
 		keys = append(keys, label)
 	}
 	out := strings.Join(numbers, ", ")
-	if len(numbers) > 3 {
+	if len(numbers) > 3 && numbers[0] == "1" && numbers[len(numbers)-1] == strconv.Itoa(len(numbers)) {
 		out = numbers[0] + " to " + numbers[len(numbers)-1]
 	}
 	switch {

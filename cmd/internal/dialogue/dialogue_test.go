@@ -1,0 +1,340 @@
+package dialogue
+
+import (
+	"os"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"telltale/rules"
+)
+
+const proved = `pump: {name: Larkspur pump 2, action: triplex-single-acting, state: isolated, open: [crosshead-cover-off: 2, rod-parted: 2]}
+findings:
+  wiper-leaks: {again: [2], absent: others}   # by the derrickhand
+  rod-joint-out-of-line: {present: [2]}
+confirmed: [rod-clamp-misfitted: 2]
+`
+
+// A new case from the first word: each answer is in the file before the next
+// question is on the screen.
+func TestEveryAnswerIsWrittenBeforeTheNextQuestion(t *testing.T) {
+	c := newCrew(t, "")
+	c.talks([]said{
+		{"What pump is it?", "", "1"},
+		{"Its name?", "", "Larkspur pump 2"},
+		{"How does it stand now?", "", "1"},
+		{"What was noticed?", "state: running", "zebra"},
+		{`No sign of the rulebook has a word of "zebra"`, "", "77"},
+		{"There is no number 77 here", "", "leaking wiper"},
+		{"Wiper or seal of the diaphragm housing leaks", "", "1"},
+		{"Where?", "name: Larkspur pump 2", "2 9"},
+		{`"2 9" is no answer here`, "", "2"},
+		{"At cylinder 2, how?", "", "b"},
+		{"Where?", "", "2"},
+		{"At cylinder 2, how?", "", "1"},
+		{"And the others (1, 3)?", "", "1"},
+		{"Do pistons fail often here", "wiper-leaks: {again: [2], absent: [1, 3]}", "w"},
+		{"The answers point to different things", "", "d"},
+		{"does a rod dip, lift or wander", "pistons-fail-often: unknown", "all of them"},
+		{"oil film on this extension rod", "rod-wobbles: {present: [1, 2, 3]}", "q"},
+	})
+	assert.Equal(t, `pump:
+  action: triplex-single-acting
+  state: running
+  name: Larkspur pump 2
+findings:
+  wiper-leaks: {again: [2], absent: [1, 3]}
+  pistons-fail-often: unknown
+  rod-wobbles: {present: [1, 2, 3]}
+`, c.file())
+}
+
+// A stop interrupts in the middle of an answer, and comes first when the case is
+// taken up again.
+func TestAStopInterruptsAtOnce(t *testing.T) {
+	c := newCrew(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {wiper-leaks: {again: [2]}}\n")
+	rest := c.talks([]said{
+		{"Does it still stand so?", "", "1"},
+		{"report something else", "", "r"},
+		{"What else was noticed?", "", "broken rod"},
+		{"Rod broken", "", "1"},
+		{"Where?", "", "3"},
+		{"STOP FIRST DANGER: A rod is broken", "rod-broken: {present: [3]}", "b"},
+		{"report something else", "wiper-leaks", "r"},
+		{"What else was noticed?", "", "broken rod"},
+		{"Rod broken", "", "1"},
+		{"Where?", "", "3"},
+	})
+	assert.Contains(t, rest, "STOP FIRST")
+	c.talks([]said{
+		{"Findings so far: 2.", "", "1"},
+		{"STOP FIRST DANGER: A rod is broken", "", "1"},
+		{"NEXT STEP (3 MIN) DANGER: Stop the pump", `did: "read the stop condition: A rod is broken"`, "n"},
+		{"Then nobody goes further", "", "q"},
+	})
+}
+
+// The pump waits for the well, over a break too, until it is said to be over.
+func TestTheWellComesFirst(t *testing.T) {
+	c := newCrew(t, "pump: {action: duplex-double-acting, state: running}\nfindings: {pressure-low: steady, pit-gain: present}\n")
+	for range 2 {
+		c.talks([]said{
+			{"Does it still stand so?", "", "1"},
+			{"STOP FIRST DANGER: The well may be flowing", "", "1"},
+			{"The pump waits until the stop condition is over. Nothing more is asked now.", "", "q"},
+		})
+	}
+	c.talks([]said{
+		{"Does it still stand so?", "", "1"},
+		{"STOP FIRST", "", "1"},
+		{"it is over, and the person in charge of it says so", "pit-gain: present", "1"},
+		{"Likely now:", "said to be over: The well may be flowing", "q"},
+	})
+	assert.NotContains(t, c.file(), "pit-gain")
+	assert.Contains(t, c.file(), "pressure-low: steady")
+}
+
+// From a proved cause through the isolation, the repair and the look again to
+// the running pump. What was owed because the rods were parted is not lost when
+// they are joined; the case does not call the pump isolated once it is closed.
+func TestFromProvedToRunning(t *testing.T) {
+	c := newCrew(t, proved)
+	c.talks([]said{
+		{"yes, it is still isolated; before hands go in that is proved again", "", "1"},
+		{"PROVED Rod clamp badly fitted", "", "1"},
+		{"Prove zero pressure", "", "i"},
+		{"The name or initials", "", "JK"},
+		{"who confirms: JK", "", "1"},
+		{"Try the start", `by: JK, did: "confirmed: Prove zero pressure"`, "1"},
+		{"Secure crosshead and crank against moving", "", "1"},
+		{"Only behind the isolation.", "", "1"},
+		{"LOOK AGAIN Corrected: Rod clamp badly fitted", "corrected:", "2"},
+		{"Only behind the isolation.", "checked again, NOT right", "1"},
+		{"LOOK AGAIN", "corrected:", "1"},
+		{"CLOSING UP Join the extension rod and the piston rod, cylinder 2", "checked-again:", "1"},
+		{"Rod joints made up", "rod-parted: 2", "n"},
+		{"Then the pump stays as it is.", "", "1"},
+		{"Measure again what was corrected", "", "1"},
+		{"Bar one full turn by hand", "", "1"},
+		{"Tools, rags and people out", "", "1"},
+		{"Close the rod space", "", "1"},
+		{"Put the crosshead cover back", "state: isolated", "1"},
+		{"All covers and guards on", "state: stopped", "1"},
+		{"Open a flow path", "", "1"},
+		{"Locks off by their owners", "", "1"},
+		{"Helper pumps on first", "", "1"},
+		{"Start slow", "", "1"},
+		{"Look again in the first hour", "state: stopped", "1"},
+		{"Look again at the next planned stop", "", "noted for then"},
+		{"DONE", "state: running", "1"},
+	})
+	assert.NotContains(t, c.file(), "open:")
+	assert.Contains(t, c.file(), "# by the derrickhand")
+}
+
+// Left in the middle of the closing up: the way back begins again.
+func TestClosingUpTakenUpAgain(t *testing.T) {
+	c := newCrew(t, proved+"corrected: [rod-clamp-misfitted: 2]\nchecked-again: [rod-clamp-misfitted: 2]\n")
+	for range 2 {
+		c.talks([]said{{"Does it still stand so?", "", "1"}, {"Join the extension rod", "", "1"}, {"Rod joints made up", "", "1"}, {"Measure again", "", "q"}})
+	}
+	shut := strings.Replace(c.file(), ", open: [crosshead-cover-off: 2, rod-parted: 2]", "", 1)
+	shut = strings.Replace(shut, "isolated", "stopped", 1)
+	require.NoError(t, os.WriteFile(c.path, []byte(shut), 0o600))
+	c.talks([]said{{"Does it still stand so?", "", "1"}, {"CLOSING UP Measure again", "", "1"}, {"Tools, rags", "state: stopped", "q"}})
+}
+
+// A cause away from the pump is put right without the isolation; one that was
+// proved by mistake is taken back.
+func TestProvedButNotInThePump(t *testing.T) {
+	c := newCrew(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {pressure-low: fell-slowly}\nconfirmed: [string-washout]\n")
+	c.talks([]said{
+		{"Does it still stand so?", "", "1"},
+		{"PROVED Washout in the drill string", "", "4"},
+		{"LOOK AGAIN", "corrected without touching the pump", "1"},
+		{"Found, corrected, looked at again", "checked-again:", "q"},
+	})
+	c = newCrew(t, proved)
+	c.talks([]said{{"Does it still stand so?", "", "1"}, {"What now?", "", "4"}, {`"4" is no answer here`, "", "3"}, {"Likely now", "not proved after all", "q"}})
+	assert.NotContains(t, c.file(), "\nconfirmed:")
+}
+
+// The result of a check that proves nothing is followed up: the signs that it
+// shows go into the case.
+func TestResultsLeadOn(t *testing.T) {
+	c := newCrew(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {noise-loudest-at-valve-pot: {present: [3], absent: [1, 2]}}\n")
+	c.talks([]said{
+		{"Does it still stand so?", "", "1"},
+		{"why do you ask?", "", "s"},
+		{"Stay outside the guards", "", "1"},
+		{"Stay clear of pressure", "", "1"},
+		{"Mind the classified area", "", "1"},
+		{"Round with the listening rod", "", "2"},
+		{"Does that prove one of these?", "", "not proved yet"},
+		{"Was one of these seen?", "listen-round: unclear", "1 2"},
+		{"on which stroke does this chamber hiss?", "", "3"},
+		{"At cylinder 3, how?", "", "2"},
+		{"And the others", "", "1"},
+		{"one valve give a sharp metallic clack", "hiss: {suction-stroke: [3], absent: [1, 2]}", "none of them"},
+	})
+}
+
+// Back gives the file back byte for byte, as often as it was answered.
+func TestBackRestoresTheFile(t *testing.T) {
+	start := "pump: {action: triplex-single-acting,   state: running}  # sic\nfindings:\n    wiper-leaks: {again: [2], absent: others}\n"
+	c := newCrew(t, start)
+	answers := []string{"d", "1", "1", "d", "s", "1", "1"}
+	texts, n, undone := []string{}, 0, 0
+	c.answer = func(screen string) (string, bool) {
+		switch {
+		case strings.Contains(screen, "Does it still stand so?"):
+			return "1", true
+		case n < len(answers):
+			if len(texts) == 0 || texts[len(texts)-1] != c.file() {
+				texts = append(texts, c.file())
+			}
+			n++
+			return answers[n-1], true
+		case strings.Contains(screen, "nothing to go back to"):
+			return "", false
+		}
+		if now := c.file(); len(texts) > 0 && now == texts[len(texts)-1] {
+			texts = texts[:len(texts)-1]
+			undone++
+		}
+		return "b", true
+	}
+	require.NoError(t, c.sit(80, 0))
+	assert.Empty(t, texts, "each state came back, the first last")
+	assert.GreaterOrEqual(t, undone, 4)
+	assert.Equal(t, start, c.file())
+}
+
+// Somebody edits the file while a question is open: his words stand, the answer
+// is not written and is asked for again.
+func TestAHandEditInBetween(t *testing.T) {
+	c := newCrew(t, "pump: {action: triplex-single-acting, state: running}\nfindings:\n  wiper-leaks: {again: [2]}\n")
+	n := 0
+	c.answer = func(screen string) (string, bool) {
+		n++
+		switch n {
+		case 1:
+			return "1", true
+		case 2:
+			require.NoError(t, os.WriteFile(c.path, []byte(c.file()+"  sand-high: present   # the mud man\n"), 0o600))
+			return "d", true
+		case 3:
+			assert.Contains(t, strings.Join(strings.Fields(screen), " "), "Your last answer was NOT written; please answer again.")
+			assert.NotContains(t, c.file(), "unknown")
+			return "d", true
+		case 4:
+			assert.Contains(t, c.file(), "unknown")
+			assert.Contains(t, c.file(), "  sand-high: present   # the mud man\n")
+			return "b", true
+		}
+		assert.NotContains(t, c.file(), "unknown")
+		assert.Contains(t, c.file(), "# the mud man")
+		return "", false
+	}
+	require.NoError(t, c.sit(80, 0))
+	assert.Equal(t, 5, n)
+
+	n = 0
+	c.answer = func(string) (string, bool) {
+		if n++; n == 2 {
+			require.NoError(t, os.WriteFile(c.path, []byte("pump: [\n"), 0o600))
+		}
+		return "1", n < 9
+	}
+	require.Error(t, c.sit(80, 0), "what cannot be read is not written over")
+	assert.Equal(t, "pump: [\n", c.file())
+}
+
+// If somebody notes in between that the pump runs again, what was done to make
+// it safe counts no longer.
+func TestAnIsolationDoesNotOutliveThePumpsState(t *testing.T) {
+	c := newCrew(t, proved)
+	edited, letIn := false, false
+	c.answer = func(screen string) (string, bool) {
+		inside := strings.Contains(screen, "Only behind the isolation.")
+		switch {
+		case inside && edited:
+			letIn = true
+		case inside:
+			text := strings.Replace(c.file(), ", open: [crosshead-cover-off: 2, rod-parted: 2]", "", 1)
+			require.NoError(t, os.WriteFile(c.path, []byte(strings.Replace(text, "isolated", "running", 1)), 0o600))
+			edited = true
+		}
+		return "1", !letIn
+	}
+	require.NoError(t, c.sit(80, 0))
+	require.True(t, letIn)
+	after := c.all.String()[strings.Index(c.all.String(), "by somebody else"):]
+	for _, s := range c.book.Safety.List {
+		if s.For == rules.ForIsolation || s.For == rules.ForStopping {
+			assert.Contains(t, after, s.Title)
+		}
+	}
+}
+
+// Who closed the pump up and wants to open it again begins from the start, in
+// the same sitting too.
+func TestClosedUpIsIsolatedNoMore(t *testing.T) {
+	c := newCrew(t, proved)
+	w := &watcher{t: t, book: c.book}
+	reported := false
+	n := 0
+	c.answer = func(screen string) (string, bool) {
+		w.sees(screen, c.parsed())
+		n++
+		going := n < 100 && (!reported || w.inside == 0)
+		switch {
+		case strings.Contains(screen, "Open a flow path"):
+			return "r", going
+		case strings.Contains(screen, "What was noticed?") && !reported:
+			reported, w.inside = true, 0
+			return "valves fail early", true
+		case strings.Contains(screen, "why do you ask?"):
+			return "s", going
+		case strings.Contains(screen, "What came out?"):
+			return "n", going
+		}
+		return "1", going
+	}
+	require.NoError(t, c.sit(80, 0))
+	assert.True(t, reported)
+	assert.Positive(t, w.inside, c.all.String())
+	assert.Contains(t, c.file(), "closing up broken off")
+}
+
+// Answers that cannot be true together end no talk: the last is taken back, or
+// any of them is put right.
+func TestAnImpossibleCaseIsPutRight(t *testing.T) {
+	c := newCrew(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {gauge-kick: present}\nruled-out: [sandy-mud]\n")
+	c.book.Symptoms.Get("sand-high").Background = 0 // in this book sand has its one cause or does not show
+	c.talks([]said{
+		{"Does it still stand so?", "", "1"},
+		{"why do you ask?", "", "r"},
+		{"What else", "", "sand content"},
+		{"Sand content high", "", "1"},
+		{"Is the sand content above", "", "yes"},
+		{"It goes no further like this:", "sand-high: present", "b"},
+		{"why do you ask?", "", "r"},
+		{"What else", "", "sand content"},
+		{"Sand content high", "", "1"},
+		{"Is the sand content above", "", "yes"},
+		{"It goes no further like this:", "sand-high: present", "q"},
+	})
+	c.talks([]said{
+		{"Does it still stand so?", "", "1"},
+		{"It goes no further like this:", "", "b"},
+		{"There is nothing to go back to in this sitting.", "", "r"},
+		{"Which sign?", "", "sand content"},
+		{"Sand content high (answered; to put it right)", "", "1"},
+		{"Is the sand content above", "", "no"},
+		{"why do you ask?", "sand-high: absent", "q"},
+	})
+}

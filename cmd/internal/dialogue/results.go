@@ -1,0 +1,165 @@
+package dialogue
+
+import (
+	"errors"
+	"slices"
+
+	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/talk"
+	"telltale/engine"
+	"telltale/engine/interview"
+	"telltale/evidence"
+	"telltale/evidence/record"
+	"telltale/rules"
+)
+
+// check takes the result of a check: one of the results of the rulebook, that
+// nothing was found, or that it settles nothing.
+func (d *Dialogue) check(k *evidence.Case, m *interview.Move) error {
+	s := m.Step
+	var options []talk.Option
+	for _, r := range s.Results {
+		options = append(options, talk.Option{Text: r.If})
+	}
+	options = append(options, talk.Option{Text: "nothing wrong found"}, talk.Option{Text: "done, but the result is not clear"})
+	options = append(options, around("not now")...)
+	i, err := d.term.Choose("What came out?", options)
+	if err != nil {
+		return err
+	}
+	if key := options[i].Key; key != "" {
+		return d.aroundStep(k, m, key)
+	}
+	switch {
+	case i == len(s.Results):
+		return d.checked(m, "nothing", "nothing wrong found")
+	case i > len(s.Results):
+		return d.unclear(k, m, "not clear")
+	}
+	return d.result(k, m, s.Results[i])
+}
+
+func (d *Dialogue) checked(m *interview.Move, result, words string) error {
+	return d.writeThen(func(s *interview.Sitting) { s.InARow = 0 }, record.Checked(m.Step.ID, result, placesOf(m.Step.Where)...), d.log("checked: "+page.Titled(m.Step.Title, m.Step.Where)+": "+words))
+}
+
+// result says what a result means, and asks whether it proves a cause.
+func (d *Dialogue) result(k *evidence.Case, m *interview.Move, r engine.ResultReport) error {
+	if err := d.term.Say(2, r.Then); err != nil {
+		return err
+	}
+	if len(r.PointsTo) == 0 {
+		if len(r.Clears) > 0 {
+			return d.checked(m, "nothing", r.If)
+		}
+		return d.unclear(k, m, r.If)
+	}
+	proved := d.provable(k, m, r.PointsTo)
+	var options []talk.Option
+	for _, at := range proved {
+		options = append(options, talk.Option{Text: "proved: " + page.Titled(d.book.Causes.Get(at.ID).Title, engine.Where{Cylinder: at.Place.Cylinder, End: at.Place.End})})
+	}
+	options = append(options, talk.Option{Text: "not proved yet"})
+	i, err := d.choose("Does that prove one of these?", options)
+	switch {
+	case errors.Is(err, errBack):
+		return nil // the check is asked again
+	case err != nil:
+		return err
+	case i == len(proved):
+		return d.unclear(k, m, r.If)
+	}
+	at := proved[i]
+	return d.writeThen(func(s *interview.Sitting) { s.Repairing, s.LookMore, s.InARow = false, false, 0 },
+		record.Confirm(at.ID, placesAt(at)...), record.Checked(m.Step.ID, "unclear", placesOf(m.Step.Where)...),
+		d.log(options[i].Text))
+}
+
+// sign is a symptom at the places of a check.
+type sign struct {
+	symptom *rules.Symptom
+	within  evidence.Place
+}
+
+// unclear notes a check that settled nothing, and asks which of the signs that
+// it tells of were seen: they move the ranking, the check alone does not.
+func (d *Dialogue) unclear(k *evidence.Case, m *interview.Move, words string) error {
+	written := len(d.before)
+	if err := d.checked(m, "unclear", words); err != nil || len(d.before) <= written {
+		return err
+	}
+	var signs []sign
+	var options []talk.Option
+	for _, id := range d.book.Checks.Get(m.Step.ID).Answers {
+		s := sign{d.book.Symptoms.Get(id), evidence.Place{Cylinder: m.Step.Cylinder, End: m.Step.End}}
+		if s.symptom.When.Holds(k, d.book) && len(openWithin(k, s)) > 0 {
+			signs, options = append(signs, s), append(options, talk.Option{Text: s.symptom.Title})
+		}
+	}
+	if len(signs) == 0 {
+		return nil
+	}
+	options = append(options, talk.Option{Key: "n", Text: "none of these; each was looked at"}, talk.Option{Key: "x", Text: "nothing to add"}, talk.Option{Key: "b", Text: "back"}, talk.Option{Key: "q", Text: "leave"})
+	chosen, err := d.term.Several("Was one of these seen? (several numbers with blanks between)", options)
+	if err != nil {
+		return err
+	}
+	switch options[chosen[0]].Key {
+	case "b":
+		return errBack
+	case "q":
+		return errLeave
+	case "x":
+		return nil
+	case "n":
+		var edits []record.Edit
+		for _, s := range signs {
+			edits = append(edits, d.findings(s.symptom, "absent", openWithin(k, s))...)
+		}
+		return d.write(edits...)
+	}
+	for _, i := range chosen {
+		d.queue = append(slices.Clone(d.queue), signs[i])
+	}
+	return nil
+}
+
+// openWithin are the places of a sign that are not answered.
+func openWithin(k *evidence.Case, s sign) []evidence.Place {
+	return slices.DeleteFunc(k.Pump.Under(s.within, s.symptom.Level), func(p evidence.Place) bool { return k.Known(s.symptom.ID, p) })
+}
+
+// askQueued asks for the next sign that a check showed.
+func (d *Dialogue) askQueued(k *evidence.Case) error {
+	s := d.queue[0]
+	d.queue = d.queue[1:]
+	places := openWithin(k, s)
+	if len(places) == 0 {
+		return nil
+	}
+	return d.answer(k, s.symptom, places, nil)
+}
+
+func placesAt(at evidence.At) []evidence.Place {
+	if at.Place == (evidence.Place{}) {
+		return nil
+	}
+	return []evidence.Place{at.Place}
+}
+
+// provable gives the causes that a result points to, at their places within
+// that of the check.
+func (d *Dialogue) provable(k *evidence.Case, m *interview.Move, causes []string) []evidence.At {
+	here := evidence.Place{Cylinder: m.Step.Cylinder, End: m.Step.End}
+	var out []evidence.At
+	for _, id := range causes {
+		cause := d.book.Causes.Get(id)
+		if !cause.When.HoldsForPump(&k.Pump) {
+			continue
+		}
+		for _, p := range k.Pump.Under(here, cause.Level) {
+			out = append(out, evidence.At{ID: id, Place: p})
+		}
+	}
+	return out
+}

@@ -1,0 +1,98 @@
+package interview
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"telltale/engine"
+)
+
+// A crew at the pump wants to get on: after some questions a check is due, and
+// after it the questions go on.
+func TestAfterSomeQuestionsACheckIsDue(t *testing.T) {
+	text := running + "findings: {wiper-leaks: {again: [2]}}"
+	s := NewSitting()
+	require.Equal(t, Ask, next(t, text, s).Kind)
+	s.InARow = mostInARow
+	m := next(t, text, s)
+	assert.Equal(t, Do, m.Kind)
+	assert.True(t, m.AskLater)
+	assert.False(t, m.EnoughAsked)
+	s.InARow = 0
+	assert.Equal(t, Ask, next(t, text, s).Kind)
+}
+
+// What the driller or the mud man puts right needs no isolated pump.
+func TestCausesAwayFromThePump(t *testing.T) {
+	book := builtIn(t)
+	for id, want := range map[string]bool{
+		"string-washout": true, "lost-returns": true, "gas-cut-mud": true,
+		"rod-clamp-misfitted": false, "crankshaft-cracked": false, "reverse-rotation": false, "chamber-gas-locked": false,
+	} {
+		require.NotNil(t, book.Causes.Get(id), id)
+		assert.Equal(t, want, Outside(book, id), id)
+	}
+}
+
+func TestWhatMakesThePumpWait(t *testing.T) {
+	book := builtIn(t)
+	symptoms, causes := Waiting(book, parse(t, book, running+"findings: {pit-gain: present, flow-with-pumps-off: absent, knock: irregular}\nconfirmed: [kick]"))
+	assert.Equal(t, []string{"pit-gain"}, symptoms)
+	require.Len(t, causes, 1)
+	assert.Equal(t, "kick", causes[0].ID)
+}
+
+// What was put off at one cylinder is not put off at another.
+func TestPutOffAtOneCylinderOnly(t *testing.T) {
+	s := NewSitting()
+	at := func(kind, id, cylinder string, needs ...string) engine.StepReport {
+		return engine.StepReport{Kind: kind, ID: id, Where: engine.Where{Cylinder: cylinder}, Needs: needs}
+	}
+	r := &engine.Report{Steps: []engine.StepReport{
+		at(engine.StepSafety, "lock-power", ""),
+		at(engine.StepAccess, "cylinder-open", "1", "lock-power"),
+		at(engine.StepCheck, "liner-bore", "1", "lock-power", "cylinder-open"),
+		at(engine.StepAccess, "cylinder-open", "2", "lock-power"),
+		at(engine.StepCheck, "liner-bore", "2", "lock-power", "cylinder-open"),
+	}}
+	for i := range r.Steps {
+		r.Steps[i].Number = i + 1
+	}
+	s.Safe["lock-power"] = true
+	s.Declined[StepKey(r.Steps[1])] = true
+	step, ok := nextStep(r, s)
+	require.True(t, ok)
+	assert.Equal(t, r.Steps[3], step)
+
+	s.Declined[StepKey(r.Steps[4])] = true
+	_, ok = nextStep(r, s)
+	assert.False(t, ok, "an opening that leads to nothing is not worth it")
+}
+
+// Closing up begins with what stands open, and not with what steps to come
+// would open.
+func TestOnlyWhatIsOpenIsClosed(t *testing.T) {
+	s := NewSitting()
+	s.Closing = true
+	m := next(t, "pump: {action: triplex-single-acting, state: isolated, open: [crosshead-cover-off: 2]}\nfindings: {wiper-leaks: {again: [2]}}", s)
+	require.Equal(t, Close, m.Kind)
+	book := builtIn(t)
+	closed := 0
+	for _, step := range m.Returns {
+		if book.Access.Get(step.ID) != nil {
+			closed++
+			assert.Equal(t, "crosshead-cover-off", step.ID)
+		}
+	}
+	assert.Equal(t, 1, closed)
+}
+
+func TestEndingsOfWords(t *testing.T) {
+	book := builtIn(t)
+	k := parse(t, book, running)
+	assert.NotEmpty(t, Signs(book, k, "leaking wipers"))
+	assert.Equal(t, "knock", stem("knocking"))
+	assert.Equal(t, "ring", stem("ring"), "too short to be cut")
+}
