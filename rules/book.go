@@ -89,6 +89,8 @@ type Entry struct {
 	Pos   source.Pos
 }
 
+func (e *Entry) id() string { return e.ID }
+
 // Scale turns the book's words into probabilities.
 type Scale struct {
 	HowCommon  Words // a cause, somewhere in the pump, when a pump is in trouble

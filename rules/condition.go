@@ -27,9 +27,9 @@ const (
 // findings. A nil Condition always holds.
 type Condition struct {
 	Source     string
-	program    *vm.Program
-	quantities []string // the pump's quantities that it reads
-	findings   bool     // it asks about more than what kind of pump it is
+	program    *vm.Program // nil in a book from the snapshot; then it is compiled when it is asked
+	Quantities []string    // the pump's quantities that it reads
+	Findings   bool        // it asks about more than what kind of pump it is
 }
 
 // One type per dimension lets the expression compiler refuse a pressure
@@ -60,53 +60,6 @@ type conditionEnv struct {
 // the case file.
 var quantityNames = []string{"liner", "stroke", "speed", "discharge"}
 
-// compareTypes registers < <= > >= == between two values of one dimension.
-func compareTypes[T lengthValue | pressureValue | rateValue](name string, si func(T) float64) []expr.Option {
-	operators := map[string]func(a, b float64) bool{
-		"<":  func(a, b float64) bool { return a < b },
-		"<=": func(a, b float64) bool { return a <= b },
-		">":  func(a, b float64) bool { return a > b },
-		">=": func(a, b float64) bool { return a >= b },
-	}
-	words := map[string]string{"<": "less", "<=": "at_most", ">": "more", ">=": "at_least"}
-	var out []expr.Option
-	for operator, compare := range operators {
-		function := name + "_" + words[operator]
-		out = append(out, expr.Function(function, func(p ...any) (any, error) {
-			return compare(si(p[0].(T)), si(p[1].(T))), nil
-		}, new(func(T, T) bool)))
-	}
-	return out
-}
-
-// makers registers the unit functions of one dimension: psi(3000), mm(165).
-func makers[T lengthValue | pressureValue | rateValue](d evidence.Dimension, byFunction map[string]string, value func(float64) T) []expr.Option {
-	var out []expr.Option
-	for function, unit := range byFunction {
-		out = append(out, expr.Function(function, func(p ...any) (any, error) {
-			return value(evidence.SIOf(p[0].(float64), unit, d)), nil
-		}, new(func(float64) T)))
-	}
-	return out
-}
-
-var conditionOptions = func() []expr.Option {
-	options := []expr.Option{
-		expr.Env(conditionEnv{}), expr.AsBool(), expr.DisableAllBuiltins(), expr.MaxNodes(mostConditionNodes),
-		expr.Operator("<", "length_less", "pressure_less", "rate_less"),
-		expr.Operator("<=", "length_at_most", "pressure_at_most", "rate_at_most"),
-		expr.Operator(">", "length_more", "pressure_more", "rate_more"),
-		expr.Operator(">=", "length_at_least", "pressure_at_least", "rate_at_least"),
-	}
-	options = append(options, compareTypes("length", func(v lengthValue) float64 { return v.SI })...)
-	options = append(options, compareTypes("pressure", func(v pressureValue) float64 { return v.SI })...)
-	options = append(options, compareTypes("rate", func(v rateValue) float64 { return v.SI })...)
-	options = append(options, makers(evidence.Length, map[string]string{"inch": "in", "thou": "thou", "mm": "mm"}, func(x float64) lengthValue { return lengthValue{x} })...)
-	options = append(options, makers(evidence.Pressure, map[string]string{"psi": "psi", "bar": "bar", "kPa": "kPa"}, func(x float64) pressureValue { return pressureValue{x} })...)
-	options = append(options, makers(evidence.StrokeRate, map[string]string{"spm": "strokes/min"}, func(x float64) rateValue { return rateValue{x} })...)
-	return options
-}()
-
 // unitFunctions may only take a plain number.
 var unitFunctions = []string{"inch", "thou", "mm", "psi", "bar", "kPa", "spm"}
 
@@ -131,12 +84,12 @@ func (l *loader) compileCondition(n *source.Node) *Condition {
 	if l.problems.Len() > before {
 		return nil
 	}
-	program, err := expr.Compile(n.Text, conditionOptions...)
+	program, err := compile(n.Text)
 	if err != nil {
 		l.conditionError(n, err)
 		return nil
 	}
-	return &Condition{Source: text, program: program, quantities: v.quantities, findings: v.findings}
+	return &Condition{Source: text, program: program, Quantities: v.quantities, Findings: v.findings}
 }
 
 // conditionError places the compiler's message where it belongs in the file.
@@ -343,12 +296,12 @@ func pumpEnv(p *evidence.Pump) conditionEnv {
 
 func (c *Condition) run(env conditionEnv, p *evidence.Pump) bool {
 	given := map[string]bool{"liner": p.Liner != nil, "stroke": p.Stroke != nil, "speed": p.Speed != nil, "discharge": p.Discharge != nil}
-	for _, q := range c.quantities {
+	for _, q := range c.Quantities {
 		if !given[q] {
 			return false
 		}
 	}
-	out, err := expr.Run(c.program, env)
+	out, err := expr.Run(c.compiled(), env)
 	if err != nil {
 		// Every name and type was checked at load; a failure here is a
 		// mistake of this package, not of the user.

@@ -1,13 +1,9 @@
 package rules
 
 import (
-	"crypto/sha256"
 	"embed"
-	"fmt"
 	"io/fs"
 	"path"
-	"sort"
-	"strings"
 	"sync"
 
 	"telltale/evidence/source"
@@ -22,8 +18,8 @@ const BuiltInDir = "rules/book"
 // mostFiles bounds the number of files of one book.
 const mostFiles = 100
 
-// BuiltIn gives the book that comes with the program, loaded once.
-var BuiltIn = sync.OnceValues(func() (*Book, error) { return Load(BuiltInFiles(), BuiltInDir) })
+// BuiltIn gives the book that comes with the program, read once.
+var BuiltIn = sync.OnceValues(builtInBook)
 
 // BuiltInFiles is the folder of the built-in book, with its proving cases in
 // the folder proofs.
@@ -110,23 +106,16 @@ var (
 func (l *loader) readLayer(files fs.FS, dir string) (*layer, string) {
 	out := &layer{sections: map[string][]entry{}, single: map[string]*source.Node{}, index: map[string]int{}, ids: map[string][]string{}}
 	here := source.Pos{File: dir, Line: 1, Col: 1}
-	listed, err := fs.ReadDir(files, ".")
+	names, err := bookFiles(files)
 	if err != nil {
 		l.problems.Add(here, "cannot read the folder of the rulebook: %v", err)
 		return nil, ""
 	}
-	var names []string
-	for _, f := range listed {
-		if f.Type().IsRegular() && strings.HasSuffix(f.Name(), ".yaml") {
-			names = append(names, f.Name())
-		}
-	}
-	sort.Strings(names)
 	if len(names) == 0 || len(names) > mostFiles {
 		l.problems.Add(here, "a rulebook is 1 to %d .yaml files; found %d", mostFiles, len(names))
 		return nil, ""
 	}
-	digest, whole := sha256.New(), true
+	digest, whole := newDigest(), true
 	for _, file := range readFiles(files, dir, names) {
 		full := path.Join(dir, file.name)
 		if file.err != nil {
@@ -134,7 +123,7 @@ func (l *loader) readLayer(files fs.FS, dir string) (*layer, string) {
 			whole = false
 			continue
 		}
-		fmt.Fprintf(digest, "%s\n%d\n%s", file.name, len(file.text), file.text)
+		digest.add(file.name, file.text)
 		l.problems.Join(&file.problems)
 		if file.root == nil {
 			whole = false
@@ -145,7 +134,7 @@ func (l *loader) readLayer(files fs.FS, dir string) (*layer, string) {
 	if !whole {
 		return nil, ""
 	}
-	return out, fmt.Sprintf("%x", digest.Sum(nil))[:12]
+	return out, digest.String()
 }
 
 // bookFile is one file of a book as it was read.

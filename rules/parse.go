@@ -277,7 +277,7 @@ func (l *loader) parseSymptom(o *source.Object, e Entry) *Symptom {
 	s.Reckoned = o.Get("reckoned").Bool(&l.problems, "reckoned")
 	when := o.Get("when")
 	s.When = l.compileCondition(when)
-	if s.When != nil && s.When.findings {
+	if s.When != nil && s.When.Findings {
 		l.problems.Add(when.Pos, "whether a symptom is on a pump cannot depend on findings, work or state")
 	}
 	if len(s.Access) > 0 && s.Pump != "" && s.Pump != NeedsIsolated {

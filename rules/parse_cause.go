@@ -23,7 +23,7 @@ func (l *loader) parseCause(o *source.Object, e Entry) *Cause {
 	c.Ruins = l.text(o, "ruins")
 	when := o.Get("when")
 	c.When = l.compileCondition(when)
-	if c.When != nil && c.When.findings {
+	if c.When != nil && c.When.Findings {
 		l.problems.Add(when.Pos, "whether a cause can be on a pump cannot depend on findings, work or state; use odds")
 	}
 	return c

@@ -72,7 +72,7 @@ type Threshold struct {
 	Limit   string // "" if none applies
 	Else    float64
 	Written string // Else as it is read
-	set     bool   // Else was given
+	Given   bool   // Else was given
 }
 
 // In gives the threshold in SI units for a case; ok is false when the limit
@@ -86,7 +86,7 @@ func (t *Threshold) In(b *Book, k *evidence.Case) (at float64, ok bool) {
 			return value.SI, true
 		}
 	}
-	return t.Else, t.set
+	return t.Else, t.Given
 }
 
 // Sign turns a measured value into a finding: above Above, below Below, or
@@ -199,7 +199,7 @@ func (l *loader) threshold(n *source.Node, kind MeasuredKind) *Threshold {
 }
 
 func (l *loader) thresholdFigure(t *Threshold, n *source.Node, kind MeasuredKind) {
-	t.set = true
+	t.Given = true
 	if kind.Share {
 		t.Else = n.Number(&l.problems, "a share", 0, 1)
 		t.Written = fmt.Sprintf("%.3g %%", 100*t.Else)

@@ -1,0 +1,57 @@
+package rules
+
+import (
+	"crypto/sha256"
+	"fmt"
+	"hash"
+	"io/fs"
+	"sort"
+	"strings"
+)
+
+// bookDigest tells one text of a book from another.
+type bookDigest struct{ sum hash.Hash }
+
+func newDigest() bookDigest { return bookDigest{sha256.New()} }
+
+// add takes in one file; the files come in the order of their names.
+func (d bookDigest) add(name string, text []byte) {
+	fmt.Fprintf(d.sum, "%s\n%d\n", name, len(text))
+	d.sum.Write(text)
+}
+
+// String gives the first 12 hexadecimal digits.
+func (d bookDigest) String() string { return fmt.Sprintf("%x", d.sum.Sum(nil))[:12] }
+
+// bookFiles lists the files of a book in the order of their names.
+func bookFiles(files fs.FS) ([]string, error) {
+	listed, err := fs.ReadDir(files, ".")
+	if err != nil {
+		return nil, err
+	}
+	var names []string
+	for _, f := range listed {
+		if f.Type().IsRegular() && strings.HasSuffix(f.Name(), ".yaml") {
+			names = append(names, f.Name())
+		}
+	}
+	sort.Strings(names)
+	return names, nil
+}
+
+// digestOf gives the digest of a folder without parsing it.
+func digestOf(files fs.FS) (string, error) {
+	names, err := bookFiles(files)
+	if err != nil {
+		return "", err
+	}
+	digest := newDigest()
+	for _, name := range names {
+		text, err := fs.ReadFile(files, name)
+		if err != nil {
+			return "", err
+		}
+		digest.add(name, text)
+	}
+	return digest.String(), nil
+}
