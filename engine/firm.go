@@ -28,10 +28,13 @@ func (m *model) firmness(s *noisyor.Solver, w weighed) (*FirmnessReport, error) 
 		return nil, nil
 	}
 	random := rand.New(rand.NewPCG(firmSeed, firmSeed))
+	moved := newMovedBook(m)
+	var a noisyor.Answer
 	out := &FirmnessReport{Cause: m.causes[lead].cause.ID, Where: where(m.causes[lead].place), Spread: m.book.Firm.Spread}
 	var chances []float64
 	for range m.book.Firm.Books {
-		a, err := s.Solve(m.perturbed(random).problem(-1))
+		moved.move(random)
+		err := s.SolveInto(moved.model.problem(-1), &a)
 		if errors.Is(err, noisyor.ErrImpossible) {
 			continue
 		}
@@ -76,41 +79,94 @@ func shift(p, by float64) float64 {
 	return min(most, 1/(1+(1-p)/p*math.Exp(-by)))
 }
 
-// perturbed is the case laid over a book whose figures are moved. One move is
-// shared by all places of a cause, as one figure of the book is.
-func (m *model) perturbed(random *rand.Rand) *model {
-	move := func() float64 { return m.book.Firm.Spread * random.NormFloat64() }
-	out := &model{book: m.book, k: m.k, confirmed: m.confirmed, showings: make(map[string][]showing, len(m.showings))}
-	out.causes = append([]instance(nil), m.causes...)
-	byCause := map[*rules.Cause]float64{}
-	for i := range out.causes {
-		in := &out.causes[i]
-		by, seen := byCause[in.cause]
-		if !seen {
-			by = move()
-			byCause[in.cause] = by
+// movedBook is the case laid over a book whose figures are moved. It is moved
+// again and again in the same memory.
+type movedBook struct {
+	model    model
+	from     *model
+	spread   float64
+	symptoms []movedSymptom // in the book's order, not the findings'
+}
+
+// movedSymptom is one symptom among the findings with its links.
+type movedSymptom struct {
+	from     *rules.Symptom
+	symptom  rules.Symptom
+	fromLink []showing
+	links    []showing
+}
+
+func newMovedBook(m *model) *movedBook {
+	out := &movedBook{from: m, spread: m.book.Firm.Spread}
+	out.model = model{book: m.book, k: m.k, confirmed: m.confirmed, showings: make(map[string][]showing, len(m.units))}
+	out.model.causes = append([]instance(nil), m.causes...)
+	out.model.units = append([]unit(nil), m.units...)
+	moved := map[*rules.Symptom]*rules.Symptom{}
+	for _, symptom := range m.book.Symptoms.List {
+		if m.asked(symptom) {
+			out.symptoms = append(out.symptoms, movedSymptom{from: symptom, symptom: *symptom, fromLink: m.shows(symptom.ID), links: ownLinks(m.shows(symptom.ID))})
 		}
-		in.prior = shift(in.prior, by)
 	}
-	symptoms := map[*rules.Symptom]*rules.Symptom{}
-	for _, symptom := range m.book.Symptoms.List { // in the book's order, not the findings'
-		if !m.asked(symptom) {
-			continue
-		}
-		moved := *symptom
-		moved.Background = shift(moved.Background, move())
-		symptoms[symptom] = &moved
-		out.showings[moved.ID] = perturbedLinks(m.shows(moved.ID), m.causes, move)
+	for i := range out.symptoms {
+		s := &out.symptoms[i]
+		moved[s.from] = &s.symptom
+		out.model.showings[s.symptom.ID] = s.links
 	}
-	for _, u := range m.units {
-		v := u
-		if u.symptom != nil {
-			v = unit{symptom: symptoms[u.symptom], answer: u.answer, kind: u.kind}
-			out.observeAll(&v, u.said)
-		}
-		out.units = append(out.units, v)
+	for i := range out.model.units {
+		u := &out.model.units[i]
+		u.symptom = moved[u.symptom]
 	}
 	return out
+}
+
+// ownLinks copies links with the chances of their kinds.
+func ownLinks(links []showing) []showing {
+	out := append([]showing(nil), links...)
+	for i := range out {
+		out[i].link.Kinds = append([]float64(nil), out[i].link.Kinds...)
+	}
+	return out
+}
+
+// move moves every figure from where the book has it. One move is shared by all
+// places of a cause, as one figure of the book is.
+func (b *movedBook) move(random *rand.Rand) {
+	next := func() float64 { return b.spread * random.NormFloat64() }
+	for _, c := range b.from.linked {
+		by := next()
+		for i := c.first; i < c.first+c.places; i++ {
+			b.model.causes[i].prior = shift(b.from.causes[i].prior, by)
+		}
+	}
+	for i := range b.symptoms {
+		b.symptoms[i].move(b.from.causes, next)
+	}
+	for i := range b.model.units {
+		u := &b.model.units[i]
+		if u.symptom == nil {
+			continue // a check that found nothing: nothing of it is moved
+		}
+		u.present, u.absent = nil, nil
+		b.model.observeAll(u, u.said)
+	}
+}
+
+// move moves the background and, once for each cause, its links, the kinds in
+// proportion. The links of one cause stand side by side.
+func (s *movedSymptom) move(causes []instance, next func() float64) {
+	s.symptom.Background = shift(s.from.Background, next())
+	for i, sh := range s.fromLink {
+		link := &s.links[i].link
+		if i > 0 && causes[sh.cause].cause == causes[s.fromLink[i-1].cause].cause {
+			link.Total = s.links[i-1].link.Total
+			copy(link.Kinds, s.links[i-1].link.Kinds)
+			continue
+		}
+		link.Total = shift(sh.link.Total, next())
+		for k, chance := range sh.link.Kinds {
+			link.Kinds[k] = chance * link.Total / sh.link.Total
+		}
+	}
 }
 
 // asked says whether a symptom is among the findings.
@@ -121,26 +177,4 @@ func (m *model) asked(symptom *rules.Symptom) bool {
 		}
 	}
 	return false
-}
-
-// perturbedLinks moves each link of one symptom once for each cause, its kinds
-// in proportion.
-func perturbedLinks(links []showing, causes []instance, move func() float64) []showing {
-	out := make([]showing, len(links))
-	moved := map[*rules.Cause]rules.Link{}
-	for i, sh := range links {
-		cause := causes[sh.cause].cause
-		link, seen := moved[cause]
-		if !seen {
-			link = sh.link
-			link.Total = shift(link.Total, move())
-			link.Kinds = nil
-			for _, k := range sh.link.Kinds {
-				link.Kinds = append(link.Kinds, k*link.Total/sh.link.Total)
-			}
-			moved[cause] = link
-		}
-		out[i] = showing{cause: sh.cause, link: link}
-	}
-	return out
 }

@@ -261,7 +261,9 @@ func (m *model) observe(s *rules.Symptom, kind string, over []evidence.Place) no
 	for range over {
 		o.Background = either(o.Background, backgroundYield(s, kind))
 	}
-	for _, sh := range m.shows(s.ID) {
+	links := m.shows(s.ID)
+	o.Links = make([]noisyor.Link, 0, len(links))
+	for _, sh := range links {
 		y, touches := noisyor.Yield{Yes: 0, No: 1}, false
 		for _, p := range over {
 			if m.causes[sh.cause].place.Touches(p) {
