@@ -99,6 +99,14 @@ func (m *model) shows(symptom string) []showing {
 	return out
 }
 
+// gatherAll gathers the links of every symptom, after which the model is only
+// read.
+func (m *model) gatherAll() {
+	for _, s := range m.book.Symptoms.List {
+		m.shows(s.ID)
+	}
+}
+
 // times is the product of the odds rules of a cause that hold, within
 // mostTimes either way.
 func (m *model) times(c *rules.Cause) float64 {
