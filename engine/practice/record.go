@@ -99,7 +99,7 @@ func Append(path string, r Record) (err error) {
 	if err != nil {
 		return err
 	}
-	f, err := os.OpenFile(path, os.O_RDWR|os.O_APPEND|os.O_CREATE, 0o644)
+	f, err := openRecords(path)
 	if err != nil {
 		return err
 	}
@@ -124,33 +124,67 @@ func Append(path string, r Record) (err error) {
 	return f.Sync()
 }
 
+// Appendable says whether Append can write to the file, which it makes if there
+// is none: before an exercise, not when it is done.
+func Appendable(path string) error {
+	f, err := openRecords(path)
+	if err != nil {
+		return err
+	}
+	return f.Close()
+}
+
+func openRecords(path string) (*os.File, error) {
+	return os.OpenFile(path, os.O_RDWR|os.O_APPEND|os.O_CREATE, 0o644)
+}
+
 // ReadRecords reads a record file; lines that cannot be read are told and
 // skipped. The error is one of reading.
 func ReadRecords(in io.Reader) ([]Record, []Damaged, error) {
 	var out []Record
 	var damaged []Damaged
-	lines := bufio.NewScanner(in)
-	lines.Buffer(make([]byte, 0, 4096), longestRecord)
-	for n := 1; lines.Scan(); n++ {
-		text := bytes.TrimSpace(lines.Bytes())
-		if len(text) == 0 {
-			continue
+	lines := bufio.NewReaderSize(in, longestRecord)
+	for n := 1; ; n++ {
+		text, whole, err := readLine(lines)
+		if err != nil && !errors.Is(err, io.EOF) {
+			return out, damaged, err
 		}
-		if len(out) == mostRecords {
-			return out, damaged, fmt.Errorf("more than %d exercises", mostRecords)
+		if text = bytes.TrimSpace(text); len(text) > 0 {
+			if len(out)+len(damaged) == mostRecords {
+				return out, damaged, fmt.Errorf("more than %d exercises", mostRecords)
+			}
+			r, why := parseRecord(text, whole)
+			if why == "" {
+				out = append(out, r)
+			} else {
+				damaged = append(damaged, Damaged{Line: n, Why: why})
+			}
 		}
-		r, why := parseRecord(text)
-		if why != "" {
-			damaged = append(damaged, Damaged{Line: n, Why: why})
-			continue
+		if err != nil {
+			return out, damaged, nil
 		}
-		out = append(out, r)
 	}
-	return out, damaged, lines.Err()
 }
 
-func parseRecord(text []byte) (Record, string) {
+// readLine reads to the end of a line, and keeps no more of it than is one
+// record; whole is false if there was more.
+func readLine(in *bufio.Reader) (text []byte, whole bool, err error) {
+	text, err = in.ReadSlice('\n')
+	if !errors.Is(err, bufio.ErrBufferFull) {
+		return text, true, err
+	}
+	text = bytes.Clone(text)
+	for errors.Is(err, bufio.ErrBufferFull) {
+		_, err = in.ReadSlice('\n')
+	}
+	return text, false, err
+}
+
+func parseRecord(text []byte, whole bool) (Record, string) {
 	var r Record
+	if !whole {
+		return r, fmt.Sprintf("it is longer than %d bytes", longestRecord)
+	}
 	if err := json.Unmarshal(text, &r); err != nil {
 		return r, "it is no line of this program: " + err.Error()
 	}

@@ -2,10 +2,12 @@ package practice
 
 import (
 	"bytes"
+	"errors"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"testing/iotest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -64,8 +66,28 @@ func TestADamagedLineIsToldAndSkipped(t *testing.T) {
 
 func TestAFileThatCannotBeWrittenIsAnError(t *testing.T) {
 	require.Error(t, Append(filepath.Join(t.TempDir(), "no", "me.jsonl"), sample()[0]))
-	_, _, err := ReadRecords(strings.NewReader(strings.Repeat("x", longestRecord+1)))
+	require.Error(t, Append(t.TempDir(), sample()[0]))
+	require.Error(t, Appendable(t.TempDir()))
+	_, _, err := ReadRecords(iotest.ErrReader(errors.New("the disk is gone")))
 	require.Error(t, err)
+}
+
+// A line too long to be an exercise costs no memory and loses itself only; a
+// file of nothing but such slips is given up in time.
+func TestALongLineIsToldAndSkipped(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "me.jsonl")
+	require.NoError(t, os.WriteFile(path, append(bytes.Repeat([]byte("\x00"), 3*longestRecord), '\n'), 0o600))
+	require.NoError(t, Append(path, sample()[0]))
+	text, err := os.ReadFile(path)
+	require.NoError(t, err)
+	records, damaged, err := ReadRecords(bytes.NewReader(text))
+	require.NoError(t, err)
+	assert.Equal(t, sample()[:1], records)
+	assert.Equal(t, []Damaged{{Line: 1, Why: "it is longer than 65536 bytes"}}, damaged)
+
+	_, damaged, err = ReadRecords(strings.NewReader(strings.Repeat("x\n", 2*mostRecords)))
+	assert.Error(t, err)
+	assert.Len(t, damaged, mostRecords)
 }
 
 // The sums were worked out by hand: level 1 took 60 + 140 minutes against

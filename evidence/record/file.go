@@ -192,8 +192,12 @@ func (f *File) Close() error {
 	}
 	l := f.lock
 	f.lock = nil
-	_ = os.Remove(l.Path()) // Windows keeps it while it is open; it does no harm
-	return l.Unlock()
+	removed := os.Remove(l.Path())
+	err := l.Unlock()
+	if removed != nil && !errors.Is(removed, fs.ErrNotExist) {
+		_ = os.Remove(l.Path()) // Windows keeps a file that is open, here or at who took the lock next
+	}
+	return err
 }
 
 // unchanged wants the file to be as it was read or saved last.

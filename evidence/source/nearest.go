@@ -8,20 +8,29 @@ import (
 // fewNames is how many allowed names an error message lists in full.
 const fewNames = 12
 
+// Hint is what could have stood in place of a name, worked out when it is
+// printed: a file with thousands of unknown names prints only some of them.
+type Hint struct {
+	name    string
+	allowed []string
+}
+
 // Expected says what could have stood in place of name: the nearest allowed
 // name if one is near, and the whole list when it is short.
-// The result starts with "; " or is empty, ready to end a message.
-func Expected(name string, allowed []string) string {
-	if len(allowed) == 0 {
+func Expected(name string, allowed []string) Hint { return Hint{name, allowed} }
+
+// String starts with "; " or is empty, ready to end a message.
+func (h Hint) String() string {
+	if len(h.allowed) == 0 {
 		return ""
 	}
 	out := ""
-	if len(allowed) <= fewNames {
-		sorted := append([]string(nil), allowed...)
+	if len(h.allowed) <= fewNames {
+		sorted := append([]string(nil), h.allowed...)
 		sort.Strings(sorted)
 		out = "; expected one of: " + strings.Join(sorted, ", ")
 	}
-	if near := Nearest(name, allowed); near != "" {
+	if near := Nearest(h.name, h.allowed); near != "" {
 		out += "; did you mean " + near + "?"
 	}
 	return out

@@ -190,6 +190,6 @@ func checkNodes(t *testing.T, n *Node, text string) {
 }
 
 func ExampleExpected() {
-	fmt.Println("unknown symptom" + Expected("nock", []string{"knock", "smoke"}))
+	fmt.Printf("unknown symptom%s\n", Expected("nock", []string{"knock", "smoke"}))
 	// Output: unknown symptom; expected one of: knock, smoke; did you mean knock?
 }

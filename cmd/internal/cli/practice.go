@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"encoding/json"
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"os"
@@ -100,6 +102,11 @@ func runPractice(s streams, o practiceOptions, given func(string) bool) error {
 		o.seed = rand.Uint64N(1_000_000)
 	}
 	columns := width(s.out, o.width)
+	if o.record != "" {
+		if err := practice.Appendable(o.record); err != nil { // told before the exercise, not after it
+			return fileError{err}
+		}
+	}
 	term := talk.New(s.in, s.out, columns, height(s))
 	if o.quiz > 0 {
 		return runQuiz(o, book, term, columns)
@@ -117,9 +124,18 @@ func runPractice(s streams, o practiceOptions, given func(string) bool) error {
 	}
 	record.At = time.Now().Format(time.RFC3339)
 	if err := practice.Append(o.record, record); err != nil {
-		return fileError{err}
+		return fileError{notRecorded(err, record)}
 	}
 	return term.Say(0, "Recorded in "+o.record+".")
+}
+
+// notRecorded keeps an exercise that was done from being lost with its file.
+func notRecorded(err error, r practice.Record) error {
+	line, lineErr := json.Marshal(r)
+	if lineErr != nil {
+		return errors.Join(err, lineErr)
+	}
+	return fmt.Errorf("the exercise was not recorded: %w\nAdd this line by hand:\n%s", err, line)
 }
 
 func runQuiz(o practiceOptions, book *rules.Book, term *talk.Terminal, columns int) error {

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"strconv"
 	"time"
 
@@ -174,42 +173,4 @@ func notTheCase(output, file string) error {
 		return usageError{fmt.Errorf("-o names the case itself; %s is left as it is", source.Clip(file))}
 	}
 	return nil
-}
-
-// putFile writes a whole file or none of it: beside it first, then in its
-// place. A link keeps pointing where it does.
-func putFile(name string, text []byte) (err error) {
-	if target, linkErr := filepath.EvalSymlinks(name); linkErr == nil {
-		name = target
-	}
-	mode := os.FileMode(0o644)
-	if info, statErr := os.Stat(name); statErr == nil {
-		if !info.Mode().IsRegular() {
-			return fmt.Errorf("%s is no ordinary file; nothing was written", name)
-		}
-		mode = info.Mode().Perm()
-	}
-	f, err := os.CreateTemp(filepath.Dir(name), ".telltale-*")
-	if err != nil {
-		return err
-	}
-	defer func() {
-		if err != nil {
-			f.Close()
-			os.Remove(f.Name())
-		}
-	}()
-	if _, err = f.Write(text); err != nil {
-		return err
-	}
-	if err = f.Chmod(mode); err != nil {
-		return err
-	}
-	if err = f.Sync(); err != nil {
-		return err
-	}
-	if err = f.Close(); err != nil {
-		return err
-	}
-	return os.Rename(f.Name(), name)
 }

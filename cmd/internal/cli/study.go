@@ -139,7 +139,8 @@ func writeLayer(dir string, r *study.Result) error {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return fileError{err}
 	}
-	if err := os.WriteFile(filepath.Join(dir, "record.yaml"), []byte(b.String()), 0o644); err != nil {
+	if err := putFile(filepath.Join(dir, "record.yaml"), []byte(b.String())); err != nil {
+		_ = os.Remove(dir) // an empty folder would stand in the way of the next try
 		return fileError{err}
 	}
 	return nil

@@ -1,7 +1,9 @@
 package cli
 
 import (
+	"fmt"
 	"io"
+	"io/fs"
 	"os"
 
 	"github.com/spf13/cobra"
@@ -84,20 +86,46 @@ func runTriage(s streams, o triageOptions) error {
 
 // readCase reads a case file, at most one byte more than is allowed.
 func readCase(s streams, file string, book *rules.Book) (*evidence.Case, error) {
-	in, name := s.in, "standard input"
-	if file != "-" {
-		f, err := os.Open(file)
-		if err != nil {
-			return nil, fileError{err}
-		}
-		defer f.Close()
-		in, name = f, file
-	}
-	text, err := source.ReadBounded(in, source.CaseLimits)
+	text, name, err := caseText(s, file)
 	if err != nil {
 		return nil, fileError{err}
 	}
 	return evidence.ParseCase(name, text, book.Vocabulary())
+}
+
+func caseText(s streams, file string) (text []byte, name string, err error) {
+	if file == "-" {
+		text, err = source.ReadBounded(s.in, source.CaseLimits)
+		return text, "standard input", err
+	}
+	f, err := os.Open(file)
+	if err != nil {
+		return nil, "", err
+	}
+	defer f.Close()
+	text, err = readSteady(f, file)
+	return text, file, err
+}
+
+// readSteady reads a file that stays as it is meanwhile: what is written over
+// while it is read may be half of one case and half of another.
+func readSteady(f fs.File, name string) ([]byte, error) {
+	before, err := f.Stat()
+	if err != nil {
+		return nil, err
+	}
+	text, err := source.ReadBounded(f, source.CaseLimits)
+	if err != nil {
+		return nil, err
+	}
+	after, err := f.Stat()
+	if err != nil {
+		return nil, err
+	}
+	if before.Mode().IsRegular() && (before.Size() != after.Size() || !before.ModTime().Equal(after.ModTime())) {
+		return nil, fmt.Errorf("%s was changed while it was read; once it is saved, give the command again", name)
+	}
+	return text, nil
 }
 
 func writeReport(w io.Writer, r *engine.Report, o triageOptions) error {

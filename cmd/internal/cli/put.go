@@ -1,0 +1,79 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+)
+
+// newFileMode is that of a file which was not there before.
+const newFileMode fs.FileMode = 0o644
+
+// putFile writes a whole file or none of it: beside it first, then in its
+// place. A link keeps pointing where it does.
+func putFile(name string, text []byte) error {
+	path, mode, err := placeOf(name)
+	if err == nil {
+		err = replaceFile(path, text, mode)
+	}
+	if err != nil {
+		return fmt.Errorf("%s: nothing was written: %w", name, err)
+	}
+	return nil
+}
+
+// placeOf follows links to where a file is to stand, and gives the mode that it
+// is to have. A file that was made read-only is left alone, although its folder
+// would let it be replaced.
+func placeOf(name string) (path string, mode fs.FileMode, err error) {
+	if _, err := os.Lstat(name); errors.Is(err, fs.ErrNotExist) {
+		return name, newFileMode, nil
+	}
+	path, err = filepath.EvalSymlinks(name)
+	if errors.Is(err, fs.ErrNotExist) {
+		return "", 0, errors.New("it is a link that leads nowhere")
+	}
+	if err != nil {
+		return "", 0, err
+	}
+	info, err := os.Stat(path)
+	if err != nil {
+		return "", 0, err
+	}
+	if !info.Mode().IsRegular() {
+		return "", 0, errors.New("it is no ordinary file")
+	}
+	old, err := os.OpenFile(path, os.O_WRONLY, 0)
+	if err != nil {
+		return "", 0, err
+	}
+	return path, info.Mode().Perm(), old.Close()
+}
+
+func replaceFile(path string, text []byte, mode fs.FileMode) (err error) {
+	f, err := os.CreateTemp(filepath.Dir(path), ".telltale-*")
+	if err != nil {
+		return err
+	}
+	defer func() {
+		if err != nil {
+			f.Close()
+			os.Remove(f.Name())
+		}
+	}()
+	if _, err = f.Write(text); err != nil {
+		return err
+	}
+	if err = f.Chmod(mode); err != nil {
+		return err
+	}
+	if err = f.Sync(); err != nil {
+		return err
+	}
+	if err = f.Close(); err != nil {
+		return err
+	}
+	return os.Rename(f.Name(), path)
+}
