@@ -63,6 +63,24 @@ func TestThousandsOfDuplicatesCostLittle(t *testing.T) {
 	assert.Less(t, len(err.Error()), 20_000)
 }
 
+// asked counts how often it is printed.
+type asked struct{ times *int }
+
+func (a asked) String() string { *a.times++; return "" }
+
+// What is only counted is not worded: the search for the nearest of thousands of
+// names, for thousands of names, would take minutes.
+func TestOnlyWhatIsKeptIsWorded(t *testing.T) {
+	var ps Problems
+	times := 0
+	for range 10 * MostProblems {
+		ps.Add(Pos{}, "unknown%s", asked{&times})
+	}
+	assert.Equal(t, 10*MostProblems, ps.Len())
+	assert.Equal(t, MostProblems, times)
+	assert.Implements(t, (*fmt.Stringer)(nil), Expected("nock", []string{"knock"}))
+}
+
 func TestParseReadsBOMAndWindowsLineEnds(t *testing.T) {
 	n, err := parse("\xef\xbb\xbfa: 1\r\nb: [x, y]\r\n")
 	require.NoError(t, err)

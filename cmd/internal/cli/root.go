@@ -37,12 +37,30 @@ type fileError struct{ error }
 // Main runs one command line and gives the exit code.
 func Main(args []string, in io.Reader, out, errOut io.Writer) int {
 	root := newRoot(streams{in: in, out: out, err: errOut})
+	help := &helpWriter{to: out}
+	root.SetOut(help)
 	root.SetArgs(append([]string{}, args...))
 	err := root.Execute()
+	if err == nil && help.err != nil {
+		err = fileError{help.err}
+	}
 	if err != nil {
 		fmt.Fprintf(errOut, "telltale: %s\n", message(err))
 	}
 	return exitCode(err)
+}
+
+// helpWriter remembers that a help text could not be written: the library that
+// writes it does not tell.
+type helpWriter struct {
+	to  io.Writer
+	err error
+}
+
+func (h *helpWriter) Write(b []byte) (int, error) {
+	n, err := h.to.Write(b)
+	h.err = errors.Join(h.err, err)
+	return n, err
 }
 
 func newRoot(s streams) *cobra.Command {
@@ -62,7 +80,6 @@ procedure, local rules or licensed practice: those govern.`,
 		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
 	}
 	root.SetIn(s.in)
-	root.SetOut(s.out)
 	root.SetErr(s.err)
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
 	var book bookOption
