@@ -75,10 +75,10 @@ func TestPicturesAreCaptioned(t *testing.T) {
 			assert.False(t, ids[id[1]], "%s: the id %s stands twice", name, id[1])
 			ids[id[1]] = true
 		}
-		figures := regexp.MustCompile(`(?s)<svg .*?<desc [^>]*>([^<]*)</desc>.*?</svg>\s*<figcaption><b>[^<]*</b> ([^<]*)</figcaption>`).FindAllStringSubmatch(page, -1)
+		figures := regexp.MustCompile(`(?s)<svg .*?<desc [^>]*>([^<]*)</desc>.*?</svg>\s*<figcaption><b>[^<]*</b> ([^<]*)(?:<span class="words">([^<]*)</span>)?</figcaption>`).FindAllStringSubmatch(page, -1)
 		assert.Len(t, figures, strings.Count(page, "<svg "), name)
 		for _, f := range figures {
-			assert.Equal(t, html.UnescapeString(f[2]), html.UnescapeString(f[1]), name)
+			assert.Equal(t, html.UnescapeString(f[2]+f[3]), html.UnescapeString(f[1]), name)
 		}
 		for _, bad := range []string{"NaN", "+Inf", "ZgotmplZ"} {
 			assert.NotContains(t, page, bad, name)

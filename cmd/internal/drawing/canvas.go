@@ -21,7 +21,8 @@ const pixelsPerMetre = 96 / 0.0254
 type Picture struct {
 	Name  string // unique on a page; letters, digits and dashes
 	Title string
-	Says  []string // what the picture shows, in sentences
+	Key   string   // how to read it
+	Says  []string // what it shows, in sentences
 	SVG   string   // an svg element
 }
 
@@ -160,16 +161,21 @@ func (c *canvas) hatchedDisc(x, y, r, gap float64) {
 	}
 }
 
+// Words is the picture's equivalent in words.
+func (p *Picture) Words() string { return strings.Join(append([]string{p.Key}, p.Says...), " ") }
+
 // picture closes the canvas.
-func (c *canvas) picture(name, title string, says ...string) Picture {
+func (c *canvas) picture(name, title, key string, says ...string) Picture {
+	p := Picture{Name: name, Title: title, Key: key, Says: says}
 	height := math.Ceil(c.height + 6)
 	var out strings.Builder
-	fmt.Fprintf(&out, `<svg role="img" aria-labelledby="%s-t %s-d" width="%d" height="%s" viewBox="0 0 %d %s" font-family="Arial, Helvetica, 'Liberation Sans', 'DejaVu Sans', sans-serif" font-size="%s" fill="#000">`+"\n",
+	fmt.Fprintf(&out, `<svg role="img" aria-labelledby="%s-t %s-d" width="%d" height="%s" viewBox="0 0 %d %s" font-family="Arial, Helvetica, 'Liberation Sans', 'DejaVu Sans Condensed', 'DejaVu Sans', sans-serif" font-size="%s" fill="#000">`+"\n",
 		name, name, Width, number(height), Width, number(height), number(textSize))
-	fmt.Fprintf(&out, "<title id=\"%s-t\">%s</title>\n<desc id=\"%s-d\">%s</desc>\n", name, escape(title), name, escape(strings.Join(says, " ")))
+	fmt.Fprintf(&out, "<title id=\"%s-t\">%s</title>\n<desc id=\"%s-d\">%s</desc>\n", name, escape(title), name, escape(p.Words()))
 	out.WriteString(c.marks.String())
 	out.WriteString("</svg>")
-	return Picture{Name: name, Title: title, Says: says, SVG: out.String()}
+	p.SVG = out.String()
+	return p
 }
 
 // times picks the largest enlargement from a list with which size still fits

@@ -22,15 +22,14 @@ type Cause struct {
 type Reason struct {
 	Text     string
 	Decibans float64
-	Label    string // the weight as the report prints it
-	Words    string // how strongly, in words
+	Words    string // how strongly
 }
 
 // The columns of the bars.
 const (
-	reasonText = 356.0
-	barZero    = 520.0
-	barRoom    = 118.0
+	reasonText = 336.0 // beside a bar that speaks against
+	barZero    = 508.0
+	barRoom    = 96.0
 )
 
 // Draw draws a bar for each finding, to the right for a cause, to the left
@@ -57,12 +56,16 @@ func (e *Evidence) Draw() Picture {
 		c.line(barZero, top, barZero, y, solid)
 		says = append(says, cause.Title+": "+e.words(cause)+".")
 	}
-	return c.picture(e.Name, "What speaks for and against the first causes", append(says, "A longer bar speaks more strongly. Ten points make a cause ten times likelier or less likely, as odds.")...)
+	return c.picture(e.Name, "What speaks for and against the first causes", "A longer bar speaks more strongly. Hatched bars speak for the cause, white ones against it.", says...)
 }
 
 // bar draws one finding with its head at y and gives its foot.
 func bar(c *canvas, y float64, r Reason, most float64) float64 {
-	lines := wrap(r.Text, columns(reasonText))
+	room := barZero - 16
+	if r.Decibans < 0 {
+		room = reasonText
+	}
+	lines := wrap(r.Text, columns(room))
 	c.block(8, y+14, start, lines, c.text)
 	width := 0.0
 	if most > 0 {
@@ -70,11 +73,11 @@ func bar(c *canvas, y float64, r Reason, most float64) float64 {
 	}
 	if r.Decibans < 0 {
 		c.rect(barZero-width, y+4, width, 12, white)
-		c.text(barZero-width-5, y+15, end, r.Label)
+		c.text(barZero-width-5, y+15, end, r.Words)
 	} else {
 		c.rect(barZero, y+4, width, 12, white)
 		c.hatched(barZero, y+4, width, 12, 5)
-		c.text(barZero+width+5, y+15, start, r.Label)
+		c.text(barZero+width+5, y+15, start, r.Words)
 	}
 	return y + math.Max(float64(len(lines))*lineHeight, 18) + 4
 }
@@ -86,7 +89,7 @@ func (e *Evidence) words(cause Cause) string {
 		if r.Decibans < 0 {
 			side = "against"
 		}
-		parts = append(parts, fmt.Sprintf("%s speaks %s %s it (%s)", r.Text, r.Words, side, r.Label))
+		parts = append(parts, fmt.Sprintf("%s speaks %s %s it", r.Text, r.Words, side))
 	}
 	if len(parts) == 0 {
 		return "no finding speaks for or against it"

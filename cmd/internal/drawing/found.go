@@ -31,12 +31,15 @@ type Mean struct {
 	Words   string
 }
 
-// The frame of the chart.
+// The frame of the chart, and where the words beside it stand.
 const (
 	foundLeft   = 70.0
-	foundRight  = 660.0
-	foundHeight = 150.0
+	foundRight  = 430.0
+	foundHeight = 120.0
+	foundWords  = 464.0
 )
+
+var meanStyles = []string{solid, dashed, dotted}
 
 // Draw draws the chance found as a stair over the minutes.
 func (f *Found) Draw() Picture {
@@ -64,26 +67,26 @@ func (f *Found) Draw() Picture {
 		c.line(x(m), zero, x(m), zero+4, thin)
 		c.axis(x(m), zero+18, middle, fmt.Sprintf("%.0f", m))
 	}
-	c.text((foundLeft+foundRight)/2, zero+36, middle, "minutes of work from the start of the list")
+	c.text((foundLeft+foundRight)/2, zero+34, middle, "minutes of work from the start of the list")
 	f.means(c, x, zero)
+	f.beside(c, top)
 	f.stair(c, x, y)
-	return c.picture(f.Name, "Chance that the trouble is found, against minutes", f.says()...)
+	return c.picture(f.Name, "Chance that the trouble is found, against minutes", "The thick line is the chance. The figures on it are step numbers.", f.says()...)
 }
 
 // tick is a round distance between the marks of an axis.
 func tick(most float64) float64 {
 	for _, t := range []float64{1, 5, 10, 20, 30, 60, 120, 240, 480} {
-		if most/t <= 10 {
+		if most/t <= 8 {
 			return t
 		}
 	}
-	return math.Pow(10, math.Ceil(math.Log10(most/10)))
+	return math.Pow(10, math.Ceil(math.Log10(most/8)))
 }
 
-// means marks the mean minutes of each way with a letter; the words stand below.
+// means marks the mean minutes of each way with a letter.
 // The later a line the higher it starts, so that none runs through a letter.
 func (f *Found) means(c *canvas, x func(float64) float64, zero float64) {
-	styles := []string{solid, dashed, dotted}
 	order := make([]int, len(f.Means))
 	for i := range order {
 		order[i] = i
@@ -91,14 +94,22 @@ func (f *Found) means(c *canvas, x func(float64) float64, zero float64) {
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(f.Means[b].Minutes, f.Means[a].Minutes) })
 	for row, i := range order {
 		at, y := x(f.Means[i].Minutes), 14+float64(row)*20
-		c.line(at, y-8, at, zero, styles[i%len(styles)])
+		c.line(at, y-8, at, zero, meanStyles[i%len(meanStyles)])
 		c.bold(at-5, y+2, end, letter(i))
 	}
-	foot := zero + 58
+}
+
+// beside says what the letters mean.
+func (f *Found) beside(c *canvas, foot float64) {
+	if len(f.Means) == 0 {
+		return
+	}
+	c.bold(foundWords, foot, start, "If the list finds it:")
+	foot += lineHeight + 4
 	for i, m := range f.Means {
-		c.line(foundLeft, foot-4, foundLeft+40, foot-4, styles[i%len(styles)])
-		c.text(foundLeft+48, foot, start, letter(i)+": "+m.Words)
-		foot += lineHeight
+		c.line(foundWords, foot-4, foundWords+26, foot-4, meanStyles[i%len(meanStyles)])
+		c.bold(foundWords+32, foot, start, letter(i))
+		foot = c.block(foundWords+48, foot, start, wrap(m.Words, columns(Width-foundWords-48)), c.text) + 4
 	}
 }
 
@@ -128,7 +139,7 @@ func (f *Found) says() []string {
 	for _, p := range f.Checks {
 		parts = append(parts, fmt.Sprintf("step %d, %s: %s", p.Step, p.Time, p.Words))
 	}
-	says := []string{"The figures on the line are step numbers. Found by the end of " + strings.Join(parts, "; ") + "."}
+	says := []string{"Found by the end of " + strings.Join(parts, "; ") + "."}
 	var means []string
 	for _, m := range f.Means {
 		means = append(means, m.Words)

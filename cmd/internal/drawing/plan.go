@@ -58,7 +58,7 @@ func (p *Plan) Draw() Picture {
 		c.block(10, y+17, start, lines, c.bold)
 		says = append(says, "Whole pump: "+p.Whole+".")
 	}
-	return c.picture(p.Name, "The pump from above: where the steps are", append(says, "Heavy frames mark the places that the steps touch; the figures are step numbers.")...)
+	return c.picture(p.Name, "The pump from above: where the steps are", "Heavy frames mark the places that the steps touch. The figures are step numbers. Not to scale.", says...)
 }
 
 // cell is one area of a lane.
@@ -77,7 +77,7 @@ func (l cell) lines() []string {
 // lane draws one cylinder and gives its foot.
 func (p *Plan) lane(c *canvas, y float64, lane Lane) float64 {
 	cells := []cell{{powerLeft, powerRight - powerLeft - 6, lane.PowerEnd}, {powerRight, fluidLeft - powerRight - 6, lane.RodSpace}, {fluidLeft, Width - fluidLeft - 2, lane.FluidEnd}}
-	most := 1
+	most := 0
 	for _, l := range cells {
 		most = max(most, len(l.lines()))
 	}

@@ -85,7 +85,7 @@ func (r *Rod) exaggeration() float64 {
 func (r *Rod) Draw() Picture {
 	c := &canvas{}
 	e := r.exaggeration()
-	says := []string{fmt.Sprintf("All figures in %s, seen looking toward the fluid end.", r.Unit)}
+	says := []string{}
 	y, anyAfter := 16.0, false
 	for _, plane := range r.Planes {
 		if plane.Title != "" {
@@ -114,7 +114,8 @@ func (r *Rod) Draw() Picture {
 		c.text(0, y, start, line)
 		y += lineHeight
 	}
-	return c.picture(r.Name, "The rod in its opening, "+r.Cylinder, append(says, key, scale)...)
+	unit := fmt.Sprintf("All figures in %s, seen looking toward the fluid end.", r.Unit)
+	return c.picture(r.Name, "The rod in its opening, "+r.Cylinder, unit, append(says, key, scale)...)
 }
 
 // cell draws one position with its head at y and gives its foot.
@@ -228,6 +229,5 @@ func BlankRod(name string) Picture {
 	c.line(x-openingRadius-56, cy-34, x-openingRadius*0.9, cy-26, thin)
 	c.text(x+openingRadius+60, cy-30, start, "extension rod")
 	c.line(x+openingRadius+56, cy-34, x+rodRadius*0.7, cy-16, thin)
-	return c.picture(name, "Where to measure around the rod",
-		"The rod in its opening, seen looking toward the fluid end: measure the gap at the top, the bottom, the left and the right of the rod.")
+	return c.picture(name, "Where to measure around the rod", "Seen looking toward the fluid end. Measure the gap at the top, the bottom, the left and the right of the rod.")
 }

@@ -64,14 +64,15 @@ const (
 func (s *Side) Draw() Picture {
 	c := &canvas{}
 	says := s.view(c)
+	key := "Power end on the left, fluid end on the right. The middle line is the centre of the opening."
 	if len(s.Planes) > 0 {
 		says = append(says, s.travel(c)...)
 	}
-	return c.picture(s.Name, "Crosshead, guides and rod from the side, "+s.Cylinder, says...)
+	return c.picture(s.Name, "Crosshead, guides and rod from the side, "+s.Cylinder, key, says...)
 }
 
 func (s *Side) view(c *canvas) []string {
-	says := []string{"Power end on the left, fluid end on the right; not to scale."}
+	var says []string
 	const left, right = 10.0, 210.0
 	scale := s.enlarged(viewRoom)
 	shift := 0.0
@@ -206,7 +207,7 @@ func (s *Side) travel(c *canvas) []string {
 		c.text(446, y, start, line)
 		y += lineHeight
 	}
-	return append(says, note, "The middle line is the centre of the opening.")
+	return append(says, note)
 }
 
 func hasAny(marks [3]*Mark) bool { return marks[0] != nil || marks[1] != nil || marks[2] != nil }

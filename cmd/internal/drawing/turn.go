@@ -30,8 +30,8 @@ func (t *Turn) Draw() Picture {
 			most = math.Max(most, math.Abs(f))
 		}
 	}
-	c.text(turnLeft, turnZero-turnRoom-20, start, "above the line: lies on the UPPER guide")
-	c.text(turnLeft, turnZero+turnRoom+24, start, "below the line: lies on the LOWER guide")
+	c.text(turnLeft, turnZero-turnRoom-20, start, "above the line: pressed on the UPPER guide")
+	c.text(turnLeft, turnZero+turnRoom+24, start, "below the line: pressed on the LOWER guide")
 	c.line(turnLeft, turnZero, turnRight, turnZero, thin)
 	for i, name := range []string{"piston at the fluid end", "goes back", "at the power end", "goes forward", "at the fluid end"} {
 		x := turnLeft + float64(i)*(turnRight-turnLeft)/4
@@ -55,18 +55,15 @@ func (t *Turn) Draw() Picture {
 	c.text(turnLeft+48, foot, start, mine("turning forward", t.Rotation == "forward"))
 	c.line(turnLeft+330, foot-4, turnLeft+370, foot-4, dashed)
 	c.text(turnLeft+378, foot, start, mine("turning in reverse", t.Rotation == "reverse"))
-	says := []string{
-		t.words("Turning forward", t.Forward), t.words("Turning in reverse", t.Reverse),
-		"The greatest force either way is " + t.Most + ".",
-		"Forward: the top of the crankshaft moves toward the fluid end. The crosshead's weight, inertia and friction are left out; the other cylinders do the same later in the turn.",
-	}
+	key := "Forward: the top of the crankshaft moves toward the fluid end. The crosshead's weight, inertia and friction are left out. The other cylinders do the same later in the turn."
+	says := []string{t.words("Turning forward", t.Forward), t.words("Turning in reverse", t.Reverse), "The greatest force either way is " + t.Most + "."}
 	switch t.Rotation {
 	case "forward", "reverse":
 		says = append(says, fmt.Sprintf("This pump turns %s by the case.", map[string]string{"forward": "forward", "reverse": "in reverse"}[t.Rotation]))
 	default:
 		says = append(says, "The case does not say which way this pump turns.")
 	}
-	return c.picture(t.Name, "Which guide carries the crosshead through one turn", says...)
+	return c.picture(t.Name, "Which guide carries the crosshead through one turn", key, says...)
 }
 
 func mine(text string, is bool) string {

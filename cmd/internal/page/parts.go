@@ -16,6 +16,13 @@ const Govern = govern
 // WhenFound says when to leave the list of steps.
 const WhenFound = whenFound
 
+// OnlyIfNothing is said before the step that RestFrom names.
+const OnlyIfNothing = onlyIfNothing
+
+// RestFrom gives the number of the first step that is only for when nothing
+// was found so far; 0 if there is none.
+func RestFrom(steps []engine.StepReport) int { return restFrom(steps) }
+
 // Part is one part of a page.
 type Part struct {
 	Heading  string

@@ -27,20 +27,14 @@ func ForReadings(book *rules.Book, action evidence.Action, at time.Time) *Page {
 		},
 		Foot: "Blank sheet, " + safeFoot(kind, 40) + " - " + safeFoot(written(at), 30) + " - rulebook " + safeFoot(book.Digest, 12),
 	}
-	for _, s := range []Section{b.panel(), b.pump()} {
-		p.add(s)
-	}
-	for _, g := range []struct {
-		heading string
-		needs   []rules.PumpNeed
-	}{
-		{"What is noticed while it runs", []rules.PumpNeed{rules.NeedsRunning}},
-		{"What is noticed from outside, running or stopped", []rules.PumpNeed{rules.NeedsNothing, rules.NeedsStopped, rules.NeedsLive, rules.NeedsNotIsolated}},
-		{"What is seen when it is isolated and opened", []rules.PumpNeed{rules.NeedsIsolated}},
+	p.add(b.stops())
+	p.add(b.pump())
+	p.add(b.signs("What is noticed while it runs", rules.NeedsRunning))
+	p.add(b.signs("What is noticed from outside, running or stopped", rules.NeedsNothing, rules.NeedsStopped, rules.NeedsLive, rules.NeedsNotIsolated))
+	for _, s := range []Section{
+		b.tank(), b.suction(), b.parts(), b.shims(), b.isolate(), b.signs("What is seen when it is isolated and opened", rules.NeedsIsolated),
+		b.rods(), b.guides(), b.faces(), b.surveys(), b.names(),
 	} {
-		p.add(b.signs(g.heading, g.needs))
-	}
-	for _, s := range []Section{b.rods(), b.guides(), b.faces(), b.surveys(), b.tank(), b.suction(), b.parts(), b.names()} {
 		p.add(s)
 	}
 	return p
@@ -55,11 +49,10 @@ func (b *blank) duplex() bool { return b.bare.Pump.Action == evidence.Duplex }
 
 func (b *blank) cylinders() []string { return b.bare.Pump.Cylinders }
 
-// panel has the rulebook's stops and the isolation in an order that its rules
-// allow.
-func (b *blank) panel() Section {
+// stops has the rulebook's stops.
+func (b *blank) stops() Section {
 	s := Section{Heading: "Before anything else", Panel: true}
-	stops := Part{Head: "STOP, and take no readings, if any of these holds"}
+	stops := Part{Head: "STOP, and take no readings, if any of these holds", Columns: true}
 	for _, stop := range b.book.Stops.List {
 		if len(stop.Do) > 0 {
 			stops.Ticks = append(stops.Ticks, Tick{Strong: strings.ToUpper(string(stop.Signal)) + ": " + stop.Title + ".", Text: engine.Fill(b.book, b.bare, stop.Do[0])})
@@ -68,14 +61,19 @@ func (b *blank) panel() Section {
 	if len(stops.Ticks) > 0 {
 		s.Parts = append(s.Parts, stops)
 	}
+	s.Parts = append(s.Parts, text("Open nothing and reach into nothing before the isolation is done: it stands in the second panel, before the signs of the opened pump."))
+	return s
+}
+
+// isolate has the steps of the isolation before everything that needs it.
+func (b *blank) isolate() Section {
 	t := &Table{Head: []string{"Isolation", "Done", "Initials"}}
 	for _, step := range b.isolation() {
 		t.Rows = append(t.Rows, []Cell{{Text: strings.ToUpper(string(step.Signal)) + ": " + step.Title + ". " + engine.Fill(b.book, b.bare, step.Do)}, {Boxes: []string{""}}, {}})
 	}
 	part := text("Hands go in only behind all of this. The site's isolation procedure and permit have the words and govern.")
-	part.Head, part.Table = "ISOLATE BEFORE HANDS GO IN", t
-	s.Parts = append(s.Parts, part)
-	return s
+	part.Table = t
+	return Section{Heading: "ISOLATE BEFORE HANDS GO IN", Panel: true, Keep: true, Parts: []Part{part}}
 }
 
 // isolation lists the steps of stopping and isolating, each after what the
@@ -138,29 +136,35 @@ func (b *blank) pump() Section {
 
 // signs lists the symptoms that can be looked at with the pump as it stands, a
 // line for each kind, with a box for each place.
-func (b *blank) signs(heading string, needs []rules.PumpNeed) Section {
-	t := &Table{Head: []string{"Sign", "Seen", "Looked, not there"}}
+func (b *blank) signs(heading string, needs ...rules.PumpNeed) Section {
+	t := &Table{Head: []string{"Sign", "Seen", "Looked, not there"}, Flow: true}
 	for _, symptom := range b.book.Symptoms.List {
 		if symptom.Reckoned || !slices.Contains(needs, symptom.Pump) || !symptom.When.Holds(b.bare, b.book) {
 			continue
 		}
 		boxes := b.places(symptom.Level)
-		if len(symptom.Kinds) == 0 {
-			t.Rows = append(t.Rows, []Cell{{Text: symptom.Title}, {Boxes: boxes}, {Boxes: boxes}})
-			continue
-		}
-		for i, kind := range symptom.Kinds {
-			row := []Cell{{Text: symptom.Title + ": " + kind.Title}, {Boxes: boxes}, {}}
-			if i == 0 {
-				row[2] = Cell{Boxes: boxes}
-			}
-			t.Rows = append(t.Rows, row)
-		}
+		t.Rows = append(t.Rows, []Cell{{Text: symptom.Title}, {Kinds: seen(symptom, boxes)}, {Boxes: boxes}})
 	}
 	if len(t.Rows) == 0 {
 		return Section{}
 	}
 	return Section{Heading: heading + " (findings)", Parts: []Part{{Table: t}}}
+}
+
+// seen has the boxes of a sign, for each kind if it has any.
+func seen(symptom *rules.Symptom, boxes []string) []Kind {
+	if len(symptom.Kinds) == 0 {
+		return []Kind{{Boxes: boxes}}
+	}
+	var out []Kind
+	for _, kind := range symptom.Kinds {
+		k := Kind{Text: kind.Title + ":", Boxes: boxes}
+		if symptom.Level == evidence.OfPump {
+			k = Kind{Boxes: []string{kind.Title}}
+		}
+		out = append(out, k)
+	}
+	return out
 }
 
 // places are the words behind the boxes of a sign; one box without a word for
@@ -186,7 +190,7 @@ func grid(head []string, names ...string) *Table {
 	t := &Table{Head: head, Room: true}
 	for _, name := range names {
 		row := make([]Cell, len(head))
-		row[0].Text = name
+		row[0] = Cell{Text: name, Tight: len(name) <= mostTight+4}
 		t.Rows = append(t.Rows, row)
 	}
 	return t
@@ -199,18 +203,20 @@ func (b *blank) rods() Section {
 	picture := drawing.BlankRod("rod-blank")
 	s := Section{Heading: "Rod in its opening (measured: rod-in-opening)", Parts: []Part{
 		{Text: []string{"Rods parted, crosshead seated on its lower guide. Turn by hand under the lock. Top and bottom must add up to the same at all three places, else read again."}, Picture: &picture},
+		{Blanks: how(), With: true},
 	}}
+	places := func() *Table {
+		return grid([]string{"Crosshead", "Top", "Bottom", "Left", "Right"}, "back", "middle", "front")
+	}
 	for _, c := range b.cylinders() {
 		s.Parts = append(s.Parts, Part{
-			Head: cylinder(c),
-			Blanks: how(
-				Blank{Label: "Rod and crosshead:", Boxes: []string{"rod parted", "rod joined", "crosshead seated", "not seated"}},
-				Blank{Label: "From the crosshead's centre at mid stroke:", Items: []string{"opening", "guide supports: rear", "front"}}),
-			Table: grid([]string{"Crosshead at the", "Top", "Bottom", "Left", "Right"}, "back", "middle", "front"),
-		}, Part{
-			Blanks: []Blank{{Label: "A second opening, if there is one, from the crosshead's centre:", Items: []string{""}}},
-			Table:  grid([]string{"Crosshead at the", "Top", "Bottom", "Left", "Right"}, "back", "middle", "front"),
-		})
+			Head: cylinder(c), With: true,
+			Blanks: []Blank{
+				{Label: "Rod:", Boxes: []string{"parted", "joined", "crosshead seated", "not seated"}},
+				{Label: "From the crosshead's centre at mid stroke to:", Items: []string{"opening", "second opening"}},
+				{Label: "and to the guide's supports:", Items: []string{"rear", "front"}},
+			},
+		}, Part{Text: []string{"Opening"}, Table: places(), Half: true}, Part{Text: []string{"Second opening, if there is one"}, Table: places(), Half: true})
 	}
 	return s
 }
@@ -221,18 +227,23 @@ func (b *blank) guides() Section {
 	for _, c := range b.cylinders() {
 		t.Rows = append(t.Rows, append([]Cell{{Text: cylinder(c)}}, make([]Cell, 6)...))
 	}
-	s.Parts = append(s.Parts, Part{Blanks: how(), Table: t}, Part{Head: "Shims on hand (shims-on-hand)", Table: &Table{Head: []string{"Thickness", "Measures", "Pieces", "Thickness", "Measures", "Pieces"}, Room: true, Rows: emptyRows(3, 6)}})
+	s.Parts = append(s.Parts, Part{Blanks: how(), Table: t})
 	return s
 }
 
+func (b *blank) shims() Section {
+	return Section{Heading: "Shims on hand (shims-on-hand)", Parts: []Part{{Table: &Table{Head: []string{"Thickness", "Measures", "Pieces", "Thickness", "Measures", "Pieces"}, Room: true, Rows: emptyRows(3, 6)}}}}
+}
+
 func (b *blank) faces() Section {
-	t := &Table{Head: []string{"Extension rod's face (rod-face-gap)", "Top", "Bottom", "Left", "Right"}, Room: true}
+	t := &Table{Head: []string{"", "Top", "Bottom", "Left", "Right"}, Room: true}
 	for _, c := range b.cylinders() {
 		t.Rows = append(t.Rows, append([]Cell{{Text: cylinder(c)}}, make([]Cell, 4)...))
 	}
 	return Section{Heading: "Gaps at faces (measured)", Parts: []Part{
-		{Blanks: how(), Table: t},
-		{Table: grid([]string{"Between fluid end and power end (fluid-end-gap)", "Left", "Middle", "Right"}, "top", "bottom")},
+		{Blanks: how(), With: true},
+		{Text: []string{"Extension rod's face (rod-face-gap)"}, Table: t, Half: true},
+		{Text: []string{"Fluid end to power end (fluid-end-gap)"}, Table: grid([]string{"", "Left", "Middle", "Right"}, "top", "bottom"), Half: true},
 	}}
 }
 
@@ -253,7 +264,7 @@ func (b *blank) surveys() Section {
 }
 
 func (b *blank) tank() Section {
-	return Section{Heading: "Tank test (measured: tank-test)", Parts: []Part{{Blanks: []Blank{
+	return Section{Heading: "Tank test (measured: tank-test)", Parts: []Part{{Whole: true, Blanks: []Blank{
 		{Label: "Strokes counted:", Items: []string{"", "may be off by"}}, {Label: "Volume moved:", Items: []string{"", "may be off by"}}, {Label: "At:", Items: []string{"strokes/min", "discharge"}},
 	}}}}
 }

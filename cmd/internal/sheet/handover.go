@@ -20,7 +20,6 @@ func (j *job) handOver() Section {
 		name func(string) string
 	}{
 		{"Nobody knows", j.Case.NotKnown, func(id string) string { return j.Book.Symptoms.Get(id).Title }},
-		{"Checked, found nothing", j.Case.Cleared, func(id string) string { return j.Book.Checks.Get(id).Title }},
 		{"Checked, not clear", j.Case.Unclear, func(id string) string { return j.Book.Checks.Get(id).Title }},
 		{"Proved not to be there", j.Case.RuledOut, func(id string) string { return j.Book.Causes.Get(id).Title }},
 	} {
@@ -31,8 +30,12 @@ func (j *job) handOver() Section {
 	if len(found.Items) == 0 {
 		found.Items = []string{"Nothing is in the case yet."}
 	}
-	found.Blanks = []Blank{{Label: "Also found:"}, {Label: ""}}
-	s.Parts = append(s.Parts, found, j.proved(), j.open(), j.told(), j.log(), signatures())
+	found.With = true
+	found.Columns = len(found.Items) > 3
+	more := Part{Blanks: []Blank{{Label: "Also found:"}, {}}, Whole: true}
+	s.Parts = append(s.Parts, found, more, j.proved())
+	s.Parts = append(s.Parts, j.open()...)
+	s.Parts = append(s.Parts, j.told(), signatures(), j.log())
 	return s
 }
 
@@ -61,32 +64,32 @@ func (j *job) proved() Part {
 	}
 	part.Table = &Table{Head: []string{"Cause", "Proved", "Corrected", "Checked again", "Initials"}, Room: true}
 	for range 3 {
-		part.Table.Rows = append(part.Table.Rows, []Cell{{}, {Boxes: []string{""}}, {Boxes: []string{""}}, {Boxes: []string{""}}, {}})
+		part.Table.Rows = append(part.Table.Rows, []Cell{{Long: true}, {Boxes: []string{""}}, {Boxes: []string{""}}, {Boxes: []string{""}}, {}})
 	}
 	return part
 }
 
 // open lists what is open or will be.
-func (j *job) open() Part {
-	part := Part{Head: "Open, locked or left apart at this moment"}
+func (j *job) open() []Part {
+	now := Part{Head: "Open, locked or left apart now", With: true}
 	for _, at := range j.Case.Pump.Open {
-		part.Ticks = append(part.Ticks, Tick{Text: page.Titled(j.Book.Access.Get(at.ID).Title, whereOf(at)), More: []string{"closed again"}})
+		now.Blanks = append(now.Blanks, Blank{Label: page.Titled(j.Book.Access.Get(at.ID).Title, whereOf(at)) + ":", Boxes: []string{"still so", "closed again"}})
 	}
-	part.Blanks = []Blank{{Label: "Also open:"}, {Label: "Locks and tags on, whose:"}, {Label: "Turned or left half done:"}, {Label: "Parts used, parts wanted:"}}
-	return part
+	more := Part{Columns: true, Whole: true, Blanks: []Blank{{Label: "Also open:"}, {Label: "Locks and tags on, whose:"}, {Label: "Turned or left half done:"}, {Label: "Parts used, parts wanted:"}}}
+	return []Part{now, more}
 }
 
 // told leaves room for who was told.
 func (j *job) told() Part {
-	t := &Table{Head: []string{"Must be told", "Of", "Name", "Time"}, Room: true}
+	t := &Table{Head: []string{"Must be told", "Name", "Time"}, Room: true}
 	for _, who := range j.Plan.Told {
-		t.Rows = append(t.Rows, cells(who.Who, who.Of, "", ""))
+		t.Rows = append(t.Rows, []Cell{{Text: who.Who, Wide: true}, {}, {}})
 	}
 	if len(j.Plan.Told) == 0 && j.Plan.LeavePump {
-		t.Rows = append(t.Rows, cells("Driller", "", "", ""))
+		t.Rows = append(t.Rows, cells("Driller", "", ""))
 	}
-	t.Rows = append(t.Rows, emptyRows(2, 4)...)
-	return Part{Head: "Who is told", Table: t}
+	t.Rows = append(t.Rows, emptyRows(1, 3)...)
+	return Part{Head: "Who must be told", Table: t, Half: true}
 }
 
 // mostLogged keeps the log of a long job from filling the sheet; the last
@@ -94,22 +97,24 @@ func (j *job) told() Part {
 const mostLogged = 20
 
 func (j *job) log() Part {
-	t := &Table{Head: []string{"Time", "Who", "Did"}, Room: true}
+	t := &Table{Head: []string{"Time", "Who", "Did"}, Room: true, Flow: true}
 	lines := j.Case.Log
 	if len(lines) > mostLogged {
 		lines = lines[len(lines)-mostLogged:]
 	}
 	for _, l := range lines {
-		t.Rows = append(t.Rows, cells(l.At, l.By, l.Did))
+		t.Rows = append(t.Rows, []Cell{{Text: l.At}, {Text: l.By}, {Text: l.Did, Long: true}})
 	}
-	t.Rows = append(t.Rows, emptyRows(6, 3)...)
+	for range 4 {
+		t.Rows = append(t.Rows, []Cell{{}, {}, {Long: true}})
+	}
 	return Part{Head: "Log", Table: t}
 }
 
 func signatures() Part {
-	t := &Table{Head: []string{"", "Name", "Signature", "Date, time"}, Room: true}
+	t := &Table{Head: []string{"", "Name, signature", "Date"}, Room: true}
 	for _, who := range []string{"Handed over by", "Taken over by", "Second person", "In charge of the permit"} {
-		t.Rows = append(t.Rows, cells(who, "", "", ""))
+		t.Rows = append(t.Rows, []Cell{{Text: who, Tight: true}, {}, {}})
 	}
-	return Part{Head: "Names", Table: t}
+	return Part{Head: "Names", Table: t, Half: true}
 }

@@ -158,35 +158,47 @@ const (
 	mostPictured = 2
 )
 
+// causes has the first causes as bars, the others as a table.
 func (j *job) causes() Section {
 	s := Section{Heading: "Likely causes"}
-	t := &Table{Head: []string{"Chance", "Cause", "Speaks for it", "Speaks against it"}, Flow: true}
-	for _, c := range page.Likely(j.Plan.Report) {
-		row := cells(capital(chance(c.Probability)), page.Titled(c.Title, c.Where), reasons(c.For), reasons(c.Against))
-		row[0].Tight, row[1].Wide = true, true
-		t.Rows = append(t.Rows, row)
-	}
-	if len(t.Rows) == 0 {
+	likely := page.Likely(j.Plan.Report)
+	if len(likely) == 0 {
 		return s
 	}
-	s.Parts = append(s.Parts, Part{Table: t})
+	pictured := min(len(likely), mostPictured)
+	s.Parts = append(s.Parts, Part{Picture: evidencePicture(likely[:pictured])})
+	if len(likely) > pictured {
+		t := &Table{Head: []string{"Chance", "Cause", "Why"}, Flow: true}
+		for _, c := range likely[pictured:] {
+			row := cells(capital(chance(c.Probability)), page.Titled(c.Title, c.Where), why(c))
+			row[0].Tight, row[1].Wide = true, true
+			t.Rows = append(t.Rows, row)
+		}
+		s.Parts = append(s.Parts, Part{Table: t})
+	}
 	line := j.Plan.Rulebook.Basis + " Several causes may be there at once."
 	if f := j.Plan.Firmness; f != nil {
 		line += fmt.Sprintf(" With every judged figure moved about, the first cause stays first in %d of %d tries.", f.StaysFirst, f.Books)
 	}
 	s.Parts = append(s.Parts, text(line))
-	if e := evidencePicture(j.Plan.Report); e != nil {
-		s.Parts = append(s.Parts, Part{Picture: e})
-	}
 	return s
+}
+
+// why says what speaks for and against a cause.
+func why(c engine.CauseReport) string {
+	var out []string
+	if len(c.For) > 0 {
+		out = append(out, "For: "+reasons(c.For)+".")
+	}
+	if len(c.Against) > 0 {
+		out = append(out, "Against: "+reasons(c.Against)+".")
+	}
+	return strings.Join(out, " ")
 }
 
 func reasons(list []engine.Reason) string {
 	var out []string
-	for i, r := range list {
-		if i == mostReasons {
-			break
-		}
+	for _, r := range list[:min(len(list), mostReasons)] {
 		out = append(out, fmt.Sprintf("%s (%s)", r.Finding, strength(r.Decibans)))
 	}
 	return strings.Join(out, "; ")
@@ -197,7 +209,7 @@ func (j *job) before() Section {
 	s := Section{Heading: "Before you start"}
 	t := j.Plan
 	if len(t.Told) > 0 {
-		part := Part{Head: "Tell"}
+		part := Part{Head: "Tell", Columns: true}
 		for _, who := range t.Told {
 			part.Ticks = append(part.Ticks, Tick{Strong: who.Who + ":", Text: who.Of})
 		}
@@ -228,7 +240,7 @@ func (j *job) spares() []Part {
 		ticks = append(ticks, Tick{Strong: words + ":", Text: page.SpareText(c)})
 	}
 	if len(ticks) > 0 {
-		out = append(out, Part{Head: "Parts, and how likely each is needed", Ticks: ticks})
+		out = append(out, Part{Head: "Parts, and how likely each is needed", Ticks: ticks, Columns: true})
 	}
 	return out
 }
@@ -292,7 +304,7 @@ func (j *job) whileOpen() Section {
 
 func (j *job) askInstead() Section {
 	s := Section{Heading: "When to stop, and whom to ask"}
-	part := Part{}
+	part := Part{Columns: true}
 	for _, a := range j.Plan.AskInstead {
 		part.Items = append(part.Items, a.If+": "+a.Ask)
 	}
@@ -302,28 +314,17 @@ func (j *job) askInstead() Section {
 	return s
 }
 
-// pictured are the first causes, with their evidence.
-func evidencePicture(r *engine.Report) *drawing.Picture {
+// evidencePicture shows what speaks for and against causes.
+func evidencePicture(causes []engine.CauseReport) *drawing.Picture {
 	e := drawing.Evidence{Name: "evidence"}
-	for i, c := range page.Likely(r) {
-		if i == mostPictured {
-			break
-		}
+	for _, c := range causes {
 		cause := drawing.Cause{Title: capital(chance(c.Probability)) + ": " + page.Titled(c.Title, c.Where)}
 		for _, list := range [][]engine.Reason{c.For, c.Against} {
-			for n, why := range list {
-				if n == mostReasons {
-					break
-				}
-				cause.Reasons = append(cause.Reasons, drawing.Reason{Text: why.Finding, Decibans: why.Decibans, Label: page.Decibans(why.Decibans), Words: strength(why.Decibans)})
+			for _, why := range list[:min(len(list), mostReasons)] {
+				cause.Reasons = append(cause.Reasons, drawing.Reason{Text: why.Finding, Decibans: why.Decibans, Words: strength(why.Decibans)})
 			}
 		}
-		if len(cause.Reasons) > 0 {
-			e.Causes = append(e.Causes, cause)
-		}
-	}
-	if len(e.Causes) == 0 {
-		return nil
+		e.Causes = append(e.Causes, cause)
 	}
 	p := e.Draw()
 	return &p

@@ -44,11 +44,17 @@ func (m *markdown) part(p *Part) {
 		m.line("")
 	}
 	for _, t := range p.Text {
+		if p.Strong {
+			m.line("")
+			m.line("**" + page.Plain(t) + "**")
+			m.line("")
+			continue
+		}
 		m.line(page.Plain(t) + "  ")
 	}
 	if p.Picture != nil {
 		m.line("")
-		m.line("*" + page.Plain(p.Picture.Title) + ".* " + page.Plain(strings.Join(p.Picture.Says, " ")))
+		m.line("*" + page.Plain(p.Picture.Title) + ".* " + page.Plain(p.Picture.Words()))
 		m.line("")
 	}
 	for i, item := range p.Items {
@@ -100,6 +106,14 @@ func boxes(words []string) string {
 	return out
 }
 
+func kinds(list []Kind) string {
+	var out []string
+	for _, k := range list {
+		out = append(out, strings.TrimSpace(page.Plain(k.Text)+boxes(k.Boxes)))
+	}
+	return strings.Join(out, "; ")
+}
+
 func (m *markdown) blanks(indent string, blanks []Blank) {
 	for _, b := range blanks {
 		line := indent + "-"
@@ -130,7 +144,7 @@ func (m *markdown) table(t *Table) {
 func (m *markdown) row(row []Cell) {
 	line := "|"
 	for _, c := range row {
-		line += " " + strings.TrimSpace(page.Plain(c.Text)+boxes(c.Boxes)) + " |"
+		line += " " + strings.TrimSpace(page.Plain(c.Text)+boxes(c.Boxes)+kinds(c.Kinds)) + " |"
 	}
 	m.line(line)
 }
@@ -153,6 +167,9 @@ func (m *markdown) step(s *Step) {
 		m.line("  - " + page.Plain(label+f.Text))
 	}
 	m.ticks("  ", s.Results)
+	if len(s.Boxes) > 0 {
+		m.line("  -" + boxes(s.Boxes))
+	}
 	m.blanks("  ", s.Blanks)
-	m.line("  - time ______ initials ______")
+	m.line("  - initials ______")
 }

@@ -18,6 +18,7 @@ type Page struct {
 type Section struct {
 	Heading string
 	Panel   bool // framed: what comes before everything else
+	Keep    bool // the panel is kept on one page
 	Parts   []Part
 }
 
@@ -27,6 +28,7 @@ type Part struct {
 	Head    string   // a smaller heading
 	Signal  string   // a signal word before the head
 	Text    []string // paragraphs
+	Strong  bool     // the paragraphs
 	Picture *drawing.Picture
 	Items   []string // a list
 	Numbers bool     // of the list
@@ -35,6 +37,10 @@ type Part struct {
 	Blanks  []Blank
 	Table   *Table
 	Step    *Step
+	Whole   bool // kept on one page
+	With    bool // the same, and on one with the next part
+	Half    bool // beside the next part, if that is half as well
+	Columns bool // lists in two columns
 }
 
 // Tick is a line with a box before it.
@@ -47,12 +53,15 @@ type Tick struct {
 }
 
 // Blank is a label with boxes to choose from, or with lines to write on, one
-// for each item; one long line if there are neither.
+// for each item; a line across if there are neither.
 type Blank struct {
 	Label string
 	Boxes []string
 	Items []string
 }
+
+// Line says whether the blank is one line across.
+func (b Blank) Line() bool { return len(b.Boxes)+len(b.Items) == 0 }
 
 // Table is a table with room to write: an empty cell is left open.
 type Table struct {
@@ -66,8 +75,16 @@ type Table struct {
 type Cell struct {
 	Text  string
 	Boxes []string
-	Tight bool // kept on one line
-	Wide  bool // not squeezed by its neighbours
+	Kinds []Kind // instead of both
+	Tight bool   // kept on one line
+	Wide  bool   // not squeezed by its neighbours
+	Long  bool   // room for a sentence
+}
+
+// Kind is a kind of a sign with its boxes.
+type Kind struct {
+	Text  string
+	Boxes []string
 }
 
 // mostTight is how many letters the words of boxes may have together to stay
@@ -75,7 +92,7 @@ type Cell struct {
 const mostTight = 12
 
 // Keep says whether the part is kept on one page.
-func (p *Part) Keep() bool { return p.Table != nil && p.Table.Small() }
+func (p *Part) Keep() bool { return p.Whole || p.Table != nil && p.Table.Small() }
 
 // Small says whether the table is kept on one page.
 func (t *Table) Small() bool { return len(t.Rows) <= 8 && !t.Flow }
@@ -84,12 +101,16 @@ func (t *Table) Small() bool { return len(t.Rows) <= 8 && !t.Flow }
 // write.
 func (c Cell) Class() string {
 	switch {
+	case len(c.Kinds) > 0:
+		return "kinds"
 	case c.Tight, len(c.Boxes) > 0 && len(strings.Join(c.Boxes, "")) <= mostTight:
 		return "tight"
 	case len(c.Boxes) > 1:
 		return "pairs"
 	case c.Wide:
 		return "wide"
+	case c.Long:
+		return "long"
 	case c.Text == "" && len(c.Boxes) == 0:
 		return "open"
 	}
@@ -104,8 +125,12 @@ type Step struct {
 	Note    string
 	Facts   []Fact
 	Results []Tick
+	Boxes   []string // results that need no words
 	Blanks  []Blank
 }
+
+// Short says whether the step is said in one paragraph.
+func (s *Step) Short() bool { return len(s.Results) == 0 }
 
 // Fact is a labelled line of a step.
 type Fact struct{ Label, Text string }

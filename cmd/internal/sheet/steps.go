@@ -24,19 +24,21 @@ func (j *job) steps() Section {
 // list writes the steps of a kind. What was said at a sister cylinder is not
 // said again.
 func (j *job) list(s Section, which func(engine.StepReport) bool) Section {
-	said := map[string]int{}
+	said := map[string]*engine.StepReport{}
+	rest := page.RestFrom(j.Plan.Steps)
 	var gate []int
 	closeGate := func() {
 		if len(gate) == 0 {
 			return
 		}
 		s.Parts = append(s.Parts, Part{Step: &Step{
-			Title: capital(stepsWord(gate)) + ": isolation. See the panel at the head of this sheet.",
-			Note:  "Go on only when every line of the panel is ticked and initialled.",
+			Title: capital(stepsWord(gate)) + ": isolation, in the panel at the head of this sheet",
+			Facts: []Fact{{"Do", "Go on only when every line of the panel is ticked and initialled."}},
 		}})
 		gate = nil
 	}
-	for _, step := range j.Plan.Steps {
+	for i := range j.Plan.Steps {
+		step := j.Plan.Steps[i]
 		if !which(step) {
 			continue
 		}
@@ -45,10 +47,13 @@ func (j *job) list(s Section, which func(engine.StepReport) bool) Section {
 			continue
 		}
 		closeGate()
+		if step.Number == rest {
+			s.Parts = append(s.Parts, Part{Text: []string{page.OnlyIfNothing}, With: true, Strong: true})
+		}
 		key := step.Kind + step.ID
 		s.Parts = append(s.Parts, Part{Step: j.step(step, said[key])})
-		if said[key] == 0 {
-			said[key] = step.Number
+		if said[key] == nil {
+			said[key] = &step
 		}
 	}
 	closeGate()
@@ -56,13 +61,10 @@ func (j *job) list(s Section, which func(engine.StepReport) bool) Section {
 }
 
 // step lays one step out; said is the step that says the same of a sister
-// cylinder, 0 for none.
-func (j *job) step(s engine.StepReport, said int) *Step {
-	out := &Step{Number: s.Number, Signal: s.Signal, Title: s.Title}
+// cylinder, nil for none.
+func (j *job) step(s engine.StepReport, said *engine.StepReport) *Step {
+	out := &Step{Number: s.Number, Signal: s.Signal, Title: page.Titled(s.Title, s.Where)}
 	var note []string
-	if where := page.At(s.Where); where != "" {
-		note = append(note, capital(where))
-	}
 	if s.Minutes > 0 {
 		note = append(note, page.Minutes(s.Minutes))
 	}
@@ -70,26 +72,26 @@ func (j *job) step(s engine.StepReport, said int) *Step {
 		note = append(note, "pump "+s.Pump)
 	}
 	if s.Kind == engine.StepCheck {
-		note = append(note, "found by here "+chance(s.FoundByHere))
+		note = append(note, "found by here: "+chance(s.FoundByHere))
 	}
 	out.Note = strings.Join(note, "; ")
-	if len(s.Tools) > 0 && s.Kind != engine.StepReturn {
-		out.Facts = append(out.Facts, Fact{"Tools", strings.Join(s.Tools, ", ")})
+	if said != nil {
+		out.Facts = append(out.Facts, Fact{"Do", fmt.Sprintf("As step %d.", said.Number)})
+	} else {
+		out.Facts = append(out.Facts, Fact{"Do", s.Do})
+		if len(s.Tools) > 0 && s.Kind != engine.StepReturn {
+			out.Facts = append(out.Facts, Fact{"Tools", strings.Join(s.Tools, ", ")})
+		}
 	}
-	do := s.Do
-	if said > 0 {
-		do = fmt.Sprintf("As step %d.", said)
-	}
-	out.Facts = append(out.Facts, Fact{"Do", do})
-	if len(s.Looks) > 0 {
+	if len(s.Looks) > 0 && (said == nil || !slices.Equal(s.Looks, said.Looks)) {
 		out.Facts = append(out.Facts, Fact{"Look for", strings.Join(s.Looks, "; ")})
 	}
 	for _, r := range s.Results {
-		t := Tick{Strong: r.If + ":", Text: r.Then}
-		if said > 0 {
-			t = Tick{Text: r.If}
+		if said != nil {
+			out.Boxes = append(out.Boxes, r.If)
+			continue
 		}
-		out.Results = append(out.Results, t)
+		out.Results = append(out.Results, Tick{Strong: r.If + ":", Text: r.Then})
 	}
 	if s.Kind == engine.StepCheck {
 		j.readings(out, s)
@@ -138,7 +140,7 @@ func (j *job) runAgain() Section {
 	}
 	s.Parts = append(s.Parts, text("These need the running pump, so they come after all the steps of the return to service."))
 	for _, step := range a.Steps {
-		s.Parts = append(s.Parts, Part{Step: j.step(step, 0)})
+		s.Parts = append(s.Parts, Part{Step: j.step(step, nil)})
 	}
 	return s
 }
