@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"telltale/engine/noisyor"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -58,5 +59,47 @@ func BenchmarkParseCase(b *testing.B) {
 		if _, err := evidence.ParseCase("opened-up.yaml", text, words); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// BenchmarkParts times what an answer is made of, for the richest of the
+// ordinary demo cases: the chances with their reasons, how firm they are, what
+// is worth asking, and the list of steps.
+func BenchmarkParts(b *testing.B) {
+	book, err := rules.BuiltIn()
+	if err != nil {
+		b.Fatal(err)
+	}
+	text, err := os.ReadFile("../testdata/cases/two-faults.yaml")
+	if err != nil {
+		b.Fatal(err)
+	}
+	k, err := evidence.ParseCase("two-faults.yaml", text, book.Vocabulary())
+	if err != nil {
+		b.Fatal(err)
+	}
+	var s noisyor.Solver
+	m := newModel(book, k)
+	w, err := m.weigh(&s)
+	if err != nil {
+		b.Fatal(err)
+	}
+	m.gatherAll()
+	parts := map[string]func() error{
+		"model":     func() error { newModel(book, k); return nil },
+		"chances":   func() error { _, err := m.weigh(&s); return err },
+		"firmness":  func() error { _, err := m.firmness(&s, w); return err },
+		"questions": func() error { _, err := m.questions(&s, w, true, true); return err },
+		"steps":     func() error { return m.list(&s, w, nil, m.header()) },
+	}
+	for _, name := range []string{"model", "chances", "firmness", "questions", "steps"} {
+		b.Run("part="+name, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				if err := parts[name](); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
 	}
 }

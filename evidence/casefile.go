@@ -52,8 +52,8 @@ func (r *caseReader) read(root *source.Node) {
 	r.readRecent(recent)
 	r.readManual(manual)
 	if !layoutKnown {
-		r.checkNames(findings, "symptom", names(r.words.Symptoms))
-		r.checkNames(checked, "check", names(r.words.Checks))
+		checkNames(r, findings, "symptom", r.words.Symptoms)
+		checkNames(r, checked, "check", r.words.Checks)
 		return
 	}
 	r.readFindings(findings)
@@ -72,12 +72,12 @@ func (r *caseReader) read(root *source.Node) {
 
 // checkNames looks at the keys of a mapping alone, when nothing more can be
 // read because the pump is not known.
-func (r *caseReader) checkNames(n *source.Node, what string, allowed []string) {
+func checkNames[T any](r *caseReader, n *source.Node, what string, known map[string]T) {
 	if n == nil {
 		return
 	}
 	for _, p := range n.Pairs {
-		p.Key.Word(r.problems, what, allowed)
+		knownName(r, p.Key, what, known)
 	}
 }
 
@@ -262,15 +262,19 @@ func (r *caseReader) readPlaced(n *source.Node, what string, levels map[string]L
 		if item.Kind == source.Mapping && len(item.Pairs) == 1 {
 			id, where = item.Pairs[0].Key, item.Pairs[0].Value
 		}
-		if r.knownName(id, what, levels) {
+		if knownName(r, id, what, levels) {
 			out = append(out, r.at(id, where, levels[id.Text])...)
 		}
 	}
 	return out
 }
 
-func (r *caseReader) knownName(id *source.Node, what string, levels map[string]Level) bool {
-	return id.Word(r.problems, what, names(levels)) != ""
+// knownName says whether a name is one of the book's, and reports it if not.
+func knownName[T any](r *caseReader, id *source.Node, what string, known map[string]T) bool {
+	if _, ok := known[id.Text]; ok && id.Kind == source.Scalar {
+		return true // the names are listed for the message only
+	}
+	return id.Word(r.problems, what, names(known)) != ""
 }
 
 // at expands the named places to places of the level.
@@ -359,7 +363,7 @@ func (r *caseReader) readChecked(n *source.Node) {
 		return
 	}
 	for _, p := range n.Pairs {
-		if !r.knownName(p.Key, "check", r.words.Checks) {
+		if !knownName(r, p.Key, "check", r.words.Checks) {
 			continue
 		}
 		r.readResult(p.Key, p.Value)

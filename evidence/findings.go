@@ -22,7 +22,7 @@ func (r *caseReader) readFindings(n *source.Node) {
 		return
 	}
 	for _, p := range n.Pairs {
-		if p.Key.Word(r.problems, "symptom", names(r.words.Symptoms)) == "" {
+		if !knownName(r, p.Key, "symptom", r.words.Symptoms) {
 			continue
 		}
 		word := r.words.Symptoms[p.Key.Text]
