@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/sheet"
 	"telltale/cmd/internal/talk"
 	"telltale/cmd/internal/trainer"
 	"telltale/engine/practice"
@@ -29,6 +30,7 @@ type practiceOptions struct {
 	quiz     int
 	record   string
 	progress string
+	html     string
 	width    int
 }
 
@@ -55,6 +57,7 @@ pump. Answers may come from a file: the end of the input ends the exercise.`,
 	cmd.Flags().IntVar(&o.quiz, "quiz", 0, "ask so many written questions instead")
 	cmd.Flags().StringVar(&o.record, "record", "", "add the exercise as one line to this file")
 	cmd.Flags().StringVar(&o.progress, "progress", "", "show how the exercises of this file went")
+	cmd.Flags().StringVar(&o.html, "html", "", "write the review with pictures to this file (replaced if it is there)")
 	cmd.Flags().IntVar(&o.width, "width", 0, widthHelp)
 	return cmd
 }
@@ -75,7 +78,7 @@ func (o *practiceOptions) check(given func(string) bool) error {
 		return usageError{fmt.Errorf("--quiz %d: a quiz has 1 to %d questions", o.quiz, practice.MostQuestions)}
 	}
 	for _, flag := range []string{"quiz", "progress"} {
-		for _, other := range []string{"level", "pump", "record"} {
+		for _, other := range []string{"level", "pump", "record", "html"} {
 			if given(flag) && given(other) {
 				return usageError{fmt.Errorf("--%s does not go with --%s", flag, other)}
 			}
@@ -98,6 +101,10 @@ func runPractice(s streams, o practiceOptions, given func(string) bool) error {
 	if o.progress != "" {
 		return showProgress(s, o, book)
 	}
+	at, err := now()
+	if err != nil {
+		return err
+	}
 	if !o.seeded {
 		o.seed = rand.Uint64N(1_000_000)
 	}
@@ -115,18 +122,31 @@ func runPractice(s streams, o practiceOptions, given func(string) bool) error {
 	if err != nil {
 		return err
 	}
-	record, err := trainer.NewExercise(book, world, term, columns).Run()
+	exercise := trainer.NewExercise(book, world, term, columns)
+	record, err := exercise.Run()
 	if err != nil {
 		return err
 	}
-	if o.record == "" {
+	if o.record != "" {
+		record.At = time.Now().Format(time.RFC3339)
+		if err := practice.Append(o.record, record); err != nil {
+			return fileError{notRecorded(err, record)}
+		}
+		if err := term.Say(0, "Recorded in "+o.record+"."); err != nil {
+			return err
+		}
+	}
+	if o.html == "" {
 		return nil
 	}
-	record.At = time.Now().Format(time.RFC3339)
-	if err := practice.Append(o.record, record); err != nil {
-		return fileError{notRecorded(err, record)}
+	if err := putSheet(s.out, reviewPage(exercise.Over(), at), false, o.html); err != nil {
+		return err
 	}
-	return term.Say(0, "Recorded in "+o.record+".")
+	return term.Say(0, "The review with pictures is in "+o.html+".")
+}
+
+func reviewPage(over *trainer.Over, at time.Time) *sheet.Page {
+	return sheet.Practice(sheet.PracticeInput{Title: over.Title, Lines: over.Lines, Parts: over.Parts, Causes: over.Causes, Plan: over.Plan, Written: at})
 }
 
 // notRecorded keeps an exercise that was done from being lost with its file.

@@ -32,6 +32,8 @@ const (
 	barRoom    = 96.0
 )
 
+const nothingSpeaks = "no finding speaks for or against it"
+
 // Draw draws a bar for each finding, to the right for a cause, to the left
 // against it, all to one scale.
 func (e *Evidence) Draw() Picture {
@@ -49,6 +51,10 @@ func (e *Evidence) Draw() Picture {
 	for _, cause := range e.Causes {
 		y += 8
 		y = c.block(0, y+12, start, wrap(cause.Title, boldColumns(Width)), c.bold) - 8
+		if len(cause.Reasons) == 0 {
+			c.text(8, y+14, start, nothingSpeaks)
+			y += lineHeight
+		}
 		top := y
 		for _, r := range cause.Reasons {
 			y = bar(c, y, r, most)
@@ -92,7 +98,7 @@ func (e *Evidence) words(cause Cause) string {
 		parts = append(parts, fmt.Sprintf("%s speaks %s %s it", r.Text, r.Words, side))
 	}
 	if len(parts) == 0 {
-		return "no finding speaks for or against it"
+		return nothingSpeaks
 	}
 	return strings.Join(parts, "; ")
 }

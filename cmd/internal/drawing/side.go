@@ -64,7 +64,7 @@ const (
 func (s *Side) Draw() Picture {
 	c := &canvas{}
 	says := s.view(c)
-	key := "Power end on the left, fluid end on the right. The middle line is the centre of the opening."
+	key := "Power end on the left, fluid end on the right. The thin middle line is the centre of the opening. Dotted: the crosshead at the ends of its stroke."
 	if len(s.Planes) > 0 {
 		says = append(says, s.travel(c)...)
 	}
@@ -124,6 +124,7 @@ func (s *Side) view(c *canvas) []string {
 		if s.Front != "" {
 			c.rect(right-38, 178, 30, 5, black)
 		}
+		c.text(right+6, 195, start, "black: shims")
 		for _, line := range s.shims() {
 			foot += lineHeight
 			c.text(left, foot, start, line)

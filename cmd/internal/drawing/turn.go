@@ -3,6 +3,7 @@ package drawing
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // Turn is the force of a crosshead on its guides over one turn of its crank,
@@ -49,6 +50,9 @@ func (t *Turn) Draw() Picture {
 	}
 	c.path(t.curve(t.Forward, most), heavy)
 	c.path(t.curve(t.Reverse, most), dashed)
+	if !pressed(t.Forward[:half(t.Forward)]) && !pressed(t.Reverse[:half(t.Reverse)]) {
+		c.block((turnLeft+turnLeft+(turnRight-turnLeft)/2)/2, turnZero-2*lineHeight+6, middle, []string{"not pressed: lies by its weight", "on the lower guide"}, c.text)
+	}
 	c.text(turnRight, turnZero-turnRoom-20, end, "most either way: "+t.Most)
 	foot := turnZero + turnRoom + 46 + 2.4*lineHeight
 	c.line(turnLeft, foot-4, turnLeft+40, foot-4, heavy)
@@ -64,6 +68,15 @@ func (t *Turn) Draw() Picture {
 		says = append(says, "The case does not say which way this pump turns.")
 	}
 	return c.picture(t.Name, "Which guide carries the crosshead through one turn", key, says...)
+}
+
+func half(list []float64) int { return len(list) / 2 }
+
+// least is the force in newtons under which rounding has left nothing.
+const least = 1e-3
+
+func pressed(list []float64) bool {
+	return slices.ContainsFunc(list, func(force float64) bool { return math.Abs(force) > least })
 }
 
 func mine(text string, is bool) string {
@@ -87,17 +100,17 @@ func (t *Turn) curve(list []float64, most float64) []point {
 
 // words says which guide each stroke loads.
 func (t *Turn) words(way string, list []float64) string {
-	half := len(list) / 2
-	return fmt.Sprintf("%s: while the piston goes back the crosshead %s; while it goes forward it %s.", way, lies(list[half/2]), lies(list[half+half/2]))
+	at := half(list) / 2
+	return fmt.Sprintf("%s: while the piston goes back the crosshead %s; while it goes forward it %s.", way, lies(list[at]), lies(list[half(list)+at]))
 }
 
 // lies says on which guide a force presses; what rounding leaves of nothing is
 // nothing.
 func lies(force float64) string {
 	switch {
-	case force > 1e-3:
+	case force > least:
 		return "is pressed on the lower guide"
-	case force < -1e-3:
+	case force < -least:
 		return "is pressed on the upper guide"
 	}
 	return "is not pressed and lies by its weight on the lower guide"

@@ -166,7 +166,7 @@ func (j *job) causes() Section {
 		return s
 	}
 	pictured := min(len(likely), mostPictured)
-	s.Parts = append(s.Parts, Part{Picture: evidencePicture(likely[:pictured])})
+	s.Parts = append(s.Parts, Part{Picture: evidencePicture(likely[:pictured], mostReasons)})
 	if len(likely) > pictured {
 		t := &Table{Head: []string{"Chance", "Cause", "Why"}, Flow: true}
 		for _, c := range likely[pictured:] {
@@ -260,7 +260,7 @@ func (j *job) where() Section {
 		return Section{}
 	}
 	s := Section{Heading: "Where, and how soon", Parts: []Part{{Picture: p}}}
-	if found := j.foundPicture(); found != nil {
+	if found := foundPicture(j.Plan.Report); found != nil {
 		s.Parts = append(s.Parts, Part{Picture: found})
 	}
 	return s
@@ -315,12 +315,12 @@ func (j *job) askInstead() Section {
 }
 
 // evidencePicture shows what speaks for and against causes.
-func evidencePicture(causes []engine.CauseReport) *drawing.Picture {
+func evidencePicture(causes []engine.CauseReport, most int) *drawing.Picture {
 	e := drawing.Evidence{Name: "evidence"}
 	for _, c := range causes {
 		cause := drawing.Cause{Title: capital(chance(c.Probability)) + ": " + page.Titled(c.Title, c.Where)}
 		for _, list := range [][]engine.Reason{c.For, c.Against} {
-			for _, why := range list[:min(len(list), mostReasons)] {
+			for _, why := range list[:min(len(list), most)] {
 				cause.Reasons = append(cause.Reasons, drawing.Reason{Text: why.Finding, Decibans: why.Decibans, Words: strength(why.Decibans)})
 			}
 		}

@@ -140,9 +140,9 @@ func turnPicture(r *engine.Report, turn *figures.Turn) *drawing.Picture {
 }
 
 // foundPicture is the chance found against minutes; nil without a check.
-func (j *job) foundPicture() *drawing.Picture {
+func foundPicture(r *engine.Report) *drawing.Picture {
 	f := drawing.Found{Name: "found"}
-	for _, s := range j.Plan.Steps {
+	for _, s := range r.Steps {
 		if s.Kind == engine.StepCheck {
 			f.Checks = append(f.Checks, drawing.FoundAt{Step: s.Number, Minutes: s.MinutesByHere, Chance: s.FoundByHere, Time: page.Minutes(s.MinutesByHere), Words: chance(s.FoundByHere)})
 		}
@@ -153,8 +153,8 @@ func (j *job) foundPicture() *drawing.Picture {
 	mean := func(words string, minutes float64) {
 		f.Means = append(f.Means, drawing.Mean{Minutes: minutes, Words: words + " " + page.Minutes(minutes)})
 	}
-	mean("to the cause on average by this order:", j.Plan.ExpectedMinutes)
-	if o := j.Plan.Order; o != nil {
+	mean("to the cause on average by this order:", r.ExpectedMinutes)
+	if o := r.Order; o != nil {
 		mean("going by the likeliest cause first:", o.LikeliestFirst)
 		mean("by a fixed order:", o.Textbook)
 	}

@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"telltale/cmd/internal/page"
 	"telltale/engine"
 	"telltale/engine/figures"
 	"telltale/evidence"
@@ -291,6 +292,19 @@ func TestPicturesAreSaidInWords(t *testing.T) {
 		}
 	}
 	assert.Equal(t, 4, pictures, "evidence, plan, found, guides")
+}
+
+// The page of an exercise shows the evidence and the planned order, and says
+// what it was told as text.
+func TestPracticePageHasItsPictures(t *testing.T) {
+	in := input(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {wiper-leaks: {again: [2]}}\n")
+	over := PracticeInput{Title: hostileName, Parts: []page.Part{{Heading: "Result", Paras: []string{hostileName}}}, Causes: in.Plan.Causes[:2], Plan: in.Plan.Report, Written: day}
+	names, words := tags(t, html(t, Practice(over)))
+	assert.NotContains(t, names, "script")
+	assert.Contains(t, words, in.Plan.Causes[1].Title)
+	assert.Contains(t, words, "minutes of work from the start of the list")
+	over.Causes, over.Plan = nil, nil
+	assert.NotContains(t, html(t, Practice(over)), "<svg")
 }
 
 // Causes that were proved, corrected and checked again come ticked.

@@ -18,7 +18,8 @@ type Exercise struct {
 	term    *talk.Terminal
 	columns int
 	s       *practice.Session
-	told    map[string]bool // stop conditions that were shown
+	told    map[string]bool  // stop conditions that were shown
+	judged  *practice.Review // when it is over
 	// Answers that were right, of those asked.
 	corrections, correctionsAsked int
 	shims, shimsAsked             int
@@ -48,6 +49,7 @@ func (x *Exercise) Run() (practice.Record, error) {
 	if err != nil {
 		return practice.Record{}, err
 	}
+	x.judged = review
 	if err := x.review(review); err != nil && !errors.Is(err, talk.ErrEnd) {
 		return practice.Record{}, err
 	}
@@ -62,13 +64,18 @@ var levelWords = map[int]string{
 	practice.TwoFaults:   "two faults, a vague report",
 }
 
-func (x *Exercise) greet() error {
+// about says which pump it is.
+func (x *Exercise) about() []string {
 	w := x.s.World
-	lines := []string{
+	return []string{
 		fmt.Sprintf("Practice pump, %s. Level %d: %s. Seed %d.", strings.ReplaceAll(string(w.Action), "-", " "), w.Level, levelWords[w.Level], w.Seed),
 		"It exists only here. On a real pump its manual, the site's isolation procedure and local rules govern.",
 	}
-	for _, line := range lines {
+}
+
+func (x *Exercise) greet() error {
+	w := x.s.World
+	for _, line := range x.about() {
 		if err := x.say("%s", line); err != nil {
 			return err
 		}

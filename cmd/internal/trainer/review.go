@@ -16,27 +16,66 @@ var endWords = map[practice.End]string{
 	practice.GaveUp: "given up", practice.Broken: "the input ended",
 }
 
+// told is one part of what is said when an exercise is over.
+type told struct {
+	head  string
+	lines []line
+}
+
+// line is a paragraph, behind a mark if it has one.
+type line struct {
+	indent     int
+	mark, text string
+}
+
+func (t *told) below(format string, args ...any) {
+	t.lines = append(t.lines, line{2, "", fmt.Sprintf(format, args...)})
+}
+
+func (t *told) item(indent int, mark, text string) {
+	t.lines = append(t.lines, line{indent, mark, text})
+}
+
+// tell gives all that is said when an exercise is over.
+func (x *Exercise) tell(r *practice.Review) []told {
+	var out []told
+	for _, part := range []told{x.result(r), x.choices(r), x.chains(r), x.planned(), x.missed(r)} {
+		if len(part.lines) > 0 {
+			out = append(out, part)
+		}
+	}
+	return out
+}
+
 // review shows how the exercise went.
 func (x *Exercise) review(r *practice.Review) error {
-	for _, part := range []func(*practice.Review) error{x.result, x.choices, x.chains, x.missed} {
-		if err := part(r); err != nil {
+	for _, part := range x.tell(r) {
+		if err := x.term.Head(part.head); err != nil {
 			return err
+		}
+		for _, l := range part.lines {
+			if err := x.put(l); err != nil {
+				return err
+			}
 		}
 	}
 	return nil
 }
 
-func (x *Exercise) result(r *practice.Review) error {
-	if err := x.term.Head("Result"); err != nil {
-		return err
+func (x *Exercise) put(l line) error {
+	if l.mark == "" {
+		return x.term.Say(l.indent, l.text)
 	}
+	return x.item(l.indent, l.mark, l.text)
+}
+
+func (x *Exercise) result(r *practice.Review) told {
+	t := told{head: "Result"}
 	var hidden []string
 	for _, at := range x.s.World.Hidden {
 		hidden = append(hidden, x.titled(practice.Name, at.ID, at.Place))
 	}
-	if err := x.below("Hidden: %s.", strings.Join(hidden, "; ")); err != nil {
-		return err
-	}
+	t.below("Hidden: %s.", strings.Join(hidden, "; "))
 	verdict := "Passed"
 	faults := len(x.s.Faults())
 	switch {
@@ -45,31 +84,23 @@ func (x *Exercise) result(r *practice.Review) error {
 	case x.s.End != practice.Solved && x.s.End != practice.Left:
 		verdict = "Not solved"
 	}
-	if err := x.below("%s. End: %s.", verdict, endWords[x.s.End]); err != nil {
-		return err
-	}
-	if err := x.below("Minutes: yours %.0f, the tool's own order in the same world %.0f (%s).", r.Minutes, r.Best.Minutes(), endWords[r.Best.End]); err != nil {
-		return err
-	}
+	t.below("%s. End: %s.", verdict, endWords[x.s.End])
+	t.below("Minutes: yours %.0f, the tool's own order in the same world %.0f (%s).", r.Minutes, r.Best.Minutes(), endWords[r.Best.End])
 	if r.Compared {
-		if err := x.below("Ratio: %.2f (1.00 is the tool's own order).", r.Ratio); err != nil {
-			return err
-		}
+		t.below("Ratio: %.2f (1.00 is the tool's own order).", r.Ratio)
 	}
-	if x.correctionsAsked+x.shimsAsked == 0 {
-		return nil
+	if x.correctionsAsked+x.shimsAsked > 0 {
+		t.below("Corrections right: %d of %d. Shims right: %d of %d.", x.corrections, x.correctionsAsked, x.shims, x.shimsAsked)
 	}
-	return x.below("Corrections right: %d of %d. Shims right: %d of %d.", x.corrections, x.correctionsAsked, x.shims, x.shimsAsked)
+	return t
 }
 
 // choices lists each choice with the best one at that moment; what was as in
 // the list and needs no word stands in one line.
-func (x *Exercise) choices(r *practice.Review) error {
+func (x *Exercise) choices(r *practice.Review) told {
+	t := told{head: "Your choices, and the tool's at that moment"}
 	if len(r.Judged) == 0 {
-		return nil
-	}
-	if err := x.term.Head("Your choices, and the tool's at that moment"); err != nil {
-		return err
+		return t
 	}
 	for i := 0; i < len(r.Judged); i++ {
 		last := i
@@ -77,20 +108,17 @@ func (x *Exercise) choices(r *practice.Review) error {
 			last++
 		}
 		if last > i+1 {
-			if err := x.below("%d to %d. Safety steps and openings, the same as the tool's.", i+1, last); err != nil {
-				return err
-			}
+			t.below("%d to %d. Safety steps and openings, the same as the tool's.", i+1, last)
 			i = last - 1
 			continue
 		}
-		if err := x.choice(i+1, &r.Judged[i]); err != nil {
-			return err
-		}
+		x.choice(&t, i+1, &r.Judged[i])
 	}
-	return x.below("A chance is that the check finds a cause behind the findings; its minutes hold all that was missing before it. The tool weighs the whole list, not one rate alone.")
+	t.below("A chance is that the check finds a cause behind the findings; its minutes hold all that was missing before it. The tool weighs the whole list, not one rate alone.")
+	return t
 }
 
-func (x *Exercise) choice(n int, j *practice.Judged) error {
+func (x *Exercise) choice(t *told, n int, j *practice.Judged) {
 	text := doWords[j.Do] + ": " + x.titledOrTitle(j.Action)
 	if j.Do == practice.Leave {
 		text = x.titledOrTitle(j.Action)
@@ -105,10 +133,8 @@ func (x *Exercise) choice(n int, j *practice.Judged) error {
 	default:
 		text += fmt.Sprintf(", %s.", page.Minutes(j.Choice.Minutes))
 	}
-	if err := x.item(2, fmt.Sprintf("%d. ", n), text); err != nil {
-		return err
-	}
-	return x.term.Say(5, x.beside(j))
+	t.item(2, fmt.Sprintf("%d. ", n), text)
+	t.item(5, "", x.beside(j))
 }
 
 var doWords = map[practice.Doing]string{
@@ -162,31 +188,23 @@ func rate(chance, minutes float64) string {
 const leastTold = 0.5
 
 // chains shows how each hidden cause came to light.
-func (x *Exercise) chains(r *practice.Review) error {
-	if err := x.term.Head("The chain of evidence"); err != nil {
-		return err
-	}
+func (x *Exercise) chains(r *practice.Review) told {
+	t := told{head: "The chain of evidence"}
 	for _, c := range r.Chains {
-		if err := x.below("%s: %s before anything was known. In decibans (10 is ten times the odds):", x.titled(practice.Name, c.Cause.ID, c.Cause.Place), page.Percent(c.Start)); err != nil {
-			return err
-		}
-		told := false
+		t.below("%s: %s before anything was known. In decibans (10 is ten times the odds):", x.titled(practice.Name, c.Cause.ID, c.Cause.Place), page.Percent(c.Start))
+		moved := false
 		for _, l := range c.Links {
 			if math.Abs(l.Decibans) < leastTold {
 				continue
 			}
-			told = true
-			if err := x.item(4, fmt.Sprintf("%+.1f ", l.Decibans), fmt.Sprintf("%s; then %s", x.linkText(l), page.Percent(l.Chance))); err != nil {
-				return err
-			}
+			moved = true
+			t.item(4, fmt.Sprintf("%+.1f ", l.Decibans), fmt.Sprintf("%s; then %s", x.linkText(l), page.Percent(l.Chance)))
 		}
-		if !told {
-			if err := x.term.Say(4, "Nothing that was seen moved it."); err != nil {
-				return err
-			}
+		if !moved {
+			t.item(4, "", "Nothing that was seen moved it.")
 		}
 	}
-	return nil
+	return t
 }
 
 func (x *Exercise) linkText(l practice.Link) string {
@@ -206,17 +224,10 @@ func (x *Exercise) placed(f evidence.Finding) string {
 // mostMissed is how many overlooked signs are told.
 const mostMissed = 5
 
-func (x *Exercise) missed(r *practice.Review) error {
-	if len(r.Missed) == 0 {
-		return nil
-	}
-	if err := x.term.Head("There to be seen, and not looked for"); err != nil {
-		return err
-	}
+func (x *Exercise) missed(r *practice.Review) told {
+	t := told{head: "There to be seen, and not looked for"}
 	for _, m := range r.Missed[:min(len(r.Missed), mostMissed)] {
-		if err := x.item(2, "- ", fmt.Sprintf("%s: %+.1f decibans for %s", x.placed(m.Finding), m.Decibans, x.titled(practice.Name, m.Cause.ID, m.Cause.Place))); err != nil {
-			return err
-		}
+		t.item(2, "- ", fmt.Sprintf("%s: %+.1f decibans for %s", x.placed(m.Finding), m.Decibans, x.titled(practice.Name, m.Cause.ID, m.Cause.Place)))
 	}
-	return nil
+	return t
 }

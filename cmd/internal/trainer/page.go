@@ -1,0 +1,87 @@
+package trainer
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"telltale/cmd/internal/page"
+	"telltale/engine"
+	"telltale/engine/practice"
+)
+
+// Over is an exercise that is over, to be laid out on a page.
+type Over struct {
+	Title  string
+	Lines  []string
+	Parts  []page.Part          // what the terminal said
+	Causes []engine.CauseReport // the hidden causes with what spoke for and against them
+	Plan   *engine.Report       // the tool's list at the start; nil if there was none
+}
+
+// Over gives the exercise that Run has played.
+func (x *Exercise) Over() *Over {
+	lines := x.about()
+	out := &Over{Title: lines[0], Lines: lines[1:], Causes: x.hidden(x.judged), Plan: x.plan()}
+	for _, part := range x.tell(x.judged) {
+		p := page.Part{Heading: part.head}
+		for _, l := range part.lines {
+			p.Paras = append(p.Paras, strings.TrimPrefix(l.mark, "- ")+l.text)
+		}
+		out.Parts = append(out.Parts, p)
+	}
+	return out
+}
+
+// hidden gives the hidden causes with what moved them.
+func (x *Exercise) hidden(r *practice.Review) []engine.CauseReport {
+	var out []engine.CauseReport
+	for _, c := range r.Chains {
+		at := c.Cause.Place
+		cause := engine.CauseReport{Title: x.s.Title(practice.Name, c.Cause.ID), Where: engine.Where{Cylinder: at.Cylinder, End: at.End}, Probability: c.Start}
+		for _, l := range c.Links {
+			cause.Probability = l.Chance
+			reason := engine.Reason{Finding: x.linkText(l), Decibans: l.Decibans}
+			switch {
+			case math.Abs(l.Decibans) < leastTold:
+			case l.Decibans > 0:
+				cause.For = append(cause.For, reason)
+			default:
+				cause.Against = append(cause.Against, reason)
+			}
+		}
+		out = append(out, cause)
+	}
+	return out
+}
+
+// plan is the tool's list for what the crew told; nil if it could not be
+// weighed or has no check.
+func (x *Exercise) plan() *engine.Report {
+	r, err := engine.Outline(x.book, practice.Begin(x.s.World).Case())
+	if err != nil {
+		return nil
+	}
+	for _, s := range r.Steps {
+		if s.Kind == engine.StepCheck {
+			return r
+		}
+	}
+	return nil
+}
+
+// planned says how soon the tool's list would have found the trouble.
+func (x *Exercise) planned() told {
+	t := told{head: "The tool's list at the start"}
+	r := x.plan()
+	if r == nil {
+		return t
+	}
+	t.below("Chance that the trouble is found by the end of each check:")
+	for _, s := range r.Steps {
+		if s.Kind == engine.StepCheck {
+			t.item(2, "- ", fmt.Sprintf("%s in %s: %s", page.Percent(s.FoundByHere), page.Minutes(math.Round(s.MinutesByHere)), page.Titled(s.Title, s.Where)))
+		}
+	}
+	return t
+}
