@@ -76,9 +76,10 @@ func (cs suspects) entropy(joint []float64, chance float64) float64 {
 	return total
 }
 
-// askable says whether the pump's state allows looking at the symptom.
+// askable says whether asking for the symptom makes sense and the pump's state
+// allows looking at it.
 func (m *model) askable(s *rules.Symptom, running, live bool) bool {
-	if s.Reckoned || !s.When.Holds(m.k, m.book) {
+	if s.Reckoned || !s.Fits(m.k) || !s.When.Holds(m.k, m.book) {
 		return false
 	}
 	switch s.Pump {

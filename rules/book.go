@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"slices"
 	"sort"
 
 	"telltale/evidence"
@@ -157,7 +158,8 @@ type Symptom struct {
 	Access     []string
 	Kinds      []Kind
 	Background float64
-	Reckoned   bool // worked out from figures; nobody is asked for it
+	Reckoned   bool     // worked out from figures; nobody is asked for it
+	Follows    []string // symptoms of which one must show before this one makes sense; none = always
 	When       *Condition
 }
 
@@ -184,6 +186,12 @@ func (s *Symptom) KindTitle(id string) string {
 		}
 	}
 	return ""
+}
+
+// Fits says whether asking for the symptom makes sense: it follows none, or
+// one of those that it follows shows.
+func (s *Symptom) Fits(k *evidence.Case) bool {
+	return len(s.Follows) == 0 || slices.ContainsFunc(s.Follows, func(id string) bool { return k.Shows(id, "") })
 }
 
 // Cause is something that can be wrong.

@@ -30,6 +30,7 @@ func (l *loader) crossCheck() {
 		l.opensWhatMustBeClosed(c)
 	}
 	for _, s := range b.Symptoms.List {
+		l.noCircle("symptom", s.ID, s.Pos, func(id string) []string { return b.Symptoms.Get(id).Follows })
 		for _, id := range s.Access {
 			l.inside(s.Pos, "symptom "+s.ID, s.Level, "access "+id, b.Access.Get(id).Level)
 		}

@@ -275,6 +275,7 @@ func (l *loader) parseSymptom(o *source.Object, e Entry) *Symptom {
 	}
 	s.Kinds = l.kinds(o.Get("kinds"))
 	s.Reckoned = o.Get("reckoned").Bool(&l.problems, "reckoned")
+	s.Follows = l.ids(o.Get("follows"), "symptoms")
 	when := o.Get("when")
 	s.When = l.compileCondition(when)
 	if s.When != nil && s.When.Findings {

@@ -34,12 +34,14 @@ func TestSnapshot(t *testing.T) {
 // TestSnapshotIsRefused: a snapshot of other files, a cut one and none at all
 // are not used.
 func TestSnapshotIsRefused(t *testing.T) {
-	digest, err := digestOf(BuiltInFiles())
+	read, err := Load(BuiltInFiles(), BuiltInDir)
 	require.NoError(t, err)
-	require.NotNil(t, fromSnapshot(snapshot, digest))
-	require.Nil(t, fromSnapshot(snapshot, "000000000000"))
-	require.Nil(t, fromSnapshot(snapshot[:len(snapshot)/2], digest))
-	require.Nil(t, fromSnapshot(nil, digest))
+	data, err := writeSnapshot(read)
+	require.NoError(t, err)
+	require.NotNil(t, fromSnapshot(data, read.Digest))
+	require.Nil(t, fromSnapshot(data, "000000000000"))
+	require.Nil(t, fromSnapshot(data[:len(data)/2], read.Digest))
+	require.Nil(t, fromSnapshot(nil, read.Digest))
 }
 
 // eachCondition calls f for each condition of a book.

@@ -16,6 +16,7 @@ const (
 	Stop    Kind = "stop"    // a stop condition that was not read out yet
 	Leave   Kind = "leave"   // the pump waits; nothing more is asked
 	Notice  Kind = "notice"  // nothing was noticed yet: what is it about?
+	Lately  Kind = "lately"  // nobody said yet what was done on the pump lately
 	Ask     Kind = "ask"     // a question whose answer would change what to do
 	Do      Kind = "do"      // the next safety step, access or check of the list
 	Repair  Kind = "repair"  // a proved cause is to be corrected, behind the isolation
@@ -111,7 +112,22 @@ func Next(book *rules.Book, k *evidence.Case, s *Sitting) (Move, error) {
 		m.Kind = Notice
 		return m, nil
 	}
+	if asksLately(k, s, r) {
+		m.Kind = Lately
+		return m, nil
+	}
 	return ahead(book, k, s, m)
+}
+
+// LatelyKey is the key of the question what was done lately.
+const LatelyKey = "lately"
+
+// asksLately says whether to ask what was done lately: it turns many a ranking,
+// so it comes before the first question, but never while something must stop
+// or once the crew is at work.
+func asksLately(k *evidence.Case, s *Sitting, r *engine.Report) bool {
+	atWork := len(s.Safe) > 0 || len(k.Cleared) > 0 || len(k.Confirmed) > 0
+	return len(k.Recent) == 0 && !s.Declined[LatelyKey] && !atWork && len(r.Stop) == 0
 }
 
 func anyPresent(k *evidence.Case) bool {

@@ -35,6 +35,13 @@ func next(t testing.TB, text string, s *Sitting) Move {
 	return m
 }
 
+// nothingLately is a sitting in which it was said that no work was done lately.
+func nothingLately() *Sitting {
+	s := NewSitting()
+	s.Declined[LatelyKey] = true
+	return s
+}
+
 const running = "pump: {action: triplex-single-acting, state: running}\n"
 
 func TestWhatComesNext(t *testing.T) {
@@ -44,7 +51,8 @@ func TestWhatComesNext(t *testing.T) {
 	}{
 		"nothing noticed":        {running, Notice},
 		"only what is not there": {running + "findings: {knock: absent}", Notice},
-		"a sign":                 {running + "findings: {wiper-leaks: {again: [2]}}", Ask},
+		"a sign":                 {running + "findings: {wiper-leaks: {again: [2]}}", Lately},
+		"work known":             {running + "recent: [wipers-changed]\nfindings: {wiper-leaks: {again: [2]}}", Ask},
 		"a stop comes first":     {running + "findings: {rod-broken: {3: present}}", Stop},
 		"proved":                 {"pump: {action: triplex-single-acting, state: isolated}\nfindings: {wiper-leaks: {again: [2], absent: others}}\nconfirmed: [rod-clamp-misfitted: 2]", Repair},
 		"corrected":              {"pump: {action: triplex-single-acting, state: isolated}\nfindings: {wiper-leaks: {again: [2], absent: others}}\nconfirmed: [rod-clamp-misfitted: 2]\ncorrected: [rod-clamp-misfitted: 2]", Recheck},
@@ -71,15 +79,15 @@ func TestThePumpWaitsForTheWell(t *testing.T) {
 // that was put off neither.
 func TestNobodyIsAskedTwice(t *testing.T) {
 	text := running + "findings: {wiper-leaks: {again: [2]}}"
-	first := next(t, text, NewSitting())
+	first := next(t, text, nothingLately())
 	require.Equal(t, Ask, first.Kind)
-	s := NewSitting()
+	s := nothingLately()
 	s.Declined[SymptomKey(first.Symptom.ID)] = true
 	second := next(t, text, s)
 	assert.NotEqual(t, first.Symptom, second.Symptom)
 
 	unknown := running + "findings: {wiper-leaks: {again: [2]}, " + first.Symptom.ID + ": unknown}"
-	assert.NotEqual(t, first.Symptom, next(t, unknown, NewSitting()).Symptom)
+	assert.NotEqual(t, first.Symptom, next(t, unknown, nothingLately()).Symptom)
 }
 
 // A proved cause is not corrected before every step of the isolation was done

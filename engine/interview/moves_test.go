@@ -13,7 +13,7 @@ import (
 // after it the questions go on.
 func TestAfterSomeQuestionsACheckIsDue(t *testing.T) {
 	text := running + "findings: {wiper-leaks: {again: [2]}}"
-	s := NewSitting()
+	s := nothingLately()
 	require.Equal(t, Ask, next(t, text, s).Kind)
 	s.InARow = mostInARow
 	m := next(t, text, s)
@@ -95,4 +95,24 @@ func TestEndingsOfWords(t *testing.T) {
 	assert.NotEmpty(t, Signs(book, k, "leaking wipers"))
 	assert.Equal(t, "knock", stem("knocking"))
 	assert.Equal(t, "ring", stem("ring"), "too short to be cut")
+}
+
+// What was done lately is asked once, before the first question, and never
+// while something must stop or once the crew is at work.
+func TestWhatWasDoneLately(t *testing.T) {
+	sign := running + "findings: {wiper-leaks: {again: [2]}}"
+	assert.Equal(t, Lately, next(t, sign, NewSitting()).Kind)
+	assert.NotEqual(t, Lately, next(t, sign, nothingLately()).Kind)
+	atWork := NewSitting()
+	atWork.Safe["clear-of-pressure"] = true
+	assert.NotEqual(t, Lately, next(t, sign, atWork).Kind)
+	assert.NotEqual(t, Lately, next(t, sign+"\nchecked: {listen-round: nothing}", NewSitting()).Kind)
+	stop := running + "findings: {rod-broken: {3: present}}"
+	s := NewSitting()
+	m := next(t, stop, s)
+	for m.Kind == Stop {
+		s.Read[m.Stop.ID] = true
+		m = next(t, stop, s)
+	}
+	assert.Equal(t, Do, m.Kind)
 }

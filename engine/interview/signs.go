@@ -10,7 +10,8 @@ import (
 
 // Signs lists the symptoms that the crew can report with the pump as it stands
 // and that hold every word, those that troubled pumps show most often first;
-// without a word, all of them. What is worked out from figures is not in it.
+// without a word, all of them that make sense by what shows already. What is
+// worked out from figures is not in it.
 func Signs(book *rules.Book, k *evidence.Case, words string) []*rules.Symptom {
 	often := map[string]float64{}
 	for _, c := range book.Causes.List {
@@ -23,7 +24,7 @@ func Signs(book *rules.Book, k *evidence.Case, words string) []*rules.Symptom {
 	}
 	var out []*rules.Symptom
 	for _, s := range book.Symptoms.List {
-		if !s.Reckoned && s.When.Holds(k, book) && reportable(s, k) && holds(s, words) {
+		if !s.Reckoned && s.When.Holds(k, book) && reportable(s, k) && holds(s, words) && (words != "" || s.Fits(k)) {
 			out = append(out, s)
 		}
 	}

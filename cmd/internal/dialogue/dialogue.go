@@ -124,6 +124,8 @@ func (d *Dialogue) turn(k *evidence.Case, m *interview.Move) (over bool, err err
 		return d.waiting(k, m)
 	case interview.Notice:
 		return false, d.notice(k, "What was noticed?")
+	case interview.Lately:
+		return false, d.lately()
 	case interview.Ask:
 		return false, d.ask(k, m)
 	case interview.Do:

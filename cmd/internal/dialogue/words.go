@@ -1,7 +1,6 @@
 package dialogue
 
 import (
-	"fmt"
 	"strings"
 
 	"telltale/cmd/internal/page"
@@ -65,12 +64,7 @@ func (d *Dialogue) why(m *interview.Move) error {
 	if len(m.Apart) > 1 {
 		text = "The answers point to different things: " + strings.Join(m.Apart, " / ") + "."
 	}
-	for _, q := range m.Report.Ask {
-		if q.Symptom == m.Symptom.ID {
-			text += fmt.Sprintf(" It is expected to tell %.2f bits; no other open question that can be answered now tells more of use.", q.Bits)
-			break
-		}
-	}
+	text += " No other open question that can be answered now is expected to tell more of use."
 	return d.term.Say(2, text)
 }
 
