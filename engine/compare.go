@@ -43,7 +43,7 @@ func (p *planner) byLikelihood(sequence []int) []int {
 	for i := range causes {
 		causes[i] = i
 	}
-	sort.SliceStable(causes, func(a, b int) bool { return p.weight[causes[a]] > p.weight[causes[b]] })
+	sort.SliceStable(causes, func(a, b int) bool { return likelier(p.weight[causes[a]], p.weight[causes[b]]) })
 	var out []int
 	for _, cause := range causes {
 		best, sure := -1, 0.0

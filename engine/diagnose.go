@@ -3,6 +3,7 @@ package engine
 import (
 	"cmp"
 	"fmt"
+	"slices"
 	"sync"
 
 	"telltale/engine/noisyor"
@@ -138,10 +139,24 @@ func (m *model) header() *Report {
 	for _, id := range m.k.Recent {
 		r.Pump.Recent = append(r.Pump.Recent, m.book.Works.Get(id).Title)
 	}
-	for i := range m.units {
-		r.Found = append(r.Found, findingReport(&m.units[i]))
+	for _, u := range m.unitsAsWritten() {
+		r.Found = append(r.Found, findingReport(&u))
 	}
 	return r
+}
+
+// unitsAsWritten gives the findings in the order of the case file, then the
+// checks that found nothing.
+func (m *model) unitsAsWritten() []unit {
+	out := slices.Clone(m.units)
+	slices.SortStableFunc(out, func(a, b unit) int {
+		if len(a.said) == 0 || len(b.said) == 0 {
+			return cmp.Compare(len(b.said), len(a.said))
+		}
+		p, q := a.said[0].Pos, b.said[0].Pos
+		return cmp.Or(cmp.Compare(p.Line, q.Line), cmp.Compare(p.Col, q.Col))
+	})
+	return out
 }
 
 func findingReport(u *unit) FindingReport {

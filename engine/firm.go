@@ -55,11 +55,12 @@ func (m *model) firmness(s *noisyor.Solver, w weighed) (*FirmnessReport, error) 
 	return out, nil
 }
 
-// lead is the likeliest cause that is not confirmed, -1 if there is none.
+// lead is the likeliest cause that is not confirmed, of equal ones the first, -1
+// if there is none.
 func (m *model) lead(posterior []float64) int {
 	best := -1
 	for c, p := range posterior {
-		if !m.confirmed[c] && m.causes[c].prior > 0 && (best < 0 || p > posterior[best]) {
+		if !m.confirmed[c] && m.causes[c].prior > 0 && (best < 0 || likelier(p, posterior[best])) {
 			best = c
 		}
 	}

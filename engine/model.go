@@ -1,7 +1,9 @@
 package engine
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -161,10 +163,34 @@ func (m *model) find(cause string, place evidence.Place) (int, bool) {
 	return 0, false
 }
 
+// findingsInOrder gives the findings in the order of the book and of the places:
+// no sum, and no choice between equals, leans on the order in which a crew wrote
+// them down.
+func (m *model) findingsInOrder() []evidence.Finding {
+	out := slices.Clone(m.k.Findings)
+	slices.SortStableFunc(out, func(a, b evidence.Finding) int {
+		return cmp.Or(
+			cmp.Compare(m.bookOrder(a.Symptom), m.bookOrder(b.Symptom)), cmp.Compare(a.Answer, b.Answer), cmp.Compare(a.Kind, b.Kind), m.comparePlaces(a.At, b.At),
+		)
+	})
+	return out
+}
+
+func (m *model) bookOrder(symptom string) int {
+	return slices.IndexFunc(m.book.Symptoms.List, func(s *rules.Symptom) bool { return s.ID == symptom })
+}
+
+// comparePlaces puts the whole pump first, then the cylinders as the crew names
+// them in turn.
+func (m *model) comparePlaces(a, b evidence.Place) int {
+	cylinders := m.k.Pump.Cylinders
+	return cmp.Or(cmp.Compare(slices.Index(cylinders, a.Cylinder), slices.Index(cylinders, b.Cylinder)), cmp.Compare(a.End, b.End))
+}
+
 // addFindings makes one unit of each symptom and answer.
 func (m *model) addFindings() {
 	index := map[string]int{}
-	for _, f := range m.k.Findings {
+	for _, f := range m.findingsInOrder() {
 		key := f.Symptom + "\x00" + string(f.Answer) + "\x00" + f.Kind + "\x00" + strconv.FormatBool(f.Measured)
 		i, ok := index[key]
 		if !ok {
@@ -242,10 +268,16 @@ func placesText(places []evidence.Place) string {
 	return " (" + strings.Join(names, ", ") + ")"
 }
 
+func (m *model) clearedInOrder() []evidence.At {
+	out := slices.Clone(m.k.Cleared)
+	slices.SortStableFunc(out, func(a, b evidence.At) int { return cmp.Or(cmp.Compare(a.ID, b.ID), m.comparePlaces(a.Place, b.Place)) })
+	return out
+}
+
 // addCleared counts checks that found nothing: each cause that such a check
 // would have exposed is less likely by the check's sureness.
 func (m *model) addCleared() {
-	for _, at := range m.k.Cleared {
+	for _, at := range m.clearedInOrder() {
 		check := m.book.Checks.Get(at.ID)
 		o := noisyor.Observation{Background: noisyor.Yield{Yes: 0, No: 1}}
 		for i, in := range m.causes {

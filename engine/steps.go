@@ -123,7 +123,7 @@ func (m *model) behind(w weighed) []float64 {
 			out[i] = max(0, w.Posterior[i]-notThere*silent[i]/(1-in.prior))
 		}
 	}
-	return out
+	return evened(out)
 }
 
 // silent is, for each cause, the mass with which it is there and shows none of

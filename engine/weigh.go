@@ -264,6 +264,15 @@ func ratio(s *noisyor.Solver, p *noisyor.Problem, w weighed) (float64, error) {
 // sister cylinders stay in their order.
 func likelier(a, b float64) bool { return math.Round(a*1e12) > math.Round(b*1e12) }
 
+// evened takes away what rounding makes of equal weights, so that the planner
+// finds sister cylinders equal too and goes through them by number.
+func evened(weight []float64) []float64 {
+	for i, w := range weight {
+		weight[i] = math.Round(w*1e12) / 1e12
+	}
+	return weight
+}
+
 // partTitles names the parts that a cause takes, those that it takes only at
 // times with an "if needed".
 func (m *model) partTitles(c *rules.Cause) []string {

@@ -1,0 +1,359 @@
+package engine
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"sort"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"telltale/engine/noisyor"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// builtInDraft is a case that fits the built-in book, with its findings line by
+// line so that they can be written in another order.
+type builtInDraft struct {
+	head     string
+	findings []string
+	layout   evidence.Layout
+	free     []*rules.Symptom // that nothing was said of
+}
+
+func (d *builtInDraft) text(findings []string) string {
+	if len(findings) == 0 {
+		return d.head
+	}
+	return d.head + "findings:\n" + strings.Join(findings, "")
+}
+
+func (d *builtInDraft) parse(t require.TestingT, book *rules.Book, findings []string) *evidence.Case {
+	text := d.text(findings)
+	k, err := evidence.ParseCase("drawn.yaml", []byte(text), book.Vocabulary())
+	require.NoError(t, err, text)
+	return k
+}
+
+func drawBuiltIn(t *rapid.T, book *rules.Book, most int) *builtInDraft {
+	action := evidence.Action(rapid.SampledFrom(evidence.Actions()).Draw(t, "action"))
+	d := &builtInDraft{layout: evidence.Layout{Action: action, Cylinders: evidence.DefaultCylinders(action)}}
+	d.head = fmt.Sprintf("pump: {action: %s, state: %s}\nrecent: [%s]\n", action, rapid.SampledFrom(evidence.PumpStates()).Draw(t, "state"),
+		strings.Join(rapid.SliceOfNDistinct(rapid.SampledFrom(book.Works.IDs()), 0, 2, rapid.ID[string]).Draw(t, "recent"), ", "))
+	words := book.Vocabulary()
+	pump := &evidence.Pump{Layout: d.layout, State: evidence.Running}
+	var fit []*rules.Symptom
+	for _, s := range book.Symptoms.List {
+		if w := words.Symptoms[s.ID]; w.Applies == nil || w.Applies(pump) {
+			fit = append(fit, s)
+		}
+	}
+	said := map[string]bool{}
+	for range rapid.IntRange(0, most).Draw(t, "findings") {
+		s := rapid.SampledFrom(fit).Draw(t, "symptom")
+		if !said[s.ID] {
+			said[s.ID] = true
+			d.findings = append(d.findings, d.finding(t, s))
+		}
+	}
+	for _, s := range fit {
+		if !said[s.ID] {
+			d.free = append(d.free, s)
+		}
+	}
+	return d
+}
+
+// finding draws what is said of one symptom.
+func (d *builtInDraft) finding(t *rapid.T, s *rules.Symptom) string {
+	answers := append([]string{"present", "absent", "absent"}, s.KindIDs()...)
+	if s.Level == evidence.OfPump || rapid.IntRange(0, 3).Draw(t, "vague") == 0 {
+		return fmt.Sprintf("  %s: %s\n", s.ID, rapid.SampledFrom(answers).Draw(t, "answer"))
+	}
+	var parts []string
+	for _, p := range d.layout.Places(s.Level) {
+		if rapid.Bool().Draw(t, "said here") {
+			parts = append(parts, fmt.Sprintf("%q: %s", p.String(), rapid.SampledFrom(answers).Draw(t, "answer")))
+		}
+	}
+	return fmt.Sprintf("  %s: {%s}\n", s.ID, strings.Join(parts, ", "))
+}
+
+func builtIn(t require.TestingT) *rules.Book {
+	book, err := rules.BuiltIn()
+	require.NoError(t, err)
+	return book
+}
+
+// cannotBe says whether an error is one that a drawn case may have.
+func cannotBe(err error) bool {
+	var impossible *ImpossibleError
+	var wide *noisyor.TooWideError
+	return errors.As(err, &impossible) || errors.As(err, &wide) || errors.Is(err, ErrTooUnlikely)
+}
+
+// answered draws a case of the built-in book that can be weighed.
+func answered(t *rapid.T, book *rules.Book, most int) (*builtInDraft, *Report) {
+	d := drawBuiltIn(t, book, most)
+	r, err := Diagnose(book, d.parse(t, book, d.findings))
+	if cannotBe(err) {
+		t.Skip(err)
+	}
+	require.NoError(t, err)
+	return d, r
+}
+
+// asJSON gives a report as plain values, with what stands in the order of the
+// case file put into an order of its own.
+func asJSON(t require.TestingT, r *Report) any {
+	text, err := json.Marshal(r)
+	require.NoError(t, err)
+	var out map[string]any
+	require.NoError(t, json.Unmarshal(text, &out))
+	sortBy(out["findings"], "text")
+	for _, c := range out["causes"].([]any) {
+		sortBy(c.(map[string]any)["for"], "finding")
+		sortBy(c.(map[string]any)["against"], "finding")
+	}
+	sortBy(out["unexplained"], "finding")
+	return out
+}
+
+func sortBy(list any, key string) {
+	items := list.([]any)
+	sort.SliceStable(items, func(i, j int) bool {
+		return items[i].(map[string]any)[key].(string) < items[j].(map[string]any)[key].(string)
+	})
+}
+
+// alike compares plain values; numbers may differ by a rounding.
+func alike(t *rapid.T, path string, a, b any) {
+	switch x := a.(type) {
+	case map[string]any:
+		y, ok := b.(map[string]any)
+		require.True(t, ok && len(x) == len(y), "%s: %v and %v", path, a, b)
+		for k := range x {
+			alike(t, path+"."+k, x[k], y[k])
+		}
+	case []any:
+		y, ok := b.([]any)
+		require.True(t, ok && len(x) == len(y), "%s: %v and %v", path, a, b)
+		for i := range x {
+			alike(t, fmt.Sprintf("%s[%d]", path, i), x[i], y[i])
+		}
+	case float64:
+		y, ok := b.(float64)
+		require.True(t, ok && math.Abs(x-y) <= 1e-12*math.Max(1, math.Abs(x)), "%s: %v and %v", path, a, b)
+	default:
+		require.Equal(t, a, b, path)
+	}
+}
+
+// In which order the crew wrote its findings down does not matter.
+func TestTheOrderOfTheFileDoesNotMatter(t *testing.T) {
+	book := builtIn(t)
+	rapid.Check(t, func(t *rapid.T) {
+		d, r := answered(t, book, 7)
+		other := rapid.Permutation(d.findings).Draw(t, "order")
+		again, err := Diagnose(book, d.parse(t, book, other))
+		require.NoError(t, err)
+		alike(t, "report", asJSON(t, r), asJSON(t, again))
+	})
+}
+
+// "Unknown" says nothing: the answer is that of a case without the line. Only
+// the question is not put again.
+func TestUnknownIsNoFinding(t *testing.T) {
+	book := builtIn(t)
+	rapid.Check(t, func(t *rapid.T) {
+		d, r := answered(t, book, 5)
+		lines := append([]string{}, d.findings...)
+		unknown := map[string]bool{}
+		for _, s := range rapid.SliceOfNDistinct(rapid.SampledFrom(d.free), 1, 4, func(s *rules.Symptom) string { return s.ID }).Draw(t, "unknown") {
+			unknown[s.ID] = true
+			lines = append(lines, fmt.Sprintf("  %s: unknown\n", s.ID))
+		}
+		again, err := Diagnose(book, d.parse(t, book, lines))
+		require.NoError(t, err)
+		for _, q := range again.Ask {
+			require.False(t, unknown[q.Symptom], "%s is unknown and asked for", q.Symptom)
+		}
+		r.Ask, again.Ask = nil, nil
+		alike(t, "report", asJSON(t, r), asJSON(t, again))
+	})
+}
+
+// Every chance of a report is one, and what holds several causes is at least as
+// likely as each of them.
+func lawsOfChances(t require.TestingT, r *Report) {
+	const least, most = 0.0, 1 + 1e-12
+	chance := func(p float64, what string) {
+		require.True(t, p >= least && p <= most, "%s: %g is no chance", what, p)
+	}
+	best, any := map[string]float64{}, 0.0
+	for _, c := range r.Causes {
+		chance(c.Probability, c.Cause)
+		best[c.Group] = math.Max(best[c.Group], c.Probability)
+		any = math.Max(any, c.Probability)
+	}
+	for _, g := range r.Groups {
+		chance(g.Probability, g.Group)
+		require.GreaterOrEqual(t, g.Probability, best[g.Group]-1e-12, "group %s and its likeliest cause", g.Group)
+	}
+	chance(r.NoneOfThese, "none of these")
+	require.LessOrEqual(t, r.NoneOfThese, 1-any+1e-12, "none, and the likeliest")
+	chance(r.NotInSteps, "not in the steps")
+	found := 0.0
+	for _, s := range r.Steps {
+		chance(s.FoundByHere, s.ID)
+		require.GreaterOrEqual(t, s.FoundByHere, found-1e-12, "what was found is lost at %s", s.ID)
+		found = s.FoundByHere
+	}
+	for _, u := range r.Unexplained {
+		chance(u.Probability, u.Finding)
+	}
+	if f := r.Firmness; f != nil {
+		chance(f.Low, "low")
+		chance(f.High, "high")
+		require.LessOrEqual(t, f.Low, f.High)
+		require.LessOrEqual(t, f.StaysFirst, f.Books)
+		require.Equal(t, r.Causes[0].Cause+r.Causes[0].Cylinder+r.Causes[0].End, f.Cause+f.Cylinder+f.End, "the first cause")
+	}
+	for _, q := range r.Ask {
+		require.True(t, q.Bits >= 0 && !math.IsInf(q.Bits, 0), "%s: %g bits", q.Symptom, q.Bits)
+	}
+}
+
+func TestChancesOfTheBuiltInBook(t *testing.T) {
+	book := builtIn(t)
+	rapid.Check(t, func(t *rapid.T) {
+		_, r := answered(t, book, 9)
+		lawsOfChances(t, r)
+	})
+}
+
+// absentToo is the model with one more absent finding; linked are the causes
+// that could have shown it.
+func (m *model) absentToo(s *rules.Symptom, over []evidence.Place) (with *model, linked []noisyor.Link) {
+	seen := m.observe(s, "", over)
+	more := *m
+	more.units = append(append([]unit{}, m.units...), unit{symptom: s, answer: evidence.Absent, absent: []noisyor.Observation{seen}})
+	return &more, seen.Links
+}
+
+// someOf is the chance that one at least of the linked causes is there.
+func (m *model) someOf(t *rapid.T, linked []noisyor.Link, all weighed) float64 {
+	o := noisyor.Observation{Background: noisyor.Yield{Yes: 0, No: 1}}
+	for _, l := range linked {
+		o.Links = append(o.Links, noisyor.Link{Cause: l.Cause, Yield: noisyor.Yield{Yes: 1, No: 0}})
+	}
+	p := m.problem(-1)
+	p.Present = append(p.Present, o)
+	some, err := ratio(&noisyor.Solver{}, p, all)
+	require.NoError(t, err)
+	return some
+}
+
+// What an absent sign does to the causes that would show it. It multiplies the
+// weight of a state of the pump by the chance that the causes there are silent,
+// which is 1 where none of them is there and less elsewhere. So
+//
+//   - that one of them at least is there never becomes likelier, whatever else
+//     was seen; and if only one cause shows the sign, that cause never does;
+//   - while no sign is present, none of them becomes likelier.
+//
+// More is not true: beside a sign that is present, an absent one can raise a
+// cause by speaking harder against its rival. See
+// TestAbsentObservationRaisesTheCauseItSpeaksLessAgainst in noisyor.
+func lawsOfAbsence(t *rapid.T, m *model) (raised bool) {
+	before, err := m.posterior(&noisyor.Solver{})
+	if err != nil {
+		t.Skip(err)
+	}
+	s := rapid.SampledFrom(m.book.Symptoms.List).Draw(t, "absent")
+	places := m.k.Pump.Places(s.Level)
+	over := rapid.SliceOfNDistinct(rapid.SampledFrom(places), 1, len(places), rapid.ID[evidence.Place]).Draw(t, "where")
+	with, linked := m.absentToo(s, over)
+	after, err := with.posterior(&noisyor.Solver{})
+	if err != nil {
+		t.Skip(err)
+	}
+	require.LessOrEqual(t, with.someOf(t, linked, after), m.someOf(t, linked, before)+1e-12, "one of the causes of %s", s.ID)
+	present := false
+	for _, u := range m.units {
+		present = present || len(u.present) > 0
+	}
+	for _, l := range linked {
+		up := after.Posterior[l.Cause] > before.Posterior[l.Cause]+1e-12
+		require.False(t, up && (!present || len(linked) == 1), "the absence of %s raises %s from %g to %g", s.ID, m.causes[l.Cause].cause.ID, before.Posterior[l.Cause], after.Posterior[l.Cause])
+		raised = raised || up
+	}
+	return raised
+}
+
+func TestAnAbsentSignOfTheBuiltInBook(t *testing.T) {
+	book := builtIn(t)
+	raised := 0
+	rapid.Check(t, func(t *rapid.T) {
+		d := drawBuiltIn(t, book, 6)
+		if lawsOfAbsence(t, newModel(book, d.parse(t, book, d.findings))) {
+			raised++
+		}
+	})
+	t.Log("cases in which an absent sign raised a cause that shows it:", raised)
+}
+
+// The same in drawn books, and against the enumeration of every state.
+func TestAnAbsentSignOfDrawnBooks(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		d := drawBook.Draw(t, "book")
+		book := d.load()
+		k := drawCase(t, d, book)
+		lawsOfAbsence(t, newModel(book, k))
+		s := rapid.SampledFrom(book.Symptoms.List).Draw(t, "symptom")
+		at := rapid.SampledFrom(k.Pump.Places(s.Level)).Draw(t, "at")
+		with := *k
+		with.Findings = append(append([]evidence.Finding{}, k.Findings...), evidence.Finding{Symptom: s.ID, Answer: evidence.Absent, At: at, Over: []evidence.Place{at}})
+		before, after := newModel(book, k), newModel(book, &with)
+		if len(before.causes) > 12 {
+			t.Skip("too many causes to enumerate")
+		}
+		a, b := before.someShow(s.ID, at), after.someShow(s.ID, at)
+		if math.IsNaN(a) || math.IsNaN(b) {
+			t.Skip("impossible evidence")
+		}
+		require.LessOrEqual(t, b, a+1e-9)
+	})
+}
+
+// someShow is the chance that a cause is there which can show the symptom at a
+// place, by enumeration.
+func (m *model) someShow(symptom string, at evidence.Place) float64 {
+	some, all := 0.0, 0.0
+	for state := range 1 << len(m.causes) {
+		mass, shown := 1.0, false
+		for i, in := range m.causes {
+			if state>>i&1 == 0 {
+				mass *= 1 - in.prior
+				continue
+			}
+			mass *= in.prior
+			for _, link := range in.cause.LinksFor(m.k, m.book) {
+				shown = shown || link.Symptom == symptom && in.place.Touches(at)
+			}
+		}
+		for _, f := range m.k.Findings {
+			mass *= m.chanceOf(f, state)
+		}
+		all += mass
+		if shown {
+			some += mass
+		}
+	}
+	return some / all
+}
