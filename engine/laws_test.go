@@ -132,7 +132,7 @@ func sortBy(list any, key string) {
 }
 
 // alike compares plain values; numbers may differ by a rounding.
-func alike(t *rapid.T, path string, a, b any) {
+func alike(t require.TestingT, path string, a, b any) {
 	switch x := a.(type) {
 	case map[string]any:
 		y, ok := b.(map[string]any)

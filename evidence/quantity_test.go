@@ -1,6 +1,8 @@
 package evidence
 
 import (
+	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -167,9 +169,22 @@ func FuzzParseQuantity(f *testing.F) {
 			if err != nil || again.SI != q.SI {
 				t.Fatalf("%q does not read back: %v", q.Written, err)
 			}
-			_ = q.String()
+			inOtherUnits(t, q)
 		}
 	})
+}
+
+// inOtherUnits reads what is printed in brackets behind a quantity: the same
+// quantity, as far as four digits go.
+func inOtherUnits(t *testing.T, q Quantity) {
+	other, found := strings.CutPrefix(q.String(), q.Written+" (")
+	if !found {
+		return
+	}
+	again, err := ParseQuantity(strings.TrimSuffix(other, ")"), q.Dimension)
+	if err != nil || math.Abs(again.SI-q.SI) > 5e-4*q.SI {
+		t.Fatalf("%s: the second is %g, the first %g (%v)", q, again.SI, q.SI, err)
+	}
 }
 
 // A range that is read has ends that are lengths, and reads back.

@@ -1,9 +1,11 @@
 package record
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"maps"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -284,4 +286,39 @@ func FuzzApply(f *testing.F) {
 			}
 		}
 	})
+}
+
+// FuzzTheRestStays writes two things that touch nothing else, the name of the pump
+// and a line of the log, and reads the file again: the rest of the case is what it
+// was, and what was written is there.
+func FuzzTheRestStays(f *testing.F) {
+	for _, seed := range append([]string{triplex, duplex, triplex + "findings: {wiper-leaks: {again: [somewhere, 2], absent: others}}\n", "pump:\r\n  action: duplex-double-acting\r\n  state: running # now\r\n"}, someLists...) {
+		f.Add([]byte(seed), "Pump: 2 # new")
+		f.Add([]byte(triplex+seed), "~")
+	}
+	f.Fuzz(func(t *testing.T, text []byte, word string) {
+		before, err := evidence.ParseCase("f.yaml", text, words())
+		if err != nil {
+			return
+		}
+		said := evidence.LogEntry{Did: word}
+		got, _, err := Apply("f.yaml", text, words(), SetPump("name", word), AddLog(said))
+		if err != nil {
+			return // an empty word, or a control character
+		}
+		after, err := evidence.ParseCase("f.yaml", got, words())
+		require.NoError(t, err)
+		require.Equal(t, strings.TrimSpace(word), after.Pump.Name)
+		require.Equal(t, strings.TrimSpace(word), after.Log[len(after.Log)-1].Did)
+		after.Pump.Name, after.Log = before.Pump.Name, after.Log[:len(after.Log)-1]
+		require.Equal(t, withoutPlaces(t, before), withoutPlaces(t, after), "%q became %q", text, got)
+	})
+}
+
+// withoutPlaces is a case without the places in its file.
+func withoutPlaces(t *testing.T, k *evidence.Case) string {
+	text, err := json.Marshal(k)
+	require.NoError(t, err)
+	text = regexp.MustCompile(`"Pos":\{[^}]*\}`).ReplaceAll(text, nil)
+	return strings.ReplaceAll(string(text), `"Log":[]`, `"Log":null`)
 }

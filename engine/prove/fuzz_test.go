@@ -1,0 +1,38 @@
+package prove
+
+import (
+	"errors"
+	"testing"
+	"testing/fstest"
+
+	"github.com/stretchr/testify/require"
+
+	"telltale/evidence/source"
+	"telltale/rules"
+)
+
+// FuzzProofs reads whatever comes as proving cases: a suite that can be run, or
+// every mistake with its place.
+func FuzzProofs(f *testing.F) {
+	for _, seed := range []string{
+		"facts: {a-fact: {title: A, basis: judgement}}\nproofs:\n  a-proof: {title: A, basis: judgement, facts: [a-fact], case: {pump: {action: triplex-single-acting, state: running}, findings: {knock: every-cylinder}}, expect: [{first: piston-worn}]}\n",
+		"proofs: {a: {title: x, basis: judgement, case: {}, expect: [{within: {piston-worn: 3}}]}}\n", "proofs: [x]\n", "facts: 1\n",
+	} {
+		f.Add([]byte(seed))
+	}
+	book, err := rules.BuiltIn()
+	require.NoError(f, err)
+	f.Fuzz(func(t *testing.T, text []byte) {
+		suite, err := Load(book, Dir{Files: fstest.MapFS{"proofs/a.yaml": {Data: text}}, Name: "local"})
+		if (suite == nil) != (err != nil) {
+			t.Fatal("half a suite")
+		}
+		var input *source.InputError
+		if err != nil && !errors.As(err, &input) {
+			t.Fatalf("unexpected error %v", err)
+		}
+		if suite != nil {
+			Run(book, suite)
+		}
+	})
+}
