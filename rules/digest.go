@@ -31,12 +31,35 @@ func bookFiles(files fs.FS) ([]string, error) {
 	}
 	var names []string
 	for _, f := range listed {
-		if f.Type().IsRegular() && strings.HasSuffix(f.Name(), ".yaml") {
+		if !strings.HasSuffix(f.Name(), ".yaml") {
+			continue
+		}
+		read, err := isFile(files, f)
+		if err != nil {
+			return nil, err
+		}
+		if read {
 			names = append(names, f.Name())
 		}
 	}
 	sort.Strings(names)
 	return names, nil
+}
+
+// isFile says whether an entry is a file, or a link to one: a link passed over
+// would be a rule left out. A pipe would be waited for, so it is an error.
+func isFile(files fs.FS, f fs.DirEntry) (bool, error) {
+	if f.Type().IsRegular() || f.IsDir() {
+		return !f.IsDir(), nil
+	}
+	info, err := fs.Stat(files, f.Name())
+	if err != nil || info.IsDir() {
+		return false, err
+	}
+	if !info.Mode().IsRegular() {
+		return false, fmt.Errorf("%s is no ordinary file", f.Name())
+	}
+	return true, nil
 }
 
 // digestOf gives the digest of a folder without parsing it.

@@ -68,7 +68,7 @@ func start(t *testing.T, binary, dir string, answers []string, between func(answ
 // is no older than the last prompt that was seen: no answered question is
 // lost, and no half answer is there.
 func TestNoAnsweredQuestionIsLost(t *testing.T) {
-	binary := filepath.Join(t.TempDir(), "telltale")
+	binary := filepath.Join(t.TempDir(), "telltale.exe") // Windows starts nothing without the ending
 	out, err := exec.Command("go", "build", "-o", binary, ".").CombinedOutput()
 	require.NoError(t, err, string(out))
 

@@ -264,6 +264,35 @@ func TestLinksStayLinks(t *testing.T) {
 	}
 }
 
+// A rulebook's file that is a link is read, not passed over; one that leads
+// nowhere, and a pipe, which would be waited for, are refused.
+func TestLinksInARulebook(t *testing.T) {
+	away := filepath.Join(t.TempDir(), "a.yaml")
+	require.NoError(t, os.WriteFile(away, []byte("works:\n  mud-changed: {title: Mud was changed, basis: judgement}\n"), 0o644))
+	for name, c := range map[string]struct {
+		put  func(path string) error
+		says string
+	}{
+		"a link":  {func(path string) error { return os.Symlink(away, path) }, ""},
+		"nowhere": {func(path string) error { return os.Symlink("nowhere", path) }, "no such file"},
+		"a pipe":  {func(path string) error { return syscall.Mkfifo(path, 0o600) }, "b.yaml is no ordinary file"},
+	} {
+		dir := t.TempDir()
+		require.NoError(t, os.WriteFile(filepath.Join(dir, "a.yaml"), []byte("rulebook: {name: local, version: '1'}\n"), 0o644))
+		require.NoError(t, c.put(filepath.Join(dir, "b.yaml")))
+		path := filepath.Join(t.TempDir(), "case.yaml")
+		require.NoError(t, os.WriteFile(path, []byte("recent: [mud-changed]\n"+goodCase), 0o644))
+		out, errOut, code := run(t, "triage", "--rulebook", dir, path)
+		if c.says == "" {
+			assert.Zero(t, code, "%s: %s", name, errOut)
+			assert.Contains(t, out, "Mud was changed")
+			continue
+		}
+		assert.Equal(t, exitBadInput, code, "%s: %s", name, errOut)
+		assert.Contains(t, errOut, c.says, name)
+	}
+}
+
 // A file that somebody puts another in place of, again and again, is read as
 // the one or the other.
 func TestAFileReplacedWhileItIsRead(t *testing.T) {

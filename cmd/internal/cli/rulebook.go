@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"path/filepath"
 	"slices"
 
 	"github.com/spf13/cobra"
@@ -101,7 +102,7 @@ func (o *bookOption) loadProved() (*rules.Book, *prove.Suite, error) {
 	}
 	dirs := []prove.Dir{{Files: rules.BuiltInFiles(), Name: rules.BuiltInDir}}
 	if o.dir != "" {
-		dirs = append(dirs, prove.Dir{Files: os.DirFS(o.dir), Name: o.dir})
+		dirs = append(dirs, prove.Dir{Files: os.DirFS(o.dir), Name: filepath.ToSlash(o.dir)})
 	}
 	suite, err := prove.Load(b, dirs...)
 	return b, suite, err
