@@ -9,7 +9,7 @@ import (
 // handOver is what the next crew needs: what was found, what is open, what is
 // proved and put right, who is told, the log, and names.
 func (j *job) handOver() Section {
-	s := Section{Heading: "Hand-over"}
+	s := Section{Heading: "Hand-over", Keep: true}
 	found := Part{Head: "Found so far"}
 	for _, f := range j.Plan.Found {
 		found.Items = append(found.Items, f.Text)
@@ -33,9 +33,15 @@ func (j *job) handOver() Section {
 	found.With = true
 	found.Columns = len(found.Items) > 3
 	more := Part{Blanks: []Blank{{Label: "Also found:"}, {}}, Whole: true}
-	s.Parts = append(s.Parts, found, more, j.proved())
+	s.Parts = append(s.Parts, found, more)
+	if !j.Plan.LeavePump || len(j.Case.Confirmed) > 0 {
+		s.Parts = append(s.Parts, j.proved())
+	}
 	s.Parts = append(s.Parts, j.open()...)
-	s.Parts = append(s.Parts, j.told(), signatures(), j.log())
+	s.Parts = append(s.Parts, j.told(), signatures())
+	if len(j.Case.Log) > 0 {
+		s.Parts = append(s.Parts, j.log())
+	}
 	return s
 }
 
@@ -63,7 +69,7 @@ func (j *job) proved() Part {
 			Tick{Done: has(j.Case.Rechecked, at), Strong: "Checked again and right:", Text: title, Initials: true})
 	}
 	part.Table = &Table{Head: []string{"Cause", "Proved", "Corrected", "Checked again", "Initials"}, Room: true}
-	for range 3 {
+	for range 2 {
 		part.Table.Rows = append(part.Table.Rows, []Cell{{Long: true}, {Boxes: []string{""}}, {Boxes: []string{""}}, {Boxes: []string{""}}, {}})
 	}
 	return part
@@ -105,7 +111,7 @@ func (j *job) log() Part {
 	for _, l := range lines {
 		t.Rows = append(t.Rows, []Cell{{Text: l.At}, {Text: l.By}, {Text: l.Did, Long: true}})
 	}
-	for range 4 {
+	for range 3 {
 		t.Rows = append(t.Rows, []Cell{{}, {}, {Long: true}})
 	}
 	return Part{Head: "Log", Table: t}

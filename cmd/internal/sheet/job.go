@@ -92,6 +92,9 @@ func (j *job) panel() Section {
 			})
 		}
 	}
+	if len(numbers) == 0 {
+		s.Parts = append(s.Parts, text("No step of this list needs the pump isolated. Whoever opens anything all the same isolates it first, by the site's procedure."))
+	}
 	if len(numbers) > 0 {
 		lead := capital(stepsWord(numbers)) + " of the list. The site's isolation procedure and permit have the words and govern."
 		if numbers[0] > 1 {
@@ -255,13 +258,11 @@ func (j *job) times() string {
 }
 
 func (j *job) where() Section {
-	p := j.planPicture()
-	if p == nil {
-		return Section{}
-	}
-	s := Section{Heading: "Where, and how soon", Parts: []Part{{Picture: p}}}
-	if found := foundPicture(j.Plan.Report); found != nil {
-		s.Parts = append(s.Parts, Part{Picture: found})
+	s := Section{Heading: "Where, and how soon"}
+	for _, p := range []*drawing.Picture{j.planPicture(), foundPicture(j.Plan.Report)} {
+		if p != nil {
+			s.Parts = append(s.Parts, Part{Picture: p})
+		}
 	}
 	return s
 }
@@ -304,7 +305,7 @@ func (j *job) whileOpen() Section {
 
 func (j *job) askInstead() Section {
 	s := Section{Heading: "When to stop, and whom to ask"}
-	part := Part{Columns: true}
+	part := Part{Columns: len(j.Plan.AskInstead) > 1}
 	for _, a := range j.Plan.AskInstead {
 		part.Items = append(part.Items, a.If+": "+a.Ask)
 	}

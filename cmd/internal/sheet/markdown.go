@@ -155,8 +155,8 @@ func (m *markdown) step(s *Step) {
 		title = fmt.Sprintf("%d. %s", s.Number, title)
 	}
 	line := "- [ ] " + page.Plain(title)
-	if s.Note != "" {
-		line += " (" + page.Plain(s.Note) + ")"
+	if len(s.Notes) > 0 {
+		line += " (" + page.Plain(strings.Join(s.Notes, "; ")) + ")"
 	}
 	m.line(line)
 	for _, f := range s.Facts {
@@ -165,6 +165,9 @@ func (m *markdown) step(s *Step) {
 			label = f.Label + ": "
 		}
 		m.line("  - " + page.Plain(label+f.Text))
+	}
+	for _, limit := range s.Limits {
+		m.line("  - Limit: " + page.Plain(limit))
 	}
 	m.ticks("  ", s.Results)
 	if len(s.Boxes) > 0 {

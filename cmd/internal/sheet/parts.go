@@ -18,7 +18,7 @@ type Page struct {
 type Section struct {
 	Heading string
 	Panel   bool // framed: what comes before everything else
-	Keep    bool // the panel is kept on one page
+	Keep    bool // on one page, if it fits on one
 	Parts   []Part
 }
 
@@ -122,10 +122,11 @@ type Step struct {
 	Number  int // 0: not numbered
 	Signal  string
 	Title   string
-	Note    string
+	Notes   []string
 	Facts   []Fact
 	Results []Tick
 	Boxes   []string // results that need no words
+	Limits  []string // of what is read
 	Blanks  []Blank
 }
 

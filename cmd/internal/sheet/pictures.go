@@ -219,11 +219,8 @@ func (j *job) onTheWay(id string, ids []string) bool {
 	return false
 }
 
-// planPicture marks where the steps are; nil if no step touches the pump.
+// planPicture marks where the steps are; nil if none is at one cylinder.
 func (j *job) planPicture() *drawing.Picture {
-	if len(j.Plan.Steps) == 0 {
-		return nil
-	}
 	type key struct {
 		cylinder, end string
 		area          area
@@ -246,6 +243,9 @@ func (j *job) planPicture() *drawing.Picture {
 			}
 			add(key{s.Cylinder, s.End, a}, s.Number)
 		}
+	}
+	if len(at) == 0 {
+		return nil
 	}
 	p := drawing.Plan{Name: "plan", Duplex: j.Case.Pump.Action == evidence.Duplex, Whole: stepsWord(whole)}
 	for _, c := range j.Case.Pump.Cylinders {

@@ -135,6 +135,7 @@ measured:
     "<b>1</b>": {with: "feelers\u202e <script>", resolution: 1 thou, rod: parted, crosshead: seated, back: {top: 141 thou, bottom: 118 thou}, middle: {top: 141 thou, bottom: 118 thou}, front: {top: 141 thou, bottom: 118 thou}}
 log:
   - {at: "10:30 <i>", by: "</td><script>", did: ` + quote("left \u202eback\u200f "+strings.Repeat("W", 300)) + `}
+  - {at: "11:00", by: "A\n# Head", did: "one\n\n## Two\n- [x] three | four |"}
 `
 	in := input(t, text)
 	plain := strings.ReplaceAll(text, "<b>1</b>", "1")
@@ -158,6 +159,15 @@ log:
 		require.NoError(t, make(in).Markdown(&md))
 		assert.NotContains(t, md.String(), "<script", name)
 		assert.NotContains(t, md.String(), "\u202e", name)
+		assert.NotRegexp(t, `(?m)^(# Head|## Two|- \[x\] three)`, md.String(), name)
+		rows := 0
+		for _, line := range strings.Split(md.String(), "\n") {
+			if strings.Contains(line, "three") && strings.Contains(line, "four") {
+				rows++
+				assert.Equal(t, 4, strings.Count(strings.ReplaceAll(line, `\|`, ""), "|"), "%s: the row keeps its columns", name)
+			}
+		}
+		assert.Equal(t, name == "job", rows == 1, name)
 	}
 }
 

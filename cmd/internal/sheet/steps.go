@@ -64,17 +64,15 @@ func (j *job) list(s Section, which func(engine.StepReport) bool) Section {
 // cylinder, nil for none.
 func (j *job) step(s engine.StepReport, said *engine.StepReport) *Step {
 	out := &Step{Number: s.Number, Signal: s.Signal, Title: page.Titled(s.Title, s.Where)}
-	var note []string
 	if s.Minutes > 0 {
-		note = append(note, page.Minutes(s.Minutes))
+		out.Notes = append(out.Notes, page.Minutes(s.Minutes))
 	}
 	if s.Pump != "" && s.Pump != "any" {
-		note = append(note, "pump "+s.Pump)
+		out.Notes = append(out.Notes, "pump "+strings.ReplaceAll(s.Pump, "-", " "))
 	}
 	if s.Kind == engine.StepCheck {
-		note = append(note, "found by here: "+chance(s.FoundByHere))
+		out.Notes = append(out.Notes, "found by here: "+chance(s.FoundByHere))
 	}
-	out.Note = strings.Join(note, "; ")
 	if said != nil {
 		out.Facts = append(out.Facts, Fact{"Do", fmt.Sprintf("As step %d.", said.Number)})
 	} else {
@@ -101,20 +99,16 @@ func (j *job) step(s engine.StepReport, said *engine.StepReport) *Step {
 
 // readings leaves room for what the check reads, and names its limits.
 func (j *job) readings(out *Step, s engine.StepReport) {
-	var limits []string
 	for _, r := range j.Plan.Readings {
 		if r.Check != s.ID || r.Where != s.Where {
 			continue
 		}
 		out.Blanks = append(out.Blanks, blankFor(r.What))
 		for _, limit := range r.Limits {
-			if !slices.Contains(limits, limit) {
-				limits = append(limits, limit)
+			if !slices.Contains(out.Limits, limit) {
+				out.Limits = append(out.Limits, limit)
 			}
 		}
-	}
-	for _, limit := range limits {
-		out.Facts = append(out.Facts, Fact{"Limit", limit})
 	}
 	if len(out.Blanks) == 0 {
 		out.Blanks = []Blank{{Label: "Found:"}}
@@ -191,7 +185,7 @@ func (j *job) afterwards() Section {
 		row[0].Text = when
 		hour.Rows = append(hour.Rows, row)
 	}
-	stop := &Table{Head: []string{"Joint or reading", "Manual says", "Found", "Date, hours", "Initials"}, Room: true, Rows: emptyRows(4, 5)}
+	stop := &Table{Head: []string{"Joint or reading", "Manual says", "Found", "Date, hours", "Initials"}, Room: true, Rows: emptyRows(3, 5)}
 	return Section{Heading: "First hour and next planned stop", Parts: []Part{
 		{Head: "First hour, from outside the guards", Table: hour},
 		{Head: "Next planned stop, isolated again", Table: stop},
