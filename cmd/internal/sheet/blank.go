@@ -28,12 +28,13 @@ func ForReadings(book *rules.Book, action evidence.Action, at time.Time) *Page {
 		Foot: "Blank sheet, " + safeFoot(kind, 40) + " - " + safeFoot(written(at), 30) + " - rulebook " + safeFoot(book.Digest, 12),
 	}
 	p.add(b.stops())
+	p.add(b.names())
 	p.add(b.pump())
 	p.add(b.signs("What is noticed while it runs", rules.NeedsRunning))
 	p.add(b.signs("What is noticed from outside, running or stopped", rules.NeedsNothing, rules.NeedsStopped, rules.NeedsLive, rules.NeedsNotIsolated))
 	for _, s := range []Section{
 		b.tank(), b.suction(), b.parts(), b.shims(), b.isolate(), b.signs("What is seen when it is isolated and opened", rules.NeedsIsolated),
-		b.rods(), b.guides(), b.faces(), b.surveys(), b.names(),
+		b.rods(), b.guides(), b.faces(), b.surveys(),
 	} {
 		p.add(s)
 	}
@@ -284,5 +285,5 @@ func (b *blank) parts() Section {
 }
 
 func (b *blank) names() Section {
-	return Section{Heading: "Who took the readings", Parts: []Part{{Table: grid([]string{"", "Name", "Signature", "Date, time"}, "Taken by", "Second person")}}}
+	return Section{Heading: "Who takes the readings", Parts: []Part{{Table: grid([]string{"", "Name", "Signature", "Date, time"}, "Taken by", "Second person")}}}
 }

@@ -74,8 +74,8 @@ func partsOf(p page.Part, head bool) []Part {
 
 func picturesOf(c *figures.Centring, k *evidence.Case) []Part {
 	var out []Part
-	if p := rodPicture(c, k); p != nil {
-		out = append(out, Part{Picture: p})
+	for _, p := range rodPictures(c, k) {
+		out = append(out, Part{Picture: &p})
 	}
 	return append(out, Part{Picture: sidePicture(c, k)})
 }

@@ -52,22 +52,23 @@ func planeTitle(c *figures.Centring, i int) string {
 	return fmt.Sprintf("Plane %d", i+1)
 }
 
-// rodPicture is the rod in its opening; nil if it was not measured.
-func rodPicture(c *figures.Centring, k *evidence.Case) *drawing.Picture {
-	if len(c.Planes) == 0 {
-		return nil
-	}
+// rodPictures shows the rod in its opening, a picture for each plane that was
+// measured.
+func rodPictures(c *figures.Centring, k *evidence.Case) []drawing.Picture {
 	l := page.InCrewUnits(c.Metric)
-	r := drawing.Rod{Name: slug("rod", k, c.Cylinder), Cylinder: page.At(engine.Where{Cylinder: c.Cylinder}), Unit: l.Unit(), After: afterWord(c.Outcome)}
+	var out []drawing.Picture
 	for i := range c.Planes {
 		plane := drawing.RodPlane{Title: planeTitle(c, i)}
 		for n := range c.Planes[i].Positions {
 			plane.Positions = append(plane.Positions, rodPosition(l, &c.Planes[i].Positions[n]))
 		}
-		r.Planes = append(r.Planes, plane)
+		r := drawing.Rod{
+			Name: fmt.Sprintf("%s-%d", slug("rod", k, c.Cylinder), i+1), Cylinder: page.At(engine.Where{Cylinder: c.Cylinder}), Unit: l.Unit(), After: afterWord(c.Outcome),
+			Planes: []drawing.RodPlane{plane},
+		}
+		out = append(out, r.Draw())
 	}
-	p := r.Draw()
-	return &p
+	return out
 }
 
 func rodPosition(l page.Lengths, p *figures.Position) drawing.RodPosition {
