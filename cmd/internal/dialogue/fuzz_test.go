@@ -18,6 +18,7 @@ func FuzzAsk(f *testing.F) {
 	f.Add("", "1\nLarkspur pump 2\n1\nwiper leak\n1\n2\n1\n1\nd\nw\nq\n")
 	f.Add("", "2\n\x1b[2J\xff\n3\nknock\n1\n")
 	f.Add("pump: {action: duplex-double-acting, state: isolated}\nfindings: {packing-leaks: {present: [left]}}\n", "1\r\n\r\n\x00\r\n1\r\n")
+	f.Add("# a file yet to be started", "2\xff\xff\x80\x00J\xff\n3/kn\nc\x7f\n1o")
 	f.Add(proved, "b\nb\nr\nr\n9\nq")
 	f.Fuzz(func(t *testing.T, text, typed string) {
 		if strings.TrimSpace(text) == "" {
@@ -33,6 +34,8 @@ func FuzzAsk(f *testing.F) {
 		var out bytes.Buffer
 		require.NoError(t, New(c.book, file, talk.New(strings.NewReader(typed), &out, 80, 0), noon).Run())
 		require.NotContains(t, out.String(), "\x1b")
-		c.parsed()
+		require.NoError(t, file.Reread())
+		_, err = file.Case()
+		require.NoError(t, err, "%q", c.file())
 	})
 }
