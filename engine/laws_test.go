@@ -154,7 +154,8 @@ func alike(t require.TestingT, path string, a, b any) {
 	}
 }
 
-// In which order the crew wrote its findings down does not matter.
+// In which order the crew wrote its findings down does not matter, to the last
+// digit.
 func TestTheOrderOfTheFileDoesNotMatter(t *testing.T) {
 	book := builtIn(t)
 	rapid.Check(t, func(t *rapid.T) {
@@ -162,7 +163,7 @@ func TestTheOrderOfTheFileDoesNotMatter(t *testing.T) {
 		other := rapid.Permutation(d.findings).Draw(t, "order")
 		again, err := Diagnose(book, d.parse(t, book, other))
 		require.NoError(t, err)
-		alike(t, "report", asJSON(t, r), asJSON(t, again))
+		require.Equal(t, asJSON(t, r), asJSON(t, again))
 	})
 }
 

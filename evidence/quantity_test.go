@@ -153,7 +153,7 @@ func TestUsualSlipsAreNamed(t *testing.T) {
 }
 
 func FuzzParseQuantity(f *testing.F) {
-	for _, seed := range []string{"6 1/2 in", "-1 mm", "1/0 in", "9e9 bar", "2800 psi", "½ in", "0x1p3 m", "12 lb/gal", "1.2 kg/L", "40 bbl", "3 thou/ft", "0.5 mm/m", "95000 lbf", "700 h", "15 to 16 thou"} {
+	for _, seed := range []string{"6 1/2 in", "-1 mm", "1/0 in", "9e9 bar", "2800 psi", "½ in", "0x1p3 m", "12 lb/gal", "1.2 kg/L", "40 bbl", "3 thou/ft", "0.5 mm/m", "95000 lbf", "700 h", "15 to 16 thou", "999999999999999l"} {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
@@ -178,7 +178,7 @@ func FuzzParseQuantity(f *testing.F) {
 // quantity, as far as four digits go.
 func inOtherUnits(t *testing.T, q Quantity) {
 	other, found := strings.CutPrefix(q.String(), q.Written+" (")
-	if !found {
+	if !found || q.SI > maxSI*(1-5e-4) { // rounded up it may be more than is read
 		return
 	}
 	again, err := ParseQuantity(strings.TrimSuffix(other, ")"), q.Dimension)
