@@ -274,11 +274,11 @@ func inUnit(q Quantity, name string) string {
 
 // roundTo keeps the given number of significant digits.
 func roundTo(x float64, digits int) float64 {
-	if x == 0 {
-		return 0
+	rounded, err := strconv.ParseFloat(strconv.FormatFloat(x, 'e', digits-1, 64), 64)
+	if err != nil {
+		return x // past the largest number
 	}
-	scale := math.Pow(10, float64(digits-1)-math.Floor(math.Log10(math.Abs(x))))
-	return math.Round(x*scale) / scale
+	return rounded
 }
 
 func clip(s string) string {

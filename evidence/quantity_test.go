@@ -153,7 +153,7 @@ func TestUsualSlipsAreNamed(t *testing.T) {
 }
 
 func FuzzParseQuantity(f *testing.F) {
-	for _, seed := range []string{"6 1/2 in", "-1 mm", "1/0 in", "9e9 bar", "2800 psi", "½ in", "0x1p3 m", "12 lb/gal", "1.2 kg/L", "40 bbl", "3 thou/ft", "0.5 mm/m", "95000 lbf", "700 h", "15 to 16 thou", "999999999999999l"} {
+	for _, seed := range []string{"6 1/2 in", "-1 mm", "1/0 in", "9e9 bar", "2800 psi", "½ in", "0x1p3 m", "12 lb/gal", "1.2 kg/L", "40 bbl", "3 thou/ft", "0.5 mm/m", "95000 lbf", "700 h", "15 to 16 thou", "999999999999999l", "0." + strings.Repeat("0", 303) + "1 mm"} {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
@@ -179,6 +179,10 @@ func FuzzParseQuantity(f *testing.F) {
 func inOtherUnits(t *testing.T, q Quantity) {
 	other, found := strings.CutPrefix(q.String(), q.Written+" (")
 	if !found || q.SI > maxSI*(1-5e-4) { // rounded up it may be more than is read
+		return
+	}
+	if q.SI > 0 && q.SI < 1e-300 { // so small that a number has not its digits any more
+		assert.NotContains(t, other, "NaN")
 		return
 	}
 	again, err := ParseQuantity(strings.TrimSuffix(other, ")"), q.Dimension)
