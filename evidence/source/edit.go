@@ -155,7 +155,8 @@ func (d *Editor) Remove(path ...string) error {
 }
 
 // change makes the wanted tree, tries the new lines, and if these do not hold
-// just that tree writes the whole document anew.
+// just that tree writes the whole document anew. A document that holds it
+// already stays as it is written.
 func (d *Editor) change(path []string, change func(Value) Value, splice func() ([]string, error)) error {
 	if err := d.passable(path); err != nil {
 		return err
@@ -166,6 +167,9 @@ func (d *Editor) change(path []string, change func(Value) Value, splice func() (
 	}
 	if !want.valid() {
 		return errors.New("the text to be written is not UTF-8")
+	}
+	if want.equal(valueOf(d.root)) {
+		return nil
 	}
 	if lines, err := splice(); err == nil {
 		if next, err := NewEditor(d.name, []byte(d.bom+strings.Join(lines, ""))); err == nil && valueOf(next.root).equal(want) {
