@@ -15,8 +15,12 @@ var builtIn embed.FS
 // BuiltInDir is how the built-in book's folder is called in messages.
 const BuiltInDir = "rules/book"
 
-// mostFiles bounds the number of files of one book.
-const mostFiles = 100
+// mostFiles and mostBytes bound one book, so that a hostile one costs bounded
+// time and memory; the built-in book has half a megabyte.
+const (
+	mostFiles = 100
+	mostBytes = 4 << 20
+)
 
 // BuiltIn gives the book that comes with the program, read once.
 var BuiltIn = sync.OnceValues(builtInBook)
@@ -115,8 +119,14 @@ func (l *loader) readLayer(files fs.FS, dir string) (*layer, string) {
 		l.problems.Add(here, "a rulebook is 1 to %d .yaml files; found %d", mostFiles, len(names))
 		return nil, ""
 	}
+	listed, bytes := readFiles(files, names)
+	if bytes > mostBytes {
+		l.problems.Add(here, "the rulebook's files have %.1f MiB together; at most %d MiB are read", float64(bytes)/(1<<20), mostBytes>>20)
+		return nil, ""
+	}
+	parseFiles(dir, listed)
 	digest, whole := newDigest(), true
-	for _, file := range readFiles(files, dir, names) {
+	for _, file := range listed {
 		full := path.Join(dir, file.name)
 		if file.err != nil {
 			l.problems.Add(source.Pos{File: full, Line: 1, Col: 1}, "cannot be read: %v", file.err)
@@ -146,22 +156,26 @@ type bookFile struct {
 	problems source.Problems
 }
 
-// readFiles reads and parses the files side by side and gives them in the order
-// of their names.
-func readFiles(files fs.FS, dir string, names []string) []*bookFile {
-	out := make([]*bookFile, len(names))
+// readFiles reads the files and gives them in the order of their names, with
+// the bytes that were read.
+func readFiles(files fs.FS, names []string) (out []*bookFile, bytes int) {
+	for _, name := range names {
+		f := &bookFile{name: name}
+		f.text, f.err = readBounded(files, name)
+		out, bytes = append(out, f), bytes+len(f.text)
+	}
+	return out, bytes
+}
+
+// parseFiles parses the files side by side.
+func parseFiles(dir string, files []*bookFile) {
 	var wait sync.WaitGroup
-	for i, name := range names {
-		out[i] = &bookFile{name: name}
-		wait.Go(func() {
-			f := out[i]
-			if f.text, f.err = readBounded(files, name); f.err == nil {
-				f.root = source.Parse(path.Join(dir, name), f.text, source.BookLimits, &f.problems)
-			}
-		})
+	for _, f := range files {
+		if f.err == nil {
+			wait.Go(func() { f.root = source.Parse(path.Join(dir, f.name), f.text, source.BookLimits, &f.problems) })
+		}
 	}
 	wait.Wait()
-	return out
 }
 
 // readBounded reads one byte more than allowed at most, so that a huge file

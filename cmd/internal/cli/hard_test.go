@@ -120,6 +120,16 @@ func TestHardRulebooks(t *testing.T) {
 	}
 }
 
+// Many files that are each within their bound are no book of any size.
+func TestARulebookOfManyFiles(t *testing.T) {
+	dir := t.TempDir()
+	for file := range 20 {
+		filler := strings.Repeat("# nothing but a remark that fills the file\n", 9000)
+		require.NoError(t, os.WriteFile(filepath.Join(dir, fmt.Sprintf("%d.yaml", file)), []byte(goodBook+filler), 0o644))
+	}
+	hard(t, "many files", exitBadInput, "7.4 MiB together; at most 4 MiB are read", "triage", "--rulebook", dir, filepath.Join(root, "cases/wiper-again.yaml"))
+}
+
 // Thousands of unknown names beside thousands of known ones: the search for the
 // nearest one is not made for what is not printed.
 func TestThousandsOfUnknownNames(t *testing.T) {
