@@ -1,6 +1,7 @@
 package interview
 
 import (
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -115,4 +116,28 @@ func TestWhatWasDoneLately(t *testing.T) {
 		m = next(t, stop, s)
 	}
 	assert.Equal(t, Do, m.Kind)
+}
+
+// A sign that only makes sense after another one is not offered before that
+// shows; with a word it stands last, and triage does not ask for it.
+func TestSignsThatFollowOthers(t *testing.T) {
+	book := builtIn(t)
+	names := func(text, words string) (out []string) {
+		for _, s := range Signs(book, parse(t, book, text), words) {
+			out = append(out, s.ID)
+		}
+		return out
+	}
+	require.Equal(t, []string{"knock"}, book.Symptoms.Get("knock-when-slower").Follows)
+	quiet, knocks := running+"findings: {pressure-low: steady}", running+"findings: {knock: irregular}"
+	assert.NotContains(t, names(quiet, ""), "knock-when-slower")
+	assert.Contains(t, names(knocks, ""), "knock-when-slower")
+	found := names(quiet, "knock")
+	assert.Equal(t, "knock", found[0])
+	assert.Contains(t, found, "knock-when-slower")
+	for text, asked := range map[string]bool{quiet: false, knocks: true} {
+		r, err := engine.Diagnose(book, parse(t, book, text))
+		require.NoError(t, err)
+		assert.Equal(t, asked, slices.ContainsFunc(r.Ask, func(q engine.QuestionReport) bool { return q.Symptom == "knock-when-slower" }), text)
+	}
 }

@@ -10,8 +10,8 @@ import (
 
 // Signs lists the symptoms that the crew can report with the pump as it stands
 // and that hold every word, those that troubled pumps show most often first;
-// without a word, all of them that make sense by what shows already. What is
-// worked out from figures is not in it.
+// without a word, all of them that make sense by what shows already; with one,
+// the others stand last. What is worked out from figures is not in it.
 func Signs(book *rules.Book, k *evidence.Case, words string) []*rules.Symptom {
 	often := map[string]float64{}
 	for _, c := range book.Causes.List {
@@ -29,6 +29,9 @@ func Signs(book *rules.Book, k *evidence.Case, words string) []*rules.Symptom {
 		}
 	}
 	sort.SliceStable(out, func(a, b int) bool {
+		if fits := out[a].Fits(k); fits != out[b].Fits(k) {
+			return fits
+		}
 		return often[out[a].ID]+out[a].Background > often[out[b].ID]+out[b].Background
 	})
 	return out
@@ -42,16 +45,25 @@ func reportable(s *rules.Symptom, k *evidence.Case) bool {
 }
 
 func holds(s *rules.Symptom, words string) bool {
-	text := strings.ToLower(s.Title + " " + s.Ask + " " + strings.ReplaceAll(s.ID, "-", " "))
+	text := strings.ToLower(" " + s.Title + " " + s.Ask + " " + strings.ReplaceAll(s.ID, "-", " "))
 	for _, kind := range s.Kinds {
 		text += " " + strings.ToLower(kind.Title)
 	}
 	for _, w := range strings.Fields(strings.ToLower(words)) {
-		if !strings.Contains(text, w) && !strings.Contains(text, stem(w)) {
+		if !stands(text, w) {
 			return false
 		}
 	}
 	return true
+}
+
+// stands says whether a word stands in the text, a short one only where a word
+// begins: "in" is not meant by "pinion".
+func stands(text, word string) bool {
+	if len(word) < shortestStem {
+		return strings.Contains(text, " "+word)
+	}
+	return strings.Contains(text, word) || strings.Contains(text, stem(word))
 }
 
 // shortestStem is how much of a word must be left when its ending is cut.

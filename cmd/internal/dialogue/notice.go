@@ -1,6 +1,7 @@
 package dialogue
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"slices"
@@ -87,12 +88,23 @@ func (d *Dialogue) reportable(k *evidence.Case, words string) []*rules.Symptom {
 	if len(signs) > 0 {
 		return signs
 	}
-	var some []*rules.Symptom
+	held := map[*rules.Symptom]float64{} // a word that few signs have counts for more
 	for _, word := range strings.Fields(words) {
-		some = append(some, interview.Signs(d.book, k, word)...)
+		if len(word) < shortestWord {
+			continue // "in", "of" and the like tell nothing
+		}
+		having := interview.Signs(d.book, k, word)
+		for _, s := range having {
+			held[s] += 1 / float64(len(having))
+		}
 	}
-	return slices.DeleteFunc(interview.Signs(d.book, k, ""), func(s *rules.Symptom) bool { return !slices.Contains(some, s) })
+	signs = slices.DeleteFunc(interview.Signs(d.book, k, ""), func(s *rules.Symptom) bool { return held[s] == 0 })
+	slices.SortStableFunc(signs, func(a, b *rules.Symptom) int { return cmp.Compare(held[b], held[a]) })
+	return signs
 }
+
+// shortestWord is the length from which a word by itself finds signs.
+const shortestWord = 3
 
 func (d *Dialogue) answered(k *evidence.Case, s *rules.Symptom) bool {
 	return !slices.ContainsFunc(k.Pump.Places(s.Level), func(p evidence.Place) bool { return !k.Known(s.ID, p) })
