@@ -304,7 +304,7 @@ func (j *job) whileOpen() Section {
 }
 
 func (j *job) askInstead() Section {
-	s := Section{Heading: "When to stop, and whom to ask"}
+	s := Section{Heading: "When to stop, and whom to ask", Keep: true}
 	part := Part{Columns: len(j.Plan.AskInstead) > 1}
 	for _, a := range j.Plan.AskInstead {
 		part.Items = append(part.Items, a.If+": "+a.Ask)
