@@ -52,6 +52,7 @@ type Sitting struct {
 	Closed    map[string]bool // return steps that were done
 	Declined  map[string]bool // questions and steps that were put off, by Key
 	Repairing bool            // the crew wants to correct what is proved now
+	ToOpen    []evidence.At   // what the crew wants to open for the repair
 	LookMore  bool            // the crew wants to look on although something is proved
 	Closing   bool            // the crew wants to close up
 	Enough    bool            // it was said that enough was asked
@@ -69,6 +70,7 @@ func NewSitting() *Sitting {
 // Copy gives a sitting of its own.
 func (s *Sitting) Copy() *Sitting {
 	out := *s
+	out.ToOpen = slices.Clone(s.ToOpen)
 	for _, m := range []*map[string]bool{&out.Read, &out.Safe, &out.Closed, &out.Declined} {
 		c := map[string]bool{}
 		for k, v := range *m {
@@ -150,7 +152,7 @@ func afterProof(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, b
 		if has(k.Corrected, at) || s.LookMore || s.Declined[RepairKey(at)] {
 			continue
 		}
-		if step, ok := nextGuard(book, m.Report, s); ok && s.Repairing {
+		if step, ok := beforeRepair(book, k, s, m.Report); ok {
 			m.Kind, m.Step = Do, step
 			return m, true, nil
 		}
@@ -163,6 +165,34 @@ func afterProof(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, b
 		return m, true, err
 	}
 	return m, false, nil
+}
+
+// beforeRepair gives the next step before hands correct something: what is left
+// of the isolation, then what the crew wants to open, behind its guards. An
+// opening that was put off is passed over with all that needs it.
+func beforeRepair(book *rules.Book, k *evidence.Case, s *Sitting, r *engine.Report) (engine.StepReport, bool) {
+	if !s.Repairing {
+		return engine.StepReport{}, false
+	}
+	if step, ok := nextGuard(book, r, s); ok {
+		return step, true
+	}
+	openings := engine.Report{Steps: engine.Openings(book, k, s.ToOpen)}
+	for _, step := range openings.Steps {
+		done := step.Kind == engine.StepSafety && s.Safe[step.ID]
+		if !done && !s.Declined[StepKey(step)] && !blocked(step, &openings, s) && leadsOn(step, &openings, s) {
+			return step, true
+		}
+	}
+	return engine.StepReport{}, false
+}
+
+// leadsOn says whether a step is an opening, or a guard of one that was not put
+// off.
+func leadsOn(step engine.StepReport, r *engine.Report, s *Sitting) bool {
+	return step.Kind == engine.StepAccess || slices.ContainsFunc(r.Steps, func(later engine.StepReport) bool {
+		return later.Kind == engine.StepAccess && needs(later, step) && !s.Declined[StepKey(later)] && !blocked(later, r, s)
+	})
 }
 
 // RepairKey and RecheckKey are the keys of what can be put off.

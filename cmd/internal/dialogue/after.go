@@ -27,17 +27,53 @@ func (d *Dialogue) repair(k *evidence.Case, m *interview.Move) error {
 	if err := d.term.Say(2, d.fill(k, cause.Repair)); err != nil {
 		return err
 	}
-	i, err := d.choose("Only behind the isolation.", []talk.Option{{Text: "corrected"}, {Text: "not yet; look on"}})
+	openable := engine.Openable(d.book, k, m.Cause.Place)
+	options := []talk.Option{{Text: "corrected"}, {Text: "not yet; look on"}}
+	if len(openable) > 0 {
+		options = append(options, talk.Option{Text: "something must be opened for it that is not open yet"})
+	}
+	i, err := d.choose("Only behind the isolation.", options)
 	if err != nil {
 		return err
 	}
-	if i == 1 {
+	switch i {
+	case 1:
 		d.remember()
 		d.sitting.Repairing, d.sitting.LookMore = false, true
 		return nil
+	case 2:
+		return d.toOpen(openable)
 	}
-	return d.writeThen(func(s *interview.Sitting) { s.Repairing = false },
+	return d.writeThen(func(s *interview.Sitting) { s.Repairing, s.ToOpen = false, nil },
 		record.Corrected(m.Cause.ID, placesAt(m.Cause)...), d.log("corrected: "+title))
+}
+
+// toOpen asks what is to be opened for a repair. It then comes step by step,
+// with what must come before it, and is closed again with the rest.
+func (d *Dialogue) toOpen(openable []evidence.At) error {
+	var options []talk.Option
+	for _, at := range openable {
+		options = append(options, talk.Option{Text: page.Titled(d.book.Access.Get(at.ID).Title, engine.Where{Cylinder: at.Place.Cylinder, End: at.Place.End})})
+	}
+	options = append(options, talk.Option{Key: "b", Text: "back"}, talk.Option{Key: "q", Text: "leave"})
+	chosen, err := d.term.Several("What must be opened? What comes before it is added. (several numbers with blanks between)", options)
+	if err != nil {
+		return err
+	}
+	switch options[chosen[0]].Key {
+	case "b":
+		return nil
+	case "q":
+		return errLeave
+	}
+	d.remember()
+	for _, c := range chosen {
+		d.sitting.ToOpen = append(d.sitting.ToOpen, openable[c])
+		delete(d.sitting.Declined, interview.StepKey(engine.StepReport{
+			Kind: engine.StepAccess, ID: openable[c].ID, Where: engine.Where{Cylinder: openable[c].Place.Cylinder, End: openable[c].Place.End},
+		}))
+	}
+	return nil
 }
 
 // whatNow asks whether to correct what is proved, or to look on.

@@ -142,6 +142,31 @@ func TestFromProvedToRunning(t *testing.T) {
 	assert.Contains(t, c.file(), "# by the derrickhand")
 }
 
+// What a repair needs opened besides comes with its guards and what stands
+// before it, is open in the case, and is closed again.
+func TestARepairOpensWhatItNeeds(t *testing.T) {
+	c := newCrew(t, "pump: {action: triplex-single-acting, state: isolated}\nfindings: {hiss: {1: suction-stroke}}\nconfirmed: [discharge-valve-cut: 1]\n")
+	c.talks([]said{
+		{"Does it still stand so?", "", "1"},
+		{"PROVED", "", "1"},
+		{"Prove zero pressure", "", "1"},
+		{"Try the start", "", "1"},
+		{"Secure crosshead and crank", "", "1"},
+		{"Only behind the isolation.", "", "3"},
+		{"What must be opened?", "", "open the valve pot, cylinder 1"},
+		{"Ease every cover as if it were under pressure", "", "1"},
+		{"Open the valve pot, cylinder 1", "", "n"},
+		{"Only behind the isolation.", "", "3"},
+		{"What must be opened?", "", "open the valve pot, cylinder 1"},
+		{"Open the valve pot, cylinder 1", "", "1"},
+		{"Only behind the isolation.", "open: [valve-pot-open: 1]", "1"},
+		{"LOOK AGAIN", "corrected:", "1"},
+		{"CLOSING UP", "", "1"},
+		{"Tools, rags and people out", "", "1"},
+		{"Close the valve pot, cylinder 1", "", "q"},
+	})
+}
+
 // Left in the middle of the closing up: the way back begins again.
 func TestClosingUpTakenUpAgain(t *testing.T) {
 	c := newCrew(t, proved+"corrected: [rod-clamp-misfitted: 2]\nchecked-again: [rod-clamp-misfitted: 2]\n")

@@ -77,6 +77,28 @@ func (w *watcher) handsIn(screen string) bool {
 	return false
 }
 
+// opensGuarded wants the guards that an opening names confirmed too, and open
+// what stands before it.
+func (w *watcher) opensGuarded(screen string, k *evidence.Case, confirmed []string) {
+	flat := strings.Join(strings.Fields(screen), " ")
+	if !strings.Contains(flat, "it is open now") {
+		return
+	}
+	for _, a := range w.book.Access.List {
+		if !strings.Contains(flat, ") "+a.Title) {
+			continue
+		}
+		for _, id := range a.Safety {
+			if s := w.book.Safety.Get(id); s.When.Holds(k, w.book) {
+				require.Contains(w.t, confirmed, s.Title, screen)
+			}
+		}
+		for _, id := range a.Needs {
+			require.True(w.t, slices.ContainsFunc(k.Pump.Open, func(at evidence.At) bool { return at.ID == id }), screen)
+		}
+	}
+}
+
 func (w *watcher) guarded(screen string, k *evidence.Case) {
 	require.Equal(w.t, evidence.Isolated, k.Pump.State, screen)
 	since := min(w.since[len(w.since)-1], len(k.Log))
@@ -92,6 +114,7 @@ func (w *watcher) guarded(screen string, k *evidence.Case) {
 			require.Contains(w.t, confirmed, s.Title, screen)
 		}
 	}
+	w.opensGuarded(screen, k, confirmed)
 }
 
 var offered = regexp.MustCompile(`(?m)^ {0,2}(\w+)  \S`)

@@ -1,0 +1,90 @@
+package engine
+
+import (
+	"slices"
+
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// Openable lists what can be opened on this pump at a place, or on the way to
+// it, and is not open yet, in the order of the book.
+func Openable(book *rules.Book, k *evidence.Case, at evidence.Place) []evidence.At {
+	var out []evidence.At
+	for _, a := range book.Access.List {
+		if !a.When.Holds(k, book) {
+			continue
+		}
+		for _, p := range k.Pump.Places(a.Level) {
+			if p.Touches(at) && !k.Pump.Has(a.ID, p) {
+				out = append(out, evidence.At{ID: a.ID, Place: p})
+			}
+		}
+	}
+	return out
+}
+
+// Openings gives the steps that open what is wanted, behind the isolation: the
+// guards that each access names, what must be opened before it, and itself.
+// What is open already is left out.
+func Openings(book *rules.Book, k *evidence.Case, wanted []evidence.At) []StepReport {
+	o := openings{model: model{book: book, k: k}}
+	for _, at := range wanted {
+		o.access(at)
+	}
+	return o.steps
+}
+
+type openings struct {
+	model
+	steps []StepReport
+}
+
+// access adds one access behind what it needs and gives the ids of all that.
+func (o *openings) access(at evidence.At) []string {
+	a := o.book.Access.Get(at.ID)
+	place := placeAt(a.Level, at.Place)
+	if o.k.Pump.Has(a.ID, place) {
+		return nil
+	}
+	if i := o.has(StepAccess, a.ID, place); i >= 0 {
+		return append(slices.Clone(o.steps[i].Needs), a.ID)
+	}
+	needs := []string{}
+	for _, id := range a.Safety {
+		needs = append(needs, o.safety(id)...)
+	}
+	for _, id := range a.Needs {
+		needs = append(needs, o.access(evidence.At{ID: id, Place: place})...)
+	}
+	o.steps = append(o.steps, StepReport{
+		Number: len(o.steps) + 1, Kind: StepAccess, ID: a.ID, Where: where(place), Title: o.fill(a.Title), Do: o.fill(a.Do),
+		Pump: string(rules.NeedsIsolated), Minutes: a.Minutes, Needs: needs, Tools: o.fillAll(a.Tools), Looks: []string{}, Results: []ResultReport{},
+	})
+	return append(slices.Clone(needs), a.ID)
+}
+
+// safety adds a guard that is named, behind the named ones before it; those of
+// the isolation are done already.
+func (o *openings) safety(id string) []string {
+	s := o.book.Safety.Get(id)
+	if s.For != rules.ForNamed || !s.When.Holds(o.k, o.book) {
+		return nil
+	}
+	if i := o.has(StepSafety, id, evidence.Place{}); i >= 0 {
+		return append(slices.Clone(o.steps[i].Needs), id)
+	}
+	needs := []string{}
+	for _, before := range s.After {
+		needs = append(needs, o.safety(before)...)
+	}
+	o.steps = append(o.steps, StepReport{
+		Number: len(o.steps) + 1, Kind: StepSafety, ID: id, Title: o.fill(s.Title), Do: o.fill(s.Do), Signal: string(s.Signal),
+		Minutes: s.Minutes, Needs: needs, Tools: []string{}, Looks: []string{}, Results: []ResultReport{},
+	})
+	return append(slices.Clone(needs), id)
+}
+
+func (o *openings) has(kind, id string, place evidence.Place) int {
+	return slices.IndexFunc(o.steps, func(s StepReport) bool { return s.Kind == kind && s.ID == id && s.Where == where(place) })
+}

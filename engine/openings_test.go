@@ -1,0 +1,50 @@
+package engine
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"telltale/evidence"
+)
+
+// Whatever is opened of the built-in book stands behind the guards that it
+// names and behind what it needs open, each step once; what is open already is
+// neither offered nor opened again.
+func TestOpeningsStandBehindTheirGuards(t *testing.T) {
+	book := builtIn(t)
+	for _, action := range evidence.Actions() {
+		k, err := evidence.ParseCase("case.yaml", []byte("pump: {action: "+action+", state: isolated}\n"), book.Vocabulary())
+		require.NoError(t, err)
+		all := Openable(book, k, evidence.Place{})
+		require.NotEmpty(t, all)
+		for _, at := range all {
+			done := map[string]bool{}
+			steps := Openings(book, k, []evidence.At{at})
+			for _, s := range steps {
+				assert.False(t, done[s.Kind+s.ID], s.ID)
+				done[s.Kind+s.ID] = true
+				if s.Kind == StepSafety {
+					continue
+				}
+				a := book.Access.Get(s.ID)
+				for _, id := range a.Needs {
+					assert.True(t, done[StepAccess+id], "%s before %s", id, s.ID)
+					assert.Contains(t, s.Needs, id)
+				}
+				for _, id := range a.Safety {
+					if guard := book.Safety.Get(id); guard.When.Holds(k, book) {
+						assert.True(t, done[StepSafety+id], "%s before %s", id, s.ID)
+						assert.Contains(t, s.Needs, id)
+					}
+				}
+			}
+			require.Equal(t, at.ID, steps[len(steps)-1].ID)
+			open := *k
+			open.Pump.Open = []evidence.At{at}
+			assert.NotContains(t, Openable(book, &open, at.Place), at)
+			assert.Empty(t, Openings(book, &open, []evidence.At{at}))
+		}
+	}
+}
