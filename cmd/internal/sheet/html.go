@@ -5,6 +5,7 @@ import (
 	"html/template"
 	"io"
 	"strings"
+	"sync"
 )
 
 //go:embed page.tmpl
@@ -18,15 +19,18 @@ func safePicture(svg string) template.HTML { return template.HTML(svg) }
 // a string.
 func safeStyle(foot string) template.CSS { return template.CSS(`"` + foot + `"`) }
 
-var pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{
-	"svg": safePicture, "style": safeStyle, "upper": strings.ToUpper,
-	"join": func(lines []string) string { return strings.Join(lines, " ") },
-}).Parse(pageText))
+// pageTemplate is parsed when a page is wanted: no other command waits for it.
+var pageTemplate = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("page").Funcs(template.FuncMap{
+		"svg": safePicture, "style": safeStyle, "upper": strings.ToUpper,
+		"join": func(lines []string) string { return strings.Join(lines, " ") },
+	}).Parse(pageText))
+})
 
 // HTML writes the page as one HTML file.
 func (p *Page) HTML(w io.Writer) error {
 	var out strings.Builder
-	if err := pageTemplate.Execute(&out, p); err != nil {
+	if err := pageTemplate().Execute(&out, p); err != nil {
 		return err
 	}
 	_, err := io.WriteString(w, clean(strings.TrimSpace(out.String()))+"\n")
