@@ -44,8 +44,22 @@ func (d *Dialogue) repair(k *evidence.Case, m *interview.Move) error {
 	case 2:
 		return d.toOpen(openable)
 	}
+	if len(openable) > 0 && !anyOpen(k, m.Cause.Place) {
+		shut, err := d.choose("By the case nothing is open there.", []talk.Option{{Text: "it was put right with nothing opened"}, {Text: "something is or must be opened for it"}})
+		if err != nil {
+			return err
+		}
+		if shut == 1 {
+			return d.toOpen(openable)
+		}
+	}
 	return d.writeThen(func(s *interview.Sitting) { s.Repairing, s.ToOpen = false, nil },
 		record.Corrected(m.Cause.ID, placesAt(m.Cause)...), d.log("corrected: "+title))
+}
+
+// anyOpen says whether the case has something open at a place.
+func anyOpen(k *evidence.Case, place evidence.Place) bool {
+	return slices.ContainsFunc(k.Pump.Open, func(at evidence.At) bool { return at.Place.Touches(place) })
 }
 
 // toOpen asks what is to be opened for a repair. It then comes step by step,
