@@ -104,6 +104,25 @@ func TestTheWellComesFirst(t *testing.T) {
 	assert.Contains(t, c.file(), "pressure-low: steady")
 }
 
+// A check that finds the well flowing stops the talk at once: nobody is asked
+// for a proof, and the case says so to whoever reads it next.
+func TestAFlowingWellNeedsNoProof(t *testing.T) {
+	c := newCrew(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {pressure-low: fell-suddenly}\n")
+	c.talks([]said{
+		{"Does it still stand so?", "", "1"},
+		{"In the last days", "", "2"},
+		{"why do you ask?", "", "s"},
+		{"Stay outside the guards", "", "1"},
+		{"Stay clear of pressure", "", "1"},
+		{"Mind the classified area", "", "1"},
+		{"Pit volume and flow from the well", "", "2"},
+		{"STOP FIRST DANGER: The well may be flowing", "confirmed:", "1"},
+		{"The pump waits until the stop condition is over.", "", "1"},
+		{"", "said to be over: The well may be flowing", "q"},
+	})
+	assert.NotContains(t, c.file(), "\nconfirmed:")
+}
+
 // From a proved cause through the isolation, the repair and the look again to
 // the running pump. What was owed because the rods were parted is not lost when
 // they are joined; the case does not call the pump isolated once it is closed.

@@ -55,6 +55,11 @@ func (d *Dialogue) result(k *evidence.Case, m *interview.Move, r engine.ResultRe
 		return d.unclear(k, m, r.If)
 	}
 	proved := d.provable(k, m, r.PointsTo)
+	if len(proved) == 1 && d.leaves(proved[0]) {
+		// The well does not wait for a proof; whoever is in charge takes it back.
+		return d.write(record.Confirm(proved[0].ID, placesAt(proved[0])...), record.Checked(m.Step.ID, "unclear", placesOf(m.Step.Where)...),
+			d.log("checked: "+page.Titled(m.Step.Title, m.Step.Where)+": "+r.If))
+	}
 	var options []talk.Option
 	for _, at := range proved {
 		options = append(options, talk.Option{Text: "proved: " + page.Titled(d.book.Causes.Get(at.ID).Title, engine.Where{Cylinder: at.Place.Cylinder, End: at.Place.End})})
@@ -73,6 +78,12 @@ func (d *Dialogue) result(k *evidence.Case, m *interview.Move, r engine.ResultRe
 	return d.writeThen(func(s *interview.Sitting) { s.Repairing, s.LookMore, s.InARow = false, false, 0 },
 		record.Confirm(at.ID, placesAt(at)...), record.Checked(m.Step.ID, "unclear", placesOf(m.Step.Where)...),
 		d.log(options[i].Text))
+}
+
+// leaves says whether a cause, if it is there, makes everybody leave the pump.
+func (d *Dialogue) leaves(at evidence.At) bool {
+	_, k, err := record.Apply(d.file.Name(), d.file.Text(), d.book.Vocabulary(), record.Confirm(at.ID, placesAt(at)...))
+	return err == nil && slices.ContainsFunc(d.book.Stops.List, func(s *rules.Stop) bool { return s.LeavePump && s.When.Holds(k, d.book) })
 }
 
 // sign is a symptom at the places of a check.
