@@ -74,7 +74,7 @@ func Outline(book *rules.Book, k *evidence.Case) (*Report, error) {
 func (m *model) addStops(r *Report) []*rules.Stop {
 	stops := m.stops()
 	for _, stop := range stops {
-		r.Stop = append(r.Stop, StopReport{ID: stop.ID, Signal: string(stop.Signal), Title: stop.Title, Do: m.fillAll(stop.Do)})
+		r.Stop = append(r.Stop, StopReport{ID: stop.ID, Signal: string(stop.Signal), By: string(stop.By), Title: stop.Title, Do: m.fillAll(stop.Do)})
 		r.LeavePump = r.LeavePump || stop.LeavePump
 	}
 	return stops

@@ -64,6 +64,22 @@ func TestAStopIsTheFirstStep(t *testing.T) {
 	}
 }
 
+// A stop that can wait for a safe moment is agreed with the driller first, and
+// still nothing is looked at on the running pump. When another stop is at once
+// nobody is asked, and it is read first.
+func TestAStopAtTheNextSafeMomentIsAgreedFirst(t *testing.T) {
+	r := diagnose(t, triplexRunning+"findings: {wash-weak: {present: [2]}}")
+	require.Equal(t, "next-safe-moment", r.Stop[0].By)
+	assert.Equal(t, "agree-stop", r.Steps[0].ID)
+	assert.Equal(t, "stop-pump", r.Steps[1].ID)
+
+	r = diagnose(t, triplexRunning+"findings: {wash-weak: {present: [2]}, turns-wrong-way: present}")
+	require.Len(t, r.Stop, 2)
+	assert.Equal(t, "at-once", r.Stop[0].By)
+	assert.Equal(t, "stop-pump", r.Steps[0].ID)
+	assert.Zero(t, position(r, StepSafety, "agree-stop"))
+}
+
 // Where the stop says to lock the pump off, no check comes before the locks.
 func TestALockIsNotPutOffByAStop(t *testing.T) {
 	for _, finding := range []string{"rod-broken: {present: [1]}", "smoke: power-end", "oil-mud-spraying: {present: [2]}"} {

@@ -37,7 +37,8 @@ type planner struct {
 	weight  []float64
 	running bool // observations on the running pump are allowed
 	live    bool // steps that need power are allowed
-	stopNow bool // a stop condition demands that the pump stops at once
+	stopNow bool // a stop condition stops the pump before anything else
+	atOnce  bool // and at once: the driller is not asked for the moment
 	lockNow bool // a stop condition demands that it is locked off at once
 	tasks   []task
 	steps   []order.Step
@@ -78,6 +79,7 @@ func (m *model) plan(weight []float64, stops []*rules.Stop, inside map[string]bo
 	p.live = m.powerAllowed(stops)
 	p.lockNow = !p.live && m.k.Pump.State != evidence.Isolated
 	p.stopNow = m.k.Pump.State == evidence.Running && !p.running
+	p.atOnce = m.stopsAtOnce(stops)
 	p.addChecks()
 	p.linkAfter()
 	sequence := p.sequence()
@@ -277,7 +279,7 @@ func phaseOf(purpose rules.SafetyFor) phase {
 }
 
 func (p *planner) alreadySafe(s *rules.Safety) bool {
-	if s.SkipOnStop && p.stopNow {
+	if s.SkipOnStop && p.atOnce {
 		return true
 	}
 	if s.Again {

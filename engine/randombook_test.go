@@ -67,7 +67,11 @@ var drawBook = rapid.Custom(func(t *rapid.T) *bookDraft {
 	d.accesses()
 	d.symptomsAndCauses()
 	d.checkList()
-	d.printf("stops:\n  stop-a: {signal: danger, title: A, when: present(\"s0\"), do: [x], stop-pump: true, power-off: %t, basis: judgement}\n", rapid.Bool().Draw(t, "power-off"))
+	d.printf("stops:\n")
+	for i := range rapid.IntRange(1, 2).Draw(t, "stops") {
+		d.printf("  stop%d: {signal: danger, by: %s, title: A, when: 'present(\"s0\")%s', do: [x], stop-pump: %t, power-off: %t, basis: judgement}\n",
+			i, d.pick("by", []string{"at-once", "next-safe-moment"}), d.pick("and", []string{"", " and rotation_is(\"unknown\")"}), i == 0 || rapid.Bool().Draw(t, "stop-pump"), rapid.Bool().Draw(t, "power-off"))
+	}
 	d.printf("return:\n  back: {title: Back, do: x, minutes: 1, basis: judgement}\n")
 	return d
 })

@@ -96,6 +96,7 @@ type PumpReport struct {
 type StopReport struct {
 	ID     string   `json:"id"`
 	Signal string   `json:"signal"`
+	By     string   `json:"by"` // at-once, next-safe-moment
 	Title  string   `json:"title"`
 	Do     []string `json:"do"`
 }

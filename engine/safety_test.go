@@ -20,7 +20,8 @@ type watcher struct {
 	open map[evidence.At]bool
 	seen map[string]bool // ids of all steps so far
 
-	mustStop bool // a stop condition ends the running pump at once
+	mustStop bool // a stop condition ends the running pump
+	atOnce   bool // and at once: nobody agrees the moment first
 	powerOff bool // a stop condition cuts the power
 	isolated bool // an isolation step was done, or the case says so
 	stopped  bool
@@ -36,7 +37,9 @@ func unsafe(book *rules.Book, k *evidence.Case, r *Report) string {
 	}
 	for _, s := range r.Stop {
 		stop := book.Stops.Get(s.ID)
-		w.mustStop = w.mustStop || stop.StopPump && k.Pump.State == evidence.Running
+		if stop.StopPump && k.Pump.State == evidence.Running {
+			w.mustStop, w.atOnce = true, w.atOnce || stop.By == rules.AtOnce
+		}
 		w.powerOff = w.powerOff || stop.PowerOff
 	}
 	before := 0.0
@@ -122,7 +125,7 @@ func first(faults ...string) string {
 func (w *watcher) safety(id string) string {
 	s := w.book.Safety.Get(id)
 	w.done[id] = true
-	w.stopped = w.stopped || s.For == rules.ForStopping || s.For == rules.ForIsolation
+	w.stopped = w.stopped || s.For == rules.ForStopping && w.all(rules.ForStopping) == "" || s.For == rules.ForIsolation
 	w.isolated = w.isolated || s.For == rules.ForIsolation && s.Again
 	for _, after := range s.After {
 		if !w.done[after] && w.owed(w.book.Safety.Get(after)) {
@@ -137,7 +140,7 @@ func (w *watcher) owed(s *rules.Safety) bool {
 	if s.Again {
 		return true
 	}
-	if s.SkipOnStop && w.mustStop {
+	if s.SkipOnStop && w.atOnce {
 		return false
 	}
 	switch s.For {
@@ -196,9 +199,12 @@ func (w *watcher) opened(ids []string, place evidence.Place) string {
 
 func (w *watcher) check(c *rules.Check, place evidence.Place, r *Report) string {
 	fault := ""
+	if w.mustStop && !w.stopped {
+		fault = "stands before the stop"
+	}
 	switch c.Pump {
 	case rules.NeedsRunning:
-		if w.stopped || len(r.Stop) > 0 {
+		if w.stopped || w.mustStop {
 			fault = "needs the pump running, but it stands or must not run"
 		}
 		fault = first(fault, w.all(rules.ForRunning))
@@ -213,14 +219,14 @@ func (w *watcher) check(c *rules.Check, place evidence.Place, r *Report) string 
 		}
 		fault = first(fault, w.all(rules.ForStopping))
 	case rules.NeedsNothing:
-		fault = w.besideRunning()
+		fault = first(fault, w.besideRunning())
 	case rules.NeedsNotIsolated:
 		if w.isolated {
 			fault = "needs the lines open, but the pump is isolated"
 		}
 		fault = first(fault, w.besideRunning())
 	case rules.NeedsIsolated:
-		fault = w.handsIn()
+		fault = first(fault, w.handsIn())
 	}
 	return first(fault, w.opened(c.Access, place), w.named(c.Safety))
 }

@@ -54,7 +54,7 @@ func (p *planner) linkClosed(opening int) {
 // running pump, the power) does not come again.
 func (p *planner) sequence() []int {
 	p.final, p.proof = true, order.Proof{Exact: true}
-	first := p.mustComeFirst(p.stopAtOnce())
+	first := p.mustComeFirst(p.stopFirst())
 	if p.anyFirst() {
 		first = p.inPhases(first, whileRunning, func(i int, _ phase) bool { return p.tasks[i].check == nil || p.tasks[i].first })
 	}
@@ -96,9 +96,10 @@ func (p *planner) withIsolation(sequence []int) []int {
 	return sequence
 }
 
-// stopAtOnce gives the steps that stop the pump, or stop it and lock it off,
-// when a stop condition demands it: they come before everything.
-func (p *planner) stopAtOnce() []int {
+// stopFirst gives the steps that stop the pump, or stop it and lock it off,
+// when a stop condition demands it: they come before everything, at whatever
+// moment the pump is stopped.
+func (p *planner) stopFirst() []int {
 	if p.lockNow && len(p.tasks) > 0 {
 		stopping := p.guards(rules.ForStopping)
 		return p.closure(append(stopping, p.guards(rules.ForIsolation)...))

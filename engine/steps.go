@@ -1,6 +1,7 @@
 package engine
 
 import (
+	"cmp"
 	"errors"
 	"slices"
 	"sort"
@@ -14,17 +15,32 @@ import (
 // mostLooks is how many causes a check names as what it looks for.
 const mostLooks = 4
 
-// stops gives the stop conditions that hold, gravest first.
+// stops gives the stop conditions that hold: what is done at once first, and
+// of these the gravest.
 func (m *model) stops() []*rules.Stop {
 	var out []*rules.Stop
-	for _, signal := range rules.Signals() {
-		for _, s := range m.book.Stops.List {
-			if string(s.Signal) == signal && s.When.Holds(m.k, m.book) {
-				out = append(out, s)
-			}
+	for _, s := range m.book.Stops.List {
+		if s.When.Holds(m.k, m.book) {
+			out = append(out, s)
 		}
 	}
+	slices.SortStableFunc(out, func(a, b *rules.Stop) int {
+		return cmp.Or(later(a)-later(b), slices.Index(rules.Signals(), string(a.Signal))-slices.Index(rules.Signals(), string(b.Signal)))
+	})
 	return out
+}
+
+func later(s *rules.Stop) int {
+	if s.By == rules.AtOnce {
+		return 0
+	}
+	return 1
+}
+
+// stopsAtOnce says whether the pump runs and one of the stop conditions stops
+// it at once.
+func (m *model) stopsAtOnce(stops []*rules.Stop) bool {
+	return m.k.Pump.State == evidence.Running && slices.ContainsFunc(stops, func(s *rules.Stop) bool { return s.StopPump && s.By == rules.AtOnce })
 }
 
 func (m *model) runningAllowed(stops []*rules.Stop) bool {

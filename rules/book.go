@@ -291,7 +291,7 @@ type Safety struct {
 	Signal Signal
 	After  []string
 	Again  bool // to be done again even if the pump is isolated already
-	// SkipOnStop: not done when a stop condition demands the stop at once.
+	// SkipOnStop: not done when a stop condition stops the pump at once.
 	SkipOnStop bool
 	Hands      int // people that it takes
 	Minutes    float64
@@ -383,10 +383,29 @@ type Teardown struct {
 	MinutesHigh float64 // and when it does not
 }
 
+// StopBy says when the pump stops for a stop condition, or when what it asks
+// is done.
+type StopBy string
+
+// When a stop is made. Either way the pump stops.
+const (
+	AtOnce         StopBy = "at-once"          // nobody is asked first
+	NextSafeMoment StopBy = "next-safe-moment" // the driller says when the hole can stand it
+)
+
+// Words says it for the reader.
+func (b StopBy) Words() string {
+	if b == AtOnce {
+		return "at once"
+	}
+	return "at the next safe moment"
+}
+
 // Stop is a condition that comes before everything else.
 type Stop struct {
 	Entry
 	Signal    Signal
+	By        StopBy
 	When      *Condition
 	Do        []string
 	StopPump  bool // no more observations on the running pump

@@ -49,7 +49,7 @@ safety:
 checks:
   gauge-face: {title: Gauge, of: cylinder, pump: isolated, access: [cover-off], minutes: 5, do: Gauge., finds: {rod-crooked: surely}, results: [{if: A gap, then: Tighten., points-to: [rod-crooked]}], basis: judgement}
 stops:
-  smoke: {signal: danger, title: Knocking hard, when: present("knock"), do: [Stop.], stop-pump: true, basis: judgement}
+  smoke: {signal: danger, title: Knocking hard, when: present("knock"), do: [Stop.], by: at-once, stop-pump: true, basis: judgement}
 `
 
 func load(text string) (*Book, error) {
@@ -97,6 +97,8 @@ func TestEveryMistakeOfABookHasItsPlace(t *testing.T) {
 		"units in a condition": {`present("knock")`, `speed > psi(100)`, `book/a.yaml:36:61: in the condition: invalid operation: > (mismatched types rate and pressure)`},
 		"plain number":         {`present("knock")`, `speed > 100`, `in the condition: invalid operation: > (mismatched types rate and int)`},
 		"not a yes or no":      {`present("knock")`, `speed`, `the condition is not a yes or no`},
+		"a stop says when":     {"by: at-once", "by: soon", `unknown time of the stop "soon"; expected one of: at-once, next-safe-moment`},
+		"a stop has its time":  {"by: at-once, ", "", `smoke has no "by"`},
 		"loop in a condition":  {`present("knock")`, `'all([1, 2], # > 0)'`, `this is more than a condition may use`},
 		"member in condition":  {`present("knock")`, `speed.SI > 3`, `this is more than a condition may use`},
 		"text operator":        {`present("knock")`, `'"a" matches "b"'`, `operator matches is not allowed`},

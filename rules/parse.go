@@ -384,6 +384,7 @@ func (l *loader) parseReturn(o *source.Object, e Entry) *Return {
 
 func (l *loader) parseStop(o *source.Object, e Entry) *Stop {
 	s := &Stop{Entry: e, Signal: l.signal(o)}
+	s.By = StopBy(o.Need("by").Word(&l.problems, "time of the stop", []string{string(AtOnce), string(NextSafeMoment)}))
 	s.When = l.compileCondition(o.Need("when"))
 	s.Do = l.texts(o.Need("do"), "do")
 	s.StopPump = o.Get("stop-pump").Bool(&l.problems, "stop-pump")

@@ -71,6 +71,11 @@ func (s *Session) mustStop() bool {
 	return s.known.Pump.State == evidence.Running && s.anyStop(func(x *rules.Stop) bool { return x.StopPump || x.LeavePump })
 }
 
+// stopsAtOnce says whether the pump runs and a stop condition stops it at once.
+func (s *Session) stopsAtOnce() bool {
+	return s.known.Pump.State == evidence.Running && s.anyStop(func(x *rules.Stop) bool { return x.StopPump && x.By == rules.AtOnce })
+}
+
 // power says whether anything may still be done with power on.
 func (s *Session) power() bool {
 	return s.known.Pump.State != evidence.Isolated && !s.anyStop(func(x *rules.Stop) bool { return x.PowerOff || x.LeavePump })
@@ -95,7 +100,7 @@ func (s *Session) wellFirst() Need {
 // settled says whether a safety step need not be done: the pump stands so
 // already, or a stop condition leaves it out.
 func (s *Session) settled(g *rules.Safety) bool {
-	if g.SkipOnStop && s.mustStop() {
+	if g.SkipOnStop && s.stopsAtOnce() {
 		return true
 	}
 	if g.Again {

@@ -29,6 +29,8 @@ func (w *watcher) holds(k *evidence.Case, is func(*rules.Stop) bool) bool {
 	return false
 }
 
+func stopsAtOnce(s *rules.Stop) bool { return s.StopPump && s.By == rules.AtOnce }
+
 // stands says whether every step of the stop was done; with a stop condition
 // that demands it at once, those that it skips count as done.
 func (w *watcher) stands(k *evidence.Case, skip bool) bool {
@@ -93,13 +95,14 @@ func (w *watcher) unsafe(k *evidence.Case, a Action) string {
 		return ""
 	}
 	stop := w.holds(k, func(s *rules.Stop) bool { return s.StopPump || s.LeavePump })
-	stood := w.stands(k, stop || w.stoodBefore(k))
+	atOnce := w.holds(k, stopsAtOnce)
+	stood := w.stands(k, atOnce || w.stoodBefore(k))
 	isolated := stood && w.lockedOff(k)
 	switch {
 	case w.holds(k, func(s *rules.Stop) bool { return s.LeavePump }):
 		return "the pump is to be left"
 	case a.Do == Guard:
-		return w.guard(k, a.ID, stood, stop)
+		return w.guard(k, a.ID, stood, atOnce)
 	case a.Do == Look && w.book.Symptoms.Get(a.ID).Pump != rules.NeedsRunning && w.book.Symptoms.Get(a.ID).Pump != rules.NeedsIsolated:
 		return ""
 	case w.holds(k, func(s *rules.Stop) bool { return s.PowerOff }) && !isolated:
@@ -136,10 +139,10 @@ func (w *watcher) unsafe(k *evidence.Case, a Action) string {
 // now; the pump stands all the same.
 func (w *watcher) stoodBefore(*evidence.Case) bool { return w.done["\x00stood"] }
 
-func (w *watcher) guard(k *evidence.Case, id string, stood, stop bool) string {
+func (w *watcher) guard(k *evidence.Case, id string, stood, atOnce bool) string {
 	for _, before := range w.book.Safety.Get(id).After {
 		g := w.book.Safety.Get(before)
-		if !g.When.Holds(k, w.book) || w.done[before] || g.For == rules.ForStopping && stood || g.SkipOnStop && stop {
+		if !g.When.Holds(k, w.book) || w.done[before] || g.For == rules.ForStopping && stood || g.SkipOnStop && atOnce {
 			continue
 		}
 		return id + " before " + before
@@ -168,8 +171,7 @@ func (w *watcher) note(k *evidence.Case, a Action) {
 	switch a.Do {
 	case Guard:
 		w.done[a.ID] = true
-		stop := w.holds(k, func(s *rules.Stop) bool { return s.StopPump || s.LeavePump })
-		if w.stands(k, stop) {
+		if w.stands(k, w.holds(k, stopsAtOnce)) {
 			w.done["\x00stood"] = true
 		}
 	case Open:

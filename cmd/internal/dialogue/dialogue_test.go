@@ -68,7 +68,7 @@ func TestAStopInterruptsAtOnce(t *testing.T) {
 		{"What else was noticed?", "", "broken rod"},
 		{"Rod broken", "", "1"},
 		{"Where?", "", "3"},
-		{"STOP FIRST DANGER: A rod is broken", "rod-broken: {present: [3]}", "b"},
+		{"STOP FIRST DANGER, AT ONCE: A rod is broken", "rod-broken: {present: [3]}", "b"},
 		{"report something else", "wiper-leaks", "r"},
 		{"What else was noticed?", "", "broken rod"},
 		{"Rod broken", "", "1"},
@@ -77,7 +77,7 @@ func TestAStopInterruptsAtOnce(t *testing.T) {
 	assert.Contains(t, rest, "STOP FIRST")
 	c.talks([]said{
 		{"Findings so far: 2.", "", "1"},
-		{"STOP FIRST DANGER: A rod is broken", "", "1"},
+		{"STOP FIRST DANGER, AT ONCE: A rod is broken", "", "1"},
 		{"NEXT STEP (3 MIN) DANGER: Stop the pump", `did: "read the stop condition: A rod is broken"`, "n"},
 		{"Then nobody goes further", "", "q"},
 	})
@@ -89,7 +89,7 @@ func TestTheWellComesFirst(t *testing.T) {
 	for range 2 {
 		c.talks([]said{
 			{"Does it still stand so?", "", "1"},
-			{"STOP FIRST DANGER: The well may be flowing", "", "1"},
+			{"STOP FIRST DANGER, AT ONCE: The well may be flowing", "", "1"},
 			{"The pump waits until the stop condition is over. Nothing more is asked now.", "", "q"},
 		})
 	}
@@ -116,7 +116,7 @@ func TestAFlowingWellNeedsNoProof(t *testing.T) {
 		{"Stay clear of pressure", "", "1"},
 		{"Mind the classified area", "", "1"},
 		{"Pit volume and flow from the well", "", "2"},
-		{"STOP FIRST DANGER: The well may be flowing", "confirmed:", "1"},
+		{"STOP FIRST DANGER, AT ONCE: The well may be flowing", "confirmed:", "1"},
 		{"The pump waits until the stop condition is over.", "", "1"},
 		{"", "said to be over: The well may be flowing", "q"},
 	})

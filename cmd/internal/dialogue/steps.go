@@ -19,7 +19,7 @@ func (d *Dialogue) readStop(m *interview.Move) error {
 	if err := d.term.Head("stop first"); err != nil {
 		return err
 	}
-	if err := d.term.Say(0, strings.ToUpper(m.Stop.Signal)+": "+m.Stop.Title); err != nil {
+	if err := d.term.Say(0, page.StopHead(m.Stop)); err != nil {
 		return err
 	}
 	for _, do := range m.Stop.Do {

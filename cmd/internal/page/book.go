@@ -284,6 +284,7 @@ func (s *sheet) stopEntry(b *rules.Book, id string, _ BookFilter) bool {
 	}
 	s.entry("stop", stop.ID, stop.Title)
 	s.labelled("Signal", strings.ToUpper(string(stop.Signal)))
+	s.labelled("Stop", stop.By.Words())
 	s.condition("When", stop.When)
 	for _, do := range stop.Do {
 		s.para("      - ", "        ", do)

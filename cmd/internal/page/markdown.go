@@ -61,7 +61,7 @@ func (d *document) stops(r *engine.Report) {
 	}
 	d.printf("\n## Stop first\n\n")
 	for _, s := range r.Stop {
-		d.printf("**%s: %s**\n\n", strings.ToUpper(s.Signal), plain(s.Title))
+		d.printf("**%s**\n\n", plain(StopHead(s)))
 		for _, do := range s.Do {
 			d.printf("- %s\n", plain(do))
 		}

@@ -66,7 +66,7 @@ func footBlock(lines ...string) block {
 func stopBlocks(r *engine.Report) []block {
 	var out []block
 	for _, stop := range r.Stop {
-		out = append(out, block{heading: "STOP FIRST", paras: []string{strings.ToUpper(stop.Signal) + ": " + stop.Title}, list: stop.Do})
+		out = append(out, block{heading: "STOP FIRST", paras: []string{StopHead(stop)}, list: stop.Do})
 	}
 	return out
 }

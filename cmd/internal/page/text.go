@@ -101,7 +101,7 @@ func (s *sheet) stops(r *engine.Report) {
 	}
 	s.heading("STOP FIRST " + strings.Repeat("=", s.width-11))
 	for _, stop := range r.Stop {
-		s.para("  ", "      ", strings.ToUpper(stop.Signal)+": "+stop.Title)
+		s.para("  ", "      ", StopHead(stop))
 		for _, do := range stop.Do {
 			s.para("    - ", "      ", do)
 		}

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"telltale/engine"
+	"telltale/rules"
 )
 
 // The columns that a text page can have.
@@ -184,6 +185,12 @@ func stepNote(s engine.StepReport) string {
 		return Minutes(s.Minutes)
 	}
 	return Minutes(s.Minutes) + "; found by here: " + Percent(s.FoundByHere) + " in " + Minutes(s.MinutesByHere)
+}
+
+// StopHead names a stop condition with its signal word and with when the pump
+// is stopped for it.
+func StopHead(s engine.StopReport) string {
+	return strings.ToUpper(s.Signal+", "+rules.StopBy(s.By).Words()) + ": " + s.Title
 }
 
 // nextLine is the next thing to do: what the gravest stop says, else the first

@@ -56,7 +56,7 @@ func (b *blank) stops() Section {
 	stops := Part{Head: "STOP, and take no readings, if any of these holds", Columns: true}
 	for _, stop := range b.book.Stops.List {
 		if len(stop.Do) > 0 {
-			stops.Ticks = append(stops.Ticks, Tick{Strong: strings.ToUpper(string(stop.Signal)) + ": " + stop.Title + ".", Text: engine.Fill(b.book, b.bare, stop.Do[0])})
+			stops.Ticks = append(stops.Ticks, Tick{Strong: strings.ToUpper(string(stop.Signal)+", "+stop.By.Words()) + ": " + stop.Title + ".", Text: engine.Fill(b.book, b.bare, stop.Do[0])})
 		}
 	}
 	if len(stops.Ticks) > 0 {

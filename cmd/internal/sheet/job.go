@@ -69,7 +69,7 @@ func caseName(file string) string { return filepath.Base(file) }
 func (j *job) panel() Section {
 	s := Section{Heading: "Before anything else", Panel: true}
 	for _, stop := range j.Plan.Stop {
-		part := Part{Signal: stop.Signal, Head: "STOP FIRST: " + stop.Title}
+		part := Part{Signal: stop.Signal, Head: "STOP FIRST, " + strings.ToUpper(rules.StopBy(stop.By).Words()) + ": " + stop.Title}
 		for _, do := range stop.Do {
 			part.Ticks = append(part.Ticks, Tick{Text: do})
 		}

@@ -125,7 +125,7 @@ func (x *Exercise) stops() error {
 			continue
 		}
 		x.told[stop.ID] = true
-		if err := x.term.Head(string(stop.Signal) + ": " + stop.Title); err != nil {
+		if err := x.term.Head(string(stop.Signal) + ", " + stop.By.Words() + ": " + stop.Title); err != nil {
 			return err
 		}
 		for _, do := range stop.Do {
