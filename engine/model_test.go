@@ -276,7 +276,7 @@ func TestEntropy(t *testing.T) {
 // the report names them, and only them, with their places.
 func TestImpossibleEvidenceNamesTheConflict(t *testing.T) {
 	const text = `rulebook: {name: strict, version: "1"}
-planning: {least-gain: 0.01, basis: judgement}
+` + hasteLine + `planning: {least-gain: 0.01, basis: judgement}
 scale: {how-common: {c: 0.02}, shows: {s: 0.5}, finds: {f: 0.9}, background: {usual: 0.01}, basis: judgement}
 groups: {g: {title: G, basis: judgement}}
 safety:
@@ -287,7 +287,7 @@ symptoms:
   seen: {title: Seen, ask: Seen, of: pump, pump: any, background: 0, basis: judgement}
   other: {title: Other, ask: Other, of: pump, pump: any, basis: judgement}
 causes:
-  only: {title: Only, group: g, of: pump, how-common: c, shows: {seen: s}, why: x, repair: x, again: x, ruins: x, basis: judgement}
+  only: {title: Only, group: g, of: pump, how-common: c, shows: {seen: s}, why: x, repair: x, again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
 `
 	book, err := rules.Load(fstest.MapFS{"b.yaml": {Data: []byte(text)}}, "book")
 	require.NoError(t, err)

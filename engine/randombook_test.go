@@ -25,6 +25,9 @@ type bookDraft struct {
 // GoString shows a draft as the YAML that it is.
 func (d *bookDraft) GoString() string { return "\n" + d.yaml.String() }
 
+// hasteLine is the section haste of the tests' books.
+const hasteLine = "haste: {stop-now: {from: 0.15, running: Stop., standing: Stay.}, next-connection: {from: 0.25, running: Soon., standing: Short.}, planned-stop: {from: 0.3, running: Later., standing: Run.}, watch: {running: Watch., standing: Watch.}, narrow: 2, nothing-seen: Nothing., well-first: Well., basis: judgement}\n"
+
 var levels = []string{"pump", "cylinder", "chamber"}
 
 func (d *bookDraft) pick(label string, from []string) string {
@@ -61,6 +64,7 @@ func list(ids []string) string { return "[" + strings.Join(ids, ", ") + "]" }
 var drawBook = rapid.Custom(func(t *rapid.T) *bookDraft {
 	d := &bookDraft{t: t, symptomKinds: map[string]int{}, level: map[string]string{}}
 	d.printf("rulebook: {name: drawn, version: '1'}\nplanning: {least-gain: %g, basis: judgement}\n", d.chance("least")/20)
+	d.yaml.WriteString(hasteLine)
 	d.printf("scale: {how-common: {c: 0.02}, shows: {s: 0.5}, finds: {f: 0.9}, background: {usual: 0.01}, basis: judgement}\n")
 	d.printf("groups: {g: {title: G, basis: judgement}}\n")
 	d.safety()
@@ -130,7 +134,7 @@ func (d *bookDraft) symptomsAndCauses() {
 	for i := range rapid.IntRange(1, 5).Draw(d.t, "causes") {
 		id := fmt.Sprintf("c%d", i)
 		d.causes = append(d.causes, id)
-		d.printf("  %s: {title: C, group: g, of: %s, how-common: %g, why: x, repair: x, again: x, ruins: x, basis: judgement, shows: {", id, d.pick("cause level", levels), d.chance("common"))
+		d.printf("  %s: {title: C, group: g, of: %s, how-common: %g, why: x, repair: x, again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement, shows: {", id, d.pick("cause level", levels), d.chance("common"))
 		for j, s := range d.some("shows", d.symptoms, 3) {
 			if j > 0 {
 				d.printf(", ")

@@ -156,7 +156,7 @@ func TestAChanceOfOneHalfChangesNothing(t *testing.T) {
 // symptom with it.
 func softBook(t require.TestingT, prior, shows, background, shared float64) *rules.Book {
 	text := fmt.Sprintf(`rulebook: {name: soft, version: "1"}
-planning: {least-gain: 0.01, basis: judgement}
+`+hasteLine+`planning: {least-gain: 0.01, basis: judgement}
 scale: {how-common: {c: %g}, shows: {s: 0.5}, finds: {f: 0.9}, background: {usual: 0.01}, basis: judgement}
 groups: {g: {title: G, basis: judgement}}
 safety:
@@ -167,8 +167,8 @@ symptoms:
   seen: {title: Seen, ask: Seen, of: pump, pump: any, kinds: {low: low, high: high}, background: %g, basis: judgement}
   noise: {title: Noise, ask: Noise, of: pump, pump: any, basis: judgement}
 causes:
-  one: {title: One, group: g, of: pump, how-common: c, shows: {seen: {low: %g}, noise: %g}, why: x, repair: x, again: x, ruins: x, basis: judgement}
-  two: {title: Two, group: g, of: pump, how-common: c, shows: {noise: %g}, why: x, repair: x, again: x, ruins: x, basis: judgement}
+  one: {title: One, group: g, of: pump, how-common: c, shows: {seen: {low: %g}, noise: %g}, why: x, repair: x, again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
+  two: {title: Two, group: g, of: pump, how-common: c, shows: {noise: %g}, why: x, repair: x, again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
 `, prior, background, shows, shared, shared)
 	book, err := rules.Load(fstest.MapFS{"b.yaml": {Data: []byte(text)}}, "book")
 	require.NoError(t, err)

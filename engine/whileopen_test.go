@@ -15,7 +15,7 @@ import (
 // Coming back for a look behind the door costs 2 + 5 + 3 to stop and isolate,
 // 10 to open, 7 to close and 9 to return: 36 minutes; behind the inner door 46.
 const handBook = `rulebook: {name: by hand, version: "1"}
-planning: {least-gain: 0.1, basis: judgement}
+` + hasteLine + `planning: {least-gain: 0.1, basis: judgement}
 scale: {how-common: {c: 0.02}, shows: {s: 0.5}, finds: {f: 0.9}, background: {usual: 0.01}, basis: judgement}
 groups: {g: {title: G, basis: judgement}}
 safety:
@@ -29,10 +29,10 @@ access:
 symptoms:
   seen: {title: Seen, ask: Seen, of: pump, pump: any, background: 0.01, basis: judgement}
 causes:
-  a: {title: A, group: g, of: pump, how-common: 0.3, shows: {}, why: x, repair: x, again: x, ruins: x, basis: judgement}
-  b: {title: B, group: g, of: pump, how-common: 0.2, shows: {}, why: x, repair: x, again: x, ruins: x, basis: judgement}
-  c: {title: C, group: g, of: pump, how-common: 0.5, shows: {}, why: x, repair: x, again: x, ruins: x, basis: judgement}
-  d: {title: D, group: g, of: pump, how-common: 0.1, shows: {}, why: x, repair: x, again: x, ruins: x, basis: judgement}
+  a: {title: A, group: g, of: pump, how-common: 0.3, shows: {}, why: x, repair: x, again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
+  b: {title: B, group: g, of: pump, how-common: 0.2, shows: {}, why: x, repair: x, again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
+  c: {title: C, group: g, of: pump, how-common: 0.5, shows: {}, why: x, repair: x, again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
+  d: {title: D, group: g, of: pump, how-common: 0.1, shows: {}, why: x, repair: x, again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
 checks:
   look-a: {title: T, of: pump, pump: isolated, access: [door], minutes: 5, do: x, finds: {a: 0.9}, results: [], basis: judgement}
   look-b: {title: T, of: pump, pump: isolated, access: [door], minutes: 3, do: x, finds: {b: 0.5}, results: [], basis: judgement}

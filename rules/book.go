@@ -34,6 +34,7 @@ type Book struct {
 	Parts           Table[Part]
 	Advice          Table[Advice]
 	Readings        Readings
+	Hurry           Hurry
 	HowCommonWeight float64  // closed cases that a figure of how common a cause is counts for
 	Textbook        []string // checks in the fixed order of a textbook procedure, to compare with
 	LeastGain       float64  // a check that adds less chance of finding the trouble is left out
@@ -208,6 +209,8 @@ type Cause struct {
 	Again     string
 	Parts     []PartNeed // likeliest first
 	Ruins     string
+	Haste     Haste
+	HasteWhen []HasteRule
 	When      *Condition
 }
 

@@ -260,6 +260,28 @@ func (c *Condition) Holds(k *evidence.Case, book *Book) bool {
 	return c.run(env, &k.Pump)
 }
 
+// HoldsAt is Holds for one place of the pump: only what touches the place
+// counts as present, absent or confirmed.
+func (c *Condition) HoldsAt(place evidence.Place, k *evidence.Case, book *Book) bool {
+	if c == nil {
+		return true
+	}
+	here := *k
+	here.Findings = nil
+	for _, f := range k.Findings {
+		if slices.ContainsFunc(f.Over, place.Touches) {
+			here.Findings = append(here.Findings, f)
+		}
+	}
+	here.Confirmed = nil
+	for _, at := range k.Confirmed {
+		if at.Place.Touches(place) {
+			here.Confirmed = append(here.Confirmed, at)
+		}
+	}
+	return c.Holds(&here, book)
+}
+
 // HoldsForPump says whether the condition holds for the pump alone, before
 // any finding is read.
 func (c *Condition) HoldsForPump(p *evidence.Pump) bool {

@@ -102,7 +102,7 @@ type entry struct {
 // tableSections hold entries by id; singleSections stand once in a book.
 var (
 	tableSections  = []string{"groups", "works", "limits", "symptoms", "causes", "access", "safety", "checks", "return", "stops", "signs", "parts", "advice", "told", "referrals"}
-	singleSections = []string{"rulebook", "scale", "planning", "readings", "teardown", "practice", "accepted"}
+	singleSections = []string{"rulebook", "scale", "planning", "readings", "teardown", "practice", "haste", "accepted"}
 )
 
 // readLayer gathers the entries of a folder, nil if a file could not be read,

@@ -39,6 +39,7 @@ causes:
     repair: "Screws to {cap-torque}."
     again: Measure again.
     ruins: Wipers.
+    haste: {wait: next-connection, because: It breaks., basis: judgement}
     basis: common practice, no source
 access:
   cover-off: {title: Cover off, of: cylinder, minutes: 5, do: Off., close: {title: On, minutes: 5, do: On.}, basis: judgement}
@@ -50,6 +51,7 @@ checks:
   gauge-face: {title: Gauge, of: cylinder, pump: isolated, access: [cover-off], minutes: 5, do: Gauge., finds: {rod-crooked: surely}, results: [{if: A gap, then: Tighten., points-to: [rod-crooked]}], basis: judgement}
 stops:
   smoke: {signal: danger, title: Knocking hard, when: present("knock"), do: [Stop.], by: at-once, stop-pump: true, basis: judgement}
+haste: {stop-now: {from: 0.15, running: Stop., standing: Stay.}, next-connection: {from: 0.25, running: Soon., standing: Short.}, planned-stop: {from: 0.3, running: Later., standing: Run.}, watch: {running: Watch., standing: Watch.}, narrow: 2, nothing-seen: Nothing., well-first: Well., basis: judgement}
 `
 
 func load(text string) (*Book, error) {
@@ -80,10 +82,10 @@ func TestEveryMistakeOfABookHasItsPlace(t *testing.T) {
 		"unknown access":       {"[cover-off]", "[cover-of]", `unknown access "cover-of"; expected one of: cover-off; did you mean cover-off?`},
 		"unknown cause":        {"finds: {rod-crooked", "finds: {rod-croked", `unknown cause "rod-croked"`},
 		"no basis":             {"minutes: 5, do: Gauge., finds: {rod-crooked: surely}, results: [{if: A gap, then: Tighten., points-to: [rod-crooked]}], basis: judgement", "minutes: 5, do: Gauge., finds: {rod-crooked: surely}, results: []", `gauge-face has no "basis"`},
-		"weak basis":           {"basis: common practice, no source", "basis: trust me", `book/a.yaml:26:12: basis "trust me" says too little`},
+		"weak basis":           {"basis: common practice, no source", "basis: trust me", `book/a.yaml:27:12: basis "trust me" says too little`},
 		"bad id":               {"  rod-crooked:\n", "  Rod crooked:\n", `book/a.yaml:16:3: "Rod crooked" cannot be an id`},
 		"unknown key":          {"    why: Because.", "    wy: Because.", `rod-crooked has no key "wy"`},
-		"unknown section":      {"stops:", "stop:", `book/a.yaml:35:1: the file has no key "stop"`},
+		"unknown section":      {"stops:", "stop:", `book/a.yaml:36:1: the file has no key "stop"`},
 		"level too fine":       {"gauge-face: {title: Gauge, of: cylinder", "gauge-face: {title: Gauge, of: pump", `check gauge-face is of the pump but needs access cover-off, which is of the cylinder; which one would it be?`},
 		"opened while running": {"pump: isolated, access", "pump: running, access", `gauge-face needs something opened, so it needs pump: isolated; read running`},
 		"waits for itself":     {"signal: danger, again: true", "signal: danger, after: [lock-off], again: true", `safety lock-off waits for itself`},
@@ -91,10 +93,10 @@ func TestEveryMistakeOfABookHasItsPlace(t *testing.T) {
 		"no guard":             {"for: running", "for: named", `no safety step is for: running`},
 		"minutes":              {"minutes: 5, do: Gauge.", "minutes: soon, do: Gauge.", `minutes must be a number from 0 to 10000; read "soon"`},
 		"unit of a limit":      {"dimension: torque, basis", "dimension: torque, value: 5 psi, basis", `"5 psi" is a pressure; expected a torque`},
-		"name in a condition":  {`present("knock")`, `present("nock")`, `book/a.yaml:36:63: in the condition: present does not know "nock"; expected one of: knock, wiper-leaks; did you mean knock?`},
+		"name in a condition":  {`present("knock")`, `present("nock")`, `book/a.yaml:37:63: in the condition: present does not know "nock"; expected one of: knock, wiper-leaks; did you mean knock?`},
 		"kind in a condition":  {`present("knock")`, `'present("wiper-leaks", "often")'`, `in the condition: present does not know "often"; expected one of: again, first`},
 		"unknown in condition": {`present("knock")`, `presnt("knock")`, `in the condition: unknown name "presnt"; did you mean present?`},
-		"units in a condition": {`present("knock")`, `speed > psi(100)`, `book/a.yaml:36:61: in the condition: invalid operation: > (mismatched types rate and pressure)`},
+		"units in a condition": {`present("knock")`, `speed > psi(100)`, `book/a.yaml:37:61: in the condition: invalid operation: > (mismatched types rate and pressure)`},
 		"plain number":         {`present("knock")`, `speed > 100`, `in the condition: invalid operation: > (mismatched types rate and int)`},
 		"not a yes or no":      {`present("knock")`, `speed`, `the condition is not a yes or no`},
 		"a stop says when":     {"by: at-once", "by: soon", `unknown time of the stop "soon"; expected one of: at-once, next-safe-moment`},
@@ -185,7 +187,7 @@ func TestConditionsThatAreTooPowerfulOrWrongAreRefused(t *testing.T) {
 	} {
 		text := strings.Replace(smallBook, `when: present("knock")`, "when: '"+strings.ReplaceAll(condition, "'", "''")+"'", 1)
 		_, err := load(text)
-		assert.ErrorContains(t, err, "book/a.yaml:36:", condition)
+		assert.ErrorContains(t, err, "book/a.yaml:37:", condition)
 	}
 }
 

@@ -30,6 +30,9 @@ func (l *loader) overlay(base, local *layer) layer {
 			base.single[section] = merged(base.single[section], over, 2)
 		}
 	}
+	if over := local.single["haste"]; over != nil {
+		l.problems.Add(over.Pos, "a local book cannot change how long trouble waits; give a cause of it a more urgent word instead (haste: under the cause)")
+	}
 	if over := local.single["accepted"]; over != nil {
 		base.single["accepted"] = over
 	}
@@ -39,6 +42,9 @@ func (l *loader) overlay(base, local *layer) layer {
 			if under := base.find(section, e.id.Text); under != nil {
 				if section == "safety" {
 					l.onlySafer(e)
+				}
+				if section == "causes" {
+					e.value = l.onlySooner(under.value, e.value, e.id.Text)
 				}
 				under.value = merged(under.value, e.value, 1)
 				continue

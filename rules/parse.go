@@ -16,6 +16,7 @@ func (l *loader) parse() {
 	l.parseScale()
 	l.parsePlanning()
 	l.parseAccepted()
+	l.parseHurry()
 	each(l, "groups", &l.book.Groups, l.parseGroup)
 	each(l, "works", &l.book.Works, l.parseWork)
 	each(l, "limits", &l.book.Limits, l.parseLimit)

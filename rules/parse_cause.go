@@ -21,6 +21,8 @@ func (l *loader) parseCause(o *source.Object, e Entry) *Cause {
 	c.Why, c.Repair, c.Again = l.text(o, "why"), l.text(o, "repair"), l.text(o, "again")
 	c.Parts = l.partNeeds(o.Get("parts"))
 	c.Ruins = l.text(o, "ruins")
+	c.Haste = l.parseHaste(o.Need("haste"))
+	c.HasteWhen = l.hasteRules(o.Get("haste-when"), c.Haste.Wait)
 	when := o.Get("when")
 	c.When = l.compileCondition(when)
 	if c.When != nil && c.When.Findings {

@@ -108,6 +108,11 @@ func (s *sheet) entry(kind, id, title string) {
 	s.para("", "  ", fmt.Sprintf("%s %s: %s", strings.ToUpper(kind), id, title))
 }
 
+// waitText says how long a cause can wait, and why.
+func waitText(h rules.Haste) string {
+	return strings.ReplaceAll(string(h.Wait), "-", " ") + ": " + h.Because
+}
+
 func (s *sheet) cause(b *rules.Book, id string, f BookFilter) bool {
 	c := b.Causes.Get(id)
 	if c == nil {
@@ -138,6 +143,10 @@ func (s *sheet) cause(b *rules.Book, id string, f BookFilter) bool {
 	s.labelled("Then", c.Again)
 	s.labelled("Parts", strings.Join(partNames(b, c), ", "))
 	s.labelled("If left", c.Ruins)
+	s.labelled("Wait", waitText(c.Haste))
+	for _, rule := range c.HasteWhen {
+		s.labelled("Wait", waitText(rule.Haste)+" When "+rule.When.Source)
+	}
 	s.labelled("Basis", c.Basis)
 	return true
 }

@@ -1,0 +1,189 @@
+package rules
+
+import (
+	"slices"
+
+	"telltale/evidence"
+	"telltale/evidence/source"
+)
+
+// Wait is how long a trouble can wait.
+type Wait string
+
+// The waits, the most urgent first.
+const (
+	StopNow        Wait = "stop-now"
+	NextConnection Wait = "next-connection"
+	PlannedStop    Wait = "planned-stop"
+	Watch          Wait = "watch"
+)
+
+// Waits lists the waits, the most urgent first.
+func Waits() []Wait { return []Wait{StopNow, NextConnection, PlannedStop, Watch} }
+
+func waitWords() []string {
+	out := make([]string, 0, len(Waits()))
+	for _, w := range Waits() {
+		out = append(out, string(w))
+	}
+	return out
+}
+
+// Sooner says whether w is more urgent than other. A word that is none is less
+// urgent than all.
+func (w Wait) Sooner(other Wait) bool { return w.order() < other.order() }
+
+func (w Wait) order() int {
+	if i := slices.Index(Waits(), w); i >= 0 {
+		return i
+	}
+	return len(Waits())
+}
+
+// Haste is how long a cause can wait, and what it does if it is left.
+type Haste struct {
+	Wait    Wait
+	Because string
+	Basis   string
+}
+
+// HasteRule makes a cause more urgent while its condition holds at the cause's
+// place.
+type HasteRule struct {
+	When *Condition
+	Haste
+}
+
+// Hurry is what the book says of all waits: from which chance each is given,
+// and in which words. The chance is that one cause at least of that urgency or
+// a greater one is there and behind the findings.
+type Hurry struct {
+	Waits []WaitWords // in the order of Waits
+	// Narrow is the factor in odds within which a chance is near its threshold.
+	Narrow float64
+	// NothingSeen is said when the case has no finding.
+	NothingSeen string
+	// WellFirst is said when the pump must be left.
+	WellFirst string
+	Basis     string
+}
+
+// WaitWords is one wait: the chance from which it is given (0 for the least
+// urgent), and what is said of a running pump and of one that stands.
+type WaitWords struct {
+	Wait              Wait
+	From              float64
+	Running, Standing string
+}
+
+// Of gives the words of a wait.
+func (h *Hurry) Of(w Wait) WaitWords { return h.Waits[w.order()] }
+
+// parseHurry reads the section haste.
+func (l *loader) parseHurry() {
+	n := l.single["haste"]
+	if n == nil {
+		l.missing("haste")
+		return
+	}
+	o, h := n.Object(&l.problems, "haste"), &l.book.Hurry
+	for _, w := range Waits() {
+		one := WaitWords{Wait: w}
+		words := o.Need(string(w)).Object(&l.problems, string(w))
+		if w != Watch {
+			one.From = words.Need("from").Number(&l.problems, "from", 0, 1)
+		}
+		one.Running, one.Standing = l.text(words, "running"), l.text(words, "standing")
+		words.Close()
+		h.Waits = append(h.Waits, one)
+	}
+	h.Narrow = o.Need("narrow").Number(&l.problems, "narrow", 1, 100)
+	h.NothingSeen, h.WellFirst = l.text(o, "nothing-seen"), l.text(o, "well-first")
+	h.Basis = l.basis(o)
+	o.Close()
+	for i := range h.Waits[:len(h.Waits)-2] {
+		if h.Waits[i].From > h.Waits[i+1].From {
+			l.problems.Add(n.Pos, "%s is given from a greater chance than %s; what is more urgent must not need more", h.Waits[i].Wait, h.Waits[i+1].Wait)
+		}
+	}
+}
+
+// hasteOf reads {wait, because, basis}, what else stands there is the caller's.
+func (l *loader) hasteOf(o *source.Object) Haste {
+	return Haste{Wait: Wait(o.Need("wait").Word(&l.problems, "wait", waitWords())), Because: l.text(o, "because"), Basis: l.basis(o)}
+}
+
+func (l *loader) parseHaste(n *source.Node) Haste {
+	if n == nil {
+		return Haste{}
+	}
+	o := n.Object(&l.problems, "haste")
+	h := l.hasteOf(o)
+	o.Close()
+	return h
+}
+
+// hasteRules reads when a cause is more urgent than always.
+func (l *loader) hasteRules(n *source.Node, always Wait) []HasteRule {
+	var out []HasteRule
+	for _, o := range l.objects(n, "haste-when") {
+		rule := HasteRule{When: l.compileCondition(o.Need("when")), Haste: l.hasteOf(o)}
+		o.Close()
+		if l.book.Local == nil && rule.Wait != "" && !rule.Wait.Sooner(always) {
+			l.problems.Add(o.Pos, "haste-when says %s, haste says %s; a condition may only make a cause more urgent", rule.Wait, always)
+		}
+		out = append(out, rule)
+	}
+	return out
+}
+
+// HasteAt is how long the cause can wait at a place, by what the case says of
+// that place: the most urgent that holds, of equal ones the first.
+func (c *Cause) HasteAt(place evidence.Place, k *evidence.Case, b *Book) Haste {
+	out := c.Haste
+	for _, rule := range c.HasteWhen {
+		if rule.Wait.Sooner(out.Wait) && rule.When.HoldsAt(place, k, b) {
+			out = rule.Haste
+		}
+	}
+	return out
+}
+
+// onlySooner keeps what the built-in book says of the haste of a cause: a
+// local book may give a more urgent wait, and conditions beside the built-in
+// ones. It gives the entry with those of the built-in book kept.
+func (l *loader) onlySooner(base, over *source.Node, id string) *source.Node {
+	if base.Kind != source.Mapping || over.Kind != source.Mapping {
+		return over
+	}
+	was, is := waitOf(base), waitOf(over)
+	if p := pairOf(over, "haste"); p != nil && !is.Sooner(was) {
+		l.problems.Add(p.Key.Pos, "a local book cannot make %s wait as long as %q; the built-in book says %s, and only a more urgent word may stand over it%s",
+			id, source.Clip(string(is)), was, source.Expected("", waitWords()[:was.order()]))
+	}
+	p, q := pairOf(base, "haste-when"), pairOf(over, "haste-when")
+	if q == nil || p == nil {
+		return over
+	}
+	if p.Value.Kind != source.List || q.Value.Kind != source.List {
+		l.problems.Add(q.Key.Pos, "haste-when of %s must be a list of lines that start with \"- \"; they are laid beside those of the built-in book", id)
+		return over
+	}
+	both := *q.Value
+	both.Items = slices.Concat(p.Value.Items, q.Value.Items)
+	out := *over
+	out.Pairs = slices.Clone(over.Pairs)
+	pairOf(&out, "haste-when").Value = &both
+	return &out
+}
+
+func waitOf(cause *source.Node) Wait {
+	p := pairOf(cause, "haste")
+	if p == nil || p.Value.Kind != source.Mapping {
+		return ""
+	}
+	if w := pairOf(p.Value, "wait"); w != nil {
+		return Wait(w.Value.Text)
+	}
+	return ""
+}
