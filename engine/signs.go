@@ -85,12 +85,17 @@ func measure(book *rules.Book, k *evidence.Case) (*MeasuredReport, *evidence.Cas
 
 // fillAdvice puts the manual's figures into the words of the advice.
 func fillAdvice(m *model, worked *figures.Figures) {
+	m.fillNotes(worked.Cautions)
 	for i := range worked.Centring {
 		c := &worked.Centring[i]
 		c.Title, c.Do = m.fill(c.Title), m.fillAll(c.Do)
-		for j := range c.Notes {
-			c.Notes[j].Title, c.Notes[j].Do = m.fill(c.Notes[j].Title), m.fillAll(c.Notes[j].Do)
-		}
+		m.fillNotes(c.Notes)
+	}
+}
+
+func (m *model) fillNotes(notes []figures.Note) {
+	for i := range notes {
+		notes[i].Title, notes[i].Do = m.fill(notes[i].Title), m.fillAll(notes[i].Do)
 	}
 }
 
@@ -118,9 +123,13 @@ func (s *signReader) measured() {
 				s.worked.Missing = append(s.worked.Missing, fmt.Sprintf("%s%s: no figure to judge by; give this pump's own under manual:", sign.Title, placesText([]evidence.Place{v.Place})))
 				continue
 			}
+			chance := v.Chance(above, below)
+			if lowest, open := sign.Below.Lowest(s.book, s.k); open {
+				chance = v.ChanceUnder(lowest, *below)
+			}
 			s.claim(MeasuredFinding{
 				Sign: sign.ID, Of: string(sign.Of), Title: sign.Title, Symptom: sign.Symptom, Kind: sign.Kind,
-				Chance: v.Chance(above, below), Threshold: s.thresholdText(sign),
+				Chance: chance, Threshold: s.thresholdText(sign),
 			}, v.Place, v.Pos)
 		}
 	}

@@ -278,3 +278,20 @@ func TestMeasureIsTheReadingsOfDiagnose(t *testing.T) {
 	assert.Empty(t, alone.Steps)
 	assert.Len(t, k.Findings, 0, "the case is not changed")
 }
+
+// 12 thou over the crosshead is a third of the way from the 15 of common
+// practice down to the 6 that a small crosshead may have. It is no fault while
+// this pump's figure is not known; with the figure it is one.
+func TestUnderCommonPracticeIsNoFaultYet(t *testing.T) {
+	const upper = "measured: {upper-guide: {2: {resolution: 1 thou, rear: 12 thou, middle: 12 thou, front: 12 thou}}}\n"
+	prior := chanceOfCause(t, diagnose(t, openAt2), "crosshead-set-high", "2")
+	open := diagnose(t, openAt2+upper)
+	sign := signOf(t, open, "upper-guide-measured-tight", "2")
+	assert.InDelta(t, 1.0/3, sign.Chance, 1e-9)
+	assert.Contains(t, sign.Threshold, "this pump's own figure may be as low as 0.006 in")
+	assert.LessOrEqual(t, chanceOfCause(t, open, "crosshead-set-high", "2"), prior)
+
+	known := diagnose(t, openAt2+upper+"manual: {guide-clearance-least: 15 thou, guide-clearance-most: 25 thou}\n")
+	assert.Greater(t, signOf(t, known, "upper-guide-measured-tight", "2").Chance, 0.99)
+	assert.Greater(t, chanceOfCause(t, known, "crosshead-set-high", "2"), 10*prior)
+}

@@ -128,6 +128,10 @@ type Limit struct {
 	Entry
 	Dimension evidence.Dimension
 	Value     *evidence.Quantity
+	// AsLowAs is how low a pump's own figure may be where Value is that of
+	// common practice; nil: Value counts for every pump. Between the two a
+	// reading says little until the case gives the pump's figure.
+	AsLowAs *evidence.Quantity
 }
 
 // PumpNeed says how the pump must stand for something to be seen or checked.

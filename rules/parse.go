@@ -252,11 +252,15 @@ func (l *loader) parseLimit(o *source.Object, e Entry) *Limit {
 	limit := &Limit{Entry: e}
 	limit.Dimension = evidence.Dimension(o.Need("dimension").Word(&l.problems, "dimension", evidence.Dimensions()))
 	if n := o.Get("value"); n != nil && limit.Dimension != "" {
-		q, err := evidence.ParseQuantity(n.String(&l.problems, "a value"), limit.Dimension)
-		if err != nil {
-			l.problems.Add(n.Pos, "%s", err)
-		}
+		q := l.figure(n, limit.Dimension)
 		limit.Value = &q
+	}
+	if n := o.Get("as-low-as"); n != nil && limit.Dimension != "" {
+		q := l.figure(n, limit.Dimension)
+		limit.AsLowAs = &q
+		if limit.Value == nil || q.SI > limit.Value.SI {
+			l.problems.Add(n.Pos, "as-low-as goes with a value: that is no lower than it")
+		}
 	}
 	return limit
 }

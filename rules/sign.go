@@ -89,6 +89,23 @@ func (t *Threshold) In(b *Book, k *evidence.Case) (at float64, ok bool) {
 	return t.Else, t.Given
 }
 
+// Lowest gives, in SI units, how low the pump's own figure may be where only
+// that of common practice is known; ok is false where the threshold is known.
+func (t *Threshold) Lowest(b *Book, k *evidence.Case) (at float64, ok bool) {
+	if t == nil || t.Limit == "" {
+		return 0, false
+	}
+	return b.Limits.Get(t.Limit).Lowest(k)
+}
+
+// Lowest is that of a limit.
+func (l *Limit) Lowest(k *evidence.Case) (at float64, ok bool) {
+	if _, given := k.Manual[l.ID]; given || l.AsLowAs == nil {
+		return 0, false
+	}
+	return l.AsLowAs.SI, true
+}
+
 // Sign turns a measured value into a finding: above Above, below Below, or
 // between the two.
 type Sign struct {
@@ -311,7 +328,11 @@ func (t *Threshold) Text(b *Book, k *evidence.Case, basis string) (figure, on st
 		if q, given := k.Manual[t.Limit]; given {
 			return q.String(), "this pump's manual"
 		}
-		if limit := b.Limits.Get(t.Limit); limit.Value != nil {
+		limit := b.Limits.Get(t.Limit)
+		switch {
+		case limit.Value != nil && limit.AsLowAs != nil:
+			return limit.Value.String(), limit.Basis + "; this pump's own figure may be as low as " + limit.AsLowAs.String() + ", ask for it"
+		case limit.Value != nil:
 			return limit.Value.String(), limit.Basis
 		}
 	}

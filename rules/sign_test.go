@@ -126,6 +126,9 @@ func TestEveryMistakeOfReadingsHasItsPlace(t *testing.T) {
 		"life's level":        {"title: Valve, of: chamber", "title: Valve, of: cylinder", `valve belongs to a cylinder, but changed to a chamber`},
 		"life's times":        {"times: 1.5", "times: 0.5", `times must be a number from 1 to 100; read "0.5"`},
 		"advice's limit":      {"{cap-torque}.\"], basis", "{cap-torqe}.\"], basis", `unknown limit "cap-torqe"; expected one of: cap-torque`},
+		"lower than nothing":  {"dimension: length, value: 15 thou,", "dimension: length, as-low-as: 6 thou,", `as-low-as goes with a value: that is no lower than it`},
+		"lower than higher":   {"value: 15 thou,", "value: 15 thou, as-low-as: 16 thou,", `as-low-as goes with a value: that is no lower than it`},
+		"lower by a pressure": {"value: 15 thou,", "value: 15 thou, as-low-as: 16 psi,", `"16 psi" is a pressure; expected a length`},
 		"advice's text":       {`do: ["Turn {cap-torque}."]`, `does: []`, `equal-shims has no key "does"`},
 		"no readings":         {readingsLine, "", `no file has a section "readings"`},
 		"readings' key":       {"misread: 0.02", "misreading: 0.02", `readings has no "misread"`},
@@ -251,4 +254,28 @@ func TestSignsOfTheBuiltInBookLeadSomewhere(t *testing.T) {
 		}
 		assert.True(t, kinds[l.Symptom+" "+l.Kind], "no cause shows %s, which many changes of a %s stand for", l.Symptom, l.ID)
 	}
+}
+
+// A screw's torque stands only where that screw is: the clamps of a guide are
+// not the screws of the extension rod, and a head is no valve cover.
+func TestEveryScrewHasItsOwnTorque(t *testing.T) {
+	b, err := BuiltIn()
+	require.NoError(t, err)
+	for _, id := range []string{"guide-clamp-torque", "cylinder-head-torque", "cover-bolt-torque", "liner-retainer-torque", "crosshead-cap-screw-torque"} {
+		require.NotNil(t, b.Limits.Get(id), id)
+		assert.Nil(t, b.Limits.Get(id).Value, "%s belongs to the maker's manual", id)
+	}
+	guides := 0
+	for _, a := range b.Advice.List { // advice is about rods in their openings and guides
+		for _, line := range a.Do {
+			assert.NotContains(t, line, "{crosshead-cap-screw-torque}", a.ID)
+			if strings.Contains(line, "{guide-clamp-torque}") {
+				guides++
+				assert.Contains(t, line, "lamps", a.ID)
+			}
+		}
+	}
+	assert.Positive(t, guides)
+	assert.Contains(t, b.Access.Get("cylinder-open").Close.Do, "{cylinder-head-torque}")
+	assert.Contains(t, b.Access.Get("valve-pot-open").Close.Do, "{cover-bolt-torque}")
 }

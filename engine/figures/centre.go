@@ -53,6 +53,7 @@ func (w *worker) centre(cylinder evidence.Place, rod *evidence.RodInOpening, upp
 	}
 	out := Centring{Cylinder: cylinder.Cylinder, Planes: []Plane{}, Packs: []Pack{}, Upper: []UpperSpot{}, Notes: []Note{}, Do: []string{}}
 	out.Least, out.Most, out.LimitsBasis = in.UpperLimits.Least, in.UpperLimits.Most, w.limitsBasis()
+	out.LeastAnywhere = w.leastAnywhere(out.Least)
 	if err := w.upperNow(&in, &out, upper, rod); err != nil {
 		return err
 	}
@@ -98,6 +99,19 @@ func (w *worker) limitsBasis() string {
 	return limit.Basis
 }
 
+// leastAnywhere is how low this pump's own least clearance over the crosshead
+// may be; nil where it is known or least does not count.
+func (w *worker) leastAnywhere(least *float64) *float64 {
+	limit := w.book.Limits.Get(w.book.Readings.UpperLeast)
+	if limit == nil || least == nil {
+		return nil
+	}
+	if at, open := limit.Lowest(w.k); open {
+		return &at
+	}
+	return nil
+}
+
 // upperLimits are the limits of the clearance over the crosshead. Where the
 // manual gives one of them and the book's other one does not go with it, the
 // manual's counts alone.
@@ -134,7 +148,7 @@ func (w *worker) upperNow(in *align.Input, out *Centring, upper *evidence.Points
 		}
 		out.Upper = append(out.Upper, UpperSpot{
 			Spot:  Spot{Name: p.Name, Read: p.Reading.String(), Length: length(values[i])},
-			Stand: string(verdict.Stand), Inside: verdict.Inside, Under: verdict.Below,
+			Stand: out.soften(length(values[i]), string(verdict.Stand)), Inside: verdict.Inside, Under: verdict.Below,
 		})
 	}
 	w.value(rules.UpperGuideLeast, upper.Place, upper.Pos, values...)
@@ -312,7 +326,7 @@ func (c *Centring) correction(result *align.Centring, names []string) {
 		for i, spot := range result.After.Upper {
 			u := &c.Upper[i]
 			after := length(spot.Clearance)
-			u.After, u.AfterStand, u.AfterInside, u.AfterUnder = &after, string(spot.Verdict.Stand), spot.Verdict.Inside, spot.Verdict.Below
+			u.After, u.AfterStand, u.AfterInside, u.AfterUnder = &after, c.soften(after, string(spot.Verdict.Stand)), spot.Verdict.Inside, spot.Verdict.Below
 		}
 	}
 	if u := result.Upper; u != nil {

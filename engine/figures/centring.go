@@ -18,6 +18,9 @@ type Centring struct {
 	Upper []UpperSpot `json:"upper_guide"`
 	Least *float64    `json:"upper_least_metres,omitempty"`
 	Most  *float64    `json:"upper_most_metres,omitempty"`
+	// LeastAnywhere is how low this pump's own least may be, where Least is
+	// that of common practice.
+	LeastAnywhere *float64 `json:"upper_least_anywhere_metres,omitempty"`
 	// LimitsBasis says where the two limits come from.
 	LimitsBasis string    `json:"upper_limits_basis,omitempty"`
 	UpperFix    *UpperFix `json:"upper_shims,omitempty"`

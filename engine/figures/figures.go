@@ -19,6 +19,8 @@ type Figures struct {
 	Tank     *Tank      `json:"tank_test,omitempty"`
 	Suction  *Suction   `json:"suction,omitempty"`
 	Parts    []Part     `json:"parts"`
+	// Cautions are for whoever takes such readings.
+	Cautions []Note `json:"cautions"`
 	// Missing says what could not be worked out and what is wanted for it.
 	Missing []string `json:"missing"`
 	// dropped are limits of the book that do not go with the manual's.
@@ -38,6 +40,8 @@ type Length struct {
 }
 
 func length(v measure.Value) Length { return Length{Metres: v.Mean, U: v.U} }
+
+func (l Length) measured() measure.Value { return measure.Value{Mean: l.Metres, U: l.U} }
 
 func lengthOf(v *measure.Value) *Length {
 	if v == nil {
@@ -65,9 +69,20 @@ type Value struct {
 // counts, or, if each must hold, the best one. A reading that is plainly wrong
 // is not in it.
 func (v Value) Chance(above, below *float64) float64 {
+	return v.worst(func(x measure.Value) float64 { return within(x, above, below) })
+}
+
+// ChanceUnder is the probability that the value is below a threshold of which
+// is only known that it lies from lowest to highest.
+func (v Value) ChanceUnder(lowest, highest float64) float64 {
+	return v.worst(func(x measure.Value) float64 { return x.BelowEven(lowest, highest) })
+}
+
+// worst is the chance of the reading that decides.
+func (v Value) worst(chance func(measure.Value) float64) float64 {
 	least, most := 1.0, 0.0
 	for _, x := range v.Of {
-		p := within(x, above, below)
+		p := chance(x)
 		least, most = min(least, p), max(most, p)
 	}
 	if v.Every {
@@ -97,8 +112,11 @@ type worker struct {
 // figures that no machine can have, a *source.InputError with their place.
 func Work(book *rules.Book, k *evidence.Case) (*Figures, error) {
 	w := worker{book: book, k: k, out: &Figures{
-		Centring: []Centring{}, Gaps: []Gap{}, Surveys: []Survey{}, Parts: []Part{}, Missing: []string{}, dropped: map[string]bool{},
+		Centring: []Centring{}, Gaps: []Gap{}, Surveys: []Survey{}, Parts: []Part{}, Cautions: []Note{}, Missing: []string{}, dropped: map[string]bool{},
 	}}
+	if book.Advice.Get(moveByHand) != nil {
+		w.out.Cautions = append(w.out.Cautions, w.advice(moveByHand, ""))
+	}
 	pump := source.Pos{File: k.File, Line: 1, Col: 1}
 	tank, suction := pump, pump
 	if t := k.Measured.TankTest; t != nil {

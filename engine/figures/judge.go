@@ -1,6 +1,9 @@
 package figures
 
 import (
+	"slices"
+
+	"telltale/engine/measure"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -23,21 +26,37 @@ const (
 	unevenNow     = "uneven-now"
 	slackNow      = "slack-now"
 	insideNow     = "inside-now"
+	askFigure     = "ask-pump-figure"
 	upperOnly     = "upper-shims-only"
 	measureUpper  = "measure-upper-first"
 	doubtAfter    = "doubt-after"
 	engineerFirst = "ask-engineer-first"
 )
 
+// moveByHand is the id of the caution for whoever moves the crosshead to
+// measure or to shim.
+const moveByHand = "moving-the-crosshead"
+
+// practiceOnly is the id of the remark that the limits over the crosshead are
+// not this pump's own.
+const practiceOnly = "practice-limit-only"
+
 // Advices lists the ids of the advice that a Centring can have besides those
 // of engine/align.
 func Advices() []string {
-	return []string{tightNow, doubtNow, unevenNow, slackNow, insideNow, upperOnly, measureUpper, doubtAfter, engineerFirst}
+	return []string{tightNow, doubtNow, unevenNow, slackNow, insideNow, askFigure, practiceOnly, upperOnly, measureUpper, doubtAfter, engineerFirst, moveByHand}
 }
 
 // judge puts the graver outcome in place of the one that the readings of the
-// rod alone give.
+// rod alone give, and says what its limits are worth.
 func (w *worker) judge(c *Centring) {
+	w.outweigh(c)
+	if c.Outcome != askFigure && c.byPractice() {
+		c.Notes = append(c.Notes, w.advice(practiceOnly, practiceOnly))
+	}
+}
+
+func (w *worker) outweigh(c *Centring) {
 	code := c.graver()
 	if c.Outcome == "take-out" {
 		c.UpperFix = nil // first see whether there are shims to take out
@@ -48,7 +67,7 @@ func (w *worker) judge(c *Centring) {
 	a := w.advice(code, code)
 	c.Outcome, c.Title, c.Do = code, a.Title, a.Do
 	switch code {
-	case tightNow, doubtNow, unevenNow, measureUpper:
+	case tightNow, doubtNow, unevenNow, askFigure, measureUpper:
 		c.withholdPacks()
 		c.AskEngineer = c.AskEngineer || code == unevenNow
 	case doubtAfter:
@@ -56,10 +75,18 @@ func (w *worker) judge(c *Centring) {
 	}
 }
 
+// byPractice says whether a place is under the least of common practice, which
+// is not this pump's own.
+func (c *Centring) byPractice() bool {
+	return slices.ContainsFunc(c.Upper, func(u UpperSpot) bool { return u.Stand == underPractice || u.AfterStand == underPractice })
+}
+
 func (c *Centring) graver() string {
 	switch under := c.mostUnder(func(u *UpperSpot) float64 { return u.Under }); {
-	case under >= ratherTight:
+	case c.tight() >= ratherTight:
 		return tightNow
+	case under >= ratherTight:
+		return askFigure
 	case under >= perhapsTight:
 		return doubtNow
 	case c.uneven():
@@ -81,6 +108,29 @@ func (c *Centring) graver() string {
 		return engineerFirst
 	}
 	return ""
+}
+
+// tight is the chance that the crosshead is too tight as it stands, whatever
+// figure this pump has.
+func (c *Centring) tight() float64 {
+	if c.LeastAnywhere == nil {
+		return c.mostUnder(func(u *UpperSpot) float64 { return u.Under })
+	}
+	return c.mostUnder(func(u *UpperSpot) float64 { return u.measured().Below(*c.LeastAnywhere) })
+}
+
+// underPractice are the stands that a clearance gets which is under the least
+// of common practice, while this pump's own may allow it.
+const underPractice = "under common practice"
+
+// soften gives a stand under the least as what it is while this pump's figure
+// is not known.
+func (c *Centring) soften(l Length, stand string) string {
+	under := stand == string(measure.Under) || stand == string(measure.DoubtUnder)
+	if under && c.LeastAnywhere != nil && l.measured().Below(*c.LeastAnywhere) < ratherTight {
+		return underPractice
+	}
+	return stand
 }
 
 func (c *Centring) mostUnder(chance func(*UpperSpot) float64) float64 {

@@ -30,7 +30,8 @@ func TestTheGraverOutcomeComesFirst(t *testing.T) {
 		upperShims       bool
 	}{
 		"room enough":              {low24, "rear: 33 thou, front: 33 thou", "equal-shims", 1, false},
-		"too tight now":            {low24, "rear: 33 thou, front: 10 thou", "tight-now", 0, false},
+		"too tight now":            {low24, "rear: 33 thou, front: 4 thou", "tight-now", 0, false},
+		"under common practice":    {low24, "rear: 12 thou, front: 12 thou", "ask-pump-figure", 0, false},
 		"perhaps too tight now":    {low24, "rear: 16 thou, front: 15.3 thou", "doubt-now", 0, false},
 		"differs along the guide":  {low24, "rear: 45 thou, front: 30 thou", "uneven-now", 0, false},
 		"not measured":             {low24, "", "measure-upper-first", 0, false},
@@ -40,7 +41,9 @@ func TestTheGraverOutcomeComesFirst(t *testing.T) {
 		"centred":                  {level, "rear: 20 thou, front: 20 thou", "none-needed", 0, false},
 		"guide alone, slack":       {"", "rear: 33 thou, front: 33 thou", "slack-now", 0, false},
 		"guide alone, inside":      {"", "rear: 20 thou", "inside-now", 0, false},
-		"guide alone, tight":       {"", "rear: 10 thou", "tight-now", 0, false},
+		"guide alone, tight":       {"", "rear: 4 thou", "tight-now", 0, false},
+		"guide alone, 10 thou":     {"", "rear: 10 thou", "ask-pump-figure", 0, false},
+		"guide alone, 14 thou":     {"", "rear: 14 thou, middle: 14 thou, front: 14 thou", "ask-pump-figure", 0, false},
 		"changes along the stroke": {strings.Replace(low24, "back: {top: 137 thou, bottom: 113 thou}", "back: {top: 142 thou, bottom: 108 thou}", 1), "rear: 33 thou, front: 33 thou", "ask-engineer-first", 1, false},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -90,4 +93,52 @@ func TestWhereTheLimitsComeFrom(t *testing.T) {
 	assert.Equal(t, "common practice, no source", basis(""))
 	assert.Equal(t, "from this pump's manual", basis("manual: {guide-clearance-least: 14 thou, guide-clearance-most: 30 thou}\n"))
 	assert.Equal(t, "one from this pump's manual, one common practice, no source", basis("manual: {guide-clearance-least: 14 thou}\n"))
+}
+
+// Common practice, no source: 15 to 25 thou over the crosshead, unless this
+// pump's own figure says otherwise. A textbook on reciprocating compressors
+// (read second hand, title not noted) gives 0.00075 to 0.001 in for each inch
+// of crosshead diameter, so 12 thou is right over a crosshead of 12 to 16 in.
+func TestThisPumpsFigureComesBeforeCommonPractice(t *testing.T) {
+	for name, c := range map[string]struct {
+		upper, manual string
+		outcome       string
+		stand         string
+	}{
+		"10 thou, figure not known":        {"10 thou", "", "ask-pump-figure", "under common practice"},
+		"14 thou, figure not known":        {"14 thou", "", "ask-pump-figure", "under common practice"},
+		"4 thou is tight on any pump":      {"4 thou", "", "tight-now", "under"},
+		"15 thou of practice is met":       {"20 thou", "", "inside-now", "inside"},
+		"12 thou, the pump has 10 to 14":   {"12 thou", "guide-clearance-least: 10 thou, guide-clearance-most: 14 thou", "inside-now", "inside"},
+		"12 thou, the pump has 15 to 25":   {"12 thou", "guide-clearance-least: 15 thou, guide-clearance-most: 25 thou", "tight-now", "under"},
+		"20 thou, the pump has 6 to 8":     {"20 thou", "guide-clearance-least: 6 thou, guide-clearance-most: 8 thou", "slack-now", "over"},
+		"14 thou, the pump has at least 9": {"14 thou", "guide-clearance-least: 9 thou", "inside-now", "inside"},
+	} {
+		text := upperGuide("", "rear: "+c.upper+", front: "+c.upper)
+		if c.manual != "" {
+			text += "manual: {" + c.manual + "}\n"
+		}
+		got := work(t, text).Centring[0]
+		assert.Equal(t, c.outcome, got.Outcome, name)
+		assert.Equal(t, c.stand, got.Upper[0].Stand, name)
+	}
+}
+
+// While this pump's figure is not known, no shim takes more away from a
+// clearance that is under common practice, and a lift that would leave less is
+// not made: 24 less 12 is 12.
+func TestNoShimOnCommonPracticeAlone(t *testing.T) {
+	for _, upper := range []string{"rear: 12 thou, front: 12 thou", "rear: 24 thou, front: 24 thou"} {
+		c := work(t, upperGuide(low24, upper)).Centring[0]
+		assert.Empty(t, c.Packs, upper)
+		assert.Nil(t, c.UpperFix, upper)
+	}
+	after := work(t, upperGuide(low24, "rear: 24 thou, front: 24 thou")).Centring[0]
+	assert.Equal(t, "stop-and-ask", after.Outcome)
+	assert.Equal(t, "under common practice", after.Upper[0].AfterStand)
+	assert.Contains(t, codes(&after), "practice-limit-only")
+	own := work(t, upperGuide(low24, "rear: 24 thou, front: 24 thou")+"manual: {guide-clearance-least: 10 thou, guide-clearance-most: 14 thou}\n").Centring[0]
+	assert.Equal(t, "equal-shims", own.Outcome)
+	assert.Equal(t, "inside", own.Upper[0].AfterStand)
+	assert.NotContains(t, codes(&own), "practice-limit-only")
 }

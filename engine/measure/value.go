@@ -101,6 +101,25 @@ func (v Value) Above(limit float64) float64 { return tail(limit-v.Mean, v.U) }
 // Below is the probability that the true value is below the limit, as Above.
 func (v Value) Below(limit float64) float64 { return tail(v.Mean-limit, v.U) }
 
+// BelowEven is the probability that the true value is below a limit that lies evenly from
+// lo to hi: the mean of Below over them. With u the uncertainty and d the distance of a
+// limit from the mean, the integral of the normal distribution function is
+// d F(d/u) + u f(d/u). hi is taken for lo if it is not above it.
+func (v Value) BelowEven(lo, hi float64) float64 {
+	if hi <= lo {
+		return v.Below(lo)
+	}
+	area := func(limit float64) float64 {
+		d := limit - v.Mean
+		if v.U == 0 {
+			return math.Max(0, d)
+		}
+		z := d / v.U
+		return d*math.Erfc(-z/math.Sqrt2)/2 + v.U*math.Exp(-z*z/2)/math.Sqrt(2*math.Pi)
+	}
+	return math.Min(1, math.Max(0, (area(hi)-area(lo))/(hi-lo)))
+}
+
 // Between is the probability that the true value lies from lo to hi. It is 0 if hi < lo.
 func (v Value) Between(lo, hi float64) float64 {
 	switch {

@@ -195,3 +195,21 @@ func TestBadReadingsAreErrors(t *testing.T) {
 	_, _, err = measure.Together(nil, measure.Limits{Least: ptr(2), Most: ptr(1)})
 	assert.Error(t, err)
 }
+
+// By hand for a value without doubt: of the limits from 6 to 15, a third lies
+// above 12. With doubt it is the mean of Below over the limits.
+func TestBelowEven(t *testing.T) {
+	for _, c := range []struct{ mean, want float64 }{{3, 1}, {6, 1}, {12, 1.0 / 3}, {14, 1.0 / 9}, {15, 0}, {20, 0}} {
+		assert.InDelta(t, c.want, measure.Value{Mean: c.mean}.BelowEven(6, 15), 1e-12, "mean %g", c.mean)
+	}
+	const parts = 20000
+	for _, v := range []measure.Value{{Mean: 12, U: .3}, {Mean: 5.8, U: .3}, {Mean: 15.2, U: 2}, {Mean: 10, U: 40}} {
+		sum := 0.0
+		for i := range parts {
+			sum += v.Below(6 + 9*(float64(i)+.5)/parts)
+		}
+		assert.InDelta(t, sum/parts, v.BelowEven(6, 15), 1e-8, "%v", v)
+	}
+	v := measure.Value{Mean: 12, U: .3}
+	assert.Equal(t, v.Below(12.1), v.BelowEven(12.1, 12.1))
+}

@@ -311,6 +311,9 @@ func (s *sheet) limitEntry(b *rules.Book, id string, _ BookFilter) bool {
 	value := "blank: from this pump's manual"
 	if limit.Value != nil {
 		value = limit.Value.String() + "; this pump's manual governs"
+		if limit.AsLowAs != nil {
+			value += "; its own figure may be as low as " + limit.AsLowAs.String()
+		}
 	}
 	s.labelled("Value", value)
 	s.labelled("Basis", limit.Basis)

@@ -3,6 +3,7 @@ package page
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -34,7 +35,10 @@ func alignBlocks(r *engine.Report) []block {
 	if len(r.Measured.Centring)+len(r.Measured.Gaps)+len(r.Measured.Surveys) == 0 {
 		blocks = append(blocks, block{heading: "NOTHING TO WORK OUT", paras: []string{"The case has no readings of a rod, a guide, a face, a liner or a rod's size. Write them under measured:."}})
 	}
-	foot := alignFoot
+	foot := slices.Clone(alignFoot)
+	for _, n := range r.Measured.Cautions {
+		foot = append(foot, noteText(n))
+	}
 	if packs(r) > 1 {
 		foot = append([]string{"The shims on hand are counted for each cylinder by itself. Look whether there are enough for all."}, foot...)
 	}
@@ -54,7 +58,6 @@ func packs(r *engine.Report) int {
 
 var alignFoot = []string{
 	"A height below zero is low. Give or take covers about 95 in 100. A ? means nearer to the limit than the readings can tell. Where a reading is the largest leaf that enters, half a leaf is added.",
-	"Hands go in only behind the isolation: telltale triage lists its steps. Turn the crank by hand under the lock to move the crosshead; if it must be moved by power, take everybody clear and isolate again.",
 }
 
 func measuredTitle(r *engine.Report) []string { return append(pumpLines(r), bookLine(r)) }
@@ -282,7 +285,7 @@ func sideBlock(c *figures.Centring, i int) block {
 // stands are the verdicts on a clearance as a table shows them.
 var stands = map[string]string{
 	"inside": "inside", "under": "UNDER", "over": "over",
-	"in doubt, rather inside": "inside ?", "in doubt, rather under": "UNDER ?", "in doubt, rather over": "over ?",
+	"in doubt, rather inside": "inside ?", "in doubt, rather under": "UNDER ?", "under common practice": "ask", "in doubt, rather over": "over ?",
 }
 
 func upperBlock(c *figures.Centring) block {

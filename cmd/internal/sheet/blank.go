@@ -117,11 +117,9 @@ func (b *blank) pump() Section {
 	}
 	manual := &Table{Head: []string{"Figure", "Manual says", "Figure", "Manual says"}, Room: true}
 	for _, l := range b.book.Limits.List {
-		switch last := len(manual.Rows) - 1; {
-		case l.Value != nil:
-		case last >= 0 && manual.Rows[last][2].Text == "":
+		if last := len(manual.Rows) - 1; last >= 0 && manual.Rows[last][2].Text == "" {
 			manual.Rows[last][2].Text = l.Title
-		default:
+		} else {
 			manual.Rows = append(manual.Rows, cells(l.Title, "", "", ""))
 		}
 	}
