@@ -43,6 +43,12 @@ func (r *reader) expectations(n *source.Node, pump *evidence.Pump) []Expectation
 	if stop := o.Get("stop"); stop != nil {
 		out = append(out, Expectation{Pos: stop.Pos, what: "stop", id: r.word(stop, "stop", append(r.stopIDs(), "none"))})
 	}
+	for _, stop := range o.Get("no-stop").Scalars(&r.problems, "no-stop") {
+		out = append(out, Expectation{Pos: stop.Pos, what: "no-stop", id: r.word(stop, "stop", r.stopIDs())})
+	}
+	for _, step := range o.Get("no-step").Scalars(&r.problems, "no-step") {
+		out = append(out, Expectation{Pos: step.Pos, what: "no-step", id: r.word(step, "step", r.stepIDs())})
+	}
 	o.Close()
 	if len(out) == 0 {
 		r.problems.Add(n.Pos, "the proof expects nothing")
@@ -69,6 +75,15 @@ func groupIDs(r *reader) []string {
 func (r *reader) stopIDs() []string {
 	var out []string
 	for _, s := range r.book.Stops.List {
+		out = append(out, s.ID)
+	}
+	return out
+}
+
+// stepIDs are the ids of what can stand in a list before the closing up.
+func (r *reader) stepIDs() []string {
+	out := append(keys(r.words.Checks), keys(r.words.Access)...)
+	for _, s := range r.book.Safety.List {
 		out = append(out, s.ID)
 	}
 	return out
@@ -145,10 +160,7 @@ func (r *reader) orders(n *source.Node) []Expectation {
 		r.problems.Add(n.Pos, "before must be a list of pairs [earlier, later]; read %s", n.Kind)
 		return nil
 	}
-	steps := append(keys(r.words.Checks), keys(r.words.Access)...)
-	for _, s := range r.book.Safety.List {
-		steps = append(steps, s.ID)
-	}
+	steps := r.stepIDs()
 	var out []Expectation
 	for _, pair := range n.Items {
 		if pair.Kind != source.List || len(pair.Items) != 2 {

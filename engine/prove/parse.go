@@ -42,9 +42,9 @@ type at struct {
 // fields is set, by what says which.
 type Expectation struct {
 	Pos      source.Pos
-	what     string // first, within, chance, group, below, first-check, before, stop
+	what     string // first, within, chance, group, below, first-check, before, stop, no-stop, no-step
 	at       at
-	id       string // group, check or stop
+	id       string // group, check, stop or step
 	earlier  string
 	later    string
 	places   int

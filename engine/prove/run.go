@@ -2,6 +2,7 @@ package prove
 
 import (
 	"fmt"
+	"slices"
 
 	"telltale/engine"
 	"telltale/evidence"
@@ -96,6 +97,14 @@ func judge(r *engine.Report, p *Proof, e Expectation) *Failure {
 	case "stop":
 		if got := firstStop(r); got != e.id {
 			message = fmt.Sprintf("the first stop is %s, want %s", got, e.id)
+		}
+	case "no-stop":
+		if slices.ContainsFunc(r.Stop, func(s engine.StopReport) bool { return s.ID == e.id }) {
+			message = fmt.Sprintf("the stop %s holds, want it not to", e.id)
+		}
+	case "no-step":
+		if slices.ContainsFunc(r.Steps, func(s engine.StepReport) bool { return s.ID == e.id && s.Kind != engine.StepReturn }) {
+			message = fmt.Sprintf("%s is in the list, want it left out", e.id)
 		}
 	}
 	if message == "" {
