@@ -4,7 +4,7 @@ import "telltale/engine/figures"
 
 // ReportSchema is the version of the Report's structure; it changes when a
 // field changes its meaning or goes.
-const ReportSchema = 1
+const ReportSchema = 2
 
 // Report is the answer to a case: the one structure that every view reads.
 // Probabilities are between 0 and 1, times in minutes, weights in decibans.

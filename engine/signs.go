@@ -183,16 +183,16 @@ func (s *signReader) records() {
 			continue
 		}
 		for i, r := range part.PerPlace {
-			if r.Often == nil {
+			if r.Short == nil {
 				continue
 			}
-			against := "its sisters"
+			against := "the sisters' mean life"
 			if part.Expected != nil {
 				against = "the expected life"
 			}
 			s.claim(MeasuredFinding{
-				Sign: life.ID, Of: life.ID, Title: life.Title + " changed often", Symptom: life.Symptom, Kind: life.Kind, Chance: *r.Often,
-				Threshold: fmt.Sprintf("above %g times the changes of %s", life.Times, against),
+				Sign: life.ID, Of: life.ID, Title: life.Title + " lasts too short", Symptom: life.Symptom, Kind: life.Kind, Chance: *r.Short,
+				Threshold: fmt.Sprintf("mean life below %s over %g", against, life.Times),
 			}, s.k.Pump.Places(life.Level)[i], s.recordPos(part.Part))
 		}
 	}

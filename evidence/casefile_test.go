@@ -26,7 +26,7 @@ func words() Vocabulary {
 		Access: map[string]AccessWord{"cover-off": {Level: OfCylinder}, "rod-out": {Level: OfCylinder, Needs: []string{"cover-off"}}},
 		Works:  []string{"valves-changed"},
 		Limits: map[string]Dimension{"cap-torque": Torque},
-		Parts:  map[string]PartWord{"piston": {Level: OfCylinder}, "valve": {Level: OfChamber}, "packing": {Level: OfCylinder, Applies: onDuplex}},
+		Parts:  map[string]PartWord{"piston": {Level: OfCylinder}, "valve": {Level: OfChamber}, "packing": {Level: OfCylinder, Applies: onDuplex}, "relief-pin": {Level: OfPump}},
 	}
 }
 

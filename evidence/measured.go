@@ -124,19 +124,22 @@ type Suction struct {
 	Pos             source.Pos
 }
 
-// PartRecord is when the parts of one kind were changed, in pump hours.
+// PartRecord is when the parts of one kind were changed, in pump hours. A change
+// at From says that a new part was in when the record starts.
 type PartRecord struct {
-	Part     string
-	From, To Quantity // pump hours at the ends of the record
-	Expected *Quantity
-	Replaced []PartPlace
-	Pos      source.Pos
+	Part      string
+	From, To  Quantity // pump hours at the ends of the record
+	Expected  *Quantity
+	Replaced  []PartPlace
+	StillGood []PartPlace // those of Replaced at which the old part was still good
+	Pos       source.Pos
 }
 
 // PartPlace is the changes at one place, in seconds of pump hours, in order.
 type PartPlace struct {
 	Place Place
 	At    []Quantity
+	Pos   []source.Pos // where each stands
 }
 
 // ShimThickness is shims of one thickness that are on hand.

@@ -2,6 +2,7 @@ package evidence
 
 import (
 	"math"
+	"slices"
 
 	"telltale/evidence/source"
 )
@@ -109,7 +110,7 @@ func (r *caseReader) partRecord(key, n *source.Node, level Level) {
 	rec.From = r.hours(o.Need("from"))
 	rec.To = r.hours(o.Need("to"))
 	rec.Expected = r.quantity(o.Get("expected-life"), Duration)
-	changed := o.Need("changed-at")
+	changed, good := o.Need("changed-at"), o.Get("still-good-at")
 	o.Close()
 	if r.problems.Len() > before {
 		return
@@ -122,27 +123,54 @@ func (r *caseReader) partRecord(key, n *source.Node, level Level) {
 		r.problems.Add(n.Pos, "a record of %s cannot be right; is the unit right?", key.Text)
 		return
 	}
-	r.eachPlace(changed, level, func(p Place, v *source.Node) {
-		at := PartPlace{Place: p}
-		last := math.Inf(-1)
-		for _, item := range v.Scalars(r.problems, "the hours of the changes") {
-			before := r.problems.Len()
-			q := r.hours(item)
-			if r.problems.Len() > before {
-				continue
+	rec.Replaced = r.changes(changed, level, &rec)
+	for _, at := range r.changes(good, level, &rec) {
+		for i, q := range at.At {
+			if !rec.changed(at.Place, q) {
+				r.problems.Add(at.Pos[i], "%s stands under still-good-at but not under changed-at of the same place", q.Written)
 			}
-			if q.SI <= rec.From.SI || q.SI > rec.To.SI {
-				r.problems.Add(item.Pos, "%s lies outside the record, %s to %s", q.Written, rec.From.Written, rec.To.Written)
-			}
-			if q.SI < last {
-				r.problems.Add(item.Pos, "%s comes after a later change; write the hours in order", q.Written)
-			}
-			last = q.SI
-			at.At = append(at.At, q)
 		}
-		rec.Replaced = append(rec.Replaced, at)
-	})
+		rec.StillGood = append(rec.StillGood, at)
+	}
 	r.out.Measured.PartRecords = append(r.out.Measured.PartRecords, rec)
+}
+
+// changed says whether a part was changed at a place and hour.
+func (rec *PartRecord) changed(at Place, hour Quantity) bool {
+	return slices.ContainsFunc(rec.Replaced, func(p PartPlace) bool {
+		return p.Place == at && slices.ContainsFunc(p.At, func(q Quantity) bool { return q.SI == hour.SI })
+	})
+}
+
+// changes reads the hours of changes by place; of what the pump has once, a
+// list of hours alone.
+func (r *caseReader) changes(n *source.Node, level Level, rec *PartRecord) (out []PartPlace) {
+	if n != nil && level == OfPump {
+		return append(out, r.changesAt(n, Place{}, rec))
+	}
+	r.eachPlace(n, level, func(p Place, v *source.Node) { out = append(out, r.changesAt(v, p, rec)) })
+	return out
+}
+
+func (r *caseReader) changesAt(n *source.Node, at Place, rec *PartRecord) PartPlace {
+	out := PartPlace{Place: at}
+	last := math.Inf(-1)
+	for _, item := range n.Scalars(r.problems, "the hours of the changes") {
+		before := r.problems.Len()
+		q := r.hours(item)
+		if r.problems.Len() > before {
+			continue
+		}
+		if q.SI < rec.From.SI || q.SI > rec.To.SI {
+			r.problems.Add(item.Pos, "%s lies outside the record, %s to %s", q.Written, rec.From.Written, rec.To.Written)
+		}
+		if q.SI < last {
+			r.problems.Add(item.Pos, "%s comes after a later change; write the hours in order", q.Written)
+		}
+		last = q.SI
+		out.At, out.Pos = append(out.At, q), append(out.Pos, item.Pos)
+	}
+	return out
 }
 
 func (r *caseReader) hours(n *source.Node) Quantity {

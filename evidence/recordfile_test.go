@@ -52,9 +52,10 @@ func TestSuctionLine(t *testing.T) {
 func TestParts(t *testing.T) {
 	k := parsed(t, duplexHead+`parts:
   piston: {from: 4000 h, to: 6000 h, expected-life: 700 hours, changed-at: {left: [4150 h, 4150 h, 6000 h], right: []}}
-  valve: {from: 0 h, to: 10 h, changed-at: {left head: [5 h]}}
+  valve: {from: 0 h, to: 10 h, changed-at: {left head: [0 h, 5 h, 8 h]}, still-good-at: {left head: [8 h]}}
+  relief-pin: {from: 0 h, to: 10 h, changed-at: [3 h, 7 h]}
 `)
-	require.Len(t, k.Measured.PartRecords, 2)
+	require.Len(t, k.Measured.PartRecords, 3)
 	piston := k.Measured.PartRecords[0]
 	assert.Equal(t, 2000*3600.0, piston.To.SI-piston.From.SI)
 	assert.Equal(t, 700*3600.0, piston.Expected.SI)
@@ -63,6 +64,9 @@ func TestParts(t *testing.T) {
 	assert.Empty(t, piston.Replaced[1].At)
 	assert.Equal(t, Place{Cylinder: "left", End: HeadEnd}, k.Measured.PartRecords[1].Replaced[0].Place)
 	assert.Nil(t, k.Measured.PartRecords[1].Expected)
+	assert.Len(t, k.Measured.PartRecords[1].Replaced[0].At, 3, "at the very start too: the part was new there")
+	assert.Equal(t, 8*3600.0, k.Measured.PartRecords[1].StillGood[0].At[0].SI)
+	assert.Equal(t, Place{}, k.Measured.PartRecords[2].Replaced[0].Place, "what the pump has once needs no place")
 }
 
 func TestShimsOnHand(t *testing.T) {
@@ -106,13 +110,15 @@ func TestRecordsReportEveryMistakeWithItsPlace(t *testing.T) {
 		"suction key":            {suction + "mud-level: 3 ft, pipes: []}", `case.yaml:2:36: suction-line has no key "mud-level"; expected one of: air-pressure, charge-pressure, friction-head, head-needed, mud-above-pump,`},
 		"charge":                 {suction + "charge-pressure: 30 ft, pipes: []}", `case.yaml:2:53: "30 ft" is a length; expected a pressure`},
 		"parts no mapping":       {triplexHead + "parts: []", `case.yaml:2:8: parts must be a mapping (key: value); read a list`},
-		"unknown part":           {triplexHead + "parts: {pistn: {}}", `case.yaml:2:9: unknown part "pistn"; expected one of: packing, piston, valve; did you mean piston?`},
+		"unknown part":           {triplexHead + "parts: {pistn: {}}", `case.yaml:2:9: unknown part "pistn"; expected one of: packing, piston, relief-pin, valve; did you mean piston?`},
 		"record without end":     {triplexHead + "parts: {piston: {from: 0 h, changed-at: {1: [5 h]}}}", `case.yaml:2:17: the record of piston has no "to"`},
 		"record without changes": {triplexHead + "parts: {piston: {from: 0 h, to: 9 h}}", `case.yaml:2:17: the record of piston has no "changed-at"`},
 		"ends before it starts":  {triplexHead + "parts: {piston: {from: 9 h, to: 5 h, changed-at: {1: []}}}", `case.yaml:2:17: the record of piston ends at 5 h, not after its start at 9 h`},
 		"hours are a length":     {triplexHead + "parts: {piston: {from: 5 h, to: 9 in, changed-at: {1: [6 h]}}}", `case.yaml:2:33: "9 in" is a length; expected a duration of zero or more with its unit (h)`},
+		"good but not changed":   {piston + "changed-at: {1: [5 h], 2: [6 h]}, still-good-at: {2: [5 h]}}}", `case.yaml:2:93: 5 h stands under still-good-at but not under changed-at of the same place`},
+		"a pump's by cylinder":   {triplexHead + "parts: {relief-pin: {from: 0 h, to: 9 h, changed-at: {1: [5 h]}}}", `case.yaml:2:54: the hours of the changes must be a list; read a mapping`},
 		"far too long":           {triplexHead + "parts: {piston: {from: 0 h, to: 99999999 h, changed-at: {1: [6 h]}}}", `case.yaml:2:17: a record of piston cannot be right; is the unit right?`},
-		"before the record":      {piston + "changed-at: {1: [0 h]}}}", `case.yaml:2:56: 0 h lies outside the record, 0 h to 10 h`},
+		"before the record":      {triplexHead + "parts: {piston: {from: 5 h, to: 10 h, changed-at: {1: [4 h]}}}", `case.yaml:2:56: 4 h lies outside the record, 5 h to 10 h`},
 		"after the record":       {piston + "changed-at: {1: [11 h]}}}", `case.yaml:2:56: 11 h lies outside the record, 0 h to 10 h`},
 		"out of order":           {piston + "changed-at: {1: [5 h, 4 h]}}}", `case.yaml:2:61: 4 h comes after a later change; write the hours in order`},
 		"hour is a pressure":     {piston + "changed-at: {1: [5 h, 6 psi, 7 h]}}}", `case.yaml:2:61: "6 psi" is a pressure; expected a duration`},

@@ -118,15 +118,15 @@ type Sign struct {
 	When    *Condition
 }
 
-// Part is a spare part. Symptom, if there is one, is that of changing it too
-// often.
+// Part is a spare part. Symptom, if there is one, is that of its lasting too
+// short.
 type Part struct {
 	Entry
 	Level   evidence.Level
 	Symptom string
 	Kind    string
-	// Times is how much more often than expected, or than at the sister
-	// places, counts as often.
+	// Times: a mean life below that expected, or that at the sister places,
+	// divided by it counts as too short.
 	Times float64
 	When  *Condition
 }
@@ -155,6 +155,8 @@ type Readings struct {
 	Confidence   float64 // of the limits of a rate
 	LikeOneDead  float64 // standard uncertainties within which a loss is like one dead chamber
 	UsualLoss    float64 // share that a well packed pump loses
+	// LifeShapeLeast and LifeShapeMost are the Weibull shapes that a wear part can have.
+	LifeShapeLeast, LifeShapeMost float64
 }
 
 func (l *loader) parseSign(o *source.Object, e Entry) *Sign {
@@ -316,6 +318,8 @@ func (l *loader) parseReadings() {
 	r.Confidence = o.Need("confidence").Number(ps, "confidence", 0.5, 0.999)
 	r.LikeOneDead = o.Need("like-one-dead").Number(ps, "like-one-dead", 0, 10)
 	r.UsualLoss = o.Need("usual-loss").Number(ps, "usual-loss", 0, 0.5)
+	r.LifeShapeLeast = o.Need("life-shape-least").Number(ps, "life-shape-least", 0.1, 1)
+	r.LifeShapeMost = o.Need("life-shape-most").Number(ps, "life-shape-most", 1, 20)
 	l.basis(o)
 	o.Close()
 }

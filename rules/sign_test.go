@@ -15,7 +15,7 @@ import (
 )
 
 // readingsLine is the readings section of measuredBook.
-const readingsLine = "readings: {upper-guide-least: gap-least, upper-guide-most: gap-most, rod-load: load-most, misread: 0.02, significant: 2, guard: 1.645, most-pieces: 4, shim-series: [5 thou, 1 thou, 0.05 mm], suction-factor: 1.4, suction-doubt: 0.1, air-pressure: 14.7 psi, vapour-pressure: 0.5 psi, crank-ratio: 0.2, confidence: 0.95, like-one-dead: 2, usual-loss: 0.04, basis: judgement}\n"
+const readingsLine = "readings: {upper-guide-least: gap-least, upper-guide-most: gap-most, rod-load: load-most, misread: 0.02, significant: 2, guard: 1.645, most-pieces: 4, shim-series: [5 thou, 1 thou, 0.05 mm], suction-factor: 1.4, suction-doubt: 0.1, air-pressure: 14.7 psi, vapour-pressure: 0.5 psi, crank-ratio: 0.2, confidence: 0.95, like-one-dead: 2, life-shape-least: 0.5, life-shape-most: 8, usual-loss: 0.04, basis: judgement}\n"
 
 // measuredBook is smallBook with what readings need; the tests spoil one line.
 var measuredBook = strings.NewReplacer(

@@ -41,10 +41,11 @@ const moveByHand = "moving-the-crosshead"
 // not this pump's own.
 const practiceOnly = "practice-limit-only"
 
-// Advices lists the ids of the advice that a Centring can have besides those
-// of engine/align.
+// Advices lists the ids of the advice that figures give besides those of
+// engine/align.
 func Advices() []string {
-	return []string{tightNow, doubtNow, unevenNow, slackNow, insideNow, askFigure, practiceOnly, upperOnly, measureUpper, doubtAfter, engineerFirst, moveByHand}
+	return []string{tightNow, doubtNow, unevenNow, slackNow, insideNow, askFigure, practiceOnly, upperOnly, measureUpper, doubtAfter, engineerFirst, moveByHand,
+		failEarly, wearOut, endOpen, tooFewLives}
 }
 
 // judge puts the graver outcome in place of the one that the readings of the

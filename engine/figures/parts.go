@@ -1,61 +1,78 @@
 package figures
 
 import (
+	"fmt"
+
 	"telltale/engine/lives"
 	"telltale/evidence"
 	"telltale/rules"
 )
 
-// Part is what the record of changes of one kind of part shows. Rates are per
-// 1000 hours.
+// Part is what the record of changes of one kind of part shows.
 type Part struct {
-	Part     string    `json:"part"`
-	Title    string    `json:"title"`
-	Hours    float64   `json:"hours"`
-	Changes  int       `json:"changes"`
-	Together int       `json:"changed_together"`
-	PerPlace []Rate    `json:"places"`
-	Mean     Rate      `json:"mean"`
-	Pump     Rate      `json:"pump"`
-	Expected *float64  `json:"expected_life_h,omitempty"`
-	Worst    *Worst    `json:"worst,omitempty"`
-	Trend    PartTrend `json:"trend"`
+	Part     string       `json:"part"`
+	Title    string       `json:"title"`
+	Hours    float64      `json:"hours"`
+	Changes  int          `json:"changes"` // a new part at the start of the record is none
+	Together int          `json:"changed_together"`
+	PerPlace []PlaceLives `json:"places"`
+	Expected *float64     `json:"expected_life_h,omitempty"`
+	Worst    *Worst       `json:"worst,omitempty"`
+	// Ends are how the parts of a group of places end: all places, or the worst
+	// place and the others apart if it is shown to be worse.
+	Ends  []PartEnd `json:"ends"`
+	Trend PartTrend `json:"trend"`
 }
 
-// Rate is changes per 1000 hours with exact limits.
-type Rate struct {
-	Place   string  `json:"place"`
-	Changes int     `json:"changes"`
-	Per1000 float64 `json:"per_1000_h"`
-	Low     float64 `json:"low"`
-	High    float64 `json:"high"`
-	// Often is the chance that the part is changed more than the rulebook's
-	// times as often as expected, or as at the sister places; nil if nothing
-	// can be said.
-	Often *float64 `json:"chance_often,omitempty"`
+// PlaceLives is how long parts lasted at one place, in hours.
+type PlaceLives struct {
+	Place    string  `json:"place"`
+	Changes  int     `json:"changes"`
+	Failed   int     `json:"failed"` // lives known from fitting to failure
+	Shortest float64 `json:"shortest_h,omitempty"`
+	Longest  float64 `json:"longest_h,omitempty"`
+	Running  float64 `json:"running_h"` // of the part that is in; at least, if it was never changed
+	// Short is the chance that parts last too short here: less than the rulebook's
+	// times below the expected life, or below the sisters; nil if nothing can be said.
+	Short *float64 `json:"chance_short,omitempty"`
 }
 
-// Worst says whether one place is worse than its sisters by more than luck.
+// Worst says whether parts last less at one place than at its sisters by more
+// than luck.
 type Worst struct {
 	Places []string `json:"places"`
 	P      float64  `json:"p"` // of so bad a worst place if all were alike; picking is in it
 	Shown  bool     `json:"shown"`
-	Fewest int      `json:"fewest_to_show"` // changes in all, all at one place
-	More   int      `json:"more_needed"`
+	Enough bool     `json:"enough"` // so many lives could show it
 }
 
-// PartTrend says whether the changes come faster or slower with the hours.
+// PartEnd says how parts end: early, by chance or worn out.
+type PartEnd struct {
+	Places []string `json:"places"` // empty: all
+	Others bool     `json:"others"` // all but these places
+	// Says is the id of the advice: parts-fail-early, parts-wear-out, parts-end-open (not
+	// told from chance at any age) or too-few-lives.
+	Says   string   `json:"says"`
+	Title  string   `json:"title"`
+	Do     []string `json:"do"`
+	Failed int      `json:"failed"`
+	Shape  *Limits  `json:"weibull_shape,omitempty"`
+	Median *Limits  `json:"half_failed_h,omitempty"`
+	Tenth  *Limits  `json:"one_in_ten_failed_h,omitempty"`
+}
+
+// Limits is an estimate with its limits at the rulebook's confidence. Without an
+// upper limit High is left out.
+type Limits struct {
+	Value float64  `json:"value"`
+	Low   float64  `json:"low"`
+	High  *float64 `json:"high,omitempty"`
+}
+
+// PartTrend says whether parts last less or longer with the hours.
 type PartTrend struct {
-	Test     string   `json:"test"`
-	Says     string   `json:"says"` // worse, better, none shown, too few
-	P        float64  `json:"p"`
-	Laplace  float64  `json:"laplace_u"`
-	LaplaceP float64  `json:"laplace_p"`
-	Shape    *float64 `json:"power_law_shape,omitempty"`
-	// EndPer1000 is the power law's rate at the end of the record.
-	EndPer1000 *float64 `json:"end_per_1000_h,omitempty"`
-	EndLow     *float64 `json:"end_low,omitempty"`
-	EndHigh    *float64 `json:"end_high,omitempty"`
+	Says string  `json:"says"` // worse, better, none shown, too few
+	P    float64 `json:"p"`
 }
 
 const secondsPerHour = 3600
@@ -64,86 +81,217 @@ func (w *worker) parts() error {
 	for i := range w.k.Measured.PartRecords {
 		rec := &w.k.Measured.PartRecords[i]
 		if err := w.part(rec); err != nil {
-			return at(rec.Pos, err)
+			return at(rec.Pos, fmt.Errorf("the record of %s: %w", rec.Part, err))
 		}
 	}
 	return nil
 }
 
 func (w *worker) part(rec *evidence.PartRecord) error {
-	life := w.book.Parts.Get(rec.Part)
-	record, places := recordOf(rec, w.k.Pump.Places(life.Level))
-	s, err := lives.Summarise(record, w.book.Readings.Confidence)
+	part := w.book.Parts.Get(rec.Part)
+	places := w.k.Pump.Places(part.Level)
+	record := recordOf(rec, places)
+	all, err := record.Lives()
 	if err != nil {
 		return err
 	}
 	out := Part{
-		Part: rec.Part, Title: life.Title, Hours: (rec.To.SI - rec.From.SI) / secondsPerHour, Changes: s.PartRate.Events, Together: s.Together,
-		Mean: rate("", s.PartRate), Pump: rate("", s.PumpRate), Trend: trendOf(&s.Trend),
+		Part: rec.Part, Title: part.Title, Hours: (rec.To.SI - rec.From.SI) / secondsPerHour,
+		Together: record.Together(), Ends: []PartEnd{},
 	}
 	if rec.Expected != nil {
 		hours := rec.Expected.SI / secondsPerHour
 		out.Expected = &hours
 	}
-	if s.Worst != nil {
-		out.Worst = &Worst{P: s.Worst.P, Shown: s.Worst.Shown, Fewest: s.Worst.FewestTotal, More: s.Worst.More, Places: []string{}}
-		for _, c := range s.Worst.Cells {
-			out.Worst.Places = append(out.Worst.Places, places[c].String())
-		}
+	confidence := w.book.Readings.Confidence
+	worst, err := lives.WorstOf(record, confidence)
+	if err != nil {
+		return err
 	}
-	for i, p := range s.Cylinders {
-		r := rate(p.Name, p.Rate)
-		if r.Often, err = w.often(life, out.Expected, &s, i); err != nil {
+	if len(places) > 1 {
+		out.Worst = &Worst{P: worst.P, Shown: worst.Shown, Enough: worst.Least <= 1-confidence, Places: namesOf(worst.Places, places)}
+	}
+	for i, p := range places {
+		at := placeLives(p, record.Places[i], all, i)
+		if at.Short, err = w.short(part, out.Expected, &worst, all, i); err != nil {
 			return err
 		}
-		out.PerPlace = append(out.PerPlace, r)
+		out.Changes += at.Changes
+		out.PerPlace = append(out.PerPlace, at)
 	}
+	if out.Ends, err = w.endings(all, &worst, places, confidence); err != nil {
+		return err
+	}
+	trend, err := lives.TrendOf(all, confidence)
+	out.Trend = trendOf(trend)
 	w.out.Parts = append(w.out.Parts, out)
-	return nil
+	return err
 }
 
 // recordOf lays the record over every place of the part's level, places
 // without a change included.
-func recordOf(rec *evidence.PartRecord, places []evidence.Place) (lives.Record, []evidence.Place) {
-	out := lives.Record{Part: rec.Part}
-	from, to := rec.From.SI/secondsPerHour, rec.To.SI/secondsPerHour
+func recordOf(rec *evidence.PartRecord, places []evidence.Place) lives.Record {
+	var out lives.Record
 	for _, p := range places {
-		c := lives.Cylinder{Name: p.String(), From: from, To: to}
-		for _, r := range rec.Replaced {
-			if r.Place == p {
-				for _, q := range r.At {
-					c.Replaced = append(c.Replaced, q.SI/secondsPerHour)
-				}
-			}
+		out.Places = append(out.Places, lives.Place{
+			From: rec.From.SI / secondsPerHour, To: rec.To.SI / secondsPerHour,
+			Changed: hoursAt(rec.Replaced, p), Good: hoursAt(rec.StillGood, p),
+		})
+	}
+	return out
+}
+
+func hoursAt(changes []evidence.PartPlace, p evidence.Place) []float64 {
+	var out []float64
+	for _, r := range changes {
+		if r.Place != p {
+			continue
 		}
-		out.Cylinders = append(out.Cylinders, c)
+		for _, q := range r.At {
+			out = append(out, q.SI/secondsPerHour)
+		}
 	}
-	return out, places
+	return out
 }
 
-func rate(place string, r lives.Rate) Rate {
-	return Rate{Place: place, Changes: r.Events, Per1000: 1000 * r.PerHour, Low: 1000 * r.Low, High: 1000 * r.High}
+func placeLives(p evidence.Place, record lives.Place, all []lives.Life, at int) PlaceLives {
+	out := PlaceLives{Place: p.String()}
+	for _, hour := range record.Changed {
+		if hour > record.From {
+			out.Changes++
+		}
+	}
+	since := record.From
+	for _, hour := range record.Changed {
+		since = max(since, hour)
+	}
+	out.Running = record.To - since
+	for _, l := range all {
+		if l.Place != at || !l.Whole {
+			continue
+		}
+		if out.Failed == 0 {
+			out.Shortest = l.Hours
+		}
+		out.Failed++
+		out.Shortest, out.Longest = min(out.Shortest, l.Hours), max(out.Longest, l.Hours)
+	}
+	return out
 }
 
-// often is the chance that a place uses up parts too fast: against the life
-// that is expected if that is known, else against its sisters, and then only
-// where the worst place is worse by more than luck.
-func (w *worker) often(life *rules.Part, expected *float64, s *lives.Summary, i int) (*float64, error) {
-	count := s.Cylinders[i].Rate.Count
-	if expected != nil {
-		test, err := lives.AgainstLife(count, *expected/life.Times, w.book.Readings.Confidence)
-		return &test.Chance, err
-	}
-	if s.Worst == nil || !s.Worst.Shown {
+// short is the chance that parts last too short at a place: against the life
+// that is expected if that is known, else against the sisters, and then only
+// where the worst place is worse by more than luck. A part of which the book has
+// no such symptom is not asked.
+func (w *worker) short(part *rules.Part, expected *float64, worst *lives.Worst, all []lives.Life, i int) (*float64, error) {
+	if part.Symptom == "" {
 		return nil, nil
 	}
-	sisters := lives.Count{Events: s.PartRate.Events - count.Events, Hours: s.PartRate.Hours - count.Hours}
-	chance, err := lives.ChanceWorse(count, sisters, life.Times)
+	shapes := lives.Shapes{Least: w.book.Readings.LifeShapeLeast, Most: w.book.Readings.LifeShapeMost}
+	if expected != nil {
+		chance, err := lives.ChanceShorter(all, i, *expected/part.Times, shapes)
+		return &chance, err
+	}
+	if !worst.Shown {
+		return nil, nil
+	}
+	chance, err := lives.ChanceShorterThanSisters(all, i, part.Times, shapes)
 	return &chance, err
 }
 
-func trendOf(t *lives.Trend) PartTrend {
-	out := PartTrend{Test: "chi-square of MIL-HDBK-189", P: t.P, Laplace: t.Laplace, LaplaceP: t.LaplaceP}
+// endings says how the parts end: at all places together, or at the places that are
+// shown to be worse and at the others apart, since lives that differ look as if
+// they ended at any age.
+func (w *worker) endings(all []lives.Life, worst *lives.Worst, places []evidence.Place, confidence float64) ([]PartEnd, error) {
+	if !worst.Shown {
+		e, err := w.endOf(all, confidence)
+		return []PartEnd{e}, err
+	}
+	isWorst := map[int]bool{}
+	for _, p := range worst.Places {
+		isWorst[p] = true
+	}
+	var here, others []lives.Life
+	for _, l := range all {
+		if isWorst[l.Place] {
+			here = append(here, l)
+		} else {
+			others = append(others, l)
+		}
+	}
+	at, err := w.endOf(here, confidence)
+	if err != nil {
+		return nil, err
+	}
+	rest, err := w.endOf(others, confidence)
+	at.Places = namesOf(worst.Places, places)
+	rest.Places, rest.Others = at.Places, true
+	return []PartEnd{at, rest}, err
+}
+
+func (w *worker) endOf(all []lives.Life, confidence float64) (PartEnd, error) {
+	out := PartEnd{Places: []string{}}
+	for _, l := range all {
+		if l.Ended {
+			out.Failed++
+		}
+	}
+	fit, err := lives.Fit(all, confidence)
+	if err != nil {
+		return out, err
+	}
+	if out.Failed < lives.FewestForEnding {
+		fit = nil
+	}
+	out.Says = endingID(fit)
+	a := w.advice(out.Says, out.Says)
+	out.Title, out.Do = a.Title, a.Do
+	if fit == nil {
+		return out, nil
+	}
+	out.Shape, out.Median, out.Tenth = limitsOf(fit.Shape), limitsOf(fit.Median), limitsOf(fit.Tenth)
+	return out, nil
+}
+
+// The ids of the advice on how parts end.
+const (
+	failEarly   = "parts-fail-early"
+	wearOut     = "parts-wear-out"
+	endOpen     = "parts-end-open"
+	tooFewLives = "too-few-lives"
+)
+
+func endingID(fit *lives.Weibull) string {
+	if fit == nil {
+		return tooFewLives
+	}
+	switch fit.Ending() {
+	case lives.Early:
+		return failEarly
+	case lives.WearOut:
+		return wearOut
+	}
+	return endOpen
+}
+
+func limitsOf(e lives.Estimate) *Limits {
+	out := &Limits{Value: e.Value, Low: e.Low}
+	if !e.Open {
+		out.High = &e.High
+	}
+	return out
+}
+
+func namesOf(indexes []int, places []evidence.Place) []string {
+	out := []string{}
+	for _, i := range indexes {
+		out = append(out, places[i].String())
+	}
+	return out
+}
+
+func trendOf(t lives.Trend) PartTrend {
+	out := PartTrend{P: t.P}
 	switch t.Verdict {
 	case lives.Worsening:
 		out.Says = "worse"
@@ -153,10 +301,6 @@ func trendOf(t *lives.Trend) PartTrend {
 		out.Says = "too few"
 	default:
 		out.Says = "none shown"
-	}
-	if f := t.Fit; f != nil {
-		end, low, high := 1000*f.EndPerHour, 1000*f.Low, 1000*f.High
-		out.Shape, out.EndPer1000, out.EndLow, out.EndHigh = &f.Unbiased, &end, &low, &high
 	}
 	return out
 }

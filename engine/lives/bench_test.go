@@ -1,25 +1,26 @@
 package lives
 
-import "testing"
+import (
+	"math/rand/v2"
+	"testing"
+)
 
 func BenchmarkWorstOfThree(b *testing.B) {
+	random := rand.New(rand.NewPCG(1, 2))
+	r := drawRecord(random, 3, func(place int) float64 { return 150 + 200*float64(place) })
 	for b.Loop() {
-		_, _ = WorstOf([]Count{{9, 1000}, {3, 1000}, {2, 900}}, 0.95)
+		_, _ = WorstOf(r, 0.95)
 	}
 }
 
-func BenchmarkWorstOfTwelveAtTheLimit(b *testing.B) {
-	cells := make([]Count, 12)
-	for i := range cells {
-		cells[i] = Count{83, 1000 + float64(i)}
-	}
+func BenchmarkFit(b *testing.B) {
 	for b.Loop() {
-		_, _ = WorstOf(cells, 0.95)
+		_, _ = Fit(nist, 0.95)
 	}
 }
 
-func BenchmarkTrend(b *testing.B) {
+func BenchmarkShorter(b *testing.B) {
 	for b.Loop() {
-		_, _ = TrendOf(nistTimes, 1500, ByClock, 0.8)
+		_, _ = ChanceShorter(nist, 0, 400, wear)
 	}
 }

@@ -6,135 +6,98 @@ import (
 	"slices"
 )
 
-// Record is when the parts of one kind were replaced in one pump.
+// Record is when the parts of one kind were changed in one pump.
 type Record struct {
-	Part      string // such as "piston"; for the caller's words only
-	Cylinders []Cylinder
-	// Ending is ByFailure if the record was closed because a part had just failed. Then
-	// the last replacement is at the end of the record.
-	Ending Ending
+	Places []Place
 }
 
-// Cylinder is one position of the part. All hours are pump hours on one clock.
-type Cylinder struct {
-	Name     string
+// Place is one position of the part. All hours are pump hours on one clock.
+type Place struct {
 	From, To float64   // the hours between which it was watched
-	Replaced []float64 // above From, up to To, in any order
+	Changed  []float64 // from From up to To, in any order; at From: a new part was in when the record starts
+	Good     []float64 // those of Changed at which the old part was still good
 }
 
-// Summary is what a record shows.
-type Summary struct {
-	Part      string
-	Cylinders []Position
-	PartRate  Rate // all replacements over part hours: one position's mean rate
-	// PumpRate is over pump hours, all positions together. It and Trend take only the
-	// hours From..To in which all positions were watched.
-	PumpRate Rate
-	From, To float64
-	Trend    Trend
-	// Worst compares the positions; nil if there is only one.
-	Worst *Worst
-	// Together is how many replacements share their very hour with another position's.
-	// Parts changed as a set are not separate failures, and every p takes them so.
-	Together int
+// Life is how long one part lasted.
+type Life struct {
+	Place int // index of its place
+	Hours float64
+	Ended bool // it failed then; else it lasted at least so long
+	Whole bool // both its fitting and its end, by failure, are in the record
 }
 
-// Position is one cylinder's share of a summary.
-type Position struct {
-	Name string
-	Rate Rate
-}
+// Bounds of a record.
+const (
+	mostPlaces = 64
+	mostLives  = 1000
+	mostHours  = 1e8
+)
 
-// Summarise works out the rate of each position, of the part and of the pump, the worst
-// position and the trend. It is an error if there is no cylinder or more than 64, if an hour
-// is not a number, is negative or lies outside the cylinder's window, or if there is no
-// hour in which all were watched; others as in RateOf, WorstOf and TrendOf.
-func Summarise(r Record, confidence float64) (Summary, error) {
-	s := Summary{Part: r.Part}
-	if len(r.Cylinders) == 0 || len(r.Cylinders) > 64 {
-		return s, fmt.Errorf("a record of %d cylinders: give 1 to 64", len(r.Cylinders))
+// Lives gives the lives of a record, place by place in their order in time. It is an
+// error if there is no place or more than 64, if there are more than 1000 lives, or if
+// an hour is not a number, is negative or lies outside its place's window.
+func (r Record) Lives() ([]Life, error) {
+	if len(r.Places) == 0 || len(r.Places) > mostPlaces {
+		return nil, fmt.Errorf("a record of %d places: give 1 to %d", len(r.Places), mostPlaces)
 	}
-	s.From, s.To = r.Cylinders[0].From, r.Cylinders[0].To
-	counts := make([]Count, len(r.Cylinders))
-	for i, c := range r.Cylinders {
-		if err := c.check(); err != nil {
-			return Summary{}, fmt.Errorf("%s: %w", c.Name, err)
+	var out []Life
+	for i, p := range r.Places {
+		if err := p.check(); err != nil {
+			return nil, fmt.Errorf("place %d: %w", i+1, err)
 		}
-		counts[i] = Count{Events: len(c.Replaced), Hours: c.To - c.From}
-		rate, err := RateOf(counts[i].Events, counts[i].Hours, confidence)
-		if err != nil {
-			return Summary{}, fmt.Errorf("%s: %w", c.Name, err)
-		}
-		s.Cylinders = append(s.Cylinders, Position{Name: c.Name, Rate: rate})
-		s.From, s.To = math.Max(s.From, c.From), math.Min(s.To, c.To)
+		out = append(out, p.lives(i)...)
 	}
-	err := firstError(s.rates(r, counts, confidence), s.worst(counts, confidence))
-	if err != nil {
-		return Summary{}, err
+	if len(out) > mostLives {
+		return nil, fmt.Errorf("%d lives are more than the %d that can be compared", len(out), mostLives)
 	}
-	s.Together = together(r.Cylinders)
-	return s, nil
+	return out, nil
 }
 
-// rates fills in what all positions share.
-func (s *Summary) rates(r Record, counts []Count, confidence float64) error {
-	if !(s.To > s.From) {
-		return fmt.Errorf("there is no hour in which all cylinders were watched")
+func (p Place) lives(at int) []Life {
+	var out []Life
+	since, known := p.From, false // when the part that is in went in, and whether that is known
+	for _, t := range distinct(p.Changed) {
+		if t > since {
+			failed := known && !slices.Contains(p.Good, t)
+			out = append(out, Life{Place: at, Hours: t - since, Ended: failed, Whole: failed})
+		}
+		since, known = t, true
 	}
-	all := Count{}
-	for _, c := range counts {
-		all.Events += c.Events
-		all.Hours += c.Hours
+	if p.To > since {
+		out = append(out, Life{Place: at, Hours: p.To - since})
 	}
-	var times []float64 // in the common window, from its start
-	for _, c := range r.Cylinders {
-		for _, t := range c.Replaced {
-			if t > s.From && t <= s.To {
-				times = append(times, t-s.From)
-			}
+	return out
+}
+
+func (p Place) check() error {
+	if !(p.From >= 0 && p.To > p.From && p.To <= mostHours) {
+		return fmt.Errorf("watched from hour %g to %g: the end must come after the start, the start not before 0 and the end not after %g", p.From, p.To, mostHours)
+	}
+	for _, t := range p.Changed {
+		if !(t >= p.From && t <= p.To) {
+			return fmt.Errorf("changed at hour %g, outside the hours %g to %g of the record", t, p.From, p.To)
 		}
 	}
-	hours := s.To - s.From
-	var errs [3]error
-	s.PartRate, errs[0] = RateOf(all.Events, all.Hours, confidence)
-	s.PumpRate, errs[1] = RateOf(len(times), hours, confidence)
-	s.Trend, errs[2] = TrendOf(times, hours, r.Ending, confidence)
-	return firstError(errs[:]...)
-}
-
-func (s *Summary) worst(counts []Count, confidence float64) error {
-	if len(counts) < 2 {
-		return nil
-	}
-	worst, err := WorstOf(counts, confidence)
-	s.Worst = &worst
-	return err
-}
-
-func (c Cylinder) check() error {
-	if !(c.From >= 0 && c.To > c.From) || math.IsInf(c.To, 0) {
-		return fmt.Errorf("watched from hour %g to %g: the end must come after the start, and the start not before 0", c.From, c.To)
-	}
-	for _, t := range c.Replaced {
-		if !(t > c.From && t <= c.To) {
-			return fmt.Errorf("replaced at hour %g, outside the hours %g to %g of the record", t, c.From, c.To)
+	for _, t := range p.Good {
+		if !slices.Contains(p.Changed, t) {
+			return fmt.Errorf("a part still good at hour %g, at which none was changed", t)
 		}
 	}
 	return nil
 }
 
-// together counts the replacements at an hour at which another position has one too.
-func together(cylinders []Cylinder) int {
-	positions := map[float64]int{} // how many positions have a replacement at the hour
-	for _, c := range cylinders {
-		for _, t := range distinct(c.Replaced) {
-			positions[t]++
+// Together counts the changes at an hour at which another place has one too.
+func (r Record) Together() int {
+	places := map[float64]int{} // how many places have a change at the hour
+	for _, p := range r.Places {
+		for _, t := range distinct(p.Changed) {
+			places[t]++
 		}
 	}
 	n := 0
-	for _, c := range cylinders {
-		for _, t := range c.Replaced {
-			if positions[t] > 1 {
+	for _, p := range r.Places {
+		for _, t := range distinct(p.Changed) {
+			if places[t] > 1 && t > p.From {
 				n++
 			}
 		}
@@ -144,4 +107,24 @@ func together(cylinders []Cylinder) int {
 
 func distinct(times []float64) []float64 {
 	return slices.Compact(slices.Sorted(slices.Values(times)))
+}
+
+// ended counts the lives that ended by failure.
+func ended(all []Life) int {
+	n := 0
+	for _, l := range all {
+		if l.Ended {
+			n++
+		}
+	}
+	return n
+}
+
+// longest is the greatest of the hours.
+func longest(all []Life) float64 {
+	most := 0.0
+	for _, l := range all {
+		most = math.Max(most, l.Hours)
+	}
+	return most
 }

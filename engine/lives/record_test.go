@@ -6,97 +6,106 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 )
 
-func triplex() Record {
-	return Record{Part: "piston", Cylinders: []Cylinder{
-		{Name: "1", To: 3000, Replaced: []float64{150, 480, 900, 1300, 1700, 1950, 2300, 2600, 2950}},
-		{Name: "2", To: 3000, Replaced: []float64{700, 1500, 2400}},
-		{Name: "3", To: 3000, Replaced: []float64{1300, 2000}},
-	}}
-}
-
-func TestSummaryOfATriplex(t *testing.T) {
-	s, err := Summarise(triplex(), 0.95)
-	require.NoError(t, err)
-	assert.Equal(t, "piston", s.Part)
-	assert.Equal(t, []int{9, 3, 2}, []int{s.Cylinders[0].Rate.Events, s.Cylinders[1].Rate.Events, s.Cylinders[2].Rate.Events})
-	assert.InDelta(t, 3, s.Cylinders[0].Rate.PerHour*1000, 1e-9)
-	assert.Equal(t, Count{14, 9000}, s.PartRate.Count)
-	assert.Equal(t, Count{14, 3000}, s.PumpRate.Count)
-	require.NotNil(t, s.Worst)
-	assert.InDelta(t, 0.0523, s.Worst.P, 5e-5)
-	assert.Equal(t, 14, s.Trend.Used)
-	assert.Equal(t, NoTrend, s.Trend.Verdict)
-	assert.Equal(t, 2, s.Together, "cylinders 1 and 3 at hour 1300")
-}
-
-// A cylinder watched from hour 1000 on: the trend and the pump rate start there, the rates do not.
-func TestSummaryOfUnequalWindows(t *testing.T) {
-	r := triplex()
-	r.Cylinders[2].From = 1000
-	s, err := Summarise(r, 0.95)
-	require.NoError(t, err)
-	assert.Equal(t, Count{14, 8000}, s.PartRate.Count)
-	assert.Equal(t, Count{10, 2000}, s.PumpRate.Count)
-	assert.Equal(t, 1000.0, s.From)
-	assert.Equal(t, 3000.0, s.To)
-	want, err := TrendOf([]float64{300, 700, 950, 1300, 1600, 1950, 500, 1400, 300, 1000}, 2000, ByClock, 0.95)
-	require.NoError(t, err)
-	assert.InDelta(t, want.ChiSquare, s.Trend.ChiSquare, 1e-12)
-}
-
-func TestSummaryOfOneCylinderAndNoReplacement(t *testing.T) {
-	s, err := Summarise(Record{Cylinders: []Cylinder{{Name: "1", To: 500}}}, 0.95)
-	require.NoError(t, err)
-	assert.Nil(t, s.Worst)
-	assert.Equal(t, TooFew, s.Trend.Verdict)
-	assert.InDelta(t, 2.99573/500, s.PartRate.Most, 1e-7)
-}
-
-// A record closed by a failure must have it at its end.
-func TestSummaryClosedByAFailure(t *testing.T) {
-	r := triplex()
-	r.Ending = ByFailure
-	_, err := Summarise(r, 0.95)
-	require.Error(t, err)
-	for i := range r.Cylinders {
-		r.Cylinders[i].To = 2950
-	}
-	s, err := Summarise(r, 0.95)
-	require.NoError(t, err)
-	assert.Equal(t, 13, s.Trend.Used)
-}
-
-func TestNeverAllWatched(t *testing.T) {
-	_, err := Summarise(Record{Cylinders: []Cylinder{{To: 1000}, {From: 1500, To: 3000}}}, 0.95)
-	assert.ErrorContains(t, err, "all cylinders were watched")
-}
-
-// Twice in the same hour on the same cylinder is odd, but no set.
-func TestTogetherNeedsTwoCylinders(t *testing.T) {
-	s, err := Summarise(Record{Cylinders: []Cylinder{{To: 900, Replaced: []float64{5, 5}}, {To: 900}}}, 0.95)
-	require.NoError(t, err)
-	assert.Zero(t, s.Together)
-}
-
-func TestSummaryRefuses(t *testing.T) {
-	for name, spoil := range map[string]func(r *Record){
-		"no cylinder":       func(r *Record) { r.Cylinders = nil },
-		"before the record": func(r *Record) { r.Cylinders[1].From = 800 },
-		"at its start":      func(r *Record) { r.Cylinders[1].From = 700 },
-		"after the record":  func(r *Record) { r.Cylinders[1].Replaced[2] = 3000.5 },
-		"not a number":      func(r *Record) { r.Cylinders[1].Replaced[2] = math.NaN() },
-		"negative start":    func(r *Record) { r.Cylinders[0].From = -1 },
-		"no start":          func(r *Record) { r.Cylinders[0].From = math.NaN() },
-		"endless":           func(r *Record) { r.Cylinders[0].To = math.Inf(1) },
-		"turned round":      func(r *Record) { r.Cylinders[0] = Cylinder{From: 3000, To: 1} },
+func TestLivesOfARecord(t *testing.T) {
+	for name, c := range map[string]struct {
+		place Place
+		want  []Life
+	}{
+		"the first part's age is not known": {Place{From: 4000, To: 5000, Changed: []float64{4300, 4900}},
+			[]Life{{Hours: 300}, {Hours: 600, Ended: true, Whole: true}, {Hours: 100}}},
+		"a new part at the start": {Place{From: 4000, To: 5000, Changed: []float64{4000, 4300}},
+			[]Life{{Hours: 300, Ended: true, Whole: true}, {Hours: 700}}},
+		"changed while still good": {Place{From: 0, To: 1000, Changed: []float64{0, 300, 800}, Good: []float64{300}},
+			[]Life{{Hours: 300}, {Hours: 500, Ended: true, Whole: true}, {Hours: 200}}},
+		"never changed":           {Place{From: 0, To: 1000}, []Life{{Hours: 1000}}},
+		"changed at the very end": {Place{From: 0, To: 1000, Changed: []float64{0, 1000}}, []Life{{Hours: 1000, Ended: true, Whole: true}}},
+		"twice in one hour":       {Place{From: 0, To: 1000, Changed: []float64{400, 400}}, []Life{{Hours: 400}, {Hours: 600}}},
+		"in any order":            {Place{From: 0, To: 900, Changed: []float64{600, 300}}, []Life{{Hours: 300}, {Hours: 300, Ended: true, Whole: true}, {Hours: 300}}},
 	} {
-		r := triplex()
-		spoil(&r)
-		_, err := Summarise(r, 0.95)
+		got, err := Record{Places: []Place{c.place}}.Lives()
+		require.NoError(t, err, name)
+		assert.Equal(t, c.want, got, name)
+	}
+}
+
+func TestRecordsThatCannotBe(t *testing.T) {
+	nan := math.NaN()
+	many := make([]float64, mostLives+1)
+	for i := range many {
+		many[i] = float64(i + 1)
+	}
+	for name, p := range map[string]Place{
+		"ends before it starts":  {From: 10, To: 5},
+		"starts before 0":        {From: -1, To: 5},
+		"not a number":           {From: nan, To: 5},
+		"without an end":         {From: 0, To: math.Inf(1)},
+		"changed outside":        {From: 0, To: 5, Changed: []float64{6}},
+		"changed at no number":   {From: 0, To: 5, Changed: []float64{nan}},
+		"good without a change":  {From: 0, To: 5, Good: []float64{3}},
+		"more lives than can be": {From: 0, To: 5000, Changed: many},
+	} {
+		_, err := Record{Places: []Place{p}}.Lives()
 		assert.Error(t, err, name)
 	}
-	_, err := Summarise(triplex(), 1)
-	assert.Error(t, err)
+	_, err := Record{}.Lives()
+	assert.Error(t, err, "no place")
+}
+
+func TestTogetherNeedsTwoPlaces(t *testing.T) {
+	assert.Equal(t, 0, Record{Places: []Place{{To: 9, Changed: []float64{5, 5}}}}.Together())
+	assert.Equal(t, 2, Record{Places: []Place{{To: 9, Changed: []float64{5}}, {To: 9, Changed: []float64{5, 7}}}}.Together())
+	assert.Equal(t, 0, Record{Places: []Place{{To: 9, Changed: []float64{0}}, {To: 9, Changed: []float64{0}}}}.Together(), "new parts at the start are no failures")
+}
+
+// All that is watched is lived: the lives at a place add up to its window. Whatever the
+// record, the tests end with a probability, and the order of the file does not matter.
+func TestRecordProperties(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var r Record
+		watched := 0.0
+		for range rapid.IntRange(1, 4).Draw(t, "places") {
+			p := Place{From: float64(rapid.IntRange(0, 100).Draw(t, "from"))}
+			p.To = p.From + float64(rapid.IntRange(1, 3000).Draw(t, "hours"))
+			for range rapid.IntRange(0, 6).Draw(t, "changes") {
+				p.Changed = append(p.Changed, p.From+float64(rapid.IntRange(0, int(p.To-p.From)).Draw(t, "at")))
+			}
+			watched += p.To - p.From
+			r.Places = append(r.Places, p)
+		}
+		all, err := r.Lives()
+		require.NoError(t, err)
+		sum := 0.0
+		for _, l := range all {
+			require.Positive(t, l.Hours)
+			sum += l.Hours
+		}
+		require.InDelta(t, watched, sum, 1e-9)
+		score := 0.0
+		for _, s := range Scores(all) {
+			score += s
+		}
+		require.InDelta(t, 0, score, 1e-9)
+		w, err := WorstOf(r, 0.95)
+		require.NoError(t, err)
+		require.True(t, w.P > 0 && w.P <= 1 && w.Least <= w.P+0.02, "%+v", w)
+		for i := range r.Places {
+			for a, b := 0, len(r.Places[i].Changed)-1; a < b; a, b = a+1, b-1 {
+				c := r.Places[i].Changed
+				c[a], c[b] = c[b], c[a]
+			}
+		}
+		again, err := r.Lives()
+		require.NoError(t, err)
+		require.Equal(t, all, again)
+		fit, err := Fit(all, 0.95)
+		require.NoError(t, err)
+		if fit != nil {
+			for _, e := range []Estimate{fit.Shape, fit.Median, fit.Tenth} {
+				require.True(t, e.Low <= e.Value && (e.Open || e.Value <= e.High) && !math.IsNaN(e.Value) && !math.IsInf(e.Value, 0), "%+v", e)
+			}
+		}
+	})
 }

@@ -3,6 +3,8 @@ package lives
 import (
 	"fmt"
 	"math"
+
+	"gonum.org/v1/gonum/mathext"
 )
 
 // ShareLimits are the limits between which a share lies with the given
@@ -15,21 +17,11 @@ func ShareLimits(a, b, confidence float64) (low, high float64, err error) {
 	if !(a >= 1e-6 && a <= 1e9) || !(b >= 1e-6 && b <= 1e9) {
 		return 0, 0, fmt.Errorf("shapes %g and %g of a share", a, b)
 	}
-	if !(confidence >= 0.5 && confidence <= 0.999999) {
-		return 0, 0, fmt.Errorf("a confidence of %g", confidence)
+	if err := checkConfidence(confidence); err != nil {
+		return 0, 0, err
 	}
 	tail := (1 - confidence) / 2
-	at := func(p float64) float64 {
-		odds := solve(func(odds float64) float64 {
-			below, above := betaShares(a, b, odds)
-			if p <= 0.5 {
-				return below - p
-			}
-			return 1 - p - above
-		})
-		return odds / (1 + odds)
-	}
-	low, high = at(tail), at(1-tail)
+	low, high = mathext.InvRegIncBeta(a, b, tail), mathext.InvRegIncBeta(a, b, 1-tail)
 	if math.IsNaN(low) || math.IsNaN(high) {
 		return 0, 0, fmt.Errorf("the limits of a share with shapes %g and %g cannot be worked out", a, b)
 	}

@@ -1,9 +1,11 @@
 package page
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"telltale/engine"
@@ -47,8 +49,15 @@ func outputBlocks(r *engine.Report) []block {
 	if m.Pump == nil && len(m.Parts) == 0 {
 		blocks = append(blocks, block{heading: "NOTHING TO WORK OUT", paras: []string{"Give the pump's liner: and stroke:, and of a duplex its piston-rod:. With speed: and discharge: more comes out."}})
 	}
-	return append(blocks, signBlock(r, true), missingBlock(r), footBlock(outputFoot...))
+	foot := outputFoot
+	if len(m.Parts) > 0 {
+		foot = append(slices.Clip(foot), livesFoot)
+	}
+	return append(blocks, signBlock(r, true), missingBlock(r), footBlock(foot...))
 }
+
+// livesFoot says what the record of parts takes as a life.
+const livesFoot = "A whole life is one from fitting to failure inside the record. Parts that still run, or were changed while good, count as having lasted at least so long."
 
 var outputFoot = []string{
 	"A stroke is one full turn of the crank, as a stroke counter counts.",
@@ -187,37 +196,69 @@ func suctionBlock(s *figures.Suction) block {
 func partBlocks(p *figures.Part) []block {
 	b := block{heading: "RECORD: " + strings.ToUpper(p.Title)}
 	b.paras = append(b.paras, fmt.Sprintf("%d changes in %s h.", p.Changes, significant(p.Hours, 4)))
-	g := &grid{header: []string{"Place", "Changes", "In 1000 h", "From", "To (95 in 100)"}}
-	line := func(name string, r figures.Rate) {
-		g.rows = append(g.rows, row(name, fmt.Sprint(r.Changes), significant(r.Per1000, 2), significant(r.Low, 2), significant(r.High, 2)))
+	g := &grid{header: []string{"Place", "Changes", "Whole lives", "Shortest, h", "Longest, h", "Now in for, h"}}
+	for _, l := range p.PerPlace {
+		shortest, longest := "-", "-"
+		if l.Failed > 0 {
+			shortest, longest = significant(l.Shortest, 3), significant(l.Longest, 3)
+		}
+		g.rows = append(g.rows, row(cmp.Or(l.Place, "pump"), fmt.Sprint(l.Changes), fmt.Sprint(l.Failed), shortest, longest, significant(l.Running, 3)))
 	}
-	for _, r := range p.PerPlace {
-		line(r.Place, r)
-	}
-	line("mean place", p.Mean)
 	b.table = g
-	b.list = append(b.list, worstLine(p), trendLine(p))
+	b.list = append(b.list, worstLine(p))
+	var do []string
+	for i := range p.Ends {
+		b.list = append(b.list, endLine(&p.Ends[i]))
+		for _, line := range p.Ends[i].Do {
+			if !slices.Contains(do, line) {
+				do = append(do, line)
+			}
+		}
+	}
+	b.list = append(append(b.list, do...), trendLine(p))
 	if p.Together > 0 {
-		b.list = append(b.list, fmt.Sprintf("%d changes share their hour with another place. Parts changed as a set are not failures of their own: keep the one that failed and leave the others out of the record.", p.Together))
+		b.list = append(b.list, fmt.Sprintf("%d changes share their hour with another place. Parts changed as a set are not failures of their own: write those that were still good under still-good-at.", p.Together))
 	}
 	return []block{b}
 }
 
 func worstLine(p *figures.Part) string {
 	w := p.Worst
-	if w == nil || p.Changes == 0 {
-		return "No place can be compared."
-	}
-	names := placesOf(w.Places)
 	switch {
+	case w == nil || p.Changes == 0:
+		return "No place can be compared."
+	case !w.Enough:
+		return "Too few lives to show that parts last less at one place."
+	case len(w.Places) == 0:
+		return "No place is shown to be worse."
 	case w.Shown:
-		return fmt.Sprintf("%s is worse than its sisters by more than luck (so bad a worst place comes by luck %s of the time).", capital(names), chanceText(w.P))
-	case p.Changes < w.Fewest:
-		return fmt.Sprintf("Too few changes to show that one place is worse: it takes at least %d, all at one place.", w.Fewest)
-	case w.More > 0:
-		return fmt.Sprintf("No place is shown to be worse (so bad a worst place comes by luck %s of the time). %d more at %s alone would show it.", chanceText(w.P), w.More, names)
+		return fmt.Sprintf("Parts last less at %s than at the sisters, by more than luck (so bad a worst place comes by luck %s of the time).", placesOf(w.Places), chanceText(w.P))
 	}
-	return fmt.Sprintf("No place is shown to be worse (so bad a worst place comes by luck %s of the time).", chanceText(w.P))
+	return fmt.Sprintf("No place is shown to be worse (so bad a worst place as %s comes by luck %s of the time).", placesOf(w.Places), chanceText(w.P))
+}
+
+// endLine says how parts end and how long they last.
+func endLine(e *figures.PartEnd) string {
+	of := ""
+	switch {
+	case e.Others:
+		of = "Elsewhere: "
+	case len(e.Places) > 0:
+		of = capital(placesOf(e.Places)) + ": "
+	}
+	line := of + ended(e.Title)
+	if e.Shape != nil {
+		line += fmt.Sprintf(" Half have failed by %s h, one in ten by %s h (Weibull shape %s; limits 95 in 100, rough below ten lives).", limits(e.Median, 2), limits(e.Tenth, 2), limits(e.Shape, 2))
+	}
+	return line
+}
+
+// limits prints a figure with what it lies between: "560 (510 to 620)".
+func limits(l *figures.Limits, digits int) string {
+	if l.High == nil {
+		return fmt.Sprintf("%s (%s or more)", significant(l.Value, digits), significant(l.Low, digits))
+	}
+	return fmt.Sprintf("%s (%s to %s)", significant(l.Value, digits), significant(l.Low, digits), significant(*l.High, digits))
 }
 
 // placesOf names places: "cylinder 1, left cylinder, head end".
@@ -231,28 +272,18 @@ func placesOf(places []string) string {
 }
 
 func trendLine(p *figures.Part) string {
-	t := p.Trend
-	switch t.Says {
+	switch p.Trend.Says {
 	case "too few":
-		return "Too few changes to tell whether it gets worse."
-	case "none shown":
-		return fmt.Sprintf("Not shown to get worse or better (%s, p = %s).", t.Test, pValue(t.P))
+		return "Too few whole lives to tell whether they get shorter."
+	case "worse":
+		return fmt.Sprintf("The lives get shorter and shorter (by luck %s of the time).", chanceText(p.Trend.P))
+	case "better":
+		return fmt.Sprintf("The lives get longer and longer (by luck %s of the time).", chanceText(p.Trend.P))
 	}
-	line := fmt.Sprintf("It gets %s (%s, p = %s).", t.Says, t.Test, pValue(t.P))
-	if t.EndPer1000 != nil {
-		line += fmt.Sprintf(" At the end of the record: %s in 1000 h on the whole pump, %s to %s.", significant(*t.EndPer1000, 2), significant(*t.EndLow, 2), significant(*t.EndHigh, 2))
-	}
-	return line
+	return "The lives are not shown to get shorter or longer."
 }
 
 func chanceText(p float64) string { return Percent(p) }
-
-func pValue(p float64) string {
-	if p < 0.001 {
-		return "under 0.001"
-	}
-	return significant(math.Round(p*1000)/1000, 2)
-}
 
 // tankLine sums up a tank test.
 func tankLine(t *figures.Tank) string {
