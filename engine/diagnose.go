@@ -74,11 +74,19 @@ func Outline(book *rules.Book, k *evidence.Case) (*Report, error) {
 func (m *model) addStops(r *Report) []*rules.Stop {
 	stops := m.stops()
 	for _, stop := range stops {
-		r.Stop = append(r.Stop, StopReport{ID: stop.ID, Signal: string(stop.Signal), By: string(stop.By), Title: stop.Title, Do: m.fillAll(stop.Do)})
+		s := StopReport{ID: stop.ID, Signal: string(stop.Signal), By: string(stop.By), Title: stop.Title, Do: m.fillAll(stop.Do), FromLocal: stop.FromLocal}
+		if m.raisedByLocal(stop) {
+			s.Title, s.FromLocal = s.Title+rules.RaisedByLocal, true
+		}
+		r.Stop = append(r.Stop, s)
 		r.LeavePump = r.LeavePump || stop.LeavePump
 	}
 	return stops
 }
+
+// raisedByLocal says whether a stop of the built-in book holds by the condition
+// of the local book alone.
+func (m *model) raisedByLocal(stop *rules.Stop) bool { return !stop.When.HoldsAlone(m.k, m.book) }
 
 // answer fills in everything that follows from the posterior.
 func (m *model) answer(s *noisyor.Solver, w weighed, stops []*rules.Stop, r *Report) (err error) {
@@ -130,9 +138,7 @@ func (m *model) header() *Report {
 		Stop: []StopReport{}, Found: []FindingReport{}, Causes: []CauseReport{}, Confirmed: []ConfirmedReport{},
 		Unexplained: []UnexplainedReport{}, Groups: []GroupReport{}, Steps: []StepReport{}, Ask: []QuestionReport{}, Notes: []string{},
 	}
-	if local := m.book.Local; local != nil {
-		r.Rulebook.Local = &LocalReport{Name: local.Name, Version: local.Version, Digest: local.Digest}
-	}
+	r.Rulebook.Local = LocalBook(m.book)
 	for _, at := range p.Open {
 		r.Pump.Open = append(r.Pump.Open, m.book.Access.Get(at.ID).Title+placesText([]evidence.Place{at.Place}))
 	}
@@ -143,6 +149,15 @@ func (m *model) header() *Report {
 		r.Found = append(r.Found, findingReport(&u))
 	}
 	return r
+}
+
+// LocalBook names the local book that was laid over the built-in one; nil if
+// there is none.
+func LocalBook(book *rules.Book) *LocalReport {
+	if book.Local == nil {
+		return nil
+	}
+	return &LocalReport{Name: book.Local.Name, Version: book.Local.Version, Digest: book.Local.Digest}
 }
 
 // unitsAsWritten gives the findings in the order of the case file, then the

@@ -36,7 +36,11 @@ func (m *model) fill(text string) string {
 		if limit == nil || limit.Value == nil {
 			return blank
 		}
-		return fmt.Sprintf("%s (%s; this pump's manual governs)", limit.Value, shortBasis(limit))
+		from := shortBasis(limit)
+		if limit.FromLocal {
+			from = "local book, " + from
+		}
+		return fmt.Sprintf("%s (%s; this pump's manual governs)", limit.Value, from)
 	})
 }
 

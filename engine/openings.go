@@ -59,7 +59,7 @@ func (o *openings) access(at evidence.At) []string {
 	}
 	o.steps = append(o.steps, StepReport{
 		Number: len(o.steps) + 1, Kind: StepAccess, ID: a.ID, Where: where(place), Title: o.fill(a.Title), Do: o.fill(a.Do),
-		Pump: string(rules.NeedsIsolated), Minutes: a.Minutes, Needs: needs, Tools: o.fillAll(a.Tools), Looks: []string{}, Results: []ResultReport{},
+		Pump: string(rules.NeedsIsolated), Minutes: a.Minutes, Needs: needs, Tools: o.fillAll(a.Tools), Looks: []string{}, Results: []ResultReport{}, FromLocal: a.FromLocal,
 	})
 	return append(slices.Clone(needs), a.ID)
 }
@@ -80,7 +80,7 @@ func (o *openings) safety(id string) []string {
 	}
 	o.steps = append(o.steps, StepReport{
 		Number: len(o.steps) + 1, Kind: StepSafety, ID: id, Title: o.fill(s.Title), Do: o.fill(s.Do), Signal: string(s.Signal),
-		Minutes: s.Minutes, Needs: needs, Tools: []string{}, Looks: []string{}, Results: []ResultReport{},
+		Minutes: s.Minutes, Needs: needs, Tools: []string{}, Looks: []string{}, Results: []ResultReport{}, FromLocal: s.FromLocal,
 	})
 	return append(slices.Clone(needs), id)
 }

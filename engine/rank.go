@@ -2,6 +2,7 @@ package engine
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"telltale/engine/noisyor"
@@ -17,6 +18,9 @@ type Ranking struct {
 	Causes    []RankedCause `json:"causes"`
 	// NoneOfThese is the chance that no cause of the rulebook is there.
 	NoneOfThese float64 `json:"none_of_these"`
+	// FromLocal are the ids of Stop and Causes that, or something of which,
+	// come from the local book.
+	FromLocal []string `json:"from_local,omitempty"`
 }
 
 // RankedCause is one cause at one place with its chance.
@@ -51,6 +55,9 @@ func (r *Ranker) Rank(k *evidence.Case, least float64) (*Ranking, error) {
 	out := &Ranking{Stop: []string{}, Causes: []RankedCause{}}
 	for _, stop := range m.stops() {
 		out.Stop = append(out.Stop, stop.ID)
+		if stop.FromLocal || m.raisedByLocal(stop) {
+			out.FromLocal = append(out.FromLocal, stop.ID)
+		}
 		out.LeavePump = out.LeavePump || stop.LeavePump
 	}
 	if out.LeavePump {
@@ -66,6 +73,11 @@ func (r *Ranker) Rank(k *evidence.Case, least float64) (*Ranking, error) {
 		}
 	}
 	sort.SliceStable(out.Causes, func(a, b int) bool { return likelier(out.Causes[a].Probability, out.Causes[b].Probability) })
+	for _, c := range out.Causes {
+		if r.book.Causes.Get(c.Cause).FromLocal && !slices.Contains(out.FromLocal, c.Cause) {
+			out.FromLocal = append(out.FromLocal, c.Cause)
+		}
+	}
 	out.NoneOfThese, err = m.noneOfThese(&r.solver, w)
 	return out, err
 }

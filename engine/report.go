@@ -99,6 +99,8 @@ type StopReport struct {
 	By     string   `json:"by"` // at-once, next-safe-moment
 	Title  string   `json:"title"`
 	Do     []string `json:"do"`
+	// FromLocal: it, or something of it, comes from the local book.
+	FromLocal bool `json:"from_local,omitempty"`
 }
 
 // FindingReport is one finding: a symptom with one answer, at the places
@@ -140,6 +142,8 @@ type CauseReport struct {
 	Parts       []string `json:"parts"`
 	Ruins       string   `json:"ruins"`
 	Basis       string   `json:"basis"`
+	// FromLocal: it, or something of it, comes from the local book.
+	FromLocal bool `json:"from_local,omitempty"`
 }
 
 // Reason is a finding's weight of evidence: 10 log10 of the odds with the
@@ -159,6 +163,8 @@ type ConfirmedReport struct {
 	Again  string   `json:"again"`
 	Parts  []string `json:"parts"`
 	Ruins  string   `json:"ruins"`
+	// FromLocal: it, or something of it, comes from the local book.
+	FromLocal bool `json:"from_local,omitempty"`
 }
 
 // UnexplainedReport is a finding that the confirmed causes probably did not
@@ -206,6 +212,8 @@ type StepReport struct {
 	// MinutesByHere is the minutes from the start of the list to the end of
 	// this step.
 	MinutesByHere float64 `json:"minutes_by_here"`
+	// FromLocal: it, or something of it, comes from the local book.
+	FromLocal bool `json:"from_local,omitempty"`
 }
 
 // ResultReport says what one outcome of a check means and what to do then.
@@ -227,4 +235,6 @@ type QuestionReport struct {
 	// Bits is the information that the answer is expected to give about each
 	// cause, added over the causes that may be behind the findings.
 	Bits float64 `json:"bits"`
+	// FromLocal: it, or something of it, comes from the local book.
+	FromLocal bool `json:"from_local,omitempty"`
 }

@@ -195,12 +195,15 @@ func (m *model) step(t task, raw []order.Step, tasks []task, i int, weight []flo
 	switch {
 	case t.safety != nil:
 		r.ID, r.Title, r.Do, r.Signal = t.safety.ID, m.fill(t.safety.Title), m.fill(t.safety.Do), string(t.safety.Signal)
+		r.FromLocal = t.safety.FromLocal
 	case t.access != nil:
 		r.ID, r.Title, r.Do, r.Tools = t.access.ID, m.fill(t.access.Title), m.fill(t.access.Do), m.fillAll(t.access.Tools)
+		r.FromLocal = t.access.FromLocal
 		r.Pump = string(rules.NeedsIsolated)
 	default:
 		c := t.check
 		r.ID, r.Title, r.Do, r.Tools, r.Pump = c.ID, m.fill(c.Title), m.fill(c.Do), m.fillAll(c.Tools), string(c.Pump)
+		r.FromLocal = c.FromLocal
 		r.Looks = m.looks(raw[i].Finds, weight)
 		for _, result := range c.Results {
 			r.Results = append(r.Results, ResultReport{
@@ -279,7 +282,7 @@ func (m *model) returns(tasks []task, sequence []int, found float64) []StepRepor
 		out = append(out, StepReport{
 			Kind: StepReturn, ID: a.ID, Where: where(at.Place), Title: m.fill(a.Close.Title),
 			Minutes: a.Close.Minutes, Do: m.fill(a.Close.Do), FoundByHere: found,
-			Needs: []string{}, Tools: []string{}, Looks: []string{}, Results: []ResultReport{},
+			Needs: []string{}, Tools: []string{}, Looks: []string{}, Results: []ResultReport{}, FromLocal: a.FromLocal,
 		})
 	}
 	for _, r := range due {
@@ -329,7 +332,7 @@ func (m *model) returnsDue(opened []evidence.At) []*rules.Return {
 func (m *model) returnStep(r *rules.Return, found float64) StepReport {
 	return StepReport{
 		Kind: StepReturn, ID: r.ID, Title: m.fill(r.Title), Minutes: r.Minutes, Do: m.fill(r.Do), FoundByHere: found,
-		Needs: []string{}, Tools: []string{}, Looks: []string{}, Results: []ResultReport{},
+		Needs: []string{}, Tools: []string{}, Looks: []string{}, Results: []ResultReport{}, FromLocal: r.FromLocal,
 	}
 }
 

@@ -143,6 +143,7 @@ func (m *model) causeReports(w weighed) []CauseReport {
 		r := CauseReport{
 			Cause: c.ID, Where: where(in.place), Title: m.fill(c.Title), Group: c.Group, Probability: w.Posterior[i],
 			Why: m.fill(c.Why), Repair: m.fill(c.Repair), Again: m.fill(c.Again), Parts: m.partTitles(c), Ruins: m.fill(c.Ruins), Basis: c.Basis,
+			FromLocal: c.FromLocal,
 		}
 		pro, contra := m.reasons(w, i)
 		r.For, r.Against = append([]Reason{}, pro...), append([]Reason{}, contra...)
@@ -159,7 +160,7 @@ func (m *model) confirmedReports() []ConfirmedReport {
 			c := in.cause
 			out = append(out, ConfirmedReport{
 				Cause: c.ID, Where: where(in.place), Title: m.fill(c.Title),
-				Repair: m.fill(c.Repair), Again: m.fill(c.Again), Parts: m.partTitles(c), Ruins: m.fill(c.Ruins),
+				Repair: m.fill(c.Repair), Again: m.fill(c.Again), Parts: m.partTitles(c), Ruins: m.fill(c.Ruins), FromLocal: c.FromLocal,
 			})
 		}
 	}

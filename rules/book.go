@@ -89,6 +89,9 @@ type Entry struct {
 	Title string
 	Basis string
 	Pos   source.Pos
+	// FromLocal: the entry, or something of it, comes from a local book; its
+	// words say so too.
+	FromLocal bool
 }
 
 func (e *Entry) id() string { return e.ID }

@@ -30,6 +30,8 @@ type Condition struct {
 	program    *vm.Program // nil in a book from the snapshot; then it is compiled when it is asked
 	Quantities []string    // the pump's quantities that it reads
 	Findings   bool        // it asks about more than what kind of pump it is
+	Symptoms   []string    // that it asks about
+	Or         *Condition  // holds in its place too; nil if there is none
 }
 
 // One type per dimension lets the expression compiler refuse a pressure
@@ -89,7 +91,25 @@ func (l *loader) compileCondition(n *source.Node) *Condition {
 		l.conditionError(n, err)
 		return nil
 	}
-	return &Condition{Source: text, program: program, Quantities: v.quantities, Findings: v.findings}
+	return &Condition{Source: text, program: program, Quantities: v.quantities, Findings: v.findings, Symptoms: v.symptoms}
+}
+
+// anyCondition reads one condition, or a list of which one is enough; nil when
+// n is nil.
+func (l *loader) anyCondition(n *source.Node) *Condition {
+	if n == nil || n.Kind != source.List {
+		return l.compileCondition(n)
+	}
+	var out *Condition
+	for i := len(n.Items) - 1; i >= 0; i-- {
+		if c := l.compileCondition(n.Items[i]); c != nil {
+			c.Or, out = out, c
+		}
+	}
+	if len(n.Items) == 0 {
+		l.problems.Add(n.Pos, "the list of conditions is empty; expected at least one")
+	}
+	return out
 }
 
 // conditionError places the compiler's message where it belongs in the file.
@@ -119,6 +139,7 @@ type conditionVisitor struct {
 	node       *source.Node
 	quantities []string
 	findings   bool
+	symptoms   []string
 }
 
 // Visit checks one node of the expression.
@@ -191,6 +212,9 @@ func (v *conditionVisitor) call(n *ast.CallNode) {
 			return
 		}
 		allowed := words
+		if i == 0 && slices.Contains([]string{"present", "absent", "everywhere"}, callee.Value) {
+			v.symptoms = append(v.symptoms, word.Value)
+		}
 		if i == 1 && callee.Value == "present" {
 			if allowed = v.kindsOf(n.Arguments[0]); allowed == nil {
 				v.add(argument, "this symptom has no kinds")
@@ -282,6 +306,16 @@ func (c *Condition) HoldsAt(place evidence.Place, k *evidence.Case, book *Book) 
 	return c.Holds(&here, book)
 }
 
+// HoldsAlone is Holds without what holds in its place too.
+func (c *Condition) HoldsAlone(k *evidence.Case, book *Book) bool {
+	if c == nil || c.Or == nil {
+		return c.Holds(k, book)
+	}
+	alone := *c
+	alone.Or = nil
+	return alone.Holds(k, book)
+}
+
 // HoldsForPump says whether the condition holds for the pump alone, before
 // any finding is read.
 func (c *Condition) HoldsForPump(p *evidence.Pump) bool {
@@ -316,7 +350,12 @@ func pumpEnv(p *evidence.Pump) conditionEnv {
 	return env
 }
 
+// run tries the condition, then the one that holds in its place too.
 func (c *Condition) run(env conditionEnv, p *evidence.Pump) bool {
+	return c.runAlone(env, p) || c.Or != nil && c.Or.run(env, p)
+}
+
+func (c *Condition) runAlone(env conditionEnv, p *evidence.Pump) bool {
 	given := map[string]bool{"liner": p.Liner != nil, "stroke": p.Stroke != nil, "speed": p.Speed != nil, "discharge": p.Discharge != nil}
 	for _, q := range c.Quantities {
 		if !given[q] {

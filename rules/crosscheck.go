@@ -36,6 +36,51 @@ func (l *loader) crossCheck() {
 		}
 	}
 	l.safetyPresent()
+	l.localReadings()
+}
+
+// localReadings refuses a sign or a record of a local book that speaks of a
+// symptom on which a stop or a safety step rests: a reading could then say that
+// it is not there.
+func (l *loader) localReadings() {
+	rests := l.restedOn()
+	refuse := func(section string, e *Entry, symptom string) {
+		if on, ok := rests[symptom]; ok && l.find(section, e.ID).fresh {
+			l.problems.Add(e.Pos, "%s is an entry of a local book and cannot speak of %s, on which %s rests: a reading could say that it is not there", e.ID, symptom, on)
+		}
+	}
+	for _, s := range l.book.Signs.List {
+		refuse("signs", &s.Entry, s.Symptom)
+	}
+	for _, p := range l.book.Parts.List {
+		refuse("parts", &p.Entry, p.Symptom)
+	}
+}
+
+// restedOn gives the symptoms that a stop, a safety step, a return step or a
+// check that comes first asks about, each with one that does.
+func (l *loader) restedOn() map[string]string {
+	out := map[string]string{}
+	note := func(id string, c *Condition) {
+		for ; c != nil; c = c.Or {
+			for _, s := range c.Symptoms {
+				out[s] = id
+			}
+		}
+	}
+	for _, s := range l.book.Stops.List {
+		note("the stop "+s.ID, s.When)
+	}
+	for _, s := range l.book.Safety.List {
+		note("the safety step "+s.ID, s.When)
+	}
+	for _, r := range l.book.Returns.List {
+		note("the return step "+r.ID, r.When)
+	}
+	for _, c := range l.book.Checks.List {
+		note("the check "+c.ID, c.FirstWhen)
+	}
+	return out
 }
 
 // opensWhatMustBeClosed refuses a check that wants something closed which it,

@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"fmt"
 	"slices"
 
 	"telltale/evidence"
@@ -100,7 +101,7 @@ func (l *loader) parseHurry() {
 	h.Narrow = o.Need("narrow").Number(&l.problems, "narrow", 1, 100)
 	h.NothingSeen, h.WellFirst = l.text(o, "nothing-seen"), l.text(o, "well-first")
 	h.Basis = l.basis(o)
-	o.Close()
+	l.close("haste", o)
 	for i := range h.Waits[:len(h.Waits)-2] {
 		if h.Waits[i].From > h.Waits[i+1].From {
 			l.problems.Add(n.Pos, "%s is given from a greater chance than %s; what is more urgent must not need more", h.Waits[i].Wait, h.Waits[i+1].Wait)
@@ -149,40 +150,26 @@ func (c *Cause) HasteAt(place evidence.Place, k *evidence.Case, b *Book) Haste {
 	return out
 }
 
-// onlySooner keeps what the built-in book says of the haste of a cause: a
-// local book may give a more urgent wait, and conditions beside the built-in
-// ones. It gives the entry with those of the built-in book kept.
-func (l *loader) onlySooner(base, over *source.Node, id string) *source.Node {
-	if base.Kind != source.Mapping || over.Kind != source.Mapping {
-		return over
+// sooner lets a local book give a cause a more urgent wait, with its own
+// reason.
+func sooner(base, over *source.Node) (*source.Node, *refusal) {
+	was := waitOf(base)
+	if over.Kind != source.Mapping || !waitOf(over).Sooner(was) {
+		return nil, &refusal{over, fmt.Sprintf("the built-in book says wait: %s, and only a more urgent wait may stand over it%s", was, source.Expected("", waitWords()[:was.order()]))}
 	}
-	was, is := waitOf(base), waitOf(over)
-	if p := pairOf(over, "haste"); p != nil && !is.Sooner(was) {
-		l.problems.Add(p.Key.Pos, "a local book cannot make %s wait as long as %q; the built-in book says %s, and only a more urgent word may stand over it%s",
-			id, source.Clip(string(is)), was, source.Expected("", waitWords()[:was.order()]))
-	}
-	p, q := pairOf(base, "haste-when"), pairOf(over, "haste-when")
-	if q == nil || p == nil {
-		return over
-	}
-	if p.Value.Kind != source.List || q.Value.Kind != source.List {
-		l.problems.Add(q.Key.Pos, "haste-when of %s must be a list of lines that start with \"- \"; they are laid beside those of the built-in book", id)
-		return over
-	}
-	both := *q.Value
-	both.Items = slices.Concat(p.Value.Items, q.Value.Items)
-	out := *over
-	out.Pairs = slices.Clone(over.Pairs)
-	pairOf(&out, "haste-when").Value = &both
-	return &out
+	return withMarks(over, localWords, "because"), nil
 }
 
-func waitOf(cause *source.Node) Wait {
-	p := pairOf(cause, "haste")
-	if p == nil || p.Value.Kind != source.Mapping {
+// moreHaste is more, each local reason marked.
+func moreHaste(base, over *source.Node) (*source.Node, *refusal) {
+	return more(base, marked(over, localWords, "because"))
+}
+
+func waitOf(haste *source.Node) Wait {
+	if haste == nil || haste.Kind != source.Mapping {
 		return ""
 	}
-	if w := pairOf(p.Value, "wait"); w != nil {
+	if w := pairOf(haste, "wait"); w != nil {
 		return Wait(w.Value.Text)
 	}
 	return ""

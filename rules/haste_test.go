@@ -55,11 +55,11 @@ func TestALocalBookMayOnlyHurryMore(t *testing.T) {
 		return LoadOver(fstest.MapFS{"a.yaml": {Data: []byte(header + text)}}, "local")
 	}
 	for name, c := range map[string]struct{ text, want string }{
-		"longer":      {"causes: {crank-bearing-worn: {haste: {wait: watch, because: x, basis: judgement}, basis: judgement}}", "local/a.yaml:2:31: a local book cannot make crank-bearing-worn wait"},
-		"same":        {"causes: {piston-worn: {haste: {wait: next-connection, because: x, basis: judgement}, basis: judgement}}", "cannot make piston-worn wait"},
-		"emptied":     {"causes: {piston-worn: {haste: , basis: judgement}}", "cannot make piston-worn wait"},
-		"no rules":    {"causes: {oil-low: {haste-when: , basis: judgement}}", "haste-when of oil-low must be a list"},
-		"thresholds":  {"haste: {stop-now: {from: 0.9, running: x, standing: x}, basis: judgement}", "a local book cannot change how long trouble waits"},
+		"longer":      {"causes: {crank-bearing-worn: {haste: {wait: watch, because: x, basis: judgement}, basis: judgement}}", `local/a.yaml:2:38: a local book cannot change "haste" of crank-bearing-worn: the built-in book says wait: stop-now`},
+		"same":        {"causes: {piston-worn: {haste: {wait: next-connection, because: x, basis: judgement}, basis: judgement}}", "only a more urgent wait may stand over it; expected one of: stop-now"},
+		"emptied":     {"causes: {piston-worn: {haste: , basis: judgement}}", `"haste" of piston-worn is empty`},
+		"no rules":    {"causes: {oil-low: {haste-when: , basis: judgement}}", `"haste-when" of oil-low is empty`},
+		"thresholds":  {"haste: {stop-now: {from: 0.9, running: x, standing: x}, basis: judgement}", `a local book cannot change "stop-now" of haste`},
 		"new without": {"causes: {new-one: {title: N, group: drive, of: pump, how-common: rare, shows: {knock: {irregular: often}}, why: x, repair: x, again: x, ruins: x, basis: judgement}}", `new-one has no "haste"`},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -72,4 +72,5 @@ func TestALocalBookMayOnlyHurryMore(t *testing.T) {
 	require.NoError(t, err)
 	assert.Len(t, b.Causes.Get("oil-low").HasteWhen, 2)
 	assert.Equal(t, StopNow, b.Causes.Get("piston-worn").Haste.Wait)
+	assert.Equal(t, "Local book: x", b.Causes.Get("piston-worn").Haste.Because)
 }

@@ -4,6 +4,7 @@ import (
 	"embed"
 	"io/fs"
 	"path"
+	"slices"
 	"sync"
 
 	"telltale/evidence/source"
@@ -83,6 +84,8 @@ type loader struct {
 	book     *Book
 	problems source.Problems
 	words    map[string][]string // for conditions
+	// asked, if there is one, hears which keys a section's entries can have.
+	asked func(section string, keys []string)
 }
 
 // layer is the still unread entries of one folder.
@@ -97,6 +100,8 @@ type layer struct {
 type entry struct {
 	id    *source.Node
 	value *source.Node
+	local bool // new with a local book, or changed by it
+	fresh bool // new with a local book
 }
 
 // tableSections hold entries by id; singleSections stand once in a book.
@@ -234,6 +239,18 @@ func (l *layer) add(section string, e entry) {
 	l.index[section+" "+e.id.Text] = len(l.sections[section])
 	l.sections[section] = append(l.sections[section], e)
 	l.ids[section] = append(l.ids[section], e.id.Text)
+}
+
+// insert puts entries in at a place of a section.
+func (l *layer) insert(section string, at int, entries []entry) {
+	if len(entries) == 0 {
+		return
+	}
+	all := slices.Insert(l.sections[section], at, entries...)
+	l.sections[section], l.ids[section] = nil, nil
+	for _, e := range all {
+		l.add(section, e)
+	}
 }
 
 func (l *layer) find(section, id string) *entry {

@@ -1,12 +1,22 @@
 package rules
 
-import "telltale/evidence/source"
+import (
+	"fmt"
+	"slices"
+
+	"telltale/evidence/source"
+)
 
 // Local names a local book that was laid over the built-in one.
 type Local struct {
 	Name    string
 	Version string
 	Digest  string
+}
+
+// String names the book as every view does.
+func (l *Local) String() string {
+	return fmt.Sprintf("local book %s, version %s, digest %s", l.Name, l.Version, l.Digest)
 }
 
 // localName reads the header of a local book, which must have one.
@@ -22,49 +32,184 @@ func (l *loader) localName(local *layer, digest string) *Local {
 	return out
 }
 
-// overlay gives the base with the local entries laid over it.
+// overlay gives the base with the local entries laid over it, as far as the
+// table of protections lets them.
 func (l *loader) overlay(base, local *layer) layer {
-	for _, section := range []string{"scale", "planning", "readings", "teardown", "practice"} {
-		if over := local.single[section]; over != nil {
+	for _, section := range singleSections {
+		over := local.single[section]
+		switch _, known := protections[section]; {
+		case over == nil, section == "rulebook":
+		case section == "accepted":
+			base.single[section] = over
+		case !known:
+			l.problems.Add(over.Pos, "a local book cannot give the section %s", section)
+		default:
 			l.ownBasis(section, over.Pos, over)
-			base.single[section] = merged(base.single[section], over, 2)
+			base.single[section] = l.laid(section, section, base.single[section], over)
 		}
 	}
-	if over := local.single["haste"]; over != nil {
-		l.problems.Add(over.Pos, "a local book cannot change how long trouble waits; give a cause of it a more urgent word instead (haste: under the cause)")
-	}
-	if over := local.single["accepted"]; over != nil {
-		base.single["accepted"] = over
-	}
+	newSteps := map[string][]entry{}
 	for _, section := range tableSections {
 		for _, e := range local.sections[section] {
-			l.ownBasis(e.id.Text, e.id.Pos, e.value)
-			if under := base.find(section, e.id.Text); under != nil {
-				if section == "safety" {
-					l.onlySafer(e)
-				}
-				if section == "causes" {
-					e.value = l.onlySooner(under.value, e.value, e.id.Text)
-				}
-				under.value = merged(under.value, e.value, 1)
+			if _, known := protections[section]; !known {
+				l.problems.Add(e.id.Pos, "a local book cannot give entries of the section %s", section)
 				continue
 			}
-			base.add(section, e)
+			l.ownBasis(e.id.Text, e.id.Pos, e.value)
+			if under := base.find(section, e.id.Text); under != nil {
+				under.value = l.laid(section, e.id.Text, under.value, e.value)
+				under.local = under.local || len(visible(e.value)) > 0
+				continue
+			}
+			e.value, e.local, e.fresh = l.newEntry(section, e), true, true
+			newSteps[section] = append(newSteps[section], e)
 		}
+	}
+	l.guardsBeforeProof(base, newSteps["safety"])
+	for _, section := range tableSections {
+		base.insert(section, base.placeFor(section), newSteps[section])
 	}
 	return *base
 }
 
-// onlySafer refuses a local book that takes a guard away: what a safety step is
-// for, when it holds, what comes before it and whether it is repeated stay as
-// they are.
-func (l *loader) onlySafer(e entry) {
-	for _, p := range e.value.Pairs {
-		switch p.Key.Text {
-		case "for", "when", "again", "after", "skip-on-stop":
-			l.problems.Add(p.Key.Pos, "a local book cannot change %q of the safety step %s; add a step of its own instead", p.Key.Text, e.id.Text)
+// laid lays the keys of a local entry over those of a built-in one, each as
+// the table says. What is refused is reported at its place.
+func (l *loader) laid(section, id string, under, over *source.Node) *source.Node {
+	if under == nil || under.Kind != source.Mapping || over.Kind != source.Mapping {
+		if over.Kind != source.Mapping {
+			l.problems.Add(over.Pos, "%s must be a mapping (key: value) that changes keys of the built-in entry; read %s", id, over.Kind)
+		}
+		return over
+	}
+	changed := *over
+	changed.Pairs = nil
+	for _, p := range over.Pairs {
+		var was *source.Node
+		if q := pairOf(under, p.Key.Text); q != nil {
+			was = q.Value
+		}
+		if p.Value.Kind == source.Null {
+			l.problems.Add(p.Key.Pos, "%q of %s is empty; leave the key out, and it stays as the built-in book has it", p.Key.Text, id)
+			continue
+		}
+		value, refused := protections[section].of(p.Key.Text, under)(was, p.Value)
+		if refused != nil {
+			l.problems.Add(refused.at.Pos, "a local book cannot change %q of %s: %s", p.Key.Text, id, refused.why)
+			continue
+		}
+		changed.Pairs = append(changed.Pairs, source.Pair{Key: p.Key, Value: value})
+	}
+	return markedChange(section, merged(under, &changed), visible(&changed))
+}
+
+// visible gives the keys of a local entry that show wherever the built-in one
+// is shown; a condition speaks for itself when it holds.
+func visible(n *source.Node) []string {
+	var out []string
+	for _, p := range n.Pairs {
+		if p.Key.Text != "when" && p.Key.Text != "basis" {
+			out = append(out, p.Key.Text)
 		}
 	}
+	return out
+}
+
+// markedChange puts into the title of a built-in check, access or stop that a
+// local book changed more of it than the words, which have their own marks.
+func markedChange(section string, n *source.Node, keys []string) *source.Node {
+	own := []string{"title", "do", "tools", "read", "results", "finds"}
+	if slices.Contains([]string{"checks", "access", "stops"}, section) && slices.ContainsFunc(keys, func(key string) bool { return !slices.Contains(own, key) }) {
+		return withMarks(n, func(title *source.Node) *source.Node { return wordsAt(title, title.Text+localChanged) }, "title")
+	}
+	return n
+}
+
+// newEntry refuses what an entry of a local book cannot have, and marks its
+// words.
+func (l *loader) newEntry(section string, e entry) *source.Node {
+	if e.value.Kind != source.Mapping {
+		return e.value // reported when it is parsed
+	}
+	for key, why := range protections[section].barred {
+		if p := pairOf(e.value, key); p != nil {
+			l.problems.Add(p.Key.Pos, "%s is an entry of a local book and cannot have %q: %s", e.id.Text, key, why)
+		}
+	}
+	out := withMarks(e.value, func(n *source.Node) *source.Node { return wordsAt(n, n.Text+localMark) }, "title")
+	switch section {
+	case "symptoms":
+		out = withMarks(out, localWords, "ask")
+	case "stops", "advice":
+		if p := pairOf(out, "do"); p != nil {
+			p.Value = marked(p.Value, localWords)
+		}
+	}
+	return out
+}
+
+// guardsBeforeProof lets the new steps of the stop and the isolation stand
+// before the built-in steps that end them: what stops the pump, and what
+// proves the isolation and comes after that proof.
+func (l *loader) guardsBeforeProof(base *layer, steps []entry) {
+	ends := map[SafetyFor][]*entry{}
+	for i := range base.sections["safety"] {
+		e := &base.sections["safety"][i]
+		switch {
+		case said(e.value, "for", string(ForStopping)) && !said(e.value, "skip-on-stop", "true"):
+			ends[ForStopping] = append(ends[ForStopping], e)
+		case said(e.value, "for", string(ForIsolation)) && said(e.value, "again", "true"):
+			ends[ForIsolation] = append(ends[ForIsolation], e)
+		}
+	}
+	for _, e := range steps {
+		if said(e.value, "for", string(ForStopping)) && !said(e.value, "skip-on-stop", "true") {
+			l.problems.Add(e.id.Pos, "%s would hold up a stop that a stop condition demands at once; a step of a local book for: stopping needs skip-on-stop: true", e.id.Text)
+		}
+		for _, purpose := range []SafetyFor{ForStopping, ForIsolation} {
+			if said(e.value, "for", string(purpose)) {
+				l.before(e, ends[purpose])
+			}
+		}
+	}
+}
+
+// said says whether a mapping gives a word for a key.
+func said(n *source.Node, key, word string) bool {
+	p := pairOf(n, key)
+	return p != nil && p.Value.Kind == source.Scalar && p.Value.Text == word
+}
+
+// before lets built-in steps come after a new one.
+func (l *loader) before(step entry, ends []*entry) {
+	if p := pairOf(step.value, "after"); p != nil {
+		for _, item := range itemsOf(p.Value) {
+			if slices.ContainsFunc(ends, func(e *entry) bool { return e.id.Text == item.Text }) {
+				l.problems.Add(item.Pos, "%s cannot come after %s, which ends the stop or proves the isolation: a step of a local book stands before that", step.id.Text, item.Text)
+				return
+			}
+		}
+	}
+	for _, e := range ends {
+		after := &source.Node{Pos: step.id.Pos, Kind: source.List}
+		if p := pairOf(e.value, "after"); p != nil {
+			after.Items = itemsOf(p.Value)
+		}
+		after.Items = append(slices.Clone(after.Items), step.id)
+		e.value = merged(e.value, &source.Node{Kind: source.Mapping, Pos: e.value.Pos, Pairs: []source.Pair{{Key: wordsAt(step.id, "after"), Value: after}}})
+	}
+}
+
+// placeFor gives where new entries stand in a section: at the end, but return
+// steps before the first one that is done with everything closed.
+func (l *layer) placeFor(section string) int {
+	if section == "return" {
+		for i, e := range l.sections[section] {
+			if e.value.Kind == source.Mapping && pairOf(e.value, "before") == nil {
+				return i
+			}
+		}
+	}
+	return len(l.sections[section])
 }
 
 // ownBasis demands that what is changed says on what ground.
@@ -80,17 +225,16 @@ func (l *loader) ownBasis(id string, pos source.Pos, n *source.Node) {
 	l.problems.Add(pos, "%s is changed without a basis; say on what ground", id)
 }
 
-// merged lays the keys of over on those of base, down to a depth; deeper
-// values are replaced whole. Neither is changed.
-func merged(base, over *source.Node, depth int) *source.Node {
-	if depth == 0 || base == nil || base.Kind != source.Mapping || over.Kind != source.Mapping {
+// merged lays the keys of over on those of base. Neither is changed.
+func merged(base, over *source.Node) *source.Node {
+	if base == nil {
 		return over
 	}
 	out := *over
 	out.Pairs = nil
 	for _, p := range base.Pairs {
 		if q := pairOf(over, p.Key.Text); q != nil {
-			p = source.Pair{Key: q.Key, Value: merged(p.Value, q.Value, depth-1)}
+			p = *q
 		}
 		out.Pairs = append(out.Pairs, p)
 	}

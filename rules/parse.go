@@ -45,11 +45,19 @@ func each[T any](l *loader, section string, table *Table[T], parse func(*source.
 			l.problems.Add(e.id.Pos, "%s is empty", e.id.Text)
 			continue
 		}
-		head := Entry{ID: e.id.Text, Pos: e.id.Pos}
+		head := Entry{ID: e.id.Text, Pos: e.id.Pos, FromLocal: e.local}
 		head.Title = l.text(o, "title")
 		head.Basis = l.basis(o)
 		table.add(head.ID, parse(o, head))
-		o.Close()
+		l.close(section, o)
+	}
+}
+
+// close ends the reading of an entry of a section, or of a section.
+func (l *loader) close(section string, o *source.Object) {
+	o.Close()
+	if l.asked != nil {
+		l.asked(section, o.Asked())
 	}
 }
 
@@ -99,11 +107,13 @@ func (l *loader) basis(o *source.Object) string { return ReadBasis(o.Need("basis
 // ReadBasis reads what an entry, or a proving case, rests on.
 func ReadBasis(n *source.Node, ps *source.Problems) string {
 	text := n.String(ps, "a basis")
-	switch {
-	case text == "", text == BasisPractice, text == BasisJudgement:
-	case strings.HasPrefix(text, "source: "), strings.HasPrefix(text, "calculation: "):
-	default:
-		ps.Add(n.Pos, "basis %q says too little; expected %q, %q, or \"source: ...\" or \"calculation: ...\"", source.Clip(text), BasisPractice, BasisJudgement)
+	for ground := range strings.SplitSeq(text, localGround) {
+		switch {
+		case ground == "", ground == BasisPractice, ground == BasisJudgement:
+		case strings.HasPrefix(ground, "source: "), strings.HasPrefix(ground, "calculation: "):
+		default:
+			ps.Add(n.Pos, "basis %q says too little; expected %q, %q, or \"source: ...\" or \"calculation: ...\"", source.Clip(ground), BasisPractice, BasisJudgement)
+		}
 	}
 	return strings.Join(strings.Fields(text), " ")
 }
@@ -166,7 +176,7 @@ func (l *loader) parseScale() {
 	if _, ok := l.book.Scale.Background["usual"]; !ok && o.Get("background") != nil {
 		l.problems.Add(o.Get("background").Pos, "the scale of backgrounds needs the word usual")
 	}
-	o.Close()
+	l.close("scale", o)
 }
 
 func (l *loader) wordsOf(n *source.Node) Words {
@@ -225,7 +235,7 @@ func (l *loader) parsePlanning() {
 	}
 	l.book.Textbook = l.ids(o.Get("fixed-order"), "checks")
 	l.basis(o)
-	o.Close()
+	l.close("planning", o)
 }
 
 func (l *loader) parseAccepted() {
@@ -377,7 +387,7 @@ func (l *loader) parseTeardown() {
 	t.MinutesLow = o.Need("minutes-low").Number(&l.problems, "minutes-low", 0.1, 1)
 	t.MinutesHigh = o.Need("minutes-high").Number(&l.problems, "minutes-high", 1, 10)
 	l.basis(o)
-	o.Close()
+	l.close("teardown", o)
 }
 
 func (l *loader) parseReturn(o *source.Object, e Entry) *Return {
@@ -390,7 +400,7 @@ func (l *loader) parseReturn(o *source.Object, e Entry) *Return {
 func (l *loader) parseStop(o *source.Object, e Entry) *Stop {
 	s := &Stop{Entry: e, Signal: l.signal(o)}
 	s.By = StopBy(o.Need("by").Word(&l.problems, "time of the stop", []string{string(AtOnce), string(NextSafeMoment)}))
-	s.When = l.compileCondition(o.Need("when"))
+	s.When = l.anyCondition(o.Need("when"))
 	s.Do = l.texts(o.Need("do"), "do")
 	s.StopPump = o.Get("stop-pump").Bool(&l.problems, "stop-pump")
 	s.PowerOff = o.Get("power-off").Bool(&l.problems, "power-off")

@@ -32,6 +32,6 @@ func (l *loader) parsePractice() {
 		p.Told[i] = int(told[i].Number(ps, "told", 1, 9))
 	}
 	l.basis(o)
-	o.Close()
+	l.close("practice", o)
 	l.book.Practice = p
 }

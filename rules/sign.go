@@ -321,7 +321,7 @@ func (l *loader) parseReadings() {
 	r.LifeShapeLeast = o.Need("life-shape-least").Number(ps, "life-shape-least", 0.1, 1)
 	r.LifeShapeMost = o.Need("life-shape-most").Number(ps, "life-shape-most", 1, 20)
 	l.basis(o)
-	o.Close()
+	l.close("readings", o)
 }
 
 // Text says a threshold as the person reads it, and on what it rests. A figure

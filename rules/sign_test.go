@@ -168,13 +168,13 @@ func TestThePlaceOfAMistakeInASign(t *testing.T) {
 	assert.True(t, strings.HasPrefix(lines[p.Line-1][p.Col-1:], "low}"), "%s: %s", p, lines[p.Line-1])
 }
 
-// A local book changes one key of a sign, a word of advice and a figure of the
+// A local book adds a sign and a word of advice and changes a figure of the
 // readings; the rest of the built-in entry stays.
 func TestALocalBookChangesReadingsSignsAndAdvice(t *testing.T) {
 	const local = `rulebook: {name: rig 7, version: "3"}
 readings: {misread: 0.05, shim-series: [2 thou, 10 thou], basis: "source: our own records"}
 signs:
-  rod-measured-low: {above: {limit: rod-off-centre-most, else: 8 thou}, basis: judgement}
+  rod-measured-low: {title: By the long leaf, basis: judgement}
   rig-liner-taper: {title: Liner tapered, of: liner-taper-by, above: 10 thou, shows: {liner-worn: round}, basis: judgement}
 advice:
   equal-shims: {do: [Call the toolpusher first.], basis: common practice, no source}
@@ -190,11 +190,11 @@ advice:
 	assert.Len(t, b.Readings.ShimSeries, 2)
 	assert.Equal(t, base.Readings.Significant, b.Readings.Significant)
 	low := b.Signs.Get("rod-measured-low")
-	assert.InDelta(t, 8*25.4e-6, low.Above.Else, 1e-12)
-	assert.Equal(t, base.Signs.Get("rod-measured-low").Title, low.Title)
+	assert.Equal(t, base.Signs.Get("rod-measured-low").Above, low.Above)
+	assert.Equal(t, base.Signs.Get("rod-measured-low").Title+" Local book: By the long leaf", low.Title)
 	assert.Equal(t, "low", low.Kind)
 	assert.Equal(t, LinerTaperBy, b.Signs.Get("rig-liner-taper").Of)
-	assert.Equal(t, []string{"Call the toolpusher first."}, b.Advice.Get("equal-shims").Do)
+	assert.Equal(t, append(base.Advice.Get("equal-shims").Do, "Local book: Call the toolpusher first."), b.Advice.Get("equal-shims").Do)
 	assert.Equal(t, base.Advice.Get("equal-shims").Title, b.Advice.Get("equal-shims").Title)
 
 	for name, c := range map[string]struct{ text, want string }{

@@ -15,8 +15,10 @@ import (
 type Result struct {
 	Rulebook string `json:"rulebook"`
 	Digest   string `json:"digest"`
-	Closed   int    `json:"closed"`
-	Open     int    `json:"open"` // no cause was proved: left out
+	// Local is the local book that was laid over it; nil if there is none.
+	Local  *engine.LocalReport `json:"local,omitempty"`
+	Closed int                 `json:"closed"`
+	Open   int                 `json:"open"` // no cause was proved: left out
 	// First and Three are in how many closed cases a proved cause, at its place,
 	// stood first and among the first three.
 	First int `json:"first"`
@@ -85,7 +87,7 @@ type Study struct {
 func New(book *rules.Book) *Study {
 	n := len(bandEdges) - 1
 	s := &Study{book: book, ranker: engine.NewRanker(book), proved: map[string]int{}, said: make([]float64, n), there: make([]int, n)}
-	s.out.Rulebook, s.out.Digest = book.Name, book.Digest
+	s.out.Rulebook, s.out.Digest, s.out.Local = book.Name, book.Digest, engine.LocalBook(book)
 	for i := range n {
 		s.out.Bands = append(s.out.Bands, Band{From: bandEdges[i], To: bandEdges[i+1]})
 	}

@@ -52,6 +52,9 @@ func (o *Object) Need(key string) *Node {
 	return n
 }
 
+// Asked lists the keys that were asked for so far.
+func (o *Object) Asked() []string { return slices.Clone(o.asked) }
+
 // Close reports every key that was not asked for, with the nearest known one.
 func (o *Object) Close() {
 	if o.node == nil {

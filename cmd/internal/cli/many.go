@@ -22,6 +22,8 @@ type manyLine struct {
 	Case int    `json:"case"` // from 1, over all inputs
 	From string `json:"from"` // file and line where it starts
 	Pump string `json:"pump,omitempty"`
+	// LocalRulebook is the local book that was laid over the built-in one.
+	LocalRulebook *engine.LocalReport `json:"local_rulebook,omitempty"`
 	*engine.Ranking
 	// Report is the whole answer, with --all.
 	Report *engine.Report `json:"report,omitempty"`
@@ -127,7 +129,7 @@ type manyWorker struct {
 }
 
 func (w *manyWorker) answer(j *job) {
-	out := manyLine{Case: j.number, From: fmt.Sprintf("%s:%d", j.name, j.doc.Line)}
+	out := manyLine{Case: j.number, From: fmt.Sprintf("%s:%d", j.name, j.doc.Line), LocalRulebook: engine.LocalBook(w.book)}
 	if err := w.work(j, &out); err != nil {
 		j.bad = true
 		out.Error = errorLines(err, j)

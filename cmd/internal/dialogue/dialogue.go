@@ -60,6 +60,11 @@ func (d *Dialogue) Run() error {
 }
 
 func (d *Dialogue) run() error {
+	if local := d.book.Local; local != nil {
+		if err := d.term.Say(0, "The rulebook is changed by the "+local.String()+". What comes from it is marked."); err != nil {
+			return err
+		}
+	}
 	if err := d.takeUp(); err != nil {
 		return err
 	}

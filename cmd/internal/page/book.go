@@ -22,7 +22,7 @@ func BookList(w io.Writer, b *rules.Book, f BookFilter, width int) error {
 	s := &sheet{width: width}
 	s.para("", "  ", fmt.Sprintf("%s, version %s, digest %s: %d causes, %d symptoms, %d checks", b.Name, b.Version, b.Digest, len(b.Causes.List), len(b.Symptoms.List), len(b.Checks.List)))
 	if b.Local != nil {
-		s.para("  ", "  ", fmt.Sprintf("changed by the local book %s, version %s, digest %s", b.Local.Name, b.Local.Version, b.Local.Digest))
+		s.para("  ", "  ", "changed by the "+b.Local.String())
 	}
 	for _, g := range b.Groups.List {
 		if f.Group != "" && f.Group != g.ID {

@@ -11,7 +11,11 @@ import (
 
 // Study writes what closed cases say of the rulebook.
 func Study(w io.Writer, r *study.Result, width int, markdown bool) error {
-	title := []string{fmt.Sprintf("What %d closed cases say of the rulebook", r.Closed), fmt.Sprintf("Rulebook: %s, digest %s. Open cases left out: %d.", r.Rulebook, r.Digest, r.Open)}
+	changed := ""
+	if l := r.Local; l != nil {
+		changed = fmt.Sprintf("; changed by the local book %s, version %s, digest %s", l.Name, l.Version, l.Digest)
+	}
+	title := []string{fmt.Sprintf("What %d closed cases say of the rulebook", r.Closed), fmt.Sprintf("Rulebook: %s, digest %s%s. Open cases left out: %d.", r.Rulebook, r.Digest, changed, r.Open)}
 	if r.Closed == 0 {
 		return writeBlocks(w, title, []block{{heading: "NOTHING TO SCORE", paras: []string{"A case is closed when it has a cause under confirmed:."}}}, width, markdown)
 	}

@@ -18,14 +18,18 @@ import (
 func ForReadings(book *rules.Book, action evidence.Action, at time.Time) *Page {
 	b := blank{book: book, bare: rules.BareCase(action)}
 	kind := strings.Replace(string(action), "-", " ", 1)
+	name, digest := book.Name+", version "+book.Version+", digest "+book.Digest, safeFoot(book.Digest, 12)
+	if local := book.Local; local != nil {
+		name, digest = name+"; changed by the "+local.String(), digest+" + local "+safeFoot(local.Digest, 12)
+	}
 	p := &Page{
 		Title: "BLANK SHEET FOR READINGS: " + kind,
 		Lines: []string{
-			"Rulebook: " + book.Name + ", version " + book.Version + ", digest " + book.Digest + ". Written: " + written(at) + ".",
+			"Rulebook: " + name + ". Written: " + written(at) + ".",
 			"Site rules and licensed practice govern. " + page.Govern,
 			"What nobody looked at stays empty: unknown is not no. Write figures with their unit.",
 		},
-		Foot: "Blank sheet, " + safeFoot(kind, 40) + " - " + safeFoot(written(at), 30) + " - rulebook " + safeFoot(book.Digest, 12),
+		Foot: "Blank sheet, " + safeFoot(kind, 40) + " - " + safeFoot(written(at), 30) + " - rulebook " + digest,
 	}
 	p.add(b.stops())
 	p.add(b.names())

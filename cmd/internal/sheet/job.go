@@ -59,6 +59,9 @@ func (in *Input) page(kind string, r *engine.Report) *Page {
 		name = "Pump"
 	}
 	p.Foot = safeFoot(name, 40) + " - " + safeFoot(caseName(in.Case.File), 40) + " - " + safeFoot(written(in.Written), 30) + " - rulebook " + safeFoot(r.Rulebook.Digest, 12)
+	if local := r.Rulebook.Local; local != nil {
+		p.Foot += " + local " + safeFoot(local.Digest, 12)
+	}
 	return p
 }
 

@@ -67,10 +67,14 @@ var levelWords = map[int]string{
 // about says which pump it is.
 func (x *Exercise) about() []string {
 	w := x.s.World
-	return []string{
+	out := []string{
 		fmt.Sprintf("Practice pump, %s. Level %d: %s. Seed %d.", strings.ReplaceAll(string(w.Action), "-", " "), w.Level, levelWords[w.Level], w.Seed),
 		"It exists only here. On a real pump its manual, the site's isolation procedure and local rules govern.",
 	}
+	if local := x.book.Local; local != nil {
+		out = append(out, "The rulebook is changed by the "+local.String()+". What comes from it is marked.")
+	}
+	return out
 }
 
 func (x *Exercise) greet() error {

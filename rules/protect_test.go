@@ -1,0 +1,307 @@
+package rules
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"testing/fstest"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"telltale/evidence"
+	"telltale/evidence/source"
+)
+
+func over(text string) (*Book, error) {
+	return LoadOver(fstest.MapFS{"local.yaml": {Data: []byte("rulebook: {name: stranger, version: '1'}\n" + text)}}, "local")
+}
+
+// builtInLayer reads the entries of the built-in book once.
+var builtInLayer = sync.OnceValue(func() *layer {
+	l := &loader{book: &Book{}}
+	out, _ := l.readLayer(BuiltInFiles(), BuiltInDir)
+	return out
+})
+
+// refusedIn gives what the laying over alone refuses of a local text, without
+// reading the whole book each time.
+func refusedIn(text string) error {
+	l := &loader{book: &Book{}}
+	base := *builtInLayer()
+	base.sections = map[string][]entry{}
+	for section, entries := range builtInLayer().sections {
+		base.sections[section] = slices.Clone(entries)
+	}
+	local, _ := l.readLayer(fstest.MapFS{"local.yaml": {Data: []byte("rulebook: {name: stranger, version: '1'}\n" + text)}}, "local")
+	if local != nil {
+		l.overlay(&base, local)
+	}
+	return l.problems.Err()
+}
+
+// keysAsked gives, for each section of the built-in book, the keys that its
+// entries can have.
+func keysAsked(t *testing.T) map[string]map[string]bool {
+	out := map[string]map[string]bool{}
+	l := &loader{book: &Book{}}
+	l.asked = func(section string, keys []string) {
+		if out[section] == nil {
+			out[section] = map[string]bool{}
+		}
+		for _, key := range keys {
+			out[section][key] = true
+		}
+	}
+	layer, _ := l.readLayer(BuiltInFiles(), BuiltInDir)
+	require.NotNil(t, layer)
+	l.layer = *layer
+	_, err := l.finish()
+	require.NoError(t, err)
+	return out
+}
+
+// Every key of every section is classified: whoever adds one says in
+// protect.go what a local book may do with it.
+func TestEveryKeyOfABookIsClassified(t *testing.T) {
+	asked := keysAsked(t)
+	for _, section := range slices.Concat(tableSections, singleSections) {
+		if section == "rulebook" || section == "accepted" { // the header, and remarks of the keeper
+			continue
+		}
+		p, known := protections[section]
+		if !assert.True(t, known, "section %s: say in protections (rules/protect.go) what a local book may do with its keys", section) {
+			continue
+		}
+		require.NotEmpty(t, asked[section], "section %s is closed with l.close, so that its keys are known here", section)
+		for _, key := range slices.Sorted(maps.Keys(asked[section])) {
+			assert.NotNil(t, p.keys[key], "section %s: say in protections (rules/protect.go) what a local book may do with %q", section, key)
+		}
+		for key := range p.keys {
+			assert.True(t, asked[section][key], "section %s has no key %q", section, key)
+		}
+	}
+}
+
+// What nobody classified stays as it is.
+func TestAnUnknownKeyIsFixed(t *testing.T) {
+	value := &source.Node{Kind: source.Scalar, Text: "x"}
+	_, refused := protections["stops"].of("not-yet-there", &source.Node{Kind: source.Mapping})(nil, value)
+	require.NotNil(t, refused)
+}
+
+// A value of a key in every way that YAML has to write it, and what takes it
+// away.
+func spellings(key, value string) []string {
+	escaped := fmt.Sprintf(`"\x%02x%s"`, key[0], key[1:])
+	return []string{
+		key + ": " + value, `"` + key + `": ` + value, "'" + key + "': " + value, escaped + ": " + value, "? " + key + "\n    : " + value,
+	}
+}
+
+var nothings = []string{"~", "null", "", "[]", "{}", `""`}
+
+// What is done to the built-in entries that guard somebody is refused, in every
+// spelling and with its place.
+func TestALocalBookTakesNoGuardAway(t *testing.T) {
+	tried := 0
+	for section, entries := range map[string]map[string]map[string][]string{
+		"stops": {
+			"smoke-seen": {
+				"stop-pump": {"false", "no", "0"}, "power-off": {"false"}, "signal": {"caution", "danger"}, "title": {"Nothing to see"},
+				"do": {"[Carry on.]", "Carry on."}, "by": {"next-safe-moment"}, "when": {"[]", "{x: y}"},
+			},
+			"well-control-first": {"leave-pump": {"false"}},
+		},
+		"safety": {
+			"lock-power": {
+				"title": {"Leave the power on"}, "do": {"Leave the breaker closed."}, "for": {"named", "isolation"}, "signal": {"caution"},
+				"after": {"[]", "[prove-zero]", "stop-pump"}, "minutes": {"0"}, "when": {`state_is("stopped") and state_is("running")`}, "hands": {"1"},
+			},
+			"try-start":  {"again": {"false"}, "hands": {"1"}},
+			"stop-pump":  {"skip-on-stop": {"true"}},
+			"agree-stop": {"skip-on-stop": {"false"}},
+		},
+		"return": {
+			"tools-out":    {"when": {"false"}, "before": {"[box-open]"}, "opened": {"[box-open]"}, "minutes": {"0"}, "do": {"Skip this."}},
+			"locks-off":    {"title": {"Locks off by anybody"}, "when": {`recent("mud-changed")`}},
+			"locking-wire": {"opened": {"[discharge-strainer-open]"}, "before": {"[]"}},
+		},
+		"access": {
+			"liner-out":           {"safety": {"{}"}, "needs": {"{}"}, "when": {"false"}, "of": {"pump"}, "close": {"{title: x, minutes: 1, do: x}"}},
+			"crankcase-cover-off": {"hands": {"0.5"}},
+		},
+		"checks": {
+			"crank-end-look": {"pump": {"running", "live", "stopped", "any", "not-isolated", "[isolated]"}, "access": {"{}"}, "safety": {"{}"}, "after": {"{}"}, "when": {"false"}, "answers": {"[knock]"}},
+			"rod-in-bore":    {"closed": {"{}"}},
+			"well-check":     {"pump": {"isolated"}, "after": {"[crank-end-look]"}, "closed": {"[box-open]"}, "safety": {"[lift-heavy-parts]"}, "first-when": {"false"}, "access": {"[box-open]"}},
+		},
+		"symptoms": {
+			"pit-gain": {"when": {`action_is("duplex-double-acting")`}, "of": {"cylinder"}, "kinds": {"{a: b}"}, "follows": {"[knock]"}, "reckoned": {"true"}, "pump": {"isolated"}, "access": {"[box-open]"}},
+			"smoke":    {"when": {"false"}},
+		},
+		"causes": {"kick": {"of": {"cylinder"}, "when": {"false"}}},
+		"limits": {
+			"relief-setting":        {"value": {"20000 psi"}, "dimension": {"length"}},
+			"rod-clamp-torque":      {"value": {"1 ft lbf"}},
+			"guide-clearance-least": {"value": {"0.001 in"}},
+		},
+		"signs": {"rod-measured-low": {"above": {"1 in"}, "shows": {"rod-worn"}, "when": {"false"}, "of": {"rod-high-by"}}},
+		"parts": {"piston": {"often": {"knock"}, "times": {"100"}, "of": {"pump"}}},
+		"told":  {"driller": {"opened": {"[box-open]"}, "when": {"false"}}},
+	} {
+		for id, keys := range entries {
+			for key, values := range keys {
+				for _, value := range slices.Concat(values, nothings) {
+					for _, spelled := range spellings(key, value) {
+						text := section + ":\n  " + id + ":\n    basis: judgement\n    " + spelled + "\n"
+						err := refusedIn(text)
+						if err == nil { // then when it is read
+							_, err = over(text)
+						}
+						require.ErrorContains(t, err, "local/local.yaml:", "%s %s %s", section, id, spelled)
+						assert.Regexp(t, `local.yaml:[56]:\d+: .*`+key, err.Error())
+						tried++
+					}
+				}
+			}
+		}
+	}
+	t.Logf("%d ways were tried", tried)
+}
+
+// An entry in place of a mapping is no way round.
+func TestAnEntryThatIsNoMappingIsRefused(t *testing.T) {
+	for _, value := range []string{"~", "null", "[]", "false", "well-control-first", `""`} {
+		for _, id := range []string{"stops: {well-control-first", "safety: {lock-power", "return: {tools-out", "checks: {well-check", "access: {liner-out"} {
+			assert.ErrorContains(t, refusedIn(id+": "+value+"}\n"), "local/local.yaml:2:", "%s: %s", id, value)
+		}
+	}
+}
+
+// What makes the work safer, weighs otherwise or says more is taken, and shows
+// where it comes from.
+func TestWhatALocalBookMayAdd(t *testing.T) {
+	base, err := BuiltIn()
+	require.NoError(t, err)
+	b, err := over(`
+stops:
+  smoke-seen: {when: present("squeal"), leave-pump: true, basis: judgement}
+  rig-stop: {title: Crane over the pump, signal: danger, by: at-once, when: present("knock"), do: [Stand back.], basis: judgement}
+safety:
+  gas-test: {title: Test for gas, for: isolation, signal: danger, after: [bleed-pressure], minutes: 2, do: Test., basis: judgement}
+  tell-mate: {title: Tell the mate, for: stopping, skip-on-stop: true, signal: warning, minutes: 1, do: Tell., basis: judgement}
+  gloves: {title: Gloves on, for: named, signal: caution, minutes: 1, do: Put them on., basis: judgement}
+access:
+  liner-out: {safety: gloves, hands: 4, tools: [our puller], do: Ours is left-handed., minutes: 99, basis: judgement}
+checks:
+  crank-end-look:
+    safety: [gloves]
+    results: [{if: Blue metal, then: Call the engineer., points-to: [], clears: []}]
+    do: Our crank is a short one.
+    finds: {main-bearing-worn: seldom}
+    basis: judgement
+  leak-look: {pump: isolated, basis: judgement}
+causes:
+  piston-worn: {how-common: rare, repair: Ours takes two., title: Ours are soft, basis: judgement}
+symptoms:
+  rig-sign: {title: Paint blistered, ask: "Is the paint blistered?", of: pump, pump: any, basis: judgement}
+return:
+  greased: {title: Grease the pins, do: Grease., minutes: 3, basis: judgement}
+limits:
+  our-pin: {title: Our pin, dimension: torque, value: 5 ft lbf, basis: judgement}
+planning: {least-gain: 0.01, basis: judgement}
+`)
+	require.NoError(t, err)
+
+	smoke := b.Stops.Get("smoke-seen")
+	assert.True(t, smoke.LeavePump && smoke.StopPump && smoke.PowerOff)
+	assert.Equal(t, base.Stops.Get("smoke-seen").When.Source, smoke.When.Source)
+	assert.Equal(t, `present("squeal")`, smoke.When.Or.Source)
+	assert.Equal(t, base.Stops.Get("smoke-seen").Title+" (changed by the local book)", smoke.Title)
+	own := b.Stops.Get("rig-stop")
+	assert.True(t, own.FromLocal)
+	assert.Equal(t, []string{"Local book: Stand back."}, own.Do)
+	assert.Equal(t, "Crane over the pump (local book)", own.Title)
+
+	for _, proof := range []string{"prove-zero", "try-start", "block-movement"} {
+		assert.Contains(t, b.Safety.Get(proof).After, "gas-test", "a new step of the isolation stands before %s", proof)
+		assert.False(t, b.Safety.Get(proof).FromLocal)
+	}
+	assert.Contains(t, b.Safety.Get("stop-pump").After, "tell-mate")
+
+	liner, baseLiner := b.Access.Get("liner-out"), base.Access.Get("liner-out")
+	assert.Equal(t, append(slices.Clone(baseLiner.Safety), "gloves"), liner.Safety)
+	assert.Equal(t, 4, liner.Hands)
+	assert.Equal(t, baseLiner.Do+" Local book: Ours is left-handed.", liner.Do)
+	assert.Contains(t, liner.Tools, "Local book: our puller")
+	assert.True(t, liner.FromLocal)
+
+	crank, baseCrank := b.Checks.Get("crank-end-look"), base.Checks.Get("crank-end-look")
+	assert.Equal(t, append(slices.Clone(baseCrank.Safety), "gloves"), crank.Safety)
+	assert.Equal(t, baseCrank.Results, crank.Results[:len(baseCrank.Results)])
+	assert.Equal(t, "Local book: Blue metal", crank.Results[len(baseCrank.Results)].If)
+	assert.GreaterOrEqual(t, len(crank.Finds), len(baseCrank.Finds))
+	assert.Equal(t, NeedsIsolated, b.Checks.Get("leak-look").Pump)
+	assert.Equal(t, base.Checks.Get("leak-look").Title+" (changed by the local book)", b.Checks.Get("leak-look").Title)
+
+	worn := b.Causes.Get("piston-worn")
+	assert.Equal(t, 0.003, worn.Common)
+	assert.Equal(t, base.Causes.Get("piston-worn").Repair+" Local book: Ours takes two.", worn.Repair)
+	assert.Equal(t, base.Causes.Get("piston-worn").Basis+"; local book: judgement", worn.Basis)
+	assert.Equal(t, "Local book: Is the paint blistered?", b.Symptoms.Get("rig-sign").Ask)
+
+	var order []string
+	for _, r := range b.Returns.List {
+		order = append(order, r.ID)
+	}
+	at := slices.Index(order, "greased")
+	assert.Equal(t, "tools-out", order[at-1], "a new return step stands where all is closed")
+	assert.Equal(t, "covers-on", order[at+1], "and the locks are still on")
+	assert.Equal(t, 0.01, b.LeastGain)
+}
+
+// New entries of a local book that would undo what stands already.
+func TestWhatANewEntryCannotDo(t *testing.T) {
+	const step = "signal: danger, minutes: 1, do: x, basis: judgement}\n"
+	for name, c := range map[string]struct{ text, want string }{
+		"the locks off again after the proof": {"safety:\n  locks: {title: Take every lock off again, for: isolation, after: [block-movement], " + step,
+			"local/local.yaml:3:69: locks cannot come after block-movement, which ends the stop or proves the isolation"},
+		"round another new step": {"safety:\n  a: {title: A, for: isolation, after: [b], " + step + "  b: {title: B, for: isolation, after: prove-zero, " + step,
+			"b cannot come after prove-zero"},
+		"running again after the stop": {"safety:\n  again: {title: Run it again, for: stopping, skip-on-stop: true, after: [stop-pump], " + step,
+			"again cannot come after stop-pump"},
+		"a stop that waits":            {"safety:\n  ask: {title: Ask the office, for: stopping, " + step, "local/local.yaml:3:3: ask would hold up a stop"},
+		"a check before the well":      {"checks:\n  ours: {title: Ours, of: pump, pump: running, minutes: 1, do: x, finds: {}, results: [], first-when: 'true', basis: judgement}\n", `cannot have "first-when"`},
+		"a return step among the open": {"return:\n  ours: {title: Ours, do: x, minutes: 1, before: [rod-parted], basis: judgement}\n", `local/local.yaml:3:42: ours is an entry of a local book and cannot have "before"`},
+		"a reading that the pits are steady": {"signs:\n  ours: {title: Ours, of: output-loss, above: 0.99, shows: {smoke: power-end}, basis: judgement}\n",
+			"ours is an entry of a local book and cannot speak of smoke, on which the stop "},
+		"an opened check on a running pump": {"checks:\n  ours: {title: Ours, of: pump, pump: running, access: [crankcase-cover-off], minutes: 1, do: x, finds: {}, results: [], basis: judgement}\n", "so it needs pump: isolated"},
+	} {
+		_, err := over(c.text)
+		assert.ErrorContains(t, err, c.want, name)
+	}
+}
+
+// A condition beside a stop's own widens it even where it asks for a figure that
+// the case does not give.
+func TestAWiderStopDoesNotHangOnAFigure(t *testing.T) {
+	b, err := over("stops:\n  smoke-seen: {when: discharge > psi(4000), basis: judgement}\n")
+	require.NoError(t, err)
+	when := b.Stops.Get("smoke-seen").When
+	for text, want := range map[string][2]bool{
+		"pump: {action: triplex-single-acting, state: running}\nfindings: {smoke: present}\n":                     {true, true},
+		"pump: {action: triplex-single-acting, state: running, discharge: 4100 psi}\n":                            {true, false},
+		"pump: {action: triplex-single-acting, state: running, discharge: 3900 psi}\n":                            {false, false},
+		"pump: {action: triplex-single-acting, state: running, discharge: 1 psi}\nfindings: {smoke: present}\n":   {true, true},
+		"pump: {action: triplex-single-acting, state: running}\n":                                                 {false, false},
+		"pump: {action: triplex-single-acting, state: running, discharge: 4100 psi}\nfindings: {smoke: absent}\n": {true, false},
+	} {
+		k, err := evidence.ParseCase("case.yaml", []byte(text), b.Vocabulary())
+		require.NoError(t, err)
+		assert.Equal(t, want, [2]bool{when.Holds(k, b), when.HoldsAlone(k, b)}, strings.TrimSpace(text))
+	}
+}
