@@ -110,7 +110,7 @@ var protections = map[string]protection{
 		"misread": free, "shim-series": free, "most-pieces": free, "basis": grounds,
 		"upper-guide-least": fixed, "upper-guide-most": fixed, "rod-load": fixed, "significant": fixed, "guard": fixed,
 		"suction-factor": fixed, "suction-doubt": fixed, "air-pressure": fixed, "vapour-pressure": fixed, "crank-ratio": fixed,
-		"confidence": fixed, "like-one-dead": fixed, "usual-loss": fixed,
+		"confidence": fixed, "like-one-dead": fixed, "usual-loss": fixed, "life-shape-least": fixed, "life-shape-most": fixed,
 	}},
 	"haste": {keys: map[string]change{
 		"stop-now": fixed, "next-connection": fixed, "planned-stop": fixed, "watch": fixed, "narrow": fixed, "nothing-seen": fixed,
