@@ -55,6 +55,30 @@ func TestProvedCausesStopAndIsolate(t *testing.T) {
 	assert.NotZero(t, position(r, StepReturn, "measured-again"))
 }
 
+// What is proved away from the pump brings what its own repair needs and no
+// more: a line of its own, both, or nothing. Once corrected it brings nothing.
+func TestARepairBringsWhatItIsDoneBehind(t *testing.T) {
+	for cause, c := range map[string]struct {
+		shows           string
+		line, isolation bool
+	}{
+		"gauge-faulty":               {"gauges-disagree: present", true, false},
+		"standpipe-valve-leaking":    {"bypass-warm: shared-line", true, false},
+		"discharge-line-unsupported": {"line-pulses: present", true, true},
+		"relief-valve-leaking":       {"bypass-warm: relief-line", false, true},
+		"string-washout":             {"pressure-low: fell-slowly, other-pump: same", false, false},
+	} {
+		proved := triplexRunning + "findings: {" + c.shows + "}\nconfirmed: [" + cause + "]\n"
+		r := diagnose(t, proved)
+		assert.Equal(t, c.line, position(r, StepSafety, "line-at-zero") > 0, cause)
+		assert.Equal(t, c.isolation, position(r, StepSafety, "lock-power") > 0, cause)
+		if c.line {
+			assert.Equal(t, []GuardReport{{"line-isolated", "Isolate the line that it sits on"}, {"line-at-zero", "Prove that line at zero"}}, r.Confirmed[0].Safety)
+		}
+		assert.Zero(t, position(diagnose(t, proved+"corrected: ["+cause+"]"), StepSafety, "line-at-zero"), cause)
+	}
+}
+
 // When a stop fires on a running pump, stopping it is the first step.
 func TestAStopIsTheFirstStep(t *testing.T) {
 	for _, finding := range []string{"rod-broken: {present: [1]}", "oil-mud-spraying: {present: [2]}", "smoke: rods", "turns-wrong-way: present"} {

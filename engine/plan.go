@@ -83,13 +83,37 @@ func (m *model) plan(weight []float64, stops []*rules.Stop, inside map[string]bo
 	p.addChecks()
 	p.linkAfter()
 	sequence := p.sequence()
-	if len(m.confirmed) > len(m.k.Corrected) || len(m.k.Pump.Open) > 0 {
-		sequence = p.withIsolation(sequence) // the repair or the closing up needs it
+	if m.repairsBehindPump() || len(m.k.Pump.Open) > 0 {
+		sequence = p.with(sequence, p.guards(rules.ForIsolation)) // the repair or the closing up needs it
+	}
+	for _, c := range m.toRepair() {
+		for _, id := range c.Safety {
+			sequence = p.with(sequence, p.addSafety(m.book.Safety.Get(id)))
+		}
 	}
 	for i, before := range p.needed {
 		p.steps[i].Before = before
 	}
 	return p, sequence
+}
+
+// toRepair gives the causes that are proved and not corrected, in the order of
+// the case.
+func (m *model) toRepair() []*rules.Cause {
+	var out []*rules.Cause
+	for _, at := range m.k.Confirmed {
+		corrected := slices.ContainsFunc(m.k.Corrected, func(c evidence.At) bool { return c.ID == at.ID && c.Place == at.Place })
+		if !corrected {
+			out = append(out, m.book.Causes.Get(at.ID))
+		}
+	}
+	return out
+}
+
+// repairsBehindPump says whether something proved is still to be corrected
+// behind the isolation of the pump.
+func (m *model) repairsBehindPump() bool {
+	return slices.ContainsFunc(m.toRepair(), func(c *rules.Cause) bool { return c.Behind == rules.BehindPump })
 }
 
 func newPlanner(m *model, weight []float64) *planner {

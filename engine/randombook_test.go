@@ -96,6 +96,8 @@ func (d *bookDraft) safety() {
 		d.printf("  safe%d: {title: S%d, for: %s, signal: danger, after: %s, again: %s, minutes: 1, do: x, basis: judgement}\n", i, i, purpose, after, again)
 	}
 	d.printf("  agree: {title: A, for: stopping, signal: warning, skip-on-stop: %t, minutes: 1, do: x, basis: judgement}\n", rapid.Bool().Draw(d.t, "skip-on-stop"))
+	d.printf("  line0: {title: L, for: named, signal: danger, minutes: 1, do: x, basis: judgement}\n")
+	d.printf("  line1: {title: L, for: named, signal: danger, after: [line0], minutes: 1, do: x, basis: judgement}\n")
 	for i := range rapid.IntRange(0, 2).Draw(d.t, "named") {
 		id := fmt.Sprintf("named%d", i)
 		d.printf("  %s: {title: N, for: named, signal: warning, after: %s, minutes: 1, do: x, basis: judgement}\n", id, list(d.some("named after", d.named, 1)))
@@ -134,7 +136,16 @@ func (d *bookDraft) symptomsAndCauses() {
 	for i := range rapid.IntRange(1, 5).Draw(d.t, "causes") {
 		id := fmt.Sprintf("c%d", i)
 		d.causes = append(d.causes, id)
-		d.printf("  %s: {title: C, group: g, of: %s, how-common: %g, why: x, repair: x, again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement, shows: {", id, d.pick("cause level", levels), d.chance("common"))
+		d.printf("  %s: {title: C, group: g, of: %s, how-common: %g, why: x, repair: x, again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement, ", id, d.pick("cause level", levels), d.chance("common"))
+		switch behind := d.pick("behind", []string{"pump", "own-line", "nothing", ""}); behind {
+		case "own-line":
+			d.printf("behind: own-line, safety: [%s], ", d.pick("line step", []string{"line0", "line1"}))
+		case "pump":
+			d.printf("behind: pump, safety: %s, ", list(d.some("repair safety", append([]string{"line1"}, d.named...), 2)))
+		case "nothing":
+			d.printf("behind: nothing, ")
+		}
+		d.printf("shows: {")
 		for j, s := range d.some("shows", d.symptoms, 3) {
 			if j > 0 {
 				d.printf(", ")
@@ -222,4 +233,15 @@ func drawCase(t *rapid.T, d *bookDraft, book *rules.Book) *evidence.Case {
 		t.Fatalf("the drawn case does not parse: %v\n%s", err, b.String())
 	}
 	return k
+}
+
+// drawProved draws causes that were proved in a case, some of them corrected.
+func drawProved(t *rapid.T, d *bookDraft, book *rules.Book, k *evidence.Case) {
+	for _, id := range d.some("proved", d.causes, 2) {
+		at := evidence.At{ID: id, Place: rapid.SampledFrom(k.Pump.Places(book.Causes.Get(id).Level)).Draw(t, "proved at")}
+		k.Confirmed = append(k.Confirmed, at)
+		if rapid.IntRange(0, 3).Draw(t, "corrected") == 0 {
+			k.Corrected = append(k.Corrected, at)
+		}
+	}
 }

@@ -158,13 +158,24 @@ type Reason struct {
 type ConfirmedReport struct {
 	Cause string `json:"cause"`
 	Where
-	Title  string   `json:"title"`
-	Repair string   `json:"repair"`
-	Again  string   `json:"again"`
-	Parts  []string `json:"parts"`
-	Ruins  string   `json:"ruins"`
+	Title string `json:"title"`
+	// Behind says what the repair is done behind: pump (its isolation),
+	// own-line, nothing. Safety are the safety steps of its own that come
+	// before it; they stand in Steps until the cause is corrected.
+	Behind string        `json:"behind"`
+	Safety []GuardReport `json:"safety"`
+	Repair string        `json:"repair"`
+	Again  string        `json:"again"`
+	Parts  []string      `json:"parts"`
+	Ruins  string        `json:"ruins"`
 	// FromLocal: it, or something of it, comes from the local book.
 	FromLocal bool `json:"from_local,omitempty"`
+}
+
+// GuardReport names a safety step.
+type GuardReport struct {
+	ID    string `json:"id"`
+	Title string `json:"title"`
 }
 
 // UnexplainedReport is a finding that the confirmed causes probably did not

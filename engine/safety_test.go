@@ -64,9 +64,35 @@ func unsafe(book *rules.Book, k *evidence.Case, r *Report) string {
 			return fmt.Sprintf("step %d %s: %s", s.Number, s.ID, fault)
 		}
 	}
+	if fault := w.repairs(); fault != "" {
+		return fault
+	}
 	for at, open := range w.open {
 		if open {
 			return fmt.Sprintf("%s %s is left open", at.ID, at.Place)
+		}
+	}
+	return ""
+}
+
+// repairs wants before what is proved and not corrected what its repair is done
+// behind: the isolation of the pump unless the book says otherwise, and the
+// safety steps of its own.
+func (w *watcher) repairs() string {
+	corrected := map[evidence.At]bool{}
+	for _, at := range w.k.Corrected {
+		corrected[evidence.At{ID: at.ID, Place: at.Place}] = true
+	}
+	for _, at := range w.k.Confirmed {
+		cause, fault := w.book.Causes.Get(at.ID), ""
+		if corrected[evidence.At{ID: at.ID, Place: at.Place}] {
+			continue
+		}
+		if cause.Behind == rules.BehindPump {
+			fault = w.handsIn()
+		}
+		if fault = first(fault, w.named(cause.Safety)); fault != "" {
+			return "the repair of " + at.ID + " " + fault
 		}
 	}
 	return ""
@@ -262,6 +288,7 @@ func TestNoStepStandsBeforeItsSafety(t *testing.T) {
 		d := drawBook.Draw(t, "book")
 		book := d.load()
 		k := drawCase(t, d, book)
+		drawProved(t, d, book, k)
 		r, err := Diagnose(book, k)
 		var impossible *ImpossibleError
 		if errors.As(err, &impossible) {
@@ -279,26 +306,32 @@ func TestNoStepStandsBeforeItsSafety(t *testing.T) {
 // The watcher is itself tested: it must cry out when a step is taken away or
 // two are swapped.
 func TestTheWatcherSeesFaults(t *testing.T) {
-	book, k := builtInCase(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {wiper-leaks: {again: [2], absent: others}}")
-	r, err := Diagnose(book, k)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if fault := unsafe(book, k, r); fault != "" {
-		t.Fatal(fault)
-	}
-	for i, s := range r.Steps {
-		if s.Kind != StepSafety && s.Kind != StepAccess {
-			continue
+	for _, text := range []string{
+		"pump: {action: triplex-single-acting, state: running}\nfindings: {wiper-leaks: {again: [2], absent: others}}",
+		"pump: {action: triplex-single-acting, state: running}\nfindings: {gauges-disagree: present}\nconfirmed: [gauge-faulty]",
+		"pump: {action: triplex-single-acting, state: running}\nfindings: {line-pulses: present}\nconfirmed: [discharge-line-unsupported]",
+	} {
+		book, k := builtInCase(t, text)
+		r, err := Diagnose(book, k)
+		if err != nil {
+			t.Fatal(err)
 		}
-		less := *r
-		less.Steps = append(append([]StepReport{}, r.Steps[:i]...), r.Steps[i+1:]...)
-		for j := range less.Steps {
-			less.Steps[j].Number = j + 1
-			less.Steps[j].Needs = nil // the watcher's own eyes must do
+		if fault := unsafe(book, k, r); fault != "" {
+			t.Fatal(fault)
 		}
-		if unsafe(book, k, &less) == "" {
-			t.Errorf("nothing was noticed when %s %s was left out", s.Kind, s.ID)
+		for i, s := range r.Steps {
+			if s.Kind != StepSafety && s.Kind != StepAccess {
+				continue
+			}
+			less := *r
+			less.Steps = append(append([]StepReport{}, r.Steps[:i]...), r.Steps[i+1:]...)
+			for j := range less.Steps {
+				less.Steps[j].Number = j + 1
+				less.Steps[j].Needs = nil // the watcher's own eyes must do
+			}
+			if unsafe(book, k, &less) == "" {
+				t.Errorf("nothing was noticed when %s %s was left out of: %s", s.Kind, s.ID, text)
+			}
 		}
 	}
 }

@@ -82,13 +82,14 @@ func (p *planner) mustComeFirst(sequence []int) []int {
 	return p.closure(append(append([]int{}, sequence...), wanted...))
 }
 
-// withIsolation adds what the isolation still needs at the end.
-func (p *planner) withIsolation(sequence []int) []int {
+// with adds at the end what of the wanted steps, and of what they need, is not
+// in the sequence yet.
+func (p *planner) with(sequence, wanted []int) []int {
 	done := map[int]bool{}
 	for _, i := range sequence {
 		done[i] = true
 	}
-	for _, i := range p.closure(p.guards(rules.ForIsolation)) {
+	for _, i := range p.closure(wanted) {
 		if !done[i] {
 			sequence = append(sequence, i)
 		}

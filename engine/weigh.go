@@ -160,8 +160,20 @@ func (m *model) confirmedReports() []ConfirmedReport {
 			c := in.cause
 			out = append(out, ConfirmedReport{
 				Cause: c.ID, Where: where(in.place), Title: m.fill(c.Title),
+				Behind: string(c.Behind), Safety: m.guardReports(c.Safety),
 				Repair: m.fill(c.Repair), Again: m.fill(c.Again), Parts: m.partTitles(c), Ruins: m.fill(c.Ruins), FromLocal: c.FromLocal,
 			})
+		}
+	}
+	return out
+}
+
+// guardReports names safety steps that hold on this pump.
+func (m *model) guardReports(ids []string) []GuardReport {
+	out := []GuardReport{}
+	for _, id := range ids {
+		if s := m.book.Safety.Get(id); s.When.Holds(m.k, m.book) {
+			out = append(out, GuardReport{ID: id, Title: m.fill(s.Title)})
 		}
 	}
 	return out

@@ -3,6 +3,7 @@ package rules
 import (
 	"slices"
 	"sort"
+	"strings"
 
 	"telltale/evidence"
 	"telltale/evidence/source"
@@ -218,7 +219,36 @@ type Cause struct {
 	Ruins     string
 	Haste     Haste
 	HasteWhen []HasteRule
+	Behind    Behind
+	Safety    []string // named safety steps that come before its repair, besides
 	When      *Condition
+}
+
+// Behind says what must be shut, locked and proved before a proved cause is
+// corrected.
+type Behind string
+
+// What a repair is done behind.
+const (
+	BehindPump    Behind = "pump"     // the isolation of the pump
+	BehindLine    Behind = "own-line" // its own line, which the isolation of the pump does not shut
+	BehindNothing Behind = "nothing"  // nobody opens or touches the pump for it
+)
+
+// Words says it for the reader; first names the safety steps of its own that
+// come before the repair.
+func (b Behind) Words(first []string) string {
+	switch {
+	case b == BehindLine:
+		return "The isolation of the pump is not enough for this. Only after: " + strings.Join(first, "; ") + "."
+	case b == BehindNothing && len(first) == 0:
+		return "Nothing on the pump is opened for this."
+	case b == BehindNothing:
+		return "Nothing on the pump is opened for this. Only after: " + strings.Join(first, "; ") + "."
+	case len(first) > 0:
+		return "Only behind the isolation. First also: " + strings.Join(first, "; ") + "."
+	}
+	return "Only behind the isolation."
 }
 
 // PartNeed is a part that a cause takes, and how often.

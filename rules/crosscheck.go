@@ -29,6 +29,9 @@ func (l *loader) crossCheck() {
 	for _, c := range b.Checks.List {
 		l.opensWhatMustBeClosed(c)
 	}
+	for _, c := range b.Causes.List {
+		l.repairGuarded(c)
+	}
 	for _, s := range b.Symptoms.List {
 		l.noCircle("symptom", s.ID, s.Pos, func(id string) []string { return b.Symptoms.Get(id).Follows })
 		for _, id := range s.Access {
@@ -175,6 +178,42 @@ func (l *loader) guardsFit(c *Check) {
 			return
 		}
 	}
+}
+
+// repairGuarded refuses a cause whose repair is done behind its own line and
+// names no step that shuts it, and guards of a repair that belong to the pump
+// where the pump is neither stopped nor isolated for it.
+func (l *loader) repairGuarded(c *Cause) {
+	if c.Behind == BehindLine && len(c.Safety) == 0 {
+		l.problems.Add(c.Pos, "the repair of %s is done behind its own line; name under safety the steps that shut, bleed and prove it", c.ID)
+	}
+	for _, id := range c.Safety {
+		s := l.book.Safety.Get(id)
+		if s.For != ForNamed {
+			l.problems.Add(c.Pos, "the safety step %s (for %s) cannot stand before the repair of %s; expected one that is for: named", id, s.For, c.ID)
+			continue
+		}
+		if c.Behind != BehindPump && l.afterPump(s) {
+			l.problems.Add(c.Pos, "the repair of %s is behind %s, but its safety step %s comes after the pump is stopped or isolated", c.ID, c.Behind, id)
+		}
+	}
+}
+
+// afterPump says whether a safety step comes, directly or through others, after
+// one that stops or isolates the pump.
+func (l *loader) afterPump(s *Safety) bool {
+	seen := map[string]bool{}
+	for queue := []string{s.ID}; len(queue) > 0; queue = queue[1:] {
+		s := l.book.Safety.Get(queue[0])
+		if s.For == ForStopping || s.For == ForIsolation {
+			return true
+		}
+		if !seen[s.ID] {
+			seen[s.ID] = true
+			queue = append(queue, s.After...)
+		}
+	}
+	return false
 }
 
 // safetyPresent demands that hands never go in, and nobody watches a running

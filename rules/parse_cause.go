@@ -23,6 +23,11 @@ func (l *loader) parseCause(o *source.Object, e Entry) *Cause {
 	c.Ruins = l.text(o, "ruins")
 	c.Haste = l.parseHaste(o.Need("haste"))
 	c.HasteWhen = l.hasteRules(o.Get("haste-when"), c.Haste.Wait)
+	c.Behind = BehindPump
+	if n := o.Get("behind"); n != nil {
+		c.Behind = Behind(n.Word(&l.problems, "what the repair is done behind", []string{string(BehindPump), string(BehindLine), string(BehindNothing)}))
+	}
+	c.Safety = l.ids(o.Get("safety"), "safety")
 	when := o.Get("when")
 	c.When = l.compileCondition(when)
 	if c.When != nil && c.When.Findings {

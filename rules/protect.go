@@ -64,8 +64,8 @@ var protections = map[string]protection{
 	"causes": {keys: map[string]change{
 		"title": beside, "why": beside, "repair": beside, "again": beside, "ruins": beside,
 		"haste": sooner, "haste-when": moreHaste, "group": free, "how-common": free, "odds": free, "shows": byKey, "shows-when": free, "parts": byKey, "basis": grounds,
-		"of": fixed, "when": fixed,
-	}},
+		"of": fixed, "when": fixed, "behind": fixed, "safety": more,
+	}, barred: map[string]string{"behind": "its repair is done behind the isolation of the pump"}},
 	"access": {keys: map[string]change{
 		"title": beside, "do": beside, "tools": moreWords, "needs": more, "safety": more, "uses": more, "hands": higher,
 		"minutes": free, "basis": grounds, "of": fixed, "close": fixed, "when": fixed,

@@ -143,7 +143,11 @@ func TestALocalBookTakesNoGuardAway(t *testing.T) {
 			"pit-gain": {"when": {`action_is("duplex-double-acting")`}, "of": {"cylinder"}, "kinds": {"{a: b}"}, "follows": {"[knock]"}, "reckoned": {"true"}, "pump": {"isolated"}, "access": {"[box-open]"}},
 			"smoke":    {"when": {"false"}},
 		},
-		"causes": {"kick": {"of": {"cylinder"}, "when": {"false"}}},
+		"causes": {
+			"kick":         {"of": {"cylinder"}, "when": {"false"}},
+			"piston-worn":  {"behind": {"nothing", "own-line"}},
+			"gauge-faulty": {"behind": {"nothing", "pump"}, "safety": {"{}"}},
+		},
 		"limits": {
 			"relief-setting":        {"value": {"20000 psi"}, "dimension": {"length"}},
 			"rod-clamp-torque":      {"value": {"1 ft lbf"}},

@@ -152,7 +152,7 @@ func afterProof(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, b
 		if has(k.Corrected, at) || s.LookMore || s.Declined[RepairKey(at)] {
 			continue
 		}
-		if step, ok := beforeRepair(book, k, s, m.Report); ok {
+		if step, ok := beforeRepair(book, k, s, m.Report, at); ok {
 			m.Kind, m.Step = Do, step
 			return m, true, nil
 		}
@@ -168,19 +168,44 @@ func afterProof(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, b
 }
 
 // beforeRepair gives the next step before hands correct something: what is left
-// of the isolation, then what the crew wants to open, behind its guards. An
-// opening that was put off is passed over with all that needs it.
-func beforeRepair(book *rules.Book, k *evidence.Case, s *Sitting, r *engine.Report) (engine.StepReport, bool) {
+// of the isolation if the repair is done behind it, the repair's own safety
+// steps, then what the crew wants to open, behind its guards. An opening that
+// was put off is passed over with all that needs it.
+func beforeRepair(book *rules.Book, k *evidence.Case, s *Sitting, r *engine.Report, at evidence.At) (engine.StepReport, bool) {
 	if !s.Repairing {
 		return engine.StepReport{}, false
 	}
-	if step, ok := nextGuard(book, r, s); ok {
+	cause := book.Causes.Get(at.ID)
+	if step, ok := nextGuard(book, r, s); ok && cause.Behind == rules.BehindPump {
+		return step, true
+	}
+	if step, ok := ownGuard(book, r, s, cause); ok {
 		return step, true
 	}
 	openings := engine.Report{Steps: engine.Openings(book, k, s.ToOpen)}
 	for _, step := range openings.Steps {
 		done := step.Kind == engine.StepSafety && s.Safe[step.ID]
 		if !done && !s.Declined[StepKey(step)] && !blocked(step, &openings, s) && leadsOn(step, &openings, s) {
+			return step, true
+		}
+	}
+	return engine.StepReport{}, false
+}
+
+// ownGuard gives the first safety step of a repair's own, or one that it comes
+// after, that was not done in this sitting.
+func ownGuard(book *rules.Book, r *engine.Report, s *Sitting, cause *rules.Cause) (engine.StepReport, bool) {
+	wanted := map[string]bool{}
+	var want func(ids []string)
+	want = func(ids []string) {
+		for _, id := range ids {
+			wanted[id] = book.Safety.Get(id).For == rules.ForNamed
+			want(book.Safety.Get(id).After)
+		}
+	}
+	want(cause.Safety)
+	for _, step := range r.Steps {
+		if step.Kind == engine.StepSafety && wanted[step.ID] && !s.Safe[step.ID] {
 			return step, true
 		}
 	}

@@ -9,9 +9,10 @@ import (
 	"telltale/engine/interview"
 	"telltale/evidence"
 	"telltale/evidence/record"
+	"telltale/rules"
 )
 
-// repair says how a proved cause is corrected, behind the isolation.
+// repair says how a proved cause is corrected, and behind what.
 func (d *Dialogue) repair(k *evidence.Case, m *interview.Move) error {
 	cause := d.book.Causes.Get(m.Cause.ID)
 	title := page.Titled(cause.Title, engine.Where{Cylinder: m.Cause.Place.Cylinder, End: m.Cause.Place.End})
@@ -27,12 +28,15 @@ func (d *Dialogue) repair(k *evidence.Case, m *interview.Move) error {
 	if err := d.term.Say(2, d.fill(k, cause.Repair)); err != nil {
 		return err
 	}
-	openable := engine.Openable(d.book, k, m.Cause.Place)
+	var openable []evidence.At
+	if cause.Behind == rules.BehindPump {
+		openable = engine.Openable(d.book, k, m.Cause.Place)
+	}
 	options := []talk.Option{{Text: "corrected"}, {Text: "not yet; look on"}}
 	if len(openable) > 0 {
 		options = append(options, talk.Option{Text: "something must be opened for it that is not open yet"})
 	}
-	i, err := d.choose("Only behind the isolation.", options)
+	i, err := d.choose(behind(m), options)
 	if err != nil {
 		return err
 	}
@@ -55,6 +59,21 @@ func (d *Dialogue) repair(k *evidence.Case, m *interview.Move) error {
 	}
 	return d.writeThen(func(s *interview.Sitting) { s.Repairing, s.ToOpen = false, nil },
 		record.Corrected(m.Cause.ID, placesAt(m.Cause)...), d.log("corrected: "+title))
+}
+
+// behind says what the repair of a proved cause is done behind.
+func behind(m *interview.Move) string {
+	i := slices.IndexFunc(m.Report.Confirmed, func(c engine.ConfirmedReport) bool {
+		return c.Cause == m.Cause.ID && c.Cylinder == m.Cause.Place.Cylinder && c.End == m.Cause.Place.End
+	})
+	return page.BehindWords(m.Report.Confirmed[i])
+}
+
+// correctNow is the answer that goes on to the repair.
+var correctNow = map[rules.Behind]string{
+	rules.BehindPump:    "correct it now, behind the isolation",
+	rules.BehindLine:    "correct it now, with its own line isolated and proved at zero",
+	rules.BehindNothing: "put it right now; the pump is not opened for it",
 }
 
 // anyOpen says whether the case has something open at a place.
@@ -102,7 +121,7 @@ func (d *Dialogue) whatNow(k *evidence.Case, m *interview.Move, title string) er
 			return err
 		}
 	}
-	options := []talk.Option{{Text: "correct it now, behind the isolation"}, {Text: "look on first"}, {Text: "it is not proved after all"}}
+	options := []talk.Option{{Text: correctNow[d.book.Causes.Get(m.Cause.ID).Behind]}, {Text: "look on first"}, {Text: "it is not proved after all"}}
 	if interview.Outside(d.book, m.Cause.ID) {
 		if err := d.term.Say(2, d.fill(k, d.book.Causes.Get(m.Cause.ID).Repair)); err != nil {
 			return err

@@ -136,6 +136,7 @@ func TestFromProvedToRunning(t *testing.T) {
 		{"who confirms: JK", "", "1"},
 		{"Try the start", `by: JK, did: "confirmed: Prove zero pressure"`, "1"},
 		{"Secure crosshead and crank against moving", "", "1"},
+		{"Fingers out when rods come together", "", "1"},
 		{"Only behind the isolation.", "", "1"},
 		{"LOOK AGAIN Corrected: Rod clamp badly fitted", "corrected:", "2"},
 		{"Only behind the isolation.", "checked again, NOT right", "1"},
@@ -159,6 +160,21 @@ func TestFromProvedToRunning(t *testing.T) {
 	})
 	assert.NotContains(t, c.file(), "open:")
 	assert.Contains(t, c.file(), "# by the derrickhand")
+}
+
+// A gauge on a line that the other pump keeps live: the pump is neither stopped
+// nor isolated for it, and its own line is shut and proved at zero first.
+func TestARepairBehindItsOwnLine(t *testing.T) {
+	c := newCrew(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {gauges-disagree: present}\nconfirmed: [gauge-faulty]\n")
+	c.talks([]said{
+		{"Does it still stand so?", "", "1"},
+		{"PROVED Pressure gauge or sensor wrong", "", "correct it now, with its own line isolated and proved at zero"},
+		{"Isolate the line that it sits on", "", "1"},
+		{"Prove that line at zero", "confirmed: Isolate the line", "1"},
+		{"The isolation of the pump is not enough for this. Only after: Isolate the line that it sits on; Prove that line at zero.", "state: running", "1"},
+		{"LOOK AGAIN Corrected: Pressure gauge", "corrected:", "1"},
+		{"DONE", "state: running", "1"},
+	})
 }
 
 // What a repair needs opened besides comes with its guards and what stands

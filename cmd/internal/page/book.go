@@ -113,6 +113,14 @@ func waitText(h rules.Haste) string {
 	return strings.ReplaceAll(string(h.Wait), "-", " ") + ": " + h.Because
 }
 
+func safetyTitles(b *rules.Book, ids []string) []string {
+	var out []string
+	for _, id := range ids {
+		out = append(out, b.Safety.Get(id).Title)
+	}
+	return out
+}
+
 func (s *sheet) cause(b *rules.Book, id string, f BookFilter) bool {
 	c := b.Causes.Get(id)
 	if c == nil {
@@ -139,7 +147,7 @@ func (s *sheet) cause(b *rules.Book, id string, f BookFilter) bool {
 			}
 		}
 	}
-	s.labelled("Repair", c.Repair)
+	s.labelled("Repair", c.Behind.Words(safetyTitles(b, c.Safety))+" "+c.Repair)
 	s.labelled("Then", c.Again)
 	s.labelled("Parts", strings.Join(partNames(b, c), ", "))
 	s.labelled("If left", c.Ruins)

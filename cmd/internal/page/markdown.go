@@ -75,7 +75,7 @@ func (d *document) confirmed(r *engine.Report) {
 	}
 	d.printf("\n## Confirmed\n\n")
 	for _, c := range r.Confirmed {
-		d.printf("- **%s**. Repair (only behind the isolation): %s Then: %s If left: %s\n", plain(Titled(c.Title, c.Where)), plain(c.Repair), plain(c.Again), plain(c.Ruins))
+		d.printf("- **%s**. Repair: %s %s Then: %s If left: %s\n", plain(Titled(c.Title, c.Where)), plain(BehindWords(c)), plain(c.Repair), plain(c.Again), plain(c.Ruins))
 	}
 	for _, u := range r.Unexplained {
 		d.printf("- Still unexplained: %s\n", plain(u.Finding))

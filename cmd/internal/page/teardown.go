@@ -48,7 +48,7 @@ func forBlock(t *engine.Teardown) block {
 		b.paras = append(b.paras, "The causes were named; the percentages are the ranking's.")
 	}
 	for _, c := range t.Confirmed {
-		b.list = append(b.list, "PROVED: "+Titled(c.Title, c.Where)+". Repair: "+c.Repair)
+		b.list = append(b.list, "PROVED: "+Titled(c.Title, c.Where)+". Repair: "+BehindWords(c)+" "+c.Repair)
 	}
 	for i, f := range t.For {
 		if i == mostTargets {

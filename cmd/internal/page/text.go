@@ -125,7 +125,7 @@ func (s *sheet) confirmed(r *engine.Report) {
 	s.heading("CONFIRMED")
 	for _, c := range r.Confirmed {
 		s.para("  ", "    ", Titled(c.Title, c.Where))
-		s.labelled("Repair", "Only behind the isolation. "+c.Repair)
+		s.labelled("Repair", BehindWords(c)+" "+c.Repair)
 		s.labelled("Then", c.Again)
 		s.labelled("Parts", strings.Join(c.Parts, ", "))
 		s.labelled("If left", c.Ruins)

@@ -193,6 +193,15 @@ func StopHead(s engine.StopReport) string {
 	return strings.ToUpper(s.Signal+", "+rules.StopBy(s.By).Words()) + ": " + s.Title
 }
 
+// BehindWords says what the repair of a proved cause is done behind.
+func BehindWords(c engine.ConfirmedReport) string {
+	var first []string
+	for _, g := range c.Safety {
+		first = append(first, g.Title)
+	}
+	return rules.Behind(c.Behind).Words(first)
+}
+
 // nextLine is the next thing to do: what the gravest stop says, else the first
 // step with the first check that it leads to; empty if there is nothing.
 func nextLine(r *engine.Report) string {
@@ -234,7 +243,7 @@ func anyPresent(r *engine.Report) bool {
 }
 
 // whenFound says when to leave the list.
-const whenFound = "When a check shows the cause: leave the list there, repair it behind the isolation, then do the return steps for all that was opened. " +
+const whenFound = "When a check shows the cause: leave the list there, repair it behind the isolation, or behind what its repair names instead, then do the return steps for all that was opened. " +
 	"Write the result into the case file and run telltale again: what is still unexplained is looked for next."
 
 // listNote says what the list of steps amounts to.

@@ -141,7 +141,7 @@ func (j *job) confirmed() Section {
 	s := Section{Heading: "Proved"}
 	for _, c := range j.Plan.Confirmed {
 		part := Part{Head: page.Titled(c.Title, c.Where)}
-		part.Text = append(part.Text, "Repair, only behind the isolation: "+c.Repair)
+		part.Text = append(part.Text, "Repair: "+page.BehindWords(c)+" "+c.Repair)
 		if len(c.Parts) > 0 {
 			part.Text = append(part.Text, "Parts: "+strings.Join(c.Parts, ", ")+".")
 		}
