@@ -90,6 +90,16 @@ func fillAdvice(m *model, worked *figures.Figures) {
 		c := &worked.Centring[i]
 		c.Title, c.Do = m.fill(c.Title), m.fillAll(c.Do)
 		m.fillNotes(c.Notes)
+		for _, p := range c.Procedures {
+			m.fillSteps(p.Steps)
+		}
+	}
+}
+
+func (m *model) fillSteps(steps []figures.Step) {
+	for i := range steps {
+		s := &steps[i]
+		s.Title, s.Do, s.Caution = m.fill(s.Title), m.fill(s.Do), m.fill(s.Caution)
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"sort"
 
+	"telltale/engine/figures"
 	"telltale/engine/noisyor"
 	"telltale/engine/order"
 	"telltale/evidence"
@@ -281,6 +282,13 @@ func (t *teardown) tools() {
 	for _, at := range t.k.Pump.Open {
 		all = append(all, t.fillAll(t.book.Access.Get(at.ID).Tools)...)
 	}
+	if t.out.Measured != nil {
+		for _, c := range t.out.Measured.Centring {
+			for _, p := range c.Procedures {
+				all = append(all, p.Tools...)
+			}
+		}
+	}
 	sort.Strings(all)
 	t.out.Tools = append(t.out.Tools, slices.Compact(all)...)
 }
@@ -322,7 +330,7 @@ func (t *teardown) readings() {
 			continue
 		}
 		for _, blank := range t.book.Checks.Get(step.ID).Read {
-			b := BlankReport{Check: step.ID, Where: step.Where, Title: step.Title, What: t.fill(blank.What), Limits: []string{}}
+			b := BlankReport{Check: step.ID, Where: step.Where, Title: step.Title, What: t.fill(blank.What), Limits: []string{}, Gauges: figures.Gauges(t.book.GaugesFor(step.ID))}
 			for _, id := range blank.Limits {
 				b.Limits = append(b.Limits, t.book.Limits.Get(id).Title+": "+t.fill("{"+id+"}"))
 			}

@@ -1,5 +1,7 @@
 package engine
 
+import "telltale/engine/figures"
+
 // Teardown is a plan to open a pump once: everything of the Report, with its
 // steps planned for the causes that are looked for, and what has to be at hand
 // before the first bolt is loosened.
@@ -94,6 +96,8 @@ type BlankReport struct {
 	Title  string   `json:"title"`
 	What   string   `json:"what"`
 	Limits []string `json:"limits"`
+	// Gauges are what the reading can be taken with.
+	Gauges []figures.Gauge `json:"gauges"`
 }
 
 // AskReport is a result that the crew does not settle itself.

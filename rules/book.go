@@ -34,6 +34,8 @@ type Book struct {
 	Signs           Table[Sign]
 	Parts           Table[Part]
 	Advice          Table[Advice]
+	Procedures      Table[Procedure]
+	Gauges          Table[Gauge]
 	Readings        Readings
 	Hurry           Hurry
 	HowCommonWeight float64  // closed cases that a figure of how common a cause is counts for

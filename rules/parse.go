@@ -29,6 +29,8 @@ func (l *loader) parse() {
 	each(l, "access", &l.book.Access, l.parseAccess)
 	each(l, "causes", &l.book.Causes, l.parseCause)
 	each(l, "checks", &l.book.Checks, l.parseCheck)
+	each(l, "procedures", &l.book.Procedures, l.parseProcedure)
+	each(l, "gauges", &l.book.Gauges, l.parseGauge)
 	each(l, "return", &l.book.Returns, l.parseReturn)
 	each(l, "told", &l.book.Told, l.parseTold)
 	each(l, "referrals", &l.book.Referrals, l.parseReferral)

@@ -99,10 +99,13 @@ var protections = map[string]protection{
 	"signs": {keys: map[string]change{
 		"title": beside, "of": fixed, "above": fixed, "below": fixed, "shows": fixed, "when": fixed, "basis": grounds,
 	}},
-	"parts":     {keys: map[string]change{"title": beside, "of": fixed, "often": fixed, "times": fixed, "when": fixed, "basis": grounds}},
-	"advice":    {keys: map[string]change{"title": beside, "do": moreWords, "basis": grounds}},
-	"told":      {keys: map[string]change{"title": beside, "of": beside, "opened": fixed, "causes": fixed, "when": fixed, "basis": grounds}},
-	"referrals": {keys: map[string]change{"title": beside, "ask": beside, "opened": fixed, "basis": grounds}},
+	"parts":  {keys: map[string]change{"title": beside, "of": fixed, "often": fixed, "times": fixed, "when": fixed, "basis": grounds}},
+	"advice": {keys: map[string]change{"title": beside, "do": moreWords, "basis": grounds}},
+	// The steps carry cautions: who wants more says it in the site's procedure.
+	"procedures": {keys: map[string]change{"title": fixed, "tools": moreWords, "steps": fixed, "basis": grounds}},
+	"gauges":     {keys: map[string]change{"title": beside, "do": beside, "resolves": fixed, "checks": fixed, "basis": grounds}},
+	"told":       {keys: map[string]change{"title": beside, "of": beside, "opened": fixed, "causes": fixed, "when": fixed, "basis": grounds}},
+	"referrals":  {keys: map[string]change{"title": beside, "ask": beside, "opened": fixed, "basis": grounds}},
 
 	"scale":    {keys: map[string]change{"how-common": byKey, "shows": byKey, "finds": byKey, "background": byKey, "basis": grounds}},
 	"planning": {keys: map[string]change{"least-gain": lower, "firmness": byKey, "how-common-weight": free, "fixed-order": free, "basis": grounds}},

@@ -153,9 +153,11 @@ func TestALocalBookTakesNoGuardAway(t *testing.T) {
 			"rod-clamp-torque":      {"value": {"1 ft lbf"}},
 			"guide-clearance-least": {"value": {"0.001 in"}},
 		},
-		"signs": {"rod-measured-low": {"above": {"1 in"}, "shows": {"rod-worn"}, "when": {"false"}, "of": {"rod-high-by"}}},
-		"parts": {"piston": {"often": {"knock"}, "times": {"100"}, "of": {"pump"}}},
-		"told":  {"driller": {"opened": {"[box-open]"}, "when": {"false"}}},
+		"signs":      {"rod-measured-low": {"above": {"1 in"}, "shows": {"rod-worn"}, "when": {"false"}, "of": {"rod-high-by"}}},
+		"procedures": {"shims-at-a-guide": {"steps": {"[{title: In, do: Push it in.}]"}, "title": {"Quick shims"}}},
+		"gauges":     {"pliers-and-clamp": {"resolves": {"0.1 thou"}, "checks": {"[guide-clearance]"}}},
+		"parts":      {"piston": {"often": {"knock"}, "times": {"100"}, "of": {"pump"}}},
+		"told":       {"driller": {"opened": {"[box-open]"}, "when": {"false"}}},
 	} {
 		for id, keys := range entries {
 			for key, values := range keys {

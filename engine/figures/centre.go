@@ -51,7 +51,7 @@ func (w *worker) centre(cylinder evidence.Place, rod *evidence.RodInOpening, upp
 		UpperLimits: w.upperLimits(cylinder),
 		MaxPieces:   w.book.Readings.MostPieces, Leave: w.leave(), K: w.book.Readings.Significant, Guard: w.book.Readings.Guard,
 	}
-	out := Centring{Cylinder: cylinder.Cylinder, Planes: []Plane{}, Packs: []Pack{}, Upper: []UpperSpot{}, Notes: []Note{}, Do: []string{}}
+	out := Centring{Cylinder: cylinder.Cylinder, Planes: []Plane{}, Packs: []Pack{}, Upper: []UpperSpot{}, Notes: []Note{}, Do: []string{}, Procedures: []Procedure{}}
 	out.Least, out.Most, out.LimitsBasis = in.UpperLimits.Least, in.UpperLimits.Most, w.limitsBasis()
 	out.LeastAnywhere = w.leastAnywhere(out.Least)
 	if err := w.upperNow(&in, &out, upper, rod); err != nil {

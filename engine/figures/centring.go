@@ -13,7 +13,10 @@ type Centring struct {
 	Title       string `json:"title"` // the outcome in words
 	AskEngineer bool   `json:"ask_engineer"`
 	Wanted      *Ends  `json:"wanted,omitempty"` // under the lower guide
-	Packs       []Pack `json:"packs"`
+	// ByEnds is what the readings of one plane would ask for at each end, each
+	// read with the crosshead there; only where they ask for different ones.
+	ByEnds *Ends  `json:"by_ends,omitempty"`
+	Packs  []Pack `json:"packs"`
 	// Upper is the clearance over the crosshead, now and after the packs.
 	Upper []UpperSpot `json:"upper_guide"`
 	Least *float64    `json:"upper_least_metres,omitempty"`
@@ -27,6 +30,8 @@ type Centring struct {
 	Short       *Short    `json:"short,omitempty"`
 	Notes       []Note    `json:"notes"`
 	Do          []string  `json:"do"`
+	// Procedures are the steps for the guides that are to be shimmed.
+	Procedures []Procedure `json:"procedures"`
 }
 
 // Plane is one opening at which the rod was measured.

@@ -21,6 +21,8 @@ type Figures struct {
 	Parts    []Part     `json:"parts"`
 	// Cautions are for whoever takes such readings.
 	Cautions []Note `json:"cautions"`
+	// Gauges are what such readings can be taken with.
+	Gauges []Gauge `json:"gauges"`
 	// Missing says what could not be worked out and what is wanted for it.
 	Missing []string `json:"missing"`
 	// dropped are limits of the book that do not go with the manual's.
@@ -112,7 +114,7 @@ type worker struct {
 // figures that no machine can have, a *source.InputError with their place.
 func Work(book *rules.Book, k *evidence.Case) (*Figures, error) {
 	w := worker{book: book, k: k, out: &Figures{
-		Centring: []Centring{}, Gaps: []Gap{}, Surveys: []Survey{}, Parts: []Part{}, Cautions: []Note{}, Missing: []string{}, dropped: map[string]bool{},
+		Centring: []Centring{}, Gaps: []Gap{}, Surveys: []Survey{}, Parts: []Part{}, Cautions: []Note{}, Gauges: Gauges(book.Gauges.List), Missing: []string{}, dropped: map[string]bool{},
 	}}
 	if book.Advice.Get(moveByHand) != nil {
 		w.out.Cautions = append(w.out.Cautions, w.advice(moveByHand, ""))

@@ -44,7 +44,7 @@ const practiceOnly = "practice-limit-only"
 // Advices lists the ids of the advice that figures give besides those of
 // engine/align.
 func Advices() []string {
-	return []string{tightNow, doubtNow, unevenNow, slackNow, insideNow, askFigure, practiceOnly, upperOnly, measureUpper, doubtAfter, engineerFirst, moveByHand,
+	return []string{tightNow, doubtNow, unevenNow, slackNow, insideNow, askFigure, practiceOnly, upperOnly, measureUpper, doubtAfter, engineerFirst, moveByHand, onePlaneEnds, differentEnds,
 		failEarly, wearOut, endOpen, tooFewLives}
 }
 
@@ -55,6 +55,8 @@ func (w *worker) judge(c *Centring) {
 	if c.Outcome != askFigure && c.byPractice() {
 		c.Notes = append(c.Notes, w.advice(practiceOnly, practiceOnly))
 	}
+	w.endByEnd(c)
+	w.procedures(c)
 }
 
 func (w *worker) outweigh(c *Centring) {

@@ -9,6 +9,8 @@ import (
 	"github.com/olekukonko/tablewriter"
 	"github.com/olekukonko/tablewriter/renderer"
 	"github.com/olekukonko/tablewriter/tw"
+
+	"telltale/engine/figures"
 )
 
 // block is one part of a page that is written as text or as Markdown alike.
@@ -18,6 +20,8 @@ type block struct {
 	table   *grid
 	list    []string // numbered if steps is set
 	steps   bool
+	// procedure: the list holds its steps.
+	procedure *figures.Procedure
 }
 
 // grid is a table of short cells; all but the first column are figures.

@@ -42,7 +42,7 @@ func alignBlocks(r *engine.Report) []block {
 	if packs(r) > 1 {
 		foot = append([]string{"The shims on hand are counted for each cylinder by itself. Look whether there are enough for all."}, foot...)
 	}
-	return append(blocks, signBlock(r, false), missingBlock(r), footBlock(foot...))
+	return append(blocks, signBlock(r, false), missingBlock(r), gaugeBlock(r), footBlock(foot...))
 }
 
 // packs counts the cylinders that are to get shims.
@@ -93,10 +93,13 @@ func centring(c *figures.Centring) []block {
 	if len(c.Upper) > 0 {
 		out = append(out, upperBlock(c))
 	}
+	if sums := sumsBlock(c); len(sums.list) > 0 {
+		out = append(out, sums)
+	}
 	if len(c.Do) > 0 {
 		out = append(out, block{heading: "How", list: c.Do, steps: true})
 	}
-	return out
+	return append(out, procedureBlocks(c)...)
 }
 
 // ended closes a sentence.

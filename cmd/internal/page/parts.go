@@ -31,12 +31,14 @@ type Part struct {
 	Rows     [][]string
 	List     []string
 	Numbered bool
+	// Procedure, if there is one, has its steps in List.
+	Procedure *figures.Procedure
 }
 
 func parts(blocks []block) []Part {
 	var out []Part
 	for _, b := range present(blocks) {
-		p := Part{Heading: sentence(b.heading), Paras: b.paras, List: b.list, Numbered: b.steps}
+		p := Part{Heading: sentence(b.heading), Paras: b.paras, List: b.list, Numbered: b.steps, Procedure: b.procedure}
 		if b.table != nil {
 			p.Head, p.Rows = b.table.header, b.table.rows
 		}
@@ -112,3 +114,6 @@ func (l Lengths) Stands(x figures.Length, under, over string) string {
 
 // Force prints a force in both systems.
 func Force(newtons float64) string { return force(newtons) + " (" + kilonewtons(newtons) + ")" }
+
+// GaugeLine says a gauge in one line.
+func GaugeLine(g figures.Gauge) string { return gaugeLine(g) }

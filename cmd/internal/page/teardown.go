@@ -21,7 +21,10 @@ func Teardown(w io.Writer, t *engine.Teardown, width int, markdown bool) error {
 	blocks = append(blocks,
 		forBlock(t), openBlock(t), timeBlock(t), toldBlock(t), handBlock(t),
 		lookBlock(t),
-		readingBlock(t), correctionBlock(t), whileOpenBlock(t), askBlock(t),
+		readingBlock(t), correctionBlock(t),
+	)
+	blocks = append(blocks, shimBlocks(t)...)
+	blocks = append(blocks, whileOpenBlock(t), askBlock(t),
 		stepBlock(t, "CLOSE UP, LAST OPENED FIRST, AND RETURN TO SERVICE", func(s engine.StepReport) bool { return s.Kind == engine.StepReturn }),
 		footBlock("Times are judged. The repair itself is not in them."),
 	)
@@ -234,6 +237,9 @@ func readingBlock(t *engine.Teardown) block {
 				line += ". " + strings.Join(limits, "; ")
 			}
 			b.list, last = append(b.list, line), head
+			for _, g := range r.Gauges {
+				b.list = append(b.list, below+"With: "+gaugeLine(g))
+			}
 		}
 		b.list = append(b.list, below+r.What+": ________________")
 	}
@@ -267,6 +273,20 @@ func correctionBlock(t *engine.Teardown) block {
 		b.list = append(b.list, centringLine(&t.Measured.Centring[i]))
 	}
 	return b
+}
+
+// shimBlocks have the sums and steps of the shims that are planned.
+func shimBlocks(t *engine.Teardown) []block {
+	var out []block
+	if t.Measured == nil {
+		return out
+	}
+	for i := range t.Measured.Centring {
+		if c := &t.Measured.Centring[i]; len(c.Procedures) > 0 {
+			out = append(append(out, sumsBlock(c)), procedureBlocks(c)...)
+		}
+	}
+	return out
 }
 
 func whileOpenBlock(t *engine.Teardown) block {

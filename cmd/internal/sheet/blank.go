@@ -8,6 +8,7 @@ import (
 	"telltale/cmd/internal/drawing"
 	"telltale/cmd/internal/page"
 	"telltale/engine"
+	"telltale/engine/figures"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -206,6 +207,7 @@ func (b *blank) rods() Section {
 	picture := drawing.BlankRod("rod-blank")
 	s := Section{Heading: "Rod in its opening (measured: rod-in-opening)", Parts: []Part{
 		{Text: []string{"Rods parted, crosshead seated on its lower guide. Turn by hand under the lock. Top and bottom must add up to the same at all three places, else read again."}, Picture: &picture},
+		b.gauges("rod-centring"),
 		{Blanks: how(), With: true},
 	}}
 	places := func() *Table {
@@ -230,8 +232,20 @@ func (b *blank) guides() Section {
 	for _, c := range b.cylinders() {
 		t.Rows = append(t.Rows, append([]Cell{{Text: cylinder(c)}}, make([]Cell, 6)...))
 	}
-	s.Parts = append(s.Parts, Part{Blanks: how(), Table: t})
+	s.Parts = append(s.Parts, b.gauges("guide-clearance"), Part{Blanks: how(), Table: t})
 	return s
+}
+
+// gauges names what the readings of a check can be taken with.
+func (b *blank) gauges(check string) Part {
+	part := Part{With: true}
+	for _, g := range figures.Gauges(b.book.GaugesFor(check)) {
+		part.Items = append(part.Items, page.GaugeLine(g))
+	}
+	if len(part.Items) > 0 {
+		part.Text = []string{"What to measure with, and what each shows (judged, in a practised hand):"}
+	}
+	return part
 }
 
 func (b *blank) shims() Section {

@@ -150,7 +150,10 @@ func (m *markdown) row(row []Cell) {
 }
 
 func (m *markdown) step(s *Step) {
-	title := signalled(s.Signal) + s.Title
+	title := s.Title
+	if s.Caution == "" {
+		title = signalled(s.Signal) + title
+	}
 	if s.Number > 0 {
 		title = fmt.Sprintf("%d. %s", s.Number, title)
 	}
@@ -166,8 +169,14 @@ func (m *markdown) step(s *Step) {
 		}
 		m.line("  - " + page.Plain(label+f.Text))
 	}
+	if s.Caution != "" {
+		m.line("  - " + page.Plain(signalled(s.Signal)+s.Caution))
+	}
 	for _, limit := range s.Limits {
 		m.line("  - Limit: " + page.Plain(limit))
+	}
+	for _, gauge := range s.Gauges {
+		m.line("  - With: " + page.Plain(gauge))
 	}
 	m.ticks("  ", s.Results)
 	if len(s.Boxes) > 0 {

@@ -54,6 +54,10 @@ func partsOf(p page.Part, head bool) []Part {
 	if head {
 		first.Head = p.Heading
 	}
+	if p.Procedure != nil {
+		first.With = true
+		return append([]Part{first}, procedureSteps(p.Procedure)...)
+	}
 	list := Part{Numbers: p.Numbered}
 	for _, item := range p.List {
 		list.Items = append(list.Items, strings.TrimSpace(item))
@@ -65,11 +69,32 @@ func partsOf(p page.Part, head bool) []Part {
 	first.Table = &Table{Head: p.Head}
 	for _, row := range p.Rows {
 		first.Table.Rows = append(first.Table.Rows, cells(row...))
+		for i, text := range row {
+			if text == page.Room {
+				first.Whole, first.Table.Room, first.Table.Rows[len(first.Table.Rows)-1][i].Text = true, true, ""
+			}
+		}
 	}
 	if len(list.Items) == 0 {
 		return []Part{first}
 	}
 	return []Part{first, list}
+}
+
+// procedureSteps lays the steps of a procedure out, each with its box.
+func procedureSteps(p *figures.Procedure) []Part {
+	var out []Part
+	for _, s := range p.Steps {
+		step := &Step{Number: s.Number, Title: s.Title, Signal: s.Signal, Caution: s.Caution, Facts: []Fact{{"Do", s.Do}}}
+		switch s.Writes {
+		case "name":
+			step.Blanks = []Blank{{Label: "Decided by:", Items: []string{"name", "front", "rear"}}}
+		case "before", "after":
+			step.Blanks = []Blank{{Label: "In the table below.", Items: []string{"taken by"}}}
+		}
+		out = append(out, Part{Step: step})
+	}
+	return out
 }
 
 func picturesOf(c *figures.Centring, k *evidence.Case) []Part {

@@ -121,12 +121,14 @@ func (c Cell) Class() string {
 type Step struct {
 	Number  int // 0: not numbered
 	Signal  string
+	Caution string // with the signal word, behind what to do
 	Title   string
 	Notes   []string
 	Facts   []Fact
 	Results []Tick
 	Boxes   []string // results that need no words
 	Limits  []string // of what is read
+	Gauges  []string // what it is read with
 	Blanks  []Blank
 }
 

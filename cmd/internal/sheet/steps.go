@@ -94,6 +94,9 @@ func (j *job) step(s engine.StepReport, said *engine.StepReport) *Step {
 	if s.Kind == engine.StepCheck {
 		j.readings(out, s)
 	}
+	if said != nil {
+		out.Gauges = nil
+	}
 	return out
 }
 
@@ -102,6 +105,11 @@ func (j *job) readings(out *Step, s engine.StepReport) {
 	for _, r := range j.Plan.Readings {
 		if r.Check != s.ID || r.Where != s.Where {
 			continue
+		}
+		if len(out.Blanks) == 0 {
+			for _, g := range r.Gauges {
+				out.Gauges = append(out.Gauges, page.GaugeLine(g))
+			}
 		}
 		out.Blanks = append(out.Blanks, blankFor(r.What))
 		for _, limit := range r.Limits {
