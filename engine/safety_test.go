@@ -29,14 +29,29 @@ type watcher struct {
 
 // unsafe gives the first fault of a list, "" if there is none.
 func unsafe(book *rules.Book, k *evidence.Case, r *Report) string {
+	return unsafeAfter(stopsOf(book, r), book, k, r)
+}
+
+// stopsOf gives the stops of a book that an answer raises.
+func stopsOf(book *rules.Book, r *Report) []*rules.Stop {
+	var out []*rules.Stop
+	for _, s := range r.Stop {
+		if stop := book.Stops.Get(s.ID); stop != nil {
+			out = append(out, stop)
+		}
+	}
+	return out
+}
+
+// unsafeAfter gives the first fault of a list where these stops are raised.
+func unsafeAfter(stops []*rules.Stop, book *rules.Book, k *evidence.Case, r *Report) string {
 	w := watcher{book: book, k: k, done: map[string]bool{}, open: map[evidence.At]bool{}, seen: map[string]bool{}}
 	w.isolated = k.Pump.State == evidence.Isolated
 	w.stopped = k.Pump.State != evidence.Running
 	for _, at := range k.Pump.Open {
 		w.open[evidence.At{ID: at.ID, Place: at.Place}] = true
 	}
-	for _, s := range r.Stop {
-		stop := book.Stops.Get(s.ID)
+	for _, stop := range stops {
 		if stop.StopPump && k.Pump.State == evidence.Running {
 			w.mustStop, w.atOnce = true, w.atOnce || stop.By == rules.AtOnce
 		}
@@ -163,6 +178,9 @@ func (w *watcher) safety(id string) string {
 
 // owed says whether a safety step still has to be done in this list.
 func (w *watcher) owed(s *rules.Safety) bool {
+	if !s.When.Holds(w.k, w.book) {
+		return false
+	}
 	if s.Again {
 		return true
 	}
@@ -202,7 +220,7 @@ func (w *watcher) handsIn() string { return w.all(rules.ForStopping, rules.ForIs
 
 func (w *watcher) named(ids []string) string {
 	for _, id := range ids {
-		if !w.done[id] {
+		if !w.done[id] && w.book.Safety.Get(id).When.Holds(w.k, w.book) {
 			return "before its safety step " + id
 		}
 	}

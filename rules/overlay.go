@@ -3,6 +3,7 @@ package rules
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"telltale/evidence/source"
 )
@@ -27,7 +28,10 @@ func (l *loader) localName(local *layer, digest string) *Local {
 		return nil
 	}
 	o := n.Object(&l.problems, "rulebook")
-	out := &Local{Name: o.Need("name").String(&l.problems, "the name"), Version: o.Need("version").String(&l.problems, "the version"), Digest: digest}
+	line := func(key, what string) string { // one line, whatever breaks it holds
+		return strings.Join(strings.Fields(o.Need(key).String(&l.problems, what)), " ")
+	}
+	out := &Local{Name: line("name", "the name"), Version: line("version", "the version"), Digest: digest}
 	o.Close()
 	return out
 }
@@ -114,11 +118,12 @@ func visible(n *source.Node) []string {
 	return out
 }
 
-// markedChange puts into the title of a built-in check, access or stop that a
-// local book changed more of it than the words, which have their own marks.
+// markedChange puts into the title of a built-in cause, check, access or stop
+// that a local book changed more of it than the words, which have their own
+// marks.
 func markedChange(section string, n *source.Node, keys []string) *source.Node {
-	own := []string{"title", "do", "tools", "read", "results", "finds"}
-	if slices.Contains([]string{"checks", "access", "stops"}, section) && slices.ContainsFunc(keys, func(key string) bool { return !slices.Contains(own, key) }) {
+	own := []string{"title", "do", "tools", "read", "results", "finds", "why", "repair", "again", "ruins", "haste", "haste-when"}
+	if slices.Contains([]string{"causes", "checks", "access", "stops"}, section) && slices.ContainsFunc(keys, func(key string) bool { return !slices.Contains(own, key) }) {
 		return withMarks(n, func(title *source.Node) *source.Node { return wordsAt(title, title.Text+localChanged) }, "title")
 	}
 	return n

@@ -1,0 +1,504 @@
+package engine
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// floor is what the built-in book demands of a list that was made with a local
+// book over it: a second pair of eyes that reads the built-in book alone.
+type floor struct {
+	book *rules.Book
+	k    *evidence.Case
+	r    *Report
+}
+
+// under gives the first thing that the built-in book demands and the list of
+// another book does not keep, "" if there is none.
+func (f floor) under() string {
+	return first(f.stops(), f.words(), f.isolationOrder(), f.returns())
+}
+
+// stops: each stop that holds by the built-in book stands in the answer, with
+// its words and with what it demands.
+func (f floor) stops() string {
+	for _, s := range f.book.Stops.List {
+		if !s.When.Holds(f.k, f.book) {
+			continue
+		}
+		at := slices.IndexFunc(f.r.Stop, func(r StopReport) bool { return r.ID == s.ID })
+		if at < 0 {
+			return "the stop " + s.ID + " is not raised"
+		}
+		got := f.r.Stop[at]
+		if got.Signal != string(s.Signal) || !strings.HasPrefix(got.Title, s.Title) || !slices.Equal(got.Do, (&model{book: f.book, k: f.k}).fillAll(s.Do)) {
+			return "the stop " + s.ID + " has other words"
+		}
+		if s.LeavePump && !f.r.LeavePump {
+			return "the stop " + s.ID + " leaves the pump, and the answer does not"
+		}
+		if s.By == rules.AtOnce && got.By != string(rules.AtOnce) {
+			return "the stop " + s.ID + " can wait now"
+		}
+	}
+	return ""
+}
+
+// words: a safety or return step of the built-in book says what it says there,
+// and a check or an access says that at least.
+func (f floor) words() string {
+	for _, s := range f.r.Steps {
+		same, begins := [2]string{}, [2]string{}
+		switch s.Kind {
+		case StepSafety:
+			if b := f.book.Safety.Get(s.ID); b != nil {
+				if s.Signal != string(b.Signal) || s.Minutes != b.Minutes {
+					return s.ID + " has another signal or other minutes"
+				}
+				same = [2]string{s.Title + s.Do, b.Title + b.Do}
+			}
+		case StepReturn:
+			if b := f.book.Returns.Get(s.ID); b != nil {
+				same = [2]string{s.Title + s.Do, b.Title + b.Do}
+			} else if a := f.book.Access.Get(s.ID); a != nil {
+				same = [2]string{s.Title + s.Do, a.Close.Title + a.Close.Do}
+			}
+		case StepAccess:
+			if b := f.book.Access.Get(s.ID); b != nil {
+				begins = [2]string{s.Do, b.Do}
+			}
+		case StepCheck:
+			if b := f.book.Checks.Get(s.ID); b != nil {
+				begins = [2]string{s.Do, b.Do}
+			}
+		}
+		if same[0] != Fill(f.book, f.k, same[1]) || !strings.HasPrefix(begins[0], Fill(f.book, f.k, begins[1])) {
+			return s.ID + " has other words"
+		}
+	}
+	return ""
+}
+
+// isolationOrder: nothing of the isolation stands behind the last step of the
+// built-in one that stands in the list.
+func (f floor) isolationOrder() string {
+	ended := ""
+	for _, s := range f.r.Steps {
+		if s.Kind != StepSafety {
+			continue
+		}
+		if b := f.book.Safety.Get(s.ID); b == nil && ended != "" && f.isolates(s.ID) {
+			return s.ID + " stands behind " + ended + ", which proves the isolation"
+		} else if b != nil && b.For == rules.ForIsolation && b.Again {
+			ended = s.ID
+		}
+	}
+	return ""
+}
+
+// isolates says by its drawn name whether a local step is one of the isolation.
+func (f floor) isolates(id string) bool { return strings.HasPrefix(id, "local-isolation") }
+
+// returns: each return step that the built-in book demands after an isolation
+// stands in the list, in the order of that book, before the closing that it
+// comes before.
+func (f floor) returns() string {
+	opened, isolated := map[string]bool{}, f.k.Pump.State == evidence.Isolated && len(f.r.Steps) > 0
+	for _, at := range f.k.Pump.Open {
+		opened[at.ID] = true
+	}
+	place := map[string]int{}
+	for i, s := range f.r.Steps {
+		switch {
+		case s.Kind == StepAccess:
+			opened[s.ID], isolated = true, true
+		case s.Kind == StepSafety && f.book.Safety.Get(s.ID) != nil:
+			isolated = isolated || f.book.Safety.Get(s.ID).For == rules.ForIsolation
+		case s.Kind == StepReturn:
+			if _, there := place[s.ID]; !there {
+				place[s.ID] = i
+			}
+		}
+	}
+	if !isolated || f.r.LeavePump {
+		return ""
+	}
+	last, closed := -1, 0
+	for i, s := range f.r.Steps {
+		if s.Kind == StepReturn && f.book.Access.Get(s.ID) != nil {
+			closed = i
+		}
+	}
+	for _, b := range f.book.Returns.List {
+		if !b.When.Holds(f.k, f.book) || len(b.Opened) > 0 && !slices.ContainsFunc(b.Opened, func(id string) bool { return opened[id] }) {
+			continue
+		}
+		at, there := place[b.ID]
+		if !there {
+			return "the return step " + b.ID + " is not in the list"
+		}
+		if at < last {
+			return "the return step " + b.ID + " stands before another that comes first"
+		}
+		if len(b.Before) == 0 && at < closed {
+			return "the return step " + b.ID + " stands before all is closed"
+		}
+		last = at
+		for _, access := range b.Before {
+			if closing, there := place[access]; there && closing < at {
+				return access + " is closed before the return step " + b.ID
+			}
+		}
+	}
+	return ""
+}
+
+// unsafeOver gives the first fault of a list that was made with a local book:
+// by that book with all that it adds, and by the built-in one for what is its
+// own.
+func unsafeOver(book, built *rules.Book, k *evidence.Case, r *Report) string {
+	own := *r
+	own.Steps = nil
+	for _, s := range r.Steps {
+		if built.Safety.Get(s.ID) == nil && built.Access.Get(s.ID) == nil && built.Checks.Get(s.ID) == nil && built.Returns.Get(s.ID) == nil {
+			continue
+		}
+		if b := built.Checks.Get(s.ID); b != nil && string(b.Pump) != s.Pump {
+			if !slices.Contains(safelyMoved[b.Pump], rules.PumpNeed(s.Pump)) {
+				return fmt.Sprintf("%s needs the pump %s and is done with it %s", s.ID, b.Pump, s.Pump)
+			}
+			continue // the other watcher looks at it
+		}
+		s.Number, s.Needs = len(own.Steps)+1, nil
+		own.Steps = append(own.Steps, s)
+	}
+	var stops []*rules.Stop
+	for _, s := range built.Stops.List {
+		if s.When.Holds(k, built) {
+			stops = append(stops, s)
+		}
+	}
+	return first(unsafe(book, k, r), unsafeAfter(append(stops, stopsOf(book, r)...), built, k, &own))
+}
+
+// safelyMoved says for each state of the pump which others are no worse for
+// hands.
+var safelyMoved = map[rules.PumpNeed][]rules.PumpNeed{
+	rules.NeedsRunning: {rules.NeedsStopped, rules.NeedsIsolated},
+	rules.NeedsLive:    {rules.NeedsStopped, rules.NeedsIsolated},
+	rules.NeedsNothing: {rules.NeedsStopped, rules.NeedsIsolated},
+	rules.NeedsStopped: {rules.NeedsIsolated},
+}
+
+// watchedOver gives the answer of a book to a case that is written in its own
+// words, and the fault that a watcher sees who goes by the book and by the
+// built-in one beneath it.
+func watchedOver(t require.TestingT, book *rules.Book, text string) string {
+	built, err := rules.BuiltIn()
+	require.NoError(t, err)
+	k, err := evidence.ParseCase("drawn.yaml", []byte(text), book.Vocabulary())
+	require.NoError(t, err, text)
+	r, err := Diagnose(book, k)
+	var impossible *ImpossibleError
+	if err != nil && !errors.As(err, &impossible) {
+		require.NoError(t, err, text)
+	}
+	low := floor{built, k, r}
+	if err != nil { // the stops speak all the same
+		return low.stops()
+	}
+	return first(unsafeOver(book, built, k, r), low.under())
+}
+
+// localDraft draws a local book over the built-in one.
+type localDraft struct {
+	*rapid.T
+	book  *rules.Book
+	parts map[string][]string // section: entries
+}
+
+func (d *localDraft) pick(label string, from []string) string {
+	return rapid.SampledFrom(from).Draw(d.T, label)
+}
+
+func (d *localDraft) add(section, format string, args ...any) {
+	d.parts[section] = append(d.parts[section], fmt.Sprintf(format, args...))
+}
+
+func (d *localDraft) text() string {
+	var b strings.Builder
+	b.WriteString("rulebook: {name: drawn rig, version: '1'}\n")
+	sections := make([]string, 0, len(d.parts))
+	for section := range d.parts {
+		sections = append(sections, section)
+	}
+	slices.Sort(sections)
+	for _, section := range sections {
+		fmt.Fprintf(&b, "%s:\n", section)
+		for _, entry := range d.parts[section] {
+			fmt.Fprintf(&b, "  %s\n", entry)
+		}
+	}
+	return b.String()
+}
+
+// condition draws a condition on what stops ask about.
+func (d *localDraft) condition() string {
+	return d.pick("condition", []string{`present("knock")`, `recent("mud-changed")`, `not present("smoke")`, `discharge > psi(2000)`, `state_is("running") and state_is("stopped")`, `absent("pit-gain")`, `true`, `false`})
+}
+
+// legal draws what a local book may do: all of it is to be taken, and no list
+// becomes less safe by it.
+func (d *localDraft) legal() string {
+	d.parts = map[string][]string{}
+	d.legalStops()
+	guards := d.legalGuards()
+	d.legalAccess(guards)
+	d.legalChecks(guards)
+	if rapid.Bool().Draw(d.T, "return") {
+		d.add("return", "local-return: {title: R, do: x, minutes: 1, opened: [%s], basis: judgement}", strings.Join(d.some("opened", d.book.Access.IDs(), 2), ", "))
+	}
+	if rapid.Bool().Draw(d.T, "cause") {
+		c := d.book.Causes.Get(d.pick("cause", d.book.Causes.IDs()))
+		d.add("causes", "%s: {how-common: %s, repair: Ours is another., basis: judgement}", c.ID, d.pick("common", []string{"very-rare", "very-common"}))
+	}
+	return d.text()
+}
+
+func (d *localDraft) some(label string, from []string, most int) []string {
+	return rapid.SliceOfNDistinct(rapid.SampledFrom(from), 0, most, rapid.ID[string]).Draw(d.T, label)
+}
+
+func (d *localDraft) legalStops() {
+	for _, id := range d.some("stops", d.book.Stops.IDs(), 3) {
+		d.add("stops", "%s: {when: '%s', %s, basis: judgement}", id, d.condition(), d.pick("flag", []string{"by: at-once", "stop-pump: true", "power-off: true", "stop-pump: true, power-off: true", "leave-pump: true"}))
+	}
+	if rapid.Bool().Draw(d.T, "own stop") {
+		d.add("stops", "local-stop: {signal: %s, by: %s, title: S, when: '%s', do: [Carry on.], stop-pump: %t, power-off: %t, basis: judgement}", d.pick("signal", rules.Signals()),
+			d.pick("by", []string{"at-once", "next-safe-moment"}), d.condition(), rapid.Bool().Draw(d.T, "stop-pump"), rapid.Bool().Draw(d.T, "power-off"))
+	}
+}
+
+// legalGuards draws new safety steps and gives those that can be named.
+func (d *localDraft) legalGuards() []string {
+	named := []string{"lift-heavy-parts", "nitrogen-only", "pull-not-hammer"}
+	early := []string{"prepare-isolation", "lock-power", "close-lines", "bleed-pressure", "stop-pump"}
+	for i := range rapid.IntRange(0, 4).Draw(d.T, "guards") {
+		purpose := d.pick("for", []string{"running", "stopping", "isolation", "isolation", "named"})
+		id, after, more := fmt.Sprintf("local-%s-%d", purpose, i), "", ""
+		switch purpose {
+		case "stopping":
+			more = "skip-on-stop: true, "
+		case "isolation":
+			after = d.pick("after", append(early, ""))
+			more = fmt.Sprintf("again: %t, ", rapid.Bool().Draw(d.T, "again"))
+		case "named":
+			named = append(named, id)
+		}
+		if rapid.IntRange(0, 3).Draw(d.T, "conditional") == 0 {
+			more += "when: '" + d.condition() + "', "
+		}
+		d.add("safety", "%s: {title: G, for: %s, signal: warning, after: [%s], %sminutes: %d, do: x, basis: judgement}", id, purpose, after, more, rapid.IntRange(0, 90).Draw(d.T, "minutes"))
+	}
+	return named
+}
+
+func (d *localDraft) legalAccess(guards []string) {
+	for _, id := range d.some("accesses", d.book.Access.IDs(), 3) {
+		d.add("access", "%s: {safety: [%s], hands: 5, minutes: %d, do: Ours turns left., basis: judgement}", id, d.pick("guard", guards), rapid.IntRange(0, 300).Draw(d.T, "minutes"))
+	}
+	if rapid.Bool().Draw(d.T, "own access") {
+		d.add("access", "local-door: {title: D, of: cylinder, needs: [%s], safety: [%s], minutes: 3, do: x, close: {title: C, minutes: 1, do: x}, basis: judgement}",
+			strings.Join(d.some("needs", []string{"crosshead-cover-off", "rod-space-open"}, 1), ", "), d.pick("guard", guards))
+	}
+}
+
+func (d *localDraft) legalChecks(guards []string) {
+	for _, c := range d.book.Checks.List {
+		if c.FirstWhen != nil || rapid.IntRange(0, 11).Draw(d.T, "touch") > 0 {
+			continue
+		}
+		key := "minutes: 1"
+		switch {
+		case c.Pump == rules.NeedsIsolated:
+			key = "safety: [" + d.pick("guard", guards) + "]"
+		case c.Pump == rules.NeedsStopped || c.Pump == rules.NeedsLive:
+			key = "pump: isolated"
+		case c.Pump == rules.NeedsRunning || c.Pump == rules.NeedsNothing:
+			key = d.pick("shut", []string{"pump: stopped", "pump: isolated", "minutes: 0"})
+		}
+		d.add("checks", "%s: {%s, do: Ours is small., basis: judgement}", c.ID, key)
+	}
+	for i := range rapid.IntRange(0, 4).Draw(d.T, "own checks") {
+		pump, more := d.pick("pump", []string{"running", "live", "stopped", "any", "not-isolated", "isolated", "isolated"}), ""
+		if pump == "isolated" {
+			more = fmt.Sprintf("access: [%s], safety: [%s], ", strings.Join(d.some("access", []string{"crankcase-cover-off", "crosshead-cover-off", "liner-out", "rod-parted"}, 2), ", "), d.pick("guard", guards))
+		}
+		d.add("checks", "local-check-%d: {title: Take the cover off and feel, of: cylinder, pump: %s, %sminutes: 1, do: x, finds: {%s: almost-surely, %s: usually}, results: [], basis: judgement}",
+			i, pump, more, d.pick("finds", []string{"piston-worn", "oil-low", "rod-clamp-misfitted"}), d.pick("finds too", []string{"kick", "packing-worn-out", "guide-and-crosshead-worn"}))
+	}
+}
+
+// builtInCaseText draws a case in the words of the built-in book, with signs
+// that stops rest on among the others.
+func builtInCaseText(t *rapid.T, book *rules.Book) string {
+	action := rapid.SampledFrom(evidence.Actions()).Draw(t, "action")
+	pump := &rules.BareCase(evidence.Action(action)).Pump
+	state := rapid.SampledFrom(evidence.PumpStates()).Draw(t, "state")
+	var b strings.Builder
+	fmt.Fprintf(&b, "pump: {action: %s, state: %s", action, state)
+	if rapid.Bool().Draw(t, "pressure") {
+		b.WriteString(", discharge: 2500 psi")
+	}
+	b.WriteString("}\n")
+	if rapid.Bool().Draw(t, "recent") {
+		fmt.Fprintf(&b, "recent: [%s]\n", rapid.SampledFrom(book.Works.IDs()).Draw(t, "work"))
+	}
+	var ids []string
+	for _, s := range book.Symptoms.List {
+		if s.When.HoldsForPump(pump) {
+			ids = append(ids, s.ID)
+		}
+	}
+	stopping := slices.DeleteFunc([]string{"pit-gain", "smoke", "rod-broken", "relief-popped", "knock", "mud-airy", "body-wet-line", "pressure-low"}, func(id string) bool { return !slices.Contains(ids, id) })
+	seen := rapid.SliceOfNDistinct(rapid.OneOf(rapid.SampledFrom(ids), rapid.SampledFrom(stopping)), 0, 4, rapid.ID[string]).Draw(t, "signs")
+	for i, id := range seen {
+		if i == 0 {
+			b.WriteString("findings:\n")
+		}
+		answer := "present"
+		if kinds := book.Symptoms.Get(id).KindIDs(); len(kinds) > 0 {
+			answer = rapid.SampledFrom(kinds).Draw(t, "kind")
+		}
+		if rapid.IntRange(0, 3).Draw(t, "absent") == 0 {
+			answer = "absent"
+		}
+		fmt.Fprintf(&b, "  %s: %s\n", id, answer)
+	}
+	return b.String()
+}
+
+func loadLocal(text string) (*rules.Book, error) {
+	return rules.LoadOver(fstest.MapFS{"local.yaml": {Data: []byte(text)}}, "drawn")
+}
+
+// With any local book that is taken, over the built-in book, no list is less
+// safe than the built-in book demands.
+func TestNoLocalBookTakesSafetyAway(t *testing.T) {
+	built, err := rules.BuiltIn()
+	require.NoError(t, err)
+	taken, drawn := 0, 0
+	rapid.Check(t, func(t *rapid.T) {
+		d := &localDraft{T: t, book: built}
+		text := d.legal()
+		drawn++
+		book, err := loadLocal(text)
+		if err != nil {
+			return
+		}
+		taken++
+		for range 3 {
+			k := builtInCaseText(t, built)
+			if fault := watchedOver(t, book, k); fault != "" {
+				t.Fatalf("%s\n%s\n%s", fault, k, text)
+			}
+		}
+	})
+	t.Logf("%d of %d local books were taken", taken, drawn)
+	assert.Greater(t, 3*taken, drawn, "the draws must mostly be books that are taken")
+}
+
+// loosening draws a change of one key of one entry of the built-in book that
+// would make it less safe, or might, in any spelling.
+func (d *localDraft) loosening() string {
+	section := d.pick("section", []string{"stops", "safety", "return", "access", "checks", "symptoms", "causes", "limits"})
+	ids := map[string][]string{
+		"stops": d.book.Stops.IDs(), "safety": d.book.Safety.IDs(), "return": d.book.Returns.IDs(), "access": d.book.Access.IDs(),
+		"checks": d.book.Checks.IDs(), "symptoms": d.book.Symptoms.IDs(), "causes": d.book.Causes.IDs(), "limits": d.book.Limits.IDs(),
+	}[section]
+	id := d.pick("id", ids)
+	key := d.pick("key", map[string][]string{
+		"stops":    {"when", "do", "signal", "title", "stop-pump", "power-off", "leave-pump", "by"},
+		"safety":   {"title", "do", "for", "signal", "after", "again", "skip-on-stop", "hands", "minutes", "when"},
+		"return":   {"title", "do", "minutes", "opened", "before", "when"},
+		"access":   {"of", "needs", "safety", "close", "when", "hands", "do"},
+		"checks":   {"of", "pump", "access", "safety", "after", "after-when", "first-when", "closed", "when", "do", "results", "answers"},
+		"symptoms": {"of", "pump", "access", "kinds", "reckoned", "follows", "when", "ask", "tell"},
+		"causes":   {"of", "when", "haste", "haste-when", "repair", "again"},
+		"limits":   {"value", "dimension"},
+	}[section])
+	value := d.pick("value", []string{
+		"~", "", "null", "[]", "{}", "false", "true", "0", "1", `""`, "Carry on.", "[Carry on.]", "caution", "running", "live", "stopped", "any", "isolated", "not-isolated", "named",
+		"pump", "cylinder", "next-safe-moment", "[prove-zero]", "[stop-pump]", "[box-open]", "[cylinder-open, liner-out]", "[well-check]", "[knock]", "{wait: watch, because: x, basis: judgement}",
+		`state_is("running") and state_is("stopped")`, `recent("lcm-pumped")`, "20000 psi", "1 in", "{title: x, minutes: 0, do: x}", "[{when: true, after: []}]", "- x", "{a: b}",
+	})
+	spelled := d.pick("spelling", []string{"%s: %s", "\"%s\": %s", "'%s': %s", "\"" + fmt.Sprintf(`\x%02x`, key[0]) + "%s: %s", "? %s\n    : %s", "\"%s\" : %s"})
+	if strings.HasPrefix(spelled, `"\x`) {
+		key = key[1:] + `"`
+	}
+	return fmt.Sprintf("rulebook: {name: drawn rig, version: '1'}\n%s:\n  %s:\n    basis: judgement\n    %s\n", section, id, fmt.Sprintf(spelled, key, value))
+}
+
+// Whatever a local book writes for a key of the built-in book, in whatever
+// spelling: it is refused, or the lists are no less safe for it.
+func TestNoSpellingLoosensTheBuiltInBook(t *testing.T) {
+	built, err := rules.BuiltIn()
+	require.NoError(t, err)
+	refused, drawn := 0, 0
+	rapid.Check(t, func(t *rapid.T) {
+		d := &localDraft{T: t, book: built}
+		text := d.loosening()
+		drawn++
+		book, err := loadLocal(text)
+		if err != nil {
+			assert.Contains(t, err.Error(), "drawn/local.yaml:", text)
+			refused++
+			return
+		}
+		for range 3 {
+			k := builtInCaseText(t, built)
+			if fault := watchedOver(t, book, k); fault != "" {
+				t.Fatalf("%s\n%s\n%s", fault, k, text)
+			}
+		}
+	})
+	t.Logf("%d of %d changes were refused", refused, drawn)
+}
+
+// Local books that took guards away, each with a case that shows it.
+func TestLocalBooksThatTookGuardsAway(t *testing.T) {
+	const head = "rulebook: {name: stranger, version: '1'}\n"
+	well := "pump: {action: triplex-single-acting, state: stopped}\nrecent: [lcm-pumped]\nfindings: {pit-gain: present}\n"
+	smoke := "pump: {action: triplex-single-acting, state: running}\nfindings: {smoke: power-end, wiper-leaks: again}\n"
+	open := "pump: {action: triplex-single-acting, state: running}\nfindings: {rumble: present, liner-worn: {2: round}, pistons-fail-often: {2: one-sided}}\n"
+	for name, c := range map[string]struct{ local, k string }{
+		"the well's stop narrowed":           {"stops:\n  well-control-first: {when: 'present(\"pit-gain\") && not recent(\"lcm-pumped\")', basis: judgement}\n", well},
+		"a figure that is not given":         {"stops:\n  well-control-first: {when: 'discharge > psi(1)', basis: judgement}\n", well},
+		"the sign gone":                      {"symptoms:\n  smoke: {when: 'action_is(\"duplex-double-acting\")', basis: judgement}\n", smoke},
+		"smoke that nobody stops for":        {"stops:\n  smoke-seen: {power-off: false, stop-pump: false, do: [Carry on.], signal: caution, basis: judgement}\n", smoke},
+		"hands in on the running pump":       {"checks:\n  crank-end-look: {pump: running, access: [], safety: [], basis: judgement}\n", strings.Replace(open, "rumble: present, liner-worn: {2: round}, pistons-fail-often: {2: one-sided}", "knock: once-per-turn", 1)},
+		"no care at a cover under pressure":  {"access:\n  cylinder-open: {safety: [], basis: judgement}\n", open},
+		"leave the breaker closed":           {"safety:\n  lock-power: {do: Leave the breaker closed., minutes: 0, basis: judgement}\n", open},
+		"no tools out":                       {"return:\n  tools-out: {when: 'false', basis: judgement}\n", open},
+		"all locks off after the proof":      {"safety:\n  local-isolation-1: {title: Take every lock off again, for: isolation, signal: danger, after: [block-movement], minutes: 1, do: x, basis: judgement}\n", open},
+		"locks off before the covers are on": {"return:\n  ours: {title: Ours, do: x, minutes: 1, before: [crosshead-cover-off], basis: judgement}\n", open},
+	} {
+		t.Run(name, func(t *testing.T) {
+			if book, err := loadLocal(head + c.local); err == nil {
+				assert.Empty(t, watchedOver(t, book, c.k))
+				assert.Empty(t, watchedOver(t, book, strings.Replace(c.k, "state: running", "state: isolated", 1)))
+			}
+		})
+	}
+}
