@@ -100,7 +100,7 @@ func (m *model) askable(s *rules.Symptom, running, live bool) bool {
 // reachable says whether everything that the symptom needs opened is open.
 func (m *model) reachable(s *rules.Symptom, place evidence.Place) bool {
 	for _, id := range s.Access {
-		if !m.k.Pump.Has(id, placeAt(m.book.Access.Get(id).Level, place)) {
+		if !m.book.IsOpen(id, place, m.k.Pump.Open) {
 			return false
 		}
 	}

@@ -12,16 +12,20 @@ import (
 func Openable(book *rules.Book, k *evidence.Case, at evidence.Place) []evidence.At {
 	var out []evidence.At
 	for _, a := range book.Access.List {
-		if !a.When.Holds(k, book) {
-			continue
-		}
 		for _, p := range k.Pump.Places(a.Level) {
-			if p.Touches(at) && !k.Pump.Has(a.ID, p) {
+			if p.Touches(at) && book.ToOpen(a.ID, p, k) == a && book.ExistsAt(a.ID, p, k) && mayTurn(book, k, a, p) && !book.IsOpen(a.ID, p, k.Pump.Open) {
 				out = append(out, evidence.At{ID: a.ID, Place: p})
 			}
 		}
 	}
 	return out
+}
+
+// mayTurn says whether an opening turns nothing, or it is known what must be
+// opened before.
+func mayTurn(book *rules.Book, k *evidence.Case, a *rules.Access, place evidence.Place) bool {
+	_, known := book.BeforeTurning(k)
+	return known || !book.Turns([]string{a.ID}, place, k)
 }
 
 // Openings gives the steps that open what is wanted, behind the isolation: the
@@ -42,9 +46,9 @@ type openings struct {
 
 // access adds one access behind what it needs and gives the ids of all that.
 func (o *openings) access(at evidence.At) []string {
-	a := o.book.Access.Get(at.ID)
-	place := placeAt(a.Level, at.Place)
-	if o.k.Pump.Has(a.ID, place) {
+	a := o.book.ToOpen(at.ID, at.Place, o.k)
+	place := a.At(at.Place)
+	if o.book.IsOpen(at.ID, place, o.k.Pump.Open) {
 		return nil
 	}
 	if i := o.has(StepAccess, a.ID, place); i >= 0 {
@@ -59,7 +63,7 @@ func (o *openings) access(at evidence.At) []string {
 	}
 	o.steps = append(o.steps, StepReport{
 		Number: len(o.steps) + 1, Kind: StepAccess, ID: a.ID, Where: where(place), Title: o.fill(a.Title), Do: o.fill(a.Do),
-		Pump: string(rules.NeedsIsolated), Minutes: a.Minutes, Needs: needs, Tools: o.fillAll(a.Tools), Looks: []string{}, Results: []ResultReport{}, FromLocal: a.FromLocal,
+		Pump: string(rules.NeedsIsolated), BeforeTurning: a.BeforeTurning, Minutes: a.Minutes, Needs: needs, Tools: o.fillAll(a.Tools), Looks: []string{}, Results: []ResultReport{}, FromLocal: a.FromLocal,
 	})
 	return append(slices.Clone(needs), a.ID)
 }
@@ -77,6 +81,12 @@ func (o *openings) safety(id string) []string {
 	needs := []string{}
 	for _, before := range s.After {
 		needs = append(needs, o.safety(before)...)
+	}
+	if s.Turns {
+		left, _ := o.book.BeforeTurning(o.k)
+		for _, at := range left {
+			needs = append(needs, o.access(at)...)
+		}
 	}
 	o.steps = append(o.steps, StepReport{
 		Number: len(o.steps) + 1, Kind: StepSafety, ID: id, Title: o.fill(s.Title), Do: o.fill(s.Do), Signal: string(s.Signal),

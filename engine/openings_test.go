@@ -1,6 +1,7 @@
 package engine
 
 import (
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -47,4 +48,29 @@ func TestOpeningsStandBehindTheirGuards(t *testing.T) {
 			assert.Empty(t, Openings(book, &open, []evidence.At{at}))
 		}
 	}
+}
+
+// Whoever opens more for a repair beside a broken rod takes the loose piece out
+// first, at whatever cylinder; while nobody knows which rod it is, nothing that
+// turns the crank is offered. Common practice, no source.
+func TestOpeningsBesideABrokenRod(t *testing.T) {
+	book, k := builtInCase(t, triplexIsolated+"findings: {rod-broken: {1: present}}")
+	three := evidence.Place{Cylinder: "3"}
+	steps := Openings(book, k, []evidence.At{{ID: "rod-parted", Place: three}})
+	var ids []string
+	for _, s := range steps {
+		ids = append(ids, s.ID+" "+s.Cylinder)
+	}
+	require.Contains(t, ids, "loose-piece-out 1")
+	assert.Less(t, slices.Index(ids, "loose-piece-out 1"), slices.Index(ids, "bar-by-hand "))
+	assert.Less(t, slices.Index(ids, "bar-by-hand "), slices.Index(ids, "rod-parted 3"))
+	assert.Contains(t, steps[len(steps)-1].Needs, "loose-piece-out")
+
+	assert.NotContains(t, Openable(book, k, evidence.Place{Cylinder: "1"}), evidence.At{ID: "rod-parted", Place: evidence.Place{Cylinder: "1"}})
+	assert.NotContains(t, Openable(book, k, three), evidence.At{ID: "loose-piece-out", Place: three})
+	assert.Contains(t, Openable(book, k, three), evidence.At{ID: "rod-parted", Place: three})
+
+	_, vague := builtInCase(t, triplexIsolated+"findings: {rod-broken: present}")
+	assert.NotContains(t, Openable(book, vague, three), evidence.At{ID: "rod-parted", Place: three})
+	assert.Contains(t, Openable(book, vague, three), evidence.At{ID: "rod-space-open", Place: three})
 }

@@ -51,6 +51,7 @@ type planner struct {
 	inside  map[string]bool // causes that are only looked for behind the isolation
 	putOff  map[int][]int   // guards that a check needs if it is put off to the time under isolation
 	watched map[int][]int   // guards that a check needs only while the pump runs
+	never   map[int]bool    // checks that want closed what they must wait for
 }
 
 type taskKey struct {
@@ -82,7 +83,7 @@ func (m *model) plan(weight []float64, stops []*rules.Stop, inside map[string]bo
 	p.atOnce = m.stopsAtOnce(stops)
 	p.addChecks()
 	p.linkAfter()
-	sequence := p.sequence()
+	sequence := p.beforeTurning(p.sequence())
 	if m.repairsBehindPump() || len(m.k.Pump.Open) > 0 {
 		sequence = p.with(sequence, p.guards(rules.ForIsolation)) // the repair or the closing up needs it
 	}
@@ -119,7 +120,7 @@ func (m *model) repairsBehindPump() bool {
 func newPlanner(m *model, weight []float64) *planner {
 	return &planner{
 		m: m, weight: weight, index: map[taskKey]int{}, after: map[int][]int{}, watched: map[int][]int{}, putOff: map[int][]int{},
-		needed: map[int][]int{}, doneIn: map[int]phase{},
+		needed: map[int][]int{}, doneIn: map[int]phase{}, never: map[int]bool{},
 	}
 }
 
@@ -131,7 +132,7 @@ func (p *planner) addChecks() {
 		for _, place := range p.m.k.Pump.Places(c.Level) {
 			finds := p.finds(c, place)
 			first := c.FirstWhen != nil && c.FirstWhen.Holds(p.m.k, p.m.book)
-			if p.m.cleared(c.ID, place) || p.m.wantsClosed(c, place) || !first && (p.answered(c, place) || p.gain(finds) < p.m.book.LeastGain || p.gain(finds) == 0) {
+			if p.m.cleared(c.ID, place) || !p.m.canDo(c, place) || !first && (p.answered(c, place) || p.gain(finds) < p.m.book.LeastGain || p.gain(finds) == 0) {
 				continue
 			}
 			p.addCheck(c, place, finds, first)
@@ -139,14 +140,12 @@ func (p *planner) addChecks() {
 	}
 }
 
-// wantsClosed says whether something stands open that a check wants closed.
-func (m *model) wantsClosed(c *rules.Check, at evidence.Place) bool {
-	for _, id := range c.Closed {
-		if m.k.Pump.Has(id, placeAt(m.book.Access.Get(id).Level, at)) {
-			return true
-		}
-	}
-	return false
+// canDo says whether a check can be done at a place as the pump stands: what
+// it needs opened is there, nothing is open that it wants closed, no sign
+// spoils it, and it turns nothing that must not turn.
+func (m *model) canDo(c *rules.Check, at evidence.Place) bool {
+	return !m.book.WantsClosed(c, at, m.k.Pump.Open) && c.FitsAt(at, m.k) && m.book.MayTurn(c, at, m.k) &&
+		!slices.ContainsFunc(c.Access, func(id string) bool { return !m.book.ExistsAt(id, at, m.k) })
 }
 
 // answered says whether the findings hold already all that a check would
@@ -180,11 +179,6 @@ func (p *planner) possible(c *rules.Check) bool {
 		return p.live
 	case rules.NeedsNotIsolated:
 		return p.m.k.Pump.State != evidence.Isolated && !p.lockNow
-	}
-	for _, id := range c.Access {
-		if !p.m.book.Exists(id, p.m.k) {
-			return false
-		}
 	}
 	return true
 }
@@ -254,8 +248,28 @@ func (p *planner) addCheck(c *rules.Check, place evidence.Place, finds []order.F
 	for _, id := range c.Access {
 		before = append(before, p.addAccess(p.m.book.Access.Get(id), place)...)
 	}
+	if c.Pump.UnderIsolation() && p.isolates(before) {
+		t.phase = underIsolation // its guards lock the pump off: not before what needs power or open lines
+	}
 	i := p.add(taskKey{StepCheck, c.ID, place}, t, order.Step{Minutes: c.Minutes, Before: before, Finds: finds})
 	p.watched[i], p.putOff[i] = watched, putOff
+}
+
+// isolates says whether one of these steps, or one before it, is of the
+// isolation.
+func (p *planner) isolates(steps []int) bool {
+	seen := map[int]bool{}
+	for queue := slices.Clone(steps); len(queue) > 0; queue = queue[1:] {
+		i := queue[0]
+		if s := p.tasks[i].safety; s != nil && s.For == rules.ForIsolation {
+			return true
+		}
+		if !seen[i] {
+			seen[i] = true
+			queue = append(queue, p.steps[i].Before...)
+		}
+	}
+	return false
 }
 
 // guards gives the safety steps of one purpose that still have to be done.
@@ -289,6 +303,9 @@ func (p *planner) addSafety(s *rules.Safety) []int {
 	for _, id := range s.After {
 		before = append(before, p.addSafety(p.m.book.Safety.Get(id))...)
 	}
+	if s.Turns {
+		before = append(before, p.addBeforeTurning()...)
+	}
 	return []int{p.add(key, task{safety: s, phase: phaseOf(s.For)}, order.Step{Minutes: s.Minutes, Before: before})}
 }
 
@@ -318,10 +335,23 @@ func (p *planner) alreadySafe(s *rules.Safety) bool {
 	return false
 }
 
-// addAccess gives the step that opens something, none when it is open.
-func (p *planner) addAccess(a *rules.Access, at evidence.Place) []int {
-	place := placeAt(a.Level, at)
-	if p.m.k.Pump.Has(a.ID, place) {
+// addBeforeTurning gives the steps that must be done before anything turns the
+// pump.
+func (p *planner) addBeforeTurning() []int {
+	var out []int
+	left, _ := p.m.book.BeforeTurning(p.m.k)
+	for _, at := range left {
+		out = append(out, p.addAccess(p.m.book.Access.Get(at.ID), at.Place)...)
+	}
+	return out
+}
+
+// addAccess gives the step that opens something, or what is opened there in
+// its place; none when it is open.
+func (p *planner) addAccess(wanted *rules.Access, at evidence.Place) []int {
+	a := p.m.book.ToOpen(wanted.ID, at, p.m.k)
+	place := a.At(at)
+	if p.m.book.IsOpen(wanted.ID, place, p.m.k.Pump.Open) {
 		return nil
 	}
 	key := taskKey{StepAccess, a.ID, place}

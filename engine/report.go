@@ -212,11 +212,13 @@ type StepReport struct {
 	Signal  string  `json:"signal,omitempty"`
 	// Needs are the ids of the safety and access steps that must stand
 	// earlier in the list: of the whole pump or at the same place.
-	Needs   []string       `json:"needs"`
-	Tools   []string       `json:"tools"`
-	Do      string         `json:"do"`
-	Looks   []string       `json:"looks_for"` // the likeliest causes it exposes
-	Results []ResultReport `json:"results"`
+	Needs []string `json:"needs"`
+	// BeforeTurning: nothing turns the pump, at any cylinder, before it is done.
+	BeforeTurning bool           `json:"before_turning,omitempty"`
+	Tools         []string       `json:"tools"`
+	Do            string         `json:"do"`
+	Looks         []string       `json:"looks_for"` // the likeliest causes it exposes
+	Results       []ResultReport `json:"results"`
 	// FoundByHere is the chance that a cause which is there and shows one of
 	// the findings has been exposed by the end of this step.
 	FoundByHere float64 `json:"found_by_here"`

@@ -3,6 +3,7 @@ package engine
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -79,7 +80,7 @@ func unsafeAfter(stops []*rules.Stop, book *rules.Book, k *evidence.Case, r *Rep
 			return fmt.Sprintf("step %d %s: %s", s.Number, s.ID, fault)
 		}
 	}
-	if fault := w.repairs(); fault != "" {
+	if fault := first(w.repairs(), w.leftInside()); fault != "" {
 		return fault
 	}
 	for at, open := range w.open {
@@ -143,13 +144,14 @@ func (w *watcher) step(s StepReport, r *Report) string {
 		if fault := w.handsIn(); fault != "" {
 			return fault
 		}
+		fault := first(w.opened(a.Needs, place), w.named(a.Safety), w.rightOpening(a, place))
 		w.open[evidence.At{ID: s.ID, Place: place}] = true
-		return first(w.opened(a.Needs, place), w.named(a.Safety))
+		return fault
 	case StepCheck:
 		return w.check(w.book.Checks.Get(s.ID), place, r)
 	}
 	if a := w.book.Access.Get(s.ID); a != nil {
-		return w.shut(a, place)
+		return first(w.nothingDueBefore(s, r), w.shut(a, place))
 	}
 	return ""
 }
@@ -166,6 +168,9 @@ func first(faults ...string) string {
 func (w *watcher) safety(id string) string {
 	s := w.book.Safety.Get(id)
 	w.done[id] = true
+	if fault := w.turning(s.Turns); fault != "" {
+		return fault
+	}
 	w.stopped = w.stopped || s.For == rules.ForStopping && w.all(rules.ForStopping) == "" || s.For == rules.ForIsolation
 	w.isolated = w.isolated || s.For == rules.ForIsolation && s.Again
 	for _, after := range s.After {
@@ -229,14 +234,9 @@ func (w *watcher) named(ids []string) string {
 
 func (w *watcher) opened(ids []string, place evidence.Place) string {
 	for _, id := range ids {
-		at := evidence.At{ID: id}
-		for _, p := range w.k.Pump.Places(w.book.Access.Get(id).Level) {
-			if p.Touches(place) && w.open[evidence.At{ID: id, Place: p}] {
-				at.Place = p
-				return w.opened(ids[1:], place)
-			}
+		if !w.standsOpen(id, place) {
+			return "before " + id + " is open"
 		}
-		return "before " + at.ID + " is open"
 	}
 	return ""
 }
@@ -272,7 +272,7 @@ func (w *watcher) check(c *rules.Check, place evidence.Place, r *Report) string 
 	case rules.NeedsIsolated:
 		fault = first(fault, w.handsIn())
 	}
-	return first(fault, w.opened(c.Access, place), w.named(c.Safety))
+	return first(fault, w.opened(c.Access, place), w.named(c.Safety), w.turning(c.Pump == rules.NeedsRunning), w.spoiled(c, place), w.openTooFar(c, place))
 }
 
 // shut closes something: what was opened behind it must be shut already.
@@ -290,7 +290,7 @@ func (w *watcher) shut(a *rules.Access, place evidence.Place) string {
 			continue
 		}
 		for _, need := range w.book.Access.Get(other.ID).Needs {
-			if need == a.ID && other.Place.Touches(place) {
+			if other.Place.Touches(place) && (need == a.ID || slices.Contains(a.StandsFor, need)) {
 				return "is closed before " + other.ID
 			}
 		}

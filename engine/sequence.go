@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"telltale/engine/order"
+	"telltale/evidence"
 	"telltale/rules"
 )
 
@@ -14,9 +15,6 @@ import (
 // is not in the list hands on what it waits for itself.
 func (p *planner) linkAfter() {
 	for i, t := range p.tasks {
-		if t.access != nil {
-			p.linkClosed(i)
-		}
 		if t.check == nil {
 			continue
 		}
@@ -37,16 +35,42 @@ func (p *planner) linkAfter() {
 			}
 		}
 	}
+	for i, t := range p.tasks {
+		if t.access != nil {
+			p.linkClosed(i)
+		}
+	}
 }
 
-// linkClosed lets an opening wait for the checks that want it closed.
+// linkClosed lets an opening wait for the checks that want it closed. One that
+// must itself wait for the opening is left out: it is for after the closing up.
 func (p *planner) linkClosed(opening int) {
 	t := p.tasks[opening]
 	for j, earlier := range p.tasks {
-		if earlier.check != nil && slices.Contains(earlier.check.Closed, t.access.ID) && earlier.place.Touches(t.place) {
+		switch {
+		case earlier.check == nil || !earlier.check.Closes(earlier.place, t.access, t.place):
+		case p.waitsFor(j, opening):
+			p.never[j] = true
+		default:
 			p.after[opening] = append(p.after[opening], j)
 		}
 	}
+}
+
+// waitsFor says whether a step needs another one first, or waits for it.
+func (p *planner) waitsFor(step, other int) bool {
+	seen := map[int]bool{}
+	for queue := []int{step}; len(queue) > 0; queue = queue[1:] {
+		i := queue[0]
+		switch {
+		case i == other:
+			return true
+		case !seen[i]:
+			seen[i] = true
+			queue = append(append(queue, p.steps[i].Before...), p.after[i]...)
+		}
+	}
+	return false
 }
 
 // sequence orders the tasks: what a rule of the book puts first, then the
@@ -74,12 +98,25 @@ func (p *planner) mustComeFirst(sequence []int) []int {
 	var wanted []int
 	for _, ph := range []phase{whileRunning, beforeIsolation} {
 		for i, t := range p.tasks {
-			if t.first && t.phase == ph {
+			if t.first && t.phase == ph && !p.never[i] {
 				wanted = append(wanted, i)
 			}
 		}
 	}
 	return p.closure(append(append([]int{}, sequence...), wanted...))
+}
+
+// beforeTurning adds what must be done before anything turns the pump to a
+// list with the isolation: whatever was found, the pump is not turned before.
+func (p *planner) beforeTurning(sequence []int) []int {
+	if p.m.k.Pump.State != evidence.Isolated && !anyIsolation(p.tasks, sequence) {
+		return sequence
+	}
+	out := p.with(sequence, p.addBeforeTurning())
+	for _, i := range out[len(sequence):] {
+		p.doneIn[i] = underIsolation
+	}
+	return out
 }
 
 // with adds at the end what of the wanted steps, and of what they need, is not
@@ -141,8 +178,9 @@ func (p *planner) inPhases(prefix []int, from phase, wanted func(int, phase) boo
 	out := append([]int(nil), prefix...)
 	for ph := from; ph <= underIsolation; ph++ {
 		allowed := p.allowed(ph)
-		for i := range allowed {
-			allowed[i] = allowed[i] && wanted(i, ph)
+		opened := p.m.opened(p.tasks, out)
+		for i, t := range p.tasks {
+			allowed[i] = allowed[i] && wanted(i, ph) && !(t.check != nil && (p.never[i] || p.m.book.WantsClosed(t.check, t.place, opened)))
 		}
 		p.waitTogether(ph, allowed, out)
 		problem := p.problemIn(ph, allowed, out)
@@ -226,26 +264,32 @@ func (p *planner) problemIn(now phase, allowed []bool, done []int) *order.Proble
 
 // worthIt orders everything, and puts off an early check that costs everybody
 // behind it more than it finds: to the time under isolation if it can be done
-// then, else for good. What nothing else would find is never left out for
-// good.
+// then, else for good. In the same way it leaves out a check that an opening
+// waits for. What nothing else would find is never left out for good.
 func (p *planner) worthIt(prefix []int, from phase) []int {
 	problem := &order.Problem{Steps: p.steps, Weight: p.weight}
-	notEarly := make([]bool, len(p.tasks))
+	notEarly, notAtAll := make([]bool, len(p.tasks)), make([]bool, len(p.tasks))
 	ordered := func() []int {
-		return p.inPhases(prefix, from, func(i int, ph phase) bool { return ph == underIsolation || !notEarly[i] })
+		return p.inPhases(prefix, from, func(i int, ph phase) bool { return !notAtAll[i] && (ph == underIsolation || !notEarly[i]) })
 	}
 	p.final = false
 	best := ordered()
 	cost := order.Cost(problem, best)
 	enough := order.Exposed(problem, best) - p.m.book.LeastGain
-	for _, k := range p.earlyChecks(best[len(prefix):]) {
-		notEarly[k] = true
+	without := func(out []bool, k int) {
+		out[k] = true
 		shorter := ordered()
 		if c := order.Cost(problem, shorter); c < cost && order.Exposed(problem, shorter) >= enough {
 			best, cost = shorter, c
-			continue
+			return
 		}
-		notEarly[k] = false
+		out[k] = false
+	}
+	for _, k := range p.earlyChecks(best[len(prefix):]) {
+		without(notEarly, k)
+	}
+	for _, k := range p.waitedFor(best[len(prefix):]) {
+		without(notAtAll, k)
 	}
 	p.final, p.doneIn = true, map[int]phase{}
 	out := ordered() // once more: as well as can be proved, and what each step needs is noted
@@ -315,6 +359,22 @@ func (p *planner) earlyChecks(sequence []int) []int {
 			out = append([]int{k}, out...)
 		}
 	}
+	return out
+}
+
+// waitedFor gives the checks under isolation that an opening of the list waits
+// for, the last one first.
+func (p *planner) waitedFor(sequence []int) []int {
+	var out []int
+	for _, opening := range sequence {
+		for _, k := range p.after[opening] {
+			if p.tasks[opening].access != nil && p.tasks[k].phase == underIsolation && !slices.Contains(out, k) {
+				out = append(out, k)
+			}
+		}
+	}
+	out = slices.DeleteFunc(out, func(k int) bool { return !slices.Contains(sequence, k) })
+	slices.SortFunc(out, func(a, b int) int { return slices.Index(sequence, b) - slices.Index(sequence, a) })
 	return out
 }
 

@@ -226,7 +226,7 @@ func (s *signReader) stillOpen() {
 			access := s.book.Access.Get(id)
 			place := placeAt(access.Level, c.At)
 			key := id + "\x00" + place.String()
-			if asked[key] || !access.When.HoldsForPump(&s.k.Pump) || s.k.Pump.Has(id, place) {
+			if asked[key] || !access.When.HoldsForPump(&s.k.Pump) || s.book.IsOpen(id, place, s.k.Pump.Open) {
 				continue
 			}
 			asked[key] = true

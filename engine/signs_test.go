@@ -20,7 +20,7 @@ func rodLow(by, step float64) string {
 `, 125+by, 125-by, step)
 }
 
-const openAt2 = "pump: {action: triplex-single-acting, state: isolated, open: [crosshead-cover-off: 2, rod-parted: 2]}\n"
+const openAt2 = "pump: {action: triplex-single-acting, state: isolated, open: [crosshead-cover-off: 2, diaphragm-housing-off: 2]}\n"
 
 func chanceOfCause(t *testing.T, r *Report, cause, cylinder string) float64 {
 	t.Helper()
@@ -250,7 +250,7 @@ func TestReadingsAskWhatStandsOpen(t *testing.T) {
 	require.NotEmpty(t, unsaid.Measured.Missing)
 	all := fmt.Sprint(unsaid.Measured.Missing)
 	assert.Contains(t, all, `"- crosshead-cover-off: 2"`)
-	assert.Contains(t, all, `"- rod-parted: 2"`)
+	assert.Contains(t, all, `"- diaphragm-housing-off: 2"`)
 }
 
 // The same readings in inch and in metric give the same ranking.

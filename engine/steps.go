@@ -199,7 +199,7 @@ func (m *model) step(t task, raw []order.Step, tasks []task, i int, weight []flo
 	case t.access != nil:
 		r.ID, r.Title, r.Do, r.Tools = t.access.ID, m.fill(t.access.Title), m.fill(t.access.Do), m.fillAll(t.access.Tools)
 		r.FromLocal = t.access.FromLocal
-		r.Pump = string(rules.NeedsIsolated)
+		r.Pump, r.BeforeTurning = string(rules.NeedsIsolated), t.access.BeforeTurning
 	default:
 		c := t.check
 		r.ID, r.Title, r.Do, r.Tools, r.Pump = c.ID, m.fill(c.Title), m.fill(c.Do), m.fillAll(c.Tools), string(c.Pump)
@@ -267,55 +267,84 @@ func (m *model) returns(tasks []task, sequence []int, found float64) []StepRepor
 	}
 	due := m.returnsDue(opened)
 	var out []StepReport
+	done := 0
 	for _, at := range m.closings(opened, due) {
 		a := m.book.Access.Get(at.ID)
-		until := 0 // what the book puts earlier comes earlier
-		for k, r := range due {
-			if slices.Contains(r.Before, a.ID) {
-				until = k + 1
-			}
+		for ; done < m.dueBefore(a.ID, opened, due); done++ { // what the book puts earlier comes earlier
+			out = append(out, m.returnStep(due[done], found))
 		}
-		for _, r := range due[:until] {
-			out = append(out, m.returnStep(r, found))
-		}
-		due = due[until:]
 		out = append(out, StepReport{
 			Kind: StepReturn, ID: a.ID, Where: where(at.Place), Title: m.fill(a.Close.Title),
 			Minutes: a.Close.Minutes, Do: m.fill(a.Close.Do), FoundByHere: found,
 			Needs: []string{}, Tools: []string{}, Looks: []string{}, Results: []ResultReport{}, FromLocal: a.FromLocal,
 		})
 	}
-	for _, r := range due {
+	for _, r := range due[done:] {
 		out = append(out, m.returnStep(r, found))
 	}
 	return out
 }
 
 // closings gives in which order things are closed: the last opened first, but
-// the outer covers of all cylinders after everything behind any of them, so
-// that one look inside and one turn by hand serve for all.
+// everything that waits for none of the steps back to service before what
+// waits for one, at all cylinders, and so on: one look inside, one measuring
+// and one turn by hand serve for all.
 func (m *model) closings(opened []evidence.At, due []*rules.Return) []evidence.At {
-	var inner, outer []evidence.At
-	for i := len(opened) - 1; i >= 0; i-- {
-		if m.isCover(opened[i].ID, due) {
-			outer = append(outer, opened[i])
-			continue
-		}
-		inner = append(inner, opened[i])
+	last := slices.Clone(opened)
+	slices.Reverse(last)
+	behind := map[string]int{}
+	for _, at := range opened {
+		behind[at.ID] = m.dueBefore(at.ID, opened, due)
 	}
-	return append(inner, outer...)
+	sort.SliceStable(last, func(a, b int) bool { return behind[last[a].ID] < behind[last[b].ID] })
+	var out []evidence.At
+	var visit func(evidence.At)
+	visit = func(at evidence.At) {
+		if slices.Contains(out, at) {
+			return
+		}
+		for _, inner := range m.inside(at.ID, last) {
+			if inner.Place.Touches(at.Place) {
+				visit(inner)
+			}
+		}
+		out = append(out, at)
+	}
+	for _, at := range last {
+		visit(at)
+	}
+	return out
 }
 
-// isCover says whether something is closed after all that lies deeper: it
-// stands behind no other opening, or a step back to service comes before it
-// and what it stands behind are covers too.
-func (m *model) isCover(id string, due []*rules.Return) bool {
-	needs := m.book.Access.Get(id).Needs
-	if len(needs) == 0 {
-		return true
+// inside gives what was opened behind an access, or what stands for it.
+func (m *model) inside(id string, opened []evidence.At) []evidence.At {
+	var out []evidence.At
+	for _, at := range opened {
+		if slices.ContainsFunc(m.book.Access.Get(at.ID).Needs, m.book.Access.Get(id).Opens) {
+			out = append(out, at)
+		}
 	}
-	named := slices.ContainsFunc(due, func(r *rules.Return) bool { return slices.Contains(r.Before, id) })
-	return named && !slices.ContainsFunc(needs, func(need string) bool { return !m.isCover(need, due) })
+	return out
+}
+
+// dueBefore counts the steps back to service that stand before something is
+// closed: up to the last one that names it, or names what is closed before it.
+func (m *model) dueBefore(id string, opened []evidence.At, due []*rules.Return) int {
+	closed := map[string]bool{}
+	for queue := []string{id}; len(queue) > 0; queue = queue[1:] {
+		if !closed[queue[0]] {
+			closed[queue[0]] = true
+			for _, at := range m.inside(queue[0], opened) {
+				queue = append(queue, at.ID)
+			}
+		}
+	}
+	for k := len(due); k > 0; k-- {
+		if slices.ContainsFunc(due[k-1].Before, func(before string) bool { return closed[before] }) {
+			return k
+		}
+	}
+	return 0
 }
 
 // returnsDue gives the book's return steps that this list needs.

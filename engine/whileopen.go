@@ -37,7 +37,7 @@ func (t *teardown) whileOpen() {
 }
 
 func (t *teardown) extra(c *rules.Check, place evidence.Place) (ExtraReport, bool) {
-	if t.inList(c, place) || !t.accessOpen(c, place) || t.cleared(c.ID, place) || t.planner.answered(c, place) {
+	if t.inList(c, place) || !t.accessOpen(c, place) || t.book.WantsClosed(c, place, t.opened) || !t.canDo(c, place) || t.cleared(c.ID, place) || t.planner.answered(c, place) {
 		return ExtraReport{}, false
 	}
 	finds := slices.DeleteFunc(t.planner.findsAny(c, place), func(f order.Find) bool { return t.confirmed[f.Cause] })
@@ -62,16 +62,7 @@ func (t *teardown) inList(c *rules.Check, place evidence.Place) bool {
 }
 
 func (t *teardown) accessOpen(c *rules.Check, place evidence.Place) bool {
-	for _, id := range c.Access {
-		wanted, open := placeAt(t.book.Access.Get(id).Level, place), false
-		for _, at := range t.opened {
-			open = open || at.ID == id && at.Place == wanted
-		}
-		if !open {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(c.Access, func(id string) bool { return !t.book.IsOpen(id, place, t.opened) })
 }
 
 // comeBack is the minutes of everything but the check itself if it is done

@@ -292,7 +292,11 @@ type Access struct {
 	Close   Closing
 	Hands   int      // people that it takes
 	Uses    []string // parts that are replaced whenever this was opened
-	When    *Condition
+	// Where is the signs of which one must show at its place; none = everywhere.
+	Where         []string
+	StandsFor     []string // accesses in place of which it is opened there
+	BeforeTurning bool     // nothing turns the pump before it is open
+	When          *Condition
 }
 
 // Closing is how an access is closed again.
@@ -335,7 +339,8 @@ type Safety struct {
 	Again  bool // to be done again even if the pump is isolated already
 	// SkipOnStop: not done when a stop condition stops the pump at once.
 	SkipOnStop bool
-	Hands      int // people that it takes
+	Turns      bool // it turns the pump, by hand or with power
+	Hands      int  // people that it takes
 	Minutes    float64
 	Do         string
 	When       *Condition
@@ -359,10 +364,11 @@ type Check struct {
 	Answers   []string // symptoms that it tells of; when all are answered, it is done
 	// Closed is what must not be open for it: the check stands before it is
 	// opened at the same place, and is left out where it is open.
-	Closed []string
-	Hands  int // people that it takes
-	Read   []ReadBlank
-	When   *Condition
+	Closed   []string
+	NotWhere []string // signs that spoil it: it is left out where one of them shows, or may
+	Hands    int      // people that it takes
+	Read     []ReadBlank
+	When     *Condition
 }
 
 // ReadBlank is a reading to write down, with the limits that it is held

@@ -10,7 +10,12 @@ import (
 func (l *loader) crossCheck() {
 	b := l.book
 	for _, a := range b.Access.List {
-		l.noCircle("access", a.ID, a.Pos, func(id string) []string { return b.Access.Get(id).Needs })
+		if len(a.StandsFor) > 0 {
+			l.standIns = append(l.standIns, a)
+		}
+	}
+	for _, a := range b.Access.List {
+		l.openingOrder(a)
 		for _, need := range a.Needs {
 			l.inside(a.Pos, "access "+a.ID, a.Level, "access "+need, b.Access.Get(need).Level)
 		}
@@ -87,7 +92,8 @@ func (l *loader) restedOn() map[string]string {
 }
 
 // opensWhatMustBeClosed refuses a check that wants something closed which it,
-// or a check that comes before it, needs open.
+// or a check that always comes before it, needs open. Behind one that comes
+// before it in some cases only, it is left out in those cases.
 func (l *loader) opensWhatMustBeClosed(c *Check) {
 	if len(c.Closed) == 0 {
 		return
@@ -99,6 +105,7 @@ func (l *loader) opensWhatMustBeClosed(c *Check) {
 			if !open[id] {
 				open[id] = true
 				needed(l.book.Access.Get(id).Needs)
+				needed(l.book.Access.Get(id).StandsFor)
 			}
 		}
 	}
@@ -108,7 +115,7 @@ func (l *loader) opensWhatMustBeClosed(c *Check) {
 		if !seen[check.ID] {
 			seen[check.ID] = true
 			needed(check.Access)
-			queue = append(queue, check.everAfter()...)
+			queue = append(queue, check.After...)
 		}
 	}
 	for _, id := range c.Closed {
@@ -149,6 +156,9 @@ func (l *loader) inside(pos source.Pos, what string, level evidence.Level, need 
 
 // safetyOrder keeps the guards of the running pump apart from the isolation.
 func (l *loader) safetyOrder(s *Safety) {
+	if s.Turns && s.For != ForNamed {
+		l.problems.Add(s.Pos, "%s turns the pump, so it must be for: named, behind the isolation; read %s", s.ID, s.For)
+	}
 	for _, id := range s.After {
 		before := l.book.Safety.Get(id)
 		if before.For == ForNamed && s.For != ForNamed || s.For == ForRunning && before.For != ForRunning || s.For == ForStopping && before.For == ForIsolation {
@@ -157,10 +167,10 @@ func (l *loader) safetyOrder(s *Safety) {
 	}
 }
 
-// guardsFit refuses a check on the running pump, or with power on, whose guards
-// would stop or isolate the pump first.
+// guardsFit refuses a check on the running pump, with power on or with the
+// lines open, whose guards would stop or isolate the pump first.
 func (l *loader) guardsFit(c *Check) {
-	if c.Pump != NeedsRunning && c.Pump != NeedsLive {
+	if c.Pump.UnderIsolation() {
 		return
 	}
 	queue := append([]string{}, c.Safety...)
@@ -173,7 +183,9 @@ func (l *loader) guardsFit(c *Check) {
 		}
 		seen[s.ID] = true
 		queue = append(queue, s.After...)
-		if c.Pump == NeedsRunning && (s.For == ForStopping || s.For == ForIsolation) || s.For == ForIsolation && s.Again {
+		stops := c.Pump == NeedsRunning && s.For == ForStopping
+		isolates := s.For == ForIsolation && (s.Again || c.Pump != NeedsLive) // with power on, locks of the other sources are no isolation
+		if stops || isolates {
 			l.problems.Add(c.Pos, "%s needs the pump %s, but its guard %s comes after the pump is stopped or isolated", c.ID, c.Pump, s.ID)
 			return
 		}

@@ -85,7 +85,8 @@ type loader struct {
 	problems source.Problems
 	words    map[string][]string // for conditions
 	// asked, if there is one, hears which keys a section's entries can have.
-	asked func(section string, keys []string)
+	asked    func(section string, keys []string)
+	standIns []*Access // that stand for others
 }
 
 // layer is the still unread entries of one folder.

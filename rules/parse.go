@@ -330,6 +330,7 @@ func (l *loader) parseSafety(o *source.Object, e Entry) *Safety {
 	s.After = l.ids(o.Get("after"), "safety")
 	s.Again = o.Get("again").Bool(&l.problems, "again")
 	s.SkipOnStop = o.Get("skip-on-stop").Bool(&l.problems, "skip-on-stop")
+	s.Turns = o.Get("turns").Bool(&l.problems, "turns")
 	s.Hands = l.hands(o)
 	s.Minutes = l.minutes(o.Need("minutes"))
 	s.When = l.compileCondition(o.Get("when"))
@@ -352,6 +353,9 @@ func (l *loader) parseAccess(o *source.Object, e Entry) *Access {
 			a.Uses = append(a.Uses, id)
 		}
 	}
+	a.Where = l.ids(o.Get("where"), "symptoms")
+	a.StandsFor = l.ids(o.Get("stands-for"), "access")
+	a.BeforeTurning = o.Get("before-turning").Bool(&l.problems, "before-turning")
 	closing := o.Need("close").Object(&l.problems, "close")
 	a.Close = Closing{Title: l.text(closing, "title"), Minutes: l.minutes(closing.Need("minutes")), Do: l.text(closing, "do")}
 	closing.Close()

@@ -19,6 +19,7 @@ func (l *loader) parseCheck(o *source.Object, e Entry) *Check {
 	c.Results = l.results(o.Need("results"))
 	c.Answers = l.ids(o.Get("answers"), "symptoms")
 	c.Closed = l.ids(o.Get("closed"), "access")
+	c.NotWhere = l.ids(o.Get("not-where"), "symptoms")
 	c.Hands = l.hands(o)
 	c.Read = l.blanks(o.Get("read"))
 	c.When = l.compileCondition(o.Get("when"))

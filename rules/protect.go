@@ -69,17 +69,18 @@ var protections = map[string]protection{
 	"access": {keys: map[string]change{
 		"title": beside, "do": beside, "tools": moreWords, "needs": more, "safety": more, "uses": more, "hands": higher,
 		"minutes": free, "basis": grounds, "of": fixed, "close": fixed, "when": fixed,
-	}},
+		"where": fixed, "stands-for": fixed, "before-turning": fixed,
+	}, barred: map[string]string{"stands-for": "a built-in access is not opened in another way"}},
 	"safety": {keys: map[string]change{
 		"title": fixed, "do": fixed, "for": fixed, "signal": fixed, "after": fixed, "again": fixed, "skip-on-stop": fixed,
-		"hands": fixed, "minutes": fixed, "when": fixed, "basis": grounds,
+		"turns": fixed, "hands": fixed, "minutes": fixed, "when": fixed, "basis": grounds,
 	}},
 	"checks": {
 		keys: map[string]change{
 			"title": beside, "do": beside, "tools": moreWords, "read": moreReadings, "results": moreResults,
 			"access": more, "safety": more, "after": more, "after-when": more, "closed": more, "hands": higher, "pump": shut,
 			"finds": byKey, "minutes": free, "basis": grounds,
-			"of": fixed, "when": fixed, "first-when": fixed, "answers": fixed,
+			"of": fixed, "when": fixed, "first-when": fixed, "answers": fixed, "not-where": fixed,
 		},
 		barred: map[string]string{"first-when": "what comes before all other checks is the built-in book's alone"},
 		fixedBy: map[string]string{

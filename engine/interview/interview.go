@@ -372,8 +372,11 @@ func blocked(step engine.StepReport, r *engine.Report, s *Sitting) bool {
 }
 
 // needs says whether a step needs another one: of the whole pump, or at the
-// same place.
+// same place. One that stands before all turning is needed from anywhere.
 func needs(step, other engine.StepReport) bool {
+	if other.BeforeTurning {
+		return slices.Contains(step.Needs, other.ID)
+	}
 	if step.Cylinder != "" && other.Cylinder != "" && step.Cylinder != other.Cylinder {
 		return false
 	}

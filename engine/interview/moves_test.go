@@ -141,3 +141,30 @@ func TestSignsThatFollowOthers(t *testing.T) {
 		assert.Equal(t, asked, slices.ContainsFunc(r.Ask, func(q engine.QuestionReport) bool { return q.Symptom == "knock-when-slower" }), text)
 	}
 }
+
+// With a broken rod at one cylinder, what turns the crank for another waits
+// until the loose piece is out: putting that off puts off all of it.
+func TestPuttingOffTheLoosePiecePutsOffAllTurning(t *testing.T) {
+	book := builtIn(t)
+	k := parse(t, book, "pump: {action: triplex-single-acting, state: isolated}\nfindings: {rod-broken: {1: present, absent: others}, wiper-leaks: {3: again}, pistons-fail-often: {one-sided: [3]}}")
+	r, err := engine.Diagnose(book, k)
+	require.NoError(t, err)
+	s := NewSitting()
+	turning := 0
+	for _, step := range r.Steps {
+		switch {
+		case step.Kind == engine.StepSafety:
+			s.Safe[step.ID] = true
+		case step.BeforeTurning:
+			require.Equal(t, "1", step.Cylinder)
+			s.Declined[StepKey(step)] = true
+		}
+	}
+	for _, step := range r.Steps {
+		if step.Cylinder == "3" && slices.Contains(step.Needs, "bar-by-hand") {
+			turning++
+			assert.True(t, blocked(step, r, s), step.ID)
+		}
+	}
+	assert.NotZero(t, turning)
+}

@@ -18,6 +18,9 @@ const (
 	notYet     = "It shows only on an isolated pump."
 	notThis    = "This pump does not call for it now."
 	namedTwice = "That was named already."
+	spoiled    = "As this place stands now, that cannot be done there."
+	tooOpen    = "It needs something closed that stands open."
+	noTurning  = "Nothing may turn the pump now. Something must come out first."
 )
 
 // cannot says why an action is out of the question, "" if it is not. None of
@@ -39,14 +42,20 @@ func (s *Session) cannot(a Action) string {
 			return done
 		case !g.When.Holds(&s.known, s.book) || g.For == rules.ForRunning && s.known.Pump.State != evidence.Running:
 			return notThis
+		case g.Turns && s.mustNotTurn():
+			return noTurning
 		}
 	case Open:
 		access := s.book.Access.Get(a.ID)
 		switch {
 		case access == nil || !s.placed(access.Level, a.Place) || !s.book.Exists(a.ID, &s.known):
 			return unknown
-		case s.known.Pump.Has(a.ID, a.Place):
+		case s.book.IsOpen(a.ID, a.Place, s.known.Pump.Open):
 			return done
+		case !s.book.ExistsAt(a.ID, a.Place, &s.known) || s.book.ToOpen(a.ID, a.Place, &s.known) != access:
+			return notThis
+		case s.mustNotTurn() && s.book.Turns([]string{a.ID}, a.Place, &s.known):
+			return noTurning
 		}
 	case Check:
 		return s.cannotCheck(a)
@@ -96,7 +105,7 @@ func (s *Session) cannotLook(a Action) string {
 		}
 	}
 	for _, id := range symptom.Access {
-		if !s.known.Pump.Has(id, placeAt(s.book.Access.Get(id).Level, a.Place)) {
+		if !s.book.IsOpen(id, a.Place, s.known.Pump.Open) {
 			return closed
 		}
 	}
@@ -112,6 +121,9 @@ func (s *Session) cannotCheck(a Action) string {
 		if !s.book.Exists(id, &s.known) {
 			return unknown
 		}
+		if !s.book.ExistsAt(id, a.Place, &s.known) {
+			return notThis
+		}
 	}
 	state := s.known.Pump.State
 	switch {
@@ -121,8 +133,21 @@ func (s *Session) cannotCheck(a Action) string {
 		return stands
 	case (c.Pump == rules.NeedsLive || c.Pump == rules.NeedsNotIsolated) && state == evidence.Isolated:
 		return isolated
+	case !c.FitsAt(a.Place, &s.known):
+		return spoiled
+	case s.book.WantsClosed(c, a.Place, s.known.Pump.Open):
+		return tooOpen
+	case !s.book.MayTurn(c, a.Place, &s.known):
+		return noTurning
 	}
 	return ""
+}
+
+// mustNotTurn says whether nothing may turn the pump because it is not known
+// where something must come out first.
+func (s *Session) mustNotTurn() bool {
+	_, known := s.book.BeforeTurning(&s.known)
+	return !known
 }
 
 func (s *Session) placed(level evidence.Level, p evidence.Place) bool {

@@ -38,17 +38,6 @@ func (s *Session) blocked(a Action) (missing []Need, cannot string) {
 	return l.out, ""
 }
 
-// placeAt lifts a place to a level at or above it.
-func placeAt(level evidence.Level, p evidence.Place) evidence.Place {
-	switch level {
-	case evidence.OfPump:
-		return evidence.Place{}
-	case evidence.OfCylinder:
-		return evidence.Place{Cylinder: p.Cylinder}
-	}
-	return p
-}
-
 // Stops are the stop conditions that hold by what is known.
 func (s *Session) Stops() []*rules.Stop {
 	var out []*rules.Stop
@@ -155,6 +144,12 @@ func (l *lacks) before(g *rules.Safety) {
 	for _, id := range g.After {
 		l.safety(l.s.book.Safety.Get(id))
 	}
+	if g.Turns {
+		left, _ := l.s.book.BeforeTurning(&l.s.known)
+		for _, at := range left {
+			l.access(l.s.book.Access.Get(at.ID), at.Place, true)
+		}
+	}
 }
 
 func (l *lacks) purpose(purpose rules.SafetyFor) {
@@ -166,13 +161,12 @@ func (l *lacks) purpose(purpose rules.SafetyFor) {
 }
 
 func (l *lacks) access(a *rules.Access, place evidence.Place, itself bool) {
-	if l.s.known.Pump.Has(a.ID, place) {
+	if l.s.book.IsOpen(a.ID, place, l.s.known.Pump.Open) {
 		return
 	}
 	l.purpose(rules.ForIsolation)
 	for _, id := range a.Needs {
-		needed := l.s.book.Access.Get(id)
-		l.access(needed, placeAt(needed.Level, place), true)
+		l.needed(id, place)
 	}
 	for _, id := range a.Safety {
 		l.safety(l.s.book.Safety.Get(id))
@@ -223,8 +217,15 @@ func (l *lacks) check(c *rules.Check, place evidence.Place) {
 		l.safety(l.s.book.Safety.Get(id))
 	}
 	for _, id := range c.Access {
-		a := l.s.book.Access.Get(id)
-		l.access(a, placeAt(a.Level, place), true)
+		l.needed(id, place)
+	}
+}
+
+// needed adds what must be opened at a place, or what stands for it there.
+func (l *lacks) needed(id string, place evidence.Place) {
+	if !l.s.book.IsOpen(id, place, l.s.known.Pump.Open) {
+		a := l.s.book.ToOpen(id, place, &l.s.known)
+		l.access(a, a.At(place), true)
 	}
 }
 

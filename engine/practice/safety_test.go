@@ -81,7 +81,8 @@ func (w *watcher) opened(ids []string, p evidence.Place) bool {
 		case evidence.OfCylinder:
 			at.End = ""
 		}
-		if !w.open[evidence.At{ID: id, Place: at}] {
+		piece := slices.Contains(w.book.Access.Get("loose-piece-out").StandsFor, id) && w.open[evidence.At{ID: "loose-piece-out", Place: at}]
+		if !w.open[evidence.At{ID: id, Place: at}] && !piece {
 			return false
 		}
 	}
@@ -147,6 +148,37 @@ func (w *watcher) guard(k *evidence.Case, id string, stood, atOnce bool) string 
 		}
 		return id + " before " + before
 	}
+	if w.book.Safety.Get(id).Turns {
+		return w.turns(k)
+	}
+	return ""
+}
+
+// turns wants the loose piece out of every cylinder with a broken rod.
+func (w *watcher) turns(k *evidence.Case) string {
+	for _, f := range k.Findings {
+		if f.Answer == evidence.Present && (f.Symptom == "rod-broken" || f.Symptom == "break-place") && !w.open[evidence.At{ID: "loose-piece-out", Place: f.At}] {
+			return "turned with the loose piece of a broken rod inside"
+		}
+	}
+	return ""
+}
+
+// spoilt says whether a check is done where it makes no sense: a sign spoils
+// it, or what it wants closed stands open.
+func (w *watcher) spoilt(k *evidence.Case, c *rules.Check, p evidence.Place) string {
+	for _, f := range k.Findings {
+		if f.Answer == evidence.Present && slices.Contains(c.NotWhere, f.Symptom) && f.At.Touches(p) {
+			return "checked where " + f.Symptom + " spoils it"
+		}
+	}
+	for at, open := range w.open {
+		for _, id := range c.Closed {
+			if open && at.Place.Touches(p) && (at.ID == id || slices.Contains(w.book.Access.Get(at.ID).StandsFor, id)) {
+				return "checked with " + id + " open"
+			}
+		}
+	}
 	return ""
 }
 
@@ -164,7 +196,7 @@ func (w *watcher) check(k *evidence.Case, a Action, stood, isolated bool) string
 	case !stood && !w.all(k, rules.ForRunning):
 		return "checked inside the guards"
 	}
-	return ""
+	return w.spoilt(k, c, a.Place)
 }
 
 func (w *watcher) note(k *evidence.Case, a Action) {

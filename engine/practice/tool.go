@@ -72,7 +72,7 @@ func leadsTo(later []engine.StepReport, step engine.StepReport) (Action, bool) {
 	here := evidence.Place{Cylinder: step.Cylinder, End: step.End}
 	for _, c := range later {
 		place := evidence.Place{Cylinder: c.Cylinder, End: c.End}
-		if c.Kind == engine.StepCheck && slices.Contains(c.Needs, step.ID) && here.Touches(place) {
+		if c.Kind == engine.StepCheck && slices.Contains(c.Needs, step.ID) && (step.BeforeTurning || here.Touches(place)) {
 			return Action{Do: Check, ID: c.ID, Place: place}, true
 		}
 	}

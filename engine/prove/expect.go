@@ -46,9 +46,7 @@ func (r *reader) expectations(n *source.Node, pump *evidence.Pump) []Expectation
 	for _, stop := range o.Get("no-stop").Scalars(&r.problems, "no-stop") {
 		out = append(out, Expectation{Pos: stop.Pos, what: "no-stop", id: r.word(stop, "stop", r.stopIDs())})
 	}
-	for _, step := range o.Get("no-step").Scalars(&r.problems, "no-step") {
-		out = append(out, Expectation{Pos: step.Pos, what: "no-step", id: r.word(step, "step", r.stepIDs())})
-	}
+	out = append(out, r.noSteps(o.Get("no-step"), pump)...)
 	o.Close()
 	if len(out) == 0 {
 		r.problems.Add(n.Pos, "the proof expects nothing")
@@ -80,11 +78,14 @@ func (r *reader) stopIDs() []string {
 	return out
 }
 
-// stepIDs are the ids of what can stand in a list before the closing up.
+// stepIDs are the ids of what can stand in a list.
 func (r *reader) stepIDs() []string {
 	out := append(keys(r.words.Checks), keys(r.words.Access)...)
 	for _, s := range r.book.Safety.List {
 		out = append(out, s.ID)
+	}
+	for _, back := range r.book.Returns.List {
+		out = append(out, back.ID)
 	}
 	return out
 }
@@ -151,7 +152,8 @@ func (r *reader) interval(o *source.Object) (from, to float64) {
 	return from, to
 }
 
-// orders reads `before: [[earlier, later], ...]`.
+// orders reads `before: [[earlier, later], ...]`: steps by their ids, of what is
+// opened and closed {close: id} where the closing is meant.
 func (r *reader) orders(n *source.Node) []Expectation {
 	if n == nil {
 		return nil
@@ -160,7 +162,6 @@ func (r *reader) orders(n *source.Node) []Expectation {
 		r.problems.Add(n.Pos, "before must be a list of pairs [earlier, later]; read %s", n.Kind)
 		return nil
 	}
-	steps := r.stepIDs()
 	var out []Expectation
 	for _, pair := range n.Items {
 		if pair.Kind != source.List || len(pair.Items) != 2 {
@@ -169,8 +170,58 @@ func (r *reader) orders(n *source.Node) []Expectation {
 		}
 		out = append(out, Expectation{
 			Pos: pair.Pos, what: "before",
-			earlier: r.word(pair.Items[0], "step", steps), later: r.word(pair.Items[1], "step", steps),
+			earlier: r.step(pair.Items[0]), later: r.step(pair.Items[1]),
 		})
 	}
 	return out
+}
+
+// step reads the id of a step, or `{close: id}`.
+func (r *reader) step(n *source.Node) step {
+	if n.Kind == source.Mapping {
+		o := n.Object(&r.problems, "a step")
+		out := step{id: r.word(o.Need("close"), "access", keys(r.words.Access)), access: true, closes: true}
+		o.Close()
+		return out
+	}
+	_, access := r.words.Access[n.Text]
+	return step{id: r.word(n, "step", r.stepIDs()), access: access}
+}
+
+// noSteps reads `no-step: [id, {step: id, at: place}]`: what must not be in the
+// list, at all or at a place.
+func (r *reader) noSteps(n *source.Node, pump *evidence.Pump) []Expectation {
+	if n == nil {
+		return nil
+	}
+	if n.Kind != source.List {
+		r.problems.Add(n.Pos, "no-step must be a list of steps; read %s", n.Kind)
+		return nil
+	}
+	var out []Expectation
+	for _, item := range n.Items {
+		e := Expectation{Pos: item.Pos, what: "no-step"}
+		if item.Kind == source.Mapping {
+			o := item.Object(&r.problems, "an item of no-step")
+			item, e.at.place = o.Need("step"), r.place(o.Need("at"), pump)
+			o.Close()
+		}
+		if item != nil {
+			e.id = r.word(item, "step", r.stepIDs())
+		}
+		out = append(out, e)
+	}
+	return out
+}
+
+// place reads a place of the pump.
+func (r *reader) place(n *source.Node, pump *evidence.Pump) evidence.Place {
+	if n == nil {
+		return evidence.Place{}
+	}
+	place, names, ok := pump.Find(n.Text)
+	if !ok {
+		r.problems.Add(n.Pos, "unknown place %q%s", source.Clip(n.Text), source.Expected(n.Text, names))
+	}
+	return place
 }

@@ -38,6 +38,13 @@ type at struct {
 	place evidence.Place
 }
 
+// step is a step of a list as a proof names it.
+type step struct {
+	id     string
+	access bool // something that is opened and closed
+	closes bool // its closing is meant
+}
+
 // Expectation is one thing that must hold; exactly one of its groups of
 // fields is set, by what says which.
 type Expectation struct {
@@ -45,8 +52,8 @@ type Expectation struct {
 	what     string // first, within, chance, group, below, first-check, before, stop, no-stop, no-step
 	at       at
 	id       string // group, check, stop or step
-	earlier  string
-	later    string
+	earlier  step
+	later    step
 	places   int
 	from, to float64
 }

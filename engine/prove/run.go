@@ -103,9 +103,7 @@ func judge(r *engine.Report, p *Proof, e Expectation) *Failure {
 			message = fmt.Sprintf("the stop %s holds, want it not to", e.id)
 		}
 	case "no-step":
-		if slices.ContainsFunc(r.Steps, func(s engine.StepReport) bool { return s.ID == e.id && s.Kind != engine.StepReturn }) {
-			message = fmt.Sprintf("%s is in the list, want it left out", e.id)
-		}
+		message = noStepFault(r, e)
 	}
 	if message == "" {
 		return nil
@@ -190,10 +188,10 @@ func firstStop(r *engine.Report) string {
 func orderFault(r *engine.Report, e Expectation) string {
 	earlier, later := 0, 0
 	for _, s := range r.Steps {
-		if s.ID == e.earlier && earlier == 0 && s.Kind != engine.StepReturn {
+		if e.earlier.is(s) && earlier == 0 {
 			earlier = s.Number
 		}
-		if s.ID == e.later && later == 0 && s.Kind != engine.StepReturn {
+		if e.later.is(s) && later == 0 {
 			later = s.Number
 		}
 	}
@@ -204,6 +202,28 @@ func orderFault(r *engine.Report, e Expectation) string {
 		return fmt.Sprintf("%s is not in the list", e.later)
 	case earlier > later:
 		return fmt.Sprintf("%s is step %d, after %s, step %d", e.earlier, earlier, e.later, later)
+	}
+	return ""
+}
+
+// is says whether a step of a list is the one that is meant.
+func (s step) is(r engine.StepReport) bool {
+	return r.ID == s.id && s.closes == (s.access && r.Kind == engine.StepReturn)
+}
+
+// String names the step, or what it closes.
+func (s step) String() string {
+	if s.closes {
+		return "closing " + s.id
+	}
+	return s.id
+}
+
+func noStepFault(r *engine.Report, e Expectation) string {
+	for _, s := range r.Steps {
+		if s.ID == e.id && e.at.place.Touches(evidence.Place{Cylinder: s.Cylinder, End: s.End}) {
+			return fmt.Sprintf("%s is step %d, want it left out", e.id, s.Number)
+		}
 	}
 	return ""
 }

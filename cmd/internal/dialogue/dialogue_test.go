@@ -141,10 +141,11 @@ func TestFromProvedToRunning(t *testing.T) {
 		{"LOOK AGAIN Corrected: Rod clamp badly fitted", "corrected:", "2"},
 		{"Only behind the isolation.", "checked again, NOT right", "1"},
 		{"LOOK AGAIN", "corrected:", "1"},
-		{"CLOSING UP Join the extension rod and the piston rod, cylinder 2", "checked-again:", "1"},
-		{"Rod joints made up", "rod-parted: 2", "n"},
-		{"Then the pump stays as it is.", "", "1"},
-		{"Measure again what was corrected", "", "1"},
+		{"CLOSING UP Measure again what was corrected", "checked-again:", "n"},
+		{"Then the pump stays as it is.", "rod-parted: 2", "1"},
+		{"Join the extension rod and the piston rod, cylinder 2", "", "1"},
+		{"Rod joints made up", "rod-parted: 2", "1"},
+		{"Measure what only shows with the rods joined", "", "1"},
 		{"Bar one full turn by hand", "", "1"},
 		{"Tools, rags and people out", "", "1"},
 		{"Close the rod space", "", "1"},
@@ -207,7 +208,7 @@ func TestARepairOpensWhatItNeeds(t *testing.T) {
 func TestClosingUpTakenUpAgain(t *testing.T) {
 	c := newCrew(t, proved+"corrected: [rod-clamp-misfitted: 2]\nchecked-again: [rod-clamp-misfitted: 2]\n")
 	for range 2 {
-		c.talks([]said{{"Does it still stand so?", "", "1"}, {"Join the extension rod", "", "1"}, {"Rod joints made up", "", "1"}, {"Measure again", "", "q"}})
+		c.talks([]said{{"Does it still stand so?", "", "1"}, {"CLOSING UP Measure again", "", "1"}, {"Join the extension rod", "", "1"}, {"Rod joints made up", "", "q"}})
 	}
 	shut := strings.Replace(c.file(), ", open: [crosshead-cover-off: 2, rod-parted: 2]", "", 1)
 	shut = strings.Replace(shut, "isolated", "stopped", 1)

@@ -242,6 +242,8 @@ func (s *sheet) check(b *rules.Book, id string, _ BookFilter) bool {
 	s.entry("check", c.ID, c.Title)
 	s.labelled("Of", fmt.Sprintf("the %s; pump: %s; %s", c.Level, c.Pump, Minutes(c.Minutes)))
 	s.labelled("Open", strings.Join(c.Access, ", "))
+	s.labelled("Closed", strings.Join(c.Closed, ", "))
+	s.labelled("Not where", strings.Join(c.NotWhere, ", "))
 	s.labelled("Safety", strings.Join(c.Safety, ", "))
 	s.labelled("After", strings.Join(c.After, ", "))
 	for _, rule := range c.AfterWhen {
@@ -271,6 +273,11 @@ func (s *sheet) accessEntry(b *rules.Book, id string, _ BookFilter) bool {
 	s.entry("access", a.ID, a.Title)
 	s.labelled("Of", fmt.Sprintf("the %s; %s, closing %s", a.Level, Minutes(a.Minutes), Minutes(a.Close.Minutes)))
 	s.labelled("Needs", strings.Join(append([]string{"the isolation"}, a.Needs...), ", "))
+	s.labelled("Where", strings.Join(a.Where, ", "))
+	s.labelled("In place of", strings.Join(a.StandsFor, ", "))
+	if a.BeforeTurning {
+		s.labelled("Turning", "nothing turns the pump before it is open")
+	}
 	s.labelled("Safety", strings.Join(a.Safety, ", "))
 	s.condition("On", a.When)
 	s.labelled("Do", a.Do)
@@ -287,6 +294,9 @@ func (s *sheet) safetyEntry(b *rules.Book, id string, _ BookFilter) bool {
 	s.entry("safety step", step.ID, step.Title)
 	s.labelled("Signal", strings.ToUpper(string(step.Signal)))
 	s.labelled("For", string(step.For))
+	if step.Turns {
+		s.labelled("Turning", "it turns the pump")
+	}
 	s.labelled("After", strings.Join(step.After, ", "))
 	s.condition("On", step.When)
 	s.labelled("Do", step.Do)

@@ -178,7 +178,7 @@ const (
 // adds lies at its cylinder's fluid end.
 var areas = map[string]area{
 	"crosshead-cover-off": powerEnd, "locking-wire-out": powerEnd,
-	"rod-space-open": rodSpace, "rod-parted": rodSpace, "diaphragm-housing-off": rodSpace, "extension-rod-out": rodSpace, "box-open": rodSpace,
+	"rod-space-open": rodSpace, "rod-parted": rodSpace, "loose-piece-out": rodSpace, "diaphragm-housing-off": rodSpace, "extension-rod-out": rodSpace, "box-open": rodSpace,
 	"cylinder-open": fluidEnd, "piston-out": fluidEnd, "liner-out": fluidEnd, "valve-pot-open": fluidEnd,
 	"suction-strainer-open": wholePump, "discharge-strainer-open": wholePump, "crankcase-cover-off": wholePump, "drive-guard-off": wholePump,
 }

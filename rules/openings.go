@@ -1,0 +1,183 @@
+package rules
+
+import (
+	"slices"
+
+	"telltale/evidence"
+)
+
+// What is opened at one place: an access that exists only where a sign shows,
+// one that is opened in place of another there, and what must be open before
+// anything turns the pump.
+
+// At lifts a place to the level of an access; it lies at or above the place.
+func (a *Access) At(p evidence.Place) evidence.Place {
+	switch a.Level {
+	case evidence.OfPump:
+		return evidence.Place{}
+	case evidence.OfCylinder:
+		return evidence.Place{Cylinder: p.Cylinder}
+	}
+	return p
+}
+
+// isAt says whether an access is there by the signs: one that names none is
+// everywhere, else one of them must be known to show at just this place.
+func (a *Access) isAt(place evidence.Place, k *evidence.Case) bool {
+	if len(a.Where) == 0 {
+		return true
+	}
+	return slices.ContainsFunc(a.shown(k), func(over []evidence.Place) bool { return len(over) == 1 && over[0] == a.At(place) })
+}
+
+// shown gives, for each finding of the signs of an access, the places of the
+// access where it may be: one if it is known where.
+func (a *Access) shown(k *evidence.Case) [][]evidence.Place {
+	var out [][]evidence.Place
+	for _, f := range k.Findings {
+		if f.Answer != evidence.Present || !slices.Contains(a.Where, f.Symptom) {
+			continue
+		}
+		var over []evidence.Place
+		for _, p := range f.Over {
+			if at := a.At(p); !slices.Contains(over, at) {
+				over = append(over, at)
+			}
+		}
+		out = append(out, over)
+	}
+	return out
+}
+
+// ToOpen gives what is opened at a place when this access is wanted: another
+// one where that stands for it.
+func (b *Book) ToOpen(id string, place evidence.Place, k *evidence.Case) *Access {
+	for _, a := range b.Access.List {
+		if slices.Contains(a.StandsFor, id) && a.When.Holds(k, b) && a.isAt(place, k) {
+			return a
+		}
+	}
+	return b.Access.Get(id)
+}
+
+// Opens says whether an access is open when this one is.
+func (a *Access) Opens(id string) bool { return a.ID == id || slices.Contains(a.StandsFor, id) }
+
+// IsOpen says whether an access is open at a place, by itself or by what
+// stands for it.
+func (b *Book) IsOpen(id string, place evidence.Place, open []evidence.At) bool {
+	at := b.Access.Get(id).At(place)
+	return slices.ContainsFunc(open, func(o evidence.At) bool { return o.Place == at && b.Access.Get(o.ID).Opens(id) })
+}
+
+// way gives what these accesses need opened at a place, with themselves.
+func (b *Book) way(ids []string, place evidence.Place, k *evidence.Case) []*Access {
+	var out []*Access
+	for queue := slices.Clone(ids); len(queue) > 0; queue = queue[1:] {
+		if a := b.ToOpen(queue[0], place, k); !slices.Contains(out, a) {
+			out = append(out, a)
+			queue = append(queue, a.Needs...)
+		}
+	}
+	return out
+}
+
+// ExistsAt says whether an access, with all that it needs, is there at a
+// place.
+func (b *Book) ExistsAt(id string, place evidence.Place, k *evidence.Case) bool {
+	return !slices.ContainsFunc(b.way([]string{id}, place, k), func(a *Access) bool { return !a.When.Holds(k, b) || !a.isAt(place, k) })
+}
+
+// BeforeTurning gives what must still be opened before anything turns the
+// pump. known is false while a sign shows of which it is not known where: then
+// nothing turns it at all.
+func (b *Book) BeforeTurning(k *evidence.Case) (left []evidence.At, known bool) {
+	known = true
+	for _, a := range b.Access.List {
+		if !a.BeforeTurning || !a.When.Holds(k, b) {
+			continue
+		}
+		var at []evidence.Place
+		var vague [][]evidence.Place
+		for _, over := range a.shown(k) {
+			switch {
+			case len(over) > 1:
+				vague = append(vague, over)
+			case !slices.Contains(at, over[0]):
+				at = append(at, over[0])
+			}
+		}
+		for _, over := range vague { // a place that is known may be the one
+			known = known && slices.ContainsFunc(over, func(p evidence.Place) bool { return slices.Contains(at, p) })
+		}
+		for _, p := range at {
+			if !b.IsOpen(a.ID, p, k.Pump.Open) {
+				left = append(left, evidence.At{ID: a.ID, Place: p})
+			}
+		}
+	}
+	return left, known
+}
+
+// Turns says whether opening these at a place turns the pump: one of the
+// guards that are still to come does.
+func (b *Book) Turns(access []string, place evidence.Place, k *evidence.Case) bool {
+	return slices.ContainsFunc(b.way(access, place, k), func(a *Access) bool {
+		return !b.IsOpen(a.ID, place, k.Pump.Open) && b.anyTurns(a.Safety)
+	})
+}
+
+// anyTurns says whether one of these guards, or one that comes before it,
+// turns the pump.
+func (b *Book) anyTurns(guards []string) bool {
+	seen := map[string]bool{}
+	for queue := slices.Clone(guards); len(queue) > 0; queue = queue[1:] {
+		s := b.Safety.Get(queue[0])
+		switch {
+		case seen[s.ID]:
+		case s.Turns:
+			return true
+		default:
+			seen[s.ID] = true
+			queue = append(queue, s.After...)
+		}
+	}
+	return false
+}
+
+// MayTurn says whether a check may be done at a place as far as turning goes:
+// one that turns the pump waits until what must be opened before is open, so
+// it can only be done under isolation, and not at all while it is not known
+// where. A pump that runs turns.
+func (b *Book) MayTurn(c *Check, place evidence.Place, k *evidence.Case) bool {
+	left, known := b.BeforeTurning(k)
+	switch {
+	case known && len(left) == 0:
+		return true
+	case c.Pump == NeedsRunning:
+		return false
+	case b.anyTurns(c.Safety) || b.Turns(c.Access, place, k):
+		return known && c.Pump.UnderIsolation()
+	}
+	return true
+}
+
+// FitsAt says whether a check makes sense at a place: none of the signs that
+// spoil it shows there, or may.
+func (c *Check) FitsAt(place evidence.Place, k *evidence.Case) bool {
+	return !slices.ContainsFunc(k.Findings, func(f evidence.Finding) bool {
+		return f.Answer == evidence.Present && slices.Contains(c.NotWhere, f.Symptom) && slices.ContainsFunc(f.Over, place.Touches)
+	})
+}
+
+// WantsClosed says whether something stands open that a check wants closed at
+// a place.
+func (b *Book) WantsClosed(c *Check, place evidence.Place, open []evidence.At) bool {
+	return slices.ContainsFunc(open, func(o evidence.At) bool { return c.Closes(place, b.Access.Get(o.ID), o.Place) })
+}
+
+// Closes says whether a check at one place wants what is opened at another
+// closed.
+func (c *Check) Closes(place evidence.Place, a *Access, at evidence.Place) bool {
+	return at.Touches(place) && slices.ContainsFunc(c.Closed, a.Opens)
+}
