@@ -90,7 +90,7 @@ func BenchmarkParts(b *testing.B) {
 		"chances":   func() error { _, err := m.weigh(&s); return err },
 		"firmness":  func() error { _, err := m.firmness(&s, w); return err },
 		"questions": func() error { _, err := m.questions(&s, w, true, true); return err },
-		"steps":     func() error { return m.list(&s, w, nil, m.header()) },
+		"steps":     func() error { return m.list(&s, w, nil, m.header(nil)) },
 	}
 	for _, name := range []string{"model", "chances", "firmness", "questions", "steps"} {
 		b.Run("part="+name, func(b *testing.B) {

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"sync"
 
+	"telltale/engine/figures"
 	"telltale/engine/noisyor"
 	"telltale/evidence"
 	"telltale/rules"
@@ -23,11 +24,11 @@ const basisLine = "Chances rest on the rulebook's judged figures, not on counted
 func Diagnose(book *rules.Book, k *evidence.Case) (*Report, error) {
 	measured, withFindings, err := measure(book, k)
 	if err != nil {
-		return readingsExclude(book, k), err
+		return readingsExclude(book, measured, withFindings), err
 	}
 	m := newModel(book, withFindings)
 	var s noisyor.Solver
-	r := m.header()
+	r := m.header(measured.Ratings)
 	if k.Measured.Any() {
 		r.Measured = measured
 	}
@@ -51,13 +52,13 @@ func Diagnose(book *rules.Book, k *evidence.Case) (*Report, error) {
 // causes by their chance, and the steps. It is for trying what an answer would
 // change.
 func Outline(book *rules.Book, k *evidence.Case) (*Report, error) {
-	_, withFindings, err := measure(book, k)
+	measured, withFindings, err := measure(book, k)
 	if err != nil {
-		return readingsExclude(book, k), err
+		return readingsExclude(book, measured, withFindings), err
 	}
 	m := newModel(book, withFindings)
 	var s noisyor.Solver
-	r := m.header()
+	r := m.header(measured.Ratings)
 	stops := m.addStops(r)
 	if r.LeavePump {
 		return r, nil
@@ -74,7 +75,7 @@ func Outline(book *rules.Book, k *evidence.Case) (*Report, error) {
 func (m *model) addStops(r *Report) []*rules.Stop {
 	stops := m.stops()
 	for _, stop := range stops {
-		s := StopReport{ID: stop.ID, Signal: string(stop.Signal), By: string(stop.By), Title: stop.Title, Do: m.fillAll(stop.Do), FromLocal: stop.FromLocal}
+		s := StopReport{ID: stop.ID, Signal: string(stop.Signal), By: string(stop.By), Title: m.stopTitle(stop), Do: m.fillAll(stop.Do), FromLocal: stop.FromLocal}
 		if m.raisedByLocal(stop) {
 			s.Title, s.FromLocal = s.Title+rules.RaisedByLocal, true
 		}
@@ -125,7 +126,7 @@ func (m *model) explain(s *noisyor.Solver, w weighed, stops []*rules.Stop, r *Re
 	return cmp.Or(firmErr, listErr, askErr)
 }
 
-func (m *model) header() *Report {
+func (m *model) header(ratings []figures.Rating) *Report {
 	p := &m.k.Pump
 	r := &Report{
 		Schema:   ReportSchema,
@@ -137,6 +138,7 @@ func (m *model) header() *Report {
 		},
 		Stop: []StopReport{}, Found: []FindingReport{}, Causes: []CauseReport{}, Confirmed: []ConfirmedReport{},
 		Unexplained: []UnexplainedReport{}, Groups: []GroupReport{}, Steps: []StepReport{}, Ask: []QuestionReport{}, Notes: []string{},
+		Ratings: ratings,
 	}
 	r.Rulebook.Local = LocalBook(m.book)
 	for _, at := range p.Open {

@@ -15,6 +15,7 @@ import (
 type Ranking struct {
 	Stop      []string      `json:"stop"` // ids of the stop conditions, gravest first
 	LeavePump bool          `json:"leave_pump"`
+	Near      []string      `json:"near,omitempty"` // ids of the ratings that the pump is near
 	Causes    []RankedCause `json:"causes"`
 	// NoneOfThese is the chance that no cause of the rulebook is there.
 	NoneOfThese float64 `json:"none_of_these"`
@@ -44,21 +45,22 @@ func NewRanker(book *rules.Book) *Ranker { return &Ranker{book: book} }
 // The errors are those of Diagnose; with one the Ranking holds the stop
 // conditions alone.
 func (r *Ranker) Rank(k *evidence.Case, least float64) (*Ranking, error) {
-	if k.Measured.Any() {
-		_, withFindings, err := measure(r.book, k)
-		if err != nil {
-			return &Ranking{Stop: []string{}, Causes: []RankedCause{}}, err
-		}
-		k = withFindings
+	out := &Ranking{Stop: []string{}, Causes: []RankedCause{}}
+	var unfit error
+	if k.Measured.Any() || rated(r.book, k) {
+		measured, withFindings, err := measure(r.book, k)
+		k, unfit, out.Near = withFindings, err, nearRatings(measured.Ratings)
 	}
 	m := newModel(r.book, k)
-	out := &Ranking{Stop: []string{}, Causes: []RankedCause{}}
 	for _, stop := range m.stops() {
 		out.Stop = append(out.Stop, stop.ID)
 		if stop.FromLocal || m.raisedByLocal(stop) {
 			out.FromLocal = append(out.FromLocal, stop.ID)
 		}
 		out.LeavePump = out.LeavePump || stop.LeavePump
+	}
+	if unfit != nil {
+		return out, unfit
 	}
 	if out.LeavePump {
 		return out, nil

@@ -16,6 +16,9 @@ type Report struct {
 	// waits: causes, steps and questions are held back.
 	Stop      []StopReport `json:"stop"`
 	LeavePump bool         `json:"leave_pump"`
+	// Ratings are the pump's figures beside the limits that the case or the
+	// book gives, in the order of the book.
+	Ratings []figures.Rating `json:"ratings"`
 	// Measured is what the readings came to, nil if nothing was measured.
 	Measured *MeasuredReport `json:"measured,omitempty"`
 	// Found are the findings as they were understood.

@@ -46,36 +46,40 @@ type MeasuredFinding struct {
 func Measure(book *rules.Book, k *evidence.Case) (*Report, error) {
 	measured, withFindings, err := measure(book, k)
 	if err != nil {
-		return readingsExclude(book, k), err
+		return readingsExclude(book, measured, withFindings), err
 	}
 	m := newModel(book, withFindings)
-	r := m.header()
+	r := m.header(measured.Ratings)
 	r.Measured = measured
 	m.addStops(r)
 	return r, nil
 }
 
 // readingsExclude is the report where readings and the crew's word exclude
-// each other: the stops that hold by the crew's word.
-func readingsExclude(book *rules.Book, k *evidence.Case) *Report {
+// each other: the stops that hold by the crew's word and by the ratings.
+func readingsExclude(book *rules.Book, measured *MeasuredReport, k *evidence.Case) *Report {
 	m := newModel(book, k)
-	r := m.header()
+	r := m.header(measured.Ratings)
 	m.addStops(r)
 	return r
 }
 
 // measure gives what the readings came to, and the case with its readings
-// turned into findings.
+// turned into findings and the ratings that it is past. With an error it gives
+// the ratings alone.
 func measure(book *rules.Book, k *evidence.Case) (*MeasuredReport, *evidence.Case, error) {
 	worked, err := figures.Work(book, k)
 	if err != nil {
-		return nil, nil, err
+		worked = &figures.Figures{Ratings: figures.Ratings(book, k, nil)}
+		return &MeasuredReport{Figures: worked}, withPast(k, worked.Ratings), err
 	}
+	k = withPast(k, worked.Ratings)
 	s := signReader{book: book, k: k, worked: worked, found: []MeasuredFinding{}}
 	s.measured()
+	s.ratings()
 	s.records()
 	if err := s.problems.Err(); err != nil {
-		return nil, nil, err
+		return &MeasuredReport{Figures: worked}, k, err
 	}
 	s.stillOpen()
 	s.settle()

@@ -1,6 +1,10 @@
 package evidence
 
-import "telltale/evidence/source"
+import (
+	"slices"
+
+	"telltale/evidence/source"
+)
 
 // Rotation is which way the crank turns.
 type Rotation string
@@ -103,6 +107,20 @@ type Case struct {
 	Corrected []At
 	Rechecked []At
 	Log       []LogEntry
+	// Past are the ratings that the pump's figures are past. No case file says
+	// so: it is filled in when the figures are worked out.
+	Past []PastRating
+}
+
+// PastRating is a rating of the rulebook that the pump's figures are past.
+type PastRating struct {
+	ID    string
+	Words string // the two figures: what it runs at and what it may
+}
+
+// IsPast says whether the pump's figures are past a rating.
+func (c *Case) IsPast(rating string) bool {
+	return slices.ContainsFunc(c.Past, func(p PastRating) bool { return p.ID == rating })
 }
 
 // LogEntry is one line of the record: who did what, and when, as far as the

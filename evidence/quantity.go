@@ -23,18 +23,19 @@ const (
 	Force      Dimension = "force"
 	Duration   Dimension = "duration"
 	Slope      Dimension = "slope"
+	Power      Dimension = "power"
 )
 
 // Dimensions lists all dimensions by name.
 func Dimensions() []string {
 	return []string{
 		string(Length), string(Pressure), string(Torque), string(StrokeRate),
-		string(Volume), string(Density), string(Force), string(Duration), string(Slope),
+		string(Volume), string(Density), string(Force), string(Duration), string(Slope), string(Power),
 	}
 }
 
 // Quantity is a value with its unit. SI is in m, Pa, N m, strokes per second,
-// m3, kg/m3, N, s, or a plain ratio for a slope; Written is the text as the
+// m3, kg/m3, N, s, W, or a plain ratio for a slope; Written is the text as the
 // person wrote it.
 type Quantity struct {
 	Dimension Dimension
@@ -58,6 +59,7 @@ const (
 	cubicMetresGal   = 231 * metresPerInch * metresPerInch * metresPerInch // 231 in3, exact; SP 811 prints 3.785412 E-03
 	newtonsPerLbf    = 4.4482216152605                                     // exact: 0.45359237 kg * 9.80665 m/s2 (SP 811 B.8)
 	kilogramsPerLb   = 0.45359237                                          // exact (SP 811 B.8)
+	wattsPerHP       = 550 * 0.3048 * newtonsPerLbf                        // 550 ft lbf/s, exact; SP 811 prints 7.456999 E+02
 )
 
 var units = []unit{
@@ -85,6 +87,8 @@ var units = []unit{
 	{Force, newtonsPerLbf, []string{"lbf"}},
 	{Force, 1e3, []string{"kN"}},
 	{Duration, 3600, []string{"h", "hour", "hours", "hrs"}},
+	{Power, wattsPerHP, []string{"hp"}},
+	{Power, 1e3, []string{"kW"}},
 	{Slope, 1e-3 / 12, []string{"thou/ft"}},
 	{Slope, 1.0 / 12, []string{"in/ft"}},
 	{Slope, 1e-3, []string{"mm/m"}},
@@ -211,6 +215,34 @@ func SIOf(x float64, unitName string, d Dimension) float64 {
 	return x * u.factor
 }
 
+// LastDigit is what one step of the last digit as written is worth, in SI
+// units: 0.1 in for "6.5 in", 1 psi for "2800 psi". A size named by a fraction
+// has none: it is a name.
+func (q Quantity) LastDigit() float64 {
+	m := quantityText.FindStringSubmatch(q.Written)
+	if m == nil || m[6] == "" {
+		return 0
+	}
+	u, known := findUnit(m[7])
+	if !known {
+		return 0
+	}
+	_, behind, _ := strings.Cut(m[6], ".")
+	return math.Pow10(-len(behind)) * u.factor
+}
+
+// Beside gives a value in SI units, worked out and not written by anybody, in
+// the unit of q with so many digits.
+func (q Quantity) Beside(si float64, digits int) Quantity {
+	out := Quantity{Dimension: q.Dimension, SI: si}
+	if m := quantityText.FindStringSubmatch(q.Written); m != nil {
+		if u, known := findUnit(m[7]); known {
+			out.Written = strconv.FormatFloat(roundTo(si/u.factor, digits), 'f', -1, 64) + " " + u.names[0]
+		}
+	}
+	return out
+}
+
 // String prints the value as written with the other system beside it:
 // "6 1/2 in (165 mm)". The conversion carries four digits at most.
 func (q Quantity) String() string {
@@ -259,6 +291,11 @@ func (q Quantity) otherSystem() string {
 			return inUnit(q, "lbf")
 		}
 		return inUnit(q, "kN")
+	case Power:
+		if strings.Contains(q.Written, "kW") {
+			return inUnit(q, "hp")
+		}
+		return inUnit(q, "kW")
 	case Slope:
 		if strings.Contains(q.Written, "ft") {
 			return inUnit(q, "mm/m")

@@ -31,6 +31,7 @@ type Book struct {
 	Teardown        Teardown
 	Practice        *Practice // nil: the book says nothing of the trainee's pump
 	Stops           Table[Stop]
+	Ratings         Table[Rating]
 	Signs           Table[Sign]
 	Parts           Table[Part]
 	Advice          Table[Advice]
@@ -498,7 +499,7 @@ func (b *Book) Vocabulary() evidence.Vocabulary {
 // EntryIDs lists the ids that a person may ask about.
 func (b *Book) EntryIDs() []string {
 	var out []string
-	for _, ids := range [][]string{b.Causes.IDs(), b.Symptoms.IDs(), b.Checks.IDs(), b.Access.IDs(), b.Safety.IDs(), b.Stops.IDs(), b.Limits.IDs()} {
+	for _, ids := range [][]string{b.Causes.IDs(), b.Symptoms.IDs(), b.Checks.IDs(), b.Access.IDs(), b.Safety.IDs(), b.Stops.IDs(), b.Ratings.IDs(), b.Limits.IDs()} {
 		out = append(out, ids...)
 	}
 	return out

@@ -31,6 +31,7 @@ type Condition struct {
 	Quantities []string    // the pump's quantities that it reads
 	Findings   bool        // it asks about more than what kind of pump it is
 	Symptoms   []string    // that it asks about
+	Ratings    []string    // that it asks about
 	Or         *Condition  // holds in its place too; nil if there is none
 }
 
@@ -56,6 +57,7 @@ type conditionEnv struct {
 	Absent     func(string) bool            `expr:"absent"`
 	Everywhere func(string) bool            `expr:"everywhere"`
 	Confirmed  func(string) bool            `expr:"confirmed"`
+	Past       func(string) bool            `expr:"past"`
 }
 
 // quantityNames are the pump's quantities by their name in conditions and in
@@ -91,7 +93,7 @@ func (l *loader) compileCondition(n *source.Node) *Condition {
 		l.conditionError(n, err)
 		return nil
 	}
-	return &Condition{Source: text, program: program, Quantities: v.quantities, Findings: v.findings, Symptoms: v.symptoms}
+	return &Condition{Source: text, program: program, Quantities: v.quantities, Findings: v.findings, Symptoms: v.symptoms, Ratings: v.ratings}
 }
 
 // anyCondition reads one condition, or a list of which one is enough; nil when
@@ -140,6 +142,7 @@ type conditionVisitor struct {
 	quantities []string
 	findings   bool
 	symptoms   []string
+	ratings    []string
 }
 
 // Visit checks one node of the expression.
@@ -204,7 +207,7 @@ func (v *conditionVisitor) call(n *ast.CallNode) {
 	if !known {
 		return // a unit function, or an unknown name that identifier reports
 	}
-	v.findings = v.findings || slices.Contains([]string{"present", "absent", "everywhere", "confirmed", "recent", "state_is"}, callee.Value)
+	v.findings = v.findings || slices.Contains([]string{"present", "absent", "everywhere", "confirmed", "recent", "state_is", "past"}, callee.Value)
 	for i, argument := range n.Arguments {
 		word, ok := argument.(*ast.StringNode)
 		if !ok {
@@ -220,6 +223,9 @@ func (v *conditionVisitor) call(n *ast.CallNode) {
 				v.add(argument, "this symptom has no kinds")
 				return
 			}
+		}
+		if callee.Value == "past" {
+			v.ratings = append(v.ratings, word.Value)
 		}
 		if !slices.Contains(allowed, word.Value) {
 			v.add(argument, "%s does not know %q%s", callee.Value, source.Clip(word.Value), source.Expected(word.Value, allowed))
@@ -262,6 +268,7 @@ func (l *loader) conditionWords() map[string][]string {
 			"absent":      symptoms,
 			"everywhere":  symptoms,
 			"confirmed":   l.idsOf("causes"),
+			"past":        l.idsOf("ratings"),
 		}
 	}
 	return l.words
@@ -281,6 +288,7 @@ func (c *Condition) Holds(k *evidence.Case, book *Book) bool {
 	}
 	env.Everywhere = k.ShowsEverywhere
 	env.Confirmed = k.HasConfirmed
+	env.Past = k.IsPast
 	return c.run(env, &k.Pump)
 }
 
@@ -324,7 +332,7 @@ func (c *Condition) HoldsForPump(p *evidence.Pump) bool {
 	}
 	env := pumpEnv(p)
 	no := func(string) bool { return false }
-	env.Recent, env.Absent, env.Everywhere, env.Confirmed = no, no, no, no
+	env.Recent, env.Absent, env.Everywhere, env.Confirmed, env.Past = no, no, no, no, no
 	env.Present = func(string, ...string) bool { return false }
 	return c.run(env, p)
 }
@@ -348,6 +356,11 @@ func pumpEnv(p *evidence.Pump) conditionEnv {
 		env.Discharge.SI = p.Discharge.SI
 	}
 	return env
+}
+
+// AsksRating says whether the condition asks about a rating.
+func (c *Condition) AsksRating(id string) bool {
+	return c != nil && (slices.Contains(c.Ratings, id) || c.Or.AsksRating(id))
 }
 
 // run tries the condition, then the one that holds in its place too.

@@ -23,6 +23,7 @@ func (l *loader) parse() {
 	l.parseReadings()
 	each(l, "symptoms", &l.book.Symptoms, l.parseSymptom)
 	each(l, "signs", &l.book.Signs, l.parseSign)
+	each(l, "ratings", &l.book.Ratings, l.parseRating)
 	each(l, "parts", &l.book.Parts, l.parsePart)
 	each(l, "advice", &l.book.Advice, l.parseAdvice)
 	each(l, "safety", &l.book.Safety, l.parseSafety)

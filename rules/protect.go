@@ -97,6 +97,9 @@ var protections = map[string]protection{
 		"when": orWhen, "stop-pump": onlyTrue, "power-off": onlyTrue, "leave-pump": onlyTrue, "by": atLeast(string(NextSafeMoment), string(AtOnce)),
 		"signal": fixed, "title": fixed, "do": fixed, "basis": grounds,
 	}},
+	"ratings": {keys: map[string]change{
+		"title": fixed, "of": fixed, "most": fixed, "least": fixed, "doubt": fixed, "shows": fixed, "when": fixed, "basis": grounds,
+	}},
 	"signs": {keys: map[string]change{
 		"title": beside, "of": fixed, "above": fixed, "below": fixed, "shows": fixed, "when": fixed, "basis": grounds,
 	}},

@@ -34,7 +34,7 @@ func fromSnapshot(data []byte, digest string) *Book {
 	}
 	for _, table := range []indexed{
 		&book.Groups, &book.Works, &book.Limits, &book.Symptoms, &book.Causes, &book.Access, &book.Safety, &book.Checks,
-		&book.Returns, &book.Told, &book.Referrals, &book.Stops, &book.Signs, &book.Parts, &book.Advice,
+		&book.Returns, &book.Told, &book.Referrals, &book.Stops, &book.Ratings, &book.Signs, &book.Parts, &book.Advice,
 		&book.Procedures, &book.Gauges,
 	} {
 		table.index()

@@ -27,6 +27,9 @@ type Figures struct {
 	Missing []string `json:"missing"`
 	// dropped are limits of the book that do not go with the manual's.
 	dropped map[string]bool
+	// Ratings are the pump's figures beside their limits; a report has them at
+	// its top.
+	Ratings []Rating `json:"-"`
 	// Values are the measured values that signs of the rulebook look at.
 	Values []Value `json:"-"`
 }
@@ -135,6 +138,7 @@ func Work(book *rules.Book, k *evidence.Case) (*Figures, error) {
 			return nil, err
 		}
 	}
+	w.out.Ratings = Ratings(book, k, w.out.Pump)
 	return w.out, nil
 }
 
@@ -184,10 +188,7 @@ func (w *worker) limit(id string) *float64 {
 	if id == "" {
 		return nil
 	}
-	if q, ok := w.k.Manual[id]; ok {
-		return &q.SI
-	}
-	if q := w.book.Limits.Get(id).Value; q != nil {
+	if q := w.book.LimitFor(id, w.k); q != nil {
 		return &q.SI
 	}
 	return nil
