@@ -36,6 +36,8 @@ func TestUnitsAgreeWithNISTSP811(t *testing.T) {
 		{"1 g/cm3", Density, 1e3, 1e-12},        // exact
 		{"1 lbf", Force, 4.448222, 1e-7},        // pound-force
 		{"1 kN", Force, 1e3, 1e-12},             // exact
+		{"1 hp", Power, 7.456999e2, 5e-7},       // horsepower (550 ft lbf/s)
+		{"1 kW", Power, 1e3, 1e-12},             // exact
 		{"1 h", Duration, 3.6e3, 1e-12},         // exact
 		{"1 in/ft", Slope, 8.333333e-2, 5e-8},   // 1/12; plain arithmetic, not of SP 811
 		{"1 thou/ft", Slope, 8.333333e-5, 5e-8}, // 1/12 000
@@ -213,4 +215,26 @@ func FuzzParseRange(f *testing.F) {
 			t.Fatalf("%q begins at %g alone and at %g in a range", text, low, again)
 		}
 	})
+}
+
+// The last digit as typed bounds what a figure is known to; a size named by a
+// fraction is a name.
+func TestLastDigitAndTheSameUnitBeside(t *testing.T) {
+	for _, c := range []struct {
+		text string
+		d    Dimension
+		want float64
+	}{
+		{"2800 psi", Pressure, 6894.757}, {"6.5 in", Length, 0.00254}, {"6 1/2 in", Length, 0}, {"206.84 bar", Pressure, 1000},
+		{"120 strokes/min", StrokeRate, 1.0 / 60}, {".5 in", Length, 0.00254},
+	} {
+		q, err := ParseQuantity(c.text, c.d)
+		require.NoError(t, err, c.text)
+		assert.InDelta(t, c.want, q.LastDigit(), 1e-6*c.want+1e-15, c.text)
+	}
+	rated, err := ParseQuantity("100 kN", Force)
+	require.NoError(t, err)
+	assert.Equal(t, "443 kN (99590 lbf)", rated.Beside(442_822, 3).Written+" ("+inUnit(rated.Beside(443_000, 3), "lbf")+")")
+	assert.Equal(t, "442.8 kN", rated.Beside(442_822, 4).Written)
+	assert.Equal(t, Force, rated.Beside(1, 1).Dimension)
 }

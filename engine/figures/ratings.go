@@ -2,6 +2,7 @@ package figures
 
 import (
 	"math"
+	"strings"
 
 	"telltale/engine/measure"
 	"telltale/evidence"
@@ -122,14 +123,14 @@ func (c *comparer) figure(r *rules.Rating) figure {
 	}
 	switch r.Of {
 	case rules.Discharge:
-		return typed(p.Discharge, "give discharge: under pump:")
+		return typed(p.Discharge, "give under pump: discharge")
 	case rules.Speed:
-		return typed(p.Speed, "give speed: under pump:")
+		return typed(p.Speed, "give under pump: speed")
 	case rules.ChargePressure:
 		if s := c.k.Measured.Suction; s != nil {
-			return typed(s.ChargePressure, "give charge-pressure: under suction-line:")
+			return typed(s.ChargePressure, "give under suction-line: charge-pressure")
 		}
-		return typed(nil, "give charge-pressure: under suction-line:")
+		return typed(nil, "give under suction-line: charge-pressure")
 	case rules.RodLoad:
 		if c.pump != nil && c.pump.Push != nil {
 			return figure{si: math.Max(*c.pump.Push, *c.pump.Pull), from: []*evidence.Quantity{p.Discharge}, read: true}
@@ -153,23 +154,22 @@ func typed(q *evidence.Quantity, lacks string) figure {
 // sizeLacks says what the case must give for a figure that is reckoned.
 func (c *comparer) sizeLacks(of rules.RunningValue) string {
 	p := &c.k.Pump
-	wanted := []struct {
+	var lacks []string
+	for _, wanted := range []struct {
 		name  string
 		given bool
 	}{
-		{"discharge:", p.Discharge != nil}, {"speed:", p.Speed != nil || of == rules.RodLoad}, {"liner:", p.Liner != nil},
-		{"stroke:", p.Stroke != nil}, {"piston-rod:", p.PistonRod != nil || p.Action != evidence.Duplex},
-	}
-	out := "give"
-	for _, w := range wanted {
-		if !w.given {
-			out += " " + w.name
+		{"discharge", p.Discharge != nil}, {"speed", p.Speed != nil || of == rules.RodLoad}, {"liner", p.Liner != nil},
+		{"stroke", p.Stroke != nil}, {"piston-rod", p.PistonRod != nil || p.Action != evidence.Duplex},
+	} {
+		if !wanted.given {
+			lacks = append(lacks, wanted.name)
 		}
 	}
-	if out == "give" {
-		return "the pump's size cannot be worked out"
+	if len(lacks) == 0 {
+		return "see that the pump's sizes are right"
 	}
-	return out + " under pump:"
+	return "give under pump: " + strings.Join(lacks, ", ")
 }
 
 // value is the figure with its uncertainty: what a reading may be off by the

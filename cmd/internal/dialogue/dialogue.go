@@ -23,6 +23,7 @@ type Dialogue struct {
 	by      string // who answers, for the log; "" if nobody said
 	queue   []sign // what a check showed and is asked next
 	stood   string // where the case stood when that was last shown
+	rated   string // what was last said of the pump's ratings
 	before  []moment
 }
 
@@ -64,6 +65,9 @@ func (d *Dialogue) run() error {
 		if err := d.term.Say(0, "The rulebook is changed by the "+local.String()+". What comes from it is marked."); err != nil {
 			return err
 		}
+	}
+	if err := d.stopsFirst(); err != nil {
+		return err
 	}
 	if err := d.takeUp(); err != nil {
 		return err
@@ -122,6 +126,9 @@ func (d *Dialogue) cannotWeigh(k *evidence.Case, why error) error {
 
 // turn puts one move to the crew; over says that nothing is left.
 func (d *Dialogue) turn(k *evidence.Case, m *interview.Move) (over bool, err error) {
+	if err := d.ratings(m); err != nil {
+		return false, err
+	}
 	switch m.Kind {
 	case interview.Stop:
 		return false, d.readStop(m)
@@ -225,6 +232,28 @@ func (d *Dialogue) back() error {
 // log is the edit that notes what was done, by whom and when.
 func (d *Dialogue) log(did string) record.Edit {
 	return record.AddLog(evidence.LogEntry{At: d.now().UTC().Format(time.RFC3339), By: d.by, Did: did})
+}
+
+// stopsFirst reads out the stop conditions of an old case before anything else is
+// said.
+func (d *Dialogue) stopsFirst() error {
+	for {
+		k, err := d.file.Case()
+		if err != nil || k == nil {
+			return err
+		}
+		move, _ := interview.Next(d.book, k, d.sitting) // what cannot be weighed is said later
+		if move.Kind != interview.Stop {
+			return nil
+		}
+		err = d.readStop(&move)
+		if errors.Is(err, errBack) {
+			err = d.back()
+		}
+		if err != nil {
+			return err
+		}
+	}
 }
 
 // takeUp says where an old case stands, and asks whether the pump still stands

@@ -76,8 +76,8 @@ func TestAStopInterruptsAtOnce(t *testing.T) {
 	})
 	assert.Contains(t, rest, "STOP FIRST")
 	c.talks([]said{
-		{"Findings so far: 2.", "", "1"},
 		{"STOP FIRST DANGER, AT ONCE: A rod is broken", "", "1"},
+		{"Findings so far: 2.", "", "1"},
 		{"NEXT STEP (3 MIN) DANGER: Stop the pump", `did: "read the stop condition: A rod is broken"`, "n"},
 		{"Then nobody goes further", "", "q"},
 	})
@@ -88,14 +88,14 @@ func TestTheWellComesFirst(t *testing.T) {
 	c := newCrew(t, "pump: {action: duplex-double-acting, state: running}\nfindings: {pressure-low: steady, pit-gain: present}\n")
 	for range 2 {
 		c.talks([]said{
-			{"Does it still stand so?", "", "1"},
 			{"STOP FIRST DANGER, AT ONCE: The well may be flowing", "", "1"},
+			{"Does it still stand so?", "", "1"},
 			{"The pump waits until the stop condition is over. Nothing more is asked now.", "", "q"},
 		})
 	}
 	c.talks([]said{
-		{"Does it still stand so?", "", "1"},
 		{"STOP FIRST", "", "1"},
+		{"Does it still stand so?", "", "1"},
 		{"it is over, and the person in charge of it says so", "pit-gain: present", "1"},
 		{"In the last days", "said to be over: The well may be flowing", "2"},
 		{"Likely now:", "", "q"},

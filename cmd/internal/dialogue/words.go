@@ -41,6 +41,22 @@ func (d *Dialogue) standing(m *interview.Move) error {
 	return nil
 }
 
+// ratings says once which figures of the pump are near a rating, or could not be
+// held against it; past one is a stop condition, which comes before.
+func (d *Dialogue) ratings(m *interview.Move) error {
+	lines := page.RatingLines(m.Report, false)
+	if m.Kind == interview.Stop || m.Kind == interview.Leave || strings.Join(lines, "\n") == d.rated {
+		return nil
+	}
+	d.rated = strings.Join(lines, "\n")
+	for _, line := range lines {
+		if err := d.term.Say(0, line); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 func explained(r *engine.Report) bool { return len(r.Confirmed) > 0 && len(r.Unexplained) == 0 }
 
 // leading are the likeliest causes, one a line.

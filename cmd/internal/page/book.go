@@ -3,6 +3,7 @@ package page
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"telltale/evidence"
@@ -92,7 +93,7 @@ func share(p float64) string { return fmt.Sprintf("%.3g %%", 100*p) }
 func BookEntry(w io.Writer, b *rules.Book, id string, f BookFilter, width int) (bool, error) {
 	s := &sheet{width: width}
 	found := false
-	for _, show := range []func(*rules.Book, string, BookFilter) bool{s.cause, s.symptom, s.check, s.accessEntry, s.safetyEntry, s.stopEntry, s.limitEntry} {
+	for _, show := range []func(*rules.Book, string, BookFilter) bool{s.cause, s.symptom, s.check, s.accessEntry, s.safetyEntry, s.stopEntry, s.ratingEntry, s.limitEntry} {
 		found = show(b, id, f) || found
 	}
 	if found {
@@ -317,6 +318,31 @@ func (s *sheet) stopEntry(b *rules.Book, id string, _ BookFilter) bool {
 		s.para("      - ", "        ", do)
 	}
 	s.labelled("Basis", stop.Basis)
+	return true
+}
+
+func (s *sheet) ratingEntry(b *rules.Book, id string, _ BookFilter) bool {
+	r := b.Ratings.Get(id)
+	if r == nil {
+		return false
+	}
+	s.entry("rating", r.ID, r.Title)
+	side := "Most"
+	if r.Least {
+		side = "Least"
+	}
+	s.labelled(side, r.Limit+": "+b.Limits.Get(r.Limit).Title)
+	if r.Doubt > 0 {
+		s.labelled("Doubt", share(r.Doubt)+" of it either way")
+	}
+	s.condition("On", r.When)
+	for _, stop := range b.Stops.List {
+		if stop.When != nil && slices.Contains(stop.When.Ratings, r.ID) {
+			s.labelled("Past it", "stop "+stop.ID+": "+stop.Title)
+		}
+	}
+	s.labelled("Shows", r.Symptom)
+	s.labelled("Basis", r.Basis)
 	return true
 }
 

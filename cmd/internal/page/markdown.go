@@ -23,6 +23,9 @@ func Markdown(w io.Writer, r *engine.Report, all bool) error {
 	}
 	d.stops(r)
 	if !r.LeavePump {
+		if err := d.blocks(present([]block{ratingBlock(r)})); err != nil {
+			return err
+		}
 		if line := nextLine(r); line != "" {
 			d.printf("\n## Do next\n\n%s\n", plain(line))
 		}

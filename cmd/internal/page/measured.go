@@ -23,6 +23,7 @@ func alignBlocks(r *engine.Report) []block {
 	if r.LeavePump {
 		return append(blocks, footBlock())
 	}
+	blocks = append(blocks, present([]block{ratingBlock(r)})...)
 	for i := range r.Measured.Centring {
 		blocks = append(blocks, centring(&r.Measured.Centring[i])...)
 	}

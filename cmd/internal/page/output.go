@@ -34,6 +34,7 @@ func outputBlocks(r *engine.Report) []block {
 	if r.LeavePump {
 		return append(blocks, footBlock())
 	}
+	blocks = append(blocks, present([]block{allRatings(r)})...)
 	if m.Pump != nil {
 		blocks = append(blocks, pumpBlock(m.Pump))
 	}
@@ -46,7 +47,7 @@ func outputBlocks(r *engine.Report) []block {
 	for i := range m.Parts {
 		blocks = append(blocks, partBlocks(&m.Parts[i])...)
 	}
-	if m.Pump == nil && len(m.Parts) == 0 {
+	if m.Pump == nil && len(m.Parts) == 0 && len(r.Ratings) == 0 {
 		blocks = append(blocks, block{heading: "NOTHING TO WORK OUT", paras: []string{"Give the pump's liner: and stroke:, and of a duplex its piston-rod:. With speed: and discharge: more comes out."}})
 	}
 	foot := outputFoot
@@ -100,8 +101,6 @@ func pumpBlock(p *figures.Pump) block {
 	b := block{heading: "WHAT THE PUMP DISPLACES AND CARRIES", table: g}
 	if p.Rating == nil {
 		b.list = append(b.list, "No rated rod load is given; write it from the manual under manual: rod-load-most.")
-	} else if p.Push != nil && *p.Push > *p.Rating {
-		b.list = append(b.list, "The push is OVER the rated rod load. Lower the pressure or fit a smaller liner; ask the maintenance engineer.")
 	}
 	if p.RatioAssumed {
 		b.list = append(b.list, "The connecting rod is not given; speed, side force and flow over a turn take it as five cranks long.")

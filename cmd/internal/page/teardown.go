@@ -19,7 +19,7 @@ func Teardown(w io.Writer, t *engine.Teardown, width int, markdown bool) error {
 		return writeBlocks(w, title, append(blocks, footBlock()), width, markdown)
 	}
 	blocks = append(blocks,
-		forBlock(t), openBlock(t), timeBlock(t), toldBlock(t), handBlock(t),
+		ratingBlock(t.Report), forBlock(t), openBlock(t), timeBlock(t), toldBlock(t), handBlock(t),
 		lookBlock(t),
 		readingBlock(t), correctionBlock(t),
 	)

@@ -30,6 +30,9 @@ func Text(w io.Writer, r *engine.Report, width int, all bool) error {
 	s.para("  ", "  ", bookLine(r))
 	s.stops(r)
 	if !r.LeavePump {
+		if err := s.textBlocks(present([]block{ratingBlock(r)})); err != nil {
+			return err
+		}
 		s.next(r)
 		if err := s.textBlocks([]block{measuredBlock(r)}); err != nil {
 			return err

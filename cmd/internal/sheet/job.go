@@ -82,6 +82,9 @@ func (j *job) panel() Section {
 		s.Parts = append(s.Parts, text("The pump waits. Causes and steps are held back until this is over."))
 		return s
 	}
+	if lines := page.RatingLines(j.Plan.Report, false); len(lines) > 0 {
+		s.Parts = append(s.Parts, Part{Head: "RATINGS", Text: lines})
+	}
 	if legend := page.Signals(j.Plan.Report); len(legend) > 0 {
 		s.Parts = append(s.Parts, text(strings.Join(legend, " ")))
 	}
