@@ -89,6 +89,9 @@ func measure(book *rules.Book, k *evidence.Case) (*MeasuredReport, *evidence.Cas
 
 // fillAdvice puts the manual's figures into the words of the advice.
 func fillAdvice(m *model, worked *figures.Figures) {
+	if t := worked.Tank; t != nil && t.Advice != nil {
+		t.Advice.Title, t.Advice.Do = m.fill(t.Advice.Title), m.fillAll(t.Advice.Do)
+	}
 	m.fillNotes(worked.Cautions)
 	for i := range worked.Centring {
 		c := &worked.Centring[i]

@@ -101,7 +101,7 @@ var protections = map[string]protection{
 		"title": fixed, "of": fixed, "most": fixed, "least": fixed, "doubt": fixed, "shows": fixed, "when": fixed, "basis": grounds,
 	}},
 	"signs": {keys: map[string]change{
-		"title": beside, "of": fixed, "above": fixed, "below": fixed, "shows": fixed, "when": fixed, "basis": grounds,
+		"title": beside, "of": fixed, "above": fixed, "below": fixed, "shows": fixed, "one-of": fixed, "when": fixed, "basis": grounds,
 	}},
 	"parts":  {keys: map[string]change{"title": beside, "of": fixed, "often": fixed, "times": fixed, "when": fixed, "basis": grounds}},
 	"advice": {keys: map[string]change{"title": beside, "do": moreWords, "basis": grounds}},

@@ -31,8 +31,9 @@ const (
 	PistonRodOvalBy   MeasuredValue = "piston-rod-oval-by"
 	ExtRodUnderBy     MeasuredValue = "extension-rod-under-by"
 	ExtRodOvalBy      MeasuredValue = "extension-rod-oval-by"
-	OutputLoss        MeasuredValue = "output-loss"    // share of the displacement that the tank did not get
-	SuctionMargin     MeasuredValue = "suction-margin" // head left at the suction, over what the pump needs
+	OutputLoss        MeasuredValue = "output-loss"     // share of the displacement that the tank did not get
+	OutputChambers    MeasuredValue = "output-chambers" // the loss beyond the usual one, in chambers that do nothing
+	SuctionMargin     MeasuredValue = "suction-margin"  // head left at the suction, over what the pump needs
 )
 
 // MeasuredKind is what a measured value is and where it belongs.
@@ -50,7 +51,15 @@ var measuredKinds = map[MeasuredValue]MeasuredKind{
 	LinerOverBy:     {evidence.OfCylinder, false}, LinerOvalBy: {evidence.OfCylinder, false}, LinerTaperBy: {evidence.OfCylinder, false},
 	PistonRodUnderBy: {evidence.OfCylinder, false}, PistonRodOvalBy: {evidence.OfCylinder, false},
 	ExtRodUnderBy: {evidence.OfCylinder, false}, ExtRodOvalBy: {evidence.OfCylinder, false},
-	OutputLoss: {evidence.OfPump, true}, SuctionMargin: {evidence.OfPump, false},
+	OutputLoss: {evidence.OfPump, true}, OutputChambers: {evidence.OfPump, true}, SuctionMargin: {evidence.OfPump, false},
+}
+
+// mostShare bounds a share: what is counted in chambers may be more than one.
+func (v MeasuredValue) mostShare() float64 {
+	if v == OutputChambers {
+		return 2
+	}
+	return 1
 }
 
 // Kind gives what a measured value is.
@@ -115,7 +124,11 @@ type Sign struct {
 	Below   *Threshold
 	Symptom string
 	Kind    string
-	When    *Condition
+	// OneOf are signs of which one at least must be possible: a value that is
+	// past this threshold and fits none of them is no sign, but to be measured
+	// again.
+	OneOf []string
+	When  *Condition
 }
 
 // Part is a spare part. Symptom, if there is one, is that of its lasting too
@@ -162,12 +175,17 @@ type Readings struct {
 func (l *loader) parseSign(o *source.Object, e Entry) *Sign {
 	s := &Sign{Entry: e, Of: MeasuredValue(o.Need("of").Word(&l.problems, "measured value", measuredNames()))}
 	kind := s.Of.Kind()
-	s.Above = l.threshold(o.Get("above"), kind)
-	s.Below = l.threshold(o.Get("below"), kind)
+	s.Above = l.threshold(o.Get("above"), s.Of)
+	s.Below = l.threshold(o.Get("below"), s.Of)
 	if s.Above == nil && s.Below == nil {
 		l.problems.Add(e.Pos, "%s has neither above: nor below:", e.ID)
 	}
 	s.Symptom, s.Kind = l.shown(o.Need("shows"))
+	for _, item := range o.Get("one-of").Scalars(&l.problems, "signs") {
+		if id := item.Word(&l.problems, "sign", l.idsOf("signs")); id != "" {
+			s.OneOf = append(s.OneOf, id)
+		}
+	}
 	if symptom := l.book.Symptoms.Get(s.Symptom); symptom != nil && kind.Level != "" && symptom.Level != kind.Level {
 		l.problems.Add(e.Pos, "%s is measured by %s, but %s belongs to a %s", s.Of, kind.Level, s.Symptom, symptom.Level)
 	}
@@ -196,31 +214,31 @@ func (l *loader) shown(n *source.Node) (symptom, kind string) {
 }
 
 // threshold reads a length, a share, or {limit: id, else: figure}.
-func (l *loader) threshold(n *source.Node, kind MeasuredKind) *Threshold {
+func (l *loader) threshold(n *source.Node, of MeasuredValue) *Threshold {
 	if n == nil {
 		return nil
 	}
 	t := &Threshold{}
 	if n.Kind != source.Mapping {
-		l.thresholdFigure(t, n, kind)
+		l.thresholdFigure(t, n, of)
 		return t
 	}
 	o := n.Object(&l.problems, "a threshold")
 	t.Limit = o.Need("limit").Word(&l.problems, "limit", l.idsOf("limits"))
 	if other := o.Get("else"); other != nil {
-		l.thresholdFigure(t, other, kind)
+		l.thresholdFigure(t, other, of)
 	}
 	o.Close()
-	if limit := l.book.Limits.Get(t.Limit); limit != nil && (kind.Share || limit.Dimension != evidence.Length) {
+	if limit := l.book.Limits.Get(t.Limit); limit != nil && (of.Kind().Share || limit.Dimension != evidence.Length) {
 		l.problems.Add(n.Pos, "the limit %s is a %s and does not fit here", t.Limit, limit.Dimension)
 	}
 	return t
 }
 
-func (l *loader) thresholdFigure(t *Threshold, n *source.Node, kind MeasuredKind) {
+func (l *loader) thresholdFigure(t *Threshold, n *source.Node, of MeasuredValue) {
 	t.Given = true
-	if kind.Share {
-		t.Else = n.Number(&l.problems, "a share", 0, 1)
+	if of.Kind().Share {
+		t.Else = n.Number(&l.problems, "a share", 0, of.mostShare())
 		t.Written = fmt.Sprintf("%.3g %%", 100*t.Else)
 		return
 	}

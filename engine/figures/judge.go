@@ -45,7 +45,7 @@ const practiceOnly = "practice-limit-only"
 // engine/align.
 func Advices() []string {
 	return []string{tightNow, doubtNow, unevenNow, slackNow, insideNow, askFigure, practiceOnly, upperOnly, measureUpper, doubtAfter, engineerFirst, moveByHand, onePlaneEnds, differentEnds,
-		failEarly, wearOut, endOpen, tooFewLives}
+		noPattern, failEarly, wearOut, endOpen, tooFewLives}
 }
 
 // judge puts the graver outcome in place of the one that the readings of the

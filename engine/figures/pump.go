@@ -2,6 +2,7 @@ package figures
 
 import (
 	"math"
+	"slices"
 
 	"telltale/engine/measure"
 	"telltale/engine/pumping"
@@ -162,7 +163,13 @@ type Tank struct {
 	// Impossible: more came than the pump can displace.
 	Impossible bool   `json:"more_than_displaced"`
 	Like       []Like `json:"like"`
+	// Advice says that the loss fits no pattern and what to do then; nil if it
+	// fits one. What fits none is not weighed.
+	Advice *Note `json:"fits_no_pattern,omitempty"`
 }
+
+// noPattern is the id of the advice for a loss that fits no pattern.
+const noPattern = "tank-fits-no-pattern"
 
 // Like is what the loss of a pump with one chamber dead would be, beside the
 // loss that was measured.
@@ -197,8 +204,61 @@ func (w *worker) tank() error {
 		out.Like = append(out.Like, Like{Name: w.deadName(s.Dead), Loss: s.Loss, Distance: s.Distance, Fits: math.Abs(s.Distance) <= r.LikeOneDead})
 	}
 	w.out.Tank = out
-	if !out.Impossible {
-		w.value(rules.OutputLoss, evidence.Place{}, t.Pos, measure.Value{Mean: e.Loss(), U: e.U})
+	values := []Value{
+		{ID: rules.OutputLoss, Pos: t.Pos, Of: []measure.Value{{Mean: e.Loss(), U: e.U}}},
+		{ID: rules.OutputChambers, Pos: t.Pos, Of: chambersMissing(signatures)},
+	}
+	switch {
+	case out.Impossible:
+	case w.fitsNone(values):
+		advice := w.advice(noPattern, noPattern)
+		out.Advice = &advice
+	default:
+		w.out.Values = append(w.out.Values, values...)
+	}
+	return nil
+}
+
+// chambersMissing gives the loss beyond the usual one as so many chambers of
+// each kind that the pump has.
+func chambersMissing(signatures []pumping.Signature) []measure.Value {
+	var out []measure.Value
+	for _, s := range signatures {
+		if s.Dead != pumping.NoChamber {
+			out = append(out, measure.Value{Mean: s.Share, U: s.ShareU})
+		}
+	}
+	return out
+}
+
+// fitsNone says whether these values are past the threshold of a sign that
+// wants one of others to be possible, and none of them is.
+func (w *worker) fitsNone(values []Value) bool {
+	return slices.ContainsFunc(w.book.Signs.List, func(s *rules.Sign) bool {
+		possible := func(id string) bool { return w.signChance(w.book.Signs.Get(id), values) >= perhapsTight }
+		return len(s.OneOf) > 0 && w.signChance(s, values) >= ratherTight && !slices.ContainsFunc(s.OneOf, possible)
+	})
+}
+
+// signChance is the chance that a sign holds by these values, 0 if it looks at
+// none of them.
+func (w *worker) signChance(s *rules.Sign, values []Value) float64 {
+	most := 0.0
+	for _, v := range values {
+		if v.ID == s.Of && s.When.HoldsForPump(&w.k.Pump) {
+			most = max(most, v.Chance(w.side(s.Above), w.side(s.Below)))
+		}
+	}
+	return most
+}
+
+// side is the figure of one side of a sign; nil if there is none.
+func (w *worker) side(t *rules.Threshold) *float64 {
+	if t == nil {
+		return nil
+	}
+	if at, ok := t.In(w.book, w.k); ok {
+		return &at
 	}
 	return nil
 }

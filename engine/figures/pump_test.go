@@ -1,6 +1,7 @@
 package figures_test
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -38,6 +39,48 @@ func TestTankTest(t *testing.T) {
 	assert.True(t, much.Tank.Impossible)
 	assert.NotContains(t, valuesOf(much), rules.OutputLoss)
 	assert.Contains(t, valuesOf(short), rules.OutputLoss)
+}
+
+// Computed. A triplex displaces 510 x .1231283 = 62.795 bbl: 47 bbl is 25.2 %
+// short and 20 bbl 68.2 %. One dead cylinder on top of the usual 3.5 % is 1 -
+// .965 x 2/3 = 35.7 %, two are 67.8 %. A duplex of 2 x 42.25 - 6.25 = 78.25
+// parts has head ends of 27.0 % and crank ends of 23.0 %: 29.6 and 25.7 %; its
+// 300 strokes are pi/2 x 78.25 x 18 x 300 / 9702 = 68.41 bbl.
+func TestATankTestThatFitsNoPatternIsNotWeighed(t *testing.T) {
+	const (
+		triplex = "pump: {action: triplex-single-acting, state: running, liner: 6 1/2 in, stroke: 12 in}\nmeasured: {tank-test: {strokes: 510, volume-within: 0.5 bbl, volume: %g bbl}}\n"
+		duplex  = "pump: {action: duplex-double-acting, state: running, liner: 6 1/2 in, stroke: 18 in, piston-rod: 2 1/2 in}\nmeasured: {tank-test: {strokes: 300, volume-within: 0.5 bbl, volume: %g bbl}}\n"
+	)
+	for name, c := range map[string]struct {
+		pump string
+		bbl  float64
+		loss float64
+		none bool
+	}{
+		"triplex, the usual loss":      {triplex, 60.6, 0.035, false},
+		"triplex, some per cent":       {triplex, 55, 0.124, false},
+		"triplex, neither":             {triplex, 47, 0.252, true},
+		"triplex, one cylinder":        {triplex, 40.5, 0.355, false},
+		"triplex, beyond one":          {triplex, 35, 0.443, true},
+		"triplex, two cylinders":       {triplex, 20, 0.682, true},
+		"triplex, next to nothing":     {triplex, 2, 0.968, true},
+		"duplex, some per cent":        {duplex, 60, 0.123, false},
+		"duplex, a crank end":          {duplex, 50.8, 0.257, false},
+		"duplex, a head end":           {duplex, 48.2, 0.295, false},
+		"duplex, half of the chambers": {duplex, 34, 0.503, true},
+	} {
+		f := work(t, fmt.Sprintf(c.pump, c.bbl))
+		assert.InDelta(t, c.loss, f.Tank.Loss, 1e-3, name)
+		if c.none {
+			require.NotNil(t, f.Tank.Advice, name)
+			assert.Contains(t, f.Tank.Advice.Title, "fits no pattern; repeat it", name)
+			assert.NotContains(t, valuesOf(f), rules.OutputLoss, name)
+			continue
+		}
+		assert.Nil(t, f.Tank.Advice, name)
+		assert.Contains(t, valuesOf(f), rules.OutputLoss, name)
+		assert.Contains(t, valuesOf(f), rules.OutputChambers, name)
+	}
 }
 
 // Computed: the piston's area with and without the rod, 6.5 and 2.5 in: of

@@ -78,6 +78,7 @@ type Signature struct {
 	Loss     float64 // expected, fraction of the whole displacement
 	Distance float64 // measured less expected loss, in standard uncertainties of the difference
 	Share    float64 // of one such chamber that is missing beyond the ordinary loss: 1 if it is dead; 0 for NoChamber
+	ShareU   float64 // standard uncertainty of Share
 }
 
 // Signatures compares the measured loss with an ordinary one, which worn parts
@@ -116,7 +117,10 @@ func (p Pump) signature(dead Chamber, e Efficiency, ordinary Reading) Signature 
 	s := Signature{Dead: dead, Loss: 1 - (1-ordinary.Best)*(1-part)}
 	s.Distance = (e.Loss() - s.Loss) / math.Hypot(e.U, (1-part)*ordinary.u())
 	if dead != NoChamber {
-		s.Share = (e.Loss() - ordinary.Best) / ((1 - ordinary.Best) * part)
+		left := (1 - ordinary.Best) * part
+		s.Share = (e.Loss() - ordinary.Best) / left
+		// By the loss 1/left, by the ordinary loss (efficiency)/((1-ordinary) left).
+		s.ShareU = math.Hypot(e.U, e.Value/(1-ordinary.Best)*ordinary.u()) / left
 	}
 	return s
 }

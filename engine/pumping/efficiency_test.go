@@ -143,3 +143,21 @@ func TestEfficiencyNeeds(t *testing.T) {
 	_, err := p.Signatures(Efficiency{0.9, 0}, Reading{0.04, 0})
 	assert.ErrorContains(t, err, "uncertainty")
 }
+
+// The uncertainty of a chamber's share is that of both losses, by the slopes of
+// the share itself (JCGM 100:2008, 5.1.3 and 5.1.4, from memory).
+func TestUncertaintyOfAChambersShare(t *testing.T) {
+	for _, p := range []Pump{triplex(t, 6.5, 12), duplex(t, 6.5, 18, 2.5)} {
+		share := func(value, ordinary float64) []Signature {
+			s, err := p.Signatures(Efficiency{Value: value, U: 0.005}, Reading{Best: ordinary, HalfWidth: 0.035})
+			require.NoError(t, err)
+			return s
+		}
+		for i, s := range share(0.66, 0.035) {
+			const step = 1e-6
+			byLoss := (share(0.66-step, 0.035)[i].Share - s.Share) / step
+			byOrdinary := (share(0.66, 0.035+step)[i].Share - s.Share) / step
+			assert.InDelta(t, math.Hypot(byLoss*0.005, byOrdinary*0.035/math.Sqrt(3)), s.ShareU, 1e-6)
+		}
+	}
+}

@@ -388,7 +388,7 @@ func ofPump(r *engine.Report, f engine.MeasuredFinding) bool {
 			return true
 		}
 	}
-	return f.Of == string(rules.OutputLoss) || f.Of == string(rules.SuctionMargin)
+	return f.Of == string(rules.OutputLoss) || f.Of == string(rules.OutputChambers) || f.Of == string(rules.SuctionMargin)
 }
 
 // signBlock says what the readings of one page say, and what of it was

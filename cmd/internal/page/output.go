@@ -127,6 +127,9 @@ func tankBlock(t *figures.Tank) block {
 		}
 		b.table.rows = append(b.table.rows, row(l.Name, fmt.Sprintf("%.0f %%", 100*l.Loss), difference(100*(t.Loss-l.Loss)), fits))
 	}
+	if t.Advice != nil {
+		b.list = append([]string{ended(t.Advice.Title) + " It is not weighed."}, t.Advice.Do...)
+	}
 	return b
 }
 
@@ -290,6 +293,9 @@ func tankLine(t *figures.Tank) string {
 		return "Tank test: more came than the pump can displace; check liner, counter and tank."
 	}
 	line := fmt.Sprintf("Tank test: lost %s %%, give or take %s.", figure(100*t.Loss, 100*t.U, 2), upTo(200*t.U))
+	if t.Advice != nil {
+		return line + " " + ended(t.Advice.Title) + " It is not weighed. " + strings.Join(t.Advice.Do, " ")
+	}
 	for _, l := range t.Like {
 		if l.Fits {
 			line += " It is like: " + l.Name + "."
