@@ -83,7 +83,7 @@ func (m *model) plan(weight []float64, stops []*rules.Stop, inside map[string]bo
 	p.atOnce = m.stopsAtOnce(stops)
 	p.addChecks()
 	p.linkAfter()
-	sequence := p.beforeTurning(p.sequence())
+	sequence := p.sequence()
 	if m.repairsBehindPump() || len(m.k.Pump.Open) > 0 {
 		sequence = p.with(sequence, p.guards(rules.ForIsolation)) // the repair or the closing up needs it
 	}
@@ -92,6 +92,7 @@ func (m *model) plan(weight []float64, stops []*rules.Stop, inside map[string]bo
 			sequence = p.with(sequence, p.addSafety(m.book.Safety.Get(id)))
 		}
 	}
+	sequence = p.beforeTurning(sequence)
 	for i, before := range p.needed {
 		p.steps[i].Before = before
 	}
@@ -288,6 +289,9 @@ func (p *planner) guards(purpose rules.SafetyFor) []int {
 // done and the book does not want it again, it gives what comes before it, so
 // that the chain does not break.
 func (p *planner) addSafety(s *rules.Safety) []int {
+	if _, known := p.m.book.BeforeTurning(p.m.k); s.Turns && !known {
+		return nil // nothing turns; no check with such a guard is in the list
+	}
 	if !s.When.Holds(p.m.k, p.m.book) || p.alreadySafe(s) {
 		var out []int
 		for _, id := range s.After {

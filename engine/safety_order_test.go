@@ -283,3 +283,21 @@ func TestTheBuiltInListsKeepTheOrderOfTheWork(t *testing.T) {
 		assert.NotZero(t, seen[wanted], "the draws get to %s", wanted)
 	}
 }
+
+// A repair whose guard turns the pump waits too: for the loose piece, and for
+// good while nobody knows which rod is broken.
+func TestARepairTurnsNothingBesideABrokenRod(t *testing.T) {
+	book, k := builtInCase(t, triplexIsolated+"findings: {rod-broken: {1: present}}\nconfirmed: [skid-twisted]")
+	cause := book.Causes.Get("skid-twisted")
+	defer func(safety []string) { cause.Safety = safety }(cause.Safety)
+	cause.Safety = []string{"bar-by-hand"}
+	r, err := Diagnose(book, k)
+	require.NoError(t, err)
+	require.NotZero(t, position(r, StepSafety, "bar-by-hand"))
+	assert.Less(t, position(r, StepAccess, "loose-piece-out"), position(r, StepSafety, "bar-by-hand"))
+
+	_, vague := builtInCase(t, triplexIsolated+"findings: {rod-broken: present}\nconfirmed: [skid-twisted]")
+	r, err = Diagnose(book, vague)
+	require.NoError(t, err)
+	assert.Zero(t, position(r, StepSafety, "bar-by-hand"))
+}
