@@ -301,3 +301,23 @@ func TestARepairTurnsNothingBesideABrokenRod(t *testing.T) {
 	require.NoError(t, err)
 	assert.Zero(t, position(r, StepSafety, "bar-by-hand"))
 }
+
+// An extension rod that was taken out is measured in its opening when it is
+// back, with room for the readings, before the housing goes back.
+func TestARefittedRodIsMeasuredInItsOpening(t *testing.T) {
+	book, k := builtInCase(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}, flange-gap: {2: one-side}}")
+	plan, err := PlanTeardown(book, k, nil)
+	require.NoError(t, err)
+	centred := position(plan.Report, StepReturn, "rod-centred")
+	require.NotZero(t, centred)
+	assert.Less(t, position(plan.Report, StepReturn, "extension-rod-out"), centred)
+	assert.Less(t, centred, position(plan.Report, StepReturn, "diaphragm-housing-off"))
+	var what []string
+	for _, r := range plan.Readings {
+		if r.Step == centred {
+			assert.Equal(t, "2", r.Cylinder)
+			what = append(what, r.What)
+		}
+	}
+	assert.Equal(t, []string{"Thinnest leaf that enters, all round the flange (right: none)", "Back: top, bottom, left, right", "Middle: top, bottom, left, right", "Front: top, bottom, left, right"}, what)
+}

@@ -324,18 +324,34 @@ func (t *teardown) looksFor(causes []string) bool {
 	return false
 }
 
+// readings lists what is to be written down: at the checks, and at the steps
+// back to service that repeat one.
 func (t *teardown) readings() {
 	for _, step := range t.out.Steps {
-		if step.Kind != StepCheck {
-			continue
-		}
-		for _, blank := range t.book.Checks.Get(step.ID).Read {
-			b := BlankReport{Check: step.ID, Where: step.Where, Title: step.Title, What: t.fill(blank.What), Limits: []string{}, Gauges: figures.Gauges(t.book.GaugesFor(step.ID))}
-			for _, id := range blank.Limits {
-				b.Limits = append(b.Limits, t.book.Limits.Get(id).Title+": "+t.fill("{"+id+"}"))
+		back := t.book.Returns.Get(step.ID)
+		switch {
+		case step.Kind == StepCheck:
+			t.reading(step.Number, t.book.Checks.Get(step.ID), step.Where, step.Title)
+		case step.Kind == StepReturn && back != nil:
+			for _, at := range t.opened {
+				for _, id := range back.Repeats {
+					if c := t.book.Checks.Get(id); slices.Contains(back.Opened, at.ID) {
+						t.reading(step.Number, c, where(placeAt(c.Level, at.Place)), step.Title+": "+t.fill(c.Title))
+					}
+				}
 			}
-			t.out.Readings = append(t.out.Readings, b)
 		}
+	}
+}
+
+// reading leaves room for the readings of one check, taken at a step.
+func (t *teardown) reading(step int, c *rules.Check, at Where, title string) {
+	for _, blank := range c.Read {
+		b := BlankReport{Step: step, Check: c.ID, Where: at, Title: title, What: t.fill(blank.What), Limits: []string{}, Gauges: figures.Gauges(t.book.GaugesFor(c.ID))}
+		for _, id := range blank.Limits {
+			b.Limits = append(b.Limits, t.book.Limits.Get(id).Title+": "+t.fill("{"+id+"}"))
+		}
+		t.out.Readings = append(t.out.Readings, b)
 	}
 }
 

@@ -48,6 +48,15 @@ func mistold(book *rules.Book, k *evidence.Case, plan *Teardown) string {
 			reads += len(book.Checks.Get(s.ID).Read)
 			hands = max(hands, book.Checks.Get(s.ID).Hands)
 		}
+		if back := book.Returns.Get(s.ID); s.Kind == StepReturn && back != nil {
+			for _, o := range plan.Opens {
+				for _, id := range back.Repeats {
+					if slices.Contains(back.Opened, o.ID) {
+						reads += len(book.Checks.Get(id).Read)
+					}
+				}
+			}
+		}
 		if s.Kind == StepSafety {
 			hands = max(hands, book.Safety.Get(s.ID).Hands)
 		}
@@ -69,7 +78,10 @@ func mistold(book *rules.Book, k *evidence.Case, plan *Teardown) string {
 		return fmt.Sprintf("asked %d, read %d, hands %d; the plan says %d, %d, %d", asked, reads, hands, len(plan.AskInstead), len(plan.Readings), plan.Hands)
 	}
 	for _, r := range plan.Readings {
-		if !slices.ContainsFunc(plan.Steps, func(s StepReport) bool { return s.Kind == StepCheck && s.ID == r.Check && s.Where == r.Where }) {
+		step := plan.Steps[r.Step-1]
+		back := book.Returns.Get(step.ID)
+		repeated := step.Kind == StepReturn && back != nil && slices.Contains(back.Repeats, r.Check)
+		if !repeated && (step.Kind != StepCheck || step.ID != r.Check || step.Where != r.Where) {
 			return "a reading of " + r.Check + ", which is not in the list"
 		}
 	}

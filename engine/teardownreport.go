@@ -91,6 +91,7 @@ type ExtraReport struct {
 
 // BlankReport is a reading to write down.
 type BlankReport struct {
+	Step  int    `json:"step"` // the step at which it is taken
 	Check string `json:"check"`
 	Where
 	Title  string   `json:"title"`

@@ -406,6 +406,7 @@ type Return struct {
 	Minutes float64
 	Opened  []string // only if one of these was opened; none = always after isolation
 	Before  []string // done before the first of these is closed
+	Repeats []string // checks whose readings are taken again where Opened was open
 	When    *Condition
 }
 

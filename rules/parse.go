@@ -400,7 +400,8 @@ func (l *loader) parseTeardown() {
 func (l *loader) parseReturn(o *source.Object, e Entry) *Return {
 	return &Return{
 		Entry: e, Do: l.text(o, "do"), Minutes: l.minutes(o.Need("minutes")),
-		Opened: l.ids(o.Get("opened"), "access"), Before: l.ids(o.Get("before"), "access"), When: l.compileCondition(o.Get("when")),
+		Opened: l.ids(o.Get("opened"), "access"), Before: l.ids(o.Get("before"), "access"), Repeats: l.ids(o.Get("repeats"), "checks"),
+		When: l.compileCondition(o.Get("when")),
 	}
 }
 

@@ -89,7 +89,7 @@ var protections = map[string]protection{
 	},
 	"return": {
 		keys: map[string]change{
-			"title": fixed, "do": fixed, "minutes": fixed, "opened": fixed, "before": fixed, "when": fixed, "basis": grounds,
+			"title": fixed, "do": fixed, "minutes": fixed, "opened": fixed, "before": fixed, "repeats": fixed, "when": fixed, "basis": grounds,
 		},
 		barred: map[string]string{"before": "a return step of a local book stands where all is closed and the locks are still on"},
 	},

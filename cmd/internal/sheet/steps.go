@@ -91,7 +91,7 @@ func (j *job) step(s engine.StepReport, said *engine.StepReport) *Step {
 		}
 		out.Results = append(out.Results, Tick{Strong: r.If + ":", Text: r.Then})
 	}
-	if s.Kind == engine.StepCheck {
+	if back := j.Book.Returns.Get(s.ID); s.Kind == engine.StepCheck || s.Kind == engine.StepReturn && back != nil && len(back.Repeats) > 0 {
 		j.readings(out, s)
 	}
 	if said != nil {
@@ -103,7 +103,8 @@ func (j *job) step(s engine.StepReport, said *engine.StepReport) *Step {
 // readings leaves room for what the check reads, and names its limits.
 func (j *job) readings(out *Step, s engine.StepReport) {
 	for _, r := range j.Plan.Readings {
-		if r.Check != s.ID || r.Where != s.Where {
+		repeated := s.Kind == engine.StepReturn && r.Step == s.Number
+		if !repeated && (r.Check != s.ID || r.Where != s.Where || r.Title != s.Title) {
 			continue
 		}
 		if len(out.Blanks) == 0 {
@@ -111,7 +112,11 @@ func (j *job) readings(out *Step, s engine.StepReport) {
 				out.Gauges = append(out.Gauges, page.GaugeLine(g))
 			}
 		}
-		out.Blanks = append(out.Blanks, blankFor(r.What))
+		blank := blankFor(r.What)
+		if repeated {
+			blank.Label = page.Titled(strings.TrimSuffix(blank.Label, ":"), r.Where) + ":"
+		}
+		out.Blanks = append(out.Blanks, blank)
 		for _, limit := range r.Limits {
 			if !slices.Contains(out.Limits, limit) {
 				out.Limits = append(out.Limits, limit)
