@@ -3,6 +3,7 @@ package engine
 import (
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -290,6 +291,12 @@ func TestUnderCommonPracticeIsNoFaultYet(t *testing.T) {
 	assert.InDelta(t, 1.0/3, sign.Chance, 1e-9)
 	assert.Contains(t, sign.Threshold, "this pump's own figure may be as low as 0.006 in")
 	assert.LessOrEqual(t, chanceOfCause(t, open, "crosshead-set-high", "2"), prior)
+	for _, thou := range []string{"7", "10", "11", "13", "14"} { // alone it never speaks for a fault
+		r := diagnose(t, openAt2+strings.ReplaceAll(upper, "12 thou", thou+" thou"))
+		assert.LessOrEqual(t, chanceOfCause(t, r, "crosshead-set-high", "2"), prior*1.001, thou)
+	}
+	tight := diagnose(t, openAt2+strings.ReplaceAll(upper, "12 thou", "3 thou")) // on any pump
+	assert.Greater(t, chanceOfCause(t, tight, "crosshead-set-high", "2"), 10*prior)
 
 	known := diagnose(t, openAt2+upper+"manual: {guide-clearance-least: 15 thou, guide-clearance-most: 25 thou}\n")
 	assert.Greater(t, signOf(t, known, "upper-guide-measured-tight", "2").Chance, 0.99)

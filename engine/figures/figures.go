@@ -78,9 +78,13 @@ func (v Value) Chance(above, below *float64) float64 {
 }
 
 // ChanceUnder is the probability that the value is below a threshold of which
-// is only known that it lies from lowest to highest.
+// is only known that it lies from lowest to highest. Between the two it speaks
+// at most for neither: only a value that is under the lowest is under it for
+// certain.
 func (v Value) ChanceUnder(lowest, highest float64) float64 {
-	return v.worst(func(x measure.Value) float64 { return x.BelowEven(lowest, highest) })
+	return v.worst(func(x measure.Value) float64 {
+		return min(x.BelowEven(lowest, highest), max(0.5, x.Below(lowest)))
+	})
 }
 
 // worst is the chance of the reading that decides.

@@ -3,6 +3,7 @@ package figures
 import (
 	"slices"
 
+	"telltale/engine/align"
 	"telltale/engine/measure"
 	"telltale/evidence"
 	"telltale/rules"
@@ -70,12 +71,22 @@ func (w *worker) outweigh(c *Centring) {
 	a := w.advice(code, code)
 	c.Outcome, c.Title, c.Do = code, a.Title, a.Do
 	switch code {
-	case tightNow, doubtNow, unevenNow, askFigure, measureUpper:
+	case tightNow, doubtNow, unevenNow, askFigure:
 		c.withholdPacks()
+		c.Wanted = nil // no thickness stands beside the word not to lift
+		c.Notes = slices.DeleteFunc(c.Notes, func(n Note) bool { return slices.Contains(ofTheLift, align.Reason(n.Code)) })
 		c.AskEngineer = c.AskEngineer || code == unevenNow
+	case measureUpper:
+		c.withholdPacks()
 	case doubtAfter:
 		c.Packs, c.UpperFix = []Pack{}, nil
 	}
+}
+
+// ofTheLift are the remarks that only make sense where a guide is lifted.
+var ofTheLift = []align.Reason{
+	align.CentreGuideFirst, align.ShimsToTakeOut, align.NoPack, align.PackOff, align.RodWouldTouch,
+	align.UpperUnder, align.UpperOver, align.UpperInDoubt, align.UpperSpread, align.UpperNoPack,
 }
 
 // byPractice says whether a place is under the least of common practice, which

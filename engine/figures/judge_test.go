@@ -64,6 +64,7 @@ func TestNoForecastOfALiftThatMustNotBe(t *testing.T) {
 	for _, upper := range []string{"rear: 10 thou", "rear: 45 thou, front: 30 thou", ""} {
 		c := work(t, upperGuide(low24, upper)).Centring[0]
 		assert.Nil(t, c.Planes[0].Rests, upper)
+		assert.Equal(t, upper == "", c.Wanted != nil, "a thickness only where the clearance is still to be measured: %s", upper)
 		for _, p := range c.Planes[0].Positions {
 			assert.Nil(t, p.After, upper)
 		}
@@ -141,4 +142,15 @@ func TestNoShimOnCommonPracticeAlone(t *testing.T) {
 	assert.Equal(t, "equal-shims", own.Outcome)
 	assert.Equal(t, "inside", own.Upper[0].AfterStand)
 	assert.NotContains(t, codes(&own), "practice-limit-only")
+}
+
+// Nothing is said of shims where no guide is to be lifted.
+func TestNoWordOfShimsBesideTheWordNotToLift(t *testing.T) {
+	for _, front := range []string{"4 thou", "12 thou", "15.3 thou", "45 thou"} {
+		c := work(t, strings.Replace(upperGuide(low24, "rear: 30 thou, front: "+front), "crosshead: seated, ", "crosshead: seated, centre-guide: true, ", 1)).Centring[0]
+		require.Contains(t, []string{"tight-now", "ask-pump-figure", "doubt-now", "uneven-now"}, c.Outcome)
+		assert.NotContains(t, codes(&c), "centre-guide-first", front)
+		assert.NotContains(t, codes(&c), "upper-under-least", front)
+		assert.Empty(t, c.Procedures, front)
+	}
 }
