@@ -81,6 +81,7 @@ func (m *model) addStops(r *Report) []*rules.Stop {
 		}
 		r.Stop = append(r.Stop, s)
 		r.LeavePump = r.LeavePump || stop.LeavePump
+		r.OpenNothing = r.OpenNothing || stop.OpenNothing
 	}
 	return stops
 }
@@ -136,6 +137,7 @@ func (m *model) header(ratings []figures.Rating) *Report {
 			Liner: text(p.Liner), Stroke: text(p.Stroke), Speed: text(p.Speed), Discharge: text(p.Discharge),
 			Open: []string{}, Recent: []string{},
 		},
+		Locks: lockReports(m.k), StaysOpen: openLines(m.k),
 		Stop: []StopReport{}, Found: []FindingReport{}, Causes: []CauseReport{}, Confirmed: []ConfirmedReport{},
 		Unexplained: []UnexplainedReport{}, Groups: []GroupReport{}, Steps: []StepReport{}, Ask: []QuestionReport{}, Notes: []string{},
 		Ratings: ratings,
@@ -200,6 +202,10 @@ func (m *model) notes() []string {
 	var out []string
 	if len(m.units) == 0 {
 		out = append(out, "No finding was given: the ranking only says how common each cause is.")
+	}
+	out = append(out, m.lockNotes()...)
+	if opensNothing(m.stops()) {
+		out = append(out, "Nothing is opened while a stop condition says so. Openings, checks with hands in, and closing up are held back.")
 	}
 	if m.k.Pump.State == evidence.Isolated {
 		out = append(out, "The case says that the pump is isolated. Prove it again before hands go in.")

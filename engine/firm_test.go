@@ -1,6 +1,7 @@
 package engine
 
 import (
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -132,7 +133,7 @@ func TestAStopSpeaksWhenNothingCanBeWeighed(t *testing.T) {
 	var wide *noisyor.TooWideError
 	require.ErrorAs(t, err, &wide)
 	require.NotEmpty(t, r.Stop)
-	assert.Equal(t, "broken-rod", r.Stop[0].ID)
+	assert.True(t, slices.ContainsFunc(r.Stop, func(s StopReport) bool { return s.ID == "broken-rod" }))
 	assert.Empty(t, r.Causes)
 	assert.Empty(t, r.Steps)
 }

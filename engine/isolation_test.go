@@ -48,6 +48,6 @@ func TestAnIsolatedPumpIsProvedAgain(t *testing.T) {
 	r := diagnose(t, triplexIsolated+"findings: {rod-worn: {underside: [2]}}")
 	assert.NotZero(t, position(r, StepSafety, "prove-zero"))
 	assert.NotZero(t, position(r, StepSafety, "try-start"))
-	assert.Zero(t, position(r, StepSafety, "lock-power"))
+	assert.Zero(t, position(r, StepSafety, "agree-stop"))
 	assert.Zero(t, position(r, StepSafety, "stop-pump"))
 }

@@ -63,10 +63,14 @@ func (f floor) words() string {
 		switch s.Kind {
 		case StepSafety:
 			if b := f.book.Safety.Get(s.ID); b != nil {
-				if s.Signal != string(b.Signal) || s.Minutes != b.Minutes {
+				said := rules.TakenOver{Title: b.Title, Minutes: b.Minutes, Do: b.Do}
+				if b.TakenOver != nil && f.k.Pump.State == evidence.Isolated {
+					said = *b.TakenOver
+				}
+				if s.Signal != string(b.Signal) || s.Minutes != said.Minutes {
 					return s.ID + " has another signal or other minutes"
 				}
-				same = [2]string{s.Title + s.Do, b.Title + b.Do}
+				same = [2]string{s.Title + s.Do, said.Title + said.Do}
 			}
 		case StepReturn:
 			if b := f.book.Returns.Get(s.ID); b != nil {
@@ -131,7 +135,7 @@ func (f floor) returns() string {
 			}
 		}
 	}
-	if !isolated || f.r.LeavePump {
+	if !isolated || f.r.LeavePump || f.r.OpenNothing {
 		return ""
 	}
 	last, closed := -1, 0

@@ -30,9 +30,13 @@ func mayTurn(book *rules.Book, k *evidence.Case, a *rules.Access, place evidence
 
 // Openings gives the steps that open what is wanted, behind the isolation: the
 // guards that each access names, what must be opened before it, and itself.
-// What is open already is left out.
+// What is open already is left out. While a stop condition holds every opening
+// back there is none.
 func Openings(book *rules.Book, k *evidence.Case, wanted []evidence.At) []StepReport {
 	o := openings{model: model{book: book, k: k}}
+	if opensNothing(o.stops()) {
+		return nil
+	}
 	for _, at := range wanted {
 		o.access(at)
 	}

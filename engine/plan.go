@@ -40,6 +40,7 @@ type planner struct {
 	stopNow bool // a stop condition stops the pump before anything else
 	atOnce  bool // and at once: the driller is not asked for the moment
 	lockNow bool // a stop condition demands that it is locked off at once
+	shut    bool // a stop condition demands that nothing is opened
 	tasks   []task
 	steps   []order.Step
 	index   map[taskKey]int
@@ -78,6 +79,7 @@ func (m *model) plan(weight []float64, stops []*rules.Stop, inside map[string]bo
 	p.inside = inside
 	p.running = m.runningAllowed(stops)
 	p.live = m.powerAllowed(stops)
+	p.shut = opensNothing(stops)
 	p.lockNow = !p.live && m.k.Pump.State != evidence.Isolated
 	p.stopNow = m.k.Pump.State == evidence.Running && !p.running
 	p.atOnce = m.stopsAtOnce(stops)
@@ -88,6 +90,9 @@ func (m *model) plan(weight []float64, stops []*rules.Stop, inside map[string]bo
 		sequence = p.with(sequence, p.guards(rules.ForIsolation)) // the repair or the closing up needs it
 	}
 	for _, c := range m.toRepair() {
+		if p.shut {
+			break // no repair either
+		}
 		for _, id := range c.Safety {
 			sequence = p.with(sequence, p.addSafety(m.book.Safety.Get(id)))
 		}
@@ -170,8 +175,8 @@ func (p *planner) answered(c *rules.Check, at evidence.Place) bool {
 
 // possible says whether a check exists on this pump and its state allows it.
 func (p *planner) possible(c *rules.Check) bool {
-	if !c.When.Holds(p.m.k, p.m.book) {
-		return false
+	if !c.When.Holds(p.m.k, p.m.book) || p.shut && p.m.book.CheckTurns(c) {
+		return false // what must come out before it turns may not be reached now
 	}
 	switch c.Pump {
 	case rules.NeedsRunning:
@@ -180,6 +185,10 @@ func (p *planner) possible(c *rules.Check) bool {
 		return p.live
 	case rules.NeedsNotIsolated:
 		return p.m.k.Pump.State != evidence.Isolated && !p.lockNow
+	case rules.NeedsIsolated:
+		if p.shut {
+			return false
+		}
 	}
 	return true
 }
@@ -286,7 +295,7 @@ func (p *planner) guards(purpose rules.SafetyFor) []int {
 }
 
 // addSafety gives the step of one safety rule. When the case says that it is
-// done and the book does not want it again, it gives what comes before it, so
+// done and the book does not want it seen again, it gives what comes before it, so
 // that the chain does not break.
 func (p *planner) addSafety(s *rules.Safety) []int {
 	if _, known := p.m.book.BeforeTurning(p.m.k); s.Turns && !known {
@@ -310,7 +319,7 @@ func (p *planner) addSafety(s *rules.Safety) []int {
 	if s.Turns {
 		before = append(before, p.addBeforeTurning()...)
 	}
-	return []int{p.add(key, task{safety: s, phase: phaseOf(s.For)}, order.Step{Minutes: s.Minutes, Before: before})}
+	return []int{p.add(key, task{safety: s, phase: phaseOf(s.For)}, order.Step{Minutes: s.On(p.m.k.Pump.State).Minutes, Before: before})}
 }
 
 func phaseOf(purpose rules.SafetyFor) phase {
@@ -328,20 +337,23 @@ func (p *planner) alreadySafe(s *rules.Safety) bool {
 		return true
 	}
 	if s.Again {
-		return false
+		return p.shut // what cannot be proved waits until something may be opened
 	}
 	switch s.For {
 	case rules.ForStopping:
 		return p.m.k.Pump.State != evidence.Running
 	case rules.ForIsolation:
-		return p.m.k.Pump.State == evidence.Isolated
+		return p.m.k.Pump.State == evidence.Isolated && s.TakenOver == nil
 	}
 	return false
 }
 
 // addBeforeTurning gives the steps that must be done before anything turns the
-// pump.
+// pump; none while nothing may be opened: then nothing turns it either.
 func (p *planner) addBeforeTurning() []int {
+	if p.shut {
+		return nil
+	}
 	var out []int
 	left, _ := p.m.book.BeforeTurning(p.m.k)
 	for _, at := range left {

@@ -75,8 +75,8 @@ var drawBook = rapid.Custom(func(t *rapid.T) *bookDraft {
 	d.checkList()
 	d.printf("stops:\n")
 	for i := range rapid.IntRange(1, 2).Draw(t, "stops") {
-		d.printf("  stop%d: {signal: danger, by: %s, title: A, when: 'present(\"s0\")%s', do: [x], stop-pump: %t, power-off: %t, basis: judgement}\n",
-			i, d.pick("by", []string{"at-once", "next-safe-moment"}), d.pick("and", []string{"", " and rotation_is(\"unknown\")"}), i == 0 || rapid.Bool().Draw(t, "stop-pump"), rapid.Bool().Draw(t, "power-off"))
+		d.printf("  stop%d: {signal: danger, by: %s, title: A, when: 'present(\"s0\")%s', do: [x], stop-pump: %t, power-off: %t, open-nothing: %t, basis: judgement}\n",
+			i, d.pick("by", []string{"at-once", "next-safe-moment"}), d.pick("and", []string{"", " and rotation_is(\"unknown\")"}), i == 0 || rapid.Bool().Draw(t, "stop-pump"), rapid.Bool().Draw(t, "power-off"), rapid.IntRange(0, 3).Draw(t, "open-nothing") == 0)
 	}
 	d.printf("return:\n  measure: {title: Measure, do: x, minutes: 1, before: %s, basis: judgement}\n", list(d.some("measured before", d.access, 3)))
 	d.printf("  bar: {title: Bar, do: x, minutes: 1, opened: %s, before: %s, basis: judgement}\n", list(d.some("barred if open", d.access, 2)), list(d.some("barred before", d.access, 3)))
@@ -97,7 +97,7 @@ func (d *bookDraft) safety() {
 		if i == 2 {
 			after = "[safe1]"
 		}
-		d.printf("  safe%d: {title: S%d, for: %s, signal: danger, after: %s, again: %s, minutes: 1, do: x, basis: judgement}\n", i, i, purpose, after, again)
+		d.printf("  safe%d: {title: S%d, for: %s, signal: danger, after: %s, again: %s, minutes: 2, do: x%s, basis: judgement}\n", i, i, purpose, after, again, d.takenOver(i == 2 || i == 3))
 	}
 	d.printf("  agree: {title: A, for: stopping, signal: warning, skip-on-stop: %t, minutes: 1, do: x, basis: judgement}\n", rapid.Bool().Draw(d.t, "skip-on-stop"))
 	d.printf("  line0: {title: L, for: named, signal: danger, minutes: 1, do: x, basis: judgement}\n")
@@ -115,6 +115,14 @@ func (d *bookDraft) safety() {
 		d.printf("  behind: {title: B, for: named, signal: danger, after: [%s], minutes: 1, do: x, basis: judgement}\n", d.pick("behind", []string{"safe2", "safe3", "safe4"}))
 		d.locked = append(d.locked, "behind")
 	}
+}
+
+// takenOver draws the form of a step for a pump that is isolated already.
+func (d *bookDraft) takenOver(can bool) string {
+	if can && rapid.Bool().Draw(d.t, "taken over") {
+		return ", taken-over: {title: Seen, minutes: 1, do: y}"
+	}
+	return ""
 }
 
 func (d *bookDraft) accesses() {

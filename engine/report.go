@@ -16,11 +16,18 @@ type Report struct {
 	// waits: causes, steps and questions are held back.
 	Stop      []StopReport `json:"stop"`
 	LeavePump bool         `json:"leave_pump"`
+	// OpenNothing: a stop condition holds every opening back, and with it
+	// every check with hands in and the closing up.
+	OpenNothing bool `json:"open_nothing"`
 	// Ratings are the pump's figures beside the limits that the case or the
 	// book gives, in the order of the book.
 	Ratings []figures.Rating `json:"ratings"`
 	// Measured is what the readings came to, nil if nothing was measured.
 	Measured *MeasuredReport `json:"measured,omitempty"`
+	// Locks are the locks of the isolation by the case, and StaysOpen what it
+	// leaves open; both as they were written down.
+	Locks     []LockReport `json:"locks"`
+	StaysOpen []OpenLine   `json:"stays_open"`
 	// Found are the findings as they were understood.
 	Found []FindingReport `json:"findings"`
 	// Causes has every cause that can be on this pump, likeliest first;
@@ -104,6 +111,31 @@ type StopReport struct {
 	Do     []string `json:"do"`
 	// FromLocal: it, or something of it, comes from the local book.
 	FromLocal bool `json:"from_local,omitempty"`
+}
+
+// LockReport is one lock of the isolation: who hung it on what, and who took it
+// off. Text says it in one line.
+type LockReport struct {
+	On    string `json:"on"`
+	By    string `json:"by"`
+	At    string `json:"at,omitempty"`
+	Tag   string `json:"tag,omitempty"`
+	Key   string `json:"key,omitempty"`
+	Hangs bool   `json:"hangs"`
+	OffBy string `json:"off_by,omitempty"`
+	OffAt string `json:"off_at,omitempty"`
+	Text  string `json:"text"`
+}
+
+// OpenLine is a bleed, drain or valve that the isolation leaves open.
+type OpenLine struct {
+	What   string `json:"what"`
+	By     string `json:"by,omitempty"`
+	At     string `json:"at,omitempty"`
+	Open   bool   `json:"open"`
+	ShutBy string `json:"shut_by,omitempty"`
+	ShutAt string `json:"shut_at,omitempty"`
+	Text   string `json:"text"`
 }
 
 // FindingReport is one finding: a symptom with one answer, at the places

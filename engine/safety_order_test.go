@@ -87,6 +87,9 @@ func (w *watcher) turning(turns bool) string {
 // leftInside wants out, in the end of a list with hands in, what must come out
 // before anything turns: it does not wait for a check to find something.
 func (w *watcher) leftInside() string {
+	if w.held {
+		return "" // nothing is opened, and nothing turned
+	}
 	for _, a := range w.book.Access.List {
 		if !a.BeforeTurning || !a.When.Holds(w.k, w.book) || !w.isolated {
 			continue

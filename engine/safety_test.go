@@ -26,6 +26,7 @@ type watcher struct {
 	powerOff bool // a stop condition cuts the power
 	isolated bool // an isolation step was done, or the case says so
 	stopped  bool
+	held     bool // a stop condition holds every opening back
 }
 
 // unsafe gives the first fault of a list, "" if there is none.
@@ -57,6 +58,7 @@ func unsafeAfter(stops []*rules.Stop, book *rules.Book, k *evidence.Case, r *Rep
 			w.mustStop, w.atOnce = true, w.atOnce || stop.By == rules.AtOnce
 		}
 		w.powerOff = w.powerOff || stop.PowerOff
+		w.held = w.held || stop.OpenNothing
 	}
 	before := 0.0
 	for i, s := range r.Steps {
@@ -84,7 +86,7 @@ func unsafeAfter(stops []*rules.Stop, book *rules.Book, k *evidence.Case, r *Rep
 		return fault
 	}
 	for at, open := range w.open {
-		if open {
+		if open && !w.held { // then nobody goes near it
 			return fmt.Sprintf("%s %s is left open", at.ID, at.Place)
 		}
 	}
@@ -95,6 +97,9 @@ func unsafeAfter(stops []*rules.Stop, book *rules.Book, k *evidence.Case, r *Rep
 // behind: the isolation of the pump unless the book says otherwise, and the
 // safety steps of its own.
 func (w *watcher) repairs() string {
+	if w.held {
+		return "" // nothing is repaired while nothing may be opened
+	}
 	corrected := map[evidence.At]bool{}
 	for _, at := range w.k.Corrected {
 		corrected[evidence.At{ID: at.ID, Place: at.Place}] = true
@@ -187,14 +192,14 @@ func (w *watcher) owed(s *rules.Safety) bool {
 		return false
 	}
 	if s.Again {
-		return true
+		return !w.held // nothing can be proved then
 	}
 	if s.SkipOnStop && w.atOnce {
 		return false
 	}
 	switch s.For {
 	case rules.ForIsolation:
-		return w.k.Pump.State != evidence.Isolated
+		return w.k.Pump.State != evidence.Isolated || s.TakenOver != nil
 	case rules.ForStopping:
 		return w.k.Pump.State == evidence.Running
 	}
@@ -315,7 +320,7 @@ func TestNoStepStandsBeforeItsSafety(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if fault := unsafe(book, k, r); fault != "" {
+		if fault := first(unsafe(book, k, r), isolationFault(book, k, r)); fault != "" {
 			t.Fatalf("%s\n%s", fault, d.yaml.String())
 		}
 	})

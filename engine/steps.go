@@ -67,6 +67,11 @@ func (m *model) powerAllowed(stops []*rules.Stop) bool {
 	return true
 }
 
+// opensNothing says whether a stop condition holds every opening back.
+func opensNothing(stops []*rules.Stop) bool {
+	return slices.ContainsFunc(stops, func(s *rules.Stop) bool { return s.OpenNothing })
+}
+
 // list fills in the ordered list, what is known of its order, its expected
 // minutes and the chance that it does not find the trouble.
 func (m *model) list(s *noisyor.Solver, w weighed, stops []*rules.Stop, r *Report) error {
@@ -194,8 +199,9 @@ func (m *model) step(t task, raw []order.Step, tasks []task, i int, weight []flo
 	}
 	switch {
 	case t.safety != nil:
-		r.ID, r.Title, r.Do, r.Signal = t.safety.ID, m.fill(t.safety.Title), m.fill(t.safety.Do), string(t.safety.Signal)
-		r.FromLocal = t.safety.FromLocal
+		s := t.safety.On(m.k.Pump.State)
+		r.ID, r.Title, r.Do, r.Signal = s.ID, m.fill(s.Title), m.fill(s.Do)+m.listed(s.Lists), string(s.Signal)
+		r.FromLocal = s.FromLocal
 	case t.access != nil:
 		r.ID, r.Title, r.Do, r.Tools = t.access.ID, m.fill(t.access.Title), m.fill(t.access.Do), m.fillAll(t.access.Tools)
 		r.FromLocal = t.access.FromLocal
@@ -258,8 +264,12 @@ func (m *model) looks(finds []order.Find, weight []float64) []string {
 }
 
 // returns lists the closing up: what was opened, the last opened first, then
-// the book's steps back to service.
+// the book's steps back to service. While nothing may be opened, no hand goes
+// in to close either: then there is none.
 func (m *model) returns(tasks []task, sequence []int, found float64) []StepReport {
+	if opensNothing(m.stops()) {
+		return nil
+	}
 	opened := m.opened(tasks, sequence)
 	isolated := len(opened) > 0 || m.k.Pump.State == evidence.Isolated || anyIsolation(tasks, sequence)
 	if !isolated {
@@ -360,7 +370,7 @@ func (m *model) returnsDue(opened []evidence.At) []*rules.Return {
 
 func (m *model) returnStep(r *rules.Return, found float64) StepReport {
 	return StepReport{
-		Kind: StepReturn, ID: r.ID, Title: m.fill(r.Title), Minutes: r.Minutes, Do: m.fill(r.Do), FoundByHere: found,
+		Kind: StepReturn, ID: r.ID, Title: m.fill(r.Title), Minutes: r.Minutes, Do: ReturnDo(m.book, m.k, r), FoundByHere: found,
 		Needs: []string{}, Tools: []string{}, Looks: []string{}, Results: []ResultReport{}, FromLocal: r.FromLocal,
 	}
 }

@@ -17,7 +17,7 @@ import (
 // that they expose a cause, times the minutes of coming back for them, is more
 // than their minutes now.
 func (t *teardown) whileOpen() {
-	if len(t.opened) == 0 {
+	if len(t.opened) == 0 || t.out.OpenNothing {
 		return
 	}
 	for _, c := range t.book.Checks.List {

@@ -107,6 +107,8 @@ type Case struct {
 	Corrected []At
 	Rechecked []At
 	Log       []LogEntry
+	Locks     []Lock     // of the isolation, hanging or taken off
+	StaysOpen []LeftOpen // bleeds, drains and valves that the isolation needs open
 	// Past are the ratings that the pump's figures are past. No case file says
 	// so: it is filled in when the figures are worked out.
 	Past []PastRating

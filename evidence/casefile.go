@@ -46,11 +46,14 @@ func (r *caseReader) read(root *source.Node) {
 	measured, suction := o.Get("measured"), o.Get("suction-line")
 	parts, shims := o.Get("parts"), o.Get("shims-on-hand")
 	corrected, rechecked, log := o.Get("corrected"), o.Get("checked-again"), o.Get("log")
+	locks, staysOpen := o.Get("locks"), o.Get("stays-open")
 	o.Close()
 
 	layoutKnown := r.readPump(pump)
 	r.readRecent(recent)
 	r.readManual(manual)
+	r.readLocks(locks)
+	r.readStaysOpen(staysOpen)
 	if !layoutKnown {
 		checkNames(r, findings, "symptom", r.words.Symptoms)
 		checkNames(r, checked, "check", r.words.Checks)

@@ -344,8 +344,41 @@ type Safety struct {
 	Hands      int  // people that it takes
 	Minutes    float64
 	Do         string
+	Reports    []string   // symptoms that show the step does not hold: they can be reported at it
+	Lists      []string   // what the case says that belongs to it, one of Lists
+	LockOn     []string   // what locks hang on at it, to choose from
+	LeavesOpen []string   // what it leaves open, to choose from
+	TakenOver  *TakenOver // its form on a pump that is isolated already; nil: it is not done there unless Again
 	When       *Condition
 }
+
+// What a step can list from the case.
+const (
+	ListsLocks = "locks"      // the locks that hang
+	ListsOpen  = "stays-open" // what the isolation leaves open
+)
+
+// TakenOver is the short form of a step of the isolation for whoever comes to a
+// pump that others have isolated: what he must see for himself.
+type TakenOver struct {
+	Title   string
+	Minutes float64
+	Do      string
+}
+
+// On gives the step as it is done on a pump in this state.
+func (s *Safety) On(state evidence.PumpState) *Safety {
+	if s.TakenOver == nil || state != evidence.Isolated {
+		return s
+	}
+	out := *s
+	out.Title, out.Minutes, out.Do = s.TakenOver.Title, s.TakenOver.Minutes, s.TakenOver.Do
+	return &out
+}
+
+// OwedWhenIsolated says whether the step is owed although the case says that
+// the pump is isolated.
+func (s *Safety) OwedWhenIsolated() bool { return s.Again || s.TakenOver != nil }
 
 // Check is something to look at, measure or try.
 type Check struct {
@@ -407,6 +440,7 @@ type Return struct {
 	Opened  []string // only if one of these was opened; none = always after isolation
 	Before  []string // done before the first of these is closed
 	Repeats []string // checks whose readings are taken again where Opened was open
+	Lists   []string // what the case says that belongs to it, as of Safety
 	When    *Condition
 }
 
@@ -461,6 +495,8 @@ type Stop struct {
 	StopPump  bool // no more observations on the running pump
 	PowerOff  bool // nothing that needs power, not even a bump
 	LeavePump bool // the pump waits; no steps are given
+	// OpenNothing: nothing is opened, and no hand goes in, while it holds.
+	OpenNothing bool
 }
 
 // Vocabulary gives the words that a case file may use with this book.

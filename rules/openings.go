@@ -127,6 +127,9 @@ func (b *Book) Turns(access []string, place evidence.Place, k *evidence.Case) bo
 	})
 }
 
+// CheckTurns says whether a guard of a check turns the pump.
+func (b *Book) CheckTurns(c *Check) bool { return b.anyTurns(c.Safety) }
+
 // anyTurns says whether one of these guards, or one that comes before it,
 // turns the pump.
 func (b *Book) anyTurns(guards []string) bool {

@@ -334,8 +334,37 @@ func (l *loader) parseSafety(o *source.Object, e Entry) *Safety {
 	s.Turns = o.Get("turns").Bool(&l.problems, "turns")
 	s.Hands = l.hands(o)
 	s.Minutes = l.minutes(o.Need("minutes"))
+	s.Reports = l.ids(o.Get("reports"), "symptoms")
+	s.Lists = l.lists(o)
+	s.LockOn, s.LeavesOpen = l.texts(o.Get("lock-on"), "lock-on"), l.texts(o.Get("leaves-open"), "leaves-open")
+	s.TakenOver = l.takenOver(o.Get("taken-over"), s)
 	s.When = l.compileCondition(o.Get("when"))
 	return s
+}
+
+// lists reads what a step lists from the case.
+func (l *loader) lists(o *source.Object) []string {
+	var out []string
+	for _, item := range o.Get("lists").Scalars(&l.problems, "lists") {
+		if word := item.Word(&l.problems, "list of the case", []string{ListsLocks, ListsOpen}); word != "" {
+			out = append(out, word)
+		}
+	}
+	return out
+}
+
+// takenOver reads the form of a step for a pump that is isolated already.
+func (l *loader) takenOver(n *source.Node, s *Safety) *TakenOver {
+	if n == nil {
+		return nil
+	}
+	if s.For != ForIsolation || s.Again {
+		l.problems.Add(n.Pos, "taken-over: is for a step of the isolation that is not done again in full (for: isolation, without again:)")
+	}
+	o := n.Object(&l.problems, "taken-over")
+	out := &TakenOver{Title: l.text(o, "title"), Minutes: l.minutes(o.Need("minutes")), Do: l.text(o, "do")}
+	o.Close()
+	return out
 }
 
 func (l *loader) signal(o *source.Object) Signal {
@@ -401,7 +430,8 @@ func (l *loader) parseReturn(o *source.Object, e Entry) *Return {
 	return &Return{
 		Entry: e, Do: l.text(o, "do"), Minutes: l.minutes(o.Need("minutes")),
 		Opened: l.ids(o.Get("opened"), "access"), Before: l.ids(o.Get("before"), "access"), Repeats: l.ids(o.Get("repeats"), "checks"),
-		When: l.compileCondition(o.Get("when")),
+		When:  l.compileCondition(o.Get("when")),
+		Lists: l.lists(o),
 	}
 }
 
@@ -413,5 +443,6 @@ func (l *loader) parseStop(o *source.Object, e Entry) *Stop {
 	s.StopPump = o.Get("stop-pump").Bool(&l.problems, "stop-pump")
 	s.PowerOff = o.Get("power-off").Bool(&l.problems, "power-off")
 	s.LeavePump = o.Get("leave-pump").Bool(&l.problems, "leave-pump")
+	s.OpenNothing = o.Get("open-nothing").Bool(&l.problems, "open-nothing")
 	return s
 }

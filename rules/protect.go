@@ -73,6 +73,7 @@ var protections = map[string]protection{
 	}, barred: map[string]string{"stands-for": "a built-in access is not opened in another way"}},
 	"safety": {keys: map[string]change{
 		"title": fixed, "do": fixed, "for": fixed, "signal": fixed, "after": fixed, "again": fixed, "skip-on-stop": fixed,
+		"taken-over": fixed, "reports": fixed, "lists": fixed, "lock-on": more, "leaves-open": more,
 		"turns": fixed, "hands": fixed, "minutes": fixed, "when": fixed, "basis": grounds,
 	}},
 	"checks": {
@@ -89,12 +90,12 @@ var protections = map[string]protection{
 	},
 	"return": {
 		keys: map[string]change{
-			"title": fixed, "do": fixed, "minutes": fixed, "opened": fixed, "before": fixed, "repeats": fixed, "when": fixed, "basis": grounds,
+			"title": fixed, "do": fixed, "minutes": fixed, "opened": fixed, "before": fixed, "repeats": fixed, "when": fixed, "lists": fixed, "basis": grounds,
 		},
 		barred: map[string]string{"before": "a return step of a local book stands where all is closed and the locks are still on"},
 	},
 	"stops": {keys: map[string]change{
-		"when": orWhen, "stop-pump": onlyTrue, "power-off": onlyTrue, "leave-pump": onlyTrue, "by": atLeast(string(NextSafeMoment), string(AtOnce)),
+		"when": orWhen, "stop-pump": onlyTrue, "power-off": onlyTrue, "leave-pump": onlyTrue, "open-nothing": onlyTrue, "by": atLeast(string(NextSafeMoment), string(AtOnce)),
 		"signal": fixed, "title": fixed, "do": fixed, "basis": grounds,
 	}},
 	"ratings": {keys: map[string]change{

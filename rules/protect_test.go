@@ -114,13 +114,16 @@ func TestALocalBookTakesNoGuardAway(t *testing.T) {
 				"stop-pump": {"false", "no", "0"}, "power-off": {"false"}, "signal": {"caution", "danger"}, "title": {"Nothing to see"},
 				"do": {"[Carry on.]", "Carry on."}, "by": {"next-safe-moment"}, "when": {"[]", "{x: y}"},
 			},
-			"well-control-first": {"leave-pump": {"false"}},
+			"well-control-first":    {"leave-pump": {"false"}},
+			"bleed-keeps-dribbling": {"open-nothing": {"false"}, "when": {"[]"}},
 		},
 		"safety": {
 			"lock-power": {
 				"title": {"Leave the power on"}, "do": {"Leave the breaker closed."}, "for": {"named", "isolation"}, "signal": {"caution"},
 				"after": {"[]", "[prove-zero]", "stop-pump"}, "minutes": {"0"}, "when": {`state_is("stopped") and state_is("running")`}, "hands": {"1"},
+				"taken-over": {"{title: Go on, minutes: 0, do: Go on.}"},
 			},
+			"prove-zero": {"reports": {"[knock]"}},
 			"try-start":  {"again": {"false"}, "hands": {"1"}},
 			"stop-pump":  {"skip-on-stop": {"true"}},
 			"agree-stop": {"skip-on-stop": {"false"}},

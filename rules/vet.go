@@ -114,14 +114,15 @@ func (b *Book) idle() []Remark {
 func (b *Book) silent() []Remark {
 	var out []Remark
 	for _, s := range b.Symptoms.List {
-		if !b.shown(s.ID) {
+		if !b.Given(s.ID) {
 			out = append(out, Remark{Pos: s.Pos, Kind: Silent, Of: []string{s.ID}, Message: fmt.Sprintf("no cause gives the symptom %s", s.ID)})
 		}
 	}
 	return out
 }
 
-func (b *Book) shown(symptom string) bool {
+// Given says whether any cause of the book gives a symptom.
+func (b *Book) Given(symptom string) bool {
 	for _, c := range b.Causes.List {
 		if find(c.Shows, symptom) != nil {
 			return true

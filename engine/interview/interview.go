@@ -23,6 +23,7 @@ const (
 	Recheck Kind = "recheck" // a correction is to be looked at again
 	Close   Kind = "close"   // the next step of closing up and going back to service
 	Done    Kind = "done"    // explained, corrected and closed up
+	Held    Kind = "held"    // nothing is opened or closed until a stop condition is over
 	Nothing Kind = "nothing" // no check or question of the book would settle what is open
 )
 
@@ -33,7 +34,7 @@ type Move struct {
 	Symptom *rules.Symptom    // of Ask
 	Places  []evidence.Place  // of Ask: where it is open
 	Apart   []string          // of Ask: the causes that the answers tell apart
-	Step    engine.StepReport // of Do and Close
+	Step    engine.StepReport // of Do and Close, and of Held if something can be done meanwhile
 	Cause   evidence.At       // of Repair and Recheck
 	// Returns of a Close are the steps back to service that are left, Step first.
 	Returns []engine.StepReport
@@ -106,6 +107,9 @@ func Next(book *rules.Book, k *evidence.Case, s *Sitting) (Move, error) {
 	if r.LeavePump {
 		m.Kind = Leave
 		return m, nil
+	}
+	if r.OpenNothing {
+		return held(book, s, m), nil
 	}
 	if move, ok, err := afterProof(book, k, s, m); ok || err != nil {
 		return move, err
@@ -263,6 +267,9 @@ func closing(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, erro
 	}
 	for _, step := range all {
 		if !s.Closed[StepKey(step)] {
+			if r := book.Returns.Get(step.ID); r != nil {
+				step.Do = engine.ReturnDo(book, k, r) // what it lists of the case, as it is now
+			}
 			m.Returns = append(m.Returns, step)
 		}
 	}

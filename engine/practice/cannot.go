@@ -17,6 +17,7 @@ const (
 	closed     = "It cannot be seen: something must be opened first."
 	notYet     = "It shows only on an isolated pump."
 	notThis    = "This pump does not call for it now."
+	heldBack   = "A stop condition holds every opening back."
 	namedTwice = "That was named already."
 	spoiled    = "As this place stands now, that cannot be done there."
 	tooOpen    = "It needs something closed that stands open."
@@ -52,6 +53,8 @@ func (s *Session) cannot(a Action) string {
 			return unknown
 		case s.book.IsOpen(a.ID, a.Place, s.known.Pump.Open):
 			return done
+		case s.opensNothing():
+			return heldBack
 		case !s.book.ExistsAt(a.ID, a.Place, &s.known) || s.book.ToOpen(a.ID, a.Place, &s.known) != access:
 			return notThis
 		case s.mustNotTurn() && s.book.Turns([]string{a.ID}, a.Place, &s.known):
@@ -129,6 +132,8 @@ func (s *Session) cannotCheck(a Action) string {
 	switch {
 	case has(s.known.Cleared, a.at()) || has(s.known.Unclear, a.at()):
 		return done
+	case c.Pump == rules.NeedsIsolated && s.opensNothing():
+		return heldBack
 	case c.Pump == rules.NeedsRunning && state != evidence.Running:
 		return stands
 	case (c.Pump == rules.NeedsLive || c.Pump == rules.NeedsNotIsolated) && state == evidence.Isolated:

@@ -73,6 +73,11 @@ func (s *Session) power() bool {
 // mustLock says whether the pump is to be locked off before anything else.
 func (s *Session) mustLock() bool { return !s.power() && s.known.Pump.State != evidence.Isolated }
 
+// opensNothing says whether a stop condition holds every opening back.
+func (s *Session) opensNothing() bool {
+	return s.anyStop(func(x *rules.Stop) bool { return x.OpenNothing })
+}
+
 func (s *Session) wellFirst() Need {
 	for _, stop := range s.Stops() {
 		if stop.LeavePump {

@@ -196,7 +196,9 @@ func pick(random *rand.Rand, weights []float64) int {
 }
 
 // drawSigns draws every symptom at every place: the background and each hidden
-// cause that touches the place show it, each by itself, one kind at most.
+// cause that touches the place show it, each by itself, one kind at most. What
+// no cause of the book gives, as a bleed that dribbles, is no part of the
+// exercise: it would only hold the work up.
 func (w *World) drawSigns(random *rand.Rand) {
 	w.signs = map[evidence.At]Sign{}
 	links := make([]map[string]rules.Link, len(w.Hidden))
@@ -207,7 +209,7 @@ func (w *World) drawSigns(random *rand.Rand) {
 		}
 	}
 	for _, s := range w.book.Symptoms.List {
-		if !s.When.HoldsForPump(&w.Pump) {
+		if !s.When.HoldsForPump(&w.Pump) || !w.book.Given(s.ID) {
 			continue
 		}
 		for _, place := range w.Pump.Places(s.Level) {

@@ -41,6 +41,10 @@ func newNote(s streams, book *bookOption) *cobra.Command {
   manual LIMIT FIGURE             FIGURE "" takes it out
   measured KEY... READING         the keys as in the case file, "2" for a cylinder
   measured KEY... KEY=READING...  several at once: resolution="1 thou" back.top="141 thou"
+  lock on WHAT by NAME [at TIME] [tag TAG] [key WHERE]      who hung his lock on what
+  lock off WHAT by NAME [of OWNER] [tag TAG] [at TIME]      who took it off
+  stays-open WHAT by NAME [at TIME]                         a bleed or valve left open
+  shut WHAT by NAME [at TIME]                               and shut again
   pump triplex-single-acting|duplex-double-acting running|stopped|isolated
                                   starts a new file
 
@@ -48,6 +52,7 @@ A symptom without a place is said of the whole pump. Names are those of the
 rulebook: telltale rulebook show.`,
 		Example: `  telltale note case.yaml wiper-leaks again 2
   telltale note case.yaml face-feeler nothing 2
+  telltale note case.yaml lock on "drive breaker" by "A. Hand" tag 14
   telltale note case.yaml measured upper-guide 2 resolution="1 thou" rear="33 thou" front="32 thou"`,
 		Args: usageArgs(cobra.MinimumNArgs(3)),
 		ValidArgsFunction: func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
@@ -112,6 +117,8 @@ func noteEdits(book *rules.Book, k *evidence.Case, words []string) ([]record.Edi
 			return nil, usageError{errors.New("pump starts a new file: note NEW.yaml pump triplex-single-acting running")}
 		}
 		return []record.Edit{record.SetPump("action", rest[0]), record.SetPump("state", rest[1])}, nil
+	case slices.Contains(lockWords, what):
+		return noteLock(what, rest, time.Now().UTC().Format(time.RFC3339))
 	case what == "recent" || what == "recent-not":
 		return noteRecent(book, what, rest)
 	case slices.Contains(pumpKeys, what):
@@ -243,7 +250,7 @@ func keys(m map[string]placed) []string {
 
 // noteNames lists every name that note takes.
 func noteNames(book *rules.Book) []string {
-	out := append([]string{"pump", "recent", "recent-not", "manual", "measured"}, pumpKeys...)
+	out := append([]string{"pump", "recent", "recent-not", "manual", "measured"}, append(slices.Clone(lockWords), pumpKeys...)...)
 	for _, ids := range [][]string{book.Symptoms.IDs(), book.Checks.IDs(), book.Causes.IDs(), book.Access.IDs()} {
 		out = append(out, ids...)
 	}
@@ -261,6 +268,8 @@ func completeNote(o *bookOption, args []string) ([]string, cobra.ShellCompDirect
 		return noteNames(book), cobra.ShellCompDirectiveNoFileComp
 	}
 	switch args[1] {
+	case "lock":
+		return []string{"on", "off"}, cobra.ShellCompDirectiveNoFileComp
 	case "state":
 		return evidence.PumpStates(), cobra.ShellCompDirectiveNoFileComp
 	case "rotation":

@@ -189,11 +189,17 @@ func (d *Dialogue) closing(k *evidence.Case, m *interview.Move) error {
 		done = "noted for then" // nothing to do now
 	}
 	options := []talk.Option{{Text: done}, {Key: "n", Text: "not done, or it cannot be done"}, {Key: "r", Text: "report something that was noticed"}}
+	locks, open := d.lists(k, s.ID)
+	if len(locks)+len(open) > 0 {
+		options = append(options, talk.Option{Key: "l", Text: "write down whose locks are off, what is shut"})
+	}
 	i, err := d.choose("", options)
 	if err != nil {
 		return err
 	}
 	switch options[i].Key {
+	case "l":
+		return d.takenOff(locks, open)
 	case "n":
 		return d.term.Say(0, "Then the pump stays as it is. What comes after this step waits.")
 	case "r":

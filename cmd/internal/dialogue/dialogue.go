@@ -134,6 +134,8 @@ func (d *Dialogue) turn(k *evidence.Case, m *interview.Move) (over bool, err err
 		return false, d.readStop(m)
 	case interview.Leave:
 		return d.waiting(k, m)
+	case interview.Held:
+		return false, d.held(k, m)
 	case interview.Notice:
 		return false, d.notice(k, "What was noticed?")
 	case interview.Lately:

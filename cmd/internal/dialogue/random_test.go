@@ -113,6 +113,9 @@ func (w *watcher) guarded(screen string, k *evidence.Case) {
 		if s.For == rules.ForIsolation && (s.Again || !provedBefore) && s.When.Holds(k, w.book) {
 			require.Contains(w.t, confirmed, s.Title, screen)
 		}
+		if s.TakenOver != nil && provedBefore && s.When.Holds(k, w.book) {
+			require.Contains(w.t, confirmed, s.TakenOver.Title, screen)
+		}
 	}
 	w.opensGuarded(screen, k, confirmed)
 }

@@ -66,6 +66,65 @@ func (d *Dialogue) waiting(k *evidence.Case, m *interview.Move) (over bool, err 
 	return false, d.writeThen(func(s *interview.Sitting) { s.Read = map[string]bool{} }, edits...)
 }
 
+// held waits with everything that opens or closes the pump until the crew says
+// that it is over. That is written as seen: what made it hold is not there any
+// more. What was proved of the isolation before counts no longer.
+func (d *Dialogue) held(k *evidence.Case, m *interview.Move) error {
+	if err := d.term.Say(0, "Nothing is opened, closed up or repaired until this is over: "+holding(d.book, m.Report)+"."); err != nil {
+		return err
+	}
+	options := []talk.Option{{Text: "it is over: seen by whoever is in charge of the permit"}, {Text: "report something that was noticed"}}
+	if m.Step.ID != "" {
+		options = append(options, talk.Option{Text: "it goes on; do meanwhile what needs nothing opened"})
+	}
+	i, err := d.choose("Is it over?", options)
+	switch {
+	case err != nil:
+		return err
+	case i == 1:
+		return d.report(k, "What was noticed?")
+	case i == 2:
+		d.remember()
+		d.sitting.Declined[interview.HeldKey] = true
+		return nil
+	}
+	symptoms, causes := interview.Holding(d.book, k)
+	if len(symptoms)+len(causes) == 0 {
+		return d.term.Say(0, "What holds it back is several findings together. Put them right in the case file by hand.")
+	}
+	edits := []record.Edit{d.log("said to be over: " + holding(d.book, m.Report))}
+	for _, id := range symptoms {
+		edits = append(edits, record.SetFinding(id, "absent"))
+	}
+	for _, at := range causes {
+		edits = append(edits, record.Unconfirm(at.ID, placesAt(at)...))
+	}
+	return d.writeThen(d.proveAnew, edits...)
+}
+
+// holding names the stop conditions that hold every opening back.
+func holding(book *rules.Book, r *engine.Report) string {
+	var out []string
+	for _, s := range r.Stop {
+		if book.Stops.Get(s.ID).OpenNothing {
+			out = append(out, s.Title)
+		}
+	}
+	return strings.Join(out, "; ")
+}
+
+// proveAnew forgets what has to be proved again, and that the stop conditions
+// were read: should one come again, it is read again.
+func (d *Dialogue) proveAnew(s *interview.Sitting) {
+	s.Read = map[string]bool{}
+	delete(s.Declined, interview.HeldKey)
+	for _, g := range d.book.Safety.List {
+		if g.Again {
+			delete(s.Safe, g.ID)
+		}
+	}
+}
+
 // step puts the next step of the list: a guard, an opening or a check.
 func (d *Dialogue) step(k *evidence.Case, m *interview.Move) error {
 	if err := d.standing(m); err != nil {
@@ -139,20 +198,55 @@ func (d *Dialogue) aroundStep(k *evidence.Case, m *interview.Move, key string) e
 func (d *Dialogue) guard(k *evidence.Case, m *interview.Move) error {
 	options := append([]talk.Option{{Text: "done"}}, around("not done, or it cannot be done")...)
 	options = append(options, talk.Option{Key: "i", Text: "who confirms: " + whoever(d.by)})
+	if g := d.book.Safety.Get(m.Step.ID); len(g.LockOn)+len(g.LeavesOpen) > 0 {
+		options = append(options, talk.Option{Key: "l", Text: lockOption(g)})
+	}
+	doubts := d.doubts(k, m.Step.ID)
+	for n, s := range doubts {
+		options = append(options, talk.Option{Key: doubtKey(n), Text: s.Title})
+	}
 	i, err := d.term.Choose("", options)
 	if err != nil {
 		return err
+	}
+	for n, s := range doubts {
+		if options[i].Key == doubtKey(n) {
+			return d.answer(k, s, k.Pump.Places(s.Level), nil)
+		}
 	}
 	switch key := options[i].Key; key {
 	case "":
 		return d.guardDone(k, m)
 	case "i":
 		return d.who()
+	case "l":
+		return d.lockHere(d.book.Safety.Get(m.Step.ID))
 	case "n":
 		return d.term.Say(0, "Then nobody goes further. What stands behind this step waits until it is done. If it cannot be done, leave here and tell the person in charge.")
 	default:
 		return d.aroundStep(k, m, key)
 	}
+}
+
+// doubts are the signs that show that a safety step does not hold, as far as
+// they are not known to be there.
+func (d *Dialogue) doubts(k *evidence.Case, step string) []*rules.Symptom {
+	var out []*rules.Symptom
+	for _, id := range d.book.Safety.Get(step).Reports {
+		if s := d.book.Symptoms.Get(id); s.When.Holds(k, d.book) && !k.Shows(id, "") {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// doubtKey is what is typed for a sign that is offered at a safety step: d for
+// the first, then d2, d3.
+func doubtKey(n int) string {
+	if n == 0 {
+		return "d"
+	}
+	return fmt.Sprintf("d%d", n+1)
 }
 
 func whoever(by string) string {
@@ -192,7 +286,9 @@ func (d *Dialogue) stateAfter(k *evidence.Case, m *interview.Move, after *interv
 	switch {
 	case k.Pump.State == evidence.Isolated || !interview.Isolates(d.book, m.Step.ID):
 		return k.Pump.State
-	case interview.Isolated(d.book, m.Report, after) && isolates(d.book, m.Report):
+	case m.Report.OpenNothing && k.Pump.State != evidence.Running:
+		return k.Pump.State // not proved yet
+	case !m.Report.OpenNothing && interview.Isolated(d.book, m.Report, after) && isolates(d.book, m.Report):
 		return evidence.Isolated
 	case k.Pump.State == evidence.Running && stopped(d.book, m.Report, after):
 		return evidence.Stopped

@@ -301,6 +301,13 @@ func (s *sheet) safetyEntry(b *rules.Book, id string, _ BookFilter) bool {
 	s.labelled("After", strings.Join(step.After, ", "))
 	s.condition("On", step.When)
 	s.labelled("Do", step.Do)
+	switch t := step.TakenOver; {
+	case t != nil:
+		s.labelled("Isolated", "when the pump is isolated already: "+t.Title+". "+t.Do)
+	case step.Again:
+		s.labelled("Isolated", "done again when the pump is isolated already")
+	}
+	s.labelled("Reports", strings.Join(step.Reports, ", "))
 	s.labelled("Basis", step.Basis)
 	return true
 }
@@ -316,6 +323,9 @@ func (s *sheet) stopEntry(b *rules.Book, id string, _ BookFilter) bool {
 	s.condition("When", stop.When)
 	for _, do := range stop.Do {
 		s.para("      - ", "        ", do)
+	}
+	if stop.OpenNothing {
+		s.labelled("Holds", "every opening, every check with hands in, and the closing up")
 	}
 	s.labelled("Basis", stop.Basis)
 	return true

@@ -22,6 +22,9 @@ func Markdown(w io.Writer, r *engine.Report, all bool) error {
 		d.printf("%s  \n", plain(line))
 	}
 	d.stops(r)
+	if err := d.blocks(present([]block{lockBlock(r)})); err != nil {
+		return err
+	}
 	if !r.LeavePump {
 		if err := d.blocks(present([]block{ratingBlock(r)})); err != nil {
 			return err

@@ -14,7 +14,7 @@ import (
 func Teardown(w io.Writer, t *engine.Teardown, width int, markdown bool) error {
 	title := append(pumpLines(t.Report), bookLine(t.Report))
 	title[0] = "TEARDOWN PLAN. " + title[0]
-	blocks := stopBlocks(t.Report)
+	blocks := append(stopBlocks(t.Report), present([]block{lockBlock(t.Report)})...)
 	if t.LeavePump {
 		return writeBlocks(w, title, append(blocks, footBlock()), width, markdown)
 	}

@@ -29,6 +29,9 @@ func Text(w io.Writer, r *engine.Report, width int, all bool) error {
 	}
 	s.para("  ", "  ", bookLine(r))
 	s.stops(r)
+	if err := s.textBlocks(present([]block{lockBlock(r)})); err != nil {
+		return err
+	}
 	if !r.LeavePump {
 		if err := s.textBlocks(present([]block{ratingBlock(r)})); err != nil {
 			return err

@@ -1,6 +1,8 @@
 package sheet
 
 import (
+	"strings"
+
 	"telltale/cmd/internal/page"
 	"telltale/engine"
 	"telltale/evidence"
@@ -37,6 +39,7 @@ func (j *job) handOver() Section {
 	if !j.Plan.LeavePump || len(j.Case.Confirmed) > 0 {
 		s.Parts = append(s.Parts, j.proved())
 	}
+	s.Parts = append(s.Parts, j.locks()...)
 	s.Parts = append(s.Parts, j.open()...)
 	s.Parts = append(s.Parts, j.told(), signatures())
 	if len(j.Case.Log) > 0 {
@@ -75,13 +78,52 @@ func (j *job) proved() Part {
 	return part
 }
 
+// roomForLocks is how many empty lines the list of locks has besides.
+const roomForLocks = 2
+
+// locks hands the isolation over: whose lock hangs on what, what stays open, and
+// what is off or shut again. Whoever takes over sees each for himself.
+func (j *job) locks() []Part {
+	t := &Table{Head: []string{"Lock on", "Whose lock", "Since", "Tag, key", "Seen by who takes over", "Taken off by its owner, time"}, Room: true, Flow: true}
+	open := &Table{Head: []string{"Stays open", "Left open by", "Since", "Seen by who takes over", "Shut by, time"}, Room: true, Flow: true}
+	over := Part{Head: "Off or shut again, by the case"}
+	for _, l := range j.Plan.Locks {
+		if !l.Hangs {
+			over.Items = append(over.Items, l.Text)
+			continue
+		}
+		key := l.Tag
+		if l.Key != "" {
+			key = strings.TrimPrefix(key+"; key: "+l.Key, "; ")
+		}
+		t.Rows = append(t.Rows, []Cell{{Text: l.On}, {Text: l.By}, {Text: l.At}, {Text: key}, {Boxes: []string{""}}, {}})
+	}
+	for _, o := range j.Plan.StaysOpen {
+		if !o.Open {
+			over.Items = append(over.Items, o.Text)
+			continue
+		}
+		open.Rows = append(open.Rows, []Cell{{Text: o.What}, {Text: o.By}, {Text: o.At}, {Boxes: []string{""}}, {}})
+	}
+	t.Rows = append(t.Rows, emptyRows(roomForLocks, len(t.Head))...)
+	open.Rows = append(open.Rows, emptyRows(roomForLocks, len(open.Head))...)
+	out := []Part{
+		{Head: "Locks that hang now", Text: []string{"Each takes off his own lock. Nobody takes off another's. Who takes over hangs his own first."}, Table: t},
+		{Head: "Bleeds and valves that stay open", Table: open},
+	}
+	if len(over.Items) > 0 {
+		out = append(out, over)
+	}
+	return out
+}
+
 // open lists what is open or will be.
 func (j *job) open() []Part {
-	now := Part{Head: "Open, locked or left apart now", With: true}
+	now := Part{Head: "Open or left apart now", With: true}
 	for _, at := range j.Case.Pump.Open {
 		now.Blanks = append(now.Blanks, Blank{Label: page.Titled(j.Book.Access.Get(at.ID).Title, whereOf(at)) + ":", Boxes: []string{"still so", "closed again"}})
 	}
-	more := Part{Columns: true, Whole: true, Blanks: []Blank{{Label: "Also open:"}, {Label: "Locks and tags on, whose:"}, {Label: "Turned or left half done:"}, {Label: "Parts used, parts wanted:"}}}
+	more := Part{Columns: true, Whole: true, Blanks: []Blank{{Label: "Also open:"}, {Label: "Turned or left half done:"}, {Label: "Parts used, parts wanted:"}}}
 	return []Part{now, more}
 }
 
