@@ -15,8 +15,8 @@ import (
 // mostLooks is how many causes a check names as what it looks for.
 const mostLooks = 4
 
-// stops gives the stop conditions that hold: what is done at once first, and
-// of these the gravest.
+// stops gives the stop conditions that hold: the pump that must be left first,
+// then what is done at once, and of these the gravest.
 func (m *model) stops() []*rules.Stop {
 	var out []*rules.Stop
 	for _, s := range m.book.Stops.List {
@@ -25,16 +25,20 @@ func (m *model) stops() []*rules.Stop {
 		}
 	}
 	slices.SortStableFunc(out, func(a, b *rules.Stop) int {
-		return cmp.Or(later(a)-later(b), slices.Index(rules.Signals(), string(a.Signal))-slices.Index(rules.Signals(), string(b.Signal)))
+		return cmp.Or(urgency(a)-urgency(b), slices.Index(rules.Signals(), string(a.Signal))-slices.Index(rules.Signals(), string(b.Signal)))
 	})
 	return out
 }
 
-func later(s *rules.Stop) int {
-	if s.By == rules.AtOnce {
+// urgency is the smaller the sooner a stop is read.
+func urgency(s *rules.Stop) int {
+	switch {
+	case s.LeavePump:
 		return 0
+	case s.By == rules.AtOnce:
+		return 1
 	}
-	return 1
+	return 2
 }
 
 // stopsAtOnce says whether the pump runs and one of the stop conditions stops

@@ -212,13 +212,16 @@ func TestAConfirmedCauseLeavesTheRestOpen(t *testing.T) {
 
 func TestStopsComeBeforeEverything(t *testing.T) {
 	for finding, stop := range map[string]string{
-		"rod-broken: {present: [1]}":         "broken-rod",
-		"turns-wrong-way: present":           "reverse-rotation-suspected",
-		"smoke: power-end":                   "smoke-seen",
-		"pit-gain: present":                  "well-control-first",
-		"flow-with-pumps-off: present":       "well-control-first",
-		"oil-mud-spraying: {present: [2]}":   "oil-mud-spray",
-		"smoke: present, pit-gain: present":  "well-control-first",
+		"rod-broken: {present: [1]}":                                     "broken-rod",
+		"turns-wrong-way: present":                                       "reverse-rotation-suspected",
+		"smoke: power-end":                                               "smoke-seen",
+		"pit-gain: present":                                              "well-control-first",
+		"flow-with-pumps-off: present":                                   "well-control-first",
+		"oil-mud-spraying: {present: [2]}":                               "oil-mud-spray",
+		"smoke: present, pit-gain: present":                              "well-control-first",
+		"relief-kept-shut: present":                                      "nothing-limits-pressure",
+		"oil-pressure-low: low, wash-weak: {present: [1]}, smoke: drive": "smoke-seen",
+		"relief-kept-shut: present, pit-gain: present, wash-weak: {present: [1]}": "well-control-first",
 		"rod-broken: {absent: [1]}":          "",
 		"pit-gain: absent, knock: irregular": "",
 	} {
