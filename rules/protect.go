@@ -51,23 +51,23 @@ const (
 
 // protections holds the table of every section.
 var protections = map[string]protection{
-	"groups": {keys: map[string]change{"title": beside, "basis": grounds}},
-	"works":  {keys: map[string]change{"title": beside, "basis": grounds}},
+	"groups": {keys: map[string]change{"title": titleBeside, "basis": grounds}},
+	"works":  {keys: map[string]change{"title": titleBeside, "basis": grounds}},
 	// A figure of the maker, a rating and a relief setting belong to one pump:
 	// they stand in the case, under manual, never in a book for many pumps.
-	"limits": {keys: map[string]change{"title": beside, "dimension": fixed, "value": ofTheManual, "as-low-as": ofTheManual, "basis": grounds}},
+	"limits": {keys: map[string]change{"title": titleBeside, "dimension": fixed, "value": ofTheManual, "as-low-as": ofTheManual, "basis": grounds}},
 	// Whoever sees a sign must be able to say it: a stop may rest on it.
 	"symptoms": {keys: map[string]change{
-		"title": beside, "ask": beside, "tell": beside, "background": free, "basis": grounds,
+		"title": titleBeside, "ask": beside, "tell": beside, "background": free, "basis": grounds,
 		"of": fixed, "pump": fixed, "access": fixed, "kinds": fixed, "reckoned": fixed, "follows": fixed, "when": fixed,
 	}},
 	"causes": {keys: map[string]change{
-		"title": beside, "why": beside, "repair": beside, "again": beside, "ruins": beside,
+		"title": titleBeside, "why": beside, "repair": beside, "again": beside, "ruins": beside,
 		"haste": sooner, "haste-when": moreHaste, "group": free, "how-common": free, "odds": free, "shows": byKey, "shows-when": free, "parts": byKey, "basis": grounds,
 		"of": fixed, "when": fixed, "behind": fixed, "safety": more,
 	}, barred: map[string]string{"behind": "its repair is done behind the isolation of the pump"}},
 	"access": {keys: map[string]change{
-		"title": beside, "do": beside, "tools": moreWords, "needs": more, "safety": more, "uses": more, "hands": higher,
+		"title": titleBeside, "do": beside, "tools": moreWords, "needs": more, "safety": more, "uses": more, "hands": higher,
 		"minutes": free, "basis": grounds, "of": fixed, "close": fixed, "when": fixed,
 		"where": fixed, "stands-for": fixed, "before-turning": fixed,
 	}, barred: map[string]string{"stands-for": "a built-in access is not opened in another way"}},
@@ -78,7 +78,7 @@ var protections = map[string]protection{
 	}},
 	"checks": {
 		keys: map[string]change{
-			"title": beside, "do": beside, "tools": moreWords, "read": moreReadings, "results": moreResults,
+			"title": titleBeside, "do": beside, "tools": moreWords, "read": moreReadings, "results": moreResults,
 			"access": more, "safety": more, "after": more, "after-when": more, "closed": more, "hands": higher, "pump": shut,
 			"finds": byKey, "minutes": free, "basis": grounds,
 			"of": fixed, "when": fixed, "first-when": fixed, "answers": fixed, "not-where": fixed,
@@ -102,15 +102,15 @@ var protections = map[string]protection{
 		"title": fixed, "of": fixed, "most": fixed, "least": fixed, "doubt": fixed, "shows": fixed, "when": fixed, "basis": grounds,
 	}},
 	"signs": {keys: map[string]change{
-		"title": beside, "of": fixed, "above": fixed, "below": fixed, "shows": fixed, "one-of": fixed, "when": fixed, "basis": grounds,
+		"title": titleBeside, "of": fixed, "above": fixed, "below": fixed, "shows": fixed, "one-of": fixed, "when": fixed, "basis": grounds,
 	}},
-	"parts":  {keys: map[string]change{"title": beside, "of": fixed, "often": fixed, "times": fixed, "when": fixed, "basis": grounds}},
-	"advice": {keys: map[string]change{"title": beside, "do": moreWords, "basis": grounds}},
+	"parts":  {keys: map[string]change{"title": titleBeside, "of": fixed, "often": fixed, "times": fixed, "when": fixed, "basis": grounds}},
+	"advice": {keys: map[string]change{"title": titleBeside, "do": moreWords, "basis": grounds}},
 	// The steps carry cautions: who wants more says it in the site's procedure.
 	"procedures": {keys: map[string]change{"title": fixed, "tools": moreWords, "steps": fixed, "basis": grounds}},
-	"gauges":     {keys: map[string]change{"title": beside, "do": beside, "resolves": fixed, "checks": fixed, "basis": grounds}},
-	"told":       {keys: map[string]change{"title": beside, "of": beside, "opened": fixed, "causes": fixed, "when": fixed, "basis": grounds}},
-	"referrals":  {keys: map[string]change{"title": beside, "ask": beside, "opened": fixed, "basis": grounds}},
+	"gauges":     {keys: map[string]change{"title": titleBeside, "do": beside, "resolves": fixed, "checks": fixed, "basis": grounds}},
+	"told":       {keys: map[string]change{"title": titleBeside, "of": beside, "opened": fixed, "causes": fixed, "when": fixed, "basis": grounds}},
+	"referrals":  {keys: map[string]change{"title": titleBeside, "ask": beside, "opened": fixed, "basis": grounds}},
 
 	"scale":    {keys: map[string]change{"how-common": byKey, "shows": byKey, "finds": byKey, "background": byKey, "basis": grounds}},
 	"planning": {keys: map[string]change{"least-gain": lower, "firmness": byKey, "how-common-weight": free, "fixed-order": free, "basis": grounds}},
@@ -172,6 +172,14 @@ func beside(base, over *source.Node) (*source.Node, *refusal) {
 		return wordsAt(over, words), nil
 	}
 	return wordsAt(over, strings.TrimSpace(base.Text)+" "+words), nil
+}
+
+// titleBeside puts a local title behind the built-in one.
+func titleBeside(base, over *source.Node) (*source.Node, *refusal) {
+	if over.Kind != source.Scalar || strings.TrimSpace(over.Text) == "" {
+		return nil, &refusal{over, "expected a title, which is put beside the built-in one"}
+	}
+	return wordsAt(over, fmt.Sprintf("%s (local book: %s)", strings.TrimSpace(base.Text), strings.TrimSpace(over.Text))), nil
 }
 
 // wordsAt is a text that stands at the place of another.

@@ -191,7 +191,7 @@ advice:
 	assert.Equal(t, base.Readings.Significant, b.Readings.Significant)
 	low := b.Signs.Get("rod-measured-low")
 	assert.Equal(t, base.Signs.Get("rod-measured-low").Above, low.Above)
-	assert.Equal(t, base.Signs.Get("rod-measured-low").Title+" Local book: By the long leaf", low.Title)
+	assert.Equal(t, base.Signs.Get("rod-measured-low").Title+" (local book: By the long leaf)", low.Title)
 	assert.Equal(t, "low", low.Kind)
 	assert.Equal(t, LinerTaperBy, b.Signs.Get("rig-liner-taper").Of)
 	assert.Equal(t, append(base.Advice.Get("equal-shims").Do, "Local book: Call the toolpusher first."), b.Advice.Get("equal-shims").Do)

@@ -170,8 +170,9 @@ func partNames(b *rules.Book, c *rules.Cause) []string {
 }
 
 func (s *sheet) condition(label string, when *rules.Condition) {
-	if when != nil {
+	for ; when != nil; when = when.Or {
 		s.labelled(label, when.Source)
+		label = "Or " + strings.ToLower(label)
 	}
 }
 
