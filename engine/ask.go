@@ -30,7 +30,7 @@ func (m *model) questions(s *noisyor.Solver, w weighed, running, live bool) ([]Q
 			continue
 		}
 		for _, place := range m.k.Pump.Places(symptom.Level) {
-			if m.k.Settled(symptom.ID, place) || !m.reachable(symptom, place) || m.settled(symptom, place, w) {
+			if m.weighedCase().Settled(symptom.ID, place) || !m.reachable(symptom, place) || m.settled(symptom, place, w) {
 				continue
 			}
 			bits, err := m.bits(s, w, symptom, place, about, base)

@@ -24,9 +24,9 @@ const basisLine = "Chances rest on the rulebook's judged figures, not on counted
 func Diagnose(book *rules.Book, k *evidence.Case) (*Report, error) {
 	measured, withFindings, err := measure(book, k)
 	if err != nil {
-		return readingsExclude(book, measured, withFindings), err
+		return readingsExclude(book, measured, withFindings, k), err
 	}
-	m := newModel(book, withFindings)
+	m := newModel(book, withFindings).saying(k)
 	var s noisyor.Solver
 	r := m.header(measured.Ratings)
 	if k.Measured.Any() {
@@ -54,9 +54,9 @@ func Diagnose(book *rules.Book, k *evidence.Case) (*Report, error) {
 func Outline(book *rules.Book, k *evidence.Case) (*Report, error) {
 	measured, withFindings, err := measure(book, k)
 	if err != nil {
-		return readingsExclude(book, measured, withFindings), err
+		return readingsExclude(book, measured, withFindings, k), err
 	}
-	m := newModel(book, withFindings)
+	m := newModel(book, withFindings).saying(k)
 	var s noisyor.Solver
 	r := m.header(measured.Ratings)
 	stops := m.addStops(r)
@@ -75,7 +75,7 @@ func Outline(book *rules.Book, k *evidence.Case) (*Report, error) {
 func (m *model) addStops(r *Report) []*rules.Stop {
 	stops := m.stops()
 	for _, stop := range stops {
-		s := StopReport{ID: stop.ID, Signal: string(stop.Signal), By: string(stop.By), Title: m.stopTitle(stop), Do: m.fillAll(stop.Do), FromLocal: stop.FromLocal}
+		s := StopReport{ID: stop.ID, Signal: string(stop.Signal), By: string(stop.By), Title: m.stopTitle(stop), Do: m.stopDo(stop), FromLocal: stop.FromLocal}
 		if m.raisedByLocal(stop) {
 			s.Title, s.FromLocal = s.Title+rules.RaisedByLocal, true
 		}
@@ -103,10 +103,13 @@ func (m *model) answer(s *noisyor.Solver, w weighed, stops []*rules.Stop, r *Rep
 	if r.NoneOfThese, err = m.noneOfThese(s, w); err != nil {
 		return err
 	}
-	if err = m.explain(s, w, stops, r); err != nil {
+	r.Closed = len(r.Confirmed) > 0 && len(r.Unexplained) == 0 && !slices.ContainsFunc(r.Confirmed, func(c ConfirmedReport) bool { return !c.CheckedAgain })
+	if r.Closed && m.k.Pump.State == evidence.Running {
+		r.NotInSteps = 0 // there is nothing left to look for
+	} else if err = m.explain(s, w, stops, r); err != nil {
 		return err
 	}
-	r.Notes = append(r.Notes, m.notes()...)
+	r.Notes = append(r.Notes, m.notes(r)...)
 	return nil
 }
 
@@ -138,7 +141,7 @@ func (m *model) header(ratings []figures.Rating) *Report {
 			Open: []string{}, Recent: []string{},
 		},
 		Locks: lockReports(m.k), StaysOpen: openLines(m.k),
-		Stop: []StopReport{}, Found: []FindingReport{}, Causes: []CauseReport{}, Confirmed: []ConfirmedReport{},
+		Stop: []StopReport{}, Beside: m.besideReports(), Contradictions: Contradictions(m.book, m.k), Found: []FindingReport{}, Causes: []CauseReport{}, Confirmed: []ConfirmedReport{},
 		Unexplained: []UnexplainedReport{}, Groups: []GroupReport{}, Steps: []StepReport{}, Ask: []QuestionReport{}, Notes: []string{},
 		Ratings: ratings,
 	}
@@ -198,7 +201,7 @@ func text(q *evidence.Quantity) string {
 	return q.String()
 }
 
-func (m *model) notes() []string {
+func (m *model) notes(r *Report) []string {
 	var out []string
 	if len(m.units) == 0 {
 		out = append(out, "No finding was given: the ranking only says how common each cause is.")
@@ -211,7 +214,32 @@ func (m *model) notes() []string {
 		out = append(out, "The case says that the pump is isolated. Prove it again before hands go in.")
 	}
 	if len(m.confirmed) > 0 {
-		out = append(out, fmt.Sprintf("%d cause(s) confirmed. Correct them, measure again, then look at what is still unexplained.", len(m.confirmed)))
+		out = append(out, m.whereItStands(r))
 	}
 	return out
+}
+
+// whereItStands says what is left to do about what was proved.
+func (m *model) whereItStands(r *Report) string {
+	corrected, again := 0, 0
+	for _, c := range r.Confirmed {
+		if c.Corrected {
+			corrected++
+		}
+		if c.CheckedAgain {
+			again++
+		}
+	}
+	proved := len(r.Confirmed)
+	switch {
+	case r.Closed && m.k.Pump.State == evidence.Running:
+		return "This case is closed: what was proved is corrected, and was right when it was looked at again. Start a new case for anything new."
+	case r.Closed:
+		return "What was proved is corrected, and was right when it was looked at again. What is left is to close up and go back to service."
+	case again == proved:
+		return "What was proved is corrected, and was right when it was looked at again. Look at what is still unexplained."
+	case corrected == proved:
+		return fmt.Sprintf("%d cause(s) corrected. Look at each again, then at what is still unexplained.", corrected)
+	}
+	return fmt.Sprintf("%d cause(s) confirmed, %d of them corrected. Correct what is left, measure again, then look at what is still unexplained.", proved, corrected)
 }

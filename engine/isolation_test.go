@@ -24,7 +24,7 @@ func TestTheIsolationFollowsTheFederalSequence(t *testing.T) {
 		// locked shaft would hide a failed isolation.
 		{"block-movement"},
 	}
-	r := diagnose(t, triplexRunning+"findings: {rod-worn: {underside: [2]}}")
+	r := diagnose(t, triplexRunning+"findings: {rod-worn: {underside: [2]}}\ntaken: at-last-stop")
 	last := 0
 	for _, stage := range sequence {
 		least, most := len(r.Steps)+1, 0

@@ -56,6 +56,10 @@ type model struct {
 	showings  map[string][]showing // by symptom, those that were asked for; see shows
 	units     []unit
 	confirmed map[int]bool
+	// weighs is what is weighed of the case where that is not all of it, and
+	// beside what is not weighed as it was taken beside moving parts.
+	weighs *evidence.Case
+	beside []string
 }
 
 func newModel(book *rules.Book, k *evidence.Case) *model {

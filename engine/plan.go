@@ -154,25 +154,6 @@ func (m *model) canDo(c *rules.Check, at evidence.Place) bool {
 		!slices.ContainsFunc(c.Access, func(id string) bool { return !m.book.ExistsAt(id, at, m.k) })
 }
 
-// answered says whether the findings hold already all that a check would
-// tell.
-func (p *planner) answered(c *rules.Check, at evidence.Place) bool {
-	asked := 0
-	for _, id := range c.Answers {
-		symptom := p.m.book.Symptoms.Get(id)
-		if !symptom.When.Holds(p.m.k, p.m.book) {
-			continue
-		}
-		asked++
-		for _, place := range p.m.k.Pump.Under(at, symptom.Level) {
-			if !p.m.k.Known(id, place) {
-				return false
-			}
-		}
-	}
-	return asked > 0
-}
-
 // possible says whether a check exists on this pump and its state allows it.
 func (p *planner) possible(c *rules.Check) bool {
 	if !c.When.Holds(p.m.k, p.m.book) || p.shut && p.m.book.CheckTurns(c) {
@@ -200,13 +181,25 @@ func (p *planner) finds(c *rules.Check, place evidence.Place) []order.Find {
 	})
 }
 
-// findsAny gives every cause that a check exposes at a place.
+// findsAny gives every cause that a check still exposes at a place, with what
+// the case answers already taken off.
 func (p *planner) findsAny(c *rules.Check, place evidence.Place) []order.Find {
 	var out []order.Find
+	if p.answered(c, place) {
+		return nil
+	}
+	signs := p.m.signsOf(c, place)
 	for _, f := range c.Finds {
 		for i, in := range p.m.causes {
-			if in.cause.ID == f.Cause && in.place.Touches(place) {
-				out = append(out, order.Find{Cause: i, Sure: f.Sure})
+			if in.cause.ID != f.Cause || !in.place.Touches(place) {
+				continue
+			}
+			sure := f.Sure
+			if of, told := signs[i]; told {
+				sure = stillSure(sure, of)
+			}
+			if sure > 0 {
+				out = append(out, order.Find{Cause: i, Sure: sure})
 			}
 		}
 	}

@@ -46,12 +46,12 @@ func NewRanker(book *rules.Book) *Ranker { return &Ranker{book: book} }
 // conditions alone.
 func (r *Ranker) Rank(k *evidence.Case, least float64) (*Ranking, error) {
 	out := &Ranking{Stop: []string{}, Causes: []RankedCause{}}
-	var unfit error
-	if k.Measured.Any() || rated(r.book, k) {
+	said, unfit := k, error(nil)
+	if k = weighable(r.book, k); k.Measured.Any() || rated(r.book, k) {
 		measured, withFindings, err := measure(r.book, k)
 		k, unfit, out.Near = withFindings, err, nearRatings(measured.Ratings)
 	}
-	m := newModel(r.book, k)
+	m := newModel(r.book, k).saying(said)
 	for _, stop := range m.stops() {
 		out.Stop = append(out.Stop, stop.ID)
 		if stop.FromLocal || m.raisedByLocal(stop) {

@@ -22,6 +22,8 @@ type Report struct {
 	// Ratings are the pump's figures beside the limits that the case or the
 	// book gives, in the order of the book.
 	Ratings []figures.Rating `json:"ratings"`
+	// Beside is what was taken beside moving parts and is therefore not used.
+	Beside []BesideReport `json:"taken_beside_moving_parts"`
 	// Measured is what the readings came to, nil if nothing was measured.
 	Measured *MeasuredReport `json:"measured,omitempty"`
 	// Locks are the locks of the isolation by the case, and StaysOpen what it
@@ -53,7 +55,15 @@ type Report struct {
 	// RunAgain is what only the running pump shows, if the steps find nothing.
 	RunAgain *RunAgainReport  `json:"run_again,omitempty"`
 	Ask      []QuestionReport `json:"ask"`
-	Notes    []string         `json:"notes"`
+	// GoStraight is the look that can prove the likeliest cause at once, where
+	// that is likely enough; nil if none is.
+	GoStraight *GoStraightReport `json:"go_straight,omitempty"`
+	// Contradictions are words of the case that speak against each other.
+	Contradictions []ContradictionReport `json:"contradictions"`
+	// Closed: all that was proved is corrected and was right when it was looked
+	// at again, and nothing that was seen is left unexplained.
+	Closed bool     `json:"closed"`
+	Notes  []string `json:"notes"`
 }
 
 // RulebookReport says which rulebook the answer rests on.
@@ -205,6 +215,10 @@ type ConfirmedReport struct {
 	Ruins  string        `json:"ruins"`
 	// FromLocal: it, or something of it, comes from the local book.
 	FromLocal bool `json:"from_local,omitempty"`
+	// Corrected: it was repaired; CheckedAgain: and was right when it was looked
+	// at again.
+	Corrected    bool `json:"corrected"`
+	CheckedAgain bool `json:"checked_again"`
 }
 
 // GuardReport names a safety step.
@@ -270,6 +284,9 @@ type ResultReport struct {
 	Then     string   `json:"then"`
 	PointsTo []string `json:"points_to"`
 	Clears   []string `json:"clears"`
+	// Shows is the symptom that this result is, Kind of which kind.
+	Shows string `json:"shows,omitempty"`
+	Kind  string `json:"kind,omitempty"`
 }
 
 // QuestionReport is a symptom that nobody answered yet and that can be

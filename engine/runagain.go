@@ -79,7 +79,7 @@ func (m *model) runningPlanner(left []float64) *planner {
 
 // cleared says whether a check was done at a place, with or without a result.
 func (m *model) cleared(check string, place evidence.Place) bool {
-	for _, at := range append(append([]evidence.At{}, m.k.Cleared...), m.k.Unclear...) {
+	for _, at := range append(append([]evidence.At{}, m.weighedCase().Cleared...), m.k.Unclear...) {
 		if at.ID == check && at.Place == place {
 			return true
 		}

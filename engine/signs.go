@@ -46,9 +46,9 @@ type MeasuredFinding struct {
 func Measure(book *rules.Book, k *evidence.Case) (*Report, error) {
 	measured, withFindings, err := measure(book, k)
 	if err != nil {
-		return readingsExclude(book, measured, withFindings), err
+		return readingsExclude(book, measured, withFindings, k), err
 	}
-	m := newModel(book, withFindings)
+	m := newModel(book, withFindings).saying(k)
 	r := m.header(measured.Ratings)
 	r.Measured = measured
 	m.addStops(r)
@@ -57,8 +57,8 @@ func Measure(book *rules.Book, k *evidence.Case) (*Report, error) {
 
 // readingsExclude is the report where readings and the crew's word exclude
 // each other: the stops that hold by the crew's word and by the ratings.
-func readingsExclude(book *rules.Book, measured *MeasuredReport, k *evidence.Case) *Report {
-	m := newModel(book, k)
+func readingsExclude(book *rules.Book, measured *MeasuredReport, k, said *evidence.Case) *Report {
+	m := newModel(book, k).saying(said)
 	r := m.header(measured.Ratings)
 	m.addStops(r)
 	return r
@@ -66,8 +66,9 @@ func readingsExclude(book *rules.Book, measured *MeasuredReport, k *evidence.Cas
 
 // measure gives what the readings came to, and the case with its readings
 // turned into findings and the ratings that it is past. With an error it gives
-// the ratings alone.
+// the ratings alone. What was taken beside moving parts is not in it.
 func measure(book *rules.Book, k *evidence.Case) (*MeasuredReport, *evidence.Case, error) {
+	k = weighable(book, k)
 	worked, err := figures.Work(book, k)
 	if err != nil {
 		worked = &figures.Figures{Ratings: figures.Ratings(book, k, nil)}

@@ -102,6 +102,7 @@ func (m *model) list(s *noisyor.Solver, w weighed, stops []*rules.Stop, r *Repor
 		step.MinutesByHere = clock
 		r.Steps = append(r.Steps, step)
 	}
+	r.GoStraight = p.straight(sequence, r)
 	back := m.returns(p.tasks, sequence, found)
 	var err error
 	if r.RunAgain, err = m.runAgain(s, w, weight, append([]float64{}, miss...), stops, back, found); err != nil {
@@ -218,7 +219,7 @@ func (m *model) step(t task, raw []order.Step, tasks []task, i int, weight []flo
 		for _, result := range c.Results {
 			r.Results = append(r.Results, ResultReport{
 				If: m.fill(result.If), Then: m.fill(result.Then),
-				PointsTo: append([]string{}, result.PointsTo...), Clears: append([]string{}, result.Clears...),
+				PointsTo: append([]string{}, result.PointsTo...), Clears: append([]string{}, result.Clears...), Shows: result.Shows, Kind: result.Kind,
 			})
 		}
 	}

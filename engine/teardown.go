@@ -22,7 +22,7 @@ func PlanTeardown(book *rules.Book, k *evidence.Case, named []evidence.At) (*Tea
 	if err != nil {
 		return noTeardown(r), err
 	}
-	t := teardown{model: newModel(book, withFindings), out: noTeardown(r)}
+	t := teardown{model: newModel(book, withFindings).saying(k), out: noTeardown(r)}
 	t.out.Named, t.out.SpareFrom = len(named) > 0, book.Teardown.PartsFrom
 	if t.w, err = t.weigh(&t.solver); err != nil {
 		return t.out, err

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 
@@ -153,6 +154,11 @@ func (m *model) causeReports(w weighed) []CauseReport {
 	return out
 }
 
+// among says whether a cause at a place stands in a list.
+func among(list []evidence.At, cause string, place evidence.Place) bool {
+	return slices.ContainsFunc(list, func(at evidence.At) bool { return at.ID == cause && at.Place == place })
+}
+
 func (m *model) confirmedReports() []ConfirmedReport {
 	out := []ConfirmedReport{}
 	for i, in := range m.causes {
@@ -162,6 +168,7 @@ func (m *model) confirmedReports() []ConfirmedReport {
 				Cause: c.ID, Where: where(in.place), Title: m.fill(c.Title),
 				Behind: string(c.Behind), Safety: m.guardReports(c.Safety),
 				Repair: m.fill(c.Repair), Again: m.fill(c.Again), Parts: m.partTitles(c), Ruins: m.fill(c.Ruins), FromLocal: c.FromLocal,
+				Corrected: among(m.k.Corrected, c.ID, in.place), CheckedAgain: among(m.k.Rechecked, c.ID, in.place),
 			})
 		}
 	}

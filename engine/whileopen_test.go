@@ -63,7 +63,7 @@ func TestWhileOpenByHand(t *testing.T) {
 		"a is named":        {"state: stopped", "checked: {done: nothing}", "a", []ExtraReport{two, lookB}},
 		"the door is open":  {"state: isolated, open: [door]", "checked: {done: nothing}", "a", []ExtraReport{two, lookB}},
 		"b is proved":       {"state: stopped", "checked: {done: nothing}\nconfirmed: [b]", "a", []ExtraReport{two}},
-		"two found nothing": {"state: running", "checked: {done: nothing, two: nothing}", "a", []ExtraReport{lookB}},
+		"two found nothing": {"state: running", "checked: {done: nothing, two: nothing}\ntaken: at-last-stop", "a", []ExtraReport{lookB}},
 		"c is named": {"state: stopped", "checked: {done: nothing}", "c", []ExtraReport{
 			{Check: "look-a", Chance: 0.27, Minutes: 5}, {Check: "two", Chance: 0.1*0.5 + 0.3*0.05, Minutes: 1}, lookB}},
 		"nothing is opened": {"state: stopped", "checked: {look-a: nothing}", "a", nil},

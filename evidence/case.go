@@ -106,6 +106,9 @@ type Case struct {
 	// right.
 	Corrected []At
 	Rechecked []At
+	// Taken is when what needs covers off was taken, by the name of a symptom, a
+	// check or a block of readings; see TakenAt.
+	Taken     map[string]Taken
 	Log       []LogEntry
 	Locks     []Lock     // of the isolation, hanging or taken off
 	StaysOpen []LeftOpen // bleeds, drains and valves that the isolation needs open

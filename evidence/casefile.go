@@ -47,6 +47,7 @@ func (r *caseReader) read(root *source.Node) {
 	parts, shims := o.Get("parts"), o.Get("shims-on-hand")
 	corrected, rechecked, log := o.Get("corrected"), o.Get("checked-again"), o.Get("log")
 	locks, staysOpen := o.Get("locks"), o.Get("stays-open")
+	taken := o.Get("taken")
 	o.Close()
 
 	layoutKnown := r.readPump(pump)
@@ -71,6 +72,7 @@ func (r *caseReader) read(root *source.Node) {
 	r.readSuction(suction)
 	r.readParts(parts)
 	r.readShims(shims)
+	r.readTaken(taken)
 }
 
 // checkNames looks at the keys of a mapping alone, when nothing more can be

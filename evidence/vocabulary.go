@@ -34,6 +34,9 @@ type Vocabulary struct {
 	Works        []string
 	Limits       map[string]Dimension
 	Parts        map[string]PartWord // parts whose changes can be recorded
+	// CoversOff are the symptoms, checks and blocks of readings that can only be
+	// had with covers off.
+	CoversOff map[string]bool
 }
 
 func names[T any](m map[string]T) []string {

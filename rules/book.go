@@ -43,6 +43,7 @@ type Book struct {
 	Textbook        []string // checks in the fixed order of a textbook procedure, to compare with
 	LeastGain       float64  // a check that adds less chance of finding the trouble is left out
 	Firm            Firm
+	Straight        Straight
 	Accepted        []Acceptance
 }
 
@@ -58,6 +59,14 @@ type Acceptance struct {
 type Firm struct {
 	Books  int
 	Spread float64
+}
+
+// Straight says when to offer to go straight to the look that proves a cause:
+// Likely is the chance of the cause from which it is offered, Proves how surely
+// a check must expose a cause to prove it.
+type Straight struct {
+	Likely float64
+	Proves float64
 }
 
 // Table keeps the entries of one kind in the order of the files.
@@ -396,6 +405,7 @@ type Check struct {
 	Finds     []Find
 	Results   []Result
 	Answers   []string // symptoms that it tells of; when all are answered, it is done
+	Main      []string // those of Answers that it is for; when these are answered, it is done
 	// Closed is what must not be open for it: the check stands before it is
 	// opened at the same place, and is left out where it is open.
 	Closed   []string
@@ -430,6 +440,9 @@ type Result struct {
 	Then     string
 	PointsTo []string
 	Clears   []string
+	// Shows is the sign of the check's answers that this result is, "" if it is
+	// none; Kind of which kind, "" if it has none or it is not known.
+	Shows, Kind string
 }
 
 // Return is one step of closing up and going back to service.
@@ -530,6 +543,7 @@ func (b *Book) Vocabulary() evidence.Vocabulary {
 	for _, l := range b.Limits.List {
 		v.Limits[l.ID] = l.Dimension
 	}
+	v.CoversOff = b.coversOff()
 	return v
 }
 

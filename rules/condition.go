@@ -33,6 +33,7 @@ type Condition struct {
 	Symptoms   []string    // that it asks about
 	Ratings    []string    // that it asks about
 	Or         *Condition  // holds in its place too; nil if there is none
+	Beside     bool        // it asks whether something was taken beside moving parts
 }
 
 // One type per dimension lets the expression compiler refuse a pressure
@@ -58,6 +59,7 @@ type conditionEnv struct {
 	Everywhere func(string) bool            `expr:"everywhere"`
 	Confirmed  func(string) bool            `expr:"confirmed"`
 	Past       func(string) bool            `expr:"past"`
+	Beside     func() bool                  `expr:"beside_moving_parts"`
 }
 
 // quantityNames are the pump's quantities by their name in conditions and in
@@ -93,7 +95,7 @@ func (l *loader) compileCondition(n *source.Node) *Condition {
 		l.conditionError(n, err)
 		return nil
 	}
-	return &Condition{Source: text, program: program, Quantities: v.quantities, Findings: v.findings, Symptoms: v.symptoms, Ratings: v.ratings}
+	return &Condition{Source: text, program: program, Quantities: v.quantities, Findings: v.findings, Symptoms: v.symptoms, Ratings: v.ratings, Beside: v.beside}
 }
 
 // anyCondition reads one condition, or a list of which one is enough; nil when
@@ -143,6 +145,7 @@ type conditionVisitor struct {
 	findings   bool
 	symptoms   []string
 	ratings    []string
+	beside     bool
 }
 
 // Visit checks one node of the expression.
@@ -207,7 +210,8 @@ func (v *conditionVisitor) call(n *ast.CallNode) {
 	if !known {
 		return // a unit function, or an unknown name that identifier reports
 	}
-	v.findings = v.findings || slices.Contains([]string{"present", "absent", "everywhere", "confirmed", "recent", "state_is", "past"}, callee.Value)
+	v.findings = v.findings || slices.Contains([]string{"present", "absent", "everywhere", "confirmed", "recent", "state_is", "past", besideMoving}, callee.Value)
+	v.beside = v.beside || callee.Value == besideMoving
 	for i, argument := range n.Arguments {
 		word, ok := argument.(*ast.StringNode)
 		if !ok {
@@ -231,17 +235,23 @@ func (v *conditionVisitor) call(n *ast.CallNode) {
 			v.add(argument, "%s does not know %q%s", callee.Value, source.Clip(word.Value), source.Expected(word.Value, allowed))
 		}
 	}
-	if most := argumentCount(callee.Value); len(n.Arguments) < 1 || len(n.Arguments) > most {
+	if most := argumentCount(callee.Value); len(n.Arguments) < min(1, most) || len(n.Arguments) > most {
 		v.add(n, "%s takes %d name(s)", callee.Value, most)
 	}
 }
 
 func argumentCount(function string) int {
-	if function == "present" {
+	switch function {
+	case "present":
 		return 2
+	case besideMoving:
+		return 0
 	}
 	return 1
 }
+
+// besideMoving is the condition that something was taken beside moving parts.
+const besideMoving = "beside_moving_parts"
 
 func (v *conditionVisitor) kindsOf(symptom ast.Node) []string {
 	name, ok := symptom.(*ast.StringNode)
@@ -269,6 +279,7 @@ func (l *loader) conditionWords() map[string][]string {
 			"everywhere":  symptoms,
 			"confirmed":   l.idsOf("causes"),
 			"past":        l.idsOf("ratings"),
+			besideMoving:  nil,
 		}
 	}
 	return l.words
@@ -289,6 +300,7 @@ func (c *Condition) Holds(k *evidence.Case, book *Book) bool {
 	env.Everywhere = k.ShowsEverywhere
 	env.Confirmed = k.HasConfirmed
 	env.Past = k.IsPast
+	env.Beside = func() bool { return len(book.TakenBeside(k)) > 0 }
 	return c.run(env, &k.Pump)
 }
 
@@ -334,6 +346,7 @@ func (c *Condition) HoldsForPump(p *evidence.Pump) bool {
 	no := func(string) bool { return false }
 	env.Recent, env.Absent, env.Everywhere, env.Confirmed, env.Past = no, no, no, no, no
 	env.Present = func(string, ...string) bool { return false }
+	env.Beside = func() bool { return false }
 	return c.run(env, p)
 }
 

@@ -232,6 +232,13 @@ func (l *loader) parsePlanning() {
 		l.book.Firm.Spread = firm.Need("spread").Number(&l.problems, "spread", 0, 3)
 		firm.Close()
 	}
+	l.book.Straight = Straight{Likely: 1, Proves: 1} // never, unless the book says when
+	if n := o.Get("go-straight"); n != nil {
+		straight := n.Object(&l.problems, "go-straight")
+		l.book.Straight.Likely = straight.Need("likely").Number(&l.problems, "likely", 0.5, 1)
+		l.book.Straight.Proves = straight.Need("proves").Number(&l.problems, "proves", 0.5, 1)
+		straight.Close()
+	}
 	l.book.HowCommonWeight = defaultWeight
 	if n := o.Get("how-common-weight"); n != nil {
 		l.book.HowCommonWeight = n.Number(&l.problems, "how-common-weight", 1, 1e6)

@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"slices"
+
 	"telltale/evidence"
 	"telltale/evidence/source"
 )
@@ -18,6 +20,17 @@ func (l *loader) parseCheck(o *source.Object, e Entry) *Check {
 	c.Finds = l.finds(o.Need("finds"))
 	c.Results = l.results(o.Need("results"))
 	c.Answers = l.ids(o.Get("answers"), "symptoms")
+	c.Main = l.ids(o.Get("main"), "symptoms")
+	for _, id := range c.Main {
+		if !slices.Contains(c.Answers, id) {
+			l.problems.Add(e.Pos, "%s has the main question %s, but does not answer it%s", e.ID, id, source.Expected(id, c.Answers))
+		}
+	}
+	for _, r := range c.Results {
+		if r.Shows != "" && !slices.Contains(c.Answers, r.Shows) {
+			l.problems.Add(e.Pos, "a result of %s shows %s, but the check does not answer it%s", e.ID, r.Shows, source.Expected(r.Shows, c.Answers))
+		}
+	}
 	c.Closed = l.ids(o.Get("closed"), "access")
 	c.NotWhere = l.ids(o.Get("not-where"), "symptoms")
 	c.Hands = l.hands(o)
@@ -106,11 +119,29 @@ func (l *loader) blanks(n *source.Node) []ReadBlank {
 func (l *loader) results(n *source.Node) []Result {
 	var out []Result
 	for _, o := range l.objects(n, "results") {
-		out = append(out, Result{
+		r := Result{
 			If: l.text(o, "if"), Then: l.text(o, "then"),
 			PointsTo: l.ids(o.Get("points-to"), "causes"), Clears: l.ids(o.Get("clears"), "causes"),
-		})
+		}
+		r.Shows, r.Kind = l.shown(o.Get("shows"))
+		out = append(out, r)
 		o.Close()
 	}
 	return out
+}
+
+// MainQuestions are the symptoms that a check is for: what the book marks, or
+// its only answer. None: it is a look all round.
+func (c *Check) MainQuestions() []string {
+	if len(c.Main) == 0 && len(c.Answers) == 1 {
+		return c.Answers
+	}
+	return c.Main
+}
+
+// CanProve says whether a check can prove a cause: one of its results points to
+// the cause, and it hardly ever misses it.
+func (b *Book) CanProve(c *Check, cause string) bool {
+	sure := slices.ContainsFunc(c.Finds, func(f Find) bool { return f.Cause == cause && f.Sure >= b.Straight.Proves })
+	return sure && slices.ContainsFunc(c.Results, func(r Result) bool { return slices.Contains(r.PointsTo, cause) })
 }

@@ -81,7 +81,7 @@ var protections = map[string]protection{
 			"title": titleBeside, "do": beside, "tools": moreWords, "read": moreReadings, "results": moreResults,
 			"access": more, "safety": more, "after": more, "after-when": more, "closed": more, "hands": higher, "pump": shut,
 			"finds": byKey, "minutes": free, "basis": grounds,
-			"of": fixed, "when": fixed, "first-when": fixed, "answers": fixed, "not-where": fixed,
+			"of": fixed, "when": fixed, "first-when": fixed, "answers": fixed, "main": fixed, "not-where": fixed,
 		},
 		barred: map[string]string{"first-when": "what comes before all other checks is the built-in book's alone"},
 		fixedBy: map[string]string{
@@ -113,7 +113,7 @@ var protections = map[string]protection{
 	"referrals":  {keys: map[string]change{"title": titleBeside, "ask": beside, "opened": fixed, "basis": grounds}},
 
 	"scale":    {keys: map[string]change{"how-common": byKey, "shows": byKey, "finds": byKey, "background": byKey, "basis": grounds}},
-	"planning": {keys: map[string]change{"least-gain": lower, "firmness": byKey, "how-common-weight": free, "fixed-order": free, "basis": grounds}},
+	"planning": {keys: map[string]change{"least-gain": lower, "firmness": byKey, "how-common-weight": free, "fixed-order": free, "go-straight": fixed, "basis": grounds}},
 	"readings": {keys: map[string]change{
 		"misread": free, "shim-series": free, "most-pieces": free, "basis": grounds,
 		"upper-guide-least": fixed, "upper-guide-most": fixed, "rod-load": fixed, "significant": fixed, "guard": fixed,

@@ -39,19 +39,21 @@ const (
 // MeasuredKind is what a measured value is and where it belongs.
 type MeasuredKind struct {
 	Level evidence.Level
-	Share bool // a share, not a length
+	Share bool   // a share, not a length
+	Block string // of the case file, in which the readings stand
 }
 
 var measuredKinds = map[MeasuredValue]MeasuredKind{
-	RodLowBy: {evidence.OfCylinder, false}, RodHighBy: {evidence.OfCylinder, false},
-	RodSidewaysBy: {evidence.OfCylinder, false}, RodChangesBy: {evidence.OfCylinder, false},
-	UpperGuideLeast: {evidence.OfCylinder, false}, UpperGuideMost: {evidence.OfCylinder, false},
-	RodFaceGapOneSide: {evidence.OfCylinder, false}, RodFaceGapAll: {evidence.OfCylinder, false},
-	FluidEndGapMost: {evidence.OfPump, false},
-	LinerOverBy:     {evidence.OfCylinder, false}, LinerOvalBy: {evidence.OfCylinder, false}, LinerTaperBy: {evidence.OfCylinder, false},
-	PistonRodUnderBy: {evidence.OfCylinder, false}, PistonRodOvalBy: {evidence.OfCylinder, false},
-	ExtRodUnderBy: {evidence.OfCylinder, false}, ExtRodOvalBy: {evidence.OfCylinder, false},
-	OutputLoss: {evidence.OfPump, true}, OutputChambers: {evidence.OfPump, true}, SuctionMargin: {evidence.OfPump, false},
+	RodLowBy: {evidence.OfCylinder, false, "rod-in-opening"}, RodHighBy: {evidence.OfCylinder, false, "rod-in-opening"},
+	RodSidewaysBy: {evidence.OfCylinder, false, "rod-in-opening"}, RodChangesBy: {evidence.OfCylinder, false, "rod-in-opening"},
+	UpperGuideLeast: {evidence.OfCylinder, false, "upper-guide"}, UpperGuideMost: {evidence.OfCylinder, false, "upper-guide"},
+	RodFaceGapOneSide: {evidence.OfCylinder, false, "rod-face-gap"}, RodFaceGapAll: {evidence.OfCylinder, false, "rod-face-gap"},
+	FluidEndGapMost: {evidence.OfPump, false, "fluid-end-gap"},
+	LinerOverBy:     {evidence.OfCylinder, false, "liner-bore"}, LinerOvalBy: {evidence.OfCylinder, false, "liner-bore"},
+	LinerTaperBy:     {evidence.OfCylinder, false, "liner-bore"},
+	PistonRodUnderBy: {evidence.OfCylinder, false, "piston-rod"}, PistonRodOvalBy: {evidence.OfCylinder, false, "piston-rod"},
+	ExtRodUnderBy: {evidence.OfCylinder, false, "extension-rod"}, ExtRodOvalBy: {evidence.OfCylinder, false, "extension-rod"},
+	OutputLoss: {evidence.OfPump, true, "tank-test"}, OutputChambers: {evidence.OfPump, true, "tank-test"}, SuctionMargin: {evidence.OfPump, false, "suction-line"},
 }
 
 // mostShare bounds a share: what is counted in chambers may be more than one.

@@ -13,29 +13,34 @@ type Kind string
 
 // The kinds of a move.
 const (
-	Stop    Kind = "stop"    // a stop condition that was not read out yet
-	Leave   Kind = "leave"   // the pump waits; nothing more is asked
-	Notice  Kind = "notice"  // nothing was noticed yet: what is it about?
-	Lately  Kind = "lately"  // nobody said yet what was done on the pump lately
-	Ask     Kind = "ask"     // a question whose answer would change what to do
-	Do      Kind = "do"      // the next safety step, access or check of the list
-	Repair  Kind = "repair"  // a proved cause is to be corrected, behind the isolation
-	Recheck Kind = "recheck" // a correction is to be looked at again
-	Close   Kind = "close"   // the next step of closing up and going back to service
-	Done    Kind = "done"    // explained, corrected and closed up
-	Held    Kind = "held"    // nothing is opened or closed until a stop condition is over
-	Nothing Kind = "nothing" // no check or question of the book would settle what is open
+	Stop     Kind = "stop"     // a stop condition that was not read out yet
+	Leave    Kind = "leave"    // the pump waits; nothing more is asked
+	Notice   Kind = "notice"   // nothing was noticed yet: what is it about?
+	Lately   Kind = "lately"   // nobody said yet what was done on the pump lately
+	Ask      Kind = "ask"      // a question whose answer would change what to do
+	Do       Kind = "do"       // the next safety step, access or check of the list
+	Repair   Kind = "repair"   // a proved cause is to be corrected, behind the isolation
+	Recheck  Kind = "recheck"  // a correction is to be looked at again
+	Close    Kind = "close"    // the next step of closing up and going back to service
+	Done     Kind = "done"     // explained, corrected and closed up
+	Taken    Kind = "taken"    // when was something taken that needs covers off?
+	Which    Kind = "which"    // two words of the case do not go together
+	Straight Kind = "straight" // one look can prove a cause that is very likely
+	Held     Kind = "held"     // nothing is opened or closed until a stop condition is over
+	Nothing  Kind = "nothing"  // no check or question of the book would settle what is open
 )
 
 // Move is what comes next.
 type Move struct {
 	Kind    Kind
-	Stop    engine.StopReport // of Stop
-	Symptom *rules.Symptom    // of Ask
-	Places  []evidence.Place  // of Ask: where it is open
-	Apart   []string          // of Ask: the causes that the answers tell apart
-	Step    engine.StepReport // of Do and Close, and of Held if something can be done meanwhile
-	Cause   evidence.At       // of Repair and Recheck
+	Stop    engine.StopReport          // of Stop
+	Symptom *rules.Symptom             // of Ask
+	Places  []evidence.Place           // of Ask: where it is open
+	Apart   []string                   // of Ask: the causes that the answers tell apart
+	Step    engine.StepReport          // of Do and Close, and of Held if something can be done meanwhile
+	Cause   evidence.At                // of Repair and Recheck
+	Names   []string                   // of Taken: symptoms, checks and blocks of readings
+	Which   engine.ContradictionReport // of Which
 	// Returns of a Close are the steps back to service that are left, Step first.
 	Returns []engine.StepReport
 	// EnoughAsked: questions are left, but no answer would change what to do.
@@ -57,6 +62,7 @@ type Sitting struct {
 	LookMore  bool            // the crew wants to look on although something is proved
 	Closing   bool            // the crew wants to close up
 	Enough    bool            // it was said that enough was asked
+	Straight  string          // the look that the crew goes straight to, by StraightKey
 	InARow    int             // questions answered since the last check
 	// Returning are the steps back to service as they stood when closing up
 	// began: some are owed because of what was open then.
@@ -96,10 +102,15 @@ func Next(book *rules.Book, k *evidence.Case, s *Sitting) (Move, error) {
 	r, err := engine.Diagnose(book, k)
 	m := Move{Report: r}
 	for _, stop := range r.Stop {
-		if !s.Read[stop.ID] {
-			m.Kind, m.Stop = Stop, stop
+		if s.Read[stop.ID] {
+			continue
+		}
+		if names := unsaid(book, k); len(names) > 0 && book.Stops.Get(stop.ID).When.AsksBeside() {
+			m.Kind, m.Names = Taken, names
 			return m, nil
 		}
+		m.Kind, m.Stop = Stop, stop
+		return m, nil
 	}
 	if err != nil {
 		return m, err
@@ -110,6 +121,12 @@ func Next(book *rules.Book, k *evidence.Case, s *Sitting) (Move, error) {
 	}
 	if r.OpenNothing {
 		return held(book, s, m), nil
+	}
+	for _, c := range r.Contradictions {
+		if !s.Declined[WhichKey(c)] {
+			m.Kind, m.Which = Which, c
+			return m, nil
+		}
 	}
 	if move, ok, err := afterProof(book, k, s, m); ok || err != nil {
 		return move, err
@@ -123,6 +140,27 @@ func Next(book *rules.Book, k *evidence.Case, s *Sitting) (Move, error) {
 		return m, nil
 	}
 	return ahead(book, k, s, m)
+}
+
+// unsaid names what needs covers off and of which the case does not say when it
+// was taken.
+func unsaid(book *rules.Book, k *evidence.Case) []string {
+	return slices.DeleteFunc(book.TakenBeside(k), func(name string) bool { return k.TakenAt(name) != "" })
+}
+
+// WhichKey and StraightKey are the keys of what can be put off.
+func WhichKey(c engine.ContradictionReport) string { return "which " + c.Text }
+
+// StraightKey is the key of the offer to go straight to a look.
+func StraightKey(g *engine.GoStraightReport) string {
+	return "straight " + g.Cause + " " + g.Cylinder + " " + g.End + " " + g.Check + " " + g.At.Cylinder + " " + g.At.End
+}
+
+// onTheWay is the report with the steps of the offer alone.
+func onTheWay(r *engine.Report) *engine.Report {
+	out := *r
+	out.Steps = slices.DeleteFunc(slices.Clone(r.Steps), func(step engine.StepReport) bool { return !r.GoStraight.Passes(step.Number) })
+	return &out
 }
 
 // LatelyKey is the key of the question what was done lately.
@@ -316,12 +354,23 @@ const mostInARow = 5
 // ahead is the search for what is open: a question that is worth it, else the
 // next step.
 func ahead(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, error) {
+	straight := m.Report.GoStraight
+	if straight != nil && s.Straight == StraightKey(straight) {
+		if step, any := nextStep(onTheWay(m.Report), s); any {
+			m.Kind, m.Step = Do, step
+			return m, nil
+		}
+	}
 	step, any := nextStep(m.Report, s)
 	// Guards that were begun are not left half done for a question, and while a
 	// stop condition holds nobody is asked before the pump is safe.
 	stopping := len(m.Report.Stop) > 0 && k.Pump.State != evidence.Isolated
 	if any && step.Kind == engine.StepSafety && (stopping || begun(m.Report, s)) {
 		m.Kind, m.Step = Do, step
+		return m, nil
+	}
+	if straight != nil && s.Straight != StraightKey(straight) && !s.Declined[StraightKey(straight)] && !s.Declined[StepKey(engine.StepReport{Kind: engine.StepCheck, ID: straight.Check, Where: straight.At})] {
+		m.Kind = Straight
 		return m, nil
 	}
 	asked, left, err := worthAsking(book, k, s, m.Report)

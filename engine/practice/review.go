@@ -171,7 +171,7 @@ func plain(b *rules.Book) *rules.Book {
 // chain weighs what was seen one thing after the other.
 func (s *Session) chain(at evidence.At) (Chain, error) {
 	out := Chain{Cause: at}
-	known := evidence.Case{Pump: s.World.Pump}
+	known := *s.World.bare()
 	odds, chance, err := s.oddsOf(&known, at)
 	if err != nil {
 		return out, err

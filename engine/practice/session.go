@@ -109,7 +109,7 @@ type Session struct {
 // Begin starts an exercise: what the crew told is known.
 func Begin(w *World) *Session {
 	return &Session{World: w, book: w.book, state: state{
-		known: evidence.Case{Pump: w.Pump, Findings: slices.Clone(w.Told)}, safe: map[string]bool{},
+		known: evidence.Case{Pump: w.Pump, Findings: slices.Clone(w.Told), Taken: atStops}, safe: map[string]bool{},
 	}}
 }
 

@@ -138,7 +138,10 @@ func faultless(book *rules.Book, setup Setup) *World {
 }
 
 // bare is the pump with nothing known of it.
-func (w *World) bare() *evidence.Case { return &evidence.Case{Pump: w.Pump} }
+func (w *World) bare() *evidence.Case { return &evidence.Case{Pump: w.Pump, Taken: atStops} }
+
+// atStops: what needs covers off is only ever taken at a stop here.
+var atStops = map[string]evidence.Taken{evidence.Others: evidence.AtLastStop}
 
 // drawCauses draws one or two causes: each set of that size has the chance of
 // the model given its size, which goes with the product of the odds.

@@ -22,9 +22,10 @@ func parse(t testing.TB, text string) (*rules.Book, *evidence.Case) {
 }
 
 const clampCase = `pump: {action: triplex-single-acting, state: isolated}
+recent: [rod-clamp-opened]
 findings:
   wiper-leaks: {again: [2], absent: others}
-  rod-joint-out-of-line: {present: [2], absent: others}
+  rod-joint-moved: {present: [2], absent: others}
 confirmed: [rod-clamp-misfitted: 2]
 ruled-out: [reverse-rotation]
 log:
@@ -42,7 +43,7 @@ func TestOneCaseByHand(t *testing.T) {
 	r, err := s.Result(50, 0.95)
 	require.NoError(t, err)
 
-	_, blind := parse(t, "pump: {action: triplex-single-acting, state: isolated}\nfindings: {wiper-leaks: {again: [2], absent: others}, rod-joint-out-of-line: {present: [2], absent: others}}")
+	_, blind := parse(t, "pump: {action: triplex-single-acting, state: isolated}\nrecent: [rod-clamp-opened]\nfindings: {wiper-leaks: {again: [2], absent: others}, rod-joint-moved: {present: [2], absent: others}}")
 	report, err := engine.Diagnose(book, blind)
 	require.NoError(t, err)
 	brier, log := 0.0, 0.0

@@ -11,7 +11,7 @@ var results = []string{"nothing", "unclear"}
 // Checked notes the result of a check: nothing (found nothing) or unclear. A
 // newer result takes the place of an older one.
 func Checked(check, result string, places ...evidence.Place) Edit {
-	return Edit{func(d *draft) error { return d.check(check, result, places) }}
+	return Edit{func(d *draft) error { return d.check(check, result, places) }}.then(func(d *draft) error { return d.retaken(check, places...) })
 }
 
 // Unchecked takes the result of a check out again.

@@ -21,7 +21,7 @@ import (
 // give way place by place; it is taken back by an answer for all its places,
 // or by ClearFinding.
 func SetFinding(symptom, answer string, places ...evidence.Place) Edit {
-	return Edit{func(d *draft) error { return d.finding(symptom, answer, places) }}
+	return Edit{func(d *draft) error { return d.finding(symptom, answer, places) }}.then(func(d *draft) error { return d.retaken(symptom, places...) })
 }
 
 // ClearFinding takes out what was said of a symptom at these places, as if it

@@ -9,8 +9,15 @@ import (
 
 // SetPump sets one key of the pump: name, action, state, rotation, liner,
 // stroke, piston-rod, connecting-rod, speed or discharge. An empty value takes
-// the key out.
-func SetPump(key, value string) Edit { return setOne(value, "pump", key) }
+// the key out. Before a pump that stood runs again, what was taken with covers
+// off is noted as taken at that stop.
+func SetPump(key, value string) Edit {
+	set := setOne(value, "pump", key)
+	if key != "state" || value != string(evidence.Running) {
+		return set
+	}
+	return Edit{func(d *draft) error { return d.stood() }}.then(set.do)
+}
 
 // SetCylinders names the cylinders, in order.
 func SetCylinders(names ...string) Edit {
@@ -26,7 +33,15 @@ func SetManual(limit, figure string) Edit { return setOne(figure, "manual", limi
 // of readings is only right with its resolution and one reading at least:
 // those go into one Apply or Write.
 func SetMeasured(value string, path ...string) Edit {
-	return setOne(value, append([]string{"measured"}, path...)...)
+	return setOne(value, append([]string{"measured"}, path...)...).then(func(d *draft) error {
+		switch len(path) {
+		case 0:
+			return nil
+		case 1:
+			return d.retaken(path[0])
+		}
+		return d.retaken(path[0], evidence.Place{Cylinder: path[1]})
+	})
 }
 
 func setOne(value string, path ...string) Edit {

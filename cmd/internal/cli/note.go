@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"telltale/engine"
 	"telltale/evidence"
 	"telltale/evidence/record"
 	"telltale/evidence/source"
@@ -39,6 +40,9 @@ func newNote(s streams, book *bookOption) *cobra.Command {
   state running|stopped|isolated  and name, rotation, liner, stroke, piston-rod,
                                   connecting-rod, speed, discharge
   manual LIMIT FIGURE             FIGURE "" takes it out
+  taken at-last-stop|while-running|clear [NAME...]
+                                  when a sign, check or block of readings that needs
+                                  covers off was taken; without a name all of them
   measured KEY... READING         the keys as in the case file, "2" for a cylinder
   measured KEY... KEY=READING...  several at once: resolution="1 thou" back.top="141 thou"
   lock on WHAT by NAME [at TIME] [tag TAG] [key WHERE]      who hung his lock on what
@@ -89,17 +93,54 @@ func runNote(s streams, o noteOptions) error {
 	if o.by != "" {
 		edits = append(edits, record.AddLog(evidence.LogEntry{At: time.Now().UTC().Format(time.RFC3339), By: o.by, Did: "noted: " + said}))
 	}
-	if _, err := file.Write(edits...); err != nil {
+	if _, then, err := record.Apply(file.Name(), file.Text(), book.Vocabulary(), edits...); err == nil {
+		if err := engine.Accepts(book, k, then); err != nil {
+			return usageError{fmt.Errorf("%s: refused, nothing was written: %w", said, err)}
+		}
+	}
+	then, err := file.Write(edits...)
+	if err != nil {
 		var refused *record.RefusedError
 		if errors.As(err, &refused) {
 			return usageError{fmt.Errorf("%s: %w", said, refused)}
 		}
 		return err
 	}
-	if _, err := fmt.Fprintf(s.out, "%s: %s\n", o.file, said); err != nil {
-		return fileError{err}
+	for _, line := range append([]string{said}, noted(book, k, then)...) {
+		if _, err := fmt.Fprintf(s.out, "%s: %s\n", o.file, line); err != nil {
+			return fileError{err}
+		}
 	}
 	return nil
+}
+
+// noted says what a note brought with it that the crew must settle: something
+// that needs covers off on a running pump, or two words that do not go together.
+func noted(book *rules.Book, before, after *evidence.Case) []string {
+	old, oldBeside := map[string]bool{}, []string{}
+	if before != nil {
+		oldBeside = book.TakenBeside(before)
+		for _, c := range engine.Contradictions(book, before) {
+			old[c.Text] = true
+		}
+	}
+	var out []string
+	for _, name := range book.TakenBeside(after) {
+		if slices.Contains(oldBeside, name) {
+			continue
+		}
+		if after.TakenAt(name) == evidence.WhileRunning {
+			out = append(out, "DANGER: "+name+" was taken beside moving parts. It is not used. Take it again at a stop, behind the isolation.")
+			continue
+		}
+		out = append(out, "DANGER: the pump runs, and "+name+" needs covers off. It is not used until the case says when it was taken: note CASE taken at-last-stop "+name+", or taken while-running "+name)
+	}
+	for _, c := range engine.Contradictions(book, after) {
+		if !old[c.Text] {
+			out = append(out, "does not fit together: "+c.Text+" Take the other out with clear")
+		}
+	}
+	return out
 }
 
 // pumpKeys are the keys of the pump that note sets.
@@ -128,6 +169,8 @@ func noteEdits(book *rules.Book, k *evidence.Case, words []string) ([]record.Edi
 			return nil, usageError{errors.New("manual needs a limit and its figure")}
 		}
 		return []record.Edit{record.SetManual(rest[0], strings.Join(rest[1:], " "))}, nil
+	case what == "taken":
+		return noteTaken(rest)
 	case what == "measured":
 		if len(rest) < 2 {
 			return nil, usageError{errors.New("measured needs its keys and a reading")}
@@ -155,6 +198,17 @@ func noteMeasured(words []string) []record.Edit {
 		return out
 	}
 	return []record.Edit{record.SetMeasured(path[len(path)-1], path[:len(path)-1]...)}
+}
+
+// noteTaken reads when something was taken that needs covers off.
+func noteTaken(rest []string) ([]record.Edit, error) {
+	when := evidence.Taken(rest[0])
+	if rest[0] == "clear" {
+		when = ""
+	} else if times := evidence.TakenTimes(); !slices.Contains(times, rest[0]) {
+		return nil, usageError{fmt.Errorf("unknown time %q%s", source.Clip(rest[0]), source.Expected(rest[0], append(times, "clear")))}
+	}
+	return []record.Edit{record.SetTaken(when, rest[1:]...)}, nil
 }
 
 func noteRecent(book *rules.Book, what string, rest []string) ([]record.Edit, error) {
@@ -250,7 +304,7 @@ func keys(m map[string]placed) []string {
 
 // noteNames lists every name that note takes.
 func noteNames(book *rules.Book) []string {
-	out := append([]string{"pump", "recent", "recent-not", "manual", "measured"}, append(slices.Clone(lockWords), pumpKeys...)...)
+	out := append([]string{"pump", "recent", "recent-not", "manual", "measured", "taken"}, append(slices.Clone(lockWords), pumpKeys...)...)
 	for _, ids := range [][]string{book.Symptoms.IDs(), book.Checks.IDs(), book.Causes.IDs(), book.Access.IDs()} {
 		out = append(out, ids...)
 	}
@@ -280,6 +334,8 @@ func completeNote(o *bookOption, args []string) ([]string, cobra.ShellCompDirect
 		return book.Works.IDs(), cobra.ShellCompDirectiveNoFileComp
 	case "manual":
 		return book.Limits.IDs(), cobra.ShellCompDirectiveNoFileComp
+	case "taken":
+		return append(evidence.TakenTimes(), "clear"), cobra.ShellCompDirectiveNoFileComp
 	}
 	if len(args) == 2 {
 		return keys(answersOf(book, args[1])), cobra.ShellCompDirectiveNoFileComp

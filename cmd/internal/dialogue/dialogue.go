@@ -7,9 +7,11 @@ import (
 	"time"
 
 	"telltale/cmd/internal/talk"
+	"telltale/engine"
 	"telltale/engine/interview"
 	"telltale/evidence"
 	"telltale/evidence/record"
+	"telltale/evidence/source"
 	"telltale/rules"
 )
 
@@ -96,9 +98,9 @@ func (d *Dialogue) next() (over bool, err error) {
 	switch {
 	case err != nil && move.Kind == "":
 		return false, d.cannotWeigh(k, err)
-	case len(d.sitting.Returning) > 0 && move.Kind != interview.Close && move.Kind != interview.Stop:
+	case len(d.sitting.Returning) > 0 && move.Kind != interview.Close && move.Kind != interview.Stop && move.Kind != interview.Taken:
 		return false, d.breakOff(k)
-	case len(d.queue) > 0 && move.Kind != interview.Stop && move.Kind != interview.Leave:
+	case len(d.queue) > 0 && move.Kind != interview.Stop && move.Kind != interview.Leave && move.Kind != interview.Taken:
 		return false, d.askQueued(k)
 	}
 	return d.turn(k, &move)
@@ -136,6 +138,12 @@ func (d *Dialogue) turn(k *evidence.Case, m *interview.Move) (over bool, err err
 		return d.waiting(k, m)
 	case interview.Held:
 		return false, d.held(k, m)
+	case interview.Taken:
+		return false, d.taken(m)
+	case interview.Which:
+		return false, d.which(m)
+	case interview.Straight:
+		return false, d.straight(m)
 	case interview.Notice:
 		return false, d.notice(k, "What was noticed?")
 	case interview.Lately:
@@ -164,12 +172,33 @@ func (d *Dialogue) write(edits ...record.Edit) error { return d.writeThen(nil, e
 // Nothing is noted when nothing was written.
 func (d *Dialogue) writeThen(note func(*interview.Sitting), edits ...record.Edit) error {
 	was := d.moment()
+	if err := d.accepts(edits); err != nil {
+		return d.notWritten(err)
+	}
 	if _, err := d.file.Write(edits...); err != nil {
 		return d.notWritten(err)
 	}
 	d.before = append(d.before, was)
 	if note != nil {
 		note(d.sitting)
+	}
+	return nil
+}
+
+// accepts refuses an answer after which the case could not be worked out: it
+// says the opposite of a reading.
+func (d *Dialogue) accepts(edits []record.Edit) error {
+	before, err := d.file.Case()
+	if err != nil {
+		return err
+	}
+	_, after, err := record.Apply(d.file.Name(), d.file.Text(), d.book.Vocabulary(), edits...)
+	if err != nil {
+		return nil // Write says it
+	}
+	var input *source.InputError
+	if err := engine.Accepts(d.book, before, after); errors.As(err, &input) {
+		return &record.RefusedError{Err: input}
 	}
 	return nil
 }

@@ -52,32 +52,75 @@ func (d *Dialogue) result(k *evidence.Case, m *interview.Move, r engine.ResultRe
 		if len(r.Clears) > 0 {
 			return d.checked(m, "nothing", r.If)
 		}
-		return d.unclear(k, m, r.If)
+		return d.shown(k, m, r)
 	}
 	proved := d.provable(k, m, r.PointsTo)
+	if len(proved) == 0 {
+		return d.shown(k, m, r)
+	}
 	if len(proved) == 1 && d.leaves(proved[0]) {
 		// The well does not wait for a proof; whoever is in charge takes it back.
 		return d.write(record.Confirm(proved[0].ID, placesAt(proved[0])...), record.Checked(m.Step.ID, "unclear", placesOf(m.Step.Where)...),
 			d.log("checked: "+page.Titled(m.Step.Title, m.Step.Where)+": "+r.If))
 	}
-	var options []talk.Option
+	options := []talk.Option{{Text: "not proved yet"}}
 	for _, at := range proved {
 		options = append(options, talk.Option{Text: "proved: " + page.Titled(d.book.Causes.Get(at.ID).Title, engine.Where{Cylinder: at.Place.Cylinder, End: at.Place.End})})
 	}
-	options = append(options, talk.Option{Text: "not proved yet"})
 	i, err := d.choose("Does that prove one of these?", options)
 	switch {
 	case errors.Is(err, errBack):
 		return nil // the check is asked again
 	case err != nil:
 		return err
-	case i == len(proved):
+	case i == 0:
+		return d.shown(k, m, r)
+	}
+	at := proved[i-1]
+	sign, _ := d.signOf(k, m, r)
+	edits := append(sign, record.Confirm(at.ID, placesAt(at)...), record.Checked(m.Step.ID, "unclear", placesOf(m.Step.Where)...), d.log(options[i].Text))
+	return d.writeThen(func(s *interview.Sitting) { s.Repairing, s.LookMore, s.InARow = false, false, 0 }, edits...)
+}
+
+// signOf gives the edit that writes the sign that a result is, none where it is
+// no sign, is answered already, or can be at several places; open is that sign
+// then.
+func (d *Dialogue) signOf(k *evidence.Case, m *interview.Move, r engine.ResultReport) (edits []record.Edit, open *sign) {
+	if r.Shows == "" {
+		return nil, nil
+	}
+	s := sign{d.book.Symptoms.Get(r.Shows), evidence.Place{Cylinder: m.Step.Cylinder, End: m.Step.End}}
+	places := k.Pump.Under(s.within, s.symptom.Level)
+	if !s.symptom.When.Holds(k, d.book) || len(openWithin(k, s)) == 0 {
+		return nil, nil
+	}
+	if len(places) != 1 {
+		return nil, &s
+	}
+	answer := r.Kind
+	if answer == "" {
+		answer = "present"
+	}
+	return d.findings(s.symptom, answer, places), nil
+}
+
+// shown notes a result that proves nothing: the sign that it is goes into the
+// case by itself, or it is asked where it shows; where the book names no sign
+// it is asked which were seen.
+func (d *Dialogue) shown(k *evidence.Case, m *interview.Move, r engine.ResultReport) error {
+	edits, open := d.signOf(k, m, r)
+	if len(edits) == 0 && open == nil {
 		return d.unclear(k, m, r.If)
 	}
-	at := proved[i]
-	return d.writeThen(func(s *interview.Sitting) { s.Repairing, s.LookMore, s.InARow = false, false, 0 },
-		record.Confirm(at.ID, placesAt(at)...), record.Checked(m.Step.ID, "unclear", placesOf(m.Step.Where)...),
-		d.log(options[i].Text))
+	written := len(d.before)
+	edits = append(edits, record.Checked(m.Step.ID, "unclear", placesOf(m.Step.Where)...), d.log("checked: "+page.Titled(m.Step.Title, m.Step.Where)+": "+r.If))
+	if err := d.writeThen(func(s *interview.Sitting) { s.InARow = 0 }, edits...); err != nil {
+		return err
+	}
+	if open != nil && len(d.before) > written {
+		d.queue = append(slices.Clone(d.queue), *open)
+	}
+	return nil
 }
 
 // leaves says whether a cause, if it is there, makes everybody leave the pump.
@@ -103,7 +146,7 @@ func (d *Dialogue) unclear(k *evidence.Case, m *interview.Move, words string) er
 	var options []talk.Option
 	for _, id := range d.book.Checks.Get(m.Step.ID).Answers {
 		s := sign{d.book.Symptoms.Get(id), evidence.Place{Cylinder: m.Step.Cylinder, End: m.Step.End}}
-		if s.symptom.When.Holds(k, d.book) && len(openWithin(k, s)) > 0 {
+		if s.symptom.When.Holds(k, d.book) && s.symptom.Fits(k) && len(openWithin(k, s)) > 0 {
 			signs, options = append(signs, s), append(options, talk.Option{Text: s.symptom.Title})
 		}
 	}
@@ -158,19 +201,30 @@ func placesAt(at evidence.At) []evidence.Place {
 	return []evidence.Place{at.Place}
 }
 
-// provable gives the causes that a result points to, at their places within
-// that of the check.
+// provable gives the causes that a result points to and that the check can
+// prove, at their places within that of the check: not where they are ruled
+// out, proved already, or where a look that can prove them found nothing.
 func (d *Dialogue) provable(k *evidence.Case, m *interview.Move, causes []string) []evidence.At {
 	here := evidence.Place{Cylinder: m.Step.Cylinder, End: m.Step.End}
 	var out []evidence.At
 	for _, id := range causes {
 		cause := d.book.Causes.Get(id)
-		if !cause.When.HoldsForPump(&k.Pump) {
+		if !cause.When.HoldsForPump(&k.Pump) || !d.book.CanProve(d.book.Checks.Get(m.Step.ID), id) {
 			continue
 		}
 		for _, p := range k.Pump.Under(here, cause.Level) {
-			out = append(out, evidence.At{ID: id, Place: p})
+			if at := (evidence.At{ID: id, Place: p}); !d.excluded(k, at) {
+				out = append(out, at)
+			}
 		}
 	}
 	return out
+}
+
+func (d *Dialogue) excluded(k *evidence.Case, at evidence.At) bool {
+	same := func(other evidence.At) bool { return other.ID == at.ID && other.Place == at.Place }
+	return slices.ContainsFunc(k.RuledOut, same) || slices.ContainsFunc(k.Confirmed, same) ||
+		slices.ContainsFunc(k.Cleared, func(done evidence.At) bool {
+			return done.Place == at.Place && d.book.CanProve(d.book.Checks.Get(done.ID), at.ID)
+		})
 }

@@ -25,12 +25,21 @@ func Markdown(w io.Writer, r *engine.Report, all bool) error {
 	if err := d.blocks(present([]block{lockBlock(r)})); err != nil {
 		return err
 	}
+	if len(r.Contradictions) > 0 {
+		d.printf("\n## %s\n\n", sentence(doesNotFit))
+		for _, c := range r.Contradictions {
+			d.printf("- %s\n", plain(c.Text))
+		}
+	}
 	if !r.LeavePump {
 		if err := d.blocks(present([]block{ratingBlock(r)})); err != nil {
 			return err
 		}
 		if line := nextLine(r); line != "" {
 			d.printf("\n## Do next\n\n%s\n", plain(line))
+			if straight := straightLine(r); straight != "" {
+				d.printf("\n%s\n", plain(straight))
+			}
 		}
 		if err := d.blocks([]block{measuredBlock(r)}); err != nil {
 			return err
@@ -81,6 +90,10 @@ func (d *document) confirmed(r *engine.Report) {
 	}
 	d.printf("\n## Confirmed\n\n")
 	for _, c := range r.Confirmed {
+		if done := doneWith(c); done != "" {
+			d.printf("- **%s**. %s\n", plain(Titled(c.Title, c.Where)), plain(done))
+			continue
+		}
 		d.printf("- **%s**. Repair: %s %s Then: %s If left: %s\n", plain(Titled(c.Title, c.Where)), plain(BehindWords(c)), plain(c.Repair), plain(c.Again), plain(c.Ruins))
 	}
 	for _, u := range r.Unexplained {
@@ -126,6 +139,10 @@ func reasonCell(reasons []engine.Reason) string {
 }
 
 func (d *document) steps(r *engine.Report) {
+	if len(r.Steps) == 0 && r.Closed {
+		d.printf("\n## Steps, in this order\n\n%s\n", nothingLeft)
+		return
+	}
 	d.printf("\n## Steps, in this order\n\n%s %s\n\n", listNote(r), whenFound)
 	for _, line := range signalLegend(r) {
 		d.printf("%s  \n", line)

@@ -32,6 +32,7 @@ func Text(w io.Writer, r *engine.Report, width int, all bool) error {
 	if err := s.textBlocks(present([]block{lockBlock(r)})); err != nil {
 		return err
 	}
+	s.contradictions(r)
 	if !r.LeavePump {
 		if err := s.textBlocks(present([]block{ratingBlock(r)})); err != nil {
 			return err
@@ -115,6 +116,17 @@ func (s *sheet) stops(r *engine.Report) {
 	s.WriteString(strings.Repeat("=", s.width) + "\n")
 }
 
+// contradictions writes what speaks against each other in the case.
+func (s *sheet) contradictions(r *engine.Report) {
+	if len(r.Contradictions) == 0 {
+		return
+	}
+	s.heading(doesNotFit)
+	for _, c := range r.Contradictions {
+		s.para("  - ", "    ", c.Text)
+	}
+}
+
 func (s *sheet) next(r *engine.Report) {
 	line := nextLine(r)
 	if line == "" {
@@ -122,6 +134,9 @@ func (s *sheet) next(r *engine.Report) {
 	}
 	s.heading("DO NEXT")
 	s.para("  ", "  ", line)
+	if straight := straightLine(r); straight != "" {
+		s.para("  ", "  ", straight)
+	}
 }
 
 func (s *sheet) confirmed(r *engine.Report) {
@@ -131,6 +146,10 @@ func (s *sheet) confirmed(r *engine.Report) {
 	s.heading("CONFIRMED")
 	for _, c := range r.Confirmed {
 		s.para("  ", "    ", Titled(c.Title, c.Where))
+		if done := doneWith(c); done != "" {
+			s.labelled("Done", done)
+			continue
+		}
 		s.labelled("Repair", BehindWords(c)+" "+c.Repair)
 		s.labelled("Then", c.Again)
 		s.labelled("Parts", strings.Join(c.Parts, ", "))
@@ -202,6 +221,10 @@ func (s *sheet) reasons(label string, reasons []engine.Reason) {
 
 func (s *sheet) steps(r *engine.Report) {
 	s.heading("STEPS, IN THIS ORDER")
+	if len(r.Steps) == 0 && r.Closed {
+		s.para("  ", "  ", nothingLeft)
+		return
+	}
 	if len(r.Steps) == 0 {
 		s.para("  ", "  ", "No check of the rulebook would settle what is open. Ask the questions above, or call the maintenance engineer.")
 		return

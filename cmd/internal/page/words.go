@@ -208,6 +208,9 @@ func nextLine(r *engine.Report) string {
 	if len(r.Stop) > 0 && len(r.Stop[0].Do) > 0 {
 		return r.Stop[0].Do[0] + " Read all of the stop box before anything else."
 	}
+	if len(r.Steps) == 0 && r.Closed {
+		return nothingLeft
+	}
 	if len(r.Steps) == 0 {
 		return ""
 	}
@@ -325,4 +328,52 @@ func (q question) text() string {
 	}
 	sort.Strings(q.places)
 	return q.Question + " (" + strings.Join(q.places, "; ") + ")"
+}
+
+// doesNotFit heads what speaks against each other in a case.
+const doesNotFit = "DOES NOT FIT TOGETHER"
+
+// nothingLeft stands for the list of a closed case.
+const nothingLeft = "This case is closed. Nothing is left to do. Start a new case for anything new."
+
+// doneWith says what was done about a proved cause, "" if it is not corrected.
+func doneWith(c engine.ConfirmedReport) string {
+	switch {
+	case c.CheckedAgain:
+		return "Corrected, and right when it was looked at again."
+	case c.Corrected:
+		return "Corrected. Still to be looked at again: " + c.Again
+	}
+	return ""
+}
+
+// straightLine offers to go straight to the look that can prove the likeliest
+// cause; empty where no cause is likely enough.
+func straightLine(r *engine.Report) string {
+	g := r.GoStraight
+	if g == nil || len(g.First) == g.Step-1 { // the list goes there anyway
+		return ""
+	}
+	line := fmt.Sprintf("Or go straight there. %s: %s. Step %d can prove it: %s.", Titled(g.Title, g.Where), Percent(g.Probability), g.Step, Titled(g.CheckTitle, g.At))
+	if len(g.First) > 0 {
+		line += fmt.Sprintf(" Before it only steps %s: safety, openings, what the rulebook puts first.", ranges(g.First))
+	}
+	return line
+}
+
+// ranges writes numbers in order as "1 to 4, 7".
+func ranges(numbers []int) string {
+	var parts []string
+	for i := 0; i < len(numbers); {
+		j := i
+		for j+1 < len(numbers) && numbers[j+1] == numbers[j]+1 {
+			j++
+		}
+		part := strconv.Itoa(numbers[i])
+		if j > i {
+			part += " to " + strconv.Itoa(numbers[j])
+		}
+		parts, i = append(parts, part), j+1
+	}
+	return strings.Join(parts, ", ")
 }

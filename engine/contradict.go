@@ -1,0 +1,91 @@
+package engine
+
+import (
+	"fmt"
+	"slices"
+
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// Two words of the crew can speak against each other without either being
+// wrong to write: a check that found nothing, beside the sign that this check
+// looks for, or beside a proved cause that it would have shown. Both stay in
+// the case; which one stands is for the crew to say.
+
+// ContradictionReport is a check that found nothing beside what it would have
+// shown: a symptom, or a cause that is confirmed.
+type ContradictionReport struct {
+	Check string `json:"check"`
+	Where
+	Symptom string `json:"symptom,omitempty"`
+	Cause   string `json:"cause,omitempty"`
+	At      Where  `json:"at"` // of the symptom or cause
+	Text    string `json:"text"`
+}
+
+// Contradictions gives what speaks against each other in a case, in the order
+// of the file.
+func Contradictions(book *rules.Book, k *evidence.Case) []ContradictionReport {
+	out := []ContradictionReport{}
+	for _, done := range k.Cleared {
+		check := book.Checks.Get(done.ID)
+		nothing := fmt.Sprintf("%q found nothing%s", lowerFirst(check.Title), placesText([]evidence.Place{done.Place}))
+		for _, f := range k.Findings {
+			if f.Answer != evidence.Present || f.Measured || len(f.Over) > 1 || !slices.Contains(check.MainQuestions(), f.Symptom) ||
+				!f.Over[0].Touches(done.Place) || putRight(book, k, f) {
+				continue
+			}
+			said := unit{symptom: book.Symptoms.Get(f.Symptom), answer: f.Answer, kind: f.Kind, places: f.Over}
+			out = append(out, ContradictionReport{
+				Check: done.ID, Where: where(done.Place), Symptom: f.Symptom, At: where(f.Over[0]),
+				Text: nothing + ", but the case says: " + lowerFirst(findingText(&said)) + ". Which stands?",
+			})
+		}
+		for _, at := range k.Confirmed {
+			if at.Place.Touches(done.Place) && book.CanProve(check, at.ID) && !among(k.Corrected, at.ID, at.Place) {
+				out = append(out, ContradictionReport{
+					Check: done.ID, Where: where(done.Place), Cause: at.ID, At: where(at.Place),
+					Text: nothing + ", but this is confirmed: " + lowerFirst(book.Causes.Get(at.ID).Title) + placesText([]evidence.Place{at.Place}) + ". Which stands?",
+				})
+			}
+		}
+	}
+	return out
+}
+
+// putRight says whether a cause that shows the finding was corrected there: the
+// finding is from before, the check from after.
+func putRight(book *rules.Book, k *evidence.Case, f evidence.Finding) bool {
+	return slices.ContainsFunc(k.Corrected, func(at evidence.At) bool {
+		shows := slices.ContainsFunc(book.Causes.Get(at.ID).LinksFor(k, book), func(l rules.Link) bool { return l.Symptom == f.Symptom })
+		return shows && at.Place.Touches(f.Over[0])
+	})
+}
+
+// Accepts says whether a case can still be worked out after a change: its error
+// is that of Measure for the new case, with the places of the old file. A case
+// that could not be worked out before may be changed in any way.
+func Accepts(book *rules.Book, before, after *evidence.Case) error {
+	if before == nil || after == nil {
+		return nil
+	}
+	if _, _, err := measure(book, before); err != nil {
+		return nil
+	}
+	_, _, err := measure(book, after)
+	if err == nil {
+		return nil
+	}
+	for _, old := range []func(*evidence.Case){
+		func(k *evidence.Case) { k.Measured = before.Measured },
+		func(k *evidence.Case) { k.Findings = before.Findings },
+	} {
+		trial := *after
+		old(&trial)
+		if _, _, at := measure(book, &trial); at != nil {
+			return at
+		}
+	}
+	return err
+}

@@ -1,0 +1,90 @@
+package rules
+
+import (
+	"slices"
+
+	"telltale/evidence"
+)
+
+// What can only be had with covers off is safe at a stop and nowhere else. The
+// book says what that is: a symptom that needs the isolation or something
+// opened, a check that needs it, and readings whose sign shows such a symptom.
+
+// CoversOff says whether the symptom can only be seen with hands inside.
+func (s *Symptom) CoversOff() bool { return s.Pump == NeedsIsolated || len(s.Access) > 0 }
+
+// blocksOff says whether the readings of a block can only be taken so.
+func (b *Book) blocksOff(block string) bool {
+	return slices.ContainsFunc(b.Signs.List, func(s *Sign) bool {
+		return s.Of.Kind().Block == block && b.Symptoms.Get(s.Symptom).CoversOff()
+	})
+}
+
+// coversOff names everything that can only be had with covers off.
+func (b *Book) coversOff() map[string]bool {
+	out := map[string]bool{}
+	for _, s := range b.Symptoms.List {
+		if s.CoversOff() {
+			out[s.ID] = true
+		}
+	}
+	for _, c := range b.Checks.List {
+		if c.Pump == NeedsIsolated {
+			out[c.ID] = true
+		}
+	}
+	for _, s := range b.Signs.List {
+		if b.Symptoms.Get(s.Symptom).CoversOff() {
+			out[s.Of.Kind().Block] = true
+		}
+	}
+	return out
+}
+
+// TakenBeside names what a case holds that needs covers off and that was taken
+// beside moving parts: symptoms, checks that found nothing, and blocks of
+// readings, each once, by the alphabet. On a running pump that is all of which the case does not
+// say that it was taken at the last stop; later what it says was taken so.
+func (b *Book) TakenBeside(k *evidence.Case) []string {
+	running := k.Pump.State == evidence.Running
+	if !running && len(k.Taken) == 0 {
+		return nil
+	}
+	var out []string
+	add := func(name string, off bool) {
+		when := k.TakenAt(name)
+		beside := when == evidence.WhileRunning || when == "" && running
+		if off && beside && !slices.Contains(out, name) {
+			out = append(out, name)
+		}
+	}
+	for _, f := range k.Findings {
+		add(f.Symptom, !f.Measured && b.Symptoms.Get(f.Symptom).CoversOff())
+	}
+	for _, block := range k.Measured.Blocks() {
+		add(block, b.blocksOff(block))
+	}
+	for _, at := range k.Cleared {
+		add(at.ID, b.Checks.Get(at.ID).Pump == NeedsIsolated)
+	}
+	slices.Sort(out)
+	return out
+}
+
+// AsksBeside says whether a condition asks for what was taken beside moving
+// parts.
+func (c *Condition) AsksBeside() bool {
+	return c != nil && (c.Beside || c.Or.AsksBeside())
+}
+
+// TakenTitle says in words what TakenBeside names: the title of the symptom,
+// else of the check, else the name of the block of readings.
+func (b *Book) TakenTitle(name string) string {
+	switch {
+	case b.Symptoms.Get(name) != nil:
+		return b.Symptoms.Get(name).Title
+	case b.Checks.Get(name) != nil:
+		return b.Checks.Get(name).Title
+	}
+	return "readings " + name
+}
