@@ -85,14 +85,19 @@ func BenchmarkParts(b *testing.B) {
 		b.Fatal(err)
 	}
 	m.gatherAll()
+	asked, err := m.questions(&s, w, true, true)
+	if err != nil {
+		b.Fatal(err)
+	}
 	parts := map[string]func() error{
 		"model":     func() error { newModel(book, k); return nil },
 		"chances":   func() error { _, err := m.weigh(&s); return err },
-		"firmness":  func() error { _, err := m.firmness(&s, w); return err },
+		"firmness":  func() error { _, _, err := m.firmness(&s, w, nil); return err },
 		"questions": func() error { _, err := m.questions(&s, w, true, true); return err },
+		"haste":     func() error { _, err := m.haste(&s, w, nil, asked); return err },
 		"steps":     func() error { return m.list(&s, w, nil, m.header(nil)) },
 	}
-	for _, name := range []string{"model", "chances", "firmness", "questions", "steps"} {
+	for _, name := range []string{"model", "chances", "firmness", "questions", "haste", "steps"} {
 		b.Run("part="+name, func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {

@@ -33,6 +33,7 @@ func Diagnose(book *rules.Book, k *evidence.Case) (*Report, error) {
 		r.Measured = measured
 	}
 	stops := m.addStops(r)
+	r.Haste = m.hasteOfStops(stops)
 	if r.LeavePump {
 		r.Notes = append(r.Notes, "The pump waits. Causes, steps and questions are held back until the stop condition is over.")
 		return r, nil
@@ -122,12 +123,15 @@ func (m *model) explain(s *noisyor.Solver, w weighed, stops []*rules.Stop, r *Re
 	var firmErr, askErr error
 	beside.Go(func() {
 		var own noisyor.Solver
-		r.Firmness, firmErr = m.firmness(&own, w)
 		r.Ask, askErr = m.questions(&own, w, m.runningAllowed(stops), m.powerAllowed(stops))
+		r.Haste, firmErr = m.haste(&own, w, stops, r.Ask)
+		if firmErr == nil {
+			r.Firmness, r.Haste.Doubt, firmErr = m.firmness(&own, w, stops)
+		}
 	})
 	listErr := m.list(s, w, stops, r)
 	beside.Wait()
-	return cmp.Or(firmErr, listErr, askErr)
+	return cmp.Or(askErr, firmErr, listErr)
 }
 
 func (m *model) header(ratings []figures.Rating) *Report {

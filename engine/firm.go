@@ -22,11 +22,17 @@ const most = 1 - 1e-6
 // a standard normal number, and tells how the first cause fares. The figures
 // of a book are judged, so an answer that turns over under such moves is no
 // firm answer.
-func (m *model) firmness(s *noisyor.Solver, w weighed) (*FirmnessReport, error) {
+// It tells too how the verdict fares on how long it can wait.
+func (m *model) firmness(s *noisyor.Solver, w weighed, stops []*rules.Stop) (*FirmnessReport, *HasteDoubt, error) {
 	lead := m.lead(w.Posterior)
 	if lead < 0 || m.book.Firm.Books == 0 {
-		return nil, nil
+		return nil, nil, nil
 	}
+	h, err := m.hurryOf(s, w.Evidence, stops)
+	if err != nil {
+		return nil, nil, err
+	}
+	doubt := newDoubt(m.book, h)
 	random := rand.New(rand.NewPCG(firmSeed, firmSeed))
 	moved := newMovedBook(m)
 	var a noisyor.Answer
@@ -39,7 +45,10 @@ func (m *model) firmness(s *noisyor.Solver, w weighed) (*FirmnessReport, error) 
 			continue
 		}
 		if err != nil {
-			return nil, err
+			return nil, nil, err
+		}
+		if err := doubt.try(s, &moved.model, a.Evidence); err != nil {
+			return nil, nil, err
 		}
 		chances = append(chances, a.Posterior[lead])
 		if best := m.lead(a.Posterior); a.Posterior[best] <= a.Posterior[lead]+1e-9 {
@@ -48,11 +57,11 @@ func (m *model) firmness(s *noisyor.Solver, w weighed) (*FirmnessReport, error) 
 	}
 	out.Books = len(chances)
 	if out.Books == 0 {
-		return nil, nil
+		return nil, nil, nil
 	}
 	sort.Float64s(chances)
 	out.Low, out.High = quantile(chances, 0.05), quantile(chances, 0.95)
-	return out, nil
+	return out, doubt.report(), nil
 }
 
 // lead is the likeliest cause that is not confirmed, of equal ones the first, -1

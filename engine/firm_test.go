@@ -20,7 +20,7 @@ func TestFirmness(t *testing.T) {
 	m := newModel(&still, k)
 	w, err := m.weigh(&s)
 	require.NoError(t, err)
-	f, err := m.firmness(&s, w)
+	f, _, err := m.firmness(&s, w, nil)
 	require.NoError(t, err)
 	assert.Equal(t, f.Books, f.StaysFirst)
 	lead := w.Posterior[m.lead(w.Posterior)]

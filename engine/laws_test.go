@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 	"testing"
@@ -184,7 +185,10 @@ func TestUnknownIsNoFinding(t *testing.T) {
 		for _, q := range again.Ask {
 			require.False(t, unknown[q.Symptom], "%s is unknown and asked for", q.Symptom)
 		}
-		r.Ask, again.Ask = nil, nil
+		for _, one := range []*Report{r, again} { // what no question can bring changes nothing
+			one.Ask = nil
+			one.Haste.ChangesIf = slices.DeleteFunc(one.Haste.ChangesIf, func(c HasteChange) bool { return c.If == ChangeAnswer })
+		}
 		alike(t, "report", asJSON(t, r), asJSON(t, again))
 	})
 }

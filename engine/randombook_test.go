@@ -22,13 +22,14 @@ type bookDraft struct {
 	turning, locked                         []string // of named: those that turn the pump, those that come after the isolation
 	symptomKinds                            map[string]int
 	level                                   map[string]string
+	waits                                   map[string]rules.Wait
 }
 
 // GoString shows a draft as the YAML that it is.
 func (d *bookDraft) GoString() string { return "\n" + d.yaml.String() }
 
 // hasteLine is the section haste of the tests' books.
-const hasteLine = "haste: {stop-now: {from: 0.15, running: Stop., standing: Stay.}, next-connection: {from: 0.25, running: Soon., standing: Short.}, planned-stop: {from: 0.3, running: Later., standing: Run.}, watch: {running: Watch., standing: Watch.}, narrow: 2, nothing-seen: Nothing., well-first: Well., basis: judgement}\n"
+const hasteLine = "haste: {stop-now: {title: now, from: 0.15, running: Stop., standing: Stay.}, next-connection: {title: soon, from: 0.25, running: Soon., standing: Short.}, planned-stop: {title: later, from: 0.3, running: Later., standing: Run.}, watch: {title: watch, running: Watch., standing: Watch.}, unsure: 0.1, nothing-seen: Nothing., unexplained: Open., settled: Done., well-first: {title: well, running: Well., standing: Well.}, basis: judgement}\n"
 
 var levels = []string{"pump", "cylinder", "chamber"}
 
@@ -64,7 +65,7 @@ func (d *bookDraft) atOrAbove(level string, ids []string) []string {
 func list(ids []string) string { return "[" + strings.Join(ids, ", ") + "]" }
 
 var drawBook = rapid.Custom(func(t *rapid.T) *bookDraft {
-	d := &bookDraft{t: t, symptomKinds: map[string]int{}, level: map[string]string{}}
+	d := &bookDraft{t: t, symptomKinds: map[string]int{}, level: map[string]string{}, waits: map[string]rules.Wait{}}
 	d.printf("rulebook: {name: drawn, version: '1'}\nplanning: {least-gain: %g, basis: judgement}\n", d.chance("least")/20)
 	d.yaml.WriteString(hasteLine)
 	d.printf("scale: {how-common: {c: 0.02}, shows: {s: 0.5}, finds: {f: 0.9}, background: {usual: 0.01}, basis: judgement}\n")
@@ -182,7 +183,7 @@ func (d *bookDraft) symptomsAndCauses() {
 	for i := range rapid.IntRange(1, 5).Draw(d.t, "causes") {
 		id := fmt.Sprintf("c%d", i)
 		d.causes = append(d.causes, id)
-		d.printf("  %s: {title: C, group: g, of: %s, how-common: %g, why: x, repair: x, again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement, ", id, d.pick("cause level", levels), d.chance("common"))
+		d.printf("  %s: {title: C, group: g, of: %s, how-common: %g, why: x, repair: x, again: x, ruins: x, haste: {wait: %s, because: %s, basis: judgement}, basis: judgement, ", id, d.pick("cause level", levels), d.chance("common"), d.wait(id), id)
 		switch behind := d.pick("behind", []string{"pump", "own-line", "nothing", ""}); behind {
 		case "own-line":
 			d.printf("behind: own-line, safety: [%s], ", d.pick("line step", []string{"line0", "line1"}))
@@ -204,6 +205,13 @@ func (d *bookDraft) symptomsAndCauses() {
 		}
 		d.printf("}}\n")
 	}
+}
+
+// wait draws how long a cause can wait, and keeps it.
+func (d *bookDraft) wait(id string) rules.Wait {
+	w := rapid.SampledFrom(rules.Waits()).Draw(d.t, "wait")
+	d.waits[id] = w
+	return w
 }
 
 func (d *bookDraft) checkList() {

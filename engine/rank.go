@@ -13,15 +13,23 @@ import (
 // Ranking is the short answer to a case: what stops everything, and the causes
 // by their chance.
 type Ranking struct {
-	Stop      []string      `json:"stop"` // ids of the stop conditions, gravest first
-	LeavePump bool          `json:"leave_pump"`
-	Near      []string      `json:"near,omitempty"` // ids of the ratings that the pump is near
-	Causes    []RankedCause `json:"causes"`
+	Stop      []string `json:"stop"` // ids of the stop conditions, gravest first
+	LeavePump bool     `json:"leave_pump"`
+	Near      []string `json:"near,omitempty"` // ids of the ratings that the pump is near
+	// Haste is how long it can wait; null where the case could not be weighed
+	// and no stop condition holds.
+	Haste  *RankedHaste  `json:"haste"`
+	Causes []RankedCause `json:"causes"`
 	// NoneOfThese is the chance that no cause of the rulebook is there.
 	NoneOfThese float64 `json:"none_of_these"`
 	// FromLocal are the ids of Stop and Causes that, or something of which,
 	// come from the local book.
 	FromLocal []string `json:"from_local,omitempty"`
+}
+
+// RankedHaste is the verdict of HasteReport alone.
+type RankedHaste struct {
+	Verdict string `json:"verdict"`
 }
 
 // RankedCause is one cause at one place with its chance.
@@ -52,7 +60,11 @@ func (r *Ranker) Rank(k *evidence.Case, least float64) (*Ranking, error) {
 		k, unfit, out.Near = withFindings, err, nearRatings(measured.Ratings)
 	}
 	m := newModel(r.book, k).saying(said)
-	for _, stop := range m.stops() {
+	stops := m.stops()
+	if h := m.hurryOfStops(stops); len(stops) > 0 {
+		out.Haste = &RankedHaste{h.name(r.book)}
+	}
+	for _, stop := range stops {
 		out.Stop = append(out.Stop, stop.ID)
 		if stop.FromLocal || m.raisedByLocal(stop) {
 			out.FromLocal = append(out.FromLocal, stop.ID)
@@ -69,6 +81,11 @@ func (r *Ranker) Rank(k *evidence.Case, least float64) (*Ranking, error) {
 	if err != nil {
 		return out, err
 	}
+	h, err := m.hurryOf(&r.solver, w.Evidence, stops)
+	if err != nil {
+		return out, err
+	}
+	out.Haste = &RankedHaste{h.name(r.book)}
 	for i, in := range m.causes {
 		if p := w.Posterior[i]; p >= least && !m.confirmed[i] && in.prior > 0 {
 			out.Causes = append(out.Causes, RankedCause{Cause: in.cause.ID, Where: where(in.place), Probability: math.Round(p*1e6) / 1e6})

@@ -24,6 +24,9 @@ type Report struct {
 	Ratings []figures.Rating `json:"ratings"`
 	// Beside is what was taken beside moving parts and is therefore not used.
 	Beside []BesideReport `json:"taken_beside_moving_parts"`
+	// Haste says how long it can wait; nil only where the case could not be
+	// weighed and no stop condition holds.
+	Haste *HasteReport `json:"haste"`
 	// Measured is what the readings came to, nil if nothing was measured.
 	Measured *MeasuredReport `json:"measured,omitempty"`
 	// Locks are the locks of the isolation by the case, and StaysOpen what it

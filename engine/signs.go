@@ -51,8 +51,18 @@ func Measure(book *rules.Book, k *evidence.Case) (*Report, error) {
 	m := newModel(book, withFindings).saying(k)
 	r := m.header(measured.Ratings)
 	r.Measured = measured
-	m.addStops(r)
-	return r, nil
+	stops := m.addStops(r)
+	r.Haste = m.hasteOfStops(stops)
+	if r.LeavePump {
+		return r, nil
+	}
+	var s noisyor.Solver
+	w, err := m.posterior(&s)
+	if err != nil {
+		return r, nil // the readings speak for themselves; the rest cannot be weighed
+	}
+	r.Haste, err = m.haste(&s, w, stops, nil)
+	return r, err
 }
 
 // readingsExclude is the report where readings and the crew's word exclude
@@ -60,7 +70,7 @@ func Measure(book *rules.Book, k *evidence.Case) (*Report, error) {
 func readingsExclude(book *rules.Book, measured *MeasuredReport, k, said *evidence.Case) *Report {
 	m := newModel(book, k).saying(said)
 	r := m.header(measured.Ratings)
-	m.addStops(r)
+	r.Haste = m.hasteOfStops(m.addStops(r))
 	return r
 }
 

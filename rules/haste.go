@@ -60,19 +60,24 @@ type HasteRule struct {
 // a greater one is there and behind the findings.
 type Hurry struct {
 	Waits []WaitWords // in the order of Waits
-	// Narrow is the factor in odds within which a chance is near its threshold.
-	Narrow float64
-	// NothingSeen is said when the case has no finding.
-	NothingSeen string
+	// Unsure is the share of books moved at random that say another wait from
+	// which the doubt is said.
+	Unsure float64
+	// NothingSeen is said when the case has no sign; Unexplained when no cause
+	// is likely enough behind those that it has; Settled when all that hurried
+	// was corrected and checked again.
+	NothingSeen, Unexplained, Settled string
 	// WellFirst is said when the pump must be left.
-	WellFirst string
+	WellFirst WaitWords
 	Basis     string
 }
 
-// WaitWords is one wait: the chance from which it is given (0 for the least
-// urgent), and what is said of a running pump and of one that stands.
+// WaitWords is one wait: its name in words, the chance from which it is given
+// (0 for the least urgent), and what is said of a running pump and of one that
+// stands.
 type WaitWords struct {
 	Wait              Wait
+	Title             string
 	From              float64
 	Running, Standing string
 }
@@ -89,17 +94,11 @@ func (l *loader) parseHurry() {
 	}
 	o, h := n.Object(&l.problems, "haste"), &l.book.Hurry
 	for _, w := range Waits() {
-		one := WaitWords{Wait: w}
-		words := o.Need(string(w)).Object(&l.problems, string(w))
-		if w != Watch {
-			one.From = words.Need("from").Number(&l.problems, "from", 0, 1)
-		}
-		one.Running, one.Standing = l.text(words, "running"), l.text(words, "standing")
-		words.Close()
-		h.Waits = append(h.Waits, one)
+		h.Waits = append(h.Waits, l.waitWords(o, w, w != Watch))
 	}
-	h.Narrow = o.Need("narrow").Number(&l.problems, "narrow", 1, 100)
-	h.NothingSeen, h.WellFirst = l.text(o, "nothing-seen"), l.text(o, "well-first")
+	h.WellFirst = l.waitWords(o, wellFirst, false)
+	h.Unsure = o.Need("unsure").Number(&l.problems, "unsure", 0, 1)
+	h.NothingSeen, h.Unexplained, h.Settled = l.text(o, "nothing-seen"), l.text(o, "unexplained"), l.text(o, "settled")
 	h.Basis = l.basis(o)
 	l.close("haste", o)
 	for i := range h.Waits[:len(h.Waits)-2] {
@@ -107,6 +106,21 @@ func (l *loader) parseHurry() {
 			l.problems.Add(n.Pos, "%s is given from a greater chance than %s; what is more urgent must not need more", h.Waits[i].Wait, h.Waits[i+1].Wait)
 		}
 	}
+}
+
+// wellFirst is the key of the words for a pump that must be left; no cause
+// says it.
+const wellFirst Wait = "well-first"
+
+func (l *loader) waitWords(o *source.Object, w Wait, from bool) WaitWords {
+	words := o.Need(string(w)).Object(&l.problems, string(w))
+	out := WaitWords{Wait: w, Title: l.text(words, "title")}
+	if from {
+		out.From = words.Need("from").Number(&l.problems, "from", 0, 1)
+	}
+	out.Running, out.Standing = l.text(words, "running"), l.text(words, "standing")
+	words.Close()
+	return out
 }
 
 // hasteOf reads {wait, because, basis}, what else stands there is the caller's.

@@ -26,7 +26,7 @@ func TestAHasteHasItsGroundAndItsWord(t *testing.T) {
 		"no sooner":          {"wait: stop-now, because: It breaks now.", "wait: next-connection, because: x", "a condition may only make a cause more urgent"},
 		"section":            {"nothing-seen: Nothing., ", "", `haste has no "nothing-seen"`},
 		"graver needs more":  {"from: 0.15", "from: 0.5", "stop-now is given from a greater chance than next-connection"},
-		"watch has no bound": {"watch: {running", "watch: {from: 0.1, running", `watch has no key "from"`},
+		"watch has no bound": {"watch: {title", "watch: {from: 0.1, title", `watch has no key "from"`},
 	} {
 		t.Run(name, func(t *testing.T) {
 			require.Contains(t, withRule, c.old)

@@ -121,7 +121,7 @@ var protections = map[string]protection{
 		"confidence": fixed, "like-one-dead": fixed, "usual-loss": fixed, "life-shape-least": fixed, "life-shape-most": fixed,
 	}},
 	"haste": {keys: map[string]change{
-		"stop-now": fixed, "next-connection": fixed, "planned-stop": fixed, "watch": fixed, "narrow": fixed, "nothing-seen": fixed,
+		"stop-now": fixed, "next-connection": fixed, "planned-stop": fixed, "watch": fixed, "unsure": fixed, "nothing-seen": fixed, "unexplained": fixed, "settled": fixed,
 		"well-first": fixed, "basis": grounds,
 	}},
 	"teardown": {keys: map[string]change{"parts-from": free, "minutes-low": free, "minutes-high": free, "basis": grounds}},

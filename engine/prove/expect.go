@@ -1,8 +1,10 @@
 package prove
 
 import (
+	"telltale/engine"
 	"telltale/evidence"
 	"telltale/evidence/source"
+	"telltale/rules"
 )
 
 // expectations reads what a proof demands.
@@ -47,6 +49,9 @@ func (r *reader) expectations(n *source.Node, pump *evidence.Pump) []Expectation
 		out = append(out, Expectation{Pos: stop.Pos, what: "no-stop", id: r.word(stop, "stop", r.stopIDs())})
 	}
 	out = append(out, r.noSteps(o.Get("no-step"), pump)...)
+	if haste := o.Get("haste"); haste != nil {
+		out = append(out, Expectation{Pos: haste.Pos, what: "haste", id: r.word(haste, "verdict", verdicts())})
+	}
 	o.Close()
 	if len(out) == 0 {
 		r.problems.Add(n.Pos, "the proof expects nothing")
@@ -86,6 +91,15 @@ func (r *reader) stepIDs() []string {
 	}
 	for _, back := range r.book.Returns.List {
 		out = append(out, back.ID)
+	}
+	return out
+}
+
+// verdicts are the words for how long it can wait.
+func verdicts() []string {
+	out := []string{engine.WellFirst}
+	for _, w := range rules.Waits() {
+		out = append(out, string(w))
 	}
 	return out
 }

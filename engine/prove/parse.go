@@ -49,9 +49,9 @@ type step struct {
 // fields is set, by what says which.
 type Expectation struct {
 	Pos      source.Pos
-	what     string // first, within, chance, group, below, first-check, before, stop, no-stop, no-step
+	what     string // first, within, chance, group, below, first-check, before, stop, no-stop, no-step, haste
 	at       at
-	id       string // group, check, stop or step
+	id       string // group, check, stop, step or verdict
 	earlier  step
 	later    step
 	places   int

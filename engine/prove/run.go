@@ -94,6 +94,10 @@ func judge(r *engine.Report, p *Proof, e Expectation) *Failure {
 		}
 	case "before":
 		message = orderFault(r, e)
+	case "haste":
+		if got := r.Haste.Verdict; got != e.id {
+			message = fmt.Sprintf("it can wait %q, want %s", got, e.id)
+		}
 	case "stop":
 		if got := firstStop(r); got != e.id {
 			message = fmt.Sprintf("the first stop is %s, want %s", got, e.id)

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"telltale/cmd/internal/page"
 	"telltale/cmd/internal/talk"
 	"telltale/engine"
 	"telltale/engine/interview"
@@ -26,6 +27,7 @@ type Dialogue struct {
 	queue   []sign // what a check showed and is asked next
 	stood   string // where the case stood when that was last shown
 	rated   string // what was last said of the pump's ratings
+	waits   string // how long it can wait, as it was last said
 	before  []moment
 }
 
@@ -95,6 +97,11 @@ func (d *Dialogue) next() (over bool, err error) {
 		return false, d.begin()
 	}
 	move, err := interview.Next(d.book, k, d.sitting)
+	if err == nil && move.Kind != interview.Stop { // a stop condition is read out first
+		if err := d.sayHaste(move.Report); err != nil {
+			return false, err
+		}
+	}
 	switch {
 	case err != nil && move.Kind == "":
 		return false, d.cannotWeigh(k, err)
@@ -162,6 +169,19 @@ func (d *Dialogue) turn(k *evidence.Case, m *interview.Move) (over bool, err err
 		return d.done(k)
 	}
 	return d.nothingLeft(k, m)
+}
+
+// sayHaste says how long it can wait, before the first question and whenever
+// that is another verdict than it was.
+func (d *Dialogue) sayHaste(r *engine.Report) error {
+	if r == nil || r.Haste == nil || r.Haste.Says == d.waits {
+		return nil
+	}
+	d.waits = r.Haste.Says
+	if err := d.term.Gap(); err != nil {
+		return err
+	}
+	return d.term.Say(0, page.HasteLine(r.Haste))
 }
 
 // write makes the edits of one answer and saves them; then the answer counts.

@@ -22,7 +22,7 @@ func Markdown(w io.Writer, r *engine.Report, all bool) error {
 		d.printf("%s  \n", plain(line))
 	}
 	d.stops(r)
-	if err := d.blocks(present([]block{lockBlock(r)})); err != nil {
+	if err := d.blocks(append(hasteBlocks(r), present([]block{lockBlock(r)})...)); err != nil {
 		return err
 	}
 	if len(r.Contradictions) > 0 {

@@ -67,12 +67,13 @@ func footBlock(lines ...string) block {
 	return block{heading: "NOTES", list: append(append([]string{}, lines...), govern)}
 }
 
+// stopBlocks are the stop conditions, and then how long it can wait.
 func stopBlocks(r *engine.Report) []block {
 	var out []block
 	for _, stop := range r.Stop {
 		out = append(out, block{heading: "STOP FIRST", paras: []string{StopHead(stop)}, list: stop.Do})
 	}
-	return out
+	return append(out, hasteBlocks(r)...)
 }
 
 func cylinderHeading(name string) string { return strings.ToUpper(at(engine.Where{Cylinder: name})) }

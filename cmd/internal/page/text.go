@@ -29,7 +29,7 @@ func Text(w io.Writer, r *engine.Report, width int, all bool) error {
 	}
 	s.para("  ", "  ", bookLine(r))
 	s.stops(r)
-	if err := s.textBlocks(present([]block{lockBlock(r)})); err != nil {
+	if err := s.textBlocks(append(hasteBlocks(r), present([]block{lockBlock(r)})...)); err != nil {
 		return err
 	}
 	s.contradictions(r)
@@ -56,6 +56,9 @@ func Text(w io.Writer, r *engine.Report, width int, all bool) error {
 func Stops(w io.Writer, r *engine.Report, width int) error {
 	s := &sheet{width: width}
 	s.stops(r)
+	if err := s.textBlocks(hasteBlocks(r)); err != nil {
+		return err
+	}
 	return s.flush(w)
 }
 

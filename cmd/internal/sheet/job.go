@@ -78,6 +78,9 @@ func (j *job) panel() Section {
 		}
 		s.Parts = append(s.Parts, part)
 	}
+	if h := j.Plan.Haste; h != nil {
+		s.Parts = append(s.Parts, Part{Head: strings.ToUpper(page.HasteHead), Text: []string{h.Says}, Items: page.HasteLines(j.Plan.Report)})
+	}
 	if j.Plan.LeavePump {
 		s.Parts = append(s.Parts, text("The pump waits. Causes and steps are held back until this is over."))
 		return s

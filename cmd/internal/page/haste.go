@@ -1,0 +1,143 @@
+package page
+
+import (
+	"fmt"
+	"strings"
+
+	"telltale/engine"
+)
+
+// HasteHead stands over the verdict.
+const HasteHead = "How long can it wait?"
+
+// hasteBlocks is the verdict with its reasons and what would change it; none
+// where the case could not be weighed.
+func hasteBlocks(r *engine.Report) []block {
+	if r.Haste == nil {
+		return nil
+	}
+	return []block{{heading: strings.ToUpper(HasteHead), paras: []string{r.Haste.Says}, list: HasteLines(r)}}
+}
+
+// HasteLine is the verdict in one line, with its first reason.
+func HasteLine(h *engine.HasteReport) string {
+	line := HasteHead + " " + h.Says
+	if len(h.Because) > 0 {
+		line += " " + hasteReason(h.Because[0])
+	}
+	return line
+}
+
+// HasteLines are the reasons of the verdict, what would change it, and the
+// doubt about it.
+func HasteLines(r *engine.Report) []string {
+	var out []string
+	for _, reason := range r.Haste.Because {
+		out = append(out, hasteReason(reason))
+	}
+	for _, change := range r.Haste.ChangesIf {
+		out = append(out, hasteChange(change))
+	}
+	if line := hasteDoubt(r); line != "" {
+		out = append(out, line)
+	}
+	return out
+}
+
+func hasteReason(reason engine.HasteReason) string {
+	if reason.Stop != "" {
+		return "Stop condition: " + ended(reason.Title)
+	}
+	chance := Percent(reason.Chance)
+	if reason.Proved {
+		chance = "proved"
+	}
+	return fmt.Sprintf("%s (%s). %s", atPlaces(reason.Title, reason.Places), chance, reason.Because)
+}
+
+// atPlaces joins a title and the places where it may be.
+func atPlaces(title string, places []engine.Where) string {
+	var names []string
+	for _, p := range places {
+		names = append(names, at(p))
+	}
+	if len(names) == 0 {
+		return title
+	}
+	return title + ", " + strings.Join(names, " or ")
+}
+
+func hasteChange(c engine.HasteChange) string {
+	way := "Later"
+	if c.Sooner {
+		way = "Sooner"
+	}
+	return fmt.Sprintf("%s (%s) if %s", way, c.Then, hasteCondition(c))
+}
+
+// hasteCondition is what a change asks for: "this is proved: ...".
+func hasteCondition(c engine.HasteChange) string {
+	if c.If == engine.ChangeAnswer {
+		place := at(c.Answer.Where)
+		if place != "" {
+			place = " (" + place + ")"
+		}
+		return fmt.Sprintf("the answer is %q: %s%s", answerWord(c.Answer), c.Answer.Question, place)
+	}
+	if c.If == engine.ChangeProved {
+		return "this is proved: " + ended(targets(c.Causes, false))
+	}
+	var parts []string
+	if len(c.Stops) > 0 {
+		parts = append(parts, "the stop condition holds no more: "+strings.Join(c.Stops, "; "))
+	}
+	if open := targets(c.Causes, false); open != "" {
+		parts = append(parts, "this is ruled out: "+open)
+	}
+	if proved := targets(c.Causes, true); proved != "" {
+		parts = append(parts, "this is corrected and checked again: "+proved)
+	}
+	return ended(strings.Join(parts, ", and "))
+}
+
+func answerWord(a *engine.HasteAnswer) string {
+	switch {
+	case a.Kind != "":
+		return a.KindTitle
+	case a.Answer == "present":
+		return "yes"
+	}
+	return "no"
+}
+
+// targets names causes, those proved or the others, with the check for each.
+func targets(causes []engine.HasteTarget, proved bool) string {
+	var out []string
+	for _, c := range causes {
+		if c.Proved != proved {
+			continue
+		}
+		line := atPlaces(c.Title, c.Places)
+		if c.CheckTitle != "" && !proved {
+			line += " (check: " + c.CheckTitle + ")"
+		}
+		out = append(out, line)
+	}
+	return strings.Join(out, "; ")
+}
+
+// hasteDoubt says how the verdict fares with the figures moved, where that or
+// the first cause is unsure.
+func hasteDoubt(r *engine.Report) string {
+	d := r.Haste.Doubt
+	if d == nil {
+		return ""
+	}
+	if d.Unsure {
+		return fmt.Sprintf("Not sure: with every judged figure moved at random it stays so in %d of %d tries, is sooner in %d, later in %d. If in doubt, take the sooner.", d.Same, d.Books, d.Sooner, d.Later)
+	}
+	if f := r.Firmness; f != nil && 2*f.StaysFirst < f.Books {
+		return fmt.Sprintf("Which cause it is stays unsure, but with every judged figure moved at random the verdict holds in %d of %d tries.", d.Same, d.Books)
+	}
+	return ""
+}

@@ -1,0 +1,498 @@
+package engine
+
+import (
+	"errors"
+	"math"
+	"slices"
+	"sort"
+
+	"telltale/engine/noisyor"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// How long can it wait? The verdict is the most urgent of two: what the stop
+// conditions that hold ask for, and the most urgent wait whose chance reaches
+// the book's threshold. That chance is exact under the model: that one cause
+// at least of that urgency or a greater one is there and behind the findings.
+
+// WellFirst is the verdict when a stop condition demands that the pump is left.
+const WellFirst = "well-first"
+
+// leastCarried is the chance from which a cause is named beside the first one.
+const leastCarried = 0.05
+
+// mostCarried is how many causes a verdict names.
+const mostCarried = 3
+
+// HasteReport says how long the trouble can wait.
+type HasteReport struct {
+	// Verdict is stop-now, next-connection, planned-stop or watch; well-first
+	// when the pump must be left.
+	Verdict string `json:"verdict"`
+	// Says is the verdict for the pump as it stands, running or not; or that
+	// nothing was seen, or that no cause is likely behind what was.
+	Says string `json:"says"`
+	// Because are the stop conditions and causes that carry the verdict.
+	Because []HasteReason `json:"because"`
+	// ChangesIf is what would make it more or less urgent, worked out by
+	// weighing the case again with that answer.
+	ChangesIf []HasteChange `json:"changes_if"`
+	// Chances are those that the verdict was taken from, the most urgent first.
+	Chances []HasteChance `json:"chances"`
+	// Doubt says how the verdict fares when the book's figures are moved at
+	// random; nil where that was not tried or a stop condition decides.
+	Doubt *HasteDoubt `json:"doubt,omitempty"`
+}
+
+// HasteReason is one stop condition or one cause that carries the verdict.
+type HasteReason struct {
+	Stop  string `json:"stop,omitempty"`
+	Cause string `json:"cause,omitempty"`
+	Title string `json:"title"`
+	// Places are where the cause is most likely; none: the whole pump.
+	Places []Where `json:"places"`
+	// Chance that the cause is at one of these places and behind the findings;
+	// 1 for one that was proved and for a stop condition.
+	Chance  float64 `json:"chance"`
+	Proved  bool    `json:"proved"`
+	Wait    string  `json:"wait"`
+	Because string  `json:"because,omitempty"`
+	Basis   string  `json:"basis"`
+}
+
+// HasteChance is the chance that one cause at least, of this wait or a more
+// urgent one, is there and behind the findings; From is where the book draws
+// the line.
+type HasteChance struct {
+	Wait   string  `json:"wait"`
+	Chance float64 `json:"chance"`
+	From   float64 `json:"from"`
+}
+
+// The kinds of change.
+const (
+	ChangeProved = "proved" // the causes are proved
+	ChangeOver   = "over"   // the stops are over, the causes ruled out, or corrected and checked again if proved
+	ChangeAnswer = "answer" // this answer to an open question
+)
+
+// HasteChange is something that would change the verdict, and to what.
+type HasteChange struct {
+	If      string        `json:"if"`
+	Verdict string        `json:"verdict"`
+	Then    string        `json:"then"`   // the verdict in words
+	Sooner  bool          `json:"sooner"` // it is more urgent than before
+	Stops   []string      `json:"stops,omitempty"`
+	Causes  []HasteTarget `json:"causes,omitempty"`
+	Answer  *HasteAnswer  `json:"answer,omitempty"`
+}
+
+// HasteAnswer is an answer to an open question: present or absent, of a kind
+// if the symptom has kinds.
+type HasteAnswer struct {
+	Symptom string `json:"symptom"`
+	Where
+	Question  string `json:"question"`
+	Answer    string `json:"answer"`
+	Kind      string `json:"kind,omitempty"`
+	KindTitle string `json:"kind_title,omitempty"`
+}
+
+// HasteTarget is a cause whose proof, or whose end, would change the verdict,
+// with the check that tells most surely.
+type HasteTarget struct {
+	Cause      string  `json:"cause"`
+	Title      string  `json:"title"`
+	Places     []Where `json:"places"`
+	Proved     bool    `json:"proved"`
+	Check      string  `json:"check,omitempty"`
+	CheckTitle string  `json:"check_title,omitempty"`
+}
+
+// HasteDoubt says how often the verdict was the same, more and less urgent in
+// books whose figures were moved at random.
+type HasteDoubt struct {
+	Books  int  `json:"books"`
+	Same   int  `json:"same"`
+	Sooner int  `json:"sooner"`
+	Later  int  `json:"later"`
+	Unsure bool `json:"unsure"` // more other verdicts than the book lets pass
+}
+
+// hurry is what the verdict of one model rests on.
+type hurry struct {
+	waits   []rules.Haste // by cause
+	chances []float64     // by wait, the most urgent first
+	stops   rules.Wait    // the most urgent stop condition; watch if there is none
+	leave   bool
+	present bool // some sign was seen
+}
+
+// verdict is the most urgent of what the stops say and of what the chances
+// reach.
+func (h *hurry) verdict(book *rules.Book) rules.Wait {
+	out := h.stops
+	for i, w := range book.Hurry.Waits[:len(h.chances)] {
+		if h.chances[i] >= w.From && h.chances[i] > 0 && w.Wait.Sooner(out) {
+			out = w.Wait
+		}
+	}
+	return out
+}
+
+// name is the verdict's word.
+func (h *hurry) name(book *rules.Book) string {
+	if h.leave {
+		return WellFirst
+	}
+	return string(h.verdict(book))
+}
+
+// stopWait is the wait that a stop condition gives.
+func stopWait(s *rules.Stop) rules.Wait {
+	if s.By == rules.AtOnce {
+		return rules.StopNow
+	}
+	return rules.NextConnection
+}
+
+// hurryOf works out what the verdict rests on. evidence is the chance of the
+// findings.
+func (m *model) hurryOf(s *noisyor.Solver, evidence float64, stops []*rules.Stop) (*hurry, error) {
+	h := m.hurryOfStops(stops)
+	if h.leave {
+		return h, nil
+	}
+	h.waits = make([]rules.Haste, len(m.causes))
+	for i, in := range m.causes {
+		h.waits[i] = in.cause.HasteAt(in.place, m.k, m.book)
+	}
+	var err error
+	h.chances, err = m.chancesOf(s, evidence, h.waits)
+	return h, err
+}
+
+// hurryOfStops is what the stop conditions alone say.
+func (m *model) hurryOfStops(stops []*rules.Stop) *hurry {
+	h := &hurry{stops: rules.Watch}
+	_, h.present = m.silent()
+	for _, stop := range stops {
+		h.leave = h.leave || stop.LeavePump
+		if w := stopWait(stop); w.Sooner(h.stops) {
+			h.stops = w
+		}
+	}
+	return h
+}
+
+// chancesOf gives, for each wait but the least urgent, the chance that a cause
+// of that urgency or a greater one is there and behind the findings.
+func (m *model) chancesOf(s *noisyor.Solver, evidence float64, waits []rules.Haste) ([]float64, error) {
+	var out []float64
+	for _, w := range rules.Waits()[:len(rules.Waits())-1] {
+		p, err := m.chanceOfSome(s, evidence, func(i int) bool { return !w.Sooner(waits[i].Wait) })
+		if err != nil {
+			return nil, err
+		}
+		if len(out) > 0 {
+			p = max(p, out[len(out)-1]) // rounding
+		}
+		out = append(out, p)
+	}
+	return out, nil
+}
+
+// verdictOf is the verdict with the waits and stops of h and the chances of
+// this model: the most urgent first, and no further than is needed.
+func (m *model) verdictOf(s *noisyor.Solver, evidence float64, h *hurry) (rules.Wait, error) {
+	for _, w := range m.book.Hurry.Waits {
+		if w.Wait == rules.Watch || !w.Wait.Sooner(h.stops) {
+			break
+		}
+		p, err := m.chanceOfSome(s, evidence, func(i int) bool { return !w.Wait.Sooner(h.waits[i].Wait) })
+		if err != nil {
+			return "", err
+		}
+		if p >= w.From && p > 0 {
+			return w.Wait, nil
+		}
+	}
+	return h.stops, nil
+}
+
+// chanceOfSome is the chance that one at least of the chosen causes is there
+// and shows one of the findings. A cause that the case makes likely before any
+// finding (proved, or known like the way the pump turns) need not show any.
+//
+//	1 - P(no chosen cause shows a finding, none of the known ones is there | E)
+//
+// A chosen cause that shows nothing yields nothing, so its Yes is taken away.
+func (m *model) chanceOfSome(s *noisyor.Solver, evidence float64, chosen func(i int) bool) (float64, error) {
+	p := m.problem(-1)
+	some := false
+	for i := range m.causes {
+		some = some || chosen(i) && m.counts(i)
+	}
+	if !some {
+		return 0, nil
+	}
+	for i, o := range p.Present {
+		p.Present[i] = noisyor.Observation{Background: o.Background, Doubt: o.Doubt, Links: slices.Clone(o.Links)}
+		for j, link := range o.Links {
+			if chosen(link.Cause) && m.counts(link.Cause) {
+				p.Present[i].Links[j].Yes = 0
+			}
+		}
+	}
+	known := noisyor.Observation{Background: noisyor.Yield{No: 1}}
+	for i := range m.causes {
+		if chosen(i) && m.counts(i) && m.known(i) {
+			known.Links = append(known.Links, noisyor.Link{Cause: i, Yield: noisyor.Yield{Yes: 1}})
+		}
+	}
+	if len(known.Links) > 0 {
+		p.Absent = append(p.Absent, known)
+	}
+	z, err := s.Evidence(p)
+	if errors.Is(err, noisyor.ErrImpossible) {
+		return 1, nil
+	}
+	if err != nil {
+		return 0, err
+	}
+	return max(0, 1-math.Min(1, z/evidence)), nil
+}
+
+// known says whether the case makes a cause likelier than not before any
+// finding.
+func (m *model) known(i int) bool { return m.causes[i].prior >= 0.5 }
+
+// counts says whether a cause still hurries: not if it is ruled out, nor if it
+// was corrected and checked again.
+func (m *model) counts(i int) bool {
+	in := m.causes[i]
+	return in.prior > 0 && !slices.ContainsFunc(m.k.Rechecked, func(at evidence.At) bool { return at.ID == in.cause.ID && at.Place == in.place })
+}
+
+// hasteOfStops is the verdict by the stop conditions alone, for when nothing
+// can be weighed; nil if there is none.
+func (m *model) hasteOfStops(stops []*rules.Stop) *HasteReport {
+	if len(stops) == 0 {
+		return nil
+	}
+	return m.hasteReport(m.hurryOfStops(stops), stops)
+}
+
+// haste is the whole verdict: what it is, why, and what would change it.
+func (m *model) haste(s *noisyor.Solver, w weighed, stops []*rules.Stop, asked []QuestionReport) (*HasteReport, error) {
+	h, err := m.hurryOf(s, w.Evidence, stops)
+	if err != nil {
+		return nil, err
+	}
+	r := m.hasteReport(h, stops)
+	if h.leave {
+		return r, nil
+	}
+	weight := m.carried(w)
+	if err := m.addCauses(s, w, h, weight, r); err != nil {
+		return nil, err
+	}
+	changes := hasteChanges{model: m, solver: s, h: h, weight: weight, stops: stops}
+	r.ChangesIf, err = changes.all(asked)
+	return r, err
+}
+
+// carried is behind, with proved and known causes at their full chance and
+// without those that do not count any more.
+func (m *model) carried(w weighed) []float64 {
+	out := m.behind(w)
+	_, present := m.silent()
+	for i := range out {
+		switch {
+		case !m.counts(i):
+			out[i] = 0
+		case m.known(i):
+			out[i] = w.Posterior[i]
+		case !present:
+			out[i] = 0
+		}
+	}
+	return out
+}
+
+// hasteReport puts the verdict into the book's words, with the stop conditions
+// that carry it.
+func (m *model) hasteReport(h *hurry, stops []*rules.Stop) *HasteReport {
+	r := &HasteReport{Verdict: h.name(m.book), Because: []HasteReason{}, ChangesIf: []HasteChange{}, Chances: []HasteChance{}}
+	verdict := h.verdict(m.book)
+	words := m.wordsOf(r.Verdict)
+	r.Says = m.fill(words.Standing)
+	if m.k.Pump.State == evidence.Running {
+		r.Says = m.fill(words.Running)
+	}
+	for _, stop := range stops {
+		if h.leave && stop.LeavePump || !h.leave && stopWait(stop) == verdict {
+			r.Because = append(r.Because, HasteReason{Stop: stop.ID, Title: m.fill(stop.Title), Places: []Where{}, Chance: 1, Wait: string(stopWait(stop)), Basis: stop.Basis})
+		}
+	}
+	for i, p := range h.chances {
+		w := m.book.Hurry.Waits[i]
+		r.Chances = append(r.Chances, HasteChance{Wait: string(w.Wait), Chance: p, From: w.From})
+	}
+	return r
+}
+
+// addCauses puts the causes that carry the verdict into the report, or what is
+// said where there is none.
+func (m *model) addCauses(s *noisyor.Solver, w weighed, h *hurry, weight []float64, r *HasteReport) error {
+	for _, g := range m.carriers(h, weight) {
+		chance, err := m.chanceOfSome(s, w.Evidence, func(i int) bool { return slices.Contains(g.members, i) })
+		if err != nil {
+			return err
+		}
+		r.Because = append(r.Because, HasteReason{
+			Cause: g.cause.ID, Title: m.fill(g.cause.Title), Places: m.placesOf(g.members), Chance: chance, Proved: g.proved,
+			Wait: string(g.haste.Wait), Because: m.fill(g.haste.Because), Basis: g.haste.Basis,
+		})
+	}
+	switch {
+	case len(r.Because) > 0:
+	case len(m.k.Rechecked) > 0:
+		r.Says = m.fill(m.book.Hurry.Settled)
+	case !h.present:
+		r.Says = m.fill(m.book.Hurry.NothingSeen)
+	default:
+		r.Says = m.fill(m.book.Hurry.Unexplained)
+	}
+	return nil
+}
+
+// placesOf is where causes are; empty for the whole pump.
+func (m *model) placesOf(causes []int) []Where {
+	out := []Where{}
+	for _, i := range causes {
+		if p := m.causes[i].place; p != (evidence.Place{}) {
+			out = append(out, where(p))
+		}
+	}
+	return out
+}
+
+// carriers are the causes that carry a verdict, likeliest first: those that
+// wait just as long, the first and what else is likely enough to be named; if
+// there is none, those that are more urgent. A verdict to watch that no likely
+// cause carries has none.
+func (m *model) carriers(h *hurry, weight []float64) []hasteGroup {
+	verdict := h.verdict(m.book)
+	if verdict == rules.Watch {
+		return m.groupsOf(h, weight, leastCarried, mostCarried, func(w rules.Wait) bool { return w == verdict })
+	}
+	if !m.reached(h, verdict) {
+		return nil // a stop condition alone carries it
+	}
+	out := m.groupsOf(h, weight, 0, mostCarried, func(w rules.Wait) bool { return w == verdict })
+	if len(out) == 0 {
+		out = m.groupsOf(h, weight, 0, mostCarried, func(w rules.Wait) bool { return w.Sooner(verdict) })
+	}
+	n := min(1, len(out))
+	for n < len(out) && out[n].chance >= leastCarried {
+		n++
+	}
+	return out[:n]
+}
+
+// hasteGroup is one cause at the places where it is likeliest.
+type hasteGroup struct {
+	cause   *rules.Cause
+	haste   rules.Haste
+	proved  bool
+	members []int   // causes of the model
+	chance  float64 // added over the members, 1 at most
+}
+
+// groupsOf gathers the causes with a wait of some kind, the likeliest first. A
+// place where a cause is less than half as likely as where it is likeliest is
+// left out.
+func (m *model) groupsOf(h *hurry, weight []float64, least float64, most int, of func(rules.Wait) bool) []hasteGroup {
+	var out []hasteGroup
+	for _, c := range m.linked {
+		top := slices.Max(weight[c.first : c.first+c.places])
+		for i := c.first; i < c.first+c.places; i++ {
+			if weight[i] == 0 || 2*weight[i] < top || !of(h.waits[i].Wait) {
+				continue
+			}
+			at := slices.IndexFunc(out, func(g hasteGroup) bool {
+				return g.cause == m.causes[i].cause && g.haste == h.waits[i] && g.proved == m.confirmed[i]
+			})
+			if at < 0 {
+				at = len(out)
+				out = append(out, hasteGroup{cause: m.causes[i].cause, haste: h.waits[i], proved: m.confirmed[i]})
+			}
+			out[at].members = append(out[at].members, i)
+			out[at].chance = min(1, out[at].chance+weight[i])
+		}
+	}
+	out = slices.DeleteFunc(out, func(g hasteGroup) bool { return g.chance < least })
+	sort.SliceStable(out, func(a, b int) bool { return likelier(out[a].chance, out[b].chance) })
+	return out[:min(most, len(out))]
+}
+
+// wordsOf gives the book's words for a verdict.
+func (m *model) wordsOf(verdict string) rules.WaitWords {
+	if verdict == WellFirst {
+		return m.book.Hurry.WellFirst
+	}
+	return m.book.Hurry.Of(rules.Wait(verdict))
+}
+
+// reached says whether the chances alone give a verdict as urgent as this.
+func (m *model) reached(h *hurry, verdict rules.Wait) bool {
+	byCauses := hurry{stops: rules.Watch, chances: h.chances}
+	return !verdict.Sooner(byCauses.verdict(m.book))
+}
+
+// doubt counts how the verdict fares in books whose figures were moved.
+type doubt struct {
+	book    *rules.Book
+	h       *hurry
+	verdict rules.Wait
+	out     HasteDoubt
+	tried   bool
+}
+
+// newDoubt is the trial of a verdict. Where a stop condition says stop now no
+// figure can change it and nothing is tried.
+func newDoubt(book *rules.Book, h *hurry) *doubt {
+	return &doubt{book: book, h: h, verdict: h.verdict(book), tried: !h.leave && h.stops != rules.StopNow}
+}
+
+// try counts one book.
+func (d *doubt) try(s *noisyor.Solver, moved *model, evidence float64) error {
+	if !d.tried {
+		return nil
+	}
+	then, err := moved.verdictOf(s, evidence, d.h)
+	if err != nil {
+		return err
+	}
+	d.out.Books++
+	switch {
+	case then == d.verdict:
+		d.out.Same++
+	case then.Sooner(d.verdict):
+		d.out.Sooner++
+	default:
+		d.out.Later++
+	}
+	return nil
+}
+
+func (d *doubt) report() *HasteDoubt {
+	if !d.tried || d.out.Books == 0 {
+		return nil
+	}
+	out := d.out
+	out.Unsure = float64(out.Books-out.Same) >= d.book.Hurry.Unsure*float64(out.Books)
+	return &out
+}
