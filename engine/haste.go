@@ -127,6 +127,9 @@ type hurry struct {
 	stops   rules.Wait    // the most urgent stop condition; watch if there is none
 	leave   bool
 	present bool // some sign was seen
+	// under: the built-in book beneath a local one makes it more urgent than
+	// the local one's chances and the stops.
+	under bool
 }
 
 // verdict is the most urgent of what the stops say and of what the chances
@@ -169,7 +172,13 @@ func (m *model) hurryOf(s *noisyor.Solver, evidence float64, stops []*rules.Stop
 		h.waits[i] = in.cause.HasteAt(in.place, m.k, m.book)
 	}
 	var err error
-	h.chances, err = m.chancesOf(s, evidence, h.waits)
+	if h.chances, err = m.chancesOf(s, evidence, h.waits); err != nil {
+		return nil, err
+	}
+	w, err := m.underLocal(s)
+	if err == nil && w.Sooner(h.verdict(m.book)) {
+		h.stops, h.under = w, true
+	}
 	return h, err
 }
 
@@ -355,6 +364,9 @@ func (m *model) addCauses(s *noisyor.Solver, w weighed, h *hurry, weight []float
 			Cause: g.cause.ID, Title: m.fill(g.cause.Title), Places: m.placesOf(g.members), Chance: chance, Proved: g.proved,
 			Wait: string(g.haste.Wait), Because: m.fill(g.haste.Because), Basis: g.haste.Basis,
 		})
+	}
+	if h.under {
+		r.Because = append(r.Because, HasteReason{Title: underLocalTitle, Places: []Where{}, Wait: string(h.stops), Basis: rules.BasisJudgement})
 	}
 	switch {
 	case len(r.Because) > 0:

@@ -226,6 +226,10 @@ func watchedOver(t require.TestingT, book *rules.Book, text string, teardown boo
 	if fault != "" || !teardown {
 		return fault
 	}
+	alone, err := Diagnose(built, k)
+	if err == nil && rules.Wait(alone.Haste.Verdict).Sooner(rules.Wait(r.Haste.Verdict)) && !r.LeavePump {
+		return fmt.Sprintf("it can wait: %s; by the built-in book alone: %s", r.Haste.Verdict, alone.Haste.Verdict)
+	}
 	plan, err := PlanTeardown(book, k, nil)
 	require.NoError(t, err, text)
 	return first(unsafeOver(book, built, k, plan.Report), floor{built, k, plan.Report}.under())
@@ -279,6 +283,9 @@ func (d *localDraft) legal() string {
 	if rapid.Bool().Draw(d.T, "return") {
 		d.add("return", "local-return: {title: R, do: x, minutes: 1, opened: [%s], basis: judgement}", strings.Join(d.some("opened", d.book.Access.IDs(), 2), ", "))
 	}
+	if rapid.Bool().Draw(d.T, "all is well") {
+		d.add("causes", "local-cause: {title: All is well, group: drive, of: pump, how-common: 0.9, shows: {%s}, why: x, repair: x, again: x, ruins: x, haste: {wait: watch, because: x, basis: judgement}, basis: judgement}", d.shows())
+	}
 	if rapid.Bool().Draw(d.T, "cause") {
 		c := d.book.Causes.Get(d.pick("cause", d.book.Causes.IDs()))
 		d.add("causes", "%s: {how-common: %s, repair: Ours is another., basis: judgement}", c.ID, d.pick("common", []string{"very-rare", "very-common"}))
@@ -288,6 +295,23 @@ func (d *localDraft) legal() string {
 
 func (d *localDraft) some(label string, from []string, most int) []string {
 	return rapid.SliceOfNDistinct(rapid.SampledFrom(from), 0, most, rapid.ID[string]).Draw(d.T, label)
+}
+
+// shows lets a cause show nearly every sign of the built-in book.
+func (d *localDraft) shows() string {
+	var out []string
+	for _, s := range d.book.Symptoms.List {
+		if kinds := s.KindIDs(); len(kinds) > 0 {
+			var each []string
+			for _, kind := range kinds {
+				each = append(each, fmt.Sprintf("%s: %g", kind, 0.99/float64(len(kinds))))
+			}
+			out = append(out, s.ID+": {"+strings.Join(each, ", ")+"}")
+			continue
+		}
+		out = append(out, s.ID+": 0.99")
+	}
+	return strings.Join(out, ", ")
 }
 
 func (d *localDraft) legalStops() {

@@ -15,6 +15,7 @@ type Book struct {
 	Version string
 	Digest  string // of the files, 12 hexadecimal digits of SHA-256
 	Local   *Local // laid over the built-in book; nil if none
+	Under   *Book  // the built-in book beneath a local one; nil if none
 
 	Scale           Scale
 	Groups          Table[Group]

@@ -62,7 +62,12 @@ func LoadOver(files fs.FS, dir string) (*Book, error) {
 	l.book.Digest = digest
 	l.book.Local = l.localName(local, localDigest)
 	l.layer = l.overlay(base, local)
-	return l.finish()
+	book, err := l.finish()
+	if err != nil {
+		return nil, err
+	}
+	book.Under, err = BuiltIn()
+	return book, err
 }
 
 // finish reads what the layers hold.

@@ -48,6 +48,9 @@ func hasteReason(reason engine.HasteReason) string {
 	if reason.Stop != "" {
 		return "Stop condition: " + ended(reason.Title)
 	}
+	if reason.Cause == "" {
+		return ended(reason.Title)
+	}
 	chance := Percent(reason.Chance)
 	if reason.Proved {
 		chance = "proved"

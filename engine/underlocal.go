@@ -1,0 +1,53 @@
+package engine
+
+import (
+	"errors"
+	"slices"
+
+	"telltale/engine/noisyor"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// A local book weighs otherwise: a cause of its own may explain away what is
+// urgent. How long it can wait is no matter of that: the verdict is never less
+// urgent than by the built-in book alone.
+
+// underLocalTitle is the reason of a verdict that the local book alone would
+// not give.
+const underLocalTitle = "The built-in rulebook, without the local one"
+
+// underLocal is the verdict of the causes of the built-in book beneath a local
+// one; watch where there is none, or where it cannot weigh the case.
+func (m *model) underLocal(s *noisyor.Solver) (rules.Wait, error) {
+	if m.book.Under == nil {
+		return rules.Watch, nil
+	}
+	under := newModel(m.book.Under, known(m.k, m.book.Under))
+	chance, err := s.Evidence(under.problem(-1))
+	var wide *noisyor.TooWideError
+	if errors.Is(err, noisyor.ErrImpossible) || errors.As(err, &wide) || err == nil && chance == 0 {
+		return rules.Watch, nil
+	}
+	if err != nil {
+		return "", err
+	}
+	h, err := under.hurryOf(s, chance, nil)
+	if err != nil {
+		return "", err
+	}
+	return h.verdict(under.book), nil
+}
+
+// known is a case without what a book has no word for.
+func known(k *evidence.Case, book *rules.Book) *evidence.Case {
+	out := *k
+	out.Findings = slices.DeleteFunc(slices.Clone(k.Findings), func(f evidence.Finding) bool { return book.Symptoms.Get(f.Symptom) == nil })
+	check := func(at evidence.At) bool { return book.Checks.Get(at.ID) == nil }
+	cause := func(at evidence.At) bool { return book.Causes.Get(at.ID) == nil }
+	out.Cleared, out.Unclear = slices.DeleteFunc(slices.Clone(k.Cleared), check), slices.DeleteFunc(slices.Clone(k.Unclear), check)
+	for _, list := range []*[]evidence.At{&out.Confirmed, &out.RuledOut, &out.Corrected, &out.Rechecked} {
+		*list = slices.DeleteFunc(slices.Clone(*list), cause)
+	}
+	return &out
+}
