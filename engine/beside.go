@@ -31,7 +31,7 @@ func weighable(book *rules.Book, k *evidence.Case) *evidence.Case {
 	}
 	out := *k
 	out.Findings = slices.DeleteFunc(slices.Clone(k.Findings), func(f evidence.Finding) bool { return beside[f.Symptom] && book.Symptoms.Get(f.Symptom).CoversOff() })
-	out.Cleared = slices.DeleteFunc(slices.Clone(k.Cleared), func(at evidence.At) bool { return beside[at.ID] && book.Checks.Get(at.ID).Pump == rules.NeedsIsolated })
+	out.Cleared = slices.DeleteFunc(slices.Clone(k.Cleared), func(at evidence.At) bool { return beside[at.ID] && book.Checks.Get(at.ID).CoversOff() })
 	out.Measured = k.Measured.Without(beside)
 	return &out
 }

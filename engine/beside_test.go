@@ -51,18 +51,28 @@ measured:
 	}
 }
 
-// A stop condition hears what is not weighed.
+// The stops and what must be out before anything turns the pump hear what is
+// not weighed; what needs nothing opened is never beside moving parts.
 func TestStopsHearWhatIsNotWeighed(t *testing.T) {
-	book, k := builtInCase(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {dampener-gas: mud-at-valve}\n")
-	r, err := Diagnose(book, k)
-	require.NoError(t, err)
-	said := []string{}
-	for _, s := range r.Stop {
-		said = append(said, s.ID)
+	stops := func(findings string) (*Report, []string) {
+		book, k := builtInCase(t, "pump: {action: triplex-single-acting, state: running}\nfindings: "+findings+"\n")
+		r, err := Diagnose(book, k)
+		require.NoError(t, err)
+		said := []string{}
+		for _, s := range r.Stop {
+			said = append(said, s.ID)
+		}
+		return r, said
 	}
-	assert.Contains(t, said, "dampener-mud-at-valve")
+	r, said := stops("{rod-broken: present, break-place: {1: rod-joint}}")
 	assert.Contains(t, said, "taken-beside-moving-parts")
-	assert.Empty(t, r.Found)
+	assert.NotZero(t, position(r, StepAccess, "loose-piece-out"), "where it broke is heard")
+	for _, f := range r.Found {
+		assert.NotEqual(t, "break-place", f.Symptom)
+	}
+	r, said = stops("{dampener-gas: mud-at-valve}")
+	assert.Equal(t, []string{"dampener-mud-at-valve"}, said)
+	assert.Len(t, r.Found, 1)
 }
 
 // Whatever is found and whatever is likely: on the way of the offer every step

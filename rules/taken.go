@@ -7,11 +7,14 @@ import (
 )
 
 // What can only be had with covers off is safe at a stop and nowhere else. The
-// book says what that is: a symptom that needs the isolation or something
-// opened, a check that needs it, and readings whose sign shows such a symptom.
+// book says what that is: a symptom or a check that needs something opened, and
+// readings whose sign shows such a symptom.
 
-// CoversOff says whether the symptom can only be seen with hands inside.
-func (s *Symptom) CoversOff() bool { return s.Pump == NeedsIsolated || len(s.Access) > 0 }
+// CoversOff says whether the symptom can only be seen with something opened.
+func (s *Symptom) CoversOff() bool { return len(s.Access) > 0 }
+
+// CoversOff says whether the check can only be done with something opened.
+func (c *Check) CoversOff() bool { return len(c.Access) > 0 }
 
 // blocksOff says whether the readings of a block can only be taken so.
 func (b *Book) blocksOff(block string) bool {
@@ -29,7 +32,7 @@ func (b *Book) coversOff() map[string]bool {
 		}
 	}
 	for _, c := range b.Checks.List {
-		if c.Pump == NeedsIsolated {
+		if c.CoversOff() {
 			out[c.ID] = true
 		}
 	}
@@ -65,7 +68,7 @@ func (b *Book) TakenBeside(k *evidence.Case) []string {
 		add(block, b.blocksOff(block))
 	}
 	for _, at := range k.Cleared {
-		add(at.ID, b.Checks.Get(at.ID).Pump == NeedsIsolated)
+		add(at.ID, b.Checks.Get(at.ID).CoversOff())
 	}
 	slices.Sort(out)
 	return out
