@@ -90,7 +90,7 @@ func (d *document) confirmed(r *engine.Report) {
 	}
 	d.printf("\n## Confirmed\n\n")
 	for _, c := range r.Confirmed {
-		if done := doneWith(c); done != "" {
+		if done := DoneWith(c); done != "" {
 			d.printf("- **%s**. %s\n", plain(Titled(c.Title, c.Where)), plain(done))
 			continue
 		}

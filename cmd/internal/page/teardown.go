@@ -51,6 +51,10 @@ func forBlock(t *engine.Teardown) block {
 		b.paras = append(b.paras, "The causes were named; the percentages are the ranking's.")
 	}
 	for _, c := range t.Confirmed {
+		if done := DoneWith(c); done != "" {
+			b.list = append(b.list, "PROVED: "+Titled(c.Title, c.Where)+". "+done)
+			continue
+		}
 		b.list = append(b.list, "PROVED: "+Titled(c.Title, c.Where)+". Repair: "+BehindWords(c)+" "+c.Repair)
 	}
 	for i, f := range t.For {

@@ -149,7 +149,7 @@ func (s *sheet) confirmed(r *engine.Report) {
 	s.heading("CONFIRMED")
 	for _, c := range r.Confirmed {
 		s.para("  ", "    ", Titled(c.Title, c.Where))
-		if done := doneWith(c); done != "" {
+		if done := DoneWith(c); done != "" {
 			s.labelled("Done", done)
 			continue
 		}

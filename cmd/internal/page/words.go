@@ -336,8 +336,8 @@ const doesNotFit = "DOES NOT FIT TOGETHER"
 // nothingLeft stands for the list of a closed case.
 const nothingLeft = "This case is closed. Nothing is left to do. Start a new case for anything new."
 
-// doneWith says what was done about a proved cause, "" if it is not corrected.
-func doneWith(c engine.ConfirmedReport) string {
+// DoneWith says what was done about a proved cause, "" if it is not corrected.
+func DoneWith(c engine.ConfirmedReport) string {
 	switch {
 	case c.CheckedAgain:
 		return "Corrected, and right when it was looked at again."

@@ -147,6 +147,11 @@ func (j *job) confirmed() Section {
 	s := Section{Heading: "Proved"}
 	for _, c := range j.Plan.Confirmed {
 		part := Part{Head: page.Titled(c.Title, c.Where)}
+		if done := page.DoneWith(c); done != "" {
+			part.Text = append(part.Text, done)
+			s.Parts = append(s.Parts, part)
+			continue
+		}
 		part.Text = append(part.Text, "Repair: "+page.BehindWords(c)+" "+c.Repair)
 		if len(c.Parts) > 0 {
 			part.Text = append(part.Text, "Parts: "+strings.Join(c.Parts, ", ")+".")
