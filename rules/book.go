@@ -395,6 +395,7 @@ type Check struct {
 	Entry
 	Level     evidence.Level
 	Pump      PumpNeed
+	Desk      bool // done over papers or by a word with somebody: nothing of the pump is near or opened
 	Access    []string
 	Safety    []string
 	After     []string

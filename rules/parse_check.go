@@ -10,6 +10,7 @@ import (
 func (l *loader) parseCheck(o *source.Object, e Entry) *Check {
 	c := &Check{Entry: e, Level: l.level(o), Do: l.text(o, "do")}
 	c.Pump = PumpNeed(o.Need("pump").Word(&l.problems, "pump", pumpNeeds))
+	c.Desk = o.Get("place").Word(&l.problems, "place", checkPlaces) == deskPlace
 	c.Access = l.ids(o.Get("access"), "access")
 	c.Safety = l.ids(o.Get("safety"), "safety")
 	c.After = l.ids(o.Get("after"), "checks")
@@ -36,11 +37,19 @@ func (l *loader) parseCheck(o *source.Object, e Entry) *Check {
 	c.Hands = l.hands(o)
 	c.Read = l.blanks(o.Get("read"))
 	c.When = l.compileCondition(o.Get("when"))
+	if c.Desk && (c.Pump != "" && c.Pump != NeedsNothing || len(c.Safety) > 0) {
+		l.problems.Add(e.Pos, "%s is done at a desk, so it needs pump: any and no safety", e.ID)
+	}
 	if len(c.Access) > 0 && c.Pump != "" && c.Pump != NeedsIsolated {
 		l.problems.Add(e.Pos, "%s needs something opened, so it needs pump: isolated; read %s", e.ID, c.Pump)
 	}
 	return c
 }
+
+// Where a check is done, if the book says it.
+const deskPlace = "desk"
+
+var checkPlaces = []string{deskPlace}
 
 func (l *loader) afterRules(n *source.Node) []AfterRule {
 	var out []AfterRule

@@ -81,9 +81,12 @@ var protections = map[string]protection{
 			"title": titleBeside, "do": beside, "tools": moreWords, "read": moreReadings, "results": moreResults,
 			"access": more, "safety": more, "after": more, "after-when": more, "closed": more, "hands": higher, "pump": shut,
 			"finds": byKey, "minutes": free, "basis": grounds,
-			"of": fixed, "when": fixed, "first-when": fixed, "answers": fixed, "main": fixed, "not-where": fixed,
+			"of": fixed, "when": fixed, "first-when": fixed, "answers": fixed, "main": fixed, "not-where": fixed, "place": fixed,
 		},
-		barred: map[string]string{"first-when": "what comes before all other checks is the built-in book's alone"},
+		barred: map[string]string{
+			"first-when": "what comes before all other checks is the built-in book's alone",
+			"place":      "what needs no guards of the running pump is said by the built-in book alone",
+		},
 		fixedBy: map[string]string{
 			"pump": "first-when", "access": "first-when", "safety": "first-when", "after": "first-when", "after-when": "first-when", "closed": "first-when",
 		},
