@@ -88,6 +88,8 @@ func TestEveryMistakeOfABookHasItsPlace(t *testing.T) {
 		"unknown section":      {"stops:", "stop:", `book/a.yaml:36:1: the file has no key "stop"`},
 		"level too fine":       {"gauge-face: {title: Gauge, of: cylinder", "gauge-face: {title: Gauge, of: pump", `check gauge-face is of the pump but needs access cover-off, which is of the cylinder; which one would it be?`},
 		"opened while running": {"pump: isolated, access", "pump: running, access", `gauge-face needs something opened, so it needs pump: isolated; read running`},
+		"opened at a desk":     {"pump: isolated, access", "pump: isolated, place: desk, access", `gauge-face is done at a desk, so it needs pump: any and no safety`},
+		"no such place":        {"pump: isolated, access", "pump: isolated, place: deks, access", `unknown place "deks"; expected one of: desk; did you mean desk?`},
 		"waits for itself":     {"signal: danger, again: true", "signal: danger, after: [lock-off], again: true", `safety lock-off waits for itself`},
 		"nothing proves zero":  {"again: true, ", "", `the isolation needs safety steps, and at least one with again: true that proves it`},
 		"no guard":             {"for: running", "for: named", `no safety step is for: running`},

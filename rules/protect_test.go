@@ -140,6 +140,7 @@ func TestALocalBookTakesNoGuardAway(t *testing.T) {
 		"checks": {
 			"crank-end-look": {"pump": {"running", "live", "stopped", "any", "not-isolated", "[isolated]"}, "access": {"{}"}, "safety": {"{}"}, "after": {"{}"}, "when": {"false"}, "answers": {"[knock]"}},
 			"rod-in-bore":    {"closed": {"{}"}},
+			"leak-look":      {"place": {"desk"}},
 			"well-check":     {"pump": {"isolated"}, "after": {"[crank-end-look]"}, "closed": {"[box-open]"}, "safety": {"[lift-heavy-parts]"}, "first-when": {"false"}, "access": {"[box-open]"}},
 		},
 		"symptoms": {
@@ -285,6 +286,7 @@ func TestWhatANewEntryCannotDo(t *testing.T) {
 			"again cannot come after stop-pump"},
 		"a stop that waits":            {"safety:\n  ask: {title: Ask the office, for: stopping, " + step, "local/local.yaml:3:3: ask would hold up a stop"},
 		"a check before the well":      {"checks:\n  ours: {title: Ours, of: pump, pump: running, minutes: 1, do: x, finds: {}, results: [], first-when: 'true', basis: judgement}\n", `cannot have "first-when"`},
+		"a desk beside the pump":       {"checks:\n  ours: {title: Ours, of: pump, pump: any, place: desk, minutes: 1, do: x, finds: {}, results: [], basis: judgement}\n", `cannot have "place"`},
 		"a repair behind nothing":      {"causes:\n  ours: {title: Ours, group: drive, of: pump, how-common: rare, shows: {knock: {irregular: often}}, why: x, repair: x, again: x, ruins: x, behind: nothing, haste: {wait: watch, because: x, basis: judgement}, basis: judgement}\n", `ours is an entry of a local book and cannot have "behind": its repair is done behind the isolation of the pump`},
 		"a return step among the open": {"return:\n  ours: {title: Ours, do: x, minutes: 1, before: [rod-parted], basis: judgement}\n", `local/local.yaml:3:42: ours is an entry of a local book and cannot have "before"`},
 		"a reading that the pits are steady": {"signs:\n  ours: {title: Ours, of: output-loss, above: 0.99, shows: {smoke: power-end}, basis: judgement}\n",

@@ -21,6 +21,7 @@ const (
 	namedTwice = "That was named already."
 	spoiled    = "As this place stands now, that cannot be done there."
 	tooOpen    = "It needs something closed that stands open."
+	goesAlone  = "It makes no sense yet: what it goes with does not show."
 	noTurning  = "Nothing may turn the pump now. Something must come out first."
 )
 
@@ -84,6 +85,9 @@ func (s *Session) cannotLook(a Action) string {
 	}
 	if s.known.Known(a.ID, a.Place) {
 		return done
+	}
+	if !symptom.Fits(&s.known) {
+		return goesAlone
 	}
 	state := s.known.Pump.State
 	switch symptom.Pump {

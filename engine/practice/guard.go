@@ -38,6 +38,28 @@ func (s *Session) blocked(a Action) (missing []Need, cannot string) {
 	return l.out, ""
 }
 
+// danger says whether something that is missing before an action guards
+// somebody: a safety step, what must come out before anything turns, or the
+// look at the well. Otherwise only the order is wrong.
+func (s *Session) danger(missing []Need) bool {
+	return slices.ContainsFunc(missing, func(n Need) bool {
+		switch n.Do {
+		case Open:
+			return s.book.Access.Get(n.ID).BeforeTurning
+		case Check:
+			return s.looksAtWell(s.book.Checks.Get(n.ID))
+		}
+		return true
+	})
+}
+
+// looksAtWell says whether a check tells of signs for which the pump is left.
+func (s *Session) looksAtWell(c *rules.Check) bool {
+	return slices.ContainsFunc(s.book.Stops.List, func(stop *rules.Stop) bool {
+		return stop.LeavePump && slices.ContainsFunc(stop.When.Symptoms, func(id string) bool { return slices.Contains(c.Answers, id) })
+	})
+}
+
 // Stops are the stop conditions that hold by what is known.
 func (s *Session) Stops() []*rules.Stop {
 	var out []*rules.Stop
@@ -205,6 +227,9 @@ func (l *lacks) look(symptom *rules.Symptom, place evidence.Place) {
 
 func (l *lacks) check(c *rules.Check, place evidence.Place) {
 	l.atOnce()
+	if c.Desk {
+		return // nobody is near the pump
+	}
 	running := l.s.known.Pump.State == evidence.Running
 	switch c.Pump {
 	case rules.NeedsIsolated:
@@ -241,7 +266,7 @@ func (l *lacks) first(a Action) {
 		return
 	}
 	if a.Do == Check {
-		if c := l.s.book.Checks.Get(a.ID); l.s.goesFirst(c) {
+		if c := l.s.book.Checks.Get(a.ID); c.Desk || l.s.goesFirst(c) {
 			return
 		}
 	}

@@ -10,6 +10,7 @@ type Tally struct {
 	Level      int // 0: all levels
 	Exercises  int
 	Solved     int
+	Passed     int // solved, each cause proved and rightly corrected, without a safety fault
 	RightFirst int // everything found and nothing wrong named
 	Faults     int // safety faults
 	WithFault  int // exercises that have one
@@ -67,7 +68,10 @@ func tally(level int, records []Record) Tally {
 		if r.solved() {
 			t.Solved++
 		}
-		if r.solved() && r.BestSolved && r.BestMinutes > 0 {
+		if r.Passed {
+			t.Passed++
+		}
+		if r.solved() && r.Unproved == 0 && r.BestSolved && r.BestMinutes > 0 {
 			t.Compared++
 			minutes, best = minutes+r.Minutes, best+r.BestMinutes
 		}

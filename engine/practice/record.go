@@ -27,8 +27,12 @@ type Record struct {
 	Named   []Named  `json:"named"`
 	End     End      `json:"end"`
 	Minutes float64  `json:"minutes"`
+	// Passed is the verdict; Unproved counts the causes that were named before
+	// anything showed them.
+	Passed   bool `json:"passed"`
+	Unproved int  `json:"unproved"`
 	// BestMinutes is the tool's own way through the same world; BestSolved
-	// says whether that named everything.
+	// says whether that proved and named everything.
 	BestMinutes float64 `json:"best_minutes"`
 	BestSolved  bool    `json:"best_solved"`
 	Faults      int     `json:"safety_faults"`
@@ -66,7 +70,7 @@ func (r *Record) valid() string {
 		return fmt.Sprintf("level %d; there are 1 to 3", r.Level)
 	case !counted(r.Minutes) || !counted(r.BestMinutes):
 		return "the minutes are no time"
-	case r.Faults < 0 || r.Corrections < 0 || r.Shims < 0 || r.Corrections > r.CorrectionsAsked || r.Shims > r.ShimsAsked:
+	case r.Faults < 0 || r.Unproved < 0 || r.Corrections < 0 || r.Shims < 0 || r.Corrections > r.CorrectionsAsked || r.Shims > r.ShimsAsked:
 		return "the counts do not fit together"
 	case len(r.Causes) == 0:
 		return "no cause is given"

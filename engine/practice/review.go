@@ -16,7 +16,7 @@ type Review struct {
 	Best    *Session // the replay
 	Minutes float64
 	// Ratio is the minutes over those of the replay; ok is false where the two
-	// cannot be compared: no minutes, or one of them did not end.
+	// cannot be compared: no minutes, or one of them did not end or guessed.
 	Ratio    float64
 	Compared bool
 	Judged   []Judged
@@ -75,7 +75,7 @@ func (s *Session) Review() (*Review, error) {
 		return nil, err
 	}
 	out := &Review{Best: best, Minutes: s.minutes}
-	if good(s.End) && good(best.End) {
+	if s.proven() && best.proven() {
 		out.Ratio, out.Compared = ratio(s.minutes, best.minutes)
 	}
 	for _, c := range s.Journal {
@@ -271,7 +271,7 @@ func (s *Session) missed() ([]Missed, error) {
 }
 
 func (s *Session) couldSee(symptom *rules.Symptom, p evidence.Place) bool {
-	if symptom.Reckoned {
+	if symptom.Reckoned || !symptom.Fits(&s.known) {
 		return false
 	}
 	if outside(symptom) {
@@ -307,8 +307,10 @@ func (s *Session) RecordOf(r *Review) Record {
 	out := Record{
 		Schema: RecordSchema, Seed: s.World.Seed, Level: s.World.Level, Pump: string(s.World.Action), Book: s.book.Digest,
 		Causes: []string{}, Named: []Named{}, End: s.End, Minutes: s.minutes,
-		BestMinutes: r.Best.minutes, BestSolved: good(r.Best.End), Faults: len(s.Faults()),
+		BestMinutes: r.Best.minutes, BestSolved: r.Best.proven(), Faults: len(s.Faults()),
 	}
+	v := s.Verdict()
+	out.Passed, out.Unproved = v.Passed, len(v.Unproved)
 	for _, at := range s.World.Hidden {
 		out.Causes = append(out.Causes, at.ID)
 	}

@@ -2,6 +2,7 @@ package practice
 
 import (
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -53,6 +54,9 @@ func (w *watcher) lockedOff(k *evidence.Case) bool {
 	}
 	return true
 }
+
+// onlyOrder leads what is wrong and yet puts nobody in danger.
+const onlyOrder = "out of order: "
 
 func (w *watcher) all(k *evidence.Case, purpose rules.SafetyFor) bool {
 	for _, g := range w.book.Safety.List {
@@ -126,7 +130,7 @@ func (w *watcher) unsafe(k *evidence.Case, a Action) string {
 		case !isolated:
 			return "opened without isolation"
 		case !w.opened(o.Needs, a.Place):
-			return "opened before what is in front of it"
+			return onlyOrder + "opened before what is in front of it"
 		case !w.named(k, o.Safety):
 			return "opened without its own safety steps"
 		}
@@ -182,18 +186,22 @@ func (w *watcher) spoilt(k *evidence.Case, c *rules.Check, p evidence.Place) str
 	return ""
 }
 
+// atADesk are the checks of papers, sums and words with the driller, written
+// out here: nobody is near the pump for them.
+var atADesk = map[string]bool{"well-check": true, "pressure-reckoned": true, "oil-grade-check": true, "part-records": true}
+
 func (w *watcher) check(k *evidence.Case, a Action, stood, isolated bool) string {
 	c := w.book.Checks.Get(a.ID)
 	switch {
 	case !w.named(k, c.Safety):
 		return "checked without its own safety steps"
 	case !w.opened(c.Access, a.Place):
-		return "checked without its opening"
+		return onlyOrder + "checked without its opening"
 	case c.Pump == rules.NeedsIsolated && !isolated:
 		return "checked without isolation"
 	case (c.Pump == rules.NeedsStopped || c.Pump == rules.NeedsLive) && !stood:
 		return "checked on a running pump"
-	case !stood && !w.all(k, rules.ForRunning):
+	case !stood && !atADesk[a.ID] && !w.all(k, rules.ForRunning):
 		return "checked inside the guards"
 	}
 	return w.spoilt(k, c, a.Place)
@@ -251,6 +259,7 @@ func TestNoChoiceLetsAnUnsafeStepThrough(t *testing.T) {
 			case out.Refused != nil:
 				stopped++
 				require.NotEmpty(t, out.Refused.Missing)
+				require.True(t, why == "" || out.Refused.Danger || strings.HasPrefix(why, onlyOrder), "%v: %s", a, why)
 				if why == "" && !((a.Do == Check || a.Do == Open) && watch.firstOpen(&known)) {
 					t.Fatalf("%v is safe but was stopped: %v", a, out.Refused.Missing)
 				}

@@ -43,14 +43,17 @@ type Outcome struct {
 	Found []evidence.At
 	// Rod are readings that a check brought.
 	Rod *RodReading
-	// Right: a named cause is there.
-	Right bool
+	// Right: a named cause is there. Proved: something that was done showed it
+	// before it was named.
+	Right, Proved bool
 }
 
 // Fault is a choice that skipped what must come before it.
 type Fault struct {
 	Action
 	Missing []Need // in the order in which they are done
+	// Danger: some of it guards somebody. Otherwise only the order was wrong.
+	Danger bool
 }
 
 // Need is something that must come first.
@@ -103,6 +106,8 @@ type Session struct {
 	book    *rules.Book
 	Journal []Choice
 	End     End
+	// miscorrected are hidden causes that were named with a wrong correction.
+	miscorrected []evidence.At
 	state
 }
 
@@ -119,11 +124,12 @@ func (s *Session) Case() *evidence.Case { return &s.known }
 // Minutes is the time spent so far.
 func (s *Session) Minutes() float64 { return s.minutes }
 
-// Faults are the choices that were stopped.
+// Faults are the choices that were stopped because they would have put
+// somebody in danger.
 func (s *Session) Faults() []Fault {
 	var out []Fault
 	for _, c := range s.Journal {
-		if c.Refused != nil {
+		if c.Refused != nil && c.Refused.Danger {
 			out = append(out, *c.Refused)
 		}
 	}
@@ -147,7 +153,7 @@ func (s *Session) Do(a Action) Outcome {
 	case cannot != "":
 		return Outcome{Cannot: cannot}
 	case len(missing) > 0:
-		c.Refused = &Fault{Action: a, Missing: missing}
+		c.Refused = &Fault{Action: a, Missing: missing, Danger: s.danger(missing)}
 	default:
 		c.Outcome = s.carryOut(a)
 		c.Minutes = s.minutes - c.before.minutes
@@ -221,6 +227,24 @@ func (s *Session) reveal(signs []evidence.At) []evidence.Finding {
 	return seen
 }
 
+// tellSigns reveals what a check tells. A sign that goes with another one, as
+// the behaviour of a knock with the knock, is told together with that one, and
+// not at all where that one does not show.
+func (s *Session) tellSigns(signs []evidence.At) []evidence.Finding {
+	var alone, behind []evidence.At
+	for _, at := range signs {
+		follows := s.book.Symptoms.Get(at.ID).Follows
+		switch {
+		case len(follows) == 0:
+			alone = append(alone, at)
+		case s.World.showsAny(follows):
+			alone = append(alone, s.World.shownOf(follows)...)
+			behind = append(behind, at)
+		}
+	}
+	return s.reveal(append(alone, behind...))
+}
+
 // narrowed fits a report of "somewhere" to what is now known of one of its
 // places.
 func narrowed(findings []evidence.Finding, f evidence.Finding) []evidence.Finding {
@@ -266,7 +290,7 @@ func (s *Session) check(a Action) Outcome {
 			signs = append(signs, evidence.At{ID: id, Place: p})
 		}
 	}
-	out.Seen = s.reveal(signs)
+	out.Seen = s.tellSigns(signs)
 	for _, at := range s.World.Exposes(a.ID, a.Place) {
 		if !has(s.known.Confirmed, at) {
 			out.Found = append(out.Found, at)
@@ -291,12 +315,13 @@ func (s *Session) name(a Action) Outcome {
 		s.known.RuledOut = append(slices.Clip(s.known.RuledOut), a.at())
 		return Outcome{}
 	}
+	proved := s.proved(a.at())
 	s.known.Confirmed = append(slices.Clip(s.known.Confirmed), a.at())
 	s.exposed = slices.DeleteFunc(slices.Clone(s.exposed), func(at evidence.At) bool { return at == a.at() })
 	if s.Left() == 0 {
 		s.End = Solved
 	}
-	return Outcome{Right: true}
+	return Outcome{Right: true, Proved: proved}
 }
 
 func has(list []evidence.At, at evidence.At) bool { return slices.Contains(list, at) }

@@ -29,6 +29,47 @@ func (w *World) shownOutside() []*rules.Symptom {
 			out = append(out, s)
 		}
 	}
+	return withWhatTheyFollow(out)
+}
+
+// withWhatTheyFollow leaves out the symptoms that go with another one where no
+// such one is among them: nobody tells how a knock behaves that is not there.
+func withWhatTheyFollow(symptoms []*rules.Symptom) []*rules.Symptom {
+	return slices.DeleteFunc(slices.Clone(symptoms), func(s *rules.Symptom) bool { return !goesWith(s, symptoms) })
+}
+
+func goesWith(s *rules.Symptom, others []*rules.Symptom) bool {
+	return len(s.Follows) == 0 || slices.ContainsFunc(others, func(o *rules.Symptom) bool { return slices.Contains(s.Follows, o.ID) })
+}
+
+// first gives so many symptoms from the front of a list, each behind one that
+// it goes with.
+func first(symptoms []*rules.Symptom, n int) []*rules.Symptom {
+	var out []*rules.Symptom
+	for left := slices.Clone(symptoms); len(out) < n; {
+		i := slices.IndexFunc(left, func(s *rules.Symptom) bool { return goesWith(s, out) })
+		if i < 0 {
+			break
+		}
+		out = append(out, left[i])
+		left = slices.Delete(left, i, i+1)
+	}
+	return out
+}
+
+// showsAny says whether one of some symptoms shows anywhere.
+func (w *World) showsAny(symptoms []string) bool { return len(w.shownOf(symptoms)) > 0 }
+
+// shownOf gives where some symptoms show.
+func (w *World) shownOf(symptoms []string) []evidence.At {
+	var out []evidence.At
+	for _, id := range symptoms {
+		for _, p := range w.Pump.Places(w.book.Symptoms.Get(id).Level) {
+			if w.Sign(id, p).Present {
+				out = append(out, evidence.At{ID: id, Place: p})
+			}
+		}
+	}
 	return out
 }
 
@@ -44,9 +85,8 @@ func (w *World) report(random *rand.Rand) []evidence.Finding {
 		}
 	}
 	random.Shuffle(len(shown), func(i, j int) { shown[i], shown[j] = shown[j], shown[i] })
-	shown = shown[:min(len(shown), w.book.Practice.Told[w.Level-1])]
 	var out []evidence.Finding
-	for _, s := range shown {
+	for _, s := range first(shown, w.book.Practice.Told[w.Level-1]) {
 		out = append(out, w.tell(s)...)
 	}
 	return out

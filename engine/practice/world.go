@@ -110,7 +110,7 @@ func (w *World) drawUntilTold(random *rand.Rand) bool {
 	if w.Level == CommonFault && len(w.shownOutside()) < need {
 		return false
 	}
-	w.drawChecks(random)
+	w.drawProof(random)
 	w.stand()
 	w.Told = w.report(chance(w.Seed, streamTold))
 	return true
@@ -263,6 +263,42 @@ func (w *World) drawChecks(random *rand.Rand) {
 			}
 		}
 	}
+}
+
+// drawProof draws what the checks expose until each hidden cause can be proved:
+// one that no check would show could not be found by anybody.
+func (w *World) drawProof(random *rand.Rand) {
+	for range mostTries {
+		if w.drawChecks(random); w.provable() {
+			return
+		}
+	}
+}
+
+func (w *World) provable() bool {
+	for i, at := range w.Hidden {
+		shown := slices.ContainsFunc(w.Proofs(at), func(check evidence.At) bool { return slices.Contains(w.expose[check], i) })
+		if !shown && len(w.Proofs(at)) > 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// Proofs gives the checks, at their places, that can find a cause.
+func (w *World) Proofs(cause evidence.At) []evidence.At {
+	var out []evidence.At
+	for _, c := range w.book.Checks.List {
+		if !c.When.HoldsForPump(&w.Pump) || !slices.ContainsFunc(c.Finds, func(f rules.Find) bool { return f.Cause == cause.ID }) {
+			continue
+		}
+		for _, p := range w.Pump.Places(c.Level) {
+			if p.Touches(cause.Place) {
+				out = append(out, evidence.At{ID: c.ID, Place: p})
+			}
+		}
+	}
+	return out
 }
 
 // stand lets a pump that shows certain signs stand already.

@@ -41,8 +41,9 @@ func newPractice(s streams, book *bookOption) *cobra.Command {
 		Short: "Practise on a pump with hidden faults, or answer short questions",
 		Long: `Draws a pump with one or two hidden faults from the rulebook's own model. Look, open
 and check by numbered menus, then name the cause and its correction. A step before
-its safety step is stopped and explained, and fails the exercise. In the end every
-choice stands beside what the tool would have done. The same --seed gives the same
+its safety step is stopped and explained, and fails the exercise. A pass needs a check
+or a look that shows the cause, and the right correction. In the end every choice
+stands beside what the tool would have done. The same --seed gives the same
 pump. Answers may come from a file: the end of the input ends the exercise.`,
 		Example: "  telltale practice --level 1\n  telltale practice --quiz 10\n  telltale practice --record me.jsonl\n  telltale practice --progress me.jsonl",
 		Args:    usageArgs(cobra.NoArgs),

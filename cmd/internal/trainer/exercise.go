@@ -253,14 +253,22 @@ func (x *Exercise) name(a practice.Action) error {
 	x.correctionsAsked++
 	if i == right {
 		x.corrections++
-	} else if err := x.say("That does not correct it. The book: %s", texts[right]); err != nil {
-		return err
+	} else {
+		x.s.Miscorrect(evidence.At{ID: a.ID, Place: a.Place})
+		if err := x.say("That does not correct it. The book: %s", texts[right]); err != nil {
+			return err
+		}
 	}
 	if !out.Right {
 		return x.say("It is not that. The correction was done for nothing: %s lost.", page.Minutes(x.book.Practice.WrongMinutes))
 	}
 	if err := x.say("Right: that is there. %s", x.s.Why(a.ID)); err != nil {
 		return err
+	}
+	if !out.Proved {
+		if err := x.say("But nothing that you did shows it. It was a guess, and a guess does not pass."); err != nil {
+			return err
+		}
 	}
 	if x.s.Left() > 0 {
 		return x.say("It is not all. Something else is wrong besides.")

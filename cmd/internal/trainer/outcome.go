@@ -38,7 +38,11 @@ const mostTold = 2
 
 // refused explains why a step was stopped.
 func (x *Exercise) refused(f *practice.Fault) error {
-	if err := x.term.Head("Stopped: this is not safe yet"); err != nil {
+	head, end := "Stopped: this is not safe yet", "The exercise counts as failed. Go on for practice."
+	if !f.Danger {
+		head, end = "Stopped: something else comes first", "It puts nobody in danger. It does not count against you."
+	}
+	if err := x.term.Head(head); err != nil {
 		return err
 	}
 	if err := x.below("%s was not done. First:", x.titledOrTitle(f.Action)); err != nil {
@@ -53,7 +57,7 @@ func (x *Exercise) refused(f *practice.Fault) error {
 			return err
 		}
 	}
-	return x.below("The exercise counts as failed. Go on for practice.")
+	return x.below("%s", end)
 }
 
 func (x *Exercise) titledOrTitle(a practice.Action) string { return x.titled(a.Do, a.ID, a.Place) }

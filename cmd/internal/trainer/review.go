@@ -76,15 +76,18 @@ func (x *Exercise) result(r *practice.Review) told {
 		hidden = append(hidden, x.titled(practice.Name, at.ID, at.Place))
 	}
 	t.below("Hidden: %s.", strings.Join(hidden, "; "))
+	v := x.s.Verdict()
 	verdict := "Passed"
-	faults := len(x.s.Faults())
 	switch {
-	case faults > 0:
-		verdict = fmt.Sprintf("FAILED, safety faults: %d", faults)
-	case x.s.End != practice.Solved && x.s.End != practice.Left:
+	case v.Faults > 0:
+		verdict = fmt.Sprintf("FAILED, safety faults: %d", v.Faults)
+	case !v.Ended:
 		verdict = "Not solved"
+	case !v.Passed:
+		verdict = "NOT PASSED"
 	}
 	t.below("%s. End: %s.", verdict, endWords[x.s.End])
+	x.lacking(&t, &v)
 	t.below("Minutes: yours %.0f, the tool's own order in the same world %.0f (%s).", r.Minutes, r.Best.Minutes(), endWords[r.Best.End])
 	if r.Compared {
 		t.below("Ratio: %.2f (1.00 is the tool's own order).", r.Ratio)
@@ -93,6 +96,33 @@ func (x *Exercise) result(r *practice.Review) told {
 		t.below("Corrections right: %d of %d. Shims right: %d of %d.", x.corrections, x.correctionsAsked, x.shims, x.shimsAsked)
 	}
 	return t
+}
+
+// lacking says what was missing for a pass, besides safety.
+func (x *Exercise) lacking(t *told, v *practice.Verdict) {
+	for _, u := range v.Unproved {
+		t.item(2, "- ", fmt.Sprintf("No proof of: %s. It was named before a check or a look showed it.", x.titled(practice.Name, u.Cause.ID, u.Cause.Place)))
+		if len(u.Missed) > 0 {
+			t.item(4, "", "Done, and showed nothing of it: "+x.checks(u.Missed)+".")
+		}
+		if len(u.Shows) > 0 {
+			t.item(4, "", "This would have shown it: "+x.checks(u.Shows)+".")
+		}
+	}
+	for _, at := range v.Miscorrected {
+		t.item(2, "- ", fmt.Sprintf("Wrong correction of: %s. The book: %s", x.titled(practice.Name, at.ID, at.Place), x.s.Repair(at.ID)))
+	}
+}
+
+// mostChecks is how many checks are named in one sentence.
+const mostChecks = 3
+
+func (x *Exercise) checks(list []evidence.At) string {
+	var out []string
+	for _, at := range list[:min(len(list), mostChecks)] {
+		out = append(out, x.titled(practice.Check, at.ID, at.Place))
+	}
+	return strings.Join(out, "; ")
 }
 
 // choices lists each choice with the best one at that moment; what was as in
@@ -124,8 +154,12 @@ func (x *Exercise) choice(t *told, n int, j *practice.Judged) {
 		text = x.titledOrTitle(j.Action)
 	}
 	switch {
-	case j.Refused != nil:
+	case j.Refused != nil && j.Refused.Danger:
 		text += ". STOPPED: not safe yet."
+	case j.Refused != nil:
+		text += ". Stopped: something else comes first."
+	case j.Do == practice.Name && j.Right && !j.Proved:
+		text += ". Right, but a guess: nothing had shown it."
 	case j.Do == practice.Name && j.Right:
 		text += ". Right."
 	case j.Do == practice.Name:
