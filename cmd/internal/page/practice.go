@@ -19,7 +19,7 @@ func Progress(w io.Writer, b *rules.Book, p *practice.Progress, width int) error
 	blocks := []block{{heading: "BY LEVEL", table: tallyGrid(p), paras: []string{
 		"Ratio: minutes over those of the tool's own order in the same worlds, added over the exercises that both solved without a guess.",
 		"First: everything found and nothing wrong named before it.",
-		"Passed: everything proved, named and rightly corrected, and no safety fault.",
+		"Pass: everything proved, named and rightly corrected, and no safety fault.",
 	}}}
 	if len(p.Confused) > 0 {
 		g := &grid{header: []string{"Hidden", "Named instead", "Times"}}
@@ -32,7 +32,7 @@ func Progress(w io.Writer, b *rules.Book, p *practice.Progress, width int) error
 }
 
 func tallyGrid(p *practice.Progress) *grid {
-	g := &grid{header: []string{"Level", "Done", "Solved", "Passed", "First", "Ratio", "Faults", "Repair", "Shim"}}
+	g := &grid{header: []string{"Level", "Pass", "Solved", "First", "Ratio", "Faults", "Repair", "Shim"}}
 	for _, t := range append(append([]practice.Tally{}, p.Levels...), p.All) {
 		name, ratio := fmt.Sprint(t.Level), "-"
 		if t.Level == 0 {
@@ -42,7 +42,7 @@ func tallyGrid(p *practice.Progress) *grid {
 			ratio = fmt.Sprintf("%.2f", t.Ratio)
 		}
 		g.rows = append(g.rows, []string{
-			name, fmt.Sprint(t.Exercises), fmt.Sprint(t.Solved), fmt.Sprint(t.Passed), fmt.Sprint(t.RightFirst), ratio, fmt.Sprint(t.Faults),
+			name, fmt.Sprintf("%d/%d", t.Passed, t.Exercises), fmt.Sprintf("%d/%d", t.Solved, t.Exercises), fmt.Sprint(t.RightFirst), ratio, fmt.Sprint(t.Faults),
 			fmt.Sprintf("%d/%d", t.Corrections, t.CorrectionsAsked), fmt.Sprintf("%d/%d", t.Shims, t.ShimsAsked),
 		})
 	}
