@@ -186,13 +186,13 @@ func (m *model) unitsAsWritten() []unit {
 }
 
 func findingReport(u *unit) FindingReport {
-	f := FindingReport{Answer: string(u.answer), Kind: u.kind, Text: u.text, Places: []string{}}
+	f := FindingReport{Answer: string(u.answer), Kind: u.kind, Text: u.text, Places: []evidence.Place{}}
 	if u.symptom != nil {
 		f.Symptom, f.Title = u.symptom.ID, u.symptom.Title
 	}
 	for _, p := range u.places {
 		if p != (evidence.Place{}) {
-			f.Places = append(f.Places, p.String())
+			f.Places = append(f.Places, p)
 		}
 	}
 	return f

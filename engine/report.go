@@ -1,6 +1,9 @@
 package engine
 
-import "telltale/engine/figures"
+import (
+	"telltale/engine/figures"
+	"telltale/evidence"
+)
 
 // ReportSchema is the version of the Report's structure; it changes when a
 // field changes its meaning or goes.
@@ -154,12 +157,12 @@ type OpenLine struct {
 // FindingReport is one finding: a symptom with one answer, at the places
 // where it was given.
 type FindingReport struct {
-	Symptom string   `json:"symptom"`
-	Title   string   `json:"title"`
-	Answer  string   `json:"answer"`
-	Kind    string   `json:"kind,omitempty"`
-	Places  []string `json:"places"`
-	Text    string   `json:"text"`
+	Symptom string           `json:"symptom"`
+	Title   string           `json:"title"`
+	Answer  string           `json:"answer"`
+	Kind    string           `json:"kind,omitempty"`
+	Places  []evidence.Place `json:"places"`
+	Text    string           `json:"text"`
 }
 
 // MeasuredReport is what the readings of a case came to and what they say.

@@ -1,91 +1,204 @@
 package engine
 
 import (
-	"errors"
 	"slices"
 	"sort"
 
-	"telltale/engine/noisyor"
 	"telltale/evidence"
 	"telltale/rules"
 )
 
 // The parts to have at hand: those that the opening uses up, and those that the
-// causes may take, with the chance that each is needed.
+// causes may take, with the chance that each is needed and with what must be
+// opened for it besides.
 
 // spares works out the chance of each part, and what is used up by opening.
 func (t *teardown) spares() error {
 	for _, part := range t.book.Parts.List {
-		if uses := t.usedUp(part.ID); len(uses) > 0 {
-			t.out.Consumed = append(t.out.Consumed, SpareReport{Part: part.ID, Title: part.Title, Chance: 1, Places: uses})
+		if !part.When.Holds(t.k, t.book) {
 			continue
 		}
-		spare, err := t.spare(part)
+		uses := t.usedUp(part.ID)
+		if len(uses) > 0 {
+			t.out.Consumed = append(t.out.Consumed, SpareReport{Part: part.ID, Title: part.Title, Chance: 1, Places: uses, OpenBesides: []BesidesReport{}})
+		}
+		spare, certain, err := t.spare(part, uses)
 		if err != nil {
 			return err
 		}
-		if spare.Chance >= t.out.SpareFrom {
+		if certain || spare.Chance >= t.out.SpareFrom {
 			t.out.Spares = append(t.out.Spares, spare)
 		}
 	}
-	sort.SliceStable(t.out.Spares, func(a, b int) bool { return t.out.Spares[a].Chance > t.out.Spares[b].Chance })
+	sort.SliceStable(t.out.Spares, func(a, b int) bool { return likelier(t.out.Spares[a].Chance, t.out.Spares[b].Chance) })
 	return nil
 }
 
-// usedUp says at which places the opening uses a part up.
-func (t *teardown) usedUp(part string) []string {
-	var out []string
+// usedUp says at which places the opening uses a part up, in the order of the
+// pump.
+func (t *teardown) usedUp(part string) []evidence.Place {
+	var out []evidence.Place
 	for _, at := range t.opened {
 		if slices.Contains(t.book.Access.Get(at.ID).Uses, part) {
-			out = append(out, at.Place.String())
+			out = append(out, at.Place)
 		}
 	}
-	sort.Strings(out)
+	slices.SortStableFunc(out, t.comparePlaces)
 	return out
 }
 
 // taking is a cause that may take a part.
 type taking struct {
 	cause  int
-	chance float64
+	chance float64 // if the cause is there and is corrected
+	proved bool    // by the case, or taken to be there: the mechanic named it
 }
 
-func (t *teardown) spare(part *rules.Part) (SpareReport, error) {
-	var takers []taking
-	for i, in := range t.causes {
-		for _, need := range in.cause.Parts {
-			counts := in.prior > 0
-			if t.out.Named {
-				counts = slices.Contains(t.targets, i)
-			}
-			if need.Part == part.ID && counts {
-				takers = append(takers, taking{i, need.Chance})
-			}
-		}
+// spare works out one part, beside the places where the opening uses it up.
+// certain says that a cause that is proved takes it: the ranking names it
+// there, so it is listed however small its chance.
+func (t *teardown) spare(part *rules.Part, used []evidence.Place) (out SpareReport, certain bool, err error) {
+	takers := t.takers(part, used)
+	if len(takers) == 0 {
+		return SpareReport{Part: part.ID, Title: part.Title, Places: []evidence.Place{}, OpenBesides: []BesidesReport{}}, false, nil
 	}
-	out := SpareReport{Part: part.ID, Title: part.Title, Places: t.placesOf(part, takers)}
-	if t.out.Named { // the named causes are taken to be there
-		none := 1.0
-		for _, x := range takers {
+	none, miss := 1.0, make([]float64, len(t.causes))
+	for i := range miss {
+		miss[i] = 1
+	}
+	for _, x := range takers {
+		if x.proved {
 			none *= 1 - x.chance
+			certain = certain || t.confirmed[x.cause] && t.names(x.cause, part.ID)
+			continue
 		}
-		out.Chance = 1 - none
-		return out, nil
+		miss[x.cause] = 1 - x.chance
 	}
-	var err error
-	out.Chance, out.AtMost, err = t.union(takers)
-	return out, err
+	found, err := t.foundBy(&t.solver, t.w, miss, 0)
+	places := t.placesOf(part, takers)
+	out = SpareReport{Part: part.ID, Title: part.Title, Chance: 1 - none*(1-found), Places: places, OpenBesides: t.besides(part, places)}
+	return out, certain, err
+}
+
+// names says whether a cause takes a part itself.
+func (t *teardown) names(cause int, part string) bool {
+	return slices.ContainsFunc(t.causes[cause].cause.Parts, func(n rules.PartNeed) bool { return n.Part == part })
+}
+
+// takers gives the causes that may take a part: those that are proved and not
+// corrected yet, those that are named, and else those that may be behind a
+// finding. A fault that the pump may have besides takes nothing.
+func (t *teardown) takers(part *rules.Part, used []evidence.Place) []taking {
+	var out []taking
+	for i, in := range t.causes {
+		x := taking{cause: i, chance: t.takes(i, part.ID)}
+		x.proved = t.confirmed[i] || slices.Contains(t.targets, i)
+		switch {
+		case x.chance == 0 || t.replaced(part, in.place, used):
+		case t.confirmed[i] && t.corrected(in):
+		case x.proved || !t.out.Named && in.prior > 0:
+			out = append(out, x)
+		}
+	}
+	return out
+}
+
+func (t *teardown) corrected(in instance) bool {
+	return slices.ContainsFunc(t.k.Corrected, func(at evidence.At) bool { return at.ID == in.cause.ID && at.Place == in.place })
+}
+
+// takes is the chance that correcting a cause takes a part: because it is
+// worn out, or because what is opened to change another part uses it up.
+func (t *teardown) takes(cause int, part string) float64 {
+	in, none := t.causes[cause], 1.0
+	for _, need := range in.cause.Parts {
+		if need.Part == part || t.usesOnTheWay(need.Part, in.place, part) {
+			none *= 1 - need.Chance
+		}
+	}
+	return 1 - none
+}
+
+// usesOnTheWay says whether what must be opened besides to change one part
+// uses up another.
+func (t *teardown) usesOnTheWay(changed string, at evidence.Place, used string) bool {
+	part := t.book.Parts.Get(changed)
+	for _, place := range t.k.Pump.Under(at, part.Level) {
+		if slices.ContainsFunc(t.toReach(part, place), func(at evidence.At) bool { return slices.Contains(t.book.Access.Get(at.ID).Uses, used) }) {
+			return true
+		}
+	}
+	return false
+}
+
+// replaced says whether a part is new anyway wherever a cause could take it.
+func (t *teardown) replaced(part *rules.Part, at evidence.Place, used []evidence.Place) bool {
+	return !slices.ContainsFunc(t.k.Pump.Under(at, part.Level), func(p evidence.Place) bool { return !within(p, used) })
+}
+
+// within says whether a place lies in one of several.
+func within(p evidence.Place, wide []evidence.Place) bool {
+	return slices.ContainsFunc(wide, func(w evidence.Place) bool {
+		return w.Cylinder == "" || w == p || w == evidence.Place{Cylinder: p.Cylinder}
+	})
+}
+
+// toReach gives what must be opened to change a part at a place and is not
+// opened by the plan, in the order of opening.
+func (t *teardown) toReach(part *rules.Part, place evidence.Place) []evidence.At {
+	var out []evidence.At
+	var open func(id string)
+	open = func(id string) {
+		a := t.book.ToOpen(id, place, t.k)
+		at := evidence.At{ID: a.ID, Place: a.At(place)}
+		if t.book.IsOpen(id, place, t.opened) || slices.Contains(out, at) || !t.book.ExistsAt(id, place, t.k) {
+			return
+		}
+		for _, need := range a.Needs {
+			open(need)
+		}
+		out = append(out, at)
+	}
+	for _, id := range part.ReachedBy {
+		open(id)
+	}
+	return out
+}
+
+// besides lists what must be opened besides to change a part at the places
+// where it may be needed, with the minutes of opening and closing it.
+func (t *teardown) besides(part *rules.Part, places []evidence.Place) []BesidesReport {
+	if part.Level == evidence.OfPump {
+		places = []evidence.Place{{}}
+	}
+	out := []BesidesReport{}
+	var listed []evidence.At
+	for _, place := range places {
+		for _, at := range t.toReach(part, place) {
+			if slices.Contains(listed, at) {
+				continue
+			}
+			listed = append(listed, at)
+			a := t.book.Access.Get(at.ID)
+			out = append(out, BesidesReport{ID: at.ID, Where: where(at.Place), Title: t.fill(a.Title), Minutes: a.Minutes + a.Close.Minutes, Hands: a.Hands})
+		}
+	}
+	return out
 }
 
 // placesOf names the places where a part may be needed, the likeliest first,
 // those that matter; none for a part of the whole pump.
-func (t *teardown) placesOf(part *rules.Part, takers []taking) []string {
+func (t *teardown) placesOf(part *rules.Part, takers []taking) []evidence.Place {
 	chance := map[evidence.Place]float64{}
 	for _, x := range takers {
-		chance[placeAt(part.Level, t.causes[x.cause].place)] += x.chance * t.w.Posterior[x.cause]
+		there := t.weight[x.cause]
+		if x.proved {
+			there = 1
+		}
+		chance[placeAt(part.Level, t.causes[x.cause].place)] += x.chance * there
 	}
 	var places []evidence.Place
-	for _, level := range []evidence.Level{evidence.OfPump, evidence.OfCylinder, evidence.OfChamber} {
+	for _, level := range []evidence.Level{evidence.OfCylinder, evidence.OfChamber} {
 		for _, p := range t.k.Pump.Places(level) {
 			if chance[p] > 0 && !slices.Contains(places, p) {
 				places = append(places, p)
@@ -93,38 +206,11 @@ func (t *teardown) placesOf(part *rules.Part, takers []taking) []string {
 		}
 	}
 	sort.SliceStable(places, func(a, b int) bool { return likelier(chance[places[a]], chance[places[b]]) })
-	out := []string{}
+	out := []evidence.Place{}
 	for _, p := range places {
-		if p != (evidence.Place{}) && chance[p] >= chance[places[0]]/4 {
-			out = append(out, p.String())
+		if chance[p] >= chance[places[0]]/4 {
+			out = append(out, p)
 		}
 	}
 	return out
-}
-
-// union is the exact chance that one cause at least takes the part; where that
-// is too wide to compute, the sum of the chances, which it cannot exceed.
-func (t *teardown) union(takers []taking) (chance float64, bound bool, err error) {
-	if len(takers) == 0 {
-		return 0, false, nil
-	}
-	o := noisyor.Observation{Background: noisyor.Yield{Yes: 0, No: 1}}
-	sum := 0.0
-	for _, x := range takers {
-		o.Links = append(o.Links, noisyor.Link{Cause: x.cause, Yield: noisyor.Yield{Yes: x.chance, No: 1 - x.chance}})
-		sum += x.chance * t.w.Posterior[x.cause]
-	}
-	p := t.problem(-1)
-	p.Present = append(p.Present, o)
-	z, err := t.solver.Evidence(p)
-	var wide *noisyor.TooWideError
-	switch {
-	case errors.As(err, &wide):
-		return min(1, sum), true, nil
-	case errors.Is(err, noisyor.ErrImpossible):
-		return 0, false, nil
-	case err != nil:
-		return 0, false, err
-	}
-	return min(1, z/t.w.Evidence), false, nil
 }

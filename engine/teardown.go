@@ -38,7 +38,7 @@ func PlanTeardown(book *rules.Book, k *evidence.Case, named []evidence.At) (*Tea
 func noTeardown(r *Report) *Teardown {
 	return &Teardown{
 		Report: r, For: []TargetReport{}, Opens: []OpenReport{}, Told: []ToldReport{}, Tools: []string{}, SiteSteps: []string{},
-		Spares: []SpareReport{}, Consumed: []SpareReport{}, WhileOpen: []ExtraReport{}, Readings: []BlankReport{}, AskInstead: []AskReport{},
+		Spares: []SpareReport{}, Consumed: []SpareReport{}, WhileOpen: []ExtraReport{}, Worn: []WornReport{}, Readings: []BlankReport{}, AskInstead: []AskReport{},
 	}
 }
 
@@ -92,6 +92,7 @@ func (t *teardown) plan() error {
 	t.readings()
 	t.askInstead()
 	t.whileOpen()
+	t.worn()
 	return t.spares()
 }
 

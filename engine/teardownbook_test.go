@@ -87,9 +87,39 @@ func mistold(book *rules.Book, k *evidence.Case, plan *Teardown) string {
 	}
 	for _, spare := range plan.Spares {
 		level := book.Parts.Get(spare.Part).Level
-		for _, name := range spare.Places {
-			if p, _, ok := k.Pump.Find(name); level == evidence.OfPump || !ok || placeAt(level, p) != p {
-				return fmt.Sprintf("%s at %q", spare.Part, name)
+		for _, p := range spare.Places {
+			if level == evidence.OfPump || len(k.Pump.Under(p, level)) == 0 {
+				return fmt.Sprintf("%s at %q", spare.Part, p)
+			}
+		}
+		if fault := outOfReach(book, k, plan, spare); fault != "" {
+			return fault
+		}
+	}
+	return ""
+}
+
+// outOfReach gives a part that the plan does not get at without a word of what
+// must be opened besides: with that open, in the order that it stands in, the
+// part is in reach.
+func outOfReach(book *rules.Book, k *evidence.Case, plan *Teardown, spare SpareReport) string {
+	open := openedBy(plan)
+	for _, more := range spare.OpenBesides {
+		at := evidence.At{ID: more.ID, Place: placeOf(more.Where)}
+		if slices.Contains(open, at) {
+			return spare.Part + ": is open already: " + at.ID
+		}
+		for _, need := range book.Access.Get(at.ID).Needs {
+			if !book.IsOpen(need, at.Place, open) {
+				return spare.Part + ": " + at.ID + " before " + need
+			}
+		}
+		open = append(open, at)
+	}
+	for _, p := range spare.Places {
+		for _, id := range book.Parts.Get(spare.Part).ReachedBy {
+			if !book.IsOpen(id, p, open) && book.ExistsAt(id, p, k) {
+				return spare.Part + " at " + p.String() + " is behind " + id + ", and the plan does not say so"
 			}
 		}
 	}
@@ -163,4 +193,57 @@ func TestNoTeardownBehindAStop(t *testing.T) {
 	require.NotEmpty(t, plan.Stop)
 	assert.Equal(t, "smoke-seen", plan.Stop[0].ID)
 	assert.Zero(t, len(plan.Steps)+len(plan.Opens)+len(plan.Spares))
+}
+
+// Parts come from the causes behind the findings, not from what is common in
+// pumps: a packing job takes no piston. What is proved takes all that the
+// ranking names for it, however seldom; what is corrected takes nothing more.
+func TestSparesComeFromTheCausesOfTheCase(t *testing.T) {
+	packing := "pump: {action: duplex-double-acting, state: stopped}\nfindings: {packing-fails-early: {present: [left]}, rod-worn: {left: underside}}\n"
+	clamp := "pump: {action: triplex-single-acting, state: stopped}\nfindings: {rod-worn: {2: underside}}\nconfirmed: [rod-clamp-misfitted: 2]\n"
+	for name, c := range map[string]struct {
+		text      string
+		has, none []string
+	}{
+		"packing":   {packing, []string{"guide-shims"}, []string{"piston", "valve", "liner"}},
+		"proved":    {clamp, []string{"rod-clamp", "clamp-bolts"}, []string{"piston"}},
+		"corrected": {clamp + "corrected: [rod-clamp-misfitted: 2]\n", nil, []string{"rod-clamp", "clamp-bolts"}},
+		"set solid": {"pump: {action: triplex-single-acting, state: stopped}\nconfirmed: [pump-set-solid]\n", []string{"piston", "valve"}, nil},
+	} {
+		t.Run(name, func(t *testing.T) {
+			book, k := builtInCase(t, c.text)
+			plan, err := PlanTeardown(book, k, nil)
+			require.NoError(t, err)
+			listed := map[string]bool{}
+			for _, s := range append(slices.Clone(plan.Spares), plan.Consumed...) {
+				listed[s.Part] = true
+			}
+			for _, part := range c.has {
+				assert.True(t, listed[part], "%s: %v", part, listed)
+			}
+			for _, part := range c.none {
+				assert.False(t, listed[part], "%s: %v", part, listed)
+			}
+		})
+	}
+}
+
+// Shims with the housing left in: the plan that stops at the crosshead cover
+// says what must still be opened for them and with what minutes, and has the
+// wipers and the seal ready that this takes.
+func TestPartsBehindWhatThePlanLeavesShut(t *testing.T) {
+	book, k := builtInCase(t, "pump: {action: triplex-single-acting, state: stopped}\n")
+	plan, err := PlanTeardown(book, k, []evidence.At{{ID: "guide-worn-uneven", Place: evidence.Place{Cylinder: "2"}}})
+	require.NoError(t, err)
+	at := slices.IndexFunc(plan.Opens, func(o OpenReport) bool { return o.ID == "diaphragm-housing-off" })
+	require.Negative(t, at, "the plan of this test must leave the housing in: %+v", plan.Opens)
+	for _, part := range []string{"guide-shims", "wiper-set", "diaphragm-seal"} {
+		i := slices.IndexFunc(plan.Spares, func(s SpareReport) bool { return s.Part == part })
+		require.GreaterOrEqual(t, i, 0, part)
+		more := plan.Spares[i].OpenBesides
+		require.NotEmpty(t, more, part)
+		last := more[len(more)-1]
+		housing := book.Access.Get("diaphragm-housing-off")
+		assert.Equal(t, BesidesReport{ID: housing.ID, Where: Where{Cylinder: "2"}, Title: housing.Title, Minutes: housing.Minutes + housing.Close.Minutes, Hands: housing.Hands}, last, part)
+	}
 }

@@ -1,6 +1,9 @@
 package engine
 
-import "telltale/engine/figures"
+import (
+	"telltale/engine/figures"
+	"telltale/evidence"
+)
 
 // Teardown is a plan to open a pump once: everything of the Report, with its
 // steps planned for the causes that are looked for, and what has to be at hand
@@ -26,6 +29,7 @@ type Teardown struct {
 	SpareFrom  float64       `json:"spare_from"`
 	Consumed   []SpareReport `json:"consumed"` // replaced whenever it was disturbed
 	WhileOpen  []ExtraReport `json:"while_open"`
+	Worn       []WornReport  `json:"worn"` // parts past their life that are in reach
 	Readings   []BlankReport `json:"readings"`
 	AskInstead []AskReport   `json:"ask_instead"` // results that the crew does not settle itself
 }
@@ -69,24 +73,47 @@ type ToldReport struct {
 
 // SpareReport is a part with the chance that it is needed.
 type SpareReport struct {
-	Part   string  `json:"part"`
-	Title  string  `json:"title"`
-	Chance float64 `json:"chance"`
-	// AtMost: the chance is a bound, the sum over the causes.
-	AtMost bool     `json:"at_most"`
-	Places []string `json:"places"` // where, likeliest first
+	Part   string           `json:"part"`
+	Title  string           `json:"title"`
+	Chance float64          `json:"chance"` // that a cause which is proved, named or behind a finding takes it
+	Places []evidence.Place `json:"places"` // where, likeliest first
+	// OpenBesides is what the plan does not open and must be opened to fit it.
+	OpenBesides []BesidesReport `json:"open_besides"`
 }
 
-// ExtraReport is a check that the list does not need and that is worth doing
-// while the place is open: Chance times ComeBack is more than Minutes.
+// BesidesReport is something that the plan does not open and a part needs
+// open.
+type BesidesReport struct {
+	ID string `json:"id"`
+	Where
+	Title   string  `json:"title"`
+	Minutes float64 `json:"minutes"` // to open it and to close it
+	Hands   int     `json:"hands"`
+}
+
+// WornReport is a part past its life by the record that the plan's openings
+// already get at.
+type WornReport struct {
+	Part string `json:"part"`
+	Where
+	Title string  `json:"title"`
+	Hours float64 `json:"hours"` // that it has run
+	Life  float64 `json:"life"`  // hours that it is good for
+	By    string  `json:"by"`    // expected-life; median: half of them have failed by then, by the record
+}
+
+// ExtraReport is a check that the list does not need and for which nothing
+// more is opened.
 type ExtraReport struct {
 	Check string `json:"check"`
 	Where
-	Title    string   `json:"title"`
-	Chance   float64  `json:"chance"`    // that it exposes a cause, by the ranking
-	Minutes  float64  `json:"minutes"`   // now
-	ComeBack float64  `json:"come_back"` // minutes of isolating, opening, closing and returning for it alone
-	Looks    []string `json:"looks_for"`
+	Title    string  `json:"title"`
+	Chance   float64 `json:"chance"`    // that it exposes a cause, by the ranking
+	Minutes  float64 `json:"minutes"`   // now
+	ComeBack float64 `json:"come_back"` // minutes of isolating, opening, closing and returning for it alone
+	// Pays: Chance times ComeBack is more than Minutes.
+	Pays  bool     `json:"pays"`
+	Looks []string `json:"looks_for"`
 }
 
 // BlankReport is a reading to write down.

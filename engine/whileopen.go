@@ -4,6 +4,7 @@ import (
 	"slices"
 	"sort"
 
+	"telltale/engine/figures"
 	"telltale/engine/order"
 	"telltale/evidence"
 	"telltale/rules"
@@ -13,9 +14,10 @@ import (
 // there already costs only its own minutes now, and a whole isolation, opening
 // and return if the crew has to come back for it.
 
-// whileOpen lists the checks outside the list that are worth doing: the chance
-// that they expose a cause, times the minutes of coming back for them, is more
-// than their minutes now.
+// whileOpen lists the checks outside the list for which nothing more is opened:
+// those that pay, as the chance that they expose a cause, times the minutes of
+// coming back for them, is more than their minutes now; then the likeliest of
+// the others, from the least worth of the book on.
 func (t *teardown) whileOpen() {
 	if len(t.opened) == 0 || t.out.OpenNothing {
 		return
@@ -34,6 +36,11 @@ func (t *teardown) whileOpen() {
 		x, y := t.out.WhileOpen[a], t.out.WhileOpen[b]
 		return x.Chance*x.ComeBack-x.Minutes > y.Chance*y.ComeBack-y.Minutes
 	})
+	pays := 0
+	for pays < len(t.out.WhileOpen) && t.out.WhileOpen[pays].Pays {
+		pays++
+	}
+	t.out.WhileOpen = t.out.WhileOpen[:min(len(t.out.WhileOpen), pays+t.book.Teardown.MostLooks)]
 }
 
 func (t *teardown) extra(c *rules.Check, place evidence.Place) (ExtraReport, bool) {
@@ -47,9 +54,27 @@ func (t *teardown) extra(c *rules.Check, place evidence.Place) (ExtraReport, boo
 	}
 	out := ExtraReport{
 		Check: c.ID, Where: where(place), Title: t.fill(c.Title), Chance: min(1, chance),
-		Minutes: c.Minutes, ComeBack: t.comeBack(c, place), Looks: t.looks(finds, t.w.Posterior),
+		Minutes: c.Minutes, ComeBack: t.comeBack(c, place), Looks: t.stillToFind(finds),
 	}
-	return out, out.Chance*out.ComeBack > out.Minutes
+	saved := out.Chance * out.ComeBack
+	out.Pays = saved > out.Minutes
+	return out, saved > 0 && saved >= t.book.Teardown.LookWorth*out.Minutes
+}
+
+// stillToFind names the causes that a check is likeliest to show behind the
+// list, the likeliest first.
+func (t *teardown) stillToFind(finds []order.Find) []string {
+	chance := func(f order.Find) float64 { return t.w.Posterior[f.Cause] * t.miss[f.Cause] * f.Sure }
+	sorted := slices.Clone(finds)
+	sort.SliceStable(sorted, func(a, b int) bool { return likelier(chance(sorted[a]), chance(sorted[b])) })
+	out := []string{}
+	for _, f := range sorted {
+		title := t.fill(t.causes[f.Cause].cause.Title)
+		if chance(f) > 0 && !slices.Contains(out, title) && len(out) < mostLooks {
+			out = append(out, title)
+		}
+	}
+	return out
 }
 
 func (t *teardown) inList(c *rules.Check, place evidence.Place) bool {
@@ -85,4 +110,42 @@ func (t *teardown) comeBack(c *rules.Check, place evidence.Place) float64 {
 		minutes += step.Minutes
 	}
 	return minutes
+}
+
+// worn lists the parts past their life by the record that the openings of the
+// plan get at and do not replace anyway: the life that is expected, else the
+// hours by which half of them have failed.
+func (t *teardown) worn() {
+	if t.out.Measured == nil || t.out.OpenNothing {
+		return
+	}
+	for i := range t.out.Measured.Parts {
+		rec := &t.out.Measured.Parts[i]
+		part := t.book.Parts.Get(rec.Part)
+		for _, at := range rec.PerPlace {
+			life, by := lifeAt(rec, at.Place)
+			if life > 0 && at.Running >= life && t.inReach(part, at.Place) && !within(at.Place, t.usedUp(part.ID)) {
+				t.out.Worn = append(t.out.Worn, WornReport{Part: part.ID, Where: where(at.Place), Title: part.Title, Hours: at.Running, Life: life, By: by})
+			}
+		}
+	}
+}
+
+// lifeAt is how long a part is good for at a place, in hours, and by what; 0
+// if the record does not tell.
+func lifeAt(rec *figures.Part, place evidence.Place) (hours float64, by string) {
+	if rec.Expected != nil {
+		return *rec.Expected, "expected-life"
+	}
+	for _, end := range rec.Ends {
+		if here := slices.Contains(end.Places, place); end.Median != nil && (len(end.Places) == 0 || here != end.Others) {
+			return end.Median.Value, "median"
+		}
+	}
+	return 0, ""
+}
+
+// inReach says whether the plan opens all that a part is behind.
+func (t *teardown) inReach(part *rules.Part, place evidence.Place) bool {
+	return len(part.ReachedBy) > 0 && !slices.ContainsFunc(part.ReachedBy, func(id string) bool { return !t.book.IsOpen(id, place, t.opened) })
 }

@@ -1,6 +1,8 @@
 package evidence
 
 import (
+	"strings"
+
 	"telltale/evidence/source"
 )
 
@@ -199,12 +201,18 @@ func (r *caseReader) readCylinders(n *source.Node) {
 	}
 	seen := map[string]bool{}
 	reserved := r.reservedWords()
-	for i, name := range given {
-		if seen[name.Text] || reserved[name.Text] {
-			r.problems.Add(name.Pos, "%q cannot be a cylinder's name here; give each cylinder a name of its own that is not a word of the case file", source.Clip(name.Text))
+	for i, given := range given {
+		name := strings.Join(strings.Fields(given.Text), " ")
+		if seen[name] || reserved[name] {
+			r.problems.Add(given.Pos, "%q cannot be a cylinder's name here; give each cylinder a name of its own that is not a word of the case file", source.Clip(given.Text))
 		}
-		seen[name.Text] = true
-		p.Cylinders[i] = name.Text
+		seen[name] = true
+		p.Cylinders[i] = name
+	}
+	for i, place := range p.Places(OfChamber) {
+		if text := place.String(); place.End != "" && seen[text] {
+			r.problems.Add(given[i/len(p.ends())].Pos, "the %s end of %q would be written %q, which is another cylinder's name; give one of the two another name", place.End, place.Cylinder, text)
+		}
 	}
 }
 

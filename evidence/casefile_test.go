@@ -126,6 +126,8 @@ func TestCaseReportsEveryMistakeWithItsPlace(t *testing.T) {
 		"manual unit":      {triplexHead + "manual: {cap-torque: 250 psi}", `case.yaml:2:22: "250 psi" is a pressure; expected a torque`},
 		"cylinder names":   {"pump: {action: duplex-double-acting, state: stopped, cylinders: [a]}", `case.yaml:1:65: a duplex-double-acting pump has 2 cylinders; read 1 names`},
 		"reserved name":    {"pump: {action: duplex-double-acting, state: stopped, cylinders: [a, top]}", `case.yaml:1:69: "top" cannot be a cylinder's name here`},
+		"blanks alike":     {"pump: {action: duplex-double-acting, state: stopped, cylinders: [No 1, No  1]}", `case.yaml:1:72: "No 1" cannot be a cylinder's name here`},
+		"name of an end":   {"pump: {action: duplex-double-acting, state: stopped, cylinders: [left, left head]}", `case.yaml:1:66: the head end of "left" would be written "left head", which is another cylinder's name; give one of the two another name`},
 	} {
 		t.Run(name, func(t *testing.T) {
 			k, err := parseText(c.text)

@@ -46,6 +46,10 @@ func (p Place) String() string {
 	return strings.TrimSpace(p.Cylinder + " " + p.End)
 }
 
+// MarshalText writes the place as the crew does, so that JSON has the text and
+// the program the place: nothing reads a text back.
+func (p Place) MarshalText() ([]byte, error) { return []byte(p.String()), nil }
+
 // Touches says whether one of the two places contains the other: what is at
 // one of them acts on the other.
 func (p Place) Touches(q Place) bool {

@@ -477,7 +477,11 @@ type Referral struct {
 
 // Teardown says how a teardown is planned.
 type Teardown struct {
-	PartsFrom   float64 // chance from which a part is to be on hand
+	PartsFrom float64 // chance from which a part is to be on hand
+	// LookWorth: a check behind what is open anyway is named when the minutes
+	// that it is expected to save are this share of its own.
+	LookWorth   float64
+	MostLooks   int     // and how many that do not pay for themselves
 	MinutesLow  float64 // factor of the judged minutes when all goes well
 	MinutesHigh float64 // and when it does not
 }

@@ -43,6 +43,11 @@ func (l *loader) crossCheck() {
 			l.inside(s.Pos, "symptom "+s.ID, s.Level, "access "+id, b.Access.Get(id).Level)
 		}
 	}
+	for _, p := range b.Parts.List {
+		for _, id := range p.ReachedBy {
+			l.inside(p.Pos, "part "+p.ID, p.Level, "access "+id, b.Access.Get(id).Level)
+		}
+	}
 	l.safetyPresent()
 	l.localReadings()
 }

@@ -427,6 +427,8 @@ func (l *loader) parseTeardown() {
 	}
 	o, t := n.Object(&l.problems, "teardown"), &l.book.Teardown
 	t.PartsFrom = o.Need("parts-from").Number(&l.problems, "parts-from", 0, 1)
+	t.LookWorth = o.Need("look-worth").Number(&l.problems, "look-worth", 0, 1)
+	t.MostLooks = int(o.Need("most-looks").Number(&l.problems, "most-looks", 0, 100))
 	t.MinutesLow = o.Need("minutes-low").Number(&l.problems, "minutes-low", 0.1, 1)
 	t.MinutesHigh = o.Need("minutes-high").Number(&l.problems, "minutes-high", 1, 10)
 	l.basis(o)

@@ -107,7 +107,7 @@ var protections = map[string]protection{
 	"signs": {keys: map[string]change{
 		"title": titleBeside, "of": fixed, "above": fixed, "below": fixed, "shows": fixed, "one-of": fixed, "when": fixed, "basis": grounds,
 	}},
-	"parts":  {keys: map[string]change{"title": titleBeside, "of": fixed, "often": fixed, "times": fixed, "when": fixed, "basis": grounds}},
+	"parts":  {keys: map[string]change{"title": titleBeside, "of": fixed, "reached-by": fixed, "often": fixed, "times": fixed, "when": fixed, "basis": grounds}},
 	"advice": {keys: map[string]change{"title": titleBeside, "do": moreWords, "basis": grounds}},
 	// The steps carry cautions: who wants more says it in the site's procedure.
 	"procedures": {keys: map[string]change{"title": fixed, "tools": moreWords, "steps": fixed, "basis": grounds}},
@@ -127,7 +127,7 @@ var protections = map[string]protection{
 		"stop-now": fixed, "next-connection": fixed, "planned-stop": fixed, "watch": fixed, "unsure": fixed, "nothing-seen": fixed, "unexplained": fixed, "settled": fixed,
 		"well-first": fixed, "basis": grounds,
 	}},
-	"teardown": {keys: map[string]change{"parts-from": free, "minutes-low": free, "minutes-high": free, "basis": grounds}},
+	"teardown": {keys: map[string]change{"parts-from": free, "look-worth": free, "most-looks": free, "minutes-low": free, "minutes-high": free, "basis": grounds}},
 	"practice": {keys: map[string]change{
 		"look-minutes": free, "wrong-minutes": free, "told": free, "common-from": free, "clear-signs": free, "basis": grounds,
 		"stands-if": more,

@@ -26,12 +26,12 @@ type Part struct {
 
 // PlaceLives is how long parts lasted at one place, in hours.
 type PlaceLives struct {
-	Place    string  `json:"place"`
-	Changes  int     `json:"changes"`
-	Failed   int     `json:"failed"` // lives known from fitting to failure
-	Shortest float64 `json:"shortest_h,omitempty"`
-	Longest  float64 `json:"longest_h,omitempty"`
-	Running  float64 `json:"running_h"` // of the part that is in; at least, if it was never changed
+	Place    evidence.Place `json:"place"`
+	Changes  int            `json:"changes"`
+	Failed   int            `json:"failed"` // lives known from fitting to failure
+	Shortest float64        `json:"shortest_h,omitempty"`
+	Longest  float64        `json:"longest_h,omitempty"`
+	Running  float64        `json:"running_h"` // of the part that is in; at least, if it was never changed
 	// Short is the chance that parts last too short here: less than the rulebook's
 	// times below the expected life, or below the sisters; nil if nothing can be said.
 	Short *float64 `json:"chance_short,omitempty"`
@@ -40,16 +40,16 @@ type PlaceLives struct {
 // Worst says whether parts last less at one place than at its sisters by more
 // than luck.
 type Worst struct {
-	Places []string `json:"places"`
-	P      float64  `json:"p"` // of so bad a worst place if all were alike; picking is in it
-	Shown  bool     `json:"shown"`
-	Enough bool     `json:"enough"` // so many lives could show it
+	Places []evidence.Place `json:"places"`
+	P      float64          `json:"p"` // of so bad a worst place if all were alike; picking is in it
+	Shown  bool             `json:"shown"`
+	Enough bool             `json:"enough"` // so many lives could show it
 }
 
 // PartEnd says how parts end: early, by chance or worn out.
 type PartEnd struct {
-	Places []string `json:"places"` // empty: all
-	Others bool     `json:"others"` // all but these places
+	Places []evidence.Place `json:"places"` // empty: all
+	Others bool             `json:"others"` // all but these places
 	// Says is the id of the advice: parts-fail-early, parts-wear-out, parts-end-open (not
 	// told from chance at any age) or too-few-lives.
 	Says   string   `json:"says"`
@@ -109,7 +109,7 @@ func (w *worker) part(rec *evidence.PartRecord) error {
 		return err
 	}
 	if len(places) > 1 {
-		out.Worst = &Worst{P: worst.P, Shown: worst.Shown, Enough: worst.Least <= 1-confidence, Places: namesOf(worst.Places, places)}
+		out.Worst = &Worst{P: worst.P, Shown: worst.Shown, Enough: worst.Least <= 1-confidence, Places: placesAt(worst.Places, places)}
 	}
 	for i, p := range places {
 		at := placeLives(p, record.Places[i], all, i)
@@ -155,7 +155,7 @@ func hoursAt(changes []evidence.PartPlace, p evidence.Place) []float64 {
 }
 
 func placeLives(p evidence.Place, record lives.Place, all []lives.Life, at int) PlaceLives {
-	out := PlaceLives{Place: p.String()}
+	out := PlaceLives{Place: p}
 	for _, hour := range record.Changed {
 		if hour > record.From {
 			out.Changes++
@@ -224,13 +224,13 @@ func (w *worker) endings(all []lives.Life, worst *lives.Worst, places []evidence
 		return nil, err
 	}
 	rest, err := w.endOf(others, confidence)
-	at.Places = namesOf(worst.Places, places)
+	at.Places = placesAt(worst.Places, places)
 	rest.Places, rest.Others = at.Places, true
 	return []PartEnd{at, rest}, err
 }
 
 func (w *worker) endOf(all []lives.Life, confidence float64) (PartEnd, error) {
-	out := PartEnd{Places: []string{}}
+	out := PartEnd{Places: []evidence.Place{}}
 	for _, l := range all {
 		if l.Ended {
 			out.Failed++
@@ -282,10 +282,10 @@ func limitsOf(e lives.Estimate) *Limits {
 	return out
 }
 
-func namesOf(indexes []int, places []evidence.Place) []string {
-	out := []string{}
+func placesAt(indexes []int, places []evidence.Place) []evidence.Place {
+	out := []evidence.Place{}
 	for _, i := range indexes {
-		out = append(out, places[i].String())
+		out = append(out, places[i])
 	}
 	return out
 }

@@ -10,6 +10,7 @@ import (
 
 	"telltale/engine"
 	"telltale/engine/figures"
+	"telltale/evidence"
 )
 
 // Conversions of figures that are worked out and not measured, exact but for
@@ -204,7 +205,7 @@ func partBlocks(p *figures.Part) []block {
 		if l.Failed > 0 {
 			shortest, longest = significant(l.Shortest, 3), significant(l.Longest, 3)
 		}
-		g.rows = append(g.rows, row(cmp.Or(l.Place, "pump"), fmt.Sprint(l.Changes), fmt.Sprint(l.Failed), shortest, longest, significant(l.Running, 3)))
+		g.rows = append(g.rows, row(cmp.Or(l.Place.String(), "pump"), fmt.Sprint(l.Changes), fmt.Sprint(l.Failed), shortest, longest, significant(l.Running, 3)))
 	}
 	b.table = g
 	b.list = append(b.list, worstLine(p))
@@ -263,14 +264,13 @@ func limits(l *figures.Limits, digits int) string {
 	return fmt.Sprintf("%s (%s to %s)", significant(l.Value, digits), significant(l.Low, digits), significant(*l.High, digits))
 }
 
-// placesOf names places: "cylinder 1, left cylinder, head end".
-func placesOf(places []string) string {
+// placesOf names places: "cylinder 1 and left cylinder, head end".
+func placesOf(places []evidence.Place) string {
 	var out []string
 	for _, p := range places {
-		name, end, _ := strings.Cut(p, " ")
-		out = append(out, at(engine.Where{Cylinder: name, End: end}))
+		out = append(out, at(engine.Where{Cylinder: p.Cylinder, End: p.End}))
 	}
-	return strings.Join(out, ", ")
+	return strings.Join(out, " and ")
 }
 
 func trendLine(p *figures.Part) string {

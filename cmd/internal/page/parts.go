@@ -72,6 +72,13 @@ func At(w engine.Where) string { return at(w) }
 // SpareText names a part with the places where it is needed.
 func SpareText(s engine.SpareReport) string { return spareText(s) }
 
+// BesidesText says what must be opened besides to fit a part; empty if the
+// plan gets at it.
+func BesidesText(s engine.SpareReport) string { return besidesText(s) }
+
+// WornText says how long a part has run past its life.
+func WornText(w engine.WornReport) string { return wornText(w) }
+
 // People counts people in words.
 func People(n int) string { return people(n) }
 

@@ -156,21 +156,45 @@ func handBlock(t *engine.Teardown) block {
 		b.list = append(b.list, box+"New in any case: "+spareText(s))
 	}
 	for _, s := range t.Spares {
-		chance := Percent(s.Chance)
-		if s.AtMost {
-			chance = "at most " + chance
+		b.list = append(b.list, box+Percent(s.Chance)+": "+spareText(s))
+		if more := besidesText(s); more != "" {
+			b.list = append(b.list, below+more)
 		}
-		b.list = append(b.list, box+chance+": "+spareText(s))
 	}
-	b.list = append(b.list, fmt.Sprintf("Parts that are needed with less than %s are not listed.", Percent(t.SpareFrom)))
+	for _, w := range t.Worn {
+		b.list = append(b.list, box+"Past its life: "+Titled(w.Title, w.Where))
+	}
+	b.list = append(b.list, fmt.Sprintf("Percent: how likely the repair takes it. Parts that are needed with less than %s are not listed, but those of what is proved.", Percent(t.SpareFrom)))
 	return b
 }
 
 func spareText(s engine.SpareReport) string {
-	if len(s.Places) == 0 || s.Places[0] == "" {
-		return s.Title
+	if places := placesOf(s.Places); places != "" {
+		return s.Title + ", " + places
 	}
-	return s.Title + ", " + placesOf(s.Places)
+	return s.Title
+}
+
+// besidesText says what must be opened besides to fit a part; empty if the
+// plan gets at it.
+func besidesText(s engine.SpareReport) string {
+	var list []string
+	for _, o := range s.OpenBesides {
+		list = append(list, fmt.Sprintf("%s (%s with closing, %s)", Titled(o.Title, o.Where), Minutes(o.Minutes), people(o.Hands)))
+	}
+	if len(list) == 0 {
+		return ""
+	}
+	return "To fit it, open also: " + strings.Join(list, "; ")
+}
+
+// wornText says how long a part has run past its life.
+func wornText(w engine.WornReport) string {
+	life := "its expected life is " + significant(w.Life, 3) + " h"
+	if w.By == "median" {
+		life = "by the record half of them have failed by " + significant(w.Life, 3) + " h"
+	}
+	return fmt.Sprintf("%s has run %s h; %s. Nothing more to open: change it now.", Titled(w.Title, w.Where), significant(w.Hours, 3), life)
 }
 
 // lookBlock has the steps up to the last check, and when to leave them.
@@ -295,11 +319,26 @@ func shimBlocks(t *engine.Teardown) []block {
 
 func whileOpenBlock(t *engine.Teardown) block {
 	b := block{heading: "WHILE IT IS OPEN, ALSO WORTH A LOOK"}
+	if len(t.WhileOpen) > 0 {
+		b.paras = append(b.paras, "Nothing more is opened for these. They are not in the steps.")
+	}
+	for _, w := range t.Worn {
+		b.list = append(b.list, box+wornText(w))
+	}
 	for _, e := range t.WhileOpen {
-		b.list = append(b.list, fmt.Sprintf(box+"%s: %s now against a chance of %s times %s for coming back = %s. It looks for: %s.",
-			Titled(e.Title, e.Where), Minutes(e.Minutes), Percent(e.Chance), Minutes(e.ComeBack), Minutes(e.Chance*e.ComeBack), strings.Join(e.Looks, "; ")))
+		b.list = append(b.list, box+Titled(e.Title, e.Where)+". "+ExtraText(e))
 	}
 	return b
+}
+
+// ExtraText says what a look while it is open costs now and later, and what it
+// looks for.
+func ExtraText(e engine.ExtraReport) string {
+	text := fmt.Sprintf("%s now; coming back for it would take %s. Chance that it shows something: %s.", Minutes(e.Minutes), Minutes(e.ComeBack), Percent(e.Chance))
+	if e.Pays {
+		text += " By these figures it pays to do it now."
+	}
+	return text + " Look for: " + strings.Join(e.Looks, "; ") + "."
 }
 
 func askBlock(t *engine.Teardown) block {

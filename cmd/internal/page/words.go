@@ -1,11 +1,12 @@
 package page
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"io"
 	"math"
-	"sort"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -298,7 +299,7 @@ func orderLine(o *engine.OrderReport) string {
 // question is one open symptom with the places where it was not answered.
 type question struct {
 	engine.QuestionReport
-	places []string
+	places []engine.Where // in the order of the pump
 }
 
 // questions joins the same symptom at several places, best first.
@@ -315,9 +316,14 @@ func questions(r *engine.Report) []question {
 			index[q.Symptom] = i
 			out = append(out, question{QuestionReport: q})
 		}
-		if place := at(q.Where); place != "" {
-			out[i].places = append(out[i].places, place)
+		if q.Where != (engine.Where{}) {
+			out[i].places = append(out[i].places, q.Where)
 		}
+	}
+	for _, q := range out {
+		slices.SortStableFunc(q.places, func(a, b engine.Where) int {
+			return cmp.Or(slices.Index(r.Pump.Cylinders, a.Cylinder)-slices.Index(r.Pump.Cylinders, b.Cylinder), cmp.Compare(a.End, b.End))
+		})
 	}
 	return out
 }
@@ -326,8 +332,11 @@ func (q question) text() string {
 	if len(q.places) == 0 {
 		return q.Question
 	}
-	sort.Strings(q.places)
-	return q.Question + " (" + strings.Join(q.places, "; ") + ")"
+	var places []string
+	for _, w := range q.places {
+		places = append(places, at(w))
+	}
+	return q.Question + " (" + strings.Join(places, "; ") + ")"
 }
 
 // doesNotFit heads what speaks against each other in a case.

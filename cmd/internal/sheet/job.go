@@ -250,11 +250,14 @@ func (j *job) spares() []Part {
 		ticks = append(ticks, Tick{Strong: "In any case:", Text: page.SpareText(c)})
 	}
 	for _, c := range j.Plan.Spares {
-		words := capital(chance(c.Chance))
-		if c.AtMost {
-			words = "At most " + chance(c.Chance)
+		text := page.SpareText(c)
+		if more := page.BesidesText(c); more != "" {
+			text += ". " + more
 		}
-		ticks = append(ticks, Tick{Strong: words + ":", Text: page.SpareText(c)})
+		ticks = append(ticks, Tick{Strong: capital(chance(c.Chance)) + ":", Text: text})
+	}
+	for _, w := range j.Plan.Worn {
+		ticks = append(ticks, Tick{Strong: "Past its life:", Text: page.Titled(w.Title, w.Where)})
 	}
 	if len(ticks) > 0 {
 		out = append(out, Part{Head: "Parts, and how likely each is needed", Ticks: ticks, Columns: true})
@@ -305,11 +308,14 @@ func (j *job) guides() Section {
 func (j *job) whileOpen() Section {
 	s := Section{Heading: "While it is open, also worth a look"}
 	part := Part{}
+	if len(j.Plan.WhileOpen) > 0 {
+		part.Text = append(part.Text, "Nothing more is opened for these. They are not in the steps.")
+	}
+	for _, w := range j.Plan.Worn {
+		part.Ticks = append(part.Ticks, Tick{Text: page.WornText(w)})
+	}
 	for _, e := range j.Plan.WhileOpen {
-		part.Ticks = append(part.Ticks, Tick{
-			Strong: page.Titled(e.Title, e.Where) + ".",
-			Text:   fmt.Sprintf("%s now; coming back for it would take %s. Chance that it shows something: %s. Look for: %s.", page.Minutes(e.Minutes), page.Minutes(e.ComeBack), chance(e.Chance), strings.Join(e.Looks, "; ")),
-		})
+		part.Ticks = append(part.Ticks, Tick{Strong: page.Titled(e.Title, e.Where) + ".", Text: page.ExtraText(e)})
 	}
 	if len(part.Ticks) > 0 {
 		s.Parts = append(s.Parts, part)
