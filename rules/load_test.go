@@ -87,6 +87,8 @@ func TestEveryMistakeOfABookHasItsPlace(t *testing.T) {
 		"unknown key":          {"    why: Because.", "    wy: Because.", `rod-crooked has no key "wy"`},
 		"unknown section":      {"stops:", "stop:", `book/a.yaml:36:1: the file has no key "stop"`},
 		"level too fine":       {"gauge-face: {title: Gauge, of: cylinder", "gauge-face: {title: Gauge, of: pump", `check gauge-face is of the pump but needs access cover-off, which is of the cylinder; which one would it be?`},
+		"part too wide":        {"limits: {cap", "parts: {wipers: {title: Wipers, of: pump, reached-by: [cover-off], basis: judgement}}\nlimits: {cap", `part wipers is of the pump but needs access cover-off, which is of the cylinder; which one would it be?`},
+		"part behind nothing":  {"limits: {cap", "parts: {wipers: {title: Wipers, of: cylinder, reached-by: [cover-of], basis: judgement}}\nlimits: {cap", `unknown access "cover-of"; expected one of: cover-off; did you mean cover-off?`},
 		"opened while running": {"pump: isolated, access", "pump: running, access", `gauge-face needs something opened, so it needs pump: isolated; read running`},
 		"opened at a desk":     {"pump: isolated, access", "pump: isolated, place: desk, access", `gauge-face is done at a desk, so it needs pump: any and no safety`},
 		"no such place":        {"pump: isolated, access", "pump: isolated, place: deks, access", `unknown place "deks"; expected one of: desk; did you mean desk?`},
