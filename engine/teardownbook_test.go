@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -225,6 +226,36 @@ func TestSparesComeFromTheCausesOfTheCase(t *testing.T) {
 				assert.False(t, listed[part], "%s: %v", part, listed)
 			}
 		})
+	}
+}
+
+// Whatever is proved: each part that the ranking names for it is
+// laid ready by the plan, and so stands on the sheet; nothing is laid ready that
+// this pump does not have.
+func TestThePartsOfWhatIsProvedAreLaidReady(t *testing.T) {
+	book, err := rules.BuiltIn()
+	require.NoError(t, err)
+	for _, c := range book.Causes.List {
+		k := rules.BareCase(evidence.Triplex)
+		if !c.When.Holds(k, book) {
+			k = rules.BareCase(evidence.Duplex)
+		}
+		k.Pump.State = evidence.Stopped
+		k.Confirmed = []evidence.At{{ID: c.ID, Place: k.Pump.Places(c.Level)[0]}}
+		plan, err := PlanTeardown(book, k, nil)
+		require.NoError(t, err, c.ID)
+		if plan.LeavePump {
+			continue
+		}
+		ready := map[string]bool{}
+		for _, s := range append(slices.Clone(plan.Spares), plan.Consumed...) {
+			ready[lowerFirst(s.Title)] = true
+			assert.True(t, book.Parts.Get(s.Part).When.Holds(k, book), "%s: %s", c.ID, s.Part)
+		}
+		require.Len(t, plan.Confirmed, 1, c.ID)
+		for _, part := range plan.Confirmed[0].Parts {
+			assert.True(t, ready[strings.TrimSuffix(part, " if needed")], "%s: %s", c.ID, part)
+		}
 	}
 }
 

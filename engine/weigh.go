@@ -298,6 +298,9 @@ func evened(weight []float64) []float64 {
 func (m *model) partTitles(c *rules.Cause) []string {
 	out := []string{}
 	for _, p := range c.Parts {
+		if !m.book.Parts.Get(p.Part).When.Holds(m.k, m.book) {
+			continue // not on this pump
+		}
 		title := lowerFirst(m.book.Parts.Get(p.Part).Title)
 		if p.Chance < 0.5 {
 			title += " if needed"

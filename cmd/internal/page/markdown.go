@@ -90,11 +90,13 @@ func (d *document) confirmed(r *engine.Report) {
 	}
 	d.printf("\n## Confirmed\n\n")
 	for _, c := range r.Confirmed {
-		if done := DoneWith(c); done != "" {
-			d.printf("- **%s**. %s\n", plain(Titled(c.Title, c.Where)), plain(done))
-			continue
+		d.printf("- **%s**\n", plain(Titled(c.Title, c.Where)))
+		for _, f := range ProvedFacts(c) {
+			d.printf("  - %s: %s\n", f.Label, plain(f.Text))
 		}
-		d.printf("- **%s**. Repair: %s %s Then: %s If left: %s\n", plain(Titled(c.Title, c.Where)), plain(BehindWords(c)), plain(c.Repair), plain(c.Again), plain(c.Ruins))
+	}
+	if line := ExplainsAll(r); line != "" {
+		d.printf("\n%s\n", line)
 	}
 	for _, u := range r.Unexplained {
 		d.printf("- Still unexplained: %s\n", plain(u.Finding))

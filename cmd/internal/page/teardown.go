@@ -51,11 +51,16 @@ func forBlock(t *engine.Teardown) block {
 		b.paras = append(b.paras, "The causes were named; the percentages are the ranking's.")
 	}
 	for _, c := range t.Confirmed {
-		if done := DoneWith(c); done != "" {
-			b.list = append(b.list, "PROVED: "+Titled(c.Title, c.Where)+". "+done)
-			continue
+		b.list = append(b.list, "PROVED: "+Titled(c.Title, c.Where))
+		for _, f := range ProvedFacts(c) {
+			b.list = append(b.list, below+f.Label+": "+f.Text)
 		}
-		b.list = append(b.list, "PROVED: "+Titled(c.Title, c.Where)+". Repair: "+BehindWords(c)+" "+c.Repair)
+	}
+	for _, u := range t.Unexplained {
+		b.list = append(b.list, "Still unexplained: "+u.Finding)
+	}
+	if line := ExplainsAll(t.Report); line != "" {
+		b.list = append(b.list, line)
 	}
 	for i, f := range t.For {
 		if i == mostTargets {

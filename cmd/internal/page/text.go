@@ -149,19 +149,14 @@ func (s *sheet) confirmed(r *engine.Report) {
 	s.heading("CONFIRMED")
 	for _, c := range r.Confirmed {
 		s.para("  ", "    ", Titled(c.Title, c.Where))
-		if done := DoneWith(c); done != "" {
-			s.labelled("Done", done)
-			continue
+		for _, f := range ProvedFacts(c) {
+			s.labelled(f.Label, f.Text)
 		}
-		s.labelled("Repair", BehindWords(c)+" "+c.Repair)
-		s.labelled("Then", c.Again)
-		s.labelled("Parts", strings.Join(c.Parts, ", "))
-		s.labelled("If left", c.Ruins)
+	}
+	if line := ExplainsAll(r); line != "" {
+		s.para("  ", "  ", line)
 	}
 	if len(r.Unexplained) == 0 {
-		if anyPresent(r) {
-			s.para("  ", "  ", "This more likely than not explains each sign that was seen.")
-		}
 		return
 	}
 	s.para("  ", "  ", "Still unexplained:")

@@ -356,6 +356,30 @@ func DoneWith(c engine.ConfirmedReport) string {
 	return ""
 }
 
+// Fact is something that is said under a label.
+type Fact struct{ Label, Text string }
+
+// ProvedFacts is what every view says of a proved cause, in this order.
+func ProvedFacts(c engine.ConfirmedReport) []Fact {
+	if done := DoneWith(c); done != "" {
+		return []Fact{{"Done", done}}
+	}
+	out := []Fact{{"Repair", BehindWords(c) + " " + c.Repair}, {"Then", c.Again}}
+	if len(c.Parts) > 0 {
+		out = append(out, Fact{"Parts", strings.Join(c.Parts, ", ") + "."})
+	}
+	return append(out, Fact{"If left", c.Ruins})
+}
+
+// ExplainsAll says that what is proved explains each sign; empty where it does
+// not, or where none was seen.
+func ExplainsAll(r *engine.Report) string {
+	if len(r.Confirmed) == 0 || len(r.Unexplained) > 0 || !anyPresent(r) {
+		return ""
+	}
+	return "This more likely than not explains each sign that was seen."
+}
+
 // straightLine offers to go straight to the look that can prove the likeliest
 // cause; empty where no cause is likely enough.
 func straightLine(r *engine.Report) string {

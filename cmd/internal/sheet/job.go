@@ -147,17 +147,13 @@ func (j *job) confirmed() Section {
 	s := Section{Heading: "Proved"}
 	for _, c := range j.Plan.Confirmed {
 		part := Part{Head: page.Titled(c.Title, c.Where)}
-		if done := page.DoneWith(c); done != "" {
-			part.Text = append(part.Text, done)
-			s.Parts = append(s.Parts, part)
-			continue
+		for _, f := range page.ProvedFacts(c) {
+			part.Text = append(part.Text, f.Label+": "+f.Text)
 		}
-		part.Text = append(part.Text, "Repair: "+page.BehindWords(c)+" "+c.Repair)
-		if len(c.Parts) > 0 {
-			part.Text = append(part.Text, "Parts: "+strings.Join(c.Parts, ", ")+".")
-		}
-		part.Text = append(part.Text, "If left: "+c.Ruins)
 		s.Parts = append(s.Parts, part)
+	}
+	if line := page.ExplainsAll(j.Plan.Report); line != "" {
+		s.Parts = append(s.Parts, text(line))
 	}
 	if len(j.Plan.Unexplained) > 0 && len(s.Parts) > 0 {
 		part := Part{Head: "Still unexplained"}
