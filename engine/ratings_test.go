@@ -70,7 +70,7 @@ func TestAKnownOverloadIsSaid(t *testing.T) {
 func TestRatingsAreSaidWithoutAnAnswer(t *testing.T) {
 	book := builtIn(t)
 	for name, text := range map[string]string{
-		"the crew's word against a reading": overloaded + "measured: {upper-guide: {2: {resolution: 1 thou, rear: 3 thou}}}\nfindings: {guide-clearance: {absent: [2]}}\n",
+		"the crew's word against a reading": overloaded + "measured: {upper-guide: {2: {resolution: 1 thou, rear: 3 thou}}}\nfindings: {guide-clearance: {absent: [2]}}\ntaken: at-last-stop\n",
 		"no such connecting rod":            strings.Replace(overloaded, "stroke: 12 in", "stroke: 12 in, connecting-rod: 6.1 in", 1),
 	} {
 		k := parseCase(t, book, text)

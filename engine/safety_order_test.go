@@ -308,7 +308,7 @@ func TestARepairTurnsNothingBesideABrokenRod(t *testing.T) {
 // An extension rod that was taken out is measured in its opening when it is
 // back, with room for the readings, before the housing goes back.
 func TestARefittedRodIsMeasuredInItsOpening(t *testing.T) {
-	book, k := builtInCase(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}, flange-gap: {2: one-side}}")
+	book, k := builtInCase(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}, flange-gap: {2: one-side}}\ntaken: at-last-stop")
 	plan, err := PlanTeardown(book, k, nil)
 	require.NoError(t, err)
 	centred := position(plan.Report, StepReturn, "rod-centred")

@@ -62,6 +62,7 @@ func (l *loader) overlay(base, local *layer) layer {
 			l.ownBasis(e.id.Text, e.id.Pos, e.value)
 			if under := base.find(section, e.id.Text); under != nil {
 				under.value = l.laid(section, e.id.Text, under.value, e.value)
+				under.id = e.id // a mistake that the two make together is told where the local one stands
 				under.local = under.local || len(visible(e.value)) > 0
 				continue
 			}

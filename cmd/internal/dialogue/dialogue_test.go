@@ -52,11 +52,14 @@ func TestEveryAnswerIsWrittenBeforeTheNextQuestion(t *testing.T) {
 		{"And the others (1, 3)?", "", "1"},
 		{"In the last days: was work done on this pump", "wiper-leaks: {again: [2], absent: [1, 3]}", "1"},
 		{"What was it?", "", "11 4"},
-		{"Do pistons fail often here", "recent: [piston-changed, wipers-changed]", "b"},
+		{"What passes the wiper", "recent: [piston-changed, wipers-changed]", "b"},
 		{"In the last days: was work done on this pump", "again: [2], absent: [1, 3]}", "2"},
-		{"Do pistons fail often here", "", "w"},
+		{"What passes the wiper", "", "d"},
+		{"Do pistons fail often here", "wiper-passes", "w"},
 		{"The answers point to different things", "", "d"},
-		{"does a rod dip, lift or wander", "pistons-fail-often: unknown", "all of them"},
+		{"Where each cylinder has a module of its own", "pistons-fail-often: unknown", "d"},
+		{"Is there an oil film", "module-joint: {unknown: [2]}", "d"},
+		{"does a rod dip, lift or wander", "oil-on-rod: {unknown: [2]}", "all of them"},
 		{"Pump runs in reverse: over 99 %. One look can prove it", "rod-wobbles: {present: [1, 2, 3]}", "q"},
 	})
 	assert.Equal(t, `pump:
@@ -65,7 +68,10 @@ func TestEveryAnswerIsWrittenBeforeTheNextQuestion(t *testing.T) {
   name: Larkspur pump 2
 findings:
   wiper-leaks: {again: [2], absent: [1, 3]}
+  wiper-passes: {unknown: [2]}
   pistons-fail-often: unknown
+  module-joint: {unknown: [2]}
+  oil-on-rod: {unknown: [2]}
   rod-wobbles: {present: [1, 2, 3]}
 `, c.file())
 }
