@@ -37,7 +37,7 @@ func PlanTeardown(book *rules.Book, k *evidence.Case, named []evidence.At) (*Tea
 // noTeardown is a report with an empty plan: its lists are empty, not null.
 func noTeardown(r *Report) *Teardown {
 	return &Teardown{
-		Report: r, For: []TargetReport{}, Opens: []OpenReport{}, Told: []ToldReport{}, Tools: []string{}, SiteSteps: []string{},
+		Report: r, For: []TargetReport{}, Opens: []OpenReport{}, Told: []ToldReport{}, Tools: []string{}, RepairTools: []string{}, SiteSteps: []string{},
 		Spares: []SpareReport{}, Consumed: []SpareReport{}, WhileOpen: []ExtraReport{}, Worn: []WornReport{}, Readings: []BlankReport{}, AskInstead: []AskReport{},
 	}
 }
@@ -86,14 +86,15 @@ func (t *teardown) plan() error {
 	t.lookedFor()
 	t.openings()
 	t.times()
-	t.tools()
 	t.siteSteps()
 	t.told()
 	t.readings()
 	t.askInstead()
 	t.whileOpen()
 	t.worn()
-	return t.spares()
+	err := t.spares()
+	t.tools()
+	return err
 }
 
 // inside gives the named causes that a check behind the isolation exposes: who
@@ -273,25 +274,45 @@ func (t *teardown) firstCheck() int {
 	return first
 }
 
-// tools lists the tools of the steps, and those that close what stands open
-// already.
+// tools lists the tools of the steps and readings, and of what stands open
+// already; then those that only the repair takes: to change the parts that are
+// laid ready, and to open what these are behind.
 func (t *teardown) tools() {
-	var all []string
+	var plan, repair []string
 	for _, step := range t.out.Steps {
-		all = append(all, step.Tools...)
+		plan = append(plan, step.Tools...)
+	}
+	for _, r := range t.out.Readings {
+		plan = append(plan, t.fillAll(t.book.Checks.Get(r.Check).Tools)...)
 	}
 	for _, at := range t.k.Pump.Open {
-		all = append(all, t.fillAll(t.book.Access.Get(at.ID).Tools)...)
+		plan = append(plan, t.fillAll(t.book.Access.Get(at.ID).Tools)...)
 	}
 	if t.out.Measured != nil {
 		for _, c := range t.out.Measured.Centring {
 			for _, p := range c.Procedures {
-				all = append(all, p.Tools...)
+				plan = append(plan, p.Tools...)
 			}
 		}
 	}
-	sort.Strings(all)
-	t.out.Tools = append(t.out.Tools, slices.Compact(all)...)
+	for _, s := range append(slices.Clone(t.out.Spares), t.out.Consumed...) {
+		repair = append(repair, t.fillAll(t.book.Parts.Get(s.Part).Tools)...)
+		for _, o := range s.OpenBesides {
+			repair = append(repair, t.fillAll(t.book.Access.Get(o.ID).Tools)...)
+		}
+	}
+	for _, w := range t.out.Worn {
+		repair = append(repair, t.fillAll(t.book.Parts.Get(w.Part).Tools)...)
+	}
+	t.out.Tools = append(t.out.Tools, sorted(plan)...)
+	repair = slices.DeleteFunc(repair, func(tool string) bool { return slices.Contains(t.out.Tools, tool) })
+	t.out.RepairTools = append(t.out.RepairTools, sorted(repair)...)
+}
+
+// sorted gives each name once.
+func sorted(names []string) []string {
+	sort.Strings(names)
+	return slices.Compact(names)
 }
 
 func (t *teardown) siteSteps() {

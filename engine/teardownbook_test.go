@@ -275,6 +275,9 @@ func TestPartsBehindWhatThePlanLeavesShut(t *testing.T) {
 		require.NotEmpty(t, more, part)
 		last := more[len(more)-1]
 		housing := book.Access.Get("diaphragm-housing-off")
+		for _, tool := range append(slices.Clone(book.Parts.Get(part).Tools), housing.Tools...) {
+			assert.True(t, slices.Contains(plan.Tools, tool) != slices.Contains(plan.RepairTools, tool), "%s for %s stands once", tool, part)
+		}
 		assert.Equal(t, BesidesReport{ID: housing.ID, Where: Where{Cylinder: "2"}, Title: housing.Title, Minutes: housing.Minutes + housing.Close.Minutes, Hands: housing.Hands}, last, part)
 	}
 }

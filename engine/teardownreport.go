@@ -20,6 +20,8 @@ type Teardown struct {
 	Hands int          `json:"hands"`
 	Told  []ToldReport `json:"told"`
 	Tools []string     `json:"tools"`
+	// RepairTools are those that only the repair takes.
+	RepairTools []string `json:"repair_tools"`
 	// SiteSteps are the ids of the safety steps for which the site's own
 	// isolation procedure has the words: those of the stop and the isolation.
 	SiteSteps []string `json:"site_steps"`

@@ -143,6 +143,7 @@ type Part struct {
 	// ReachedBy are the accesses that must be open to change it; none: it is
 	// not behind anything that the book opens.
 	ReachedBy []string
+	Tools     []string // to change it, besides those of the opening
 	// Times: a mean life below that expected, or that at the sister places,
 	// divided by it counts as too short.
 	Times float64
@@ -264,7 +265,7 @@ func (l *loader) figure(n *source.Node, d evidence.Dimension) evidence.Quantity 
 }
 
 func (l *loader) parsePart(o *source.Object, e Entry) *Part {
-	part := &Part{Entry: e, Level: l.level(o), ReachedBy: l.ids(o.Get("reached-by"), "access")}
+	part := &Part{Entry: e, Level: l.level(o), ReachedBy: l.ids(o.Get("reached-by"), "access"), Tools: l.texts(o.Get("tools"), "tools")}
 	if often := o.Get("often"); often != nil {
 		part.Symptom, part.Kind = l.shown(often)
 		part.Times = o.Need("times").Number(&l.problems, "times", 1, 100)

@@ -157,6 +157,9 @@ func handBlock(t *engine.Teardown) block {
 	if len(t.Tools) > 0 {
 		b.list = append(b.list, "Tools: "+strings.Join(t.Tools, ", ")+".")
 	}
+	if len(t.RepairTools) > 0 {
+		b.list = append(b.list, "For the repair also: "+strings.Join(t.RepairTools, ", ")+".")
+	}
 	for _, s := range t.Consumed {
 		b.list = append(b.list, box+"New in any case: "+spareText(s))
 	}

@@ -232,6 +232,9 @@ func (j *job) before() Section {
 		part := Part{Head: "Tools", Boxes: t.Tools}
 		s.Parts = append(s.Parts, part)
 	}
+	if len(t.RepairTools) > 0 {
+		s.Parts = append(s.Parts, Part{Head: "For the repair also", Boxes: t.RepairTools})
+	}
 	s.Parts = append(s.Parts, j.spares()...)
 	if line := j.times(); line != "" {
 		s.Parts = append(s.Parts, Part{Head: "Time and hands", Text: []string{line}})

@@ -166,7 +166,7 @@ func fields(in Input, r *engine.Report) []said {
 		for _, a := range in.Plan.AskInstead {
 			add(command, "ask_instead", a.If, a.Ask)
 		}
-		add(command, "tools", in.Plan.Tools...)
+		add(command, "tools", append(in.Plan.Tools, in.Plan.RepairTools...)...)
 	}
 	return out
 }
