@@ -34,6 +34,9 @@ type Judged struct {
 	// the findings, and the minutes with everything that was missing.
 	Chance, Minutes         float64
 	BestChance, BestMinutes float64
+	// Of a check that looks better than the tool's, with a higher chance or more
+	// chance a minute: what the whole list comes to with it first.
+	Reason *engine.Instead
 	// Of a look: what its answer was expected to tell, and the best question's.
 	Bits, BestBits float64
 	BestLook       Action // "" if there was no question
@@ -136,7 +139,21 @@ func (s *Session) judge(c Choice) (Judged, error) {
 	if c.Do == Look {
 		return j, then.bits(&j)
 	}
-	return j, nil
+	return j, then.reason(&j)
+}
+
+// reason fills in why the tool does not begin with a check that looks better
+// than its own.
+func (s *Session) reason(j *Judged) (err error) {
+	if j.Do == Check && j.Goal.Do == Check && j.Goal != j.Action && looksBetter(j) {
+		j.Reason, err = engine.WithFirst(s.book, &s.known, j.ID, j.Place)
+	}
+	return err
+}
+
+// looksBetter says whether a check shows a higher figure than the tool's.
+func looksBetter(j *Judged) bool {
+	return j.Chance > j.BestChance || j.Chance*j.BestMinutes > j.BestChance*j.Minutes
 }
 
 // bits fills in what a look was expected to tell.

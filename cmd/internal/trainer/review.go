@@ -169,6 +169,45 @@ func (x *Exercise) choice(t *told, n int, j *practice.Judged) {
 	}
 	t.item(2, fmt.Sprintf("%d. ", n), text)
 	t.item(5, "", x.beside(j))
+	if why := x.reason(j); why != "" {
+		t.item(5, "", why)
+	}
+}
+
+// reason says why the tool does not begin with a check that shows a higher
+// figure than its own; "" where there is nothing to explain.
+func (x *Exercise) reason(j *practice.Judged) string {
+	r := j.Reason
+	if r == nil {
+		return ""
+	}
+	var why []string
+	if r.Rule {
+		why = append(why, "The book puts the tool's check before all others now, whatever it finds.")
+	}
+	if n := len(r.Lost); n > 0 {
+		why = append(why, fmt.Sprintf("Yours comes behind the stop or the isolation. %d of the list could not be done after it, such as: %s.", n, page.Titled(r.Lost[0].Title, r.Lost[0].Where)))
+	}
+	if r.Useless {
+		why = append(why, "The list does not have it: its questions are answered, or it finds too little.")
+		return "Why not yours: " + strings.Join(why, " ")
+	}
+	list, first := shown(r.Share, r.Minutes), shown(r.FirstShare, r.FirstMinutes)
+	switch {
+	case r.FirstShare >= r.Share-leastShare && r.FirstMinutes <= r.Minutes:
+		why = append(why, fmt.Sprintf("Over the whole list yours first is no worse: %s; the tool's order %s.", first, list))
+	default:
+		why = append(why, fmt.Sprintf("It is the whole list that counts. The tool's order: %s. With yours first: %s.", list, first))
+	}
+	return "Why not yours: " + strings.Join(why, " ")
+}
+
+// leastShare is a difference in the share that a list shows which is told.
+const leastShare = 0.005
+
+// shown says what a list shows, and after how long on average.
+func shown(share, minutes float64) string {
+	return fmt.Sprintf("%s of the trouble shown, after %s on average", page.Percent(share), page.Minutes(math.Round(minutes)))
 }
 
 var doWords = map[practice.Doing]string{

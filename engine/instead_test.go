@@ -1,0 +1,80 @@
+package engine
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// What speaks for the order of the list, on a running pump that kicks once a
+// turn: its own first check first changes nothing; a look inside first costs
+// everything that needs the running pump; a look from outside that the list puts
+// off costs minutes and nothing else.
+func TestTheListAgainstACheckDoneFirst(t *testing.T) {
+	book, err := rules.BuiltIn()
+	require.NoError(t, err)
+	k := &evidence.Case{
+		Pump: evidence.Pump{Layout: evidence.Layout{Action: evidence.Triplex, Cylinders: evidence.DefaultCylinders(evidence.Triplex)}, State: evidence.Running, Rotation: evidence.RotationUnknown},
+		Findings: []evidence.Finding{
+			{Symptom: "gauge-kick", Answer: evidence.Present, Over: []evidence.Place{{}}},
+			{Symptom: "knock", Answer: evidence.Present, Kind: "once-per-turn", Over: []evidence.Place{{}}},
+		},
+	}
+	steps, err := NextSteps(book, k)
+	require.NoError(t, err)
+	var checks []StepReport
+	early := 0
+	for _, s := range steps {
+		if s.Kind == StepCheck {
+			checks = append(checks, s)
+			if s.Pump == string(rules.NeedsRunning) || s.Pump == string(rules.NeedsLive) || s.Pump == string(rules.NeedsNotIsolated) {
+				early++
+			}
+		}
+	}
+	require.Greater(t, early, 1)
+
+	same, err := WithFirst(book, k, checks[0].ID, evidence.Place{Cylinder: checks[0].Cylinder, End: checks[0].End})
+	require.NoError(t, err)
+	assert.Equal(t, same.Minutes, same.FirstMinutes)
+	assert.Equal(t, same.Share, same.FirstShare)
+	assert.Empty(t, same.Lost)
+	assert.False(t, same.Useless || same.Rule)
+
+	inside := 0
+	for _, c := range checks[1:] {
+		out, err := WithFirst(book, k, c.ID, evidence.Place{Cylinder: c.Cylinder, End: c.End})
+		require.NoError(t, err)
+		require.False(t, out.Useless, c.ID)
+		assert.Equal(t, same.Minutes, out.Minutes)
+		switch rules.PumpNeed(c.Pump) {
+		case rules.NeedsIsolated:
+			inside++
+			assert.Len(t, out.Lost, early, "%s: what needs the running pump or power comes too late", c.ID)
+			assert.Less(t, out.FirstShare, out.Share, c.ID)
+		case rules.NeedsRunning:
+			assert.Empty(t, out.Lost, c.ID)
+			assert.InDelta(t, out.Share, out.FirstShare, 1e-9, c.ID)
+			assert.Greater(t, out.FirstMinutes, out.Minutes-1e-9, c.ID)
+		}
+	}
+	assert.Positive(t, inside)
+
+	useless, err := WithFirst(book, k, "oil-grade-check", evidence.Place{})
+	require.NoError(t, err)
+	assert.True(t, useless.Useless, "no cause of a knock that kicks is in the oil record")
+
+	k.Findings = append(k.Findings, evidence.Finding{Symptom: "pressure-low", Answer: evidence.Present, Over: []evidence.Place{{}}})
+	ruled, err := WithFirst(book, k, "listen-round", evidence.Place{})
+	require.NoError(t, err)
+	assert.True(t, ruled.Rule, "the look at the well comes first")
+
+	k.Findings = append(k.Findings, evidence.Finding{Symptom: "flow-with-pumps-off", Answer: evidence.Present, Over: []evidence.Place{{}}}, evidence.Finding{Symptom: "pit-gain", Answer: evidence.Present, Over: []evidence.Place{{}}})
+	left, err := WithFirst(book, k, "listen-round", evidence.Place{})
+	require.NoError(t, err)
+	assert.Nil(t, left, "a pump that is left has no list")
+}
