@@ -6,5 +6,5 @@
 // and name the cause, and lets no step through before what must come before
 // it; the review holds every choice against the list that telltale gives.
 //
-// It imports engine, evidence and rules.
+// It imports engine, engine/figures, evidence and rules.
 package practice

@@ -21,6 +21,11 @@ const (
 	Before  Topic = "before"  // what comes before a check
 	Reading Topic = "reading" // what a reading calls for
 	Result  Topic = "result"  // what to do after a result of a check
+	// What the shim leaves over the crosshead; a crosshead that is tight or
+	// slack; a rod that stands differently at the two ends.
+	Clearance Topic = "clearance"
+	Tight     Topic = "tight"
+	Ends      Topic = "ends"
 )
 
 // Answers is how many answers a question has; one is right.
@@ -35,11 +40,16 @@ type Question struct {
 	Right   int
 	Why     string // from the rulebook
 	// What the options stand for: causes, safety or access steps, or the
-	// results of checks as "check/number"; shims in thou for a reading.
+	// results of checks as "check/number"; shims in thou for a reading; advice,
+	// behind the thou that are left and a slash where a clearance is asked for.
 	IDs     [Answers]string
 	Signs   []SignKind // of SignsOf
 	Check   string     // of Before and Result
 	Reading *RodReading
+	// Of Clearance and Tight: over the crosshead at rear, middle and front, and
+	// its limits, in thou.
+	Over        [3]int
+	Least, Most int
 }
 
 // SignKind is a symptom with the kind in which it shows.
@@ -57,7 +67,7 @@ func Quiz(b *rules.Book, n int, seed uint64) ([]Question, error) {
 		return nil, fmt.Errorf("a quiz has 1 to %d questions", MostQuestions)
 	}
 	random := chance(seed, streamQuiz)
-	makers := []func(*quizzer) (Question, bool){(*quizzer).signs, (*quizzer).before, (*quizzer).reading, (*quizzer).result}
+	makers := []func(*quizzer) (Question, bool){(*quizzer).signs, (*quizzer).before, (*quizzer).reading, (*quizzer).result, (*quizzer).clearance, (*quizzer).tightOrSlack, (*quizzer).ends}
 	start := random.IntN(len(makers))
 	asked := map[string]bool{}
 	var out []Question

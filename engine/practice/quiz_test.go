@@ -42,8 +42,8 @@ func TestEachQuestionHasOneRightAnswerByTheBook(t *testing.T) {
 			assert.Equal(t, []int{q.Right}, right, "seed %d: %s %v", seed, text, q.IDs)
 		}
 	}
-	for _, topic := range []Topic{SignsOf, Before, Reading, Result} {
-		assert.Equal(t, 300, topics[topic], "%s", topic)
+	for _, topic := range []Topic{SignsOf, Before, Reading, Result, Clearance, Tight, Ends} {
+		assert.InDelta(t, 1200/7.0, topics[topic], 30, "%s", topic)
 	}
 }
 
@@ -59,6 +59,16 @@ func rightByTheBook(t *testing.T, b *rules.Book, q *Question, i int) bool {
 		// Half of upper less lower, common practice, no source.
 		return fmt.Sprint((q.Reading.Top[1]-q.Reading.Bottom[1])/2) == q.IDs[i]
 	}
+	switch q.Topic {
+	case Clearance:
+		return leftBySum(q) == q.IDs[i]
+	case Tight:
+		return clearanceCode(q) == q.IDs[i]
+	case Ends:
+		// Heights that differ along the stroke: the engineer, no shims. Common
+		// practice, no source.
+		return q.Reading.Top[0] != q.Reading.Top[2] && strings.Contains(q.Options[i], "engineer")
+	}
 	asked := resultOf(b, q.IDs[q.Right])
 	require.Contains(t, q.Text[1], firstPlain(asked.If))
 	other := resultOf(b, q.IDs[i])
@@ -69,6 +79,42 @@ func rightByTheBook(t *testing.T, b *rules.Book, q *Question, i int) bool {
 		assert.NotEqual(t, asked.If, other.If)
 	}
 	return other.Then == asked.Then
+}
+
+// leftBySum is the rule of the trade, common practice, no source: half of upper
+// less lower goes under the guide, and the same comes off the clearance over
+// the crosshead, which stays between its limits, 15 to 25 thou unless the pump's
+// figure says otherwise.
+func leftBySum(q *Question) string {
+	left := q.Over[1] - (q.Reading.Top[1]-q.Reading.Bottom[1])/2
+	switch {
+	case left < q.Least:
+		return fmt.Sprintf("%d/stop-and-ask", left)
+	case left > q.Most:
+		return fmt.Sprintf("%d/upper-over-most", left)
+	}
+	return fmt.Sprintf("%d/equal-shims", left)
+}
+
+// clearanceCode is what a clearance as it stands calls for. Common practice, no
+// source: under the pump's own least it is tight, over the most slack, and where
+// it differs along the guide the engineer comes first. Under the least of common
+// practice the pump's own figure is asked for, as a small crosshead has less;
+// under 6 thou no pump has it.
+func clearanceCode(q *Question) string {
+	low, high := min(q.Over[0], q.Over[2]), max(q.Over[0], q.Over[2])
+	common := strings.Contains(q.Text[2], "common practice")
+	switch {
+	case low < q.Least && (!common || low < 6):
+		return "tight-now"
+	case low < q.Least:
+		return "ask-pump-figure"
+	case high-low > q.Most-q.Least: // no one thickness brings every place inside
+		return "uneven-now"
+	case high > q.Most:
+		return "slack-now"
+	}
+	return "inside-now"
 }
 
 // firstPlain is a text up to the first figure that is filled in.
@@ -171,4 +217,33 @@ func TestTheSameSeedGivesTheSameQuiz(t *testing.T) {
 	whole, err := Quiz(book, MostQuestions, 1)
 	require.NoError(t, err)
 	assert.Len(t, whole, MostQuestions)
+}
+
+// 24 thou nearer the bottom calls for 12 thou, and takes 12 off the clearance
+// over the crosshead: 15 to 25 thou unless this pump's figure says otherwise;
+// tight after the lift: stop and ask; ends that differ: the engineer first.
+// Common practice, no source.
+func TestTheRulesOfTheTradeForShims(t *testing.T) {
+	book := builtIn(t)
+	pump := faultless(book, Setup{Action: evidence.Triplex}).Pump
+	rod := RodReading{Place: evidence.Place{Cylinder: "1"}, Low: true, Top: alike(62), Bottom: alike(38)}
+	shim, _, ok, err := ShimFor(book, pump, rod)
+	require.NoError(t, err)
+	require.True(t, ok)
+	assert.InDelta(t, 12, shim, 1e-6)
+	for over, want := range map[overCrosshead]string{
+		{at: alike(32)}:                     putIn,     // 20 left
+		{at: alike(22)}:                     stopAsk,   // 10 left
+		{at: alike(42)}:                     overAfter, // 30 left
+		{at: alike(22), least: 8, most: 12}: putIn,     // 10 left, this pump's figure
+		{at: alike(32), least: 8, most: 12}: overAfter, // 20 left
+	} {
+		c, err := alignment(book, pump, &rod, &over)
+		require.NoError(t, err)
+		assert.Equal(t, want, afterShim(c), "%v", over)
+	}
+	rod.Top, rod.Bottom = [3]int{54, 60, 66}, [3]int{46, 40, 34}
+	c, err := alignment(book, pump, &rod, &overCrosshead{at: alike(32)})
+	require.NoError(t, err)
+	assert.True(t, c.AskEngineer)
 }

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"telltale/engine"
+	"telltale/engine/figures"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -90,32 +91,62 @@ func measuresRod(b *rules.Book, k *evidence.Case, c *rules.Check) bool {
 // the lower guide, in thou; below 0 it comes out. ok is false where no equal
 // thickness is given. title is the outcome in words.
 func ShimFor(b *rules.Book, pump evidence.Pump, r RodReading) (shim float64, title string, ok bool, err error) {
-	at := func(n int) *evidence.Reading {
-		return &evidence.Reading{Low: float64(n) * thou, High: float64(n) * thou, Written: fmt.Sprintf("%d thou", n)}
+	c, err := alignment(b, pump, &r, nil)
+	switch {
+	case err != nil || c == nil:
+		return 0, "", false, err
+	case c.Wanted != nil && c.Wanted.Equal:
+		return c.Wanted.Front.Metres / thou, c.Title, true, nil
 	}
+	return 0, c.Title, false, nil
+}
+
+// overCrosshead is the clearance over a crosshead at rear, middle and front of
+// the upper guide, with this pump's own limits, in thou.
+type overCrosshead struct {
+	at          [3]int
+	least, most int // 0: the pump's manual gives none
+}
+
+// alignment gives what the tool's own alignment makes of readings at one
+// cylinder, taken as they should be; rod or upper may be missing.
+func alignment(b *rules.Book, pump evidence.Pump, rod *RodReading, upper *overCrosshead) (*figures.Centring, error) {
 	step, err := evidence.ParseQuantity("1 thou", evidence.Length)
 	if err != nil {
-		return 0, "", false, err
+		return nil, err
 	}
-	rod := evidence.RodInOpening{
-		Place: r.Place, Method: evidence.Method{With: "feelers", Resolution: step}, Parted: evidence.Yes, Seated: evidence.Yes,
-		Planes: []evidence.RodPlane{{
-			Back:   evidence.Sides{Top: at(r.Top[0]), Bottom: at(r.Bottom[0])},
-			Middle: evidence.Sides{Top: at(r.Top[1]), Bottom: at(r.Bottom[1])},
-			Front:  evidence.Sides{Top: at(r.Top[2]), Bottom: at(r.Bottom[2])},
-		}},
-	}
+	method := evidence.Method{With: "feelers", Resolution: step}
 	pump.State, pump.Open = evidence.Isolated, nil
-	k := &evidence.Case{Pump: pump, Measured: evidence.Measured{RodInOpening: []evidence.RodInOpening{rod}}}
-	report, err := engine.Measure(b, k)
-	if err != nil {
-		return 0, "", false, err
+	k := &evidence.Case{Pump: pump, Manual: map[string]evidence.Quantity{}}
+	if rod != nil {
+		k.Measured.RodInOpening = []evidence.RodInOpening{{
+			Place: rod.Place, Method: method, Parted: evidence.Yes, Seated: evidence.Yes,
+			Planes: []evidence.RodPlane{{
+				Back:   evidence.Sides{Top: inThou(rod.Top[0]), Bottom: inThou(rod.Bottom[0])},
+				Middle: evidence.Sides{Top: inThou(rod.Top[1]), Bottom: inThou(rod.Bottom[1])},
+				Front:  evidence.Sides{Top: inThou(rod.Top[2]), Bottom: inThou(rod.Bottom[2])},
+			}},
+		}}
 	}
-	for _, c := range report.Measured.Centring {
-		if c.Wanted != nil && c.Wanted.Equal {
-			return c.Wanted.Front.Metres / thou, c.Title, true, nil
+	if upper != nil {
+		points := evidence.Points{Place: pump.Places(evidence.OfCylinder)[0], Method: method}
+		for i, name := range []string{"rear", "middle", "front"} {
+			points.List = append(points.List, evidence.Point{Name: name, Reading: *inThou(upper.at[i])})
 		}
-		return 0, c.Title, false, nil
+		k.Measured.UpperGuide = []evidence.Points{points}
+		for id, n := range map[string]int{b.Readings.UpperLeast: upper.least, b.Readings.UpperMost: upper.most} {
+			if n > 0 {
+				k.Manual[id] = evidence.Quantity{SI: float64(n) * thou, Dimension: evidence.Length, Written: fmt.Sprintf("%d thou", n)}
+			}
+		}
 	}
-	return 0, "", false, nil
+	report, err := engine.Measure(b, k)
+	if err != nil || len(report.Measured.Centring) == 0 {
+		return nil, err
+	}
+	return &report.Measured.Centring[0], nil
+}
+
+func inThou(n int) *evidence.Reading {
+	return &evidence.Reading{Low: float64(n) * thou, High: float64(n) * thou, Written: fmt.Sprintf("%d thou", n)}
 }
