@@ -1,6 +1,7 @@
 package engine
 
 import (
+	"maps"
 	"slices"
 	"sort"
 
@@ -58,8 +59,8 @@ type taking struct {
 // certain says that a cause that is proved takes it: the ranking names it
 // there, so it is listed however small its chance.
 func (t *teardown) spare(part *rules.Part, used []evidence.Place) (out SpareReport, certain bool, err error) {
-	takers := t.takers(part, used)
-	if len(takers) == 0 {
+	takers, worn := t.takers(part, used), t.shownWorn(part, used)
+	if len(takers)+len(worn) == 0 {
 		return SpareReport{Part: part.ID, Title: part.Title, Places: []evidence.Place{}, OpenBesides: []BesidesReport{}}, false, nil
 	}
 	none, miss := 1.0, make([]float64, len(t.causes))
@@ -74,10 +75,34 @@ func (t *teardown) spare(part *rules.Part, used []evidence.Place) (out SpareRepo
 		}
 		miss[x.cause] = 1 - x.chance
 	}
+	for _, chance := range worn {
+		none *= 1 - chance
+	}
 	found, err := t.foundBy(&t.solver, t.w, miss, 0)
-	places := t.placesOf(part, takers)
+	places := t.placesOf(part, takers, worn)
 	out = SpareReport{Part: part.ID, Title: part.Title, Chance: 1 - none*(1-found), Places: places, OpenBesides: t.besides(part, places)}
 	return out, certain, err
+}
+
+// shownWorn gives the places where a finding shows the part itself worn, or one
+// that it is used up for, with the chance that it is changed for that, whatever
+// the cause; none where a cause was corrected since.
+func (t *teardown) shownWorn(part *rules.Part, used []evidence.Place) map[evidence.Place]float64 {
+	out := map[evidence.Place]float64{}
+	for _, f := range t.k.Findings {
+		corrected := slices.ContainsFunc(t.k.Corrected, func(at evidence.At) bool { return at.Place.Touches(f.At) })
+		if f.Answer != evidence.Present || len(f.Over) != 1 || corrected || within(f.At, used) {
+			continue
+		}
+		for _, shown := range t.book.Parts.List {
+			for _, s := range shown.ShownBy {
+				if s.Symptom == f.Symptom && (shown == part || shown.When.Holds(t.k, t.book) && t.usesOnTheWay(shown.ID, f.At, part.ID)) {
+					out[f.At] = max(out[f.At], s.Chance)
+				}
+			}
+		}
+	}
+	return out
 }
 
 // names says whether a cause takes a part itself.
@@ -188,8 +213,8 @@ func (t *teardown) besides(part *rules.Part, places []evidence.Place) []BesidesR
 
 // placesOf names the places where a part may be needed, the likeliest first,
 // those that matter; none for a part of the whole pump.
-func (t *teardown) placesOf(part *rules.Part, takers []taking) []evidence.Place {
-	chance := map[evidence.Place]float64{}
+func (t *teardown) placesOf(part *rules.Part, takers []taking, worn map[evidence.Place]float64) []evidence.Place {
+	chance := maps.Clone(worn)
 	for _, x := range takers {
 		there := t.weight[x.cause]
 		if x.proved {

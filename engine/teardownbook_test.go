@@ -229,6 +229,44 @@ func TestSparesComeFromTheCausesOfTheCase(t *testing.T) {
 	}
 }
 
+// A part that a finding shows worn is laid ready, whatever the cause: the piston
+// rod of a packing job, with the seal of the head that it goes out through. Not
+// once the cause there is corrected, nor at a place that nobody knows, nor where
+// the opening has new ones anyway.
+func TestPartsThatAFindingShowsWorn(t *testing.T) {
+	duplex := "pump: {action: duplex-double-acting, state: stopped}\nfindings: {packing-fails-early: {present: [left]}"
+	left := evidence.Place{Cylinder: "left"}
+	for name, c := range map[string]struct {
+		text, part string
+		least      float64
+		places     []evidence.Place
+	}{
+		"scored rod":         {duplex + ", piston-rod-worn: {left: underside}}\n", "piston-rod", 0.6, []evidence.Place{left}},
+		"head on the way":    {duplex + ", piston-rod-worn: {left: underside}}\n", "head-seal", 0.6, []evidence.Place{left}},
+		"rod is sound":       {duplex + ", piston-rod-worn: {absent: [left]}}\n", "piston-rod", 0, nil},
+		"corrected":          {duplex + ", piston-rod-worn: {left: underside}}\nconfirmed: [packing-worn-out: left]\ncorrected: [packing-worn-out: left]\n", "piston-rod", 0, nil},
+		"valve in its pot":   {"pump: {action: triplex-single-acting, state: stopped}\nfindings: {valve-damage: {2: fluid-cut}}\n", "valve", 0.9, []evidence.Place{{Cylinder: "2"}}},
+		"nobody knows where": {"pump: {action: triplex-single-acting, state: stopped}\nfindings: {knock: present, spring-damage: {present: somewhere}}\n", "valve-insert", 0, nil},
+	} {
+		t.Run(name, func(t *testing.T) {
+			book, k := builtInCase(t, c.text)
+			plan, err := PlanTeardown(book, k, nil)
+			require.NoError(t, err)
+			i := slices.IndexFunc(plan.Spares, func(s SpareReport) bool { return s.Part == c.part })
+			if c.places == nil {
+				if i >= 0 {
+					assert.Less(t, plan.Spares[i].Chance, 0.6, "no finding shows it")
+				}
+				return
+			}
+			require.GreaterOrEqual(t, i, 0, "%+v", plan.Spares)
+			assert.GreaterOrEqual(t, plan.Spares[i].Chance, c.least)
+			assert.Equal(t, c.places, plan.Spares[i].Places)
+			assert.Empty(t, outOfReach(book, k, plan, plan.Spares[i]))
+		})
+	}
+}
+
 // Whatever is proved: each part that the ranking names for it is
 // laid ready by the plan, and so stands on the sheet; nothing is laid ready that
 // this pump does not have.

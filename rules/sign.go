@@ -144,10 +144,19 @@ type Part struct {
 	// not behind anything that the book opens.
 	ReachedBy []string
 	Tools     []string // to change it, besides those of the opening
+	// ShownBy are the signs that show it worn where it is, with how often it is
+	// then changed.
+	ShownBy []WornSign
 	// Times: a mean life below that expected, or that at the sister places,
 	// divided by it counts as too short.
 	Times float64
 	When  *Condition
+}
+
+// WornSign is a sign that shows a part worn, with the chance that it is changed.
+type WornSign struct {
+	Symptom string
+	Chance  float64
 }
 
 // Advice is the words for an outcome or a remark of the working out.
@@ -266,6 +275,7 @@ func (l *loader) figure(n *source.Node, d evidence.Dimension) evidence.Quantity 
 
 func (l *loader) parsePart(o *source.Object, e Entry) *Part {
 	part := &Part{Entry: e, Level: l.level(o), ReachedBy: l.ids(o.Get("reached-by"), "access"), Tools: l.texts(o.Get("tools"), "tools")}
+	part.ShownBy = l.wornSigns(o.Get("shown-by"), part)
 	if often := o.Get("often"); often != nil {
 		part.Symptom, part.Kind = l.shown(often)
 		part.Times = o.Need("times").Number(&l.problems, "times", 1, 100)
@@ -275,6 +285,29 @@ func (l *loader) parsePart(o *source.Object, e Entry) *Part {
 	}
 	part.When = l.compileCondition(o.Get("when"))
 	return part
+}
+
+// wornSigns reads the signs that show a part worn: {liner-worn: often}.
+func (l *loader) wornSigns(n *source.Node, part *Part) []WornSign {
+	if n == nil {
+		return nil
+	}
+	if n.Kind != source.Mapping {
+		n.Object(&l.problems, "shown-by")
+		return nil
+	}
+	var out []WornSign
+	for _, p := range n.Pairs {
+		id := p.Key.Word(&l.problems, "symptom", l.idsOf("symptoms"))
+		if id == "" {
+			continue
+		}
+		if s := l.book.Symptoms.Get(id); s != nil && s.Level != part.Level {
+			l.problems.Add(p.Key.Pos, "%s belongs to a %s, but %s to a %s", part.ID, part.Level, id, s.Level)
+		}
+		out = append(out, WornSign{Symptom: id, Chance: l.chance(p.Value, l.book.Scale.Shows, "how often the part is then changed")})
+	}
+	return out
 }
 
 func (l *loader) parseAdvice(o *source.Object, e Entry) *Advice {
