@@ -28,7 +28,7 @@ func (m *model) firmness(s *noisyor.Solver, w weighed, stops []*rules.Stop) (*Fi
 	if lead < 0 || m.book.Firm.Books == 0 {
 		return nil, nil, nil
 	}
-	h, err := m.hurryOf(s, w.Evidence, stops)
+	h, err := m.hurryOf(s, w.Evidence, stops, m.waits())
 	if err != nil {
 		return nil, nil, err
 	}

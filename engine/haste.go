@@ -160,17 +160,23 @@ func stopWait(s *rules.Stop) rules.Wait {
 	return rules.NextConnection
 }
 
+// waits is how long each cause can wait.
+func (m *model) waits() []rules.Haste {
+	out := make([]rules.Haste, len(m.causes))
+	for i, in := range m.causes {
+		out[i] = in.cause.HasteAt(in.place, m.k, m.book)
+	}
+	return out
+}
+
 // hurryOf works out what the verdict rests on. evidence is the chance of the
 // findings.
-func (m *model) hurryOf(s *noisyor.Solver, evidence float64, stops []*rules.Stop) (*hurry, error) {
+func (m *model) hurryOf(s *noisyor.Solver, evidence float64, stops []*rules.Stop, waits []rules.Haste) (*hurry, error) {
 	h := m.hurryOfStops(stops)
 	if h.leave {
 		return h, nil
 	}
-	h.waits = make([]rules.Haste, len(m.causes))
-	for i, in := range m.causes {
-		h.waits[i] = in.cause.HasteAt(in.place, m.k, m.book)
-	}
+	h.waits = waits
 	var err error
 	if h.chances, err = m.chancesOf(s, evidence, h.waits); err != nil {
 		return nil, err
@@ -295,7 +301,7 @@ func (m *model) hasteOfStops(stops []*rules.Stop) *HasteReport {
 
 // haste is the whole verdict: what it is, why, and what would change it.
 func (m *model) haste(s *noisyor.Solver, w weighed, stops []*rules.Stop, asked []QuestionReport) (*HasteReport, error) {
-	h, err := m.hurryOf(s, w.Evidence, stops)
+	h, err := m.hurryOf(s, w.Evidence, stops, m.waits())
 	if err != nil {
 		return nil, err
 	}

@@ -69,7 +69,7 @@ func TestTheChancesOfHasteAreExact(t *testing.T) {
 		if err != nil {
 			t.Skip("impossible")
 		}
-		h, err := m.hurryOf(&s, w.Evidence, nil)
+		h, err := m.hurryOf(&s, w.Evidence, nil, m.waits())
 		require.NoError(t, err)
 		total := enumerate(m).evidence
 		for n, wait := range rules.Waits()[:3] {

@@ -212,9 +212,24 @@ func (c *hasteChanges) ifFound(f evidence.Finding) (verdict string, ok bool) {
 	if err != nil || evidence == 0 {
 		return "", false
 	}
-	h, err := trial.hurryOf(c.solver, evidence, stops)
+	h, err := trial.hurryOf(c.solver, evidence, stops, c.waitsWith(trial, f.Symptom))
 	if err != nil {
 		return "", false
 	}
 	return h.name(c.book), true
+}
+
+// waitsWith is how long each cause can wait with one finding of a symptom more:
+// only conditions that ask about it are asked again.
+func (c *hasteChanges) waitsWith(trial *model, symptom string) []rules.Haste {
+	if len(c.h.waits) != len(trial.causes) {
+		return trial.waits()
+	}
+	out := slices.Clone(c.h.waits)
+	for i, in := range trial.causes {
+		if slices.ContainsFunc(in.cause.HasteWhen, func(r rules.HasteRule) bool { return r.When.AsksAbout(symptom) }) {
+			out[i] = in.cause.HasteAt(in.place, trial.k, trial.book)
+		}
+	}
+	return out
 }

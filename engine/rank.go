@@ -81,7 +81,7 @@ func (r *Ranker) Rank(k *evidence.Case, least float64) (*Ranking, error) {
 	if err != nil {
 		return out, err
 	}
-	h, err := m.hurryOf(&r.solver, w.Evidence, stops)
+	h, err := m.hurryOf(&r.solver, w.Evidence, stops, m.waits())
 	if err != nil {
 		return out, err
 	}

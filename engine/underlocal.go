@@ -32,7 +32,7 @@ func (m *model) underLocal(s *noisyor.Solver) (rules.Wait, error) {
 	if err != nil {
 		return "", err
 	}
-	h, err := under.hurryOf(s, chance, nil)
+	h, err := under.hurryOf(s, chance, nil, under.waits())
 	if err != nil {
 		return "", err
 	}

@@ -326,6 +326,12 @@ func (c *Condition) HoldsAt(place evidence.Place, k *evidence.Case, book *Book) 
 	return c.Holds(&here, book)
 }
 
+// AsksAbout says whether a finding of the symptom can change what the condition
+// comes to.
+func (c *Condition) AsksAbout(symptom string) bool {
+	return c != nil && (slices.Contains(c.Symptoms, symptom) || c.Or.AsksAbout(symptom))
+}
+
 // HoldsAlone is Holds without what holds in its place too.
 func (c *Condition) HoldsAlone(k *evidence.Case, book *Book) bool {
 	if c == nil || c.Or == nil {
