@@ -62,3 +62,53 @@ func TestAWordNarrowsTitlesFirst(t *testing.T) {
 	assert.Empty(t, holding(offers, "valve oil"))
 	assert.Len(t, holding(offers, ""), 3)
 }
+
+// Where the tool's check shows a lower figure than the trainee's own, the review
+// gives the reason with its minutes, on the screen and on the page.
+func TestTheReviewSaysWhyNotYours(t *testing.T) {
+	book, err := rules.BuiltIn()
+	require.NoError(t, err)
+	explained := 0
+	for seed := uint64(0); seed < 12; seed++ {
+		w, err := practice.Draw(book, practice.Setup{Seed: seed, Level: practice.AnyFault})
+		require.NoError(t, err)
+		var out bytes.Buffer
+		x := NewExercise(book, w, talk.New(strings.NewReader(""), &out, 60, 0), 60)
+		for _, id := range []string{"mud-check", "volume-test", "relief-valve-bench"} {
+			check := practice.Action{Do: practice.Check, ID: id}
+			if refused := x.s.Do(check).Refused; refused != nil {
+				for _, n := range refused.Missing {
+					x.s.Do(practice.Action{Do: n.Do, ID: n.ID, Place: n.Place})
+				}
+				x.s.Do(check)
+			}
+		}
+		x.s.Stop(practice.GaveUp)
+		review, err := x.s.Review()
+		require.NoError(t, err)
+		x.judged = review
+		require.NoError(t, x.review(review))
+		screen := strings.Join(strings.Fields(out.String()), " ")
+		var paper []string
+		for _, part := range x.Over().Parts {
+			paper = append(paper, part.Paras...)
+		}
+		whys := 0
+		for i := range review.Judged {
+			why := x.reason(&review.Judged[i])
+			assert.Equal(t, review.Judged[i].Reason != nil, why != "")
+			if why == "" {
+				continue
+			}
+			whys++
+			assert.Contains(t, screen, why)
+			assert.Contains(t, paper, why)
+			if !review.Judged[i].Reason.Useless {
+				explained++
+				assert.Regexp(t, `after \d+ min on average.*after \d+ min on average`, why)
+			}
+		}
+		assert.Equal(t, whys, strings.Count(screen, "Why not yours:"))
+	}
+	assert.Greater(t, explained, 2)
+}
