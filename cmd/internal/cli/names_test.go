@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"bytes"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -56,6 +57,13 @@ var (
 // flat takes away where lines break and how wide columns are.
 func flat(text string) string { return blanks.ReplaceAllString(text, " ") }
 
+// talked is what ask says when the first answer is taken each time.
+func talked(file string) string {
+	var out, errOut bytes.Buffer
+	Main([]string{"ask", file}, strings.NewReader(strings.Repeat("1\n", 20)), &out, &errOut)
+	return out.String() + errOut.String()
+}
+
 // A cylinder's name is one name, blanks and all: every view of every command is
 // the same as with plain names, with one name for the other.
 func TestNamesWithBlanksWorkEverywhere(t *testing.T) {
@@ -96,6 +104,22 @@ func TestNamesWithBlanksWorkEverywhere(t *testing.T) {
 				require.Zero(t, code, "%v: %s", args, errOut)
 				assert.Equal(t, flat(rename(want)), flat(got), "%v", args)
 			}
+			want, got := talked(plain), talked(crew)
+			require.Contains(t, want, c.plain[0])
+			assert.Equal(t, flat(rename(want)), flat(got), "ask")
 		})
+	}
+}
+
+// A heading in capitals is a small thing; a name that lost its own is another
+// name.
+func TestNamesKeepTheirCapitalsInHeadings(t *testing.T) {
+	for name, want := range map[string]string{"2": "## Cylinder 2", "No 1": "## No 1 cylinder", "Port A side": "## Port A side cylinder", "left": "## Left cylinder"} {
+		file := filepath.Join(t.TempDir(), "case.yaml")
+		text := strings.NewReplacer("ONE", name, "TWO", "mid", "THREE", "aft").Replace(namedCases()["triplex"].text)
+		require.NoError(t, os.WriteFile(file, []byte(text), 0o644))
+		out, errOut, code := run(t, "align", "--markdown", file)
+		require.Zero(t, code, errOut)
+		assert.Contains(t, out, want+"\n")
 	}
 }

@@ -76,7 +76,13 @@ func stopBlocks(r *engine.Report) []block {
 	return append(out, hasteBlocks(r)...)
 }
 
-func cylinderHeading(name string) string { return strings.ToUpper(at(engine.Where{Cylinder: name})) }
+func cylinderHeading(name string) string {
+	heading := capital(at(engine.Where{Cylinder: name}))
+	if all := strings.ToUpper(heading); sentence(all) == heading {
+		return all
+	}
+	return heading // capitals would change the crew's name where they are taken back
+}
 
 // centring says the decision first, then what it rests on.
 func centring(c *figures.Centring) []block {
