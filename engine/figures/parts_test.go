@@ -5,6 +5,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"telltale/evidence"
 )
 
 // common practice, no source: a piston that lasts half as long at one cylinder,
@@ -23,14 +25,14 @@ func TestRecordOfParts(t *testing.T) {
 	assert.InDelta(t, 290, two.Longest, 1e-9)
 	assert.InDelta(t, 300, two.Running, 1e-9)
 	assert.True(t, p.Worst.Shown)
-	assert.Equal(t, []string{"2"}, p.Worst.Places)
+	assert.Equal(t, []evidence.Place{{Cylinder: "2"}}, p.Worst.Places)
 	require.NotNil(t, two.Short)
 	assert.Greater(t, *two.Short, 0.95)
 	assert.Less(t, *p.PerPlace[0].Short, 0.05)
 	require.Len(t, p.Ends, 2, "the worst place and the others apart")
 	for _, e := range p.Ends {
 		assert.Equal(t, "parts-wear-out", e.Says)
-		assert.Equal(t, []string{"2"}, e.Places)
+		assert.Equal(t, []evidence.Place{{Cylinder: "2"}}, e.Places)
 		require.NotNil(t, e.Median.High)
 	}
 	assert.InDelta(t, 275, p.Ends[0].Median.Value, 15)
