@@ -46,6 +46,8 @@ func (s *Session) cannot(a Action) string {
 			return notThis
 		case g.Turns && s.mustNotTurn():
 			return noTurning
+		case g.Turns && s.opensNothing():
+			return heldBack // what must come out before it turns may not be reached now
 		}
 	case Open:
 		access := s.book.Access.Get(a.ID)
@@ -136,7 +138,7 @@ func (s *Session) cannotCheck(a Action) string {
 	switch {
 	case has(s.known.Cleared, a.at()) || has(s.known.Unclear, a.at()):
 		return done
-	case c.Pump == rules.NeedsIsolated && s.opensNothing():
+	case (c.Pump == rules.NeedsIsolated || s.book.CheckTurns(c)) && s.opensNothing():
 		return heldBack
 	case c.Pump == rules.NeedsRunning && state != evidence.Running:
 		return stands

@@ -240,6 +240,7 @@ func TestNoChoiceLetsAnUnsafeStepThrough(t *testing.T) {
 			Action: rapid.SampledFrom(actions).Draw(t, "pump"),
 		})
 		require.NoError(t, err)
+		breakRod(t, w)
 		s := Begin(w)
 		watch := &watcher{book: book, at: w.Pump.State, done: map[string]bool{}, open: map[evidence.At]bool{}}
 		var wanted []Action
@@ -288,6 +289,22 @@ func TestNoChoiceLetsAnUnsafeStepThrough(t *testing.T) {
 	require.GreaterOrEqual(t, walks, 300)
 	require.Greater(t, inside, 100, "the walks get inside the pump")
 	require.Greater(t, stopped, 300)
+}
+
+// breakRod breaks a rod in one walk of three, and lets the crew tell where, or
+// only that it is broken.
+func breakRod(t *rapid.T, w *World) {
+	if rapid.IntRange(0, 2).Draw(t, "broken rod") > 0 {
+		return
+	}
+	places := w.Pump.Places(evidence.OfCylinder)
+	at := rapid.SampledFrom(places).Draw(t, "broken at")
+	w.signs[evidence.At{ID: "rod-broken", Place: at}] = Sign{Present: true}
+	f := w.finding("rod-broken", at)
+	if rapid.IntRange(0, 3).Draw(t, "told where") == 0 {
+		f = evidence.Finding{Symptom: "rod-broken", Answer: evidence.Present, Over: places}
+	}
+	w.Told = append(slices.DeleteFunc(slices.Clone(w.Told), func(f evidence.Finding) bool { return f.Symptom == "rod-broken" }), f)
 }
 
 // nextWish is what was missing before, else anything at all.

@@ -37,3 +37,62 @@ func TestABrokenRodIsNotBarred(t *testing.T) {
 	assert.Equal(t, notThis, s.Do(Action{Do: Open, ID: "rod-parted", Place: one}).Cannot)
 	assert.Equal(t, spoiled, s.Do(Action{Do: Check, ID: "rod-in-bore", Place: one}).Cannot)
 }
+
+// Every cause that can break a rod, with the rod broken and the crew's word for
+// it: the tool's own way goes through, no step of it is stopped, and nothing
+// turns before the loose piece is out.
+func TestTheToolsOwnWayThroughABrokenRod(t *testing.T) {
+	t.Parallel()
+	book := builtIn(t)
+	turned, walked := 0, 0
+	for n, action := range actions {
+		random := chance(uint64(n), streamWorld)
+		for _, c := range book.Causes.List {
+			w := faultless(book, Setup{Level: AnyFault, Action: action})
+			place := w.Pump.Places(evidence.OfCylinder)[0]
+			breaks := false
+			for _, link := range c.LinksFor(w.bare(), book) {
+				breaks = breaks || link.Symptom == "rod-broken"
+			}
+			if !breaks || c.Level != evidence.OfCylinder || !c.When.HoldsForPump(&w.Pump) {
+				continue
+			}
+			w.Hidden = []evidence.At{{ID: c.ID, Place: place}}
+			w.drawSigns(random)
+			w.drawProof(random)
+			w.signs[evidence.At{ID: "rod-broken", Place: place}] = Sign{Present: true, By: []int{0}}
+			w.Told = []evidence.Finding{w.finding("rod-broken", place)}
+			s, err := Replay(w)
+			require.NoError(t, err, c.ID)
+			require.Empty(t, s.Faults())
+			walked++
+			out := slices.IndexFunc(s.Journal, func(c Choice) bool { return c.ID == "loose-piece-out" && c.Place == place })
+			for i, c := range s.Journal {
+				if c.Do == Guard && book.Safety.Get(c.ID).Turns {
+					turned++
+					require.True(t, out >= 0 && out < i, "%s turned by %s before the loose piece is out", w.Hidden[0].ID, c.ID)
+				}
+			}
+		}
+	}
+	require.Greater(t, walked, 20)
+	require.Positive(t, turned)
+}
+
+// The rod is measured in its opening with housing and wipers out of it, and
+// where nothing may be opened nothing is turned by hand.
+func TestWhatComesBeforeMeasuringAndTurning(t *testing.T) {
+	one := evidence.Place{Cylinder: "1"}
+	s := Begin(hiding(t, evidence.Triplex, evidence.At{ID: "guide-and-crosshead-worn", Place: one}, evidence.At{ID: "rod-centring", Place: one}))
+	refused := s.Do(Action{Do: Check, ID: "rod-centring", Place: one}).Refused
+	require.NotNil(t, refused)
+	var ids []string
+	for _, n := range refused.Missing {
+		ids = append(ids, n.ID)
+	}
+	for _, id := range []string{"rod-parted", "diaphragm-housing-off"} {
+		assert.Contains(t, ids, id)
+	}
+	s.known.Findings = append(s.known.Findings, evidence.Finding{Symptom: "bleed-dribbles", Answer: evidence.Present, Over: []evidence.Place{{}}})
+	assert.Equal(t, heldBack, s.cannot(Action{Do: Guard, ID: "bar-by-hand"}))
+}
