@@ -50,8 +50,9 @@ parts:
 }
 
 var (
-	blanks = regexp.MustCompile(`[\s-]+`)
-	holder = []string{"ONE", "TWO", "THREE"}
+	blanks  = regexp.MustCompile(`[\s-]+`)
+	written = regexp.MustCompile(`Written: [^.]*\.`)
+	holder  = []string{"ONE", "TWO", "THREE"}
 )
 
 // flat takes away where lines break and how wide columns are.
@@ -88,20 +89,26 @@ func TestNamesWithBlanksWorkEverywhere(t *testing.T) {
 				{"teardown", "--cause", c.causes + c.plain[0]}, {"teardown", "--json", "--cause", c.causes + c.plain[0]},
 				{"note", "oil-on-rod", "present", c.plain[0]}, {"note", "wiper-look", "nothing", c.plain[1]}, {"note", "wiper-worn-out", "confirmed", c.plain[1]}, {"triage"},
 			} {
-				line := func(file string, rename func(string) string) []string {
-					out := []string{args[0], file}
+				view := func(file string, rename func(string) string) string {
+					line := []string{args[0], file}
 					for _, a := range args[1:] {
-						out = append(out, rename(a))
+						line = append(line, rename(a))
 					}
+					sheet := filepath.Join(t.TempDir(), "sheet")
 					if args[0] == "sheet" {
-						out = append(out, "-o", "-")
+						line = append(line, "-o", sheet)
 					}
-					return out
+					out, errOut, code := run(t, line...)
+					require.Zero(t, code, "%v: %s", line, errOut)
+					if args[0] != "sheet" {
+						return out
+					}
+					text, err := os.ReadFile(sheet)
+					require.NoError(t, err)
+					return written.ReplaceAllString(string(text), "")
 				}
-				want, errOut, code := run(t, line(plain, func(s string) string { return s })...)
-				got, errOut2, code2 := run(t, line(crew, rename)...)
-				require.Equal(t, code, code2, "%v: %s%s", args, errOut, errOut2)
-				require.Zero(t, code, "%v: %s", args, errOut)
+				want, got := view(plain, func(s string) string { return s }), view(crew, rename)
+				require.NotEmpty(t, want, "%v", args)
 				assert.Equal(t, flat(rename(want)), flat(got), "%v", args)
 			}
 			want, got := talked(plain), talked(crew)
