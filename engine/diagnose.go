@@ -89,7 +89,7 @@ func (m *model) addStops(r *Report) []*rules.Stop {
 
 // raisedByLocal says whether a stop of the built-in book holds by the condition
 // of the local book alone.
-func (m *model) raisedByLocal(stop *rules.Stop) bool { return !stop.When.HoldsAlone(m.k, m.book) }
+func (m *model) raisedByLocal(stop *rules.Stop) bool { return !stop.When.HoldsAlone(m.standing(stop), m.book) }
 
 // answer fills in everything that follows from the posterior.
 func (m *model) answer(s *noisyor.Solver, w weighed, stops []*rules.Stop, r *Report) (err error) {
@@ -107,6 +107,9 @@ func (m *model) answer(s *noisyor.Solver, w weighed, stops []*rules.Stop, r *Rep
 	r.Closed = len(r.Confirmed) > 0 && len(r.Unexplained) == 0 && !slices.ContainsFunc(r.Confirmed, func(c ConfirmedReport) bool { return !c.CheckedAgain })
 	if r.Closed && m.k.Pump.State == evidence.Running {
 		r.NotInSteps = 0 // there is nothing left to look for
+		if r.Haste, err = m.haste(s, w, stops, nil); err != nil {
+			return err
+		}
 	} else if err = m.explain(s, w, stops, r); err != nil {
 		return err
 	}

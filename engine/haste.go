@@ -154,6 +154,9 @@ func (h *hurry) name(book *rules.Book) string {
 
 // stopWait is the wait that a stop condition gives.
 func stopWait(s *rules.Stop) rules.Wait {
+	if s.Haste != nil && !s.StopPump && !s.LeavePump { // a local book may have it stop the pump
+		return s.Haste.Wait
+	}
 	if s.By == rules.AtOnce {
 		return rules.StopNow
 	}
@@ -348,7 +351,11 @@ func (m *model) hasteReport(h *hurry, stops []*rules.Stop) *HasteReport {
 	}
 	for _, stop := range stops {
 		if h.leave && stop.LeavePump || !h.leave && stopWait(stop) == verdict {
-			r.Because = append(r.Because, HasteReason{Stop: stop.ID, Title: m.fill(stop.Title), Places: []Where{}, Chance: 1, Wait: string(stopWait(stop)), Basis: stop.Basis})
+			reason := HasteReason{Stop: stop.ID, Title: m.fill(stop.Title), Places: []Where{}, Chance: 1, Wait: string(verdict), Basis: stop.Basis}
+			if stop.Haste != nil && !stop.StopPump {
+				reason.Because, reason.Basis = m.fill(stop.Haste.Because), stop.Haste.Basis
+			}
+			r.Because = append(r.Because, reason)
 		}
 	}
 	for i, p := range h.chances {

@@ -20,7 +20,7 @@ const mostLooks = 4
 func (m *model) stops() []*rules.Stop {
 	var out []*rules.Stop
 	for _, s := range m.book.Stops.List {
-		if s.When.Holds(m.k, m.book) {
+		if s.When.Holds(m.standing(s), m.book) {
 			out = append(out, s)
 		}
 	}

@@ -516,6 +516,9 @@ type Stop struct {
 	LeavePump bool // the pump waits; no steps are given
 	// OpenNothing: nothing is opened, and no hand goes in, while it holds.
 	OpenNothing bool
+	// Haste is how long the pump can wait once the words are done; nil where By
+	// says it. Only of a stop that does not stop the pump.
+	Haste *Haste
 }
 
 // Vocabulary gives the words that a case file may use with this book.

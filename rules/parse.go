@@ -453,5 +453,12 @@ func (l *loader) parseStop(o *source.Object, e Entry) *Stop {
 	s.PowerOff = o.Get("power-off").Bool(&l.problems, "power-off")
 	s.LeavePump = o.Get("leave-pump").Bool(&l.problems, "leave-pump")
 	s.OpenNothing = o.Get("open-nothing").Bool(&l.problems, "open-nothing")
+	if n := o.Get("haste"); n != nil {
+		haste := l.parseHaste(n)
+		s.Haste = &haste
+		if s.StopPump || s.LeavePump {
+			l.problems.Add(n.Pos, "a stop condition that stops or leaves the pump has no haste of its own; by says when")
+		}
+	}
 	return s
 }

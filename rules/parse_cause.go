@@ -146,6 +146,17 @@ func (c *Cause) LinksFor(k *evidence.Case, b *Book) []Link {
 	return links
 }
 
+// CanShow says whether the cause shows a symptom in this case, of this kind if
+// one is named.
+func (c *Cause) CanShow(symptom, kind string, k *evidence.Case, b *Book) bool {
+	link := find(c.LinksFor(k, b), symptom)
+	if link == nil || kind == "" {
+		return link != nil
+	}
+	i := slices.Index(b.Symptoms.Get(symptom).KindIDs(), kind)
+	return i >= 0 && link.Kinds[i] > 0
+}
+
 func overlay(base, over []Link) []Link {
 	out := make([]Link, 0, len(base)+len(over))
 	for _, link := range base {

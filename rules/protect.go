@@ -98,7 +98,7 @@ var protections = map[string]protection{
 		barred: map[string]string{"before": "a return step of a local book stands where all is closed and the locks are still on"},
 	},
 	"stops": {keys: map[string]change{
-		"when": orWhen, "stop-pump": onlyTrue, "power-off": onlyTrue, "leave-pump": onlyTrue, "open-nothing": onlyTrue, "by": atLeast(string(NextSafeMoment), string(AtOnce)),
+		"when": orWhen, "stop-pump": onlyTrue, "power-off": onlyTrue, "leave-pump": onlyTrue, "open-nothing": onlyTrue, "by": atLeast(string(NextSafeMoment), string(AtOnce)), "haste": fixed,
 		"signal": fixed, "title": fixed, "do": fixed, "basis": grounds,
 	}},
 	"ratings": {keys: map[string]change{

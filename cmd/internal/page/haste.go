@@ -46,7 +46,7 @@ func HasteLines(r *engine.Report) []string {
 
 func hasteReason(reason engine.HasteReason) string {
 	if reason.Stop != "" {
-		return "Stop condition: " + ended(reason.Title)
+		return strings.TrimSpace("Stop condition: " + ended(reason.Title) + " " + reason.Because)
 	}
 	if reason.Cause == "" {
 		return ended(reason.Title)

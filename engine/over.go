@@ -1,0 +1,43 @@
+package engine
+
+import (
+	"slices"
+
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// A stop condition is over once what raised it was corrected and was right when
+// it was looked at again: the sign in the case is from before. Guards, openings
+// and the return to service go on hearing all that the case says.
+
+// standing is the case that a stop condition is held against: without causes
+// that were put right, and without the signs that they account for. A stop that
+// leaves the pump to the well hears the whole case, and so does one that hears
+// what was taken beside moving parts. A local book's causes end no stop of the
+// built-in book.
+func (m *model) standing(stop *rules.Stop) *evidence.Case {
+	if len(m.k.Rechecked) == 0 || stop.LeavePump || stop.When.AsksBeside() {
+		return m.k
+	}
+	book := m.book
+	if book.Under != nil && book.Under.Stops.Get(stop.ID) != nil {
+		book = book.Under
+	}
+	right := func(at evidence.At) bool { return among(m.k.Rechecked, at.ID, at.Place) && book.Causes.Get(at.ID) != nil }
+	out := *m.k
+	out.Confirmed = slices.DeleteFunc(slices.Clone(m.k.Confirmed), right)
+	done := slices.DeleteFunc(slices.Clone(m.k.Confirmed), func(at evidence.At) bool { return !right(at) })
+	out.Findings = slices.DeleteFunc(slices.Clone(m.k.Findings), func(f evidence.Finding) bool {
+		return f.Answer == evidence.Present && accountsFor(book, m.k, done, f) && !accountsFor(m.book, m.k, out.Confirmed, f)
+	})
+	return &out
+}
+
+// accountsFor says whether one of the causes shows a finding, of its kind, where
+// it was seen.
+func accountsFor(book *rules.Book, k *evidence.Case, causes []evidence.At, f evidence.Finding) bool {
+	return slices.ContainsFunc(causes, func(at evidence.At) bool {
+		return slices.ContainsFunc(f.Over, at.Place.Touches) && book.Causes.Get(at.ID).CanShow(f.Symptom, f.Kind, k, book)
+	})
+}
