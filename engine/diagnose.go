@@ -89,7 +89,9 @@ func (m *model) addStops(r *Report) []*rules.Stop {
 
 // raisedByLocal says whether a stop of the built-in book holds by the condition
 // of the local book alone.
-func (m *model) raisedByLocal(stop *rules.Stop) bool { return !stop.When.HoldsAlone(m.standing(stop), m.book) }
+func (m *model) raisedByLocal(stop *rules.Stop) bool {
+	return !stop.When.HoldsAlone(m.standing(stop), m.book)
+}
 
 // answer fills in everything that follows from the posterior.
 func (m *model) answer(s *noisyor.Solver, w weighed, stops []*rules.Stop, r *Report) (err error) {

@@ -24,7 +24,9 @@ func (m *model) standing(stop *rules.Stop) *evidence.Case {
 	if book.Under != nil && book.Under.Stops.Get(stop.ID) != nil {
 		book = book.Under
 	}
-	right := func(at evidence.At) bool { return among(m.k.Rechecked, at.ID, at.Place) && book.Causes.Get(at.ID) != nil }
+	right := func(at evidence.At) bool {
+		return among(m.k.Rechecked, at.ID, at.Place) && book.Causes.Get(at.ID) != nil
+	}
 	out := *m.k
 	out.Confirmed = slices.DeleteFunc(slices.Clone(m.k.Confirmed), right)
 	done := slices.DeleteFunc(slices.Clone(m.k.Confirmed), func(at evidence.At) bool { return !right(at) })

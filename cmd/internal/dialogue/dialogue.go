@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"telltale/cmd/internal/page"
@@ -181,7 +182,7 @@ func (d *Dialogue) sayHaste(r *engine.Report) error {
 	if err := d.term.Gap(); err != nil {
 		return err
 	}
-	return d.term.Say(0, page.HasteLine(r.Haste))
+	return d.term.Say(0, strings.TrimSpace(page.HasteLine(r.Haste)+" "+page.UntilItStands(r)))
 }
 
 // write makes the edits of one answer and saves them; then the answer counts.

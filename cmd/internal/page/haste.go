@@ -2,9 +2,12 @@ package page
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"telltale/engine"
+	"telltale/evidence"
+	"telltale/rules"
 )
 
 // HasteHead stands over the verdict.
@@ -28,10 +31,25 @@ func HasteLine(h *engine.HasteReport) string {
 	return line
 }
 
-// HasteLines are the reasons of the verdict, what would change it, and the
+// UntilItStands says what the looks at the running pump are for when the verdict
+// is to stop it now and no stop condition holds them back; empty otherwise.
+func UntilItStands(r *engine.Report) string {
+	looks := slices.ContainsFunc(r.Steps, func(s engine.StepReport) bool {
+		return s.Kind == engine.StepCheck && s.Pump == string(rules.NeedsRunning)
+	})
+	if r.Haste == nil || r.Haste.Verdict != string(rules.StopNow) || r.Pump.State != string(evidence.Running) || !looks {
+		return ""
+	}
+	return "Tell the driller now that the pump must stop. Looks at the running pump are only for the time until it stands. Nobody keeps it running for them."
+}
+
+// HasteLines are what the verdict means for the list, the reasons of the verdict, what would change it, and the
 // doubt about it.
 func HasteLines(r *engine.Report) []string {
 	var out []string
+	if until := UntilItStands(r); until != "" {
+		out = append(out, until)
+	}
 	for _, reason := range r.Haste.Because {
 		out = append(out, hasteReason(reason))
 	}

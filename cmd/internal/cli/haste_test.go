@@ -1,0 +1,53 @@
+package cli
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// oneLine takes the breaks out of a page, so that a sentence is found whole.
+func oneLine(text string) string { return strings.Join(strings.Fields(text), " ") }
+
+// Where the verdict is to stop now, each view that lists looks at the running
+// pump says what they are for; where a stop condition holds them back, or the
+// pump stands, none does.
+func TestNobodyKeepsAPumpRunningForALook(t *testing.T) {
+	const until = "only for the time until it stands"
+	for _, tt := range []struct {
+		name, state, finding string
+		said                 bool
+	}{
+		{"a knock once per turn", "running", "knock: once-per-turn", true},
+		{"the same, the pump stands", "stopped", "knock: once-per-turn", false},
+		{"a crosshead smokes", "running", "smoke: crosshead", false},
+		{"a wiper weeps", "running", "wiper-leaks: {first: [2], absent: others}", false},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			path := filepath.Join(t.TempDir(), "case.yaml")
+			require.NoError(t, os.WriteFile(path, []byte("pump: {action: triplex-single-acting, state: "+tt.state+"}\nfindings: {"+tt.finding+"}\n"), 0o644))
+			for _, view := range [][]string{{"triage"}, {"triage", "--markdown"}, {"teardown"}, {"sheet", "--markdown"}} {
+				out, errOut, code := run(t, append(view, path)...)
+				require.Zero(t, code, errOut)
+				assert.Equal(t, tt.said, strings.Contains(oneLine(out), until), view)
+			}
+		})
+	}
+}
+
+// A case that is closed says how long it can wait like any other.
+func TestAClosedCaseSaysHowLongItCanWait(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "case.yaml")
+	const oil = "[oil-pump-failing]\n"
+	require.NoError(t, os.WriteFile(path, []byte("pump: {action: triplex-single-acting, state: running}\nfindings: {oil-pressure-low: gone}\nconfirmed: "+oil+"corrected: "+oil+"checked-again: "+oil), 0o644))
+	for _, view := range [][]string{{"triage"}, {"triage", "--json"}, {"teardown"}, {"sheet", "--markdown"}, {"output"}, {"align"}} {
+		out, errOut, code := run(t, append(view, path)...)
+		require.Zero(t, code, errOut)
+		assert.Contains(t, oneLine(out), "What was proved is corrected and checked again.", view)
+		assert.NotContains(t, oneLine(out), "No oil pressure", view)
+	}
+}
