@@ -45,3 +45,20 @@ func TestAHigherFigureThanTheToolsHasItsReason(t *testing.T) {
 	assert.Greater(t, useless, 0)
 	assert.Greater(t, late, 0)
 }
+
+// Where the tool is at its wits' end its likeliest cause is a guess, and is
+// called one; it passes no more than a trainee's.
+func TestTheToolsOwnGuessIsCalledOne(t *testing.T) {
+	cause := evidence.At{ID: "oil-low"}
+	w := hiding(t, evidence.Triplex, cause, evidence.At{})
+	w.Told = []evidence.Finding{{Symptom: "oil-level", Answer: evidence.Present, Kind: "low", Over: []evidence.Place{{}}}}
+	s, err := Replay(w)
+	require.NoError(t, err)
+	require.False(t, s.Verdict().Passed)
+	require.Equal(t, Name, s.Journal[len(s.Journal)-1].Do)
+	for _, c := range s.Journal {
+		j, err := s.judge(c)
+		require.NoError(t, err)
+		assert.Equal(t, c.Do == Name, j.Guess, "%s %s", c.Do, c.ID)
+	}
+}

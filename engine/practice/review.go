@@ -29,6 +29,7 @@ type Judged struct {
 	Choice
 	Next, Goal Action // the tool's next step, and the check that it leads to
 	NoNext     bool   // the tool had nothing left, or could not weigh
+	Guess      bool   // the tool had no check left, and its next is the likeliest cause
 	Same       bool   // the trainee chose the tool's next step
 	// Of a check, or of what leads to one: its chance to find a cause behind
 	// the findings, and the minutes with everything that was missing.
@@ -123,6 +124,7 @@ func (s *Session) judge(c Choice) (Judged, error) {
 		return j, nil
 	}
 	j.Next, j.Goal, j.Same = next, goal, next == c.Action
+	j.Guess = next.Do == Name && !has(then.exposed, next.at())
 	if goal.Do != Check && c.Do != Look && c.Do != Check {
 		return j, nil
 	}

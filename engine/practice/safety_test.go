@@ -188,7 +188,7 @@ func (w *watcher) spoilt(k *evidence.Case, c *rules.Check, p evidence.Place) str
 
 // atADesk are the checks of papers, sums and words with the driller, written
 // out here: nobody is near the pump for them.
-var atADesk = map[string]bool{"well-check": true, "pressure-reckoned": true, "oil-grade-check": true, "part-records": true}
+var atADesk = map[string]bool{"well-check": true, "pressure-reckoned": true, "oil-grade-check": true, "part-records": true, "relief-record": true}
 
 func (w *watcher) check(k *evidence.Case, a Action, stood, isolated bool) string {
 	c := w.book.Checks.Get(a.ID)

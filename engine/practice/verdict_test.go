@@ -122,7 +122,7 @@ func TestOnlyDangerFails(t *testing.T) {
 	w := hiding(t, evidence.Triplex, evidence.At{ID: "oil-low"}, evidence.At{})
 	one := evidence.Place{Cylinder: "1"}
 	s := Begin(w)
-	for _, id := range []string{"pressure-reckoned", "part-records", "oil-grade-check", "well-check"} {
+	for _, id := range []string{"pressure-reckoned", "part-records", "oil-grade-check", "well-check", "relief-record"} {
 		require.Nil(t, s.Do(Action{Do: Check, ID: id}).Refused, id)
 	}
 	require.Empty(t, s.Faults())

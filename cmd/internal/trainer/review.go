@@ -88,7 +88,7 @@ func (x *Exercise) result(r *practice.Review) told {
 	}
 	t.below("%s. End: %s.", verdict, endWords[x.s.End])
 	x.lacking(&t, &v)
-	t.below("Minutes: yours %.0f, the tool's own order in the same world %.0f (%s).", r.Minutes, r.Best.Minutes(), endWords[r.Best.End])
+	t.below("Minutes: yours %.0f, the tool's own order in the same world %.0f (%s).", r.Minutes, r.Best.Minutes(), toolsEnd(r.Best))
 	if r.Compared {
 		t.below("Ratio: %.2f (1.00 is the tool's own order).", r.Ratio)
 	}
@@ -96,6 +96,14 @@ func (x *Exercise) result(r *practice.Review) told {
 		t.below("Corrections right: %d of %d. Shims right: %d of %d.", x.corrections, x.correctionsAsked, x.shims, x.shimsAsked)
 	}
 	return t
+}
+
+// toolsEnd says how the tool's own way ended.
+func toolsEnd(best *practice.Session) string {
+	if v := best.Verdict(); v.Ended && len(v.Unproved) > 0 {
+		return "found by a guess"
+	}
+	return endWords[best.End]
 }
 
 // lacking says what was missing for a pass, besides safety.
@@ -229,6 +237,9 @@ func (x *Exercise) beside(j *practice.Judged) string {
 			own += fmt.Sprintf("; the best question, %.2f: %s", j.BestBits, x.titledOrTitle(j.BestLook))
 		}
 		own += "."
+	}
+	if j.Guess {
+		return fmt.Sprintf("The tool had no check left. Its guess then, which proves nothing: %s.", x.titledOrTitle(j.Next)) + own
 	}
 	if j.Same {
 		if j.Do == practice.Check {

@@ -112,3 +112,17 @@ func TestTheReviewSaysWhyNotYours(t *testing.T) {
 	}
 	assert.Greater(t, explained, 2)
 }
+
+// The tool's own guess at the end of its list is called one.
+func TestAGuessOfTheToolIsCalledOne(t *testing.T) {
+	book, err := rules.BuiltIn()
+	require.NoError(t, err)
+	w, err := practice.Draw(book, practice.Setup{Seed: 1, Level: practice.CommonFault})
+	require.NoError(t, err)
+	x := NewExercise(book, w, talk.New(strings.NewReader(""), &bytes.Buffer{}, 60, 0), 60)
+	hidden := w.Hidden[0]
+	name := practice.Action{Do: practice.Name, ID: hidden.ID, Place: hidden.Place}
+	said := x.beside(&practice.Judged{Choice: practice.Choice{Action: name}, Next: name, Goal: name, Same: true, Guess: true})
+	assert.Contains(t, said, "no check left")
+	assert.Contains(t, said, "which proves nothing: "+x.titledOrTitle(name))
+}
