@@ -20,9 +20,9 @@ type counted struct {
 	outside  string   // why the book's share lies outside the limits of the count; "" if it does not
 }
 
-// Source: daily drilling reports of the Volve field, public release: 1,069 reports of three
-// offshore rigs with electric triplex pumps and liner spray, 26 findings in events in which the
-// pumps did not do their work, own count. It holds only what stopped the work, from one operation: no
+// Source: Volve field, daily drilling reports as released to the public: three offshore
+// rigs with electric triplex pumps and liner spray, 1,069 reports, 26 findings where pumps failed
+// their job, own count. It holds only what stopped the work, from one operation: no
 // mechanical rig, no duplex, no land solids control. So it checks coverage, not the figures.
 const fieldFindings = 26
 

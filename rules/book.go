@@ -62,7 +62,7 @@ type Firm struct {
 	Spread float64
 }
 
-// Straight says when to offer to go straight to the look that proves a cause:
+// Straight says when the one look that proves a cause is offered at once:
 // Likely is the chance of the cause from which it is offered, Proves how surely
 // a check must expose a cause to prove it.
 type Straight struct {

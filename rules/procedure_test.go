@@ -128,7 +128,7 @@ func TestTheStepsOfShimmingInTheirOrder(t *testing.T) {
 		"lower, in": {[]Situation{AtLower, ShimsIn, SameEnds}, []string{
 			"Isolated, locked", "centre guide, shim it before", "Do not shift the centre guide", "by hand with the barring gear", "at the end away from the one to be shimmed",
 			"Never by power", "take the outer clamp off. Slack the inner clamp", "evenly with the pry bar", "Hands out while it lifts",
-			"from the middle, right through, across the whole width", "flush on the support over the power frame. None sticks out",
+			"from the middle, right through, across the whole width", "flat on the support above the power frame. None sticks out",
 			"{guide-clamp-torque}", "other end", "same thickness at both ends", "rod in its opening at back, middle and front", "No rod is joined before",
 			"long feeler leaf right across", "maintenance engineer or the tool pusher", "screw that is not to torque", "Equipment engineer first", "new wire",
 		}, "wedges"},

@@ -72,7 +72,7 @@ func behind(m *interview.Move) string {
 // correctNow is the answer that goes on to the repair.
 var correctNow = map[rules.Behind]string{
 	rules.BehindPump:    "correct it now, behind the isolation",
-	rules.BehindLine:    "correct it now, with its own line isolated and proved at zero",
+	rules.BehindLine:    "correct it now, behind its own line, shut, locked and at zero",
 	rules.BehindNothing: "put it right now; the pump is not opened for it",
 }
 

@@ -189,7 +189,7 @@ func TestARepairBehindItsOwnLine(t *testing.T) {
 	c := newCrew(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {gauges-disagree: present}\nconfirmed: [gauge-faulty]\n")
 	c.talks([]said{
 		{"Does it still stand so?", "", "1"},
-		{"PROVED Pressure gauge or sensor wrong", "", "correct it now, with its own line isolated and proved at zero"},
+		{"PROVED Pressure gauge or sensor wrong", "", "correct it now, behind its own line, shut, locked and at zero"},
 		{"Isolate the line that it sits on", "", "1"},
 		{"Prove that line at zero", "confirmed: Isolate the line", "1"},
 		{"The isolation of the pump is not enough for this. Only after: Isolate the line that it sits on; Prove that line at zero.", "state: running", "1"},
