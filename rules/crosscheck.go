@@ -103,14 +103,15 @@ func (l *loader) opensWhatMustBeClosed(c *Check) {
 	if len(c.Closed) == 0 {
 		return
 	}
-	open := map[string]bool{}
-	var needed func(ids []string)
-	needed = func(ids []string) {
+	open := map[string]source.Pos{} // and where it is told
+	var needed func(ids []string, at source.Pos)
+	needed = func(ids []string, at source.Pos) {
 		for _, id := range ids {
-			if !open[id] {
-				open[id] = true
-				needed(l.book.Access.Get(id).Needs)
-				needed(l.book.Access.Get(id).StandsFor)
+			if _, seen := open[id]; !seen {
+				open[id] = at
+				access := l.book.Access.Get(id)
+				needed(access.Needs, access.toldAt(at))
+				needed(access.StandsFor, access.toldAt(at))
 			}
 		}
 	}
@@ -119,15 +120,24 @@ func (l *loader) opensWhatMustBeClosed(c *Check) {
 		check := l.book.Checks.Get(queue[0])
 		if !seen[check.ID] {
 			seen[check.ID] = true
-			needed(check.Access)
+			needed(check.Access, check.toldAt(c.Pos))
 			queue = append(queue, check.After...)
 		}
 	}
 	for _, id := range c.Closed {
-		if open[id] {
-			l.problems.Add(c.Pos, "check %s wants %s closed, but it, or a check before it, needs it open", c.ID, id)
+		if at, is := open[id]; is {
+			l.problems.Add(at, "check %s wants %s closed, but it, or a check before it, needs it open", c.ID, id)
 		}
 	}
+}
+
+// toldAt is where a mistake is told that this entry has a part in: here, if
+// it comes from the local book.
+func (e Entry) toldAt(otherwise source.Pos) source.Pos {
+	if e.FromLocal {
+		return e.Pos
+	}
+	return otherwise
 }
 
 // noCircle follows what comes before an entry and reports an entry that comes
