@@ -345,7 +345,7 @@ func (m *model) hasteReport(h *hurry, stops []*rules.Stop) *HasteReport {
 	r := &HasteReport{Verdict: h.name(m.book), Because: []HasteReason{}, ChangesIf: []HasteChange{}, Chances: []HasteChance{}}
 	verdict := h.verdict(m.book)
 	words := m.wordsOf(r.Verdict)
-	r.Says = m.fill(words.Standing)
+	r.Says = m.saysStanding(words)
 	if m.k.Pump.State == evidence.Running {
 		r.Says = m.fill(words.Running)
 	}
@@ -363,6 +363,23 @@ func (m *model) hasteReport(h *hurry, stops []*rules.Stop) *HasteReport {
 		r.Chances = append(r.Chances, HasteChance{Wait: string(w.Wait), Chance: p, From: w.From})
 	}
 	return r
+}
+
+// saysStanding gives the words of a verdict for a pump that stands.
+func (m *model) saysStanding(words rules.WaitWords) string {
+	if words.Wait == rules.StopNow || words.Wait == rules.Wait(WellFirst) {
+		return m.fill(words.Standing)
+	}
+	return m.locked(words.Standing)
+}
+
+// locked fills in the words of a verdict by which the pump could run; an isolated
+// one does not before it is closed up and the locks are off.
+func (m *model) locked(words string) string {
+	if m.k.Pump.State == evidence.Isolated {
+		words += " " + m.book.Hurry.Locked
+	}
+	return m.fill(words)
 }
 
 // addCauses puts the causes that carry the verdict into the report, or what is
@@ -384,11 +401,11 @@ func (m *model) addCauses(s *noisyor.Solver, w weighed, h *hurry, weight []float
 	switch {
 	case len(r.Because) > 0:
 	case len(m.k.Rechecked) > 0:
-		r.Says = m.fill(m.book.Hurry.Settled)
+		r.Says = m.locked(m.book.Hurry.Settled)
 	case !h.present:
-		r.Says = m.fill(m.book.Hurry.NothingSeen)
+		r.Says = m.locked(m.book.Hurry.NothingSeen)
 	default:
-		r.Says = m.fill(m.book.Hurry.Unexplained)
+		r.Says = m.locked(m.book.Hurry.Unexplained)
 	}
 	return nil
 }

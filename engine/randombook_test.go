@@ -29,7 +29,7 @@ type bookDraft struct {
 func (d *bookDraft) GoString() string { return "\n" + d.yaml.String() }
 
 // hasteLine is the section haste of the tests' books.
-const hasteLine = "haste: {stop-now: {title: now, from: 0.15, running: Stop., standing: Stay.}, next-connection: {title: soon, from: 0.25, running: Soon., standing: Short.}, planned-stop: {title: later, from: 0.3, running: Later., standing: Run.}, watch: {title: watch, running: Watch., standing: Watch.}, unsure: 0.1, nothing-seen: Nothing., unexplained: Open., settled: Done., well-first: {title: well, running: Well., standing: Well.}, basis: judgement}\n"
+const hasteLine = "haste: {stop-now: {title: now, from: 0.15, running: Stop., standing: Stay.}, next-connection: {title: soon, from: 0.25, running: Soon., standing: Short.}, planned-stop: {title: later, from: 0.3, running: Later., standing: Run.}, watch: {title: watch, running: Watch., standing: Watch.}, unsure: 0.1, nothing-seen: Nothing., unexplained: Open., settled: Done., locked: Locked., well-first: {title: well, running: Well., standing: Well.}, basis: judgement}\n"
 
 var levels = []string{"pump", "cylinder", "chamber"}
 

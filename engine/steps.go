@@ -16,7 +16,7 @@ import (
 const mostLooks = 4
 
 // stops gives the stop conditions that hold: the pump that must be left first,
-// then what is done at once, and of these the gravest.
+// then what must not be opened, then what is done at once, and of these the gravest.
 func (m *model) stops() []*rules.Stop {
 	var out []*rules.Stop
 	for _, s := range m.book.Stops.List {
@@ -35,10 +35,12 @@ func urgency(s *rules.Stop) int {
 	switch {
 	case s.LeavePump:
 		return 0
-	case s.By == rules.AtOnce:
+	case s.OpenNothing: // the pump is open, or about to be opened
 		return 1
+	case s.By == rules.AtOnce:
+		return 2
 	}
-	return 2
+	return 3
 }
 
 // stopsAtOnce says whether the pump runs and one of the stop conditions stops

@@ -67,6 +67,9 @@ type Hurry struct {
 	// is likely enough behind those that it has; Settled when all that hurried
 	// was corrected and checked again.
 	NothingSeen, Unexplained, Settled string
+	// Locked is said of a pump that is isolated and could run by the verdict:
+	// what comes before it turns.
+	Locked string
 	// WellFirst is said when the pump must be left.
 	WellFirst WaitWords
 	Basis     string
@@ -99,6 +102,7 @@ func (l *loader) parseHurry() {
 	h.WellFirst = l.waitWords(o, wellFirst, false)
 	h.Unsure = o.Need("unsure").Number(&l.problems, "unsure", 0, 1)
 	h.NothingSeen, h.Unexplained, h.Settled = l.text(o, "nothing-seen"), l.text(o, "unexplained"), l.text(o, "settled")
+	h.Locked = l.text(o, "locked")
 	h.Basis = l.basis(o)
 	l.close("haste", o)
 	for i := range h.Waits[:len(h.Waits)-2] {

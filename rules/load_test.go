@@ -51,7 +51,7 @@ checks:
   gauge-face: {title: Gauge, of: cylinder, pump: isolated, access: [cover-off], minutes: 5, do: Gauge., finds: {rod-crooked: surely}, results: [{if: A gap, then: Tighten., points-to: [rod-crooked]}], basis: judgement}
 stops:
   smoke: {signal: danger, title: Knocking hard, when: present("knock"), do: [Stop.], by: at-once, stop-pump: true, basis: judgement}
-haste: {stop-now: {title: now, from: 0.15, running: Stop., standing: Stay.}, next-connection: {title: soon, from: 0.25, running: Soon., standing: Short.}, planned-stop: {title: later, from: 0.3, running: Later., standing: Run.}, watch: {title: watch, running: Watch., standing: Watch.}, unsure: 0.1, nothing-seen: Nothing., unexplained: Open., settled: Done., well-first: {title: well, running: Well., standing: Well.}, basis: judgement}
+haste: {stop-now: {title: now, from: 0.15, running: Stop., standing: Stay.}, next-connection: {title: soon, from: 0.25, running: Soon., standing: Short.}, planned-stop: {title: later, from: 0.3, running: Later., standing: Run.}, watch: {title: watch, running: Watch., standing: Watch.}, unsure: 0.1, nothing-seen: Nothing., unexplained: Open., settled: Done., locked: Locked., well-first: {title: well, running: Well., standing: Well.}, basis: judgement}
 `
 
 func load(text string) (*Book, error) {

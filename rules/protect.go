@@ -124,7 +124,7 @@ var protections = map[string]protection{
 		"confidence": fixed, "like-one-dead": fixed, "usual-loss": fixed, "life-shape-least": fixed, "life-shape-most": fixed,
 	}},
 	"haste": {keys: map[string]change{
-		"stop-now": fixed, "next-connection": fixed, "planned-stop": fixed, "watch": fixed, "unsure": fixed, "nothing-seen": fixed, "unexplained": fixed, "settled": fixed,
+		"stop-now": fixed, "next-connection": fixed, "planned-stop": fixed, "watch": fixed, "unsure": fixed, "nothing-seen": fixed, "unexplained": fixed, "settled": fixed, "locked": fixed,
 		"well-first": fixed, "basis": grounds,
 	}},
 	"teardown": {keys: map[string]change{"parts-from": free, "look-worth": free, "most-looks": free, "minutes-low": free, "minutes-high": free, "basis": grounds}},
