@@ -51,3 +51,16 @@ func TestAClosedCaseSaysHowLongItCanWait(t *testing.T) {
 		assert.NotContains(t, oneLine(out), "No oil pressure", view)
 	}
 }
+
+// What was proved and explains all that was seen leaves no cause unsure.
+func TestNothingIsUnsureOnceTheCauseIsProved(t *testing.T) {
+	for confirmed, unsure := range map[string]bool{"": true, "confirmed: [extension-rod-not-seated: 2]\n": false} {
+		path := filepath.Join(t.TempDir(), "case.yaml")
+		require.NoError(t, os.WriteFile(path, []byte("pump: {action: triplex-single-acting, state: isolated}\nfindings: {wiper-leaks: {again: [2], absent: others}}\n"+confirmed), 0o644))
+		for _, view := range [][]string{{"triage"}, {"triage", "--markdown"}, {"teardown"}, {"sheet", "--markdown"}} {
+			out, errOut, code := run(t, append(view, path)...)
+			require.Zero(t, code, errOut)
+			assert.Equal(t, unsure, strings.Contains(oneLine(out), "Which cause it is stays unsure"), view)
+		}
+	}
+}

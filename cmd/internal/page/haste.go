@@ -148,7 +148,8 @@ func targets(causes []engine.HasteTarget, proved bool) string {
 }
 
 // hasteDoubt says how the verdict fares with the figures moved, where that or
-// the first cause is unsure.
+// the first cause is unsure. Where what was proved explains all that was seen,
+// no cause is.
 func hasteDoubt(r *engine.Report) string {
 	d := r.Haste.Doubt
 	if d == nil {
@@ -157,7 +158,8 @@ func hasteDoubt(r *engine.Report) string {
 	if d.Unsure {
 		return fmt.Sprintf("Not sure: with every judged figure moved at random it stays so in %d of %d tries, is sooner in %d, later in %d. If in doubt, take the sooner.", d.Same, d.Books, d.Sooner, d.Later)
 	}
-	if f := r.Firmness; f != nil && 2*f.StaysFirst < f.Books {
+	explained := len(r.Confirmed) > 0 && len(r.Unexplained) == 0
+	if f := r.Firmness; !explained && f != nil && 2*f.StaysFirst < f.Books {
 		return fmt.Sprintf("Which cause it is stays unsure, but with every judged figure moved at random the verdict holds in %d of %d tries.", d.Same, d.Books)
 	}
 	return ""
