@@ -64,3 +64,25 @@ func TestNothingIsUnsureOnceTheCauseIsProved(t *testing.T) {
 		}
 	}
 }
+
+// A sign that is there again after its cause was put right stops the pump again.
+func TestASignNotedAgainStopsThePumpAgain(t *testing.T) {
+	const nut = "[piston-nut-loose: 2]\n"
+	for _, tt := range []struct {
+		word string
+		stop bool
+	}{
+		{"present 2", true}, {"absent 2", false}, {"present 3", true},
+	} {
+		t.Run(tt.word, func(t *testing.T) {
+			path := filepath.Join(t.TempDir(), "case.yaml")
+			require.NoError(t, os.WriteFile(path, []byte("pump: {action: triplex-single-acting, state: isolated}\nfindings: {rod-broken: {present: [2]}}\nconfirmed: "+nut+"corrected: "+nut+"checked-again: "+nut), 0o644))
+			out, errOut, code := run(t, append([]string{"note", path, "rod-broken"}, strings.Fields(tt.word)...)...)
+			require.Zero(t, code, errOut)
+			assert.Equal(t, tt.word == "present 2", strings.Contains(out, "seen again: Piston-rod nut not properly tightened, cylinder 2 counts as corrected no more"), out)
+			out, errOut, code = run(t, "triage", path)
+			require.Zero(t, code, errOut)
+			assert.Equal(t, tt.stop, strings.Contains(out, "A rod is broken"))
+		})
+	}
+}

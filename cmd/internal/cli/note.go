@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"telltale/cmd/internal/page"
 	"telltale/engine"
 	"telltale/evidence"
 	"telltale/evidence/record"
@@ -89,6 +90,10 @@ func runNote(s streams, o noteOptions) error {
 	if err != nil {
 		return err
 	}
+	again := seenAgain(book, k, o.words)
+	for _, at := range again {
+		edits = append(edits, record.Uncorrected(at.ID, at.Place))
+	}
 	said := strings.Join(o.words, " ")
 	if o.by != "" {
 		edits = append(edits, record.AddLog(evidence.LogEntry{At: time.Now().UTC().Format(time.RFC3339), By: o.by, Did: "noted: " + said}))
@@ -106,12 +111,36 @@ func runNote(s streams, o noteOptions) error {
 		}
 		return err
 	}
-	for _, line := range append([]string{said}, noted(book, k, then)...) {
+	lines := []string{said}
+	for _, at := range again {
+		lines = append(lines, "seen again: "+page.Titled(book.Causes.Get(at.ID).Title, engine.Where{Cylinder: at.Place.Cylinder, End: at.Place.End})+" counts as corrected no more")
+	}
+	for _, line := range append(lines, noted(book, k, then)...) {
 		if _, err := fmt.Fprintf(s.out, "%s: %s\n", o.file, line); err != nil {
 			return fileError{err}
 		}
 	}
 	return nil
+}
+
+// seenAgain gives what was corrected and right when it was looked at again, and
+// shows the sign that is noted as there.
+func seenAgain(book *rules.Book, k *evidence.Case, words []string) []evidence.At {
+	s := book.Symptoms.Get(words[0])
+	if k == nil || s == nil || words[1] != "present" && !slices.Contains(s.KindIDs(), words[1]) {
+		return nil
+	}
+	kind := words[1]
+	if kind == "present" {
+		kind = ""
+	}
+	var places []evidence.Place
+	for _, text := range words[2:] {
+		if p, _, ok := k.Pump.Find(text); ok {
+			places = append(places, p)
+		}
+	}
+	return engine.SeenAgain(book, k, s.ID, kind, places)
 }
 
 // noted says what a note brought with it that the crew must settle: something
