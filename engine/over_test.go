@@ -48,3 +48,17 @@ func TestAnIsolatedPumpIsClosedUpBeforeItRuns(t *testing.T) {
 	stop := diagnose(t, "pump: {action: triplex-single-acting, state: isolated}\nfindings: {body-wet-line: {present: [2]}}")
 	assert.Equal(t, "Do not start the pump before this is cleared up.", stop.Haste.Says)
 }
+
+// A local book may have the pump stopped where the built-in one has it slowed;
+// then it does not wait.
+func TestALocalBookMayStopWhatIsOnlySlowed(t *testing.T) {
+	const text = "pump: {action: triplex-single-acting, state: running, speed: 125 strokes/min}\nmanual: {speed-most: 120 strokes/min}\nfindings: {knock: absent}\n"
+	assert.Equal(t, "planned-stop", diagnose(t, text).Haste.Verdict)
+	book, err := loadLocal("rulebook: {name: rig, version: \"1\"}\nstops: {over-speed: {stop-pump: true, basis: judgement}}\n")
+	require.NoError(t, err)
+	k, err := evidence.ParseCase("case.yaml", []byte(text), book.Vocabulary())
+	require.NoError(t, err)
+	r, err := Diagnose(book, k)
+	require.NoError(t, err)
+	assert.Equal(t, "stop-now", r.Haste.Verdict)
+}

@@ -456,7 +456,7 @@ func (l *loader) parseStop(o *source.Object, e Entry) *Stop {
 	if n := o.Get("haste"); n != nil {
 		haste := l.parseHaste(n)
 		s.Haste = &haste
-		if s.StopPump || s.LeavePump {
+		if l.book.Local == nil && (s.StopPump || s.LeavePump) {
 			l.problems.Add(n.Pos, "a stop condition that stops or leaves the pump has no haste of its own; by says when")
 		}
 	}
