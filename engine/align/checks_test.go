@@ -278,6 +278,18 @@ func TestInputThatCannotBe(t *testing.T) {
 	}
 }
 
+// Off to one side by less than is worth a lift sends nobody to look for a cause.
+func TestASmallWayAsideIsLeft(t *testing.T) {
+	for aside, said := range map[float64]bool{.0005: false, .008: true} {
+		in := ready(plane(nil, .001, [3]float64{.130, .130, .130}, [3]float64{.120, .120, .120}))
+		in.Leave = .005 * inch
+		for _, r := range in.Planes[0].Readings {
+			r.Left, r.Right = inches(.130+aside, .0001), inches(.130-aside, .0001)
+		}
+		assert.Equal(t, said, has(centre(t, in), align.SideOff), aside)
+	}
+}
+
 // A rod that is off by less than the caller wants to act on is left alone; one that is off
 // by more keeps its figure even where no shim on hand is thin enough.
 func TestLiftToLeave(t *testing.T) {

@@ -74,7 +74,7 @@ type Input struct {
 	MaxPieces int // most pieces in one pack, 1 to 4; 0 is 4
 
 	// Leave is the lift, in metres, under which the guide is left as it is; 0 leaves that
-	// to the thinnest shim in stock.
+	// to the thinnest shim in stock. A rod aside by less is not called aside.
 	Leave float64
 
 	CentreGuide bool // a centre guide stands between outer ones

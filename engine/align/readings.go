@@ -232,7 +232,7 @@ func (j *job) noteTrends(r PlaneResult, plane int) {
 			j.ask(BowAlongStroke, at)
 		}
 	}
-	if r.Side != nil && r.Side.Mean.Differs(j.in.K) {
+	if r.Side != nil && r.Side.Mean.Differs(j.in.K) && math.Abs(r.Side.Mean.Mean) >= j.in.Leave {
 		j.note(SideOff, at)
 	}
 }
