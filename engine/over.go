@@ -13,11 +13,11 @@ import (
 
 // standing is the case that a stop condition is held against: without causes
 // that were put right, and without the signs that they account for. A stop that
-// leaves the pump to the well hears the whole case, and so does one that hears
-// what was taken beside moving parts. A local book's causes end no stop of the
+// leaves the pump to the well hears each sign until it is answered, and one that
+// hears what was taken beside moving parts hears the whole case. A local book's causes end no stop of the
 // built-in book.
 func (m *model) standing(stop *rules.Stop) *evidence.Case {
-	if len(m.k.Rechecked) == 0 || stop.LeavePump || stop.When.AsksBeside() {
+	if len(m.k.Rechecked) == 0 || stop.When.AsksBeside() {
 		return m.k
 	}
 	book := m.book
@@ -29,6 +29,9 @@ func (m *model) standing(stop *rules.Stop) *evidence.Case {
 	}
 	out := *m.k
 	out.Confirmed = slices.DeleteFunc(slices.Clone(m.k.Confirmed), right)
+	if stop.LeavePump {
+		return &out
+	}
 	done := slices.DeleteFunc(slices.Clone(m.k.Confirmed), func(at evidence.At) bool { return !right(at) })
 	out.Findings = slices.DeleteFunc(slices.Clone(m.k.Findings), func(f evidence.Finding) bool {
 		return f.Answer == evidence.Present && accountsFor(book, m.k, done, f) && !accountsFor(m.book, m.k, out.Confirmed, f)
