@@ -152,8 +152,12 @@ func (h *hurry) name(book *rules.Book) string {
 	return string(h.verdict(book))
 }
 
-// stopWait is the wait that a stop condition gives.
-func stopWait(s *rules.Stop) rules.Wait {
+// stopWait is the wait that a stop condition gives. What stops a pump at the
+// next safe moment keeps one that stands from starting.
+func (m *model) stopWait(s *rules.Stop) rules.Wait {
+	if s.StopPump && m.k.Pump.State != evidence.Running {
+		return rules.StopNow
+	}
 	if s.Haste != nil && !s.StopPump && !s.LeavePump { // a local book may have it stop the pump
 		return s.Haste.Wait
 	}
@@ -197,7 +201,7 @@ func (m *model) hurryOfStops(stops []*rules.Stop) *hurry {
 	_, h.present = m.silent()
 	for _, stop := range stops {
 		h.leave = h.leave || stop.LeavePump
-		if w := stopWait(stop); w.Sooner(h.stops) {
+		if w := m.stopWait(stop); w.Sooner(h.stops) {
 			h.stops = w
 		}
 	}
@@ -350,7 +354,7 @@ func (m *model) hasteReport(h *hurry, stops []*rules.Stop) *HasteReport {
 		r.Says = m.fill(words.Running)
 	}
 	for _, stop := range stops {
-		if h.leave && stop.LeavePump || !h.leave && stopWait(stop) == verdict {
+		if h.leave && stop.LeavePump || !h.leave && m.stopWait(stop) == verdict {
 			reason := HasteReason{Stop: stop.ID, Title: m.fill(stop.Title), Places: []Where{}, Chance: 1, Wait: string(verdict), Basis: stop.Basis}
 			if stop.Haste != nil && !stop.StopPump {
 				reason.Because, reason.Basis = m.fill(stop.Haste.Because), stop.Haste.Basis

@@ -78,11 +78,11 @@ func (c *hasteChanges) over() ([]HasteChange, error) {
 	if !verdict.Sooner(rest.stops) {
 		rest.stops = rules.Watch
 		for _, stop := range c.stops {
-			if stopWait(stop) == verdict {
+			if c.stopWait(stop) == verdict {
 				out.Stops = append(out.Stops, c.fill(stop.Title))
 				continue
 			}
-			if w := stopWait(stop); w.Sooner(rest.stops) {
+			if w := c.stopWait(stop); w.Sooner(rest.stops) {
 				rest.stops = w
 			}
 		}

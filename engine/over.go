@@ -14,8 +14,8 @@ import (
 // standing is the case that a stop condition is held against: without causes
 // that were put right, and without the signs that they account for. A stop that
 // leaves the pump to the well hears each sign until it is answered, and one that
-// hears what was taken beside moving parts hears the whole case. A local book's causes end no stop of the
-// built-in book.
+// hears what was taken beside moving parts hears the whole case. A local book's
+// causes end no stop of the built-in book.
 func (m *model) standing(stop *rules.Stop) *evidence.Case {
 	if len(m.k.Rechecked) == 0 || stop.When.AsksBeside() {
 		return m.k
