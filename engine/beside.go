@@ -80,7 +80,11 @@ func (m *model) stopDo(stop *rules.Stop) []string {
 	}
 	var titles []string
 	for _, b := range m.besideReports() {
-		titles = append(titles, b.Title+" ("+b.Name+")")
+		title := b.Title
+		if !strings.Contains(title, b.Name) {
+			title += " (" + b.Name + ")"
+		}
+		titles = append(titles, title)
 	}
 	return append(out, "Not used: "+strings.Join(titles, "; ")+".")
 }
