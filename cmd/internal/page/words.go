@@ -203,8 +203,9 @@ func BehindWords(c engine.ConfirmedReport) string {
 	return rules.Behind(c.Behind).Words(first)
 }
 
-// nextLine is the next thing to do: what the gravest stop says, else the first
-// step with the first check that it leads to; empty if there is nothing.
+// nextLine is the next thing to do: what the gravest stop says, else what was
+// proved and is to be corrected, and the first step with the first check that
+// it leads to; empty if there is nothing.
 func nextLine(r *engine.Report) string {
 	if len(r.Stop) > 0 && len(r.Stop[0].Do) > 0 {
 		return r.Stop[0].Do[0] + " Read all of the stop box before anything else."
@@ -212,17 +213,33 @@ func nextLine(r *engine.Report) string {
 	if len(r.Steps) == 0 && r.Closed {
 		return nothingLeft
 	}
+	line := correctLine(r)
 	if len(r.Steps) == 0 {
-		return ""
+		return line
 	}
 	first := r.Steps[0]
-	line := fmt.Sprintf("Step 1: %s (%s). %s", Titled(first.Title, first.Where), Minutes(first.Minutes), first.Do)
+	line = strings.TrimLeft(line+" ", " ") + fmt.Sprintf("Step 1: %s (%s). %s", Titled(first.Title, first.Where), Minutes(first.Minutes), first.Do)
 	for _, s := range r.Steps[1:] {
 		if first.Kind != engine.StepCheck && s.Kind == engine.StepCheck {
 			return line + fmt.Sprintf(" The first check is step %d: %s.", s.Number, Titled(s.Title, s.Where))
 		}
 	}
 	return line
+}
+
+// correctLine names what was proved and is not corrected yet; empty if there is
+// nothing.
+func correctLine(r *engine.Report) string {
+	var titles []string
+	for _, c := range r.Confirmed {
+		if !c.Corrected {
+			titles = append(titles, Titled(c.Title, c.Where))
+		}
+	}
+	if len(titles) == 0 {
+		return ""
+	}
+	return "Correct what was proved: " + strings.Join(titles, "; ") + "."
 }
 
 // FirstCheck names the first check of the list with its place and minutes;
