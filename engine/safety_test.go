@@ -312,6 +312,7 @@ func TestNoStepStandsBeforeItsSafety(t *testing.T) {
 		book := d.load()
 		k := drawCase(t, d, book)
 		drawProved(t, d, book, k)
+		drawCovers(t, d, book, k)
 		r, err := Diagnose(book, k)
 		var impossible *ImpossibleError
 		if errors.As(err, &impossible) {
@@ -320,7 +321,7 @@ func TestNoStepStandsBeforeItsSafety(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if fault := first(unsafe(book, k, r), isolationFault(book, k, r)); fault != "" {
+		if fault := first(unsafe(book, k, r), isolationFault(book, k, r), coversFault(book, k, r)); fault != "" {
 			t.Fatalf("%s\n%s", fault, d.yaml.String())
 		}
 	})
