@@ -34,6 +34,7 @@ type Condition struct {
 	Ratings    []string    // that it asks about
 	Or         *Condition  // holds in its place too; nil if there is none
 	Beside     bool        // it asks whether something was taken beside moving parts
+	NeedsSign  bool        // it cannot hold unless one of Symptoms was seen
 }
 
 // One type per dimension lets the expression compiler refuse a pressure
@@ -95,8 +96,40 @@ func (l *loader) compileCondition(n *source.Node) *Condition {
 		l.conditionError(n, err)
 		return nil
 	}
-	return &Condition{Source: text, program: program, Quantities: v.quantities, Findings: v.findings, Symptoms: v.symptoms, Ratings: v.ratings, Beside: v.beside}
+	return &Condition{Source: text, program: program, Quantities: v.quantities, Findings: v.findings, Symptoms: v.symptoms, Ratings: v.ratings, Beside: v.beside, NeedsSign: needsSign(tree.Node)}
 }
+
+// needsSign says whether a condition cannot hold unless a sign that it asks
+// about was seen: with every sign unseen and all else as it may be, ands and ors
+// alone come to no.
+func needsSign(n ast.Node) bool {
+	holds, plain := hopeful(n)
+	return plain && !holds
+}
+
+// hopeful is what a condition comes to with every sign unseen and all else as it
+// may be; it is plain if that is put together by and and or alone.
+func hopeful(n ast.Node) (holds, plain bool) {
+	switch n := n.(type) {
+	case *ast.BoolNode:
+		return n.Value, true
+	case *ast.CallNode:
+		callee, _ := n.Callee.(*ast.IdentifierNode)
+		return callee == nil || callee.Value != "present" && callee.Value != "everywhere", true
+	case *ast.BinaryNode:
+		left, leftPlain := hopeful(n.Left)
+		right, rightPlain := hopeful(n.Right)
+		switch n.Operator {
+		case "&&", "and":
+			return left && right, leftPlain && rightPlain
+		case "||", "or":
+			return left || right, leftPlain && rightPlain
+		}
+		return true, true
+	}
+	return true, false
+}
+
 
 // anyCondition reads one condition, or a list of which one is enough; nil when
 // n is nil.
@@ -291,6 +324,9 @@ func (c *Condition) Holds(k *evidence.Case, book *Book) bool {
 	if c == nil {
 		return true
 	}
+	if c.unseen(k) {
+		return false
+	}
 	env := pumpEnv(&k.Pump)
 	env.Recent = func(work string) bool { return slices.Contains(k.Recent, work) }
 	env.Present = func(symptom string, kind ...string) bool { return k.Shows(symptom, strings.Join(kind, "")) }
@@ -304,11 +340,25 @@ func (c *Condition) Holds(k *evidence.Case, book *Book) bool {
 	return c.run(env, &k.Pump)
 }
 
+// unseen says whether the condition, and each that holds in its place too,
+// needs a sign that was not seen.
+func (c *Condition) unseen(k *evidence.Case) bool {
+	for ; c != nil; c = c.Or {
+		if !c.NeedsSign || slices.ContainsFunc(c.Symptoms, func(id string) bool { return k.Shows(id, "") }) {
+			return false
+		}
+	}
+	return true
+}
+
 // HoldsAt is Holds for one place of the pump: only what touches the place
 // counts as present, absent or confirmed.
 func (c *Condition) HoldsAt(place evidence.Place, k *evidence.Case, book *Book) bool {
 	if c == nil {
 		return true
+	}
+	if c.unseen(k) {
+		return false
 	}
 	here := *k
 	here.Findings = nil

@@ -1,10 +1,10 @@
 package lives
 
 import (
+	"cmp"
 	"math"
 	"math/rand/v2"
 	"slices"
-	"sort"
 )
 
 // Scores are the log-rank scores of lives (Savage; Peto and Peto 1972): 1 for one that
@@ -16,7 +16,7 @@ func Scores(all []Life) []float64 {
 	for i := range order {
 		order[i] = i
 	}
-	sort.SliceStable(order, func(a, b int) bool { return all[order[a]].Hours < all[order[b]].Hours })
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(all[a].Hours, all[b].Hours) })
 	out := make([]float64, len(all))
 	hazard := 0.0
 	for from := 0; from < len(order); {
@@ -183,12 +183,8 @@ func newDeal(all []Life, places int) *deal {
 	d := &deal{counts: make([]int, places), deviation: make([]float64, places), standing: make([]float64, places)}
 	// The order of the file must not matter.
 	sorted := slices.Clone(all)
-	sort.SliceStable(sorted, func(a, b int) bool {
-		x, y := sorted[a], sorted[b]
-		if x.Place != y.Place {
-			return x.Place < y.Place
-		}
-		return x.Hours < y.Hours
+	slices.SortStableFunc(sorted, func(a, b Life) int {
+		return cmp.Or(cmp.Compare(a.Place, b.Place), cmp.Compare(a.Hours, b.Hours))
 	})
 	d.scores = Scores(sorted)
 	square := 0.0

@@ -11,7 +11,7 @@ import (
 
 // BenchmarkTriage is the whole command in one process, the book loaded once.
 func BenchmarkTriage(b *testing.B) {
-	for _, name := range []string{"wiper-again", "two-faults", "duplex-valve"} {
+	for _, name := range []string{"wiper-again", "two-faults", "tank-short", "duplex-valve"} {
 		b.Run("case="+name, func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
