@@ -34,7 +34,8 @@ type Condition struct {
 	Ratings    []string    // that it asks about
 	Or         *Condition  // holds in its place too; nil if there is none
 	Beside     bool        // it asks whether something was taken beside moving parts
-	NeedsSign  bool        // it cannot hold unless one of Symptoms was seen
+	Works      bool        // it asks about work that was done
+	Needs      bool        // it cannot hold unless one of Symptoms was seen or some work was done
 }
 
 // One type per dimension lets the expression compiler refuse a pressure
@@ -96,26 +97,26 @@ func (l *loader) compileCondition(n *source.Node) *Condition {
 		l.conditionError(n, err)
 		return nil
 	}
-	return &Condition{Source: text, program: program, Quantities: v.quantities, Findings: v.findings, Symptoms: v.symptoms, Ratings: v.ratings, Beside: v.beside, NeedsSign: needsSign(tree.Node)}
+	return &Condition{Source: text, program: program, Quantities: v.quantities, Findings: v.findings, Symptoms: v.symptoms, Ratings: v.ratings, Beside: v.beside, Works: v.works, Needs: needs(tree.Node)}
 }
 
-// needsSign says whether a condition cannot hold unless a sign that it asks
-// about was seen: with every sign unseen and all else as it may be, ands and ors
-// alone come to no.
-func needsSign(n ast.Node) bool {
+// needs says whether a condition cannot hold unless a sign that it asks about was
+// seen, or work done: with neither and all else as it may be, ands and ors alone
+// come to no.
+func needs(n ast.Node) bool {
 	holds, plain := hopeful(n)
 	return plain && !holds
 }
 
-// hopeful is what a condition comes to with every sign unseen and all else as it
-// may be; it is plain if that is put together by and and or alone.
+// hopeful is what a condition comes to with every sign unseen, no work done and
+// all else as it may be; it is plain if that is put together by and and or alone.
 func hopeful(n ast.Node) (holds, plain bool) {
 	switch n := n.(type) {
 	case *ast.BoolNode:
 		return n.Value, true
 	case *ast.CallNode:
 		callee, _ := n.Callee.(*ast.IdentifierNode)
-		return callee == nil || callee.Value != "present" && callee.Value != "everywhere", true
+		return callee == nil || !slices.Contains([]string{"present", "everywhere", "recent"}, callee.Value), true
 	case *ast.BinaryNode:
 		left, leftPlain := hopeful(n.Left)
 		right, rightPlain := hopeful(n.Right)
@@ -129,7 +130,6 @@ func hopeful(n ast.Node) (holds, plain bool) {
 	}
 	return true, false
 }
-
 
 // anyCondition reads one condition, or a list of which one is enough; nil when
 // n is nil.
@@ -179,6 +179,7 @@ type conditionVisitor struct {
 	symptoms   []string
 	ratings    []string
 	beside     bool
+	works      bool
 }
 
 // Visit checks one node of the expression.
@@ -245,6 +246,7 @@ func (v *conditionVisitor) call(n *ast.CallNode) {
 	}
 	v.findings = v.findings || slices.Contains([]string{"present", "absent", "everywhere", "confirmed", "recent", "state_is", "past", besideMoving}, callee.Value)
 	v.beside = v.beside || callee.Value == besideMoving
+	v.works = v.works || callee.Value == "recent"
 	for i, argument := range n.Arguments {
 		word, ok := argument.(*ast.StringNode)
 		if !ok {
@@ -341,10 +343,10 @@ func (c *Condition) Holds(k *evidence.Case, book *Book) bool {
 }
 
 // unseen says whether the condition, and each that holds in its place too,
-// needs a sign that was not seen.
+// needs what was not seen or done.
 func (c *Condition) unseen(k *evidence.Case) bool {
 	for ; c != nil; c = c.Or {
-		if !c.NeedsSign || slices.ContainsFunc(c.Symptoms, func(id string) bool { return k.Shows(id, "") }) {
+		if !c.Needs || c.Works && len(k.Recent) > 0 || slices.ContainsFunc(c.Symptoms, func(id string) bool { return k.Shows(id, "") }) {
 			return false
 		}
 	}

@@ -10,16 +10,16 @@ import (
 	"telltale/evidence"
 )
 
-// A condition that needs a sign is not run where none of its signs was seen; what
-// asks for absence, for work done or for a figure is.
-func TestWhichConditionsNeedASign(t *testing.T) {
+// A condition that needs a sign, or work done, is not run where there is neither;
+// what asks for absence or for a figure is.
+func TestWhichConditionsNeedSomething(t *testing.T) {
 	for text, want := range map[string]bool{
 		`present("knock")`:                                                                   true,
 		`present("wiper-leaks", "again")`:                                                    true,
 		`present("knock") || present("wiper-leaks")`:                                         true,
 		`present("knock") && (recent("valves-changed") || speed > spm(90))`:                  true,
 		`everywhere("wiper-leaks") and present("knock")`:                                     true,
-		`present("knock") || recent("valves-changed")`:                                       false,
+		`present("knock") || recent("valves-changed")`:                                       true,
 		`not present("knock")`:                                                               false,
 		`present("knock") && !present("wiper-leaks")`:                                        false,
 		`absent("knock")`:                                                                    false,
@@ -30,12 +30,12 @@ func TestWhichConditionsNeedASign(t *testing.T) {
 	} {
 		book, err := load(strings.Replace(smallBook, `when: present("knock")`, "when: '"+text+"'", 1))
 		require.NoError(t, err, text)
-		assert.Equal(t, want, book.Stops.Get("smoke").When.NeedsSign, text)
+		assert.Equal(t, want, book.Stops.Get("smoke").When.Needs, text)
 	}
 }
 
 // Run or not, it comes to the same.
-func TestNeedingASignChangesNothing(t *testing.T) {
+func TestWhatIsNotRunDoesNotHold(t *testing.T) {
 	book, err := BuiltIn()
 	require.NoError(t, err)
 	for _, text := range []string{
@@ -49,16 +49,23 @@ func TestNeedingASignChangesNothing(t *testing.T) {
 		for _, cause := range book.Causes.List {
 			for _, rule := range cause.HasteWhen {
 				plain := *rule.When
-				plain.NeedsSign = false
+				plain.Needs = false
 				for _, at := range k.Pump.Places(cause.Level) {
 					tried++
 					assert.Equal(t, plain.HoldsAt(at, k, book), rule.When.HoldsAt(at, k, book), "%s: %s", cause.ID, plain.Source)
 				}
 			}
 		}
+		for _, cause := range book.Causes.List {
+			for _, rule := range cause.Odds {
+				plain := *rule.When
+				plain.Needs = false
+				assert.Equal(t, plain.Holds(k, book), rule.When.Holds(k, book), "%s: %s", cause.ID, plain.Source)
+			}
+		}
 		for _, stop := range book.Stops.List {
 			plain := *stop.When
-			plain.NeedsSign = false
+			plain.Needs = false
 			assert.Equal(t, plain.Holds(k, book), stop.When.Holds(k, book), stop.ID)
 		}
 		assert.Greater(t, tried, 50)
