@@ -53,6 +53,9 @@ func HasteLines(r *engine.Report) []string {
 	for _, reason := range r.Haste.Because {
 		out = append(out, hasteReason(reason))
 	}
+	if line := hasteTogether(r.Haste); line != "" {
+		out = append(out, line)
+	}
 	for _, change := range r.Haste.ChangesIf {
 		out = append(out, hasteChange(change))
 	}
@@ -60,6 +63,24 @@ func HasteLines(r *engine.Report) []string {
 		out = append(out, line)
 	}
 	return out
+}
+
+// hasteTogether says what the verdict was taken from where no one cause carries
+// it alone; empty otherwise.
+func hasteTogether(h *engine.HasteReport) string {
+	named := 0.0
+	for _, reason := range h.Because {
+		if reason.Stop != "" || reason.Proved {
+			return ""
+		}
+		named = max(named, reason.Chance)
+	}
+	for _, c := range h.Chances {
+		if c.Wait == h.Verdict && c.Chance >= c.From && named < c.From && named > 0 {
+			return fmt.Sprintf("One at least of all causes that wait no longer is there with %s. The rulebook says so from %s on.", Percent(c.Chance), Percent(c.From))
+		}
+	}
+	return ""
 }
 
 func hasteReason(reason engine.HasteReason) string {
