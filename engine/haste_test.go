@@ -24,35 +24,6 @@ func verdictRank(t require.TestingT, verdict string) int {
 	return at
 }
 
-// silentOf is the mass of a state in which none of the chosen causes, though
-// there, shows anything of what was found. It enumerates like silentMass.
-func (m *model) silentOf(chosen, state int) float64 {
-	mass := 1.0
-	for j, in := range m.causes {
-		if state>>j&1 == 1 {
-			mass *= in.prior
-		} else {
-			mass *= 1 - in.prior
-		}
-	}
-	for _, f := range m.k.Findings {
-		mass *= m.chanceOf(f, state&^chosen)
-		for i, in := range m.causes {
-			if state&chosen>>i&1 == 0 {
-				continue
-			}
-			for _, place := range f.Over {
-				for _, link := range in.cause.LinksFor(m.k, m.book) {
-					if link.Symptom == f.Symptom && in.place.Touches(place) {
-						mass *= 1 - link.Total
-					}
-				}
-			}
-		}
-	}
-	return mass
-}
-
 // The chances behind a verdict are what an enumeration of all states says: that
 // one cause at least of that wait or a more urgent one is there and shows a
 // finding.
@@ -137,35 +108,40 @@ func TestEveryReportSaysHowLongItCanWait(t *testing.T) {
 	})
 }
 
+// drawAnswer draws a book and a case, with the answer to it.
+func drawAnswer(t *rapid.T) (*bookDraft, *evidence.Case, *Report) {
+	d := drawBook.Draw(t, "book")
+	book := d.load()
+	k := drawCase(t, d, book)
+	r, err := Diagnose(book, k)
+	if err != nil {
+		t.Skip("impossible")
+	}
+	return d, k, r
+}
+
+// noMoreTime wants the answer by another book to be at least as urgent.
+func noMoreTime(t *rapid.T, book *rules.Book, k *evidence.Case, before *Report) {
+	after, err := Diagnose(book, k)
+	require.NoError(t, err)
+	assert.LessOrEqual(t, verdictRank(t, after.Haste.Verdict), verdictRank(t, before.Haste.Verdict))
+}
+
 // One stop condition more never leaves more time.
 func TestAStopNeverLeavesMoreTime(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		d := drawBook.Draw(t, "book")
-		book := d.load()
-		k := drawCase(t, d, book)
-		before, err := Diagnose(book, k)
-		if err != nil {
-			t.Skip("impossible")
-		}
+		d, k, before := drawAnswer(t)
 		by := rapid.SampledFrom([]string{"at-once", "next-safe-moment"}).Draw(t, "by")
 		more := d.withFile(t, fmt.Sprintf("stops:\n  stop-b: {signal: caution, by: %s, title: B, when: not recent(\"nothing\"), do: [x], leave-pump: %t, basis: judgement}\nworks: {nothing: {title: N, basis: judgement}}\n",
 			by, rapid.Bool().Draw(t, "leave")))
-		after, err := Diagnose(more, k)
-		require.NoError(t, err)
-		assert.LessOrEqual(t, verdictRank(t, after.Haste.Verdict), verdictRank(t, before.Haste.Verdict))
+		noMoreTime(t, more, k, before)
 	})
 }
 
 // A cause that the book makes more urgent never leaves more time.
 func TestAMoreUrgentCauseNeverLeavesMoreTime(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		d := drawBook.Draw(t, "book")
-		book := d.load()
-		k := drawCase(t, d, book)
-		before, err := Diagnose(book, k)
-		if err != nil {
-			t.Skip("impossible")
-		}
+		d, k, before := drawAnswer(t)
 		id := d.pick("cause", d.causes)
 		wait := rapid.SampledFrom(rules.Waits()).Draw(t, "wait now")
 		if !wait.Sooner(d.waits[id]) {
@@ -176,9 +152,7 @@ func TestAMoreUrgentCauseNeverLeavesMoreTime(t *testing.T) {
 		text := strings.Replace(d.yaml.String(), old, fmt.Sprintf("{wait: %s, because: %s,", wait, id), 1)
 		hurried, err := rules.Load(fstest.MapFS{"book.yaml": {Data: []byte(text)}}, "drawn")
 		require.NoError(t, err)
-		after, err := Diagnose(hurried, k)
-		require.NoError(t, err)
-		assert.LessOrEqual(t, verdictRank(t, after.Haste.Verdict), verdictRank(t, before.Haste.Verdict))
+		noMoreTime(t, hurried, k, before)
 	})
 }
 

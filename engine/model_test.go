@@ -46,7 +46,7 @@ func enumerate(m *model) oracle {
 		for i, in := range m.causes {
 			if state>>i&1 == 1 {
 				o.joint[i] += mass
-				o.behind[i] += mass - m.silentMass(i, state)
+				o.behind[i] += mass - m.silentOf(1<<i, state)
 				groups[in.cause.Group] = true
 			}
 		}
@@ -60,9 +60,9 @@ func enumerate(m *model) oracle {
 	return o
 }
 
-// silentMass is the mass of a state in which cause i, though there, shows
-// nothing of what was found.
-func (m *model) silentMass(i, state int) float64 {
+// silentOf is the mass of a state in which none of the chosen causes, though
+// there, shows anything of what was found.
+func (m *model) silentOf(chosen, state int) float64 {
 	mass := 1.0
 	for j, in := range m.causes {
 		if state>>j&1 == 1 {
@@ -72,11 +72,16 @@ func (m *model) silentMass(i, state int) float64 {
 		}
 	}
 	for _, f := range m.k.Findings {
-		mass *= m.chanceOf(f, state&^(1<<i))
-		for _, place := range f.Over {
-			for _, link := range m.causes[i].cause.LinksFor(m.k, m.book) {
-				if link.Symptom == f.Symptom && m.causes[i].place.Touches(place) {
-					mass *= 1 - link.Total
+		mass *= m.chanceOf(f, state&^chosen)
+		for i, in := range m.causes {
+			if state&chosen>>i&1 == 0 {
+				continue
+			}
+			for _, place := range f.Over {
+				for _, link := range in.cause.LinksFor(m.k, m.book) {
+					if link.Symptom == f.Symptom && in.place.Touches(place) {
+						mass *= 1 - link.Total
+					}
 				}
 			}
 		}

@@ -1,0 +1,239 @@
+package engine
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/stretchr/testify/require"
+
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// The watcher with the built-in book beneath a local one as its floor.
+
+// floor is what the built-in book demands of a list that was made with a local
+// book over it: a second pair of eyes that reads the built-in book alone.
+type floor struct {
+	book *rules.Book
+	k    *evidence.Case
+	r    *Report
+}
+
+// under gives the first thing that the built-in book demands and the list of
+// another book does not keep, "" if there is none.
+func (f floor) under() string {
+	return first(f.stops(), f.words(), f.isolationOrder(), f.returns())
+}
+
+// beginsWith says whether lines begin with others; more may follow.
+func beginsWith(lines, with []string) bool {
+	return len(lines) >= len(with) && slices.Equal(lines[:len(with)], with)
+}
+
+// stops: each stop that holds by the built-in book stands in the answer, with
+// its words and with what it demands.
+func (f floor) stops() string {
+	for _, s := range f.book.Stops.List {
+		if !s.When.Holds(f.k, f.book) {
+			continue
+		}
+		at := slices.IndexFunc(f.r.Stop, func(r StopReport) bool { return r.ID == s.ID })
+		if at < 0 {
+			return "the stop " + s.ID + " is not raised"
+		}
+		got := f.r.Stop[at]
+		if got.Signal != string(s.Signal) || !strings.HasPrefix(got.Title, s.Title) || !beginsWith(got.Do, (&model{book: f.book, k: f.k}).fillAll(s.Do)) {
+			return "the stop " + s.ID + " has other words"
+		}
+		if s.LeavePump && !f.r.LeavePump {
+			return "the stop " + s.ID + " leaves the pump, and the answer does not"
+		}
+		if s.By == rules.AtOnce && got.By != string(rules.AtOnce) {
+			return "the stop " + s.ID + " can wait now"
+		}
+	}
+	return ""
+}
+
+// words: a safety or return step of the built-in book says what it says there,
+// and a check or an access says that at least.
+func (f floor) words() string {
+	for _, s := range f.r.Steps {
+		same, begins := [2]string{}, [2]string{}
+		switch s.Kind {
+		case StepSafety:
+			if b := f.book.Safety.Get(s.ID); b != nil {
+				said := rules.TakenOver{Title: b.Title, Minutes: b.Minutes, Do: b.Do}
+				if b.TakenOver != nil && f.k.Pump.State == evidence.Isolated {
+					said = *b.TakenOver
+				}
+				if s.Signal != string(b.Signal) || s.Minutes != said.Minutes {
+					return s.ID + " has another signal or other minutes"
+				}
+				same = [2]string{s.Title + s.Do, said.Title + said.Do}
+			}
+		case StepReturn:
+			if b := f.book.Returns.Get(s.ID); b != nil {
+				same = [2]string{s.Title + s.Do, b.Title + b.Do}
+			} else if a := f.book.Access.Get(s.ID); a != nil {
+				same = [2]string{s.Title + s.Do, a.Close.Title + a.Close.Do}
+			}
+		case StepAccess:
+			if b := f.book.Access.Get(s.ID); b != nil {
+				begins = [2]string{s.Do, b.Do}
+			}
+		case StepCheck:
+			if b := f.book.Checks.Get(s.ID); b != nil {
+				begins = [2]string{s.Do, b.Do}
+			}
+		}
+		if same[0] != Fill(f.book, f.k, same[1]) || !strings.HasPrefix(begins[0], Fill(f.book, f.k, begins[1])) {
+			return s.ID + " has other words"
+		}
+	}
+	return ""
+}
+
+// isolationOrder: nothing of the isolation stands behind the last step of the
+// built-in one that stands in the list.
+func (f floor) isolationOrder() string {
+	ended := ""
+	for _, s := range f.r.Steps {
+		if s.Kind != StepSafety {
+			continue
+		}
+		if b := f.book.Safety.Get(s.ID); b == nil && ended != "" && f.isolates(s.ID) {
+			return s.ID + " stands behind " + ended + ", which proves the isolation"
+		} else if b != nil && b.For == rules.ForIsolation && b.Again {
+			ended = s.ID
+		}
+	}
+	return ""
+}
+
+// isolates says by its drawn name whether a local step is one of the isolation.
+func (f floor) isolates(id string) bool { return strings.HasPrefix(id, "local-isolation") }
+
+// returns: each return step that the built-in book demands after an isolation
+// stands in the list, in the order of that book, before the closing that it
+// comes before.
+func (f floor) returns() string {
+	opened, isolated := map[string]bool{}, f.k.Pump.State == evidence.Isolated && len(f.r.Steps) > 0
+	for _, at := range f.k.Pump.Open {
+		opened[at.ID] = true
+	}
+	place := map[string]int{}
+	for i, s := range f.r.Steps {
+		switch {
+		case s.Kind == StepAccess:
+			opened[s.ID], isolated = true, true
+		case s.Kind == StepSafety && f.book.Safety.Get(s.ID) != nil:
+			isolated = isolated || f.book.Safety.Get(s.ID).For == rules.ForIsolation
+		case s.Kind == StepReturn:
+			if _, there := place[s.ID]; !there {
+				place[s.ID] = i
+			}
+		}
+	}
+	if !isolated || f.r.LeavePump || f.r.OpenNothing {
+		return ""
+	}
+	last, closed := -1, 0
+	for i, s := range f.r.Steps {
+		if s.Kind == StepReturn && f.book.Access.Get(s.ID) != nil {
+			closed = i
+		}
+	}
+	for _, b := range f.book.Returns.List {
+		if !b.When.Holds(f.k, f.book) || len(b.Opened) > 0 && !slices.ContainsFunc(b.Opened, func(id string) bool { return opened[id] }) {
+			continue
+		}
+		at, there := place[b.ID]
+		if !there {
+			return "the return step " + b.ID + " is not in the list"
+		}
+		if at < last {
+			return "the return step " + b.ID + " stands before another that comes first"
+		}
+		if len(b.Before) == 0 && at < closed {
+			return "the return step " + b.ID + " stands before all is closed"
+		}
+		last = at
+		for _, access := range b.Before {
+			if closing, there := place[access]; there && closing < at {
+				return access + " is closed before the return step " + b.ID
+			}
+		}
+	}
+	return ""
+}
+
+// unsafeOver gives the first fault of a list that was made with a local book:
+// by that book with all that it adds, and by the built-in one for what is its
+// own.
+func unsafeOver(book, built *rules.Book, k *evidence.Case, r *Report) string {
+	own := *r
+	own.Steps = nil
+	for _, s := range r.Steps {
+		if built.Safety.Get(s.ID) == nil && built.Access.Get(s.ID) == nil && built.Checks.Get(s.ID) == nil && built.Returns.Get(s.ID) == nil {
+			continue
+		}
+		if b := built.Checks.Get(s.ID); b != nil && string(b.Pump) != s.Pump {
+			if !slices.Contains(safelyMoved[b.Pump], rules.PumpNeed(s.Pump)) {
+				return fmt.Sprintf("%s needs the pump %s and is done with it %s", s.ID, b.Pump, s.Pump)
+			}
+			continue // the other watcher looks at it
+		}
+		s.Number, s.Needs = len(own.Steps)+1, nil
+		own.Steps = append(own.Steps, s)
+	}
+	var stops []*rules.Stop
+	for _, s := range built.Stops.List {
+		if s.When.Holds(k, built) {
+			stops = append(stops, s)
+		}
+	}
+	return first(unsafe(book, k, r), unsafeAfter(append(stops, stopsOf(book, r)...), built, k, &own))
+}
+
+// safelyMoved says for each state of the pump which others are no worse for
+// hands.
+var safelyMoved = map[rules.PumpNeed][]rules.PumpNeed{
+	rules.NeedsRunning: {rules.NeedsStopped, rules.NeedsIsolated},
+	rules.NeedsLive:    {rules.NeedsStopped, rules.NeedsIsolated},
+	rules.NeedsNothing: {rules.NeedsStopped, rules.NeedsIsolated},
+	rules.NeedsStopped: {rules.NeedsIsolated},
+}
+
+// watchedOver gives the answer of a book to a case that is written in its own
+// words, and the fault that a watcher sees who goes by the book and by the
+// built-in one beneath it.
+func watchedOver(t require.TestingT, book *rules.Book, text string, teardown bool) string {
+	built, err := rules.BuiltIn()
+	require.NoError(t, err)
+	k, err := evidence.ParseCase("drawn.yaml", []byte(text), book.Vocabulary())
+	require.NoError(t, err, text)
+	r, err := Diagnose(book, k)
+	var impossible *ImpossibleError
+	if err != nil && !errors.As(err, &impossible) {
+		require.NoError(t, err, text)
+	}
+	low := floor{built, k, r}
+	if err != nil { // the stops speak all the same
+		return low.stops()
+	}
+	fault := first(unsafeOver(book, built, k, r), low.under())
+	if fault != "" || !teardown {
+		return fault
+	}
+	alone, err := Diagnose(built, k)
+	if err == nil && rules.Wait(alone.Haste.Verdict).Sooner(rules.Wait(r.Haste.Verdict)) && !r.LeavePump {
+		return fmt.Sprintf("it can wait: %s; by the built-in book alone: %s", r.Haste.Verdict, alone.Haste.Verdict)
+	}
+	plan, err := PlanTeardown(book, k, nil)
+	require.NoError(t, err, text)
+	return first(unsafeOver(book, built, k, plan.Report), floor{built, k, plan.Report}.under())
+}
