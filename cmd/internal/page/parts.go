@@ -82,9 +82,6 @@ func WornText(w engine.WornReport) string { return wornText(w) }
 // People counts people in words.
 func People(n int) string { return people(n) }
 
-// Decibans prints a weight of evidence.
-func Decibans(db float64) string { return decibans(db) }
-
 // Plain makes text safe inside Markdown.
 func Plain(text string) string { return plain(text) }
 

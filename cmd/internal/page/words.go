@@ -127,7 +127,7 @@ func pumpLines(r *engine.Report) []string {
 		lines = append(lines, "Done lately: "+strings.Join(p.Recent, "; "))
 	}
 	if len(p.Open) > 0 {
-		lines = append(lines, "Open already: "+strings.Join(p.Open, "; "))
+		lines = append(lines, "Done already: "+strings.Join(p.Open, "; "))
 	}
 	return lines
 }
