@@ -35,13 +35,7 @@ func TestSheetsAreTheirGoldenFiles(t *testing.T) {
 			args = append(append([]string{}, args[:last]...), filepath.Join(root, args[last]))
 			out, errOut, code := run(t, args...)
 			require.Zero(t, code, errOut)
-			golden := filepath.Join(root, "golden", "sheet", name)
-			if *update {
-				require.NoError(t, os.WriteFile(golden, []byte(out), 0o644))
-			}
-			want, err := os.ReadFile(golden)
-			require.NoError(t, err)
-			assert.Equal(t, string(want), out)
+			sameAsGolden(t, filepath.Join(root, "golden", "sheet", name), out)
 		})
 	}
 }
