@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"telltale/engine/measure"
 )
 
@@ -27,12 +29,12 @@ func (e *equations) solve(k float64) (fit measure.Fit, poor bool, err error) {
 	}
 	poor = beyond(fit.Birge, max(k, e.rounding(len(fit.Coef))))
 	if poor {
-		scale(fit.Cov, fit.Birge*fit.Birge)
+		for _, row := range fit.Cov {
+			floats.Scale(fit.Birge*fit.Birge, row)
+		}
 	}
 	for plane := range slices.Max(e.plane) + 1 {
-		if err := e.addShared(&fit, plane); err != nil {
-			return fit, false, err
-		}
+		e.addShared(&fit, plane)
 	}
 	return fit, poor, nil
 }
@@ -44,39 +46,26 @@ func (e *equations) rounding(unknowns int) float64 {
 	return math.Sqrt(6 * float64(len(e.rows)) / float64(free))
 }
 
-func scale(cov [][]float64, factor float64) {
-	for _, row := range cov {
-		for i := range row {
-			row[i] *= factor
-		}
-	}
-}
-
-// addShared adds to the covariance the error shared by the heights of one plane. How the
-// result answers to it is the fit to a height of 1 in that plane and 0 elsewhere.
-func (e *equations) addShared(fit *measure.Fit, plane int) error {
-	unit := slices.Clone(e.y)
+// addShared adds to the covariance the error shared by the heights of one plane. The result
+// answers to it as to each of them together.
+func (e *equations) addShared(fit *measure.Fit, plane int) {
 	var heights []measure.Value
-	for i := range unit {
-		unit[i].Mean = 0
-		if e.plane[i] == plane {
-			unit[i].Mean = 1
-			heights = append(heights, e.y[i])
+	answer := make([]float64, len(fit.Coef))
+	for i, of := range e.plane {
+		if of != plane {
+			continue
+		}
+		heights = append(heights, e.y[i])
+		for a := range answer {
+			answer[a] += fit.Response[a][i]
 		}
 	}
 	if len(heights) < 2 {
-		return nil
-	}
-	answer, err := measure.LeastSquares(e.rows, unit)
-	if err != nil {
-		return err
+		return
 	}
 	for a, row := range fit.Cov {
-		for b := range row {
-			row[b] += shared(heights) * answer.Coef[a] * answer.Coef[b]
-		}
+		floats.AddScaled(row, shared(heights)*answer[a], answer)
 	}
-	return nil
 }
 
 // each calls f for every height whose plane has a known distance, taken to the micrometre:

@@ -169,37 +169,35 @@ func count(values [3]*measure.Value) int {
 // A bow within its doubt widens nothing.
 func (j *job) trend(values [3]*measure.Value) (*Trend, error) {
 	stations := j.in.stations()
-	var s []float64
-	var got []measure.Value
+	var e equations
 	for i, v := range values {
 		if v != nil {
-			s, got = append(s, stations[i]), append(got, *v)
+			e.add(0, *v, 1, stations[i])
 		}
 	}
+	got := e.y
 	switch len(got) {
 	case 0:
 		return nil, nil
 	case 1:
 		return &Trend{Mean: got[0]}, nil
 	}
-	line, err := measure.FitLineKnown(s, got)
+	fit, err := measure.LeastSquares(e.rows, got)
 	if err != nil {
 		return nil, err
 	}
-	t := &Trend{Mean: line.Predict(0)}
-	t.Mean.U = math.Hypot(t.Mean.U, math.Sqrt(shared(got)))
-	widen := 1.0
+	t, widen := &Trend{}, 1.0
 	if len(got) == 3 {
 		bow := got[0].Plus(got[2]).Minus(got[1].Times(2))
 		t.Bow, t.Bows = &bow, j.real(bow, got[0], got[1], got[1], got[2])
 		if t.Bows {
-			widen = math.Max(1, line.Birge)
+			widen = math.Max(1, fit.Birge)
 		}
 	}
-	t.Mean.U *= widen
-	slope := measure.Value{Mean: line.Slope.Mean, U: line.Slope.U * widen}
+	t.Mean = measure.Value{Mean: fit.Coef[0], U: widen * math.Sqrt(fit.Cov[0][0]+shared(got))}
+	slope := measure.Value{Mean: fit.Coef[1], U: widen * math.Sqrt(fit.Cov[1][1])}
 	change := slope.Times(stations[Front] - stations[Back])
-	t.Change, t.Changes = &change, j.real(slope.Times(s[len(s)-1]-s[0]), got[0], got[len(got)-1])
+	t.Change, t.Changes = &change, j.real(slope.Times(e.rows[len(got)-1][1]-e.rows[0][1]), got[0], got[len(got)-1])
 	if j.in.Stroke > 0 {
 		t.PerMetre = &slope
 	}

@@ -209,35 +209,6 @@ func TestSkewRodOnALevelGuide(t *testing.T) {
 	assert.True(t, has(out, align.NotToldApart))
 }
 
-// Steel of 29e6 psi and .2836 lb/in^3 (handbook values, from memory); w L^4/(8 E I) worked
-// in inches and pounds apart from the engine.
-func TestSagOfSteelRods(t *testing.T) {
-	const psi, poundPerCubicInch = 6894.757293168361, 27679.904710191 // NIST SP 811
-	for _, c := range []struct{ diameter, length float64 }{{3.25, 24}, {3.25, 18}, {2.5, 24}, {2.5, 30}} {
-		weight := .2836 * math.Pi / 4 * c.diameter * c.diameter // lbf per inch
-		inertia := math.Pi * math.Pow(c.diameter, 4) / 64
-		want := weight * math.Pow(c.length, 4) / (8 * 29e6 * inertia)
-		got, err := align.SagOfOverhang(c.length*inch, c.diameter*inch, 29e6*psi, .2836*poundPerCubicInch)
-		require.NoError(t, err)
-		assert.InEpsilon(t, want, got/inch, 1e-9)
-	}
-	got, err := align.SagOfOverhang(30*inch, 2.5*inch, 29e6*psi, .2836*poundPerCubicInch)
-	require.NoError(t, err)
-	assert.InDelta(t, .0025, got/inch, .00005)
-	for _, bad := range [][4]float64{{0, 1, 1, 1}, {1, -1, 1, 1}, {1, 1, math.NaN(), 1}, {1, 1, 1, math.Inf(1)}, {1e4, 1e-4, 1, 1e4}} {
-		_, err := align.SagOfOverhang(bad[0], bad[1], bad[2], bad[3])
-		assert.Error(t, err)
-	}
-}
-
-func TestSagTable(t *testing.T) { // inches, rounded, as printed from the formula by another program
-	for _, c := range []struct{ diameter, length, sag float64 }{{3.25, 24, .0006}, {3.25, 18, .0002}, {2.5, 24, .0010}, {2.5, 30, .0025}} {
-		got, err := align.SagOfOverhang(c.length*inch, c.diameter*inch, 29e6*6894.757293168361, 7850)
-		require.NoError(t, err)
-		assert.InDelta(t, c.sag, got/inch, .00005)
-	}
-}
-
 // The same readings in millimetres and in inches are the same lengths.
 func TestMillimetresAndInchesAgree(t *testing.T) {
 	metric := align.Plane{}

@@ -462,10 +462,14 @@ func (w *worker) changes(cylinder evidence.Place, rod *evidence.RodInOpening, h 
 		return
 	}
 	worst := size(*h.Change)
-	if h.Bow != nil && math.Abs(h.Bow.Mean) > worst.Mean {
+	if h.Bow != nil && math.Abs(h.Bow.Mean) > worst.Mean*(1+sameSize) {
 		worst = size(*h.Bow)
 	}
 	w.value(rules.RodChangesBy, cylinder, rod.Pos, worst)
 }
+
+// sameSize is how much larger a bow must be, as a share, to be larger than the
+// change by more than rounding: with the middle read as one end they are alike.
+const sameSize = 1e-9
 
 func size(v measure.Value) measure.Value { return measure.Value{Mean: math.Abs(v.Mean), U: v.U} }

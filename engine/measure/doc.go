@@ -1,6 +1,6 @@
 // Package measure says what a reading is worth: its best estimate with its standard
 // uncertainty, how sure it is that a limit is kept, and what several readings say
-// together (a line, a small least-squares fit, a worn bore).
+// together (their mean and spread, a small least-squares fit).
 //
 // All lengths are metres. Uncertainties are standard uncertainties in the sense of the
 // GUM (JCGM 100:2008, Evaluation of measurement data: Guide to the expression of
@@ -10,6 +10,4 @@
 //
 // Bad input (not a number, infinite, beyond 1e12, or an uncertainty below 0) gives an
 // error, never a NaN.
-//
-// It is a leaf: it imports nothing of the project.
 package measure

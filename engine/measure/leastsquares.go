@@ -4,14 +4,17 @@ import (
 	"errors"
 	"fmt"
 	"math"
+
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/mat"
 )
 
 // ErrDependent says that the unknowns of a fit cannot be told apart with these readings.
 var ErrDependent = errors.New("the readings do not tell the unknowns apart")
 
-// dependent is how small a column may become, against its own length, before it counts
-// as made of the others.
-const dependent = 1e-10
+// dependent is the condition number, of columns of length 1, from which they count as made
+// of each other.
+const dependent = 1e10
 
 // smallest is the spread below which numbers count as nothing, far from underflow when
 // squared.
@@ -20,170 +23,134 @@ const smallest = 1e-60
 // Fit is a least-squares solution.
 type Fit struct {
 	Coef      []float64
+	Response  [][]float64 // by coefficient and reading: how far a reading that is 1 more moves the coefficient
 	Cov       [][]float64 // covariance of Coef, from the U of the readings
 	Residuals []float64   // reading less fit
-	Birge     float64     // sqrt(sum of (residual/U)^2 / (n-p)); 0 if n = p or without U
+	Birge     float64     // see birge; 0 if there are no more readings than unknowns
 }
 
-// LeastSquares solves y = rows * coef for one to four coefficients from at least as many
-// readings, each row weighted by 1/U^2. The U must all be above 0, or all 0 (equal
-// weights, covariance 0). Columns that depend on each other give ErrDependent.
+// LeastSquares solves y = rows * coef from at least as many readings as unknowns, each row
+// weighted by 1/U^2. A reading without uncertainty is an error; columns that depend on each
+// other give ErrDependent.
 //
-// It reduces the weighted rows by Householder reflections (Golub and Van Loan, Matrix
-// Computations, 5.2 and 5.3; from memory), columns scaled to length 1 first, so that
-// nothing is squared on the way. Cov = (R'R)^-1.
+// The solution is the response of the coefficients to each reading (by QR, the columns
+// scaled to length 1 first) times the readings, and twice more times what rounding left
+// over. Cov = response * U^2 * response'.
 func LeastSquares(rows [][]float64, y []Value) (Fit, error) {
-	w, exact, err := weights(y)
+	if err := checkFit(rows, y); err != nil {
+		return Fit{}, err
+	}
+	response, err := responseOf(rows, y)
 	if err != nil {
 		return Fit{}, err
 	}
-	p, err := shape(rows, y)
-	if err != nil {
-		return Fit{}, err
-	}
-	columns := make([][]float64, p) // weighted
-	for j := range columns {
-		columns[j] = make([]float64, len(rows))
+	f := Fit{Coef: make([]float64, len(response)), Response: response, Residuals: make([]float64, len(y))}
+	for range 3 {
 		for i, row := range rows {
-			columns[j][i] = row[j] * math.Sqrt(w[i])
+			f.Residuals[i] = left(y[i].Mean, row, f.Coef)
+		}
+		for j, r := range response {
+			f.Coef[j] += floats.Dot(r, f.Residuals)
 		}
 	}
-	right := make([]float64, len(rows))
-	for i, v := range y {
-		right[i] = v.Mean * math.Sqrt(w[i])
-	}
-	scale, err := normalise(columns)
-	if err != nil {
-		return Fit{}, err
-	}
-	diagonal, err := reduce(columns, right)
-	if err != nil {
-		return Fit{}, err
-	}
-	coef := backSubstitute(columns, diagonal, right)
-	f := Fit{Coef: coef, Cov: covariance(columns, diagonal, scale, exact)}
-	for j := range coef {
-		coef[j] /= scale[j]
-	}
 	for i, row := range rows {
-		f.Residuals = append(f.Residuals, y[i].Mean-dot(row, coef))
+		f.Residuals[i] = left(y[i].Mean, row, f.Coef)
 	}
-	if !exact {
-		f.Birge = birge(f.Residuals, y, len(rows)-p)
-	}
+	f.covariance(y)
+	f.Birge = birge(f.Residuals, y, len(rows)-len(f.Coef))
 	return f, nil
 }
 
-func shape(rows [][]float64, y []Value) (columns int, err error) {
-	if len(rows) == 0 || len(rows) != len(y) {
-		return 0, errors.New("a fit needs one row for each reading")
+func checkFit(rows [][]float64, y []Value) error {
+	if len(rows) == 0 || len(rows) != len(y) || len(rows[0]) == 0 {
+		return errors.New("a fit needs one row for each reading")
 	}
-	p := len(rows[0])
-	if p < 1 || p > 4 {
-		return 0, fmt.Errorf("a fit of %d unknowns: one to four can be fitted", p)
+	if len(rows) < len(rows[0]) {
+		return fmt.Errorf("%d readings for %d unknowns: %w", len(rows), len(rows[0]), ErrDependent)
 	}
-	if len(rows) < p {
-		return 0, fmt.Errorf("%d readings for %d unknowns: %w", len(rows), p, ErrDependent)
-	}
-	for _, row := range rows {
-		if len(row) != p {
-			return 0, errors.New("the rows of a fit are not all of one length")
+	for i, row := range rows {
+		if err := y[i].Check(); err != nil {
+			return err
+		}
+		if y[i].U < smallest {
+			return errors.New("an uncertainty is too small to weigh with")
+		}
+		if len(row) != len(rows[0]) {
+			return errors.New("the rows of a fit are not all of one length")
 		}
 		for _, x := range row {
 			if err := checkNumber("factor", x); err != nil {
-				return 0, err
+				return err
 			}
 		}
 	}
-	return p, nil
+	return nil
 }
 
-// normalise brings every column to length 1 and returns the lengths.
-func normalise(columns [][]float64) ([]float64, error) {
-	lengths := make([]float64, len(columns))
-	for j, c := range columns {
-		lengths[j] = length(c)
-		if lengths[j] < smallest {
+func responseOf(rows [][]float64, y []Value) ([][]float64, error) {
+	n, p := len(rows), len(rows[0])
+	weighted, unit := mat.NewDense(n, p, nil), mat.NewDense(n, n, nil)
+	lengths := make([]float64, p)
+	for j := range lengths {
+		column := make([]float64, n)
+		for i, row := range rows {
+			column[i] = row[j] / y[i].U
+			unit.Set(i, i, 1/y[i].U)
+		}
+		if lengths[j] = floats.Norm(column, 2); lengths[j] < smallest {
 			return nil, ErrDependent
 		}
-		for i := range c {
-			c[i] /= lengths[j]
-		}
+		floats.Scale(1/lengths[j], column)
+		weighted.SetCol(j, column)
 	}
-	return lengths, nil
+	var qr mat.QR
+	qr.Factorize(weighted)
+	if !(qr.Cond() < dependent) {
+		return nil, ErrDependent
+	}
+	var solved mat.Dense
+	if err := qr.SolveTo(&solved, false, unit); err != nil {
+		return nil, err
+	}
+	out := make([][]float64, p)
+	for j := range out {
+		out[j] = mat.Row(nil, j, &solved)
+		floats.Scale(1/lengths[j], out[j])
+	}
+	return out, nil
 }
 
-// reduce turns the columns into R: what stands above the diagonal stays in place, the
-// diagonal is returned. right is reflected along.
-func reduce(columns [][]float64, right []float64) (diagonal []float64, err error) {
-	diagonal = make([]float64, len(columns))
-	for j, c := range columns {
-		size := length(c[j:])
-		if size < dependent {
-			return nil, ErrDependent
-		}
-		if c[j] > 0 {
-			size = -size
-		}
-		mirror := append([]float64(nil), c[j:]...)
-		mirror[0] -= size
-		for _, other := range columns[j+1:] {
-			reflect(other[j:], mirror)
-		}
-		reflect(right[j:], mirror)
-		diagonal[j] = size
+// left is y less the fit, without the rounding of the products. The last column goes first:
+// what is left is then small before the others are taken off.
+func left(y float64, row, coef []float64) float64 {
+	for j := len(coef) - 1; j >= 0; j-- {
+		y = math.FMA(-row[j], coef[j], y)
 	}
-	return diagonal, nil
+	return y
 }
 
-// reflect mirrors v in the plane square to mirror.
-func reflect(v, mirror []float64) {
-	factor := 2 * dot(mirror, v) / dot(mirror, mirror)
-	for i := range v {
-		v[i] -= factor * mirror[i]
-	}
-}
-
-func backSubstitute(columns [][]float64, diagonal, right []float64) []float64 {
-	x := make([]float64, len(columns))
-	for j := len(x) - 1; j >= 0; j-- {
-		left := right[j]
-		for k := j + 1; k < len(x); k++ {
-			left -= columns[k][j] * x[k]
-		}
-		x[j] = left / diagonal[j]
-	}
-	return x
-}
-
-func covariance(columns [][]float64, diagonal, scale []float64, exact bool) [][]float64 {
-	p := len(columns)
-	inverse := make([][]float64, p) // columns of R^-1
-	for j := range inverse {
-		unit := make([]float64, p)
-		unit[j] = 1
-		inverse[j] = backSubstitute(columns, diagonal, unit)
-	}
-	cov := make([][]float64, p)
-	for i := range cov {
-		cov[i] = make([]float64, p)
-		for j := range cov[i] {
-			if exact {
-				continue
+func (f *Fit) covariance(y []Value) {
+	f.Cov = make([][]float64, len(f.Response))
+	for a, r := range f.Response {
+		f.Cov[a] = make([]float64, len(f.Response))
+		for b, s := range f.Response {
+			for i, v := range y {
+				f.Cov[a][b] += (r[i] * v.U) * (s[i] * v.U)
 			}
-			for _, c := range inverse {
-				cov[i][j] += c[i] * c[j]
-			}
-			cov[i][j] /= scale[i] * scale[j]
 		}
 	}
-	return cov
 }
 
-func length(v []float64) float64 {
+// birge is the ratio of the scatter found to the scatter that the U explain, the root of
+// the mean of (residual/U)^2 over the free readings (Birge 1932, The calculation of errors
+// by the method of least squares, Phys. Rev. 40, 207; from memory). About 1 is as expected.
+func birge(residuals []float64, y []Value, free int) float64 {
+	if free < 1 {
+		return 0
+	}
 	total := 0.0
-	for _, x := range v {
-		total = math.Hypot(total, x)
+	for i, r := range residuals {
+		total += (r / y[i].U) * (r / y[i].U)
 	}
-	return total
+	return math.Sqrt(total / float64(free))
 }

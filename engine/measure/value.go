@@ -1,9 +1,11 @@
 package measure
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 )
 
 // largest is the greatest number accepted. It is far beyond any length on a rig and far
@@ -89,6 +91,25 @@ func (v Value) Minus(w Value) Value { return Value{v.Mean - w.Mean, math.Hypot(v
 
 // Times is the value multiplied by an exact factor.
 func (v Value) Times(c float64) Value { return Value{c * v.Mean, math.Abs(c) * v.U} }
+
+// Mean is the mean of one or more independent values.
+func Mean(values ...Value) Value {
+	var total Value
+	for _, v := range values {
+		total = total.Plus(v)
+	}
+	return total.Times(1 / float64(len(values)))
+}
+
+// Spread is the largest of independent values less the smallest; 0 for fewer than two. It
+// comes out above 0 by chance alone: compare it with its U.
+func Spread(values ...Value) Value {
+	if len(values) < 2 {
+		return Value{}
+	}
+	byMean := func(a, b Value) int { return cmp.Compare(a.Mean, b.Mean) }
+	return slices.MaxFunc(values, byMean).Minus(slices.MinFunc(values, byMean))
+}
 
 // Differs says whether the value lies further from 0 than k of its uncertainties. A value
 // without uncertainty differs unless it is 0.

@@ -92,23 +92,3 @@ func checkGuard(k float64) error {
 	}
 	return nil
 }
-
-// Together is the probability that all values keep the limits and that at least one does
-// not, the values being independent; they add up to 1. The largest of several readings is
-// more often above the truth than below it, so a limit is not to be judged by the worst
-// reading alone.
-func Together(values []Value, l Limits) (all, some float64, err error) {
-	if err := l.Check(); err != nil {
-		return 0, 0, err
-	}
-	least, most := l.ends()
-	logAll := 0.0
-	for _, v := range values {
-		if err := v.Check(); err != nil {
-			return 0, 0, err
-		}
-		past := math.Min(1, v.Below(least)+v.Above(most))
-		logAll += math.Log1p(-past)
-	}
-	return math.Exp(logAll), -math.Expm1(logAll), nil
-}

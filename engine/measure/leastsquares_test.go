@@ -12,6 +12,24 @@ import (
 	"telltale/engine/measure"
 )
 
+// line fits y = coef[0] + coef[1] (x - from) to readings of equal but unknown uncertainty:
+// each has 1, and the scatter found, the Birge ratio, is then the uncertainty of one.
+func line(t *testing.T, x, y []float64, from float64) measure.Fit {
+	t.Helper()
+	var rows [][]float64
+	var values []measure.Value
+	for i := range x {
+		rows = append(rows, []float64{1, x[i] - from})
+		values = append(values, measure.Value{Mean: y[i], U: 1})
+	}
+	fit, err := measure.LeastSquares(rows, values)
+	require.NoError(t, err)
+	return fit
+}
+
+// u is the uncertainty of a coefficient by the scatter found.
+func u(f measure.Fit, i int) float64 { return f.Birge * math.Sqrt(f.Cov[i][i]) }
+
 // NIST Statistical Reference Datasets, linear regression, Norris (public domain):
 // calibration of ozone monitors, y and x.
 var norris = [][2]float64{
@@ -32,20 +50,16 @@ func split(pairs [][2]float64) (x, y []float64) {
 
 // Certified values of NIST StRD Norris, to 13 significant digits.
 func TestNorris(t *testing.T) {
-	line, err := measure.FitLine(split(norris))
-	require.NoError(t, err)
-	origin := line.Predict(0)
-	for _, c := range []struct {
-		name      string
-		want, got float64
-	}{
-		{"B0", -0.262323073774029, origin.Mean},
-		{"B1", 1.00211681802045, line.Slope.Mean},
-		{"sd of B0", 0.232818234301152, origin.U},
-		{"sd of B1", 0.429796848199937e-03, line.Slope.U},
-		{"residual sd", 0.884796396144373, line.SD},
+	x, y := split(norris)
+	fit := line(t, x, y, 0)
+	for name, c := range map[string]struct{ want, got float64 }{
+		"B0":          {-0.262323073774029, fit.Coef[0]},
+		"B1":          {1.00211681802045, fit.Coef[1]},
+		"sd of B0":    {0.232818234301152, u(fit, 0)},
+		"sd of B1":    {0.429796848199937e-03, u(fit, 1)},
+		"residual sd": {0.884796396144373, fit.Birge},
 	} {
-		assert.InEpsilon(t, c.want, c.got, 5e-14, c.name)
+		t.Run(name, func(t *testing.T) { assert.InEpsilon(t, c.want, c.got, 5e-14) })
 	}
 }
 
@@ -55,10 +69,9 @@ func TestNorrisFarAway(t *testing.T) {
 	for i := range x {
 		x[i] += 1 << 20 // exact to 2^-32
 	}
-	line, err := measure.FitLine(x, y)
-	require.NoError(t, err)
-	assert.InEpsilon(t, 1.00211681802045, line.Slope.Mean, 1e-10)
-	assert.InEpsilon(t, -0.262323073774029, line.Predict(1<<20).Mean, 1e-8)
+	fit := line(t, x, y, 0)
+	assert.InEpsilon(t, 1.00211681802045, fit.Coef[1], 1e-10)
+	assert.InEpsilon(t, -0.262323073774029, fit.Coef[0]+fit.Coef[1]*(1<<20), 1e-8)
 }
 
 // GUM (JCGM 100:2008) H.3, calibration of a thermometer: y1 at 20 C, y2, their
@@ -67,24 +80,22 @@ func TestNorrisFarAway(t *testing.T) {
 func TestThermometerOfTheGUM(t *testing.T) {
 	temperature := []float64{21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511}
 	correction := []float64{-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160}
-	line, err := measure.FitLine(temperature, correction)
-	require.NoError(t, err)
-	y1 := line.Predict(20)
-	assert.InDelta(t, -0.1712, y1.Mean, 5e-5)
-	assert.InDelta(t, 0.0029, y1.U, 5e-5)
-	assert.InDelta(t, 0.00218, line.Slope.Mean, 5e-6)
-	assert.InDelta(t, 0.00067, line.Slope.U, 5e-6)
-	assert.InDelta(t, -0.930, line.Correlation(20), 5e-4)
-	assert.InDelta(t, 0.0035, line.SD, 5e-5)
-	at30 := line.Predict(30)
-	assert.InDelta(t, -0.1494, at30.Mean, 5e-5)
-	assert.InDelta(t, 0.0041, at30.U, 5e-5)
-	variance := y1.U*y1.U + 100*line.Slope.U*line.Slope.U
+	fit := line(t, temperature, correction, 20)
+	assert.InDelta(t, -0.1712, fit.Coef[0], 5e-5)
+	assert.InDelta(t, 0.0029, u(fit, 0), 5e-5)
+	assert.InDelta(t, 0.00218, fit.Coef[1], 5e-6)
+	assert.InDelta(t, 0.00067, u(fit, 1), 5e-6)
+	assert.InDelta(t, -0.930, fit.Cov[0][1]/math.Sqrt(fit.Cov[0][0]*fit.Cov[1][1]), 5e-4)
+	assert.InDelta(t, 0.0035, fit.Birge, 5e-5)
+	at30 := line(t, temperature, correction, 30)
+	assert.InDelta(t, -0.1494, at30.Coef[0], 5e-5)
+	assert.InDelta(t, 0.0041, u(at30, 0), 5e-5)
+	variance := u(fit, 0)*u(fit, 0) + 100*u(fit, 1)*u(fit, 1)
 	assert.InDelta(t, 0.0073, math.Sqrt(variance), 5e-5, "without the covariance")
-	assert.InDelta(t, at30.U, math.Sqrt(variance+2*10*line.Covariance(20)), 1e-12, "GUM equation 16")
+	assert.InDelta(t, u(at30, 0), math.Sqrt(variance+2*10*fit.Birge*fit.Birge*fit.Cov[0][1]), 1e-12, "GUM equation 16")
 }
 
-func TestLineAgainstGonumAndLeastSquares(t *testing.T) {
+func TestLineAgainstGonum(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(3, 12).Draw(t, "n")
 		number := rapid.Float64Range(-10, 10)
@@ -97,39 +108,33 @@ func TestLineAgainstGonumAndLeastSquares(t *testing.T) {
 			values = append(values, measure.Value{Mean: y[i], U: u})
 			rows = append(rows, []float64{1, x[i]})
 		}
-		line, err := measure.FitLineKnown(x, values)
-		if err != nil {
-			t.Fatal(err)
-		}
 		near := func(what string, a, b float64) {
 			if math.Abs(a-b) > 1e-9*(1+math.Abs(b)) {
 				t.Fatalf("%s: %v against %v", what, a, b)
 			}
 		}
 		alpha, beta := stat.LinearRegression(x, y, w, false)
-		near("intercept", line.Predict(0).Mean, alpha)
-		near("slope", line.Slope.Mean, beta)
 		fit, err := measure.LeastSquares(rows, values)
 		if err != nil {
 			t.Fatal(err)
 		}
 		near("coef 0", fit.Coef[0], alpha)
 		near("coef 1", fit.Coef[1], beta)
-		near("u0", math.Sqrt(fit.Cov[0][0]), line.Predict(0).U)
-		near("u1", math.Sqrt(fit.Cov[1][1]), line.Slope.U)
-		near("cov", fit.Cov[0][1], line.Covariance(0))
-		near("birge", fit.Birge, line.Birge)
-		near("residual", fit.Residuals[1], line.Residuals[1])
+		near("residual", fit.Residuals[1], y[1]-alpha-beta*x[1])
+		mean, variance := stat.PopMeanVariance(x, w)
+		total := 0.0
+		for _, x := range w {
+			total += x
+		}
+		near("u1", math.Sqrt(fit.Cov[1][1]), 1/math.Sqrt(total*variance))
+		near("u0", math.Sqrt(fit.Cov[0][0]), math.Sqrt(1/total+mean*mean/(total*variance)))
+		near("cov", fit.Cov[0][1], -mean/(total*variance))
+		square := 0.0
+		for i, r := range fit.Residuals {
+			square += r * r * w[i]
+		}
+		near("birge", fit.Birge, math.Sqrt(square/float64(n-2)))
 	})
-}
-
-func TestLineWithoutUncertainty(t *testing.T) {
-	line, err := measure.FitLineKnown([]float64{0, 1, 2}, []measure.Value{{Mean: 1}, {Mean: 3}, {Mean: 5}})
-	require.NoError(t, err)
-	assert.Equal(t, measure.Value{Mean: 2}, line.Slope)
-	assert.Equal(t, measure.Value{Mean: 1}, line.Predict(0))
-	assert.Zero(t, line.Correlation(0))
-	assert.Zero(t, line.Birge)
 }
 
 // Normal equations by Cramer's rule as oracle for three unknowns.
@@ -165,33 +170,33 @@ func TestThreeUnknownsAgainstNormalEquations(t *testing.T) {
 
 func TestFitsThatCannotBe(t *testing.T) {
 	v := []measure.Value{{Mean: 1, U: 1}, {Mean: 2, U: 1}, {Mean: 3, U: 1}}
-	_, err := measure.LeastSquares([][]float64{{1, 2}, {2, 4}, {3, 6}}, v)
-	assert.ErrorIs(t, err, measure.ErrDependent)
-	_, err = measure.LeastSquares([][]float64{{1, 2, 3, 4}, {2, 4, 1, 1}, {3, 6, 0, 1}}, v)
-	assert.ErrorIs(t, err, measure.ErrDependent)
-	_, err = measure.LeastSquares([][]float64{{1, 0}, {2, 0}, {3, 0}}, v)
-	assert.ErrorIs(t, err, measure.ErrDependent)
-	_, err = measure.FitLineKnown([]float64{5, 5, 5}, v)
-	assert.ErrorIs(t, err, measure.ErrDependent)
-	_, err = measure.FitLine([]float64{0.1, 0.1, 0.1}, []float64{1, 2, 3})
-	assert.ErrorIs(t, err, measure.ErrDependent)
-
-	for _, rows := range [][][]float64{nil, {{1}, {1}}, {{}, {}, {}}, {{1}, {1, 2}, {1}}, {{1}, {1}, {math.NaN()}}, {{1, 1, 1, 1, 1}, {}, {}}} {
-		_, err = measure.LeastSquares(rows, v)
-		assert.Error(t, err)
+	for name, rows := range map[string][][]float64{
+		"one column twice the other": {{1, 2}, {2, 4}, {3, 6}},
+		"more unknowns":              {{1, 2, 3, 4}, {2, 4, 1, 1}, {3, 6, 0, 1}},
+		"a column of nothing":        {{1, 0}, {2, 0}, {3, 0}},
+		"all at one place":           {{1, 5}, {1, 5}, {1, 5}},
+		"all at one place, inexact":  {{1, 0.1}, {1, 0.1}, {1, 0.1}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			_, err := measure.LeastSquares(rows, v)
+			assert.ErrorIs(t, err, measure.ErrDependent)
+		})
 	}
-	_, err = measure.LeastSquares([][]float64{{1}, {1}}, []measure.Value{{Mean: 1}, {Mean: 1, U: 1}})
-	assert.Error(t, err, "some with and some without uncertainty")
+	for name, rows := range map[string][][]float64{
+		"no rows": nil, "a row less": {{1}, {1}}, "empty rows": {{}, {}, {}}, "ragged": {{1}, {1, 2}, {1}},
+		"not a number": {{1}, {1}, {math.NaN()}}, "infinite": {{1}, {1}, {math.Inf(1)}}, "one long row": {{1, 1, 1}, {}, {}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			_, err := measure.LeastSquares(rows, v)
+			assert.Error(t, err)
+		})
+	}
+	_, err := measure.LeastSquares([][]float64{{1}, {1}}, []measure.Value{{Mean: 1}, {Mean: 1, U: 1}})
+	assert.Error(t, err, "one without uncertainty")
 	_, err = measure.LeastSquares([][]float64{{1}}, []measure.Value{{Mean: 1, U: 1e-300}})
 	assert.Error(t, err)
-	_, err = measure.FitLine([]float64{1, 2}, []float64{1, 2})
-	assert.Error(t, err, "no scatter from two")
-	_, err = measure.FitLine([]float64{1, 2, 3}, []float64{1, 2})
-	assert.Error(t, err)
-	_, err = measure.FitLine([]float64{1, 2, math.Inf(1)}, []float64{1, 2, 3})
-	assert.Error(t, err)
-	_, err = measure.FitLineKnown([]float64{1}, v[:1])
-	assert.Error(t, err)
+	_, err = measure.LeastSquares([][]float64{{1, 1}}, v[:1])
+	assert.ErrorIs(t, err, measure.ErrDependent, "one reading gives no line")
 }
 
 // Wild numbers give an error or finite results.
@@ -199,13 +204,11 @@ func TestFitsNeverGiveNonsense(t *testing.T) {
 	wild := rapid.OneOf(rapid.Float64(), rapid.Float64Range(-1, 1), rapid.SampledFrom([]float64{0, 1, 1e12, -1e12, 1e-160, math.NaN(), math.Inf(1)}))
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(0, 5).Draw(t, "n")
-		var x, y []float64
 		var values []measure.Value
 		var rows [][]float64
 		for range n {
-			x, y = append(x, wild.Draw(t, "x")), append(y, wild.Draw(t, "y"))
-			values = append(values, measure.Value{Mean: y[len(y)-1], U: wild.Draw(t, "u")})
-			rows = append(rows, []float64{1, x[len(x)-1], wild.Draw(t, "z")})
+			values = append(values, measure.Value{Mean: wild.Draw(t, "y"), U: wild.Draw(t, "u")})
+			rows = append(rows, []float64{1, wild.Draw(t, "x"), wild.Draw(t, "z")}[:rapid.IntRange(1, 3).Draw(t, "unknowns")])
 		}
 		finite := func(values ...float64) {
 			for _, v := range values {
@@ -214,19 +217,12 @@ func TestFitsNeverGiveNonsense(t *testing.T) {
 				}
 			}
 		}
-		if line, err := measure.FitLine(x, y); err == nil {
-			p := line.Predict(1)
-			finite(p.Mean, p.U, line.Slope.Mean, line.Slope.U, line.SD, line.Covariance(1), line.Correlation(1))
-		}
-		if line, err := measure.FitLineKnown(x, values); err == nil {
-			p := line.Predict(1)
-			finite(p.Mean, p.U, line.Slope.Mean, line.Slope.U, line.SD, line.Birge, line.Covariance(1), line.Correlation(1))
-		}
 		if fit, err := measure.LeastSquares(rows, values); err == nil {
 			finite(fit.Coef...)
 			finite(fit.Birge)
-			for _, row := range fit.Cov {
-				finite(row...)
+			for i := range fit.Cov {
+				finite(fit.Cov[i]...)
+				finite(fit.Response[i]...)
 			}
 		}
 		for _, v := range values {
