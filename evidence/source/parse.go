@@ -8,6 +8,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 	"unicode"
 	"unicode/utf8"
 
@@ -50,8 +51,25 @@ type Node struct {
 	Text  string // of a Scalar, as written, quotes and escapes resolved
 	Items []*Node
 	Pairs []Pair
-	raw   *yaml.Node
+	style yaml.Style
+	lines *textLines
+}
+
+// textLines is the text of a file and, once they are asked for, its lines.
+type textLines struct {
+	text  string
 	lines [][]rune
+	split sync.Once
+}
+
+// all gives the lines, broken where YAML does.
+func (t *textLines) all() [][]rune {
+	t.split.Do(func() {
+		for _, line := range splitLines(t.text) {
+			t.lines = append(t.lines, []rune(line))
+		}
+	})
+	return t.lines
 }
 
 // Pair is one key of a Mapping with its value.
@@ -75,15 +93,24 @@ func Parse(name string, text []byte, limits Limits, ps *Problems) *Node {
 		ps.Add(posOf(name, text, bad), "byte 0x%02x is not text; expected UTF-8 text without control characters", text[bad])
 		return nil
 	}
+	lines := &textLines{text: string(text)}
+	if plain := parsePlain(name, lines.text, limits, lines); plain != nil {
+		return plain
+	}
+	return parseAny(name, text, limits, lines, ps)
+}
+
+// parseAny is Parse for text of any form.
+func parseAny(name string, text []byte, limits Limits, lines *textLines, ps *Problems) *Node {
 	root, err := decode(text)
 	if err != nil {
 		ps.Add(syntaxPos(name, text, err), "not valid YAML: %s", plainSyntax(err))
 		return nil
 	}
 	if root == nil {
-		return &Node{Pos: start, Kind: Null}
+		return &Node{Pos: Pos{File: name, Line: 1, Col: 1}, Kind: Null}
 	}
-	c := converter{name: name, limits: limits, problems: ps, lines: runeLines(string(text))}
+	c := converter{name: name, limits: limits, problems: ps, lines: lines}
 	node := c.convert(root, 0)
 	if c.stopped {
 		return nil
@@ -175,14 +202,6 @@ func splitLines(s string) []string {
 	return strings.Split(lineEnds.Replace(s), "\n")
 }
 
-func runeLines(s string) [][]rune {
-	var out [][]rune
-	for _, line := range splitLines(s) {
-		out = append(out, []rune(line))
-	}
-	return out
-}
-
 var lineEnds = strings.NewReplacer("\r\n", "\n", "\r", "\n", "\u0085", "\n", "\u2028", "\n", "\u2029", "\n")
 
 // converter turns the library's tree into Nodes and refuses what is not plain.
@@ -190,7 +209,7 @@ type converter struct {
 	name     string
 	limits   Limits
 	problems *Problems
-	lines    [][]rune
+	lines    *textLines
 	nodes    int
 	stopped  bool
 }
@@ -198,7 +217,7 @@ type converter struct {
 func (c *converter) convert(n *yaml.Node, depth int) *Node {
 	c.nodes++
 	pos := Pos{File: c.name, Line: n.Line, Col: n.Column}
-	out := &Node{Pos: pos, raw: n, lines: c.lines}
+	out := &Node{Pos: pos, style: n.Style, lines: c.lines}
 	if c.stopped {
 		return out
 	}

@@ -10,7 +10,7 @@ import (
 // scalar's text, whatever the quoting: an error inside an expression is shown
 // where it was written. An index past the end gives the end.
 func (n *Node) At(index int) Pos {
-	if n.raw == nil || n.Kind != Scalar {
+	if n.lines == nil || n.Kind != Scalar {
 		return n.Pos
 	}
 	w := newWalker(n)
@@ -34,9 +34,9 @@ type walker struct {
 }
 
 func newWalker(n *Node) *walker {
-	w := &walker{lines: n.lines, line: n.Pos.Line - 1, col: n.Pos.Col - 1}
+	w := &walker{lines: n.lines.all(), line: n.Pos.Line - 1, col: n.Pos.Col - 1}
 	w.load()
-	switch n.raw.Style &^ (yaml.TaggedStyle | yaml.FlowStyle) {
+	switch n.style &^ (yaml.TaggedStyle | yaml.FlowStyle) {
 	case yaml.DoubleQuotedStyle:
 		w.double = true
 		w.col++

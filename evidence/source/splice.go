@@ -31,7 +31,7 @@ type region struct {
 	dash       bool
 }
 
-func (n *Node) flow() bool { return n.raw != nil && n.raw.Style&yaml.FlowStyle != 0 }
+func (n *Node) flow() bool { return n.style&yaml.FlowStyle != 0 }
 
 // find follows path through block mappings. It gives the innermost key that
 // was found in one, and how many keys of the path lead there. It stops at a

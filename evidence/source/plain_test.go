@@ -1,0 +1,75 @@
+package source
+
+import (
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// samePlain holds what the plain reader gives of a text against what the
+// library gives. It says whether the text is plain.
+func samePlain(t *testing.T, text string) bool {
+	t.Helper()
+	if firstBadByte([]byte(text)) >= 0 {
+		return false
+	}
+	lines := &textLines{text: text}
+	plain := parsePlain("f", text, CaseLimits, lines)
+	if plain == nil {
+		return false
+	}
+	var ps Problems
+	want := parseAny("f", []byte(text), CaseLimits, lines, &ps)
+	require.NoError(t, ps.Err(), "plain: %q", text)
+	require.Equal(t, bare(want), bare(plain), "%q", text)
+	return true
+}
+
+// bare is a tree without the text that it came from.
+func bare(n *Node) *Node {
+	out := &Node{Pos: n.Pos, Kind: n.Kind, Text: n.Text, style: n.style}
+	for _, item := range n.Items {
+		out.Items = append(out.Items, bare(item))
+	}
+	for _, p := range n.Pairs {
+		out.Pairs = append(out.Pairs, Pair{bare(p.Key), bare(p.Value)})
+	}
+	return out
+}
+
+// What the two readers give is the same, of every file of the rulebook and of
+// the demo cases, and of every text that is cut out of them.
+func TestPlainReaderGivesWhatTheLibraryGives(t *testing.T) {
+	for _, pattern := range []string{"../../rules/book/*.yaml", "../../rules/book/proofs/*.yaml", "../../testdata/*/*.yaml"} {
+		files, err := filepath.Glob(pattern)
+		require.NoError(t, err)
+		require.NotEmpty(t, files)
+		plain := 0
+		for _, file := range files {
+			text, err := os.ReadFile(file)
+			require.NoError(t, err)
+			if samePlain(t, string(text)) {
+				plain++
+			} else {
+				t.Logf("not plain: %s", file)
+			}
+			for i := 0; i < len(text); i += 97 {
+				samePlain(t, string(text[i:min(i+300, len(text))]))
+			}
+		}
+		require.Positive(t, plain)
+	}
+}
+
+func FuzzPlain(f *testing.F) {
+	for _, text := range []string{
+		"a: b\nc:\n  - d: {e: [1, 2], f: \"g h\"}\n    i: j\n  - k\n", "a:\n- b\n- c: d\n  e: f\nf: 'g'\n", "a: b\n  c\n  d\n# e\nf: >-\n  g\n  h\n",
+		"{\"a\":1,\"b\":{\"c\":[\"d\"]}}", "a: [b: c, d]\n", "a: |\n  b\n   c\nd: ~\n", "a: b # c\n\nd: [e,\n    f]\n", "- - a\n  - b\n- c\n", "a: b: c\n", "a:\n    b: c\n  d: e\n",
+		"a: {b: c\n d, e: - }\n", "a: >\n  b\n\n  c\n", "a : b\nc: -1\n", "a: {b, c: d}\n", "a: null\nb: Null\n", "a: {b: [c: d]}", "a: '''b'\n", "\"a\" : b\n", "a: b #c\n d\n",
+	} {
+		f.Add(text)
+	}
+	f.Fuzz(func(t *testing.T, text string) { samePlain(t, text) })
+}
