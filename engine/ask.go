@@ -40,7 +40,7 @@ func (m *model) questions(s *noisyor.Solver, w weighed, running, live bool) ([]Q
 			if bits < leastBits {
 				continue
 			}
-			q := QuestionReport{Symptom: symptom.ID, Where: where(place), Question: symptom.Ask, Tell: m.fill(symptom.Tell), Kinds: []string{}, Bits: bits, FromLocal: symptom.FromLocal}
+			q := QuestionReport{Symptom: symptom.ID, Place: place, Question: symptom.Ask, Tell: m.fill(symptom.Tell), Kinds: []string{}, Bits: bits, FromLocal: symptom.FromLocal}
 			for _, k := range symptom.Kinds {
 				q.Kinds = append(q.Kinds, k.ID)
 			}

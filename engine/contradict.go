@@ -17,11 +17,11 @@ import (
 // shown: a symptom, or a cause that is confirmed.
 type ContradictionReport struct {
 	Check string `json:"check"`
-	Where
-	Symptom string `json:"symptom,omitempty"`
-	Cause   string `json:"cause,omitempty"`
-	At      Where  `json:"at"` // of the symptom or cause
-	Text    string `json:"text"`
+	evidence.Place
+	Symptom string         `json:"symptom,omitempty"`
+	Cause   string         `json:"cause,omitempty"`
+	At      evidence.Place `json:"at"` // of the symptom or cause
+	Text    string         `json:"text"`
 }
 
 // Contradictions gives what speaks against each other in a case, in the order
@@ -38,14 +38,14 @@ func Contradictions(book *rules.Book, k *evidence.Case) []ContradictionReport {
 			}
 			said := unit{symptom: book.Symptoms.Get(f.Symptom), answer: f.Answer, kind: f.Kind, places: f.Over}
 			out = append(out, ContradictionReport{
-				Check: done.ID, Where: where(done.Place), Symptom: f.Symptom, At: where(f.Over[0]),
+				Check: done.ID, Place: done.Place, Symptom: f.Symptom, At: f.Over[0],
 				Text: nothing + ", but the case says: " + lowerFirst(findingText(&said)) + ". Which stands?",
 			})
 		}
 		for _, at := range k.Confirmed {
 			if at.Place.Touches(done.Place) && book.CanProve(check, at.ID) && !among(k.Corrected, at.ID, at.Place) {
 				out = append(out, ContradictionReport{
-					Check: done.ID, Where: where(done.Place), Cause: at.ID, At: where(at.Place),
+					Check: done.ID, Place: done.Place, Cause: at.ID, At: at.Place,
 					Text: nothing + ", but this is confirmed: " + lowerFirst(book.Causes.Get(at.ID).Title) + placesText([]evidence.Place{at.Place}) + ". Which stands?",
 				})
 			}

@@ -36,7 +36,7 @@ func (m *model) firmness(s *noisyor.Solver, w weighed, stops []*rules.Stop) (*Fi
 	random := rand.New(rand.NewPCG(firmSeed, firmSeed))
 	moved := newMovedBook(m)
 	var a noisyor.Answer
-	out := &FirmnessReport{Cause: m.causes[lead].cause.ID, Where: where(m.causes[lead].place), Spread: m.book.Firm.Spread}
+	out := &FirmnessReport{Cause: m.causes[lead].cause.ID, Place: m.causes[lead].place, Spread: m.book.Firm.Spread}
 	var chances []float64
 	for range m.book.Firm.Books {
 		moved.move(random)

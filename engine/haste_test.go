@@ -179,22 +179,21 @@ func checkChanges(t require.TestingT, book *rules.Book, k *evidence.Case) {
 	}
 	for _, change := range r.Haste.ChangesIf {
 		then := *k
-		at := func(w Where) evidence.Place { return evidence.Place{Cylinder: w.Cylinder, End: w.End} }
 		each := func(to *[]evidence.At, c HasteTarget, most int) {
 			*to = slices.Clone(*to)
 			places := c.Places
 			if len(places) == 0 {
-				places = []Where{{}}
+				places = []evidence.Place{{}}
 			}
 			for _, p := range places[:min(most, len(places))] {
-				*to = append(*to, evidence.At{ID: c.Cause, Place: at(p)})
+				*to = append(*to, evidence.At{ID: c.Cause, Place: p})
 			}
 		}
 		switch {
 		case change.If == ChangeAnswer:
 			a := change.Answer
 			then.Findings = append(slices.Clone(k.Findings), evidence.Finding{
-				Symptom: a.Symptom, Answer: evidence.Answer(a.Answer), Kind: a.Kind, At: at(a.Where), Over: []evidence.Place{at(a.Where)},
+				Symptom: a.Symptom, Answer: evidence.Answer(a.Answer), Kind: a.Kind, At: a.Place, Over: []evidence.Place{a.Place},
 			})
 		case change.If == ChangeProved:
 			each(&then.Confirmed, change.Causes[0], 1)

@@ -176,7 +176,7 @@ func soonerVerdict(a, b string) bool {
 func (c *hasteChanges) answered(q QuestionReport, f evidence.Finding, then string) HasteChange {
 	out := c.change(ChangeAnswer, then)
 	out.Answer = &HasteAnswer{
-		Symptom: q.Symptom, Where: q.Where, Question: q.Question, Answer: string(f.Answer), Kind: f.Kind,
+		Symptom: q.Symptom, Place: q.Place, Question: q.Question, Answer: string(f.Answer), Kind: f.Kind,
 		KindTitle: c.book.Symptoms.Get(q.Symptom).KindTitle(f.Kind),
 	}
 	return out
@@ -184,7 +184,7 @@ func (c *hasteChanges) answered(q QuestionReport, f evidence.Finding, then strin
 
 // answersTo gives the findings that a question can bring.
 func (c *hasteChanges) answersTo(q QuestionReport) []evidence.Finding {
-	place := evidence.Place{Cylinder: q.Cylinder, End: q.End}
+	place := q.Place
 	finding := func(answer evidence.Answer, kind string) evidence.Finding {
 		return evidence.Finding{Symptom: q.Symptom, Answer: answer, Kind: kind, At: place, Over: []evidence.Place{place}}
 	}

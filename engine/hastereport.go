@@ -46,7 +46,7 @@ type HasteReason struct {
 	Cause string `json:"cause,omitempty"`
 	Title string `json:"title"`
 	// Places are where the cause is most likely; none: the whole pump.
-	Places []Where `json:"places"`
+	Places []evidence.Place `json:"places"`
 	// Chance that the cause is at one of these places and behind the findings;
 	// 1 for one that was proved and for a stop condition.
 	Chance  float64 `json:"chance"`
@@ -87,7 +87,7 @@ type HasteChange struct {
 // if the symptom has kinds.
 type HasteAnswer struct {
 	Symptom string `json:"symptom"`
-	Where
+	evidence.Place
 	Question  string `json:"question"`
 	Answer    string `json:"answer"`
 	Kind      string `json:"kind,omitempty"`
@@ -97,12 +97,12 @@ type HasteAnswer struct {
 // HasteTarget is a cause whose proof, or whose end, would change the verdict,
 // with the check that tells most surely.
 type HasteTarget struct {
-	Cause      string  `json:"cause"`
-	Title      string  `json:"title"`
-	Places     []Where `json:"places"`
-	Proved     bool    `json:"proved"`
-	Check      string  `json:"check,omitempty"`
-	CheckTitle string  `json:"check_title,omitempty"`
+	Cause      string           `json:"cause"`
+	Title      string           `json:"title"`
+	Places     []evidence.Place `json:"places"`
+	Proved     bool             `json:"proved"`
+	Check      string           `json:"check,omitempty"`
+	CheckTitle string           `json:"check_title,omitempty"`
 }
 
 // HasteDoubt says how often the verdict was the same, more and less urgent in
@@ -127,7 +127,7 @@ func (m *model) hasteReport(h *hurry, stops []*rules.Stop) *HasteReport {
 	}
 	for _, stop := range stops {
 		if h.leave && stop.LeavePump || !h.leave && m.stopWait(stop) == verdict {
-			reason := HasteReason{Stop: stop.ID, Title: m.fill(stop.Title), Places: []Where{}, Chance: 1, Wait: string(verdict), Basis: stop.Basis}
+			reason := HasteReason{Stop: stop.ID, Title: m.fill(stop.Title), Places: []evidence.Place{}, Chance: 1, Wait: string(verdict), Basis: stop.Basis}
 			if stop.Haste != nil && !stop.StopPump {
 				reason.Because, reason.Basis = m.fill(stop.Haste.Because), stop.Haste.Basis
 			}
@@ -172,7 +172,7 @@ func (m *model) addCauses(s *noisyor.Solver, w weighed, h *hurry, weight []float
 		})
 	}
 	if h.under {
-		r.Because = append(r.Because, HasteReason{Title: underLocalTitle, Places: []Where{}, Wait: string(h.stops), Basis: rules.BasisJudgement})
+		r.Because = append(r.Because, HasteReason{Title: underLocalTitle, Places: []evidence.Place{}, Wait: string(h.stops), Basis: rules.BasisJudgement})
 	}
 	switch {
 	case len(r.Because) > 0:
@@ -187,11 +187,11 @@ func (m *model) addCauses(s *noisyor.Solver, w weighed, h *hurry, weight []float
 }
 
 // placesOf is where causes are; empty for the whole pump.
-func (m *model) placesOf(causes []int) []Where {
-	out := []Where{}
+func (m *model) placesOf(causes []int) []evidence.Place {
+	out := []evidence.Place{}
 	for _, i := range causes {
 		if p := m.causes[i].place; p != (evidence.Place{}) {
-			out = append(out, where(p))
+			out = append(out, p)
 		}
 	}
 	return out

@@ -38,7 +38,7 @@ func TestTheListAgainstACheckDoneFirst(t *testing.T) {
 	}
 	require.Greater(t, early, 1)
 
-	same, err := WithFirst(book, k, checks[0].ID, evidence.Place{Cylinder: checks[0].Cylinder, End: checks[0].End})
+	same, err := WithFirst(book, k, checks[0].ID, checks[0].Place)
 	require.NoError(t, err)
 	assert.Equal(t, same.Minutes, same.FirstMinutes)
 	assert.Equal(t, same.Share, same.FirstShare)
@@ -47,7 +47,7 @@ func TestTheListAgainstACheckDoneFirst(t *testing.T) {
 
 	inside := 0
 	for _, c := range checks[1:] {
-		out, err := WithFirst(book, k, c.ID, evidence.Place{Cylinder: c.Cylinder, End: c.End})
+		out, err := WithFirst(book, k, c.ID, c.Place)
 		require.NoError(t, err)
 		require.False(t, out.Useless, c.ID)
 		assert.Equal(t, same.Minutes, out.Minutes)

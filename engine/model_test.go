@@ -231,7 +231,7 @@ func TestLawsOfTheReport(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, c := range r.Causes {
-			p := reported(t, again, c.Cause, evidence.Place{Cylinder: c.Cylinder, End: c.End})
+			p := reported(t, again, c.Cause, c.Place)
 			if math.Abs(p-c.Probability) > 1e-12 {
 				t.Fatalf("the order of the findings moves %s from %g to %g", c.Cause, c.Probability, p)
 			}

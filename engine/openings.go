@@ -66,7 +66,7 @@ func (o *openings) access(at evidence.At) []string {
 		needs = append(needs, o.access(evidence.At{ID: id, Place: place})...)
 	}
 	o.steps = append(o.steps, StepReport{
-		Number: len(o.steps) + 1, Kind: StepAccess, ID: a.ID, Where: where(place), Title: o.fill(a.Title), Do: o.fill(a.Do),
+		Number: len(o.steps) + 1, Kind: StepAccess, ID: a.ID, Place: place, Title: o.fill(a.Title), Do: o.fill(a.Do),
 		Pump: string(rules.NeedsIsolated), BeforeTurning: a.BeforeTurning, Minutes: a.Minutes, Needs: needs, Tools: o.fillAll(a.Tools), Looks: []string{}, Results: []ResultReport{}, FromLocal: a.FromLocal,
 	})
 	return append(slices.Clone(needs), a.ID)
@@ -100,5 +100,5 @@ func (o *openings) safety(id string) []string {
 }
 
 func (o *openings) has(kind, id string, place evidence.Place) int {
-	return slices.IndexFunc(o.steps, func(s StepReport) bool { return s.Kind == kind && s.ID == id && s.Where == where(place) })
+	return slices.IndexFunc(o.steps, func(s StepReport) bool { return s.Kind == kind && s.ID == id && s.Place == place })
 }

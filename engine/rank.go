@@ -35,7 +35,7 @@ type RankedHaste struct {
 // RankedCause is one cause at one place with its chance.
 type RankedCause struct {
 	Cause string `json:"cause"`
-	Where
+	evidence.Place
 	Probability float64 `json:"probability"` // to six digits behind the point
 }
 
@@ -88,7 +88,7 @@ func (r *Ranker) Rank(k *evidence.Case, least float64) (*Ranking, error) {
 	out.Haste = &RankedHaste{h.name(r.book)}
 	for i, in := range m.causes {
 		if p := w.Posterior[i]; p >= least && !m.confirmed[i] && in.prior > 0 {
-			out.Causes = append(out.Causes, RankedCause{Cause: in.cause.ID, Where: where(in.place), Probability: math.Round(p*1e6) / 1e6})
+			out.Causes = append(out.Causes, RankedCause{Cause: in.cause.ID, Place: in.place, Probability: math.Round(p*1e6) / 1e6})
 		}
 	}
 	sort.SliceStable(out.Causes, func(a, b int) bool { return likelier(out.Causes[a].Probability, out.Causes[b].Probability) })

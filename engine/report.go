@@ -94,7 +94,7 @@ type LocalReport struct {
 // the rulebook is moved at random.
 type FirmnessReport struct {
 	Cause string `json:"cause"`
-	Where
+	evidence.Place
 	Books      int     `json:"books"`       // perturbed books
 	Spread     float64 `json:"spread"`      // standard deviation on the log-odds scale
 	StaysFirst int     `json:"stays_first"` // of those books
@@ -172,16 +172,10 @@ type MeasuredReport struct {
 	Signs []MeasuredFinding `json:"signs"`
 }
 
-// Where names a place of the pump. Both empty: the whole pump.
-type Where struct {
-	Cylinder string `json:"cylinder"`
-	End      string `json:"end"`
-}
-
 // CauseReport is one cause at one place.
 type CauseReport struct {
 	Cause string `json:"cause"`
-	Where
+	evidence.Place
 	Title       string   `json:"title"`
 	Group       string   `json:"group"`
 	Probability float64  `json:"probability"`
@@ -208,7 +202,7 @@ type Reason struct {
 // ConfirmedReport is a cause that was proved, with what to do about it.
 type ConfirmedReport struct {
 	Cause string `json:"cause"`
-	Where
+	evidence.Place
 	Title string `json:"title"`
 	// Behind says what the repair is done behind: pump (its isolation),
 	// own-line, nothing. Safety are the safety steps of its own that come
@@ -260,7 +254,7 @@ type StepReport struct {
 	Number int    `json:"number"`
 	Kind   string `json:"kind"`
 	ID     string `json:"id"`
-	Where
+	evidence.Place
 	Title   string  `json:"title"`
 	Pump    string  `json:"pump,omitempty"` // how the pump stands: running, live, stopped, any, isolated
 	Minutes float64 `json:"minutes"`
@@ -299,7 +293,7 @@ type ResultReport struct {
 // answered with the pump as it stands.
 type QuestionReport struct {
 	Symptom string `json:"symptom"`
-	Where
+	evidence.Place
 	Question string   `json:"question"`
 	Tell     string   `json:"tell,omitempty"`
 	Kinds    []string `json:"kinds"`

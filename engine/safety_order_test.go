@@ -224,7 +224,7 @@ func orderOfTheWork(k *evidence.Case, r *Report) string {
 			return s.ID + " needs a whole rod"
 		}
 		if s.Kind == StepAccess {
-			open[evidence.At{ID: s.ID, Place: evidence.Place{Cylinder: s.Cylinder, End: s.End}}] = true
+			open[evidence.At{ID: s.ID, Place: s.Place}] = true
 		}
 		if s.Kind != StepReturn {
 			continue
@@ -256,7 +256,7 @@ func orderOfTheWork(k *evidence.Case, r *Report) string {
 				return s.ID + " before a whole rod is in"
 			}
 		}
-		open[evidence.At{ID: s.ID, Place: evidence.Place{Cylinder: s.Cylinder, End: s.End}}] = false
+		open[evidence.At{ID: s.ID, Place: s.Place}] = false
 	}
 	return ""
 }

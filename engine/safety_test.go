@@ -131,7 +131,7 @@ func (w *watcher) waited(r *Report, at int) string {
 	}
 	for _, id := range w.book.Checks.Get(s.ID).AfterIn(w.k, w.book) {
 		for _, later := range r.Steps[at+1:] {
-			if later.ID == id && later.Kind == StepCheck && (evidence.Place{Cylinder: s.Cylinder, End: s.End}).Touches(evidence.Place{Cylinder: later.Cylinder, End: later.End}) {
+			if later.ID == id && later.Kind == StepCheck && s.Place.Touches(later.Place) {
 				return "stands before " + id
 			}
 		}
@@ -140,7 +140,7 @@ func (w *watcher) waited(r *Report, at int) string {
 }
 
 func (w *watcher) step(s StepReport, r *Report) string {
-	place := evidence.Place{Cylinder: s.Cylinder, End: s.End}
+	place := s.Place
 	switch s.Kind {
 	case StepSafety:
 		return w.safety(s.ID)

@@ -28,7 +28,7 @@ func inDoubt(chance float64) bool { return chance > 0.1 && chance < 0.9 }
 type MeasuredFinding struct {
 	Sign string `json:"sign"`
 	Of   string `json:"of"` // the measured value, or the part whose changes were recorded
-	Where
+	evidence.Place
 	Title   string  `json:"title"`
 	Symptom string  `json:"symptom"`
 	Kind    string  `json:"kind,omitempty"`
@@ -259,7 +259,7 @@ func titledAt(title string, place evidence.Place) string {
 
 // claim notes one sign at one place, unless the crew has said it already.
 func (s *signReader) claim(f MeasuredFinding, place evidence.Place, pos source.Pos) {
-	f.Where = where(place)
+	f.Place = place
 	f.Counted = true
 	for i := range s.k.Findings {
 		said := &s.k.Findings[i]

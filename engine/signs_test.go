@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"telltale/evidence"
 	"telltale/evidence/source"
 )
 
@@ -111,7 +112,7 @@ func TestAReadingBesideTheCrewsWordIsNotCountedTwice(t *testing.T) {
 	alone, both := diagnose(t, openAt2+said), diagnose(t, openAt2+said+rodLow(12, 1))
 	require.Len(t, both.Causes, len(alone.Causes))
 	for _, c := range alone.Causes {
-		assert.InDelta(t, c.Probability, chanceAt(both, c.Cause, c.Where), 1e-12, c.Cause)
+		assert.InDelta(t, c.Probability, chanceAt(both, c.Cause, c.Place), 1e-12, c.Cause)
 	}
 	sign := signOf(t, both, "rod-measured-low", "2")
 	assert.False(t, sign.Counted)
@@ -123,9 +124,9 @@ func TestAReadingBesideTheCrewsWordIsNotCountedTwice(t *testing.T) {
 	assert.True(t, signOf(t, vague, "rod-measured-low", "2").Counted)
 }
 
-func chanceAt(r *Report, cause string, where Where) float64 {
+func chanceAt(r *Report, cause string, where evidence.Place) float64 {
 	for _, c := range r.Causes {
-		if c.Cause == cause && c.Where == where {
+		if c.Cause == cause && c.Place == where {
 			return c.Probability
 		}
 	}
@@ -262,7 +263,7 @@ func TestInchAndMetricReadingsRankAlike(t *testing.T) {
     2: {resolution: 0.0254 mm, rod: parted, crosshead: seated, back: {top: 3.4798 mm, bottom: 2.8702 mm}, middle: {top: 3.4798 mm, bottom: 2.8702 mm}, front: {top: 3.4798 mm, bottom: 2.8702 mm}}
 `)
 	for _, c := range inch.Causes {
-		assert.InDelta(t, c.Probability, chanceAt(metric, c.Cause, c.Where), 1e-9, c.Cause)
+		assert.InDelta(t, c.Probability, chanceAt(metric, c.Cause, c.Place), 1e-9, c.Cause)
 	}
 }
 

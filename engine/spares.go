@@ -205,7 +205,7 @@ func (t *teardown) besides(part *rules.Part, places []evidence.Place) []BesidesR
 			}
 			listed = append(listed, at)
 			a := t.book.Access.Get(at.ID)
-			out = append(out, BesidesReport{ID: at.ID, Where: where(at.Place), Title: t.fill(a.Title), Minutes: a.Minutes + a.Close.Minutes, Hands: a.Hands})
+			out = append(out, BesidesReport{ID: at.ID, Place: at.Place, Title: t.fill(a.Title), Minutes: a.Minutes + a.Close.Minutes, Hands: a.Hands})
 		}
 	}
 	return out

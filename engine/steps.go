@@ -201,7 +201,7 @@ func (m *model) foundBy(s *noisyor.Solver, w weighed, miss []float64, before flo
 
 func (m *model) step(t task, raw []order.Step, tasks []task, i int, weight []float64, found float64) StepReport {
 	r := StepReport{
-		Kind: t.kind, Where: where(t.place), Minutes: raw[i].Minutes, FoundByHere: found, Needs: m.needs(raw, tasks, i),
+		Kind: t.kind, Place: t.place, Minutes: raw[i].Minutes, FoundByHere: found, Needs: m.needs(raw, tasks, i),
 		Tools: []string{}, Looks: []string{}, Results: []ResultReport{},
 	}
 	switch {
@@ -291,7 +291,7 @@ func (m *model) returns(tasks []task, sequence []int, found float64) []StepRepor
 			out = append(out, m.returnStep(due[done], found))
 		}
 		out = append(out, StepReport{
-			Kind: StepReturn, ID: a.ID, Where: where(at.Place), Title: m.fill(a.Close.Title),
+			Kind: StepReturn, ID: a.ID, Place: at.Place, Title: m.fill(a.Close.Title),
 			Minutes: a.Close.Minutes, Do: m.fill(a.Close.Do), FoundByHere: found,
 			Needs: []string{}, Tools: []string{}, Looks: []string{}, Results: []ResultReport{}, FromLocal: a.FromLocal,
 		})

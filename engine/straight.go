@@ -2,18 +2,20 @@ package engine
 
 import (
 	"slices"
+
+	"telltale/evidence"
 )
 
 // GoStraightReport is an offer to leave the order of the list: one cause is so
 // likely that the look which can prove it may come first.
 type GoStraightReport struct {
-	Cause       string  `json:"cause"`
-	Check       string  `json:"check"`
-	Where               // of the cause
-	At          Where   `json:"at"` // of the check
-	Title       string  `json:"title"`
-	CheckTitle  string  `json:"check_title"`
-	Probability float64 `json:"probability"`
+	Cause          string         `json:"cause"`
+	Check          string         `json:"check"`
+	evidence.Place                // of the cause
+	At             evidence.Place `json:"at"` // of the check
+	Title          string         `json:"title"`
+	CheckTitle     string         `json:"check_title"`
+	Probability    float64        `json:"probability"`
 	// Step is the number of the look in the list; First are the steps that come
 	// before it all the same: safety, openings, and the checks that must be
 	// done before something is opened.
@@ -35,7 +37,7 @@ func (p *planner) straight(sequence []int, r *Report) *GoStraightReport {
 			continue
 		}
 		for _, f := range p.steps[i].Finds {
-			if in := p.m.causes[f.Cause]; in.cause.ID == top.Cause && where(in.place) == top.Where && f.Sure > sure {
+			if in := p.m.causes[f.Cause]; in.cause.ID == top.Cause && in.place == top.Place && f.Sure > sure {
 				best, sure = n, f.Sure
 			}
 		}
@@ -45,7 +47,7 @@ func (p *planner) straight(sequence []int, r *Report) *GoStraightReport {
 	}
 	t := p.tasks[sequence[best]]
 	return &GoStraightReport{
-		Cause: top.Cause, Check: t.check.ID, Where: top.Where, At: where(t.place), Title: top.Title, CheckTitle: p.m.fill(t.check.Title),
+		Cause: top.Cause, Check: t.check.ID, Place: top.Place, At: t.place, Title: top.Title, CheckTitle: p.m.fill(t.check.Title),
 		Probability: top.Probability, Step: best + 1, First: p.onTheWay(sequence, best),
 	}
 }

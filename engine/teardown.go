@@ -172,7 +172,7 @@ func total(xs []float64) float64 {
 func (t *teardown) lookedFor() {
 	add := func(i int, chance float64) {
 		in := t.causes[i]
-		t.out.For = append(t.out.For, TargetReport{Cause: in.cause.ID, Where: where(in.place), Title: in.cause.Title, Chance: chance})
+		t.out.For = append(t.out.For, TargetReport{Cause: in.cause.ID, Place: in.place, Title: in.cause.Title, Chance: chance})
 	}
 	if t.out.Named {
 		for _, i := range t.targets {
@@ -194,11 +194,11 @@ func (t *teardown) lookedFor() {
 
 func (t *teardown) openings() {
 	for _, at := range t.k.Pump.Open {
-		t.out.Opens = append(t.out.Opens, t.openReport(at.ID, where(at.Place), 0))
+		t.out.Opens = append(t.out.Opens, t.openReport(at.ID, at.Place, 0))
 	}
 	for _, step := range t.out.Steps {
 		if step.Kind == StepAccess {
-			t.out.Opens = append(t.out.Opens, t.openReport(step.ID, step.Where, step.Number))
+			t.out.Opens = append(t.out.Opens, t.openReport(step.ID, step.Place, step.Number))
 		}
 	}
 	t.out.Hands = 1
@@ -210,9 +210,9 @@ func (t *teardown) openings() {
 	}
 }
 
-func (t *teardown) openReport(id string, at Where, step int) OpenReport {
+func (t *teardown) openReport(id string, at evidence.Place, step int) OpenReport {
 	a := t.book.Access.Get(id)
-	out := OpenReport{ID: id, Where: at, Title: t.fill(a.Title), Step: step, Hands: a.Hands}
+	out := OpenReport{ID: id, Place: at, Title: t.fill(a.Title), Step: step, Hands: a.Hands}
 	if step > 0 {
 		out.Minutes = a.Minutes
 	}
@@ -353,12 +353,12 @@ func (t *teardown) readings() {
 		back := t.book.Returns.Get(step.ID)
 		switch {
 		case step.Kind == StepCheck:
-			t.reading(step.Number, t.book.Checks.Get(step.ID), step.Where, step.Title)
+			t.reading(step.Number, t.book.Checks.Get(step.ID), step.Place, step.Title)
 		case step.Kind == StepReturn && back != nil:
 			for _, at := range t.opened {
 				for _, id := range back.Repeats {
 					if c := t.book.Checks.Get(id); slices.Contains(back.Opened, at.ID) {
-						t.reading(step.Number, c, where(placeAt(c.Level, at.Place)), step.Title+": "+t.fill(c.Title))
+						t.reading(step.Number, c, placeAt(c.Level, at.Place), step.Title+": "+t.fill(c.Title))
 					}
 				}
 			}
@@ -367,9 +367,9 @@ func (t *teardown) readings() {
 }
 
 // reading leaves room for the readings of one check, taken at a step.
-func (t *teardown) reading(step int, c *rules.Check, at Where, title string) {
+func (t *teardown) reading(step int, c *rules.Check, at evidence.Place, title string) {
 	for _, blank := range c.Read {
-		b := BlankReport{Step: step, Check: c.ID, Where: at, Title: title, What: t.fill(blank.What), Limits: []string{}, Gauges: figures.Gauges(t.book.GaugesFor(c.ID))}
+		b := BlankReport{Step: step, Check: c.ID, Place: at, Title: title, What: t.fill(blank.What), Limits: []string{}, Gauges: figures.Gauges(t.book.GaugesFor(c.ID))}
 		for _, id := range blank.Limits {
 			b.Limits = append(b.Limits, t.book.Limits.Get(id).Title+": "+t.fill("{"+id+"}"))
 		}

@@ -37,8 +37,6 @@ func drawNamed(t *rapid.T, m *model) []evidence.At {
 	return out
 }
 
-func placeOf(w Where) evidence.Place { return evidence.Place{Cylinder: w.Cylinder, End: w.End} }
-
 // unclosed gives the first fault of a plan's closing up: what is open, already
 // or by a step, is closed exactly once, and each step back to service that
 // applies stands once, before the closing that it must come before. While a
@@ -54,7 +52,7 @@ func unclosed(book *rules.Book, k *evidence.Case, plan *Teardown) string {
 	stands := map[string][]int{}
 	isolated := len(k.Pump.Open) > 0 || k.Pump.State == evidence.Isolated
 	for i, s := range plan.Steps {
-		at := evidence.At{ID: s.ID, Place: placeOf(s.Where)}
+		at := evidence.At{ID: s.ID, Place: s.Place}
 		switch {
 		case s.Kind == StepAccess:
 			open[at]++
@@ -69,7 +67,7 @@ func unclosed(book *rules.Book, k *evidence.Case, plan *Teardown) string {
 	}
 	listed := map[evidence.At]int{}
 	for _, o := range plan.Opens {
-		listed[evidence.At{ID: o.ID, Place: placeOf(o.Where)}]++
+		listed[evidence.At{ID: o.ID, Place: o.Place}]++
 	}
 	for at, n := range open {
 		if n != 1 || closed[at] != 1 || listed[at] != 1 {
@@ -110,8 +108,8 @@ func missedShare(m *model, plan *Teardown) float64 {
 			if s.Kind != StepCheck {
 				continue
 			}
-			for _, f := range still.findsAny(m.book.Checks.Get(s.ID), placeOf(s.Where)) {
-				if in := m.causes[f.Cause]; in.cause.ID == target.Cause && in.place == placeOf(target.Where) {
+			for _, f := range still.findsAny(m.book.Checks.Get(s.ID), s.Place) {
+				if in := m.causes[f.Cause]; in.cause.ID == target.Cause && in.place == target.Place {
 					miss *= 1 - f.Sure
 				}
 			}
@@ -150,7 +148,7 @@ func TestEveryTeardownIsSafeAndClosesUp(t *testing.T) {
 		}
 		seen := map[evidence.At]bool{}
 		for _, f := range plan.For {
-			seen[evidence.At{ID: f.Cause, Place: placeOf(f.Where)}] = true
+			seen[evidence.At{ID: f.Cause, Place: f.Place}] = true
 		}
 		for _, at := range named {
 			if !seen[at] || len(seen) != len(plan.For) {
@@ -327,7 +325,7 @@ func TestPartsAgreeWithEnumeration(t *testing.T) {
 func openedBy(plan *Teardown) []evidence.At {
 	var out []evidence.At
 	for _, o := range plan.Opens {
-		out = append(out, evidence.At{ID: o.ID, Place: placeOf(o.Where)})
+		out = append(out, evidence.At{ID: o.ID, Place: o.Place})
 	}
 	return out
 }

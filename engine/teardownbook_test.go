@@ -82,7 +82,7 @@ func mistold(book *rules.Book, k *evidence.Case, plan *Teardown) string {
 		step := plan.Steps[r.Step-1]
 		back := book.Returns.Get(step.ID)
 		repeated := step.Kind == StepReturn && back != nil && slices.Contains(back.Repeats, r.Check)
-		if !repeated && (step.Kind != StepCheck || step.ID != r.Check || step.Where != r.Where) {
+		if !repeated && (step.Kind != StepCheck || step.ID != r.Check || step.Place != r.Place) {
 			return "a reading of " + r.Check + ", which is not in the list"
 		}
 	}
@@ -106,7 +106,7 @@ func mistold(book *rules.Book, k *evidence.Case, plan *Teardown) string {
 func outOfReach(book *rules.Book, k *evidence.Case, plan *Teardown, spare SpareReport) string {
 	open := openedBy(plan)
 	for _, more := range spare.OpenBesides {
-		at := evidence.At{ID: more.ID, Place: placeOf(more.Where)}
+		at := evidence.At{ID: more.ID, Place: more.Place}
 		if slices.Contains(open, at) {
 			return spare.Part + ": is open already: " + at.ID
 		}
@@ -316,6 +316,6 @@ func TestPartsBehindWhatThePlanLeavesShut(t *testing.T) {
 		for _, tool := range append(slices.Clone(book.Parts.Get(part).Tools), housing.Tools...) {
 			assert.True(t, slices.Contains(plan.Tools, tool) != slices.Contains(plan.RepairTools, tool), "%s for %s stands once", tool, part)
 		}
-		assert.Equal(t, BesidesReport{ID: housing.ID, Where: Where{Cylinder: "2"}, Title: housing.Title, Minutes: housing.Minutes + housing.Close.Minutes, Hands: housing.Hands}, last, part)
+		assert.Equal(t, BesidesReport{ID: housing.ID, Place: evidence.Place{Cylinder: "2"}, Title: housing.Title, Minutes: housing.Minutes + housing.Close.Minutes, Hands: housing.Hands}, last, part)
 	}
 }

@@ -39,7 +39,7 @@ type Teardown struct {
 // TargetReport is a cause that is looked for.
 type TargetReport struct {
 	Cause string `json:"cause"`
-	Where
+	evidence.Place
 	Title  string  `json:"title"`
 	Chance float64 `json:"chance"`
 }
@@ -47,7 +47,7 @@ type TargetReport struct {
 // OpenReport is something that is opened, in the order of the list.
 type OpenReport struct {
 	ID string `json:"id"`
-	Where
+	evidence.Place
 	Title   string  `json:"title"`
 	Step    int     `json:"step"` // 0: it is open already
 	Minutes float64 `json:"minutes"`
@@ -87,7 +87,7 @@ type SpareReport struct {
 // open.
 type BesidesReport struct {
 	ID string `json:"id"`
-	Where
+	evidence.Place
 	Title   string  `json:"title"`
 	Minutes float64 `json:"minutes"` // to open it and to close it
 	Hands   int     `json:"hands"`
@@ -97,7 +97,7 @@ type BesidesReport struct {
 // already get at.
 type WornReport struct {
 	Part string `json:"part"`
-	Where
+	evidence.Place
 	Title string  `json:"title"`
 	Hours float64 `json:"hours"` // that it has run
 	Life  float64 `json:"life"`  // hours that it is good for
@@ -108,7 +108,7 @@ type WornReport struct {
 // more is opened.
 type ExtraReport struct {
 	Check string `json:"check"`
-	Where
+	evidence.Place
 	Title    string  `json:"title"`
 	Chance   float64 `json:"chance"`    // that it exposes a cause, by the ranking
 	Minutes  float64 `json:"minutes"`   // now
@@ -122,7 +122,7 @@ type ExtraReport struct {
 type BlankReport struct {
 	Step  int    `json:"step"` // the step at which it is taken
 	Check string `json:"check"`
-	Where
+	evidence.Place
 	Title  string   `json:"title"`
 	What   string   `json:"what"`
 	Limits []string `json:"limits"`

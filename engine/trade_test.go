@@ -3,6 +3,8 @@ package engine
 import (
 	"testing"
 
+	"telltale/evidence"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -154,7 +156,7 @@ func TestWhereAPistonLeakShows(t *testing.T) {
 func TestValvesOfADuplexBelongToAnEnd(t *testing.T) {
 	const head = "pump: {action: duplex-double-acting, state: running}\n"
 	known := diagnose(t, head+"findings: {valve-slam: {present: [left crank], absent: [left head, right]}}")
-	assert.Equal(t, Where{Cylinder: "left", End: "crank"}, known.Causes[0].Where)
+	assert.Equal(t, evidence.Place{Cylinder: "left", End: "crank"}, known.Causes[0].Place)
 	vague := diagnose(t, head+"findings: {valve-slam: {left: present, absent: [right]}}")
 	assert.Equal(t, "left", vague.Causes[0].Cylinder)
 	assert.Equal(t, vague.Causes[0].Cause, vague.Causes[1].Cause)

@@ -130,8 +130,6 @@ func (m *model) reasons(w weighed, cause int) (pro, contra []Reason) {
 	return pro, contra
 }
 
-func where(p evidence.Place) Where { return Where{Cylinder: p.Cylinder, End: p.End} }
-
 // causeReports lists every cause that is not proved or ruled out, likeliest
 // first; equal ones stay in the order of the book.
 func (m *model) causeReports(w weighed) []CauseReport {
@@ -142,7 +140,7 @@ func (m *model) causeReports(w weighed) []CauseReport {
 		}
 		c := in.cause
 		r := CauseReport{
-			Cause: c.ID, Where: where(in.place), Title: m.fill(c.Title), Group: c.Group, Probability: w.Posterior[i],
+			Cause: c.ID, Place: in.place, Title: m.fill(c.Title), Group: c.Group, Probability: w.Posterior[i],
 			Why: m.fill(c.Why), Repair: m.fill(c.Repair), Again: m.fill(c.Again), Parts: m.partTitles(c), Ruins: m.fill(c.Ruins), Basis: c.Basis,
 			FromLocal: c.FromLocal,
 		}
@@ -165,7 +163,7 @@ func (m *model) confirmedReports() []ConfirmedReport {
 		if m.confirmed[i] {
 			c := in.cause
 			out = append(out, ConfirmedReport{
-				Cause: c.ID, Where: where(in.place), Title: m.fill(c.Title),
+				Cause: c.ID, Place: in.place, Title: m.fill(c.Title),
 				Behind: string(c.Behind), Safety: m.guardReports(c.Safety),
 				Repair: m.fill(c.Repair), Again: m.fill(c.Again), Parts: m.partTitles(c), Ruins: m.fill(c.Ruins), FromLocal: c.FromLocal,
 				Corrected: among(m.k.Corrected, c.ID, in.place), CheckedAgain: among(m.k.Rechecked, c.ID, in.place),

@@ -53,7 +53,7 @@ func (t *teardown) extra(c *rules.Check, place evidence.Place) (ExtraReport, boo
 		chance += t.w.Posterior[f.Cause] * t.miss[f.Cause] * f.Sure
 	}
 	out := ExtraReport{
-		Check: c.ID, Where: where(place), Title: t.fill(c.Title), Chance: min(1, chance),
+		Check: c.ID, Place: place, Title: t.fill(c.Title), Chance: min(1, chance),
 		Minutes: c.Minutes, ComeBack: t.comeBack(c, place), Looks: t.stillToFind(finds),
 	}
 	saved := out.Chance * out.ComeBack
@@ -125,7 +125,7 @@ func (t *teardown) worn() {
 		for _, at := range rec.PerPlace {
 			life, by := lifeAt(rec, at.Place)
 			if life > 0 && at.Running >= life && t.inReach(part, at.Place) && !within(at.Place, t.usedUp(part.ID)) {
-				t.out.Worn = append(t.out.Worn, WornReport{Part: part.ID, Where: where(at.Place), Title: part.Title, Hours: at.Running, Life: life, By: by})
+				t.out.Worn = append(t.out.Worn, WornReport{Part: part.ID, Place: at.Place, Title: part.Title, Hours: at.Running, Life: life, By: by})
 			}
 		}
 	}

@@ -135,7 +135,7 @@ func TestPlansOfTheBuiltInBookOfferLooks(t *testing.T) {
 			require.NotEmpty(t, plan.WhileOpen)
 			for _, e := range plan.WhileOpen {
 				for _, id := range book.Checks.Get(e.Check).Access {
-					assert.True(t, book.IsOpen(id, placeOf(e.Where), openedBy(plan)), "%s needs %s", e.Check, id)
+					assert.True(t, book.IsOpen(id, e.Place, openedBy(plan)), "%s needs %s", e.Check, id)
 				}
 			}
 		})
@@ -150,7 +150,7 @@ func TestPartsPastTheirLifeByHand(t *testing.T) {
 		known, named string
 		want         []WornReport
 	}{
-		"piston out":    {record, "liner-scored", []WornReport{{Part: "piston", Where: Where{Cylinder: "2"}, Title: "Piston", Hours: 1380, Life: 700, By: "expected-life"}}},
+		"piston out":    {record, "liner-scored", []WornReport{{Part: "piston", Place: evidence.Place{Cylinder: "2"}, Title: "Piston", Hours: 1380, Life: 700, By: "expected-life"}}},
 		"cylinder shut": {record, "extension-rod-not-seated", []WornReport{}},
 		"within it":     {strings.Replace(record, "700 h", "1400 h", 1), "liner-scored", []WornReport{}},
 		"no life known": {strings.Replace(record, "expected-life: 700 h, ", "", 1), "extension-rod-not-seated", []WornReport{}},

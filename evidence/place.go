@@ -37,18 +37,14 @@ const (
 // Place is somewhere on the pump: the whole pump (zero value), a cylinder, or
 // one end of a double-acting cylinder.
 type Place struct {
-	Cylinder string
-	End      string
+	Cylinder string `json:"cylinder"`
+	End      string `json:"end"`
 }
 
 // String gives "2", "left", "left head"; "" for the whole pump.
 func (p Place) String() string {
 	return strings.TrimSpace(p.Cylinder + " " + p.End)
 }
-
-// MarshalText writes the place as the crew does, so that JSON has the text and
-// the program the place: nothing reads a text back.
-func (p Place) MarshalText() ([]byte, error) { return []byte(p.String()), nil }
 
 // Touches says whether one of the two places contains the other: what is at
 // one of them acts on the other.

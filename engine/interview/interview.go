@@ -344,7 +344,7 @@ func returns(book *rules.Book, k *evidence.Case, r *engine.Report) ([]engine.Ste
 // closesUnopened says whether a step closes what only steps still to come would
 // open.
 func closesUnopened(book *rules.Book, k *evidence.Case, step engine.StepReport) bool {
-	return book.Access.Get(step.ID) != nil && !k.Pump.Has(step.ID, evidence.Place{Cylinder: step.Cylinder, End: step.End})
+	return book.Access.Get(step.ID) != nil && !k.Pump.Has(step.ID, step.Place)
 }
 
 // mostInARow is how many questions are asked before a check is done: a crew at
@@ -369,7 +369,7 @@ func ahead(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, error)
 		m.Kind, m.Step = Do, step
 		return m, nil
 	}
-	if straight != nil && s.Straight != StraightKey(straight) && !s.Declined[StraightKey(straight)] && !s.Declined[StepKey(engine.StepReport{Kind: engine.StepCheck, ID: straight.Check, Where: straight.At})] {
+	if straight != nil && s.Straight != StraightKey(straight) && !s.Declined[StraightKey(straight)] && !s.Declined[StepKey(engine.StepReport{Kind: engine.StepCheck, ID: straight.Check, Place: straight.At})] {
 		m.Kind = Straight
 		return m, nil
 	}

@@ -194,7 +194,7 @@ func (c *crew) answer(s *rules.Symptom, places []evidence.Place) {
 
 func (c *crew) do(m Move) {
 	s := m.Step
-	place := evidence.Place{Cylinder: s.Cylinder, End: s.End}
+	place := s.Place
 	switch s.Kind {
 	case engine.StepSafety:
 		c.s.Safe[s.ID] = true

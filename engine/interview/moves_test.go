@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"telltale/engine"
+	"telltale/evidence"
 )
 
 // A crew at the pump wants to get on: after some questions a check is due, and
@@ -49,7 +50,7 @@ func TestWhatMakesThePumpWait(t *testing.T) {
 func TestPutOffAtOneCylinderOnly(t *testing.T) {
 	s := NewSitting()
 	at := func(kind, id, cylinder string, needs ...string) engine.StepReport {
-		return engine.StepReport{Kind: kind, ID: id, Where: engine.Where{Cylinder: cylinder}, Needs: needs}
+		return engine.StepReport{Kind: kind, ID: id, Place: evidence.Place{Cylinder: cylinder}, Needs: needs}
 	}
 	r := &engine.Report{Steps: []engine.StepReport{
 		at(engine.StepSafety, "lock-power", ""),

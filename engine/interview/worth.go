@@ -55,7 +55,7 @@ func grouped(k *evidence.Case, r *engine.Report) []*question {
 		if asked.Bits < leastBits {
 			continue
 		}
-		place := evidence.Place{Cylinder: asked.Cylinder, End: asked.End}
+		place := asked.Place
 		at := slices.IndexFunc(out, func(q *question) bool { return q.symptom == asked.Symptom })
 		if at < 0 {
 			out = append(out, &question{symptom: asked.Symptom, places: []evidence.Place{place}})

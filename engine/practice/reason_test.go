@@ -23,7 +23,7 @@ func TestAHigherFigureThanTheToolsHasItsReason(t *testing.T) {
 		require.NoError(t, err)
 		listed := map[evidence.At]bool{}
 		for _, step := range steps {
-			listed[evidence.At{ID: step.ID, Place: evidence.Place{Cylinder: step.Cylinder, End: step.End}}] = true
+			listed[evidence.At{ID: step.ID, Place: step.Place}] = true
 		}
 		for _, o := range s.Offers(Check) {
 			j, err := s.judge(Choice{Action: Action{Do: Check, ID: o.ID, Place: o.Places[0]}, before: s.copy()})

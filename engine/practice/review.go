@@ -168,7 +168,7 @@ func (s *Session) bits(j *Judged) error {
 		return err
 	}
 	for i, q := range r.Ask {
-		place := evidence.Place{Cylinder: q.Cylinder, End: q.End}
+		place := q.Place
 		if i == 0 {
 			j.BestBits, j.BestLook = q.Bits, Action{Do: Look, ID: q.Symptom, Place: place}
 		}

@@ -42,7 +42,7 @@ func (s *Session) Best() (next, goal Action, ok bool, err error) {
 // of the list needs.
 func (s *Session) fromList(steps []engine.StepReport) (next, goal Action, ok bool) {
 	for i, step := range steps {
-		place := evidence.Place{Cylinder: step.Cylinder, End: step.End}
+		place := step.Place
 		switch step.Kind {
 		case engine.StepCheck:
 			a := Action{Do: Check, ID: step.ID, Place: place}
@@ -69,9 +69,9 @@ func (s *Session) fromList(steps []engine.StepReport) (next, goal Action, ok boo
 // leadsTo gives the first check behind a step that needs it. Where a stop
 // condition wants the stop or the lock, every check does.
 func leadsTo(later []engine.StepReport, step engine.StepReport) (Action, bool) {
-	here := evidence.Place{Cylinder: step.Cylinder, End: step.End}
+	here := step.Place
 	for _, c := range later {
-		place := evidence.Place{Cylinder: c.Cylinder, End: c.End}
+		place := c.Place
 		if c.Kind == engine.StepCheck && slices.Contains(c.Needs, step.ID) && (step.BeforeTurning || here.Touches(place)) {
 			return Action{Do: Check, ID: c.ID, Place: place}, true
 		}

@@ -7,7 +7,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"telltale/engine"
-	"telltale/evidence"
 )
 
 // aUserOfTriage goes through an exercise by the list alone, made anew after
@@ -32,7 +31,7 @@ func aUserOfTriage(t *testing.T, w *World) *Session {
 		}
 		if !doToOpeningOrCheck(t, s, r.Steps) {
 			lead := r.Causes[0]
-			if !s.Do(Action{Do: Name, ID: lead.Cause, Place: evidence.Place{Cylinder: lead.Cylinder, End: lead.End}}).Right {
+			if !s.Do(Action{Do: Name, ID: lead.Cause, Place: lead.Place}).Right {
 				s.Stop(GaveUp)
 			}
 		}
@@ -55,7 +54,7 @@ func doToOpeningOrCheck(t *testing.T, s *Session, steps []engine.StepReport) boo
 		return false
 	}
 	for _, step := range steps {
-		a := Action{Do: doing[step.Kind], ID: step.ID, Place: evidence.Place{Cylinder: step.Cylinder, End: step.End}}
+		a := Action{Do: doing[step.Kind], ID: step.ID, Place: step.Place}
 		out := s.Do(a)
 		for out.Refused != nil { // a look from outside that the list put before the guards of the running pump
 			n := out.Refused.Missing[0]

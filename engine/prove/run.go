@@ -142,7 +142,7 @@ func firstFault(r *engine.Report, e Expectation) string {
 }
 
 func leadName(c engine.CauseReport) string {
-	return at{cause: c.Cause, place: evidence.Place{Cylinder: c.Cylinder, End: c.End}}.String()
+	return at{cause: c.Cause, place: c.Place}.String()
 }
 
 // rankOf is the place in the ranking, from 1; 0 when it is not there.
@@ -225,7 +225,7 @@ func (s step) String() string {
 
 func noStepFault(r *engine.Report, e Expectation) string {
 	for _, s := range r.Steps {
-		if s.ID == e.id && e.at.place.Touches(evidence.Place{Cylinder: s.Cylinder, End: s.End}) {
+		if s.ID == e.id && e.at.place.Touches(s.Place) {
 			return fmt.Sprintf("%s is step %d, want it left out", e.id, s.Number)
 		}
 	}

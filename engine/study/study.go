@@ -130,7 +130,7 @@ func (s *Study) score(k *evidence.Case, r *engine.Ranking) {
 	}
 	best := 0
 	for i, c := range r.Causes {
-		is := truth[engine.RankedCause{Cause: c.Cause, Where: c.Where}]
+		is := truth[engine.RankedCause{Cause: c.Cause, Place: c.Place}]
 		s.weigh(c.Probability, is)
 		if is && best == 0 {
 			best = i + 1
@@ -148,7 +148,7 @@ func (s *Study) score(k *evidence.Case, r *engine.Ranking) {
 }
 
 func key(id string, p evidence.Place) engine.RankedCause {
-	return engine.RankedCause{Cause: id, Where: engine.Where{Cylinder: p.Cylinder, End: p.End}}
+	return engine.RankedCause{Cause: id, Place: p}
 }
 
 // leastSaid keeps one case that the book held for impossible from drowning all
@@ -175,7 +175,7 @@ func (s *Study) miss(k *evidence.Case, r *engine.Ranking, rank int) {
 	m := Miss{Case: k.File, Cause: at.ID, Place: at.Place.String(), Rank: rank}
 	if rank > 0 {
 		c := r.Causes[rank-1]
-		m.Cause, m.Place, m.Said = c.Cause, (evidence.Place{Cylinder: c.Cylinder, End: c.End}).String(), c.Probability
+		m.Cause, m.Place, m.Said = c.Cause, c.Place.String(), c.Probability
 	}
 	s.out.Misses = append(s.out.Misses, m)
 }
@@ -208,7 +208,7 @@ func (s *Study) plannedMinutes(k *evidence.Case, r *engine.Report) (float64, boo
 		if step.Kind != engine.StepCheck {
 			continue
 		}
-		here := evidence.Place{Cylinder: step.Cylinder, End: step.End}
+		here := step.Place
 		for _, f := range s.book.Checks.Get(step.ID).Finds {
 			for _, at := range k.Confirmed {
 				if f.Cause == at.ID && here.Touches(at.Place) {

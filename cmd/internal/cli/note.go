@@ -113,7 +113,7 @@ func runNote(s streams, o noteOptions) error {
 	}
 	lines := []string{said}
 	for _, at := range again {
-		lines = append(lines, "seen again: "+page.Titled(book.Causes.Get(at.ID).Title, engine.Where{Cylinder: at.Place.Cylinder, End: at.Place.End})+" counts as corrected no more")
+		lines = append(lines, "seen again: "+page.Titled(book.Causes.Get(at.ID).Title, at.Place)+" counts as corrected no more")
 	}
 	for _, line := range append(lines, noted(book, k, then)...) {
 		if _, err := fmt.Fprintf(s.out, "%s: %s\n", o.file, line); err != nil {

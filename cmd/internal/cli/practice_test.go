@@ -18,7 +18,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"telltale/cmd/internal/page"
-	"telltale/engine"
 	"telltale/engine/practice"
 	"telltale/evidence"
 	"telltale/rules"
@@ -158,7 +157,7 @@ func (x *trainee) does(a practice.Action, correction string) {
 	}
 	x.chooses(x.s.Title(a.Do, a.ID))
 	if strings.Contains(plainText(x.now), ": where?") {
-		x.chooses(strings.TrimPrefix(page.Titled("", engine.Where{Cylinder: a.Place.Cylinder, End: a.Place.End}), ", "))
+		x.chooses(strings.TrimPrefix(page.Titled("", a.Place), ", "))
 	}
 	if a.Do == practice.Name {
 		if correction == "" {

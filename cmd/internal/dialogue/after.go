@@ -15,7 +15,7 @@ import (
 // repair says how a proved cause is corrected, and behind what.
 func (d *Dialogue) repair(k *evidence.Case, m *interview.Move) error {
 	cause := d.book.Causes.Get(m.Cause.ID)
-	title := page.Titled(cause.Title, engine.Where{Cylinder: m.Cause.Place.Cylinder, End: m.Cause.Place.End})
+	title := page.Titled(cause.Title, m.Cause.Place)
 	if err := d.term.Head("proved"); err != nil {
 		return err
 	}
@@ -86,7 +86,7 @@ func anyOpen(k *evidence.Case, place evidence.Place) bool {
 func (d *Dialogue) toOpen(openable []evidence.At) error {
 	var options []talk.Option
 	for _, at := range openable {
-		options = append(options, talk.Option{Text: page.Titled(d.book.Access.Get(at.ID).Title, engine.Where{Cylinder: at.Place.Cylinder, End: at.Place.End})})
+		options = append(options, talk.Option{Text: page.Titled(d.book.Access.Get(at.ID).Title, at.Place)})
 	}
 	options = append(options, talk.Option{Key: "b", Text: "back"}, talk.Option{Key: "q", Text: "leave"})
 	chosen, err := d.term.Several("What must be opened? What comes before it is added. (several numbers with blanks between)", options)
@@ -103,7 +103,7 @@ func (d *Dialogue) toOpen(openable []evidence.At) error {
 	for _, c := range chosen {
 		d.sitting.ToOpen = append(d.sitting.ToOpen, openable[c])
 		delete(d.sitting.Declined, interview.StepKey(engine.StepReport{
-			Kind: engine.StepAccess, ID: openable[c].ID, Where: engine.Where{Cylinder: openable[c].Place.Cylinder, End: openable[c].Place.End},
+			Kind: engine.StepAccess, ID: openable[c].ID, Place: openable[c].Place,
 		}))
 	}
 	return nil
@@ -149,7 +149,7 @@ func (d *Dialogue) recheck(k *evidence.Case, m *interview.Move) error {
 	if err := d.term.Head("look again"); err != nil {
 		return err
 	}
-	title := page.Titled(cause.Title, engine.Where{Cylinder: m.Cause.Place.Cylinder, End: m.Cause.Place.End})
+	title := page.Titled(cause.Title, m.Cause.Place)
 	if err := d.term.Say(0, "Corrected: "+title); err != nil {
 		return err
 	}
@@ -178,7 +178,7 @@ func (d *Dialogue) closing(k *evidence.Case, m *interview.Move) error {
 	if err := d.term.Head("closing up"); err != nil {
 		return err
 	}
-	if err := d.term.Say(0, page.Titled(s.Title, s.Where)); err != nil {
+	if err := d.term.Say(0, page.Titled(s.Title, s.Place)); err != nil {
 		return err
 	}
 	if err := d.term.Say(2, s.Do); err != nil {
@@ -219,7 +219,7 @@ func (d *Dialogue) closed(k *evidence.Case, m *interview.Move) error {
 		after.Returning = m.Returns
 	}
 	after.Closed[interview.StepKey(m.Step)] = true
-	edits := []record.Edit{d.log("closing up: " + page.Titled(m.Step.Title, m.Step.Where))}
+	edits := []record.Edit{d.log("closing up: " + page.Titled(m.Step.Title, m.Step.Place))}
 	left := m.Returns[1:]
 	last := len(left) == 0
 	shut := !slices.ContainsFunc(left, func(r engine.StepReport) bool { return d.book.Access.Get(r.ID) != nil })
@@ -241,7 +241,7 @@ func (d *Dialogue) closings(s *interview.Sitting) []record.Edit {
 	var edits []record.Edit
 	for _, step := range s.Returning {
 		if d.book.Access.Get(step.ID) != nil && s.Closed[interview.StepKey(step)] {
-			edits = append(edits, record.CloseAccess(step.ID, placesOf(step.Where)...))
+			edits = append(edits, record.CloseAccess(step.ID, placesOf(step.Place)...))
 		}
 	}
 	return edits
@@ -266,7 +266,7 @@ func (d *Dialogue) done(k *evidence.Case) (over bool, err error) {
 		return false, err
 	}
 	for _, at := range k.Confirmed {
-		if err := d.term.Say(2, "- "+page.Titled(d.book.Causes.Get(at.ID).Title, engine.Where{Cylinder: at.Place.Cylinder, End: at.Place.End})); err != nil {
+		if err := d.term.Say(2, "- "+page.Titled(d.book.Causes.Get(at.ID).Title, at.Place)); err != nil {
 			return false, err
 		}
 	}

@@ -8,7 +8,6 @@ import (
 
 	"telltale/cmd/internal/page"
 	"telltale/cmd/internal/talk"
-	"telltale/engine"
 	"telltale/engine/interview"
 	"telltale/evidence"
 	"telltale/evidence/record"
@@ -183,7 +182,7 @@ func placeOptions(places []evidence.Place) []talk.Option {
 }
 
 func placeTitle(p evidence.Place) string {
-	return strings.TrimPrefix(page.Titled("", engine.Where{Cylinder: p.Cylinder, End: p.End}), ", ")
+	return strings.TrimPrefix(page.Titled("", p), ", ")
 }
 
 func pick(places []evidence.Place, chosen []int) []evidence.Place {

@@ -40,7 +40,7 @@ func (d *Dialogue) check(k *evidence.Case, m *interview.Move) error {
 }
 
 func (d *Dialogue) checked(m *interview.Move, result, words string) error {
-	return d.writeThen(func(s *interview.Sitting) { s.InARow = 0 }, record.Checked(m.Step.ID, result, placesOf(m.Step.Where)...), d.log("checked: "+page.Titled(m.Step.Title, m.Step.Where)+": "+words))
+	return d.writeThen(func(s *interview.Sitting) { s.InARow = 0 }, record.Checked(m.Step.ID, result, placesOf(m.Step.Place)...), d.log("checked: "+page.Titled(m.Step.Title, m.Step.Place)+": "+words))
 }
 
 // result says what a result means, and asks whether it proves a cause.
@@ -60,12 +60,12 @@ func (d *Dialogue) result(k *evidence.Case, m *interview.Move, r engine.ResultRe
 	}
 	if len(proved) == 1 && d.leaves(proved[0]) {
 		// The well does not wait for a proof; whoever is in charge takes it back.
-		return d.write(record.Confirm(proved[0].ID, placesAt(proved[0])...), record.Checked(m.Step.ID, "unclear", placesOf(m.Step.Where)...),
-			d.log("checked: "+page.Titled(m.Step.Title, m.Step.Where)+": "+r.If))
+		return d.write(record.Confirm(proved[0].ID, placesAt(proved[0])...), record.Checked(m.Step.ID, "unclear", placesOf(m.Step.Place)...),
+			d.log("checked: "+page.Titled(m.Step.Title, m.Step.Place)+": "+r.If))
 	}
 	options := []talk.Option{{Text: "not proved yet"}}
 	for _, at := range proved {
-		options = append(options, talk.Option{Text: "proved: " + page.Titled(d.book.Causes.Get(at.ID).Title, engine.Where{Cylinder: at.Place.Cylinder, End: at.Place.End})})
+		options = append(options, talk.Option{Text: "proved: " + page.Titled(d.book.Causes.Get(at.ID).Title, at.Place)})
 	}
 	i, err := d.choose("Does that prove one of these?", options)
 	switch {
@@ -78,7 +78,7 @@ func (d *Dialogue) result(k *evidence.Case, m *interview.Move, r engine.ResultRe
 	}
 	at := proved[i-1]
 	sign, _ := d.signOf(k, m, r)
-	edits := append(sign, record.Confirm(at.ID, placesAt(at)...), record.Checked(m.Step.ID, "unclear", placesOf(m.Step.Where)...), d.log(options[i].Text))
+	edits := append(sign, record.Confirm(at.ID, placesAt(at)...), record.Checked(m.Step.ID, "unclear", placesOf(m.Step.Place)...), d.log(options[i].Text))
 	return d.writeThen(func(s *interview.Sitting) { s.Repairing, s.LookMore, s.InARow = false, false, 0 }, edits...)
 }
 
@@ -89,7 +89,7 @@ func (d *Dialogue) signOf(k *evidence.Case, m *interview.Move, r engine.ResultRe
 	if r.Shows == "" {
 		return nil, nil
 	}
-	s := sign{d.book.Symptoms.Get(r.Shows), evidence.Place{Cylinder: m.Step.Cylinder, End: m.Step.End}}
+	s := sign{d.book.Symptoms.Get(r.Shows), m.Step.Place}
 	places := k.Pump.Under(s.within, s.symptom.Level)
 	if !s.symptom.When.Holds(k, d.book) || len(openWithin(k, s)) == 0 {
 		return nil, nil
@@ -113,7 +113,7 @@ func (d *Dialogue) shown(k *evidence.Case, m *interview.Move, r engine.ResultRep
 		return d.unclear(k, m, r.If)
 	}
 	written := len(d.before)
-	edits = append(edits, record.Checked(m.Step.ID, "unclear", placesOf(m.Step.Where)...), d.log("checked: "+page.Titled(m.Step.Title, m.Step.Where)+": "+r.If))
+	edits = append(edits, record.Checked(m.Step.ID, "unclear", placesOf(m.Step.Place)...), d.log("checked: "+page.Titled(m.Step.Title, m.Step.Place)+": "+r.If))
 	if err := d.writeThen(func(s *interview.Sitting) { s.InARow = 0 }, edits...); err != nil {
 		return err
 	}
@@ -145,7 +145,7 @@ func (d *Dialogue) unclear(k *evidence.Case, m *interview.Move, words string) er
 	var signs []sign
 	var options []talk.Option
 	for _, id := range d.book.Checks.Get(m.Step.ID).Answers {
-		s := sign{d.book.Symptoms.Get(id), evidence.Place{Cylinder: m.Step.Cylinder, End: m.Step.End}}
+		s := sign{d.book.Symptoms.Get(id), m.Step.Place}
 		if s.symptom.When.Holds(k, d.book) && s.symptom.Fits(k) && len(openWithin(k, s)) > 0 {
 			signs, options = append(signs, s), append(options, talk.Option{Text: s.symptom.Title})
 		}
@@ -205,7 +205,7 @@ func placesAt(at evidence.At) []evidence.Place {
 // prove, at their places within that of the check: not where they are ruled
 // out, proved already, or where a look that can prove them found nothing.
 func (d *Dialogue) provable(k *evidence.Case, m *interview.Move, causes []string) []evidence.At {
-	here := evidence.Place{Cylinder: m.Step.Cylinder, End: m.Step.End}
+	here := m.Step.Place
 	var out []evidence.At
 	for _, id := range causes {
 		cause := d.book.Causes.Get(id)

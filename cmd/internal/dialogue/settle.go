@@ -56,7 +56,7 @@ func (d *Dialogue) which(m *interview.Move) error {
 		d.sitting.Declined[interview.WhichKey(c)] = true
 		return nil
 	case i == 1:
-		return d.write(record.Unchecked(c.Check, placesOf(c.Where)...), log)
+		return d.write(record.Unchecked(c.Check, placesOf(c.Place)...), log)
 	case c.Cause != "":
 		return d.write(record.Unconfirm(c.Cause, placesOf(c.At)...), log)
 	}
@@ -70,7 +70,7 @@ func (d *Dialogue) straight(m *interview.Move) error {
 		return err
 	}
 	g := m.Report.GoStraight
-	text := fmt.Sprintf("%s: %s. One look can prove it: %s. Go straight there?", page.Titled(g.Title, g.Where), page.Percent(g.Probability), page.Titled(g.CheckTitle, g.At))
+	text := fmt.Sprintf("%s: %s. One look can prove it: %s. Go straight there?", page.Titled(g.Title, g.Place), page.Percent(g.Probability), page.Titled(g.CheckTitle, g.At))
 	i, err := d.choose(text, []talk.Option{{Text: "yes; what makes it safe and what must be open still comes first"}, {Text: "no; go on with the questions and the list"}})
 	if err != nil {
 		return err

@@ -142,7 +142,7 @@ func (d *Dialogue) step(k *evidence.Case, m *interview.Move) error {
 			return err
 		}
 	}
-	title := page.Titled(s.Title, s.Where)
+	title := page.Titled(s.Title, s.Place)
 	if s.Signal != "" {
 		title = strings.ToUpper(s.Signal) + ": " + title
 	}
@@ -329,11 +329,11 @@ func (d *Dialogue) opening(k *evidence.Case, m *interview.Move) error {
 	if key := options[i].Key; key != "" {
 		return d.aroundStep(k, m, key)
 	}
-	return d.write(record.OpenAccess(m.Step.ID, placesOf(m.Step.Where)...), d.log("opened: "+page.Titled(m.Step.Title, m.Step.Where)))
+	return d.write(record.OpenAccess(m.Step.ID, placesOf(m.Step.Place)...), d.log("opened: "+page.Titled(m.Step.Title, m.Step.Place)))
 }
 
 // placesOf is a place for the record: none for the whole pump.
-func placesOf(w engine.Where) []evidence.Place {
+func placesOf(w evidence.Place) []evidence.Place {
 	if w.Cylinder == "" {
 		return nil
 	}
@@ -347,7 +347,7 @@ func (d *Dialogue) plan(m *interview.Move) error {
 		if s.Kind == engine.StepSafety && d.sitting.Safe[s.ID] {
 			mark = "x"
 		}
-		if err := d.term.Say(0, fmt.Sprintf("[%s] %d. %s (%s)", mark, s.Number, page.Titled(s.Title, s.Where), page.Minutes(s.Minutes))); err != nil {
+		if err := d.term.Say(0, fmt.Sprintf("[%s] %d. %s (%s)", mark, s.Number, page.Titled(s.Title, s.Place), page.Minutes(s.Minutes))); err != nil {
 			return err
 		}
 	}

@@ -69,7 +69,7 @@ func leading(r *engine.Report) []string {
 		if i == mostLeading {
 			break
 		}
-		lines = append(lines, page.Percent(c.Probability)+"  "+page.Titled(c.Title, c.Where))
+		lines = append(lines, page.Percent(c.Probability)+"  "+page.Titled(c.Title, c.Place))
 	}
 	return lines
 }

@@ -98,7 +98,7 @@ func hasteReason(reason engine.HasteReason) string {
 }
 
 // atPlaces joins a title and the places where it may be.
-func atPlaces(title string, places []engine.Where) string {
+func atPlaces(title string, places []evidence.Place) string {
 	var names []string
 	for _, p := range places {
 		names = append(names, at(p))
@@ -120,7 +120,7 @@ func hasteChange(c engine.HasteChange) string {
 // hasteCondition is what a change asks for: "this is proved: ...".
 func hasteCondition(c engine.HasteChange) string {
 	if c.If == engine.ChangeAnswer {
-		place := at(c.Answer.Where)
+		place := at(c.Answer.Place)
 		if place != "" {
 			place = " (" + place + ")"
 		}

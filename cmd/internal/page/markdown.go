@@ -90,7 +90,7 @@ func (d *document) confirmed(r *engine.Report) {
 	}
 	d.printf("\n## Confirmed\n\n")
 	for _, c := range r.Confirmed {
-		d.printf("- **%s**\n", plain(Titled(c.Title, c.Where)))
+		d.printf("- **%s**\n", plain(Titled(c.Title, c.Place)))
 		for _, f := range ProvedFacts(c) {
 			d.printf("  - %s: %s\n", f.Label, plain(f.Text))
 		}
@@ -114,7 +114,7 @@ func (d *document) causes(r *engine.Report, all bool) error {
 	)
 	table.Header("chance", "cause", "for (decibans)", "against (decibans)")
 	for _, c := range likely(r, all) {
-		row := []string{Percent(c.Probability), plain(Titled(c.Title, c.Where)), reasonCell(c.For), reasonCell(c.Against)}
+		row := []string{Percent(c.Probability), plain(Titled(c.Title, c.Place)), reasonCell(c.For), reasonCell(c.Against)}
 		if err := table.Append(row); err != nil {
 			return err
 		}
@@ -167,7 +167,7 @@ func (d *document) stepList(steps []engine.StepReport) {
 		if s.Signal != "" {
 			kind += ", " + strings.ToUpper(s.Signal)
 		}
-		d.printf("%d. **%s** (%s; %s)  \n   %s\n", s.Number, plain(Titled(s.Title, s.Where)), kind, stepNote(s), plain(s.Do))
+		d.printf("%d. **%s** (%s; %s)  \n   %s\n", s.Number, plain(Titled(s.Title, s.Place)), kind, stepNote(s), plain(s.Do))
 		if len(s.Tools) > 0 {
 			d.printf("   - Tools: %s\n", plain(strings.Join(s.Tools, ", ")))
 		}

@@ -9,6 +9,7 @@ import (
 
 	"telltale/engine"
 	"telltale/engine/figures"
+	"telltale/evidence"
 	"telltale/rules"
 )
 
@@ -77,7 +78,7 @@ func stopBlocks(r *engine.Report) []block {
 }
 
 func cylinderHeading(name string) string {
-	heading := capital(at(engine.Where{Cylinder: name}))
+	heading := capital(at(evidence.Place{Cylinder: name}))
 	if all := strings.ToUpper(heading); sentence(all) == heading {
 		return all
 	}
@@ -343,7 +344,7 @@ var inThou = ruler{}
 
 func gap(g *figures.Gap) block {
 	names := map[string]string{"rod-face-gap": "Gap at the extension rod's face", "fluid-end-gap": "Gap between fluid end and power end"}
-	b := block{heading: Titled(names[g.Of], engine.Where{Cylinder: g.Cylinder}), paras: []string{"In thou / mm; " + g.Method + "."}}
+	b := block{heading: Titled(names[g.Of], evidence.Place{Cylinder: g.Cylinder}), paras: []string{"In thou / mm; " + g.Method + "."}}
 	b.table = &grid{header: []string{"Place", "Gap"}}
 	for _, p := range g.Points {
 		b.table.rows = append(b.table.rows, []string{p.Name, inThou.cell(&p.Length)})
@@ -356,7 +357,7 @@ func gap(g *figures.Gap) block {
 
 func survey(s *figures.Survey) block {
 	names := map[string]string{"liner-bore": "Liner bore", "piston-rod": "Piston rod", "extension-rod": "Extension rod"}
-	b := block{heading: Titled(names[s.Of], engine.Where{Cylinder: s.Cylinder})}
+	b := block{heading: Titled(names[s.Of], evidence.Place{Cylinder: s.Cylinder})}
 	line := "In inch / mm; " + s.Method + "."
 	if s.New != "" {
 		line += " New: " + s.New + "."
@@ -420,7 +421,7 @@ func signLines(r *engine.Report, pump bool) []string {
 		if f.Chance < leastSign || ofPump(r, f) != pump {
 			continue
 		}
-		line := fmt.Sprintf("%s: %s (%s).", Titled(f.Title, engine.Where{Cylinder: f.Cylinder, End: f.End}), Percent(f.Chance), f.Threshold)
+		line := fmt.Sprintf("%s: %s (%s).", Titled(f.Title, f.Place), Percent(f.Chance), f.Threshold)
 		if !f.Counted {
 			line += " Not weighed: " + f.Why + "."
 		}
@@ -466,7 +467,7 @@ func centringLine(c *figures.Centring) string {
 	if c.Outcome == "" {
 		return ""
 	}
-	line := capital(at(engine.Where{Cylinder: c.Cylinder})) + ": "
+	line := capital(at(evidence.Place{Cylinder: c.Cylinder})) + ": "
 	r := ruler{c.Metric}
 	if len(c.Planes) > 0 && c.Planes[0].Height != nil && !suspect(&c.Planes[0]) {
 		line += "rod " + r.stands(c.Planes[0].Height.Mean, "low", "high") + ". "

@@ -268,7 +268,7 @@ func limits(l *figures.Limits, digits int) string {
 func placesOf(places []evidence.Place) string {
 	var out []string
 	for _, p := range places {
-		out = append(out, at(engine.Where{Cylinder: p.Cylinder, End: p.End}))
+		out = append(out, at(p))
 	}
 	return strings.Join(out, " and ")
 }

@@ -5,6 +5,7 @@ import (
 
 	"telltale/engine"
 	"telltale/engine/figures"
+	"telltale/evidence"
 )
 
 // What follows is for views that lay a page out themselves: the same words,
@@ -67,7 +68,7 @@ func Likely(r *engine.Report) []engine.CauseReport { return likely(r, false) }
 
 // At says a place in words, "cylinder 2" or "left cylinder, head end"; empty
 // for the whole pump.
-func At(w engine.Where) string { return at(w) }
+func At(w evidence.Place) string { return at(w) }
 
 // SpareText names a part with the places where it is needed.
 func SpareText(s engine.SpareReport) string { return spareText(s) }

@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"strings"
 
-	"telltale/engine"
 	"telltale/engine/figures"
+	"telltale/evidence"
 )
 
 // The shims of a guide: the sums, the steps with their cautions, the readings
@@ -182,7 +182,7 @@ func procedureBlocks(c *figures.Centring) []block {
 }
 
 func procedureTitle(c *figures.Centring, p *figures.Procedure) string {
-	return p.Title + ": " + p.Guide + " guide, " + at(engine.Where{Cylinder: c.Cylinder})
+	return p.Title + ": " + p.Guide + " guide, " + at(evidence.Place{Cylinder: c.Cylinder})
 }
 
 // writeLine is the room beside a step in a list.

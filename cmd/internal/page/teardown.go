@@ -51,7 +51,7 @@ func forBlock(t *engine.Teardown) block {
 		b.paras = append(b.paras, "The causes were named; the percentages are the ranking's.")
 	}
 	for _, c := range t.Confirmed {
-		b.list = append(b.list, "PROVED: "+Titled(c.Title, c.Where))
+		b.list = append(b.list, "PROVED: "+Titled(c.Title, c.Place))
 		for _, f := range ProvedFacts(c) {
 			b.list = append(b.list, below+f.Label+": "+f.Text)
 		}
@@ -67,7 +67,7 @@ func forBlock(t *engine.Teardown) block {
 			b.list = append(b.list, fmt.Sprintf("and %d more", len(t.For)-i))
 			break
 		}
-		b.list = append(b.list, Percent(f.Chance)+"  "+Titled(f.Title, f.Where))
+		b.list = append(b.list, Percent(f.Chance)+"  "+Titled(f.Title, f.Place))
 	}
 	switch {
 	case len(t.For) > 0:
@@ -93,7 +93,7 @@ func hasCheck(t *engine.Teardown) bool {
 func openBlock(t *engine.Teardown) block {
 	b := block{heading: "HOW FAR TO OPEN"}
 	for _, o := range t.Opens {
-		line := Titled(o.Title, o.Where)
+		line := Titled(o.Title, o.Place)
 		if o.Step == 0 {
 			b.list = append(b.list, line+" (open already)")
 			continue
@@ -170,7 +170,7 @@ func handBlock(t *engine.Teardown) block {
 		}
 	}
 	for _, w := range t.Worn {
-		b.list = append(b.list, box+"Past its life: "+Titled(w.Title, w.Where))
+		b.list = append(b.list, box+"Past its life: "+Titled(w.Title, w.Place))
 	}
 	b.list = append(b.list, fmt.Sprintf("Percent: how likely the repair takes it. Parts that are needed with less than %s are not listed, but those of what is proved.", Percent(t.SpareFrom)))
 	return b
@@ -188,7 +188,7 @@ func spareText(s engine.SpareReport) string {
 func besidesText(s engine.SpareReport) string {
 	var list []string
 	for _, o := range s.OpenBesides {
-		list = append(list, fmt.Sprintf("%s (%s with closing, %s)", Titled(o.Title, o.Where), Minutes(o.Minutes), people(o.Hands)))
+		list = append(list, fmt.Sprintf("%s (%s with closing, %s)", Titled(o.Title, o.Place), Minutes(o.Minutes), people(o.Hands)))
 	}
 	if len(list) == 0 {
 		return ""
@@ -202,7 +202,7 @@ func wornText(w engine.WornReport) string {
 	if w.By == "median" {
 		life = "by the record half of them have failed by " + significant(w.Life, 3) + " h"
 	}
-	return fmt.Sprintf("%s has run %s h; %s. Nothing more to open: change it now.", Titled(w.Title, w.Where), significant(w.Hours, 3), life)
+	return fmt.Sprintf("%s has run %s h; %s. Nothing more to open: change it now.", Titled(w.Title, w.Place), significant(w.Hours, 3), life)
 }
 
 // lookBlock has the steps up to the last check, and when to leave them.
@@ -245,7 +245,7 @@ func planStep(s engine.StepReport, said int, site bool) []string {
 		}
 		return []string{line + " " + s.Do}
 	}
-	line := fmt.Sprintf(box+"%d. %s", s.Number, Titled(s.Title, s.Where))
+	line := fmt.Sprintf(box+"%d. %s", s.Number, Titled(s.Title, s.Place))
 	if s.Minutes > 0 {
 		line += " (" + stepNote(s) + ")"
 	} else {
@@ -267,7 +267,7 @@ func readingBlock(t *engine.Teardown) block {
 	b := block{heading: "READINGS TO WRITE DOWN"}
 	last := ""
 	for i, r := range t.Readings {
-		if head := Titled(r.Title, r.Where); head != last {
+		if head := Titled(r.Title, r.Place); head != last {
 			line := head
 			if limits := limitsFrom(t.Readings[i:]); len(limits) > 0 {
 				line += ". " + strings.Join(limits, "; ")
@@ -287,7 +287,7 @@ func readingBlock(t *engine.Teardown) block {
 func limitsFrom(readings []engine.BlankReport) []string {
 	var out []string
 	for _, r := range readings {
-		if r.Check != readings[0].Check || r.Where != readings[0].Where {
+		if r.Check != readings[0].Check || r.Place != readings[0].Place {
 			break
 		}
 		for _, limit := range r.Limits {
@@ -334,7 +334,7 @@ func whileOpenBlock(t *engine.Teardown) block {
 		b.list = append(b.list, box+wornText(w))
 	}
 	for _, e := range t.WhileOpen {
-		b.list = append(b.list, box+Titled(e.Title, e.Where)+". "+ExtraText(e))
+		b.list = append(b.list, box+Titled(e.Title, e.Place)+". "+ExtraText(e))
 	}
 	return b
 }

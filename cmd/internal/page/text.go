@@ -148,7 +148,7 @@ func (s *sheet) confirmed(r *engine.Report) {
 	}
 	s.heading("CONFIRMED")
 	for _, c := range r.Confirmed {
-		s.para("  ", "    ", Titled(c.Title, c.Where))
+		s.para("  ", "    ", Titled(c.Title, c.Place))
 		for _, f := range ProvedFacts(c) {
 			s.labelled(f.Label, f.Text)
 		}
@@ -176,7 +176,7 @@ func (s *sheet) causes(r *engine.Report, all bool) {
 	s.heading("LIKELY CAUSES")
 	shown := likely(r, all)
 	for _, c := range shown {
-		s.para(fmt.Sprintf("  %9s  ", Percent(c.Probability)), strings.Repeat(" ", 13), Titled(c.Title, c.Where))
+		s.para(fmt.Sprintf("  %9s  ", Percent(c.Probability)), strings.Repeat(" ", 13), Titled(c.Title, c.Place))
 		s.reasons("for", c.For)
 		s.reasons("against", c.Against)
 	}
@@ -260,7 +260,7 @@ func (s *sheet) step(step engine.StepReport) {
 		kind += " " + strings.ToUpper(step.Signal)
 	}
 	s.WriteByte('\n')
-	s.para(fmt.Sprintf("%3d. ", step.Number), "     ", fmt.Sprintf("[%s] %s (%s)", kind, Titled(step.Title, step.Where), stepNote(step)))
+	s.para(fmt.Sprintf("%3d. ", step.Number), "     ", fmt.Sprintf("[%s] %s (%s)", kind, Titled(step.Title, step.Place), stepNote(step)))
 	s.para("     ", "     ", step.Do)
 	s.labelled("Tools", strings.Join(step.Tools, ", "))
 	s.labelled("Shows", strings.Join(step.Looks, "; "))

@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"telltale/engine"
+	"telltale/evidence"
 	"telltale/rules"
 )
 
@@ -66,7 +67,7 @@ func decibans(db float64) string { return fmt.Sprintf("%+.0f", db) }
 
 // at says a place in words, "cylinder 2" or "left cylinder, head end"; empty
 // for the whole pump.
-func at(w engine.Where) string {
+func at(w evidence.Place) string {
 	if w.Cylinder == "" {
 		return ""
 	}
@@ -81,7 +82,7 @@ func at(w engine.Where) string {
 }
 
 // Titled joins a title and its place.
-func Titled(title string, w engine.Where) string {
+func Titled(title string, w evidence.Place) string {
 	if place := at(w); place != "" {
 		return title + ", " + place
 	}
@@ -218,10 +219,10 @@ func nextLine(r *engine.Report) string {
 		return line
 	}
 	first := r.Steps[0]
-	line = strings.TrimLeft(line+" ", " ") + fmt.Sprintf("Step 1: %s (%s). %s", Titled(first.Title, first.Where), Minutes(first.Minutes), first.Do)
+	line = strings.TrimLeft(line+" ", " ") + fmt.Sprintf("Step 1: %s (%s). %s", Titled(first.Title, first.Place), Minutes(first.Minutes), first.Do)
 	for _, s := range r.Steps[1:] {
 		if first.Kind != engine.StepCheck && s.Kind == engine.StepCheck {
-			return line + fmt.Sprintf(" The first check is step %d: %s.", s.Number, Titled(s.Title, s.Where))
+			return line + fmt.Sprintf(" The first check is step %d: %s.", s.Number, Titled(s.Title, s.Place))
 		}
 	}
 	return line
@@ -233,7 +234,7 @@ func correctLine(r *engine.Report) string {
 	var titles []string
 	for _, c := range r.Confirmed {
 		if !c.Corrected {
-			titles = append(titles, Titled(c.Title, c.Where))
+			titles = append(titles, Titled(c.Title, c.Place))
 		}
 	}
 	if len(titles) == 0 {
@@ -247,7 +248,7 @@ func correctLine(r *engine.Report) string {
 func FirstCheck(r *engine.Report) string {
 	for _, s := range r.Steps {
 		if s.Kind == engine.StepCheck {
-			return fmt.Sprintf("%s (%s)", Titled(s.Title, s.Where), Minutes(s.Minutes))
+			return fmt.Sprintf("%s (%s)", Titled(s.Title, s.Place), Minutes(s.Minutes))
 		}
 	}
 	return ""
@@ -316,7 +317,7 @@ func orderLine(o *engine.OrderReport) string {
 // question is one open symptom with the places where it was not answered.
 type question struct {
 	engine.QuestionReport
-	places []engine.Where // in the order of the pump
+	places []evidence.Place // in the order of the pump
 }
 
 // questions joins the same symptom at several places, best first.
@@ -333,12 +334,12 @@ func questions(r *engine.Report) []question {
 			index[q.Symptom] = i
 			out = append(out, question{QuestionReport: q})
 		}
-		if q.Where != (engine.Where{}) {
-			out[i].places = append(out[i].places, q.Where)
+		if q.Place != (evidence.Place{}) {
+			out[i].places = append(out[i].places, q.Place)
 		}
 	}
 	for _, q := range out {
-		slices.SortStableFunc(q.places, func(a, b engine.Where) int {
+		slices.SortStableFunc(q.places, func(a, b evidence.Place) int {
 			return cmp.Or(slices.Index(r.Pump.Cylinders, a.Cylinder)-slices.Index(r.Pump.Cylinders, b.Cylinder), cmp.Compare(a.End, b.End))
 		})
 	}
@@ -404,7 +405,7 @@ func straightLine(r *engine.Report) string {
 	if g == nil || len(g.First) == g.Step-1 { // the list goes there anyway
 		return ""
 	}
-	line := fmt.Sprintf("Or go straight there. %s: %s. Step %d can prove it: %s.", Titled(g.Title, g.Where), Percent(g.Probability), g.Step, Titled(g.CheckTitle, g.At))
+	line := fmt.Sprintf("Or go straight there. %s: %s. Step %d can prove it: %s.", Titled(g.Title, g.Place), Percent(g.Probability), g.Step, Titled(g.CheckTitle, g.At))
 	if len(g.First) > 0 {
 		line += fmt.Sprintf(" Before it only steps %s: safety, openings, what the rulebook puts first.", ranges(g.First))
 	}

@@ -201,7 +201,7 @@ func grid(head []string, names ...string) *Table {
 }
 
 // cylinder names a cylinder in a heading.
-func cylinder(name string) string { return capital(page.At(engine.Where{Cylinder: name})) }
+func cylinder(name string) string { return capital(page.At(evidence.Place{Cylinder: name})) }
 
 func (b *blank) rods() Section {
 	picture := drawing.BlankRod("rod-blank")

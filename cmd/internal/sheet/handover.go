@@ -4,7 +4,6 @@ import (
 	"strings"
 
 	"telltale/cmd/internal/page"
-	"telltale/engine"
 	"telltale/evidence"
 )
 
@@ -48,8 +47,8 @@ func (j *job) handOver() Section {
 	return s
 }
 
-func whereOf(at evidence.At) engine.Where {
-	return engine.Where{Cylinder: at.Place.Cylinder, End: at.Place.End}
+func whereOf(at evidence.At) evidence.Place {
+	return at.Place
 }
 
 func has(list []evidence.At, at evidence.At) bool {

@@ -146,7 +146,7 @@ func (j *job) ofSite(s engine.StepReport) bool {
 func (j *job) confirmed() Section {
 	s := Section{Heading: "Proved"}
 	for _, c := range j.Plan.Confirmed {
-		part := Part{Head: page.Titled(c.Title, c.Where)}
+		part := Part{Head: page.Titled(c.Title, c.Place)}
 		for _, f := range page.ProvedFacts(c) {
 			part.Text = append(part.Text, f.Label+": "+f.Text)
 		}
@@ -183,7 +183,7 @@ func (j *job) causes() Section {
 	if len(likely) > pictured {
 		t := &Table{Head: []string{"Chance", "Cause", "Why"}, Flow: true}
 		for _, c := range likely[pictured:] {
-			row := cells(capital(chance(c.Probability)), page.Titled(c.Title, c.Where), why(c))
+			row := cells(capital(chance(c.Probability)), page.Titled(c.Title, c.Place), why(c))
 			row[0].Tight, row[1].Wide = true, true
 			t.Rows = append(t.Rows, row)
 		}
@@ -256,7 +256,7 @@ func (j *job) spares() []Part {
 		ticks = append(ticks, Tick{Strong: capital(chance(c.Chance)) + ":", Text: text})
 	}
 	for _, w := range j.Plan.Worn {
-		ticks = append(ticks, Tick{Strong: "Past its life:", Text: page.Titled(w.Title, w.Where)})
+		ticks = append(ticks, Tick{Strong: "Past its life:", Text: page.Titled(w.Title, w.Place)})
 	}
 	if len(ticks) > 0 {
 		out = append(out, Part{Head: "Parts, and how likely each is needed", Ticks: ticks, Columns: true})
@@ -314,7 +314,7 @@ func (j *job) whileOpen() Section {
 		part.Ticks = append(part.Ticks, Tick{Text: page.WornText(w)})
 	}
 	for _, e := range j.Plan.WhileOpen {
-		part.Ticks = append(part.Ticks, Tick{Strong: page.Titled(e.Title, e.Where) + ".", Text: page.ExtraText(e)})
+		part.Ticks = append(part.Ticks, Tick{Strong: page.Titled(e.Title, e.Place) + ".", Text: page.ExtraText(e)})
 	}
 	if len(part.Ticks) > 0 {
 		s.Parts = append(s.Parts, part)
@@ -338,7 +338,7 @@ func (j *job) askInstead() Section {
 func evidencePicture(causes []engine.CauseReport, most int) *drawing.Picture {
 	e := drawing.Evidence{Name: "evidence"}
 	for _, c := range causes {
-		cause := drawing.Cause{Title: capital(chance(c.Probability)) + ": " + page.Titled(c.Title, c.Where)}
+		cause := drawing.Cause{Title: capital(chance(c.Probability)) + ": " + page.Titled(c.Title, c.Place)}
 		for _, list := range [][]engine.Reason{c.For, c.Against} {
 			for _, why := range list[:min(len(list), most)] {
 				cause.Reasons = append(cause.Reasons, drawing.Reason{Text: why.Finding, Decibans: why.Decibans, Words: strength(why.Decibans)})

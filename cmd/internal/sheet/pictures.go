@@ -63,7 +63,7 @@ func rodPictures(c *figures.Centring, k *evidence.Case) []drawing.Picture {
 			plane.Positions = append(plane.Positions, rodPosition(l, &c.Planes[i].Positions[n]))
 		}
 		r := drawing.Rod{
-			Name: fmt.Sprintf("%s-%d", slug("rod", k, c.Cylinder), i+1), Cylinder: page.At(engine.Where{Cylinder: c.Cylinder}), Unit: l.Unit(), After: afterWord(c.Outcome),
+			Name: fmt.Sprintf("%s-%d", slug("rod", k, c.Cylinder), i+1), Cylinder: page.At(evidence.Place{Cylinder: c.Cylinder}), Unit: l.Unit(), After: afterWord(c.Outcome),
 			Planes: []drawing.RodPlane{plane},
 		}
 		out = append(out, r.Draw())
@@ -86,7 +86,7 @@ func rodPosition(l page.Lengths, p *figures.Position) drawing.RodPosition {
 // sidePicture is the crosshead between its guides.
 func sidePicture(c *figures.Centring, k *evidence.Case) *drawing.Picture {
 	l := page.InCrewUnits(c.Metric)
-	s := drawing.Side{Name: slug("side", k, c.Cylinder), Cylinder: page.At(engine.Where{Cylinder: c.Cylinder}), Unit: l.Unit(), After: afterWord(c.Outcome)}
+	s := drawing.Side{Name: slug("side", k, c.Cylinder), Cylinder: page.At(evidence.Place{Cylinder: c.Cylinder}), Unit: l.Unit(), After: afterWord(c.Outcome)}
 	for _, rod := range k.Measured.RodInOpening {
 		if rod.Place.Cylinder == c.Cylinder {
 			s.Parted = rod.Parted == evidence.Yes
@@ -251,7 +251,7 @@ func (j *job) planPicture() *drawing.Picture {
 	p := drawing.Plan{Name: "plan", Duplex: j.Case.Pump.Action == evidence.Duplex, Whole: stepsWord(whole)}
 	for _, c := range j.Case.Pump.Cylinders {
 		p.Lanes = append(p.Lanes, drawing.Lane{
-			Name: capital(page.At(engine.Where{Cylinder: c})), PowerEnd: stepsWord(at[key{c, "", powerEnd}]), RodSpace: stepsWord(at[key{c, "", rodSpace}]),
+			Name: capital(page.At(evidence.Place{Cylinder: c})), PowerEnd: stepsWord(at[key{c, "", powerEnd}]), RodSpace: stepsWord(at[key{c, "", rodSpace}]),
 			FluidEnd: stepsWord(at[key{c, "", fluidEnd}]), CrankEnd: stepsWord(at[key{c, evidence.CrankEnd, fluidEnd}]), HeadEnd: stepsWord(at[key{c, evidence.HeadEnd, fluidEnd}]),
 		})
 	}

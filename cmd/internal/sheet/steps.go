@@ -63,7 +63,7 @@ func (j *job) list(s Section, which func(engine.StepReport) bool) Section {
 // step lays one step out; said is the step that says the same of a sister
 // cylinder, nil for none.
 func (j *job) step(s engine.StepReport, said *engine.StepReport) *Step {
-	out := &Step{Number: s.Number, Signal: s.Signal, Title: page.Titled(s.Title, s.Where)}
+	out := &Step{Number: s.Number, Signal: s.Signal, Title: page.Titled(s.Title, s.Place)}
 	if s.Minutes > 0 {
 		out.Notes = append(out.Notes, page.Minutes(s.Minutes))
 	}
@@ -104,7 +104,7 @@ func (j *job) step(s engine.StepReport, said *engine.StepReport) *Step {
 func (j *job) readings(out *Step, s engine.StepReport) {
 	for _, r := range j.Plan.Readings {
 		repeated := s.Kind == engine.StepReturn && r.Step == s.Number
-		if !repeated && (r.Check != s.ID || r.Where != s.Where || r.Title != s.Title) {
+		if !repeated && (r.Check != s.ID || r.Place != s.Place || r.Title != s.Title) {
 			continue
 		}
 		if len(out.Blanks) == 0 {
@@ -114,7 +114,7 @@ func (j *job) readings(out *Step, s engine.StepReport) {
 		}
 		blank := blankFor(r.What)
 		if repeated {
-			blank.Label = page.Titled(strings.TrimSuffix(blank.Label, ":"), r.Where) + ":"
+			blank.Label = page.Titled(strings.TrimSuffix(blank.Label, ":"), r.Place) + ":"
 		}
 		out.Blanks = append(out.Blanks, blank)
 		for _, limit := range r.Limits {
@@ -160,13 +160,13 @@ func (j *job) again() Section {
 	s := Section{Heading: "Check again after the repair"}
 	part := Part{}
 	for _, c := range j.Plan.Confirmed {
-		part.Ticks = append(part.Ticks, Tick{Strong: page.Titled(c.Title, c.Where) + ":", Text: c.Again, Initials: true})
+		part.Ticks = append(part.Ticks, Tick{Strong: page.Titled(c.Title, c.Place) + ":", Text: c.Again, Initials: true})
 	}
 	for i, c := range page.Likely(j.Plan.Report) {
 		if i == mostAgain || len(j.Plan.Confirmed) > 0 {
 			break
 		}
-		part.Ticks = append(part.Ticks, Tick{Strong: "If it was: " + page.Titled(c.Title, c.Where) + ":", Text: c.Again, Initials: true})
+		part.Ticks = append(part.Ticks, Tick{Strong: "If it was: " + page.Titled(c.Title, c.Place) + ":", Text: c.Again, Initials: true})
 	}
 	if len(part.Ticks) == 0 {
 		return s

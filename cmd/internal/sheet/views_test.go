@@ -107,7 +107,7 @@ func fields(in Input, r *engine.Report) []said {
 		return out
 	}
 	for _, c := range r.Confirmed {
-		add("", "confirmed", page.Titled(c.Title, c.Where))
+		add("", "confirmed", page.Titled(c.Title, c.Place))
 		if !c.Corrected {
 			add("", "confirmed", append([]string{c.Repair, c.Again, c.Ruins}, c.Parts...)...)
 			for _, g := range c.Safety {
@@ -128,11 +128,11 @@ func fields(in Input, r *engine.Report) []said {
 		add("", "contradictions", c.Text)
 	}
 	for _, c := range page.Likely(r) {
-		add("triage", "causes", page.Titled(c.Title, c.Where), page.Percent(c.Probability))
-		add("sheet", "causes", page.Titled(c.Title, c.Where))
+		add("triage", "causes", page.Titled(c.Title, c.Place), page.Percent(c.Probability))
+		add("sheet", "causes", page.Titled(c.Title, c.Place))
 	}
 	for _, s := range r.Steps {
-		add("triage", "steps", append([]string{page.Titled(s.Title, s.Where), s.Do}, append(s.Looks, s.Tools...)...)...)
+		add("triage", "steps", append([]string{page.Titled(s.Title, s.Place), s.Do}, append(s.Looks, s.Tools...)...)...)
 		for _, result := range s.Results {
 			add("triage", "results", result.If, result.Then)
 		}
@@ -151,14 +151,14 @@ func fields(in Input, r *engine.Report) []said {
 		for _, s := range append(in.Plan.Spares, in.Plan.Consumed...) {
 			add(command, "parts", page.SpareText(s))
 			for _, o := range s.OpenBesides {
-				add(command, "open_besides", page.Titled(o.Title, o.Where))
+				add(command, "open_besides", page.Titled(o.Title, o.Place))
 			}
 		}
 		for _, w := range in.Plan.Worn {
 			add(command, "worn", page.WornText(w))
 		}
 		for _, e := range in.Plan.WhileOpen {
-			add(command, "while_open", append([]string{page.Titled(e.Title, e.Where)}, e.Looks...)...)
+			add(command, "while_open", append([]string{page.Titled(e.Title, e.Place)}, e.Looks...)...)
 		}
 		for _, who := range in.Plan.Told {
 			add(command, "told", who.Who, who.Of)

@@ -7,7 +7,6 @@ import (
 
 	"telltale/cmd/internal/page"
 	"telltale/cmd/internal/talk"
-	"telltale/engine"
 	"telltale/engine/practice"
 	"telltale/evidence"
 )
@@ -90,7 +89,7 @@ func (x *Exercise) place(o practice.Offer, all bool) ([]evidence.Place, error) {
 	}
 	var options []talk.Option
 	for _, p := range o.Places {
-		options = append(options, talk.Option{Text: strings.TrimPrefix(page.Titled("", engine.Where{Cylinder: p.Cylinder, End: p.End}), ", ")})
+		options = append(options, talk.Option{Text: strings.TrimPrefix(page.Titled("", p), ", ")})
 	}
 	if all {
 		options = append(options, talk.Option{Key: "a", Text: "all of these"})
@@ -138,7 +137,7 @@ func (x *Exercise) item(indent int, mark, text string) error {
 
 // titled names a thing of the book at its place.
 func (x *Exercise) titled(do practice.Doing, id string, p evidence.Place) string {
-	return page.Titled(x.s.Title(do, id), engine.Where{Cylinder: p.Cylinder, End: p.End})
+	return page.Titled(x.s.Title(do, id), p)
 }
 
 const longestEcho = 30

@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"telltale/cmd/internal/page"
-	"telltale/engine"
 	"telltale/engine/practice"
 )
 
@@ -63,7 +62,7 @@ func (x *Exercise) refused(f *practice.Fault) error {
 func (x *Exercise) titledOrTitle(a practice.Action) string { return x.titled(a.Do, a.ID, a.Place) }
 
 func (x *Exercise) titledNeed(n practice.Need) string {
-	return page.Titled(x.s.Text(n.Title), engine.Where{Cylinder: n.Place.Cylinder, End: n.Place.End})
+	return page.Titled(x.s.Text(n.Title), n.Place)
 }
 
 // checked tells the result of a check.

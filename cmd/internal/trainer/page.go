@@ -38,7 +38,7 @@ func (x *Exercise) hidden(r *practice.Review) []engine.CauseReport {
 	var out []engine.CauseReport
 	for _, c := range r.Chains {
 		at := c.Cause.Place
-		cause := engine.CauseReport{Title: x.s.Title(practice.Name, c.Cause.ID), Where: engine.Where{Cylinder: at.Cylinder, End: at.End}, Probability: c.Start}
+		cause := engine.CauseReport{Title: x.s.Title(practice.Name, c.Cause.ID), Place: at, Probability: c.Start}
 		for _, l := range c.Links {
 			cause.Probability = l.Chance
 			reason := engine.Reason{Finding: x.linkText(l), Decibans: l.Decibans}
@@ -80,7 +80,7 @@ func (x *Exercise) planned() told {
 	t.below("Chance that the trouble is found by the end of each check:")
 	for _, s := range r.Steps {
 		if s.Kind == engine.StepCheck {
-			t.item(2, "- ", fmt.Sprintf("%s in %s: %s", page.Percent(s.FoundByHere), page.Minutes(math.Round(s.MinutesByHere)), page.Titled(s.Title, s.Where)))
+			t.item(2, "- ", fmt.Sprintf("%s in %s: %s", page.Percent(s.FoundByHere), page.Minutes(math.Round(s.MinutesByHere)), page.Titled(s.Title, s.Place)))
 		}
 	}
 	return t

@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"telltale/cmd/internal/page"
-	"telltale/engine"
 	"telltale/engine/practice"
 	"telltale/evidence"
 )
@@ -194,7 +193,7 @@ func (x *Exercise) reason(j *practice.Judged) string {
 		why = append(why, "The book puts the tool's check before all others now, whatever it finds.")
 	}
 	if n := len(r.Lost); n > 0 {
-		why = append(why, fmt.Sprintf("Yours comes behind the stop or the isolation. %d of the list could not be done after it, such as: %s.", n, page.Titled(r.Lost[0].Title, r.Lost[0].Where)))
+		why = append(why, fmt.Sprintf("Yours comes behind the stop or the isolation. %d of the list could not be done after it, such as: %s.", n, page.Titled(r.Lost[0].Title, r.Lost[0].Place)))
 	}
 	if r.Useless {
 		why = append(why, "The list does not have it: its questions are answered, or it finds too little.")
@@ -302,7 +301,7 @@ func (x *Exercise) placed(f evidence.Finding) string {
 	if len(f.Over) > 1 {
 		return x.s.FindingText(f) + ", somewhere"
 	}
-	return page.Titled(x.s.FindingText(f), engine.Where{Cylinder: f.At.Cylinder, End: f.At.End})
+	return page.Titled(x.s.FindingText(f), f.At)
 }
 
 // mostMissed is how many overlooked signs are told.
