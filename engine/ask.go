@@ -13,7 +13,7 @@ import (
 // leastBits is the information below which a question is not worth a breath.
 const leastBits = 0.005
 
-// questions lists the symptoms that nobody answered and that can be answered
+// questions lists the signs that nobody answered and that can be answered
 // with the pump as it stands, by the information that the answer is expected
 // to give about each cause, added over the causes that may be behind the
 // findings:
@@ -25,23 +25,23 @@ func (m *model) questions(s *noisyor.Solver, w weighed, running, live bool) ([]Q
 	out := []QuestionReport{}
 	about := m.suspects(w)
 	base := about.entropy(w.Posterior, 1)
-	for _, symptom := range m.book.Symptoms.List {
-		if !m.askable(symptom, running, live) {
+	for _, sign := range m.book.Signs.List {
+		if !m.askable(sign, running, live) {
 			continue
 		}
-		for _, place := range m.k.Pump.Places(symptom.Level) {
-			if m.weighedCase().Settled(symptom.ID, place) || !m.reachable(symptom, place) || m.settled(symptom, place, w) {
+		for _, place := range m.k.Pump.Places(sign.Level) {
+			if m.weighedCase().Settled(sign.ID, place) || !m.reachable(sign, place) || m.settled(sign, place, w) {
 				continue
 			}
-			bits, err := m.bits(s, w, symptom, place, about, base)
+			bits, err := m.bits(s, w, sign, place, about, base)
 			if err != nil {
 				return nil, err
 			}
 			if bits < leastBits {
 				continue
 			}
-			q := QuestionReport{Symptom: symptom.ID, Place: place, Question: symptom.Ask, Tell: m.fill(symptom.Tell), Kinds: []string{}, Bits: bits, FromLocal: symptom.FromLocal}
-			for _, k := range symptom.Kinds {
+			q := QuestionReport{Sign: sign.ID, Place: place, Question: sign.Ask, Tell: m.fill(sign.Tell), Kinds: []string{}, Bits: bits, FromLocal: sign.FromLocal}
+			for _, k := range sign.Kinds {
 				q.Kinds = append(q.Kinds, k.ID)
 			}
 			out = append(out, q)
@@ -76,9 +76,9 @@ func (cs suspects) entropy(joint []float64, chance float64) float64 {
 	return total
 }
 
-// askable says whether asking for the symptom makes sense and the pump's state
+// askable says whether asking for the sign makes sense and the pump's state
 // allows looking at it.
-func (m *model) askable(s *rules.Symptom, running, live bool) bool {
+func (m *model) askable(s *rules.Sign, running, live bool) bool {
 	if s.Reckoned || !s.Fits(m.k) || !s.When.Holds(m.k, m.book) {
 		return false
 	}
@@ -97,8 +97,8 @@ func (m *model) askable(s *rules.Symptom, running, live bool) bool {
 	return true
 }
 
-// reachable says whether everything that the symptom needs opened is open.
-func (m *model) reachable(s *rules.Symptom, place evidence.Place) bool {
+// reachable says whether everything that the sign needs opened is open.
+func (m *model) reachable(s *rules.Sign, place evidence.Place) bool {
 	for _, id := range s.Access {
 		if !m.book.IsOpen(id, place, m.k.Pump.Open) {
 			return false
@@ -107,9 +107,9 @@ func (m *model) reachable(s *rules.Symptom, place evidence.Place) bool {
 	return true
 }
 
-// settled screens out a symptom whose own causes are all as good as decided:
+// settled screens out a sign whose own causes are all as good as decided:
 // no answer about it can tell much.
-func (m *model) settled(s *rules.Symptom, place evidence.Place, w weighed) bool {
+func (m *model) settled(s *rules.Sign, place evidence.Place, w weighed) bool {
 	open := 0.0
 	for _, sh := range m.shows(s.ID) {
 		if m.causes[sh.cause].place.Touches(place) {
@@ -120,7 +120,7 @@ func (m *model) settled(s *rules.Symptom, place evidence.Place, w weighed) bool 
 }
 
 // bits is the expected information of one question.
-func (m *model) bits(s *noisyor.Solver, w weighed, symptom *rules.Symptom, place evidence.Place, about suspects, base float64) (float64, error) {
+func (m *model) bits(s *noisyor.Solver, w weighed, sign *rules.Sign, place evidence.Place, about suspects, base float64) (float64, error) {
 	rest := append([]float64(nil), w.Posterior...) // P(c and no answer counted yet)
 	restChance := 1.0
 	after := 0.0
@@ -134,13 +134,13 @@ func (m *model) bits(s *noisyor.Solver, w weighed, symptom *rules.Symptom, place
 			rest[c] -= joint[c]
 		}
 	}
-	none, noneChance, err := m.joint(s, w, m.observe(symptom, "", []evidence.Place{place}))
+	none, noneChance, err := m.joint(s, w, m.observe(sign, "", []evidence.Place{place}))
 	if err != nil {
 		return 0, err
 	}
 	count(none, noneChance)
-	for _, kind := range symptom.Kinds {
-		only := m.observe(symptom, kind.ID, []evidence.Place{place})
+	for _, kind := range sign.Kinds {
+		only := m.observe(sign, kind.ID, []evidence.Place{place})
 		atMost, chance, err := m.joint(s, w, kindOrNothing(only))
 		if err != nil {
 			return 0, err

@@ -15,7 +15,7 @@ import (
 // BesideReport is something that needs covers off and that was taken beside
 // moving parts, so that it is not used.
 type BesideReport struct {
-	Name  string `json:"name"` // of the symptom, the check or the block of readings
+	Name  string `json:"name"` // of the sign, the check or the block of readings
 	Title string `json:"title"`
 }
 
@@ -30,7 +30,7 @@ func weighable(book *rules.Book, k *evidence.Case) *evidence.Case {
 		beside[name] = true
 	}
 	out := *k
-	out.Findings = slices.DeleteFunc(slices.Clone(k.Findings), func(f evidence.Finding) bool { return beside[f.Symptom] && book.Symptoms.Get(f.Symptom).CoversOff() })
+	out.Findings = slices.DeleteFunc(slices.Clone(k.Findings), func(f evidence.Finding) bool { return beside[f.Sign] && book.Signs.Get(f.Sign).CoversOff() })
 	out.Cleared = slices.DeleteFunc(slices.Clone(k.Cleared), func(at evidence.At) bool { return beside[at.ID] && book.Checks.Get(at.ID).CoversOff() })
 	out.Measured = k.Measured.Without(beside)
 	return &out

@@ -35,7 +35,7 @@ measured:
 			assert.Equal(t, c.used, len(m.Measured.Centring) > 0, "a shim is worked out")
 			r, err := Diagnose(book, k)
 			require.NoError(t, err)
-			assert.Equal(t, c.used, r.Measured != nil && len(r.Measured.Signs) > 0)
+			assert.Equal(t, c.used, r.Measured != nil && len(r.Measured.Thresholds) > 0)
 			said := []string{}
 			for _, s := range r.Stop {
 				said = append(said, s.ID)
@@ -68,7 +68,7 @@ func TestStopsHearWhatIsNotWeighed(t *testing.T) {
 	assert.Contains(t, said, "taken-beside-moving-parts")
 	assert.NotZero(t, position(r, StepAccess, "loose-piece-out"), "where it broke is heard")
 	for _, f := range r.Found {
-		assert.NotEqual(t, "break-place", f.Symptom)
+		assert.NotEqual(t, "break-place", f.Sign)
 	}
 	r, said = stops("{dampener-gas: mud-at-valve}")
 	assert.Equal(t, []string{"dampener-mud-at-valve"}, said)

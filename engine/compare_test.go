@@ -16,7 +16,7 @@ import (
 )
 
 // drawnCase draws one or two causes from the built-in book's own model on a
-// pump of the given kind and reports up to most of the symptoms that they
+// pump of the given kind and reports up to most of the signs that they
 // show, and some that are absent.
 func drawnCase(r *rand.Rand, book *rules.Book, action evidence.Action, most int) *evidence.Case {
 	k := &evidence.Case{Pump: evidence.Pump{
@@ -27,23 +27,23 @@ func drawnCase(r *rand.Rand, book *rules.Book, action evidence.Action, most int)
 	for len(k.Findings) == 0 {
 		hidden := m.causes[r.IntN(len(m.causes))]
 		for _, link := range hidden.cause.LinksFor(k, book) {
-			symptom := book.Symptoms.Get(link.Symptom)
-			if len(k.Findings) == most || !symptom.When.HoldsForPump(&k.Pump) || r.Float64() > link.Total {
+			sign := book.Signs.Get(link.Sign)
+			if len(k.Findings) == most || !sign.When.HoldsForPump(&k.Pump) || r.Float64() > link.Total {
 				continue
 			}
-			at := k.Pump.Under(hidden.place, symptom.Level)
+			at := k.Pump.Under(hidden.place, sign.Level)
 			place := at[r.IntN(len(at))]
 			kind := ""
-			if len(symptom.Kinds) > 0 {
+			if len(sign.Kinds) > 0 {
 				u := r.Float64() * link.Total
 				for i, share := range link.Kinds {
-					if kind = symptom.Kinds[i].ID; u < share {
+					if kind = sign.Kinds[i].ID; u < share {
 						break
 					}
 					u -= share
 				}
 			}
-			k.Findings = append(k.Findings, evidence.Finding{Symptom: symptom.ID, Answer: evidence.Present, Kind: kind, At: place, Over: []evidence.Place{place}})
+			k.Findings = append(k.Findings, evidence.Finding{Sign: sign.ID, Answer: evidence.Present, Kind: kind, At: place, Over: []evidence.Place{place}})
 		}
 	}
 	return k

@@ -14,14 +14,14 @@ import (
 // the case; which one stands is for the crew to say.
 
 // ContradictionReport is a check that found nothing beside what it would have
-// shown: a symptom, or a cause that is confirmed.
+// shown: a sign, or a cause that is confirmed.
 type ContradictionReport struct {
 	Check string `json:"check"`
 	evidence.Place
-	Symptom string         `json:"symptom,omitempty"`
-	Cause   string         `json:"cause,omitempty"`
-	At      evidence.Place `json:"at"` // of the symptom or cause
-	Text    string         `json:"text"`
+	Sign  string         `json:"sign,omitempty"`
+	Cause string         `json:"cause,omitempty"`
+	At    evidence.Place `json:"at"` // of the sign or cause
+	Text  string         `json:"text"`
 }
 
 // Contradictions gives what speaks against each other in a case, in the order
@@ -32,13 +32,13 @@ func Contradictions(book *rules.Book, k *evidence.Case) []ContradictionReport {
 		check := book.Checks.Get(done.ID)
 		nothing := fmt.Sprintf("%q found nothing%s", lowerFirst(check.Title), placesText([]evidence.Place{done.Place}))
 		for _, f := range k.Findings {
-			if f.Answer != evidence.Present || f.Measured || len(f.Over) > 1 || !slices.Contains(check.MainQuestions(), f.Symptom) ||
+			if f.Answer != evidence.Present || f.Measured || len(f.Over) > 1 || !slices.Contains(check.MainQuestions(), f.Sign) ||
 				!f.Over[0].Touches(done.Place) || putRight(book, k, f) {
 				continue
 			}
-			said := unit{symptom: book.Symptoms.Get(f.Symptom), answer: f.Answer, kind: f.Kind, places: f.Over}
+			said := unit{sign: book.Signs.Get(f.Sign), answer: f.Answer, kind: f.Kind, places: f.Over}
 			out = append(out, ContradictionReport{
-				Check: done.ID, Place: done.Place, Symptom: f.Symptom, At: f.Over[0],
+				Check: done.ID, Place: done.Place, Sign: f.Sign, At: f.Over[0],
 				Text: nothing + ", but the case says: " + lowerFirst(findingText(&said)) + ". Which stands?",
 			})
 		}
@@ -58,7 +58,7 @@ func Contradictions(book *rules.Book, k *evidence.Case) []ContradictionReport {
 // finding is from before, the check from after.
 func putRight(book *rules.Book, k *evidence.Case, f evidence.Finding) bool {
 	return slices.ContainsFunc(k.Corrected, func(at evidence.At) bool {
-		shows := slices.ContainsFunc(book.Causes.Get(at.ID).LinksFor(k, book), func(l rules.Link) bool { return l.Symptom == f.Symptom })
+		shows := slices.ContainsFunc(book.Causes.Get(at.ID).LinksFor(k, book), func(l rules.Link) bool { return l.Sign == f.Sign })
 		return shows && at.Place.Touches(f.Over[0])
 	})
 }

@@ -192,8 +192,8 @@ func (m *model) unitsAsWritten() []unit {
 
 func findingReport(u *unit) FindingReport {
 	f := FindingReport{Answer: string(u.answer), Kind: u.kind, Text: u.text, Places: []evidence.Place{}}
-	if u.symptom != nil {
-		f.Symptom, f.Title = u.symptom.ID, u.symptom.Title
+	if u.sign != nil {
+		f.Sign, f.Title = u.sign.ID, u.sign.Title
 	}
 	for _, p := range u.places {
 		if p != (evidence.Place{}) {

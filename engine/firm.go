@@ -92,16 +92,16 @@ func shift(p, by float64) float64 {
 // movedBook is the case laid over a book whose figures are moved. It is moved
 // again and again in the same memory.
 type movedBook struct {
-	model    model
-	from     *model
-	spread   float64
-	symptoms []movedSymptom // in the book's order, not the findings'
+	model  model
+	from   *model
+	spread float64
+	signs  []movedSign // in the book's order, not the findings'
 }
 
-// movedSymptom is one symptom among the findings with its links.
-type movedSymptom struct {
-	from     *rules.Symptom
-	symptom  rules.Symptom
+// movedSign is one sign among the findings with its links.
+type movedSign struct {
+	from     *rules.Sign
+	sign     rules.Sign
 	fromLink []showing
 	links    []showing
 }
@@ -111,20 +111,20 @@ func newMovedBook(m *model) *movedBook {
 	out.model = model{book: m.book, k: m.k, confirmed: m.confirmed, showings: make(map[string][]showing, len(m.units))}
 	out.model.causes = append([]instance(nil), m.causes...)
 	out.model.units = append([]unit(nil), m.units...)
-	moved := map[*rules.Symptom]*rules.Symptom{}
-	for _, symptom := range m.book.Symptoms.List {
-		if m.asked(symptom) {
-			out.symptoms = append(out.symptoms, movedSymptom{from: symptom, symptom: *symptom, fromLink: m.shows(symptom.ID), links: ownLinks(m.shows(symptom.ID))})
+	moved := map[*rules.Sign]*rules.Sign{}
+	for _, sign := range m.book.Signs.List {
+		if m.asked(sign) {
+			out.signs = append(out.signs, movedSign{from: sign, sign: *sign, fromLink: m.shows(sign.ID), links: ownLinks(m.shows(sign.ID))})
 		}
 	}
-	for i := range out.symptoms {
-		s := &out.symptoms[i]
-		moved[s.from] = &s.symptom
-		out.model.showings[s.symptom.ID] = s.links
+	for i := range out.signs {
+		s := &out.signs[i]
+		moved[s.from] = &s.sign
+		out.model.showings[s.sign.ID] = s.links
 	}
 	for i := range out.model.units {
 		u := &out.model.units[i]
-		u.symptom = moved[u.symptom]
+		u.sign = moved[u.sign]
 	}
 	return out
 }
@@ -148,12 +148,12 @@ func (b *movedBook) move(random *rand.Rand) {
 			b.model.causes[i].prior = shift(b.from.causes[i].prior, by)
 		}
 	}
-	for i := range b.symptoms {
-		b.symptoms[i].move(b.from.causes, next)
+	for i := range b.signs {
+		b.signs[i].move(b.from.causes, next)
 	}
 	for i := range b.model.units {
 		u := &b.model.units[i]
-		if u.symptom == nil {
+		if u.sign == nil {
 			continue // a check that found nothing: nothing of it is moved
 		}
 		u.present, u.absent = nil, nil
@@ -163,8 +163,8 @@ func (b *movedBook) move(random *rand.Rand) {
 
 // move moves the background and, once for each cause, its links, the kinds in
 // proportion. The links of one cause stand side by side.
-func (s *movedSymptom) move(causes []instance, next func() float64) {
-	s.symptom.Background = shift(s.from.Background, next())
+func (s *movedSign) move(causes []instance, next func() float64) {
+	s.sign.Background = shift(s.from.Background, next())
 	for i, sh := range s.fromLink {
 		link := &s.links[i].link
 		if i > 0 && causes[sh.cause].cause == causes[s.fromLink[i-1].cause].cause {
@@ -179,10 +179,10 @@ func (s *movedSymptom) move(causes []instance, next func() float64) {
 	}
 }
 
-// asked says whether a symptom is among the findings.
-func (m *model) asked(symptom *rules.Symptom) bool {
+// asked says whether a sign is among the findings.
+func (m *model) asked(sign *rules.Sign) bool {
 	for _, u := range m.units {
-		if u.symptom == symptom {
+		if u.sign == sign {
 			return true
 		}
 	}

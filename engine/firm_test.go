@@ -124,9 +124,9 @@ func TestALockIsNotPutOffByAStop(t *testing.T) {
 // A stop speaks even when the rest is past what is computed.
 func TestAStopSpeaksWhenNothingCanBeWeighed(t *testing.T) {
 	book, k := builtInCase(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {rod-broken: {present: [1]}}")
-	for _, s := range book.Symptoms.List { // everything at once, nowhere in particular
+	for _, s := range book.Signs.List { // everything at once, nowhere in particular
 		if s.When.HoldsForPump(&k.Pump) && s.ID != "rod-broken" && s.ID != "pit-gain" && s.ID != "flow-with-pumps-off" {
-			k.Findings = append(k.Findings, evidence.Finding{Symptom: s.ID, Answer: evidence.Present, Over: k.Pump.Places(s.Level)})
+			k.Findings = append(k.Findings, evidence.Finding{Sign: s.ID, Answer: evidence.Present, Over: k.Pump.Places(s.Level)})
 		}
 	}
 	r, err := Diagnose(book, k)

@@ -27,7 +27,7 @@ func (m *model) massWith(there, hushed int) float64 {
 		for _, f := range m.k.Findings {
 			for _, place := range f.Over {
 				for _, link := range in.cause.LinksFor(m.k, m.book) {
-					if link.Symptom == f.Symptom && in.place.Touches(place) {
+					if link.Sign == f.Sign && in.place.Touches(place) {
 						mass *= 1 - link.Total
 					}
 				}

@@ -83,7 +83,7 @@ func TestTheGasOfADampenerIsNitrogenOnly(t *testing.T) {
 			}
 		}
 	}
-	for _, s := range book.Symptoms.List {
+	for _, s := range book.Signs.List {
 		if yes, _ := of(s.Entry, s.Ask); yes {
 			touched[s.ID] = true
 			saysNitrogen(s.ID, s.Tell)

@@ -193,7 +193,7 @@ func checkChanges(t require.TestingT, book *rules.Book, k *evidence.Case) {
 		case change.If == ChangeAnswer:
 			a := change.Answer
 			then.Findings = append(slices.Clone(k.Findings), evidence.Finding{
-				Symptom: a.Symptom, Answer: evidence.Answer(a.Answer), Kind: a.Kind, At: a.Place, Over: []evidence.Place{a.Place},
+				Sign: a.Sign, Answer: evidence.Answer(a.Answer), Kind: a.Kind, At: a.Place, Over: []evidence.Place{a.Place},
 			})
 		case change.If == ChangeProved:
 			each(&then.Confirmed, change.Causes[0], 1)

@@ -176,8 +176,8 @@ func soonerVerdict(a, b string) bool {
 func (c *hasteChanges) answered(q QuestionReport, f evidence.Finding, then string) HasteChange {
 	out := c.change(ChangeAnswer, then)
 	out.Answer = &HasteAnswer{
-		Symptom: q.Symptom, Place: q.Place, Question: q.Question, Answer: string(f.Answer), Kind: f.Kind,
-		KindTitle: c.book.Symptoms.Get(q.Symptom).KindTitle(f.Kind),
+		Sign: q.Sign, Place: q.Place, Question: q.Question, Answer: string(f.Answer), Kind: f.Kind,
+		KindTitle: c.book.Signs.Get(q.Sign).KindTitle(f.Kind),
 	}
 	return out
 }
@@ -186,7 +186,7 @@ func (c *hasteChanges) answered(q QuestionReport, f evidence.Finding, then strin
 func (c *hasteChanges) answersTo(q QuestionReport) []evidence.Finding {
 	place := q.Place
 	finding := func(answer evidence.Answer, kind string) evidence.Finding {
-		return evidence.Finding{Symptom: q.Symptom, Answer: answer, Kind: kind, At: place, Over: []evidence.Place{place}}
+		return evidence.Finding{Sign: q.Sign, Answer: answer, Kind: kind, At: place, Over: []evidence.Place{place}}
 	}
 	out := []evidence.Finding{finding(evidence.Absent, "")}
 	if len(q.Kinds) == 0 {
@@ -212,22 +212,22 @@ func (c *hasteChanges) ifFound(f evidence.Finding) (verdict string, ok bool) {
 	if err != nil || evidence == 0 {
 		return "", false
 	}
-	h, err := trial.hurryOf(c.solver, evidence, stops, c.waitsWith(trial, f.Symptom))
+	h, err := trial.hurryOf(c.solver, evidence, stops, c.waitsWith(trial, f.Sign))
 	if err != nil {
 		return "", false
 	}
 	return h.name(c.book), true
 }
 
-// waitsWith is how long each cause can wait with one finding of a symptom more:
+// waitsWith is how long each cause can wait with one finding of a sign more:
 // only conditions that ask about it are asked again.
-func (c *hasteChanges) waitsWith(trial *model, symptom string) []rules.Haste {
+func (c *hasteChanges) waitsWith(trial *model, sign string) []rules.Haste {
 	if len(c.h.waits) != len(trial.causes) {
 		return trial.waits()
 	}
 	out := slices.Clone(c.h.waits)
 	for i, in := range trial.causes {
-		if slices.ContainsFunc(in.cause.HasteWhen, func(r rules.HasteRule) bool { return r.When.AsksAbout(symptom) }) {
+		if slices.ContainsFunc(in.cause.HasteWhen, func(r rules.HasteRule) bool { return r.When.AsksAbout(sign) }) {
 			out[i] = in.cause.HasteAt(in.place, trial.k, trial.book)
 		}
 	}

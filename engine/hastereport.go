@@ -84,9 +84,9 @@ type HasteChange struct {
 }
 
 // HasteAnswer is an answer to an open question: present or absent, of a kind
-// if the symptom has kinds.
+// if the sign has kinds.
 type HasteAnswer struct {
-	Symptom string `json:"symptom"`
+	Sign string `json:"sign"`
 	evidence.Place
 	Question  string `json:"question"`
 	Answer    string `json:"answer"`

@@ -20,8 +20,8 @@ func TestTheListAgainstACheckDoneFirst(t *testing.T) {
 	k := &evidence.Case{
 		Pump: evidence.Pump{Layout: evidence.Layout{Action: evidence.Triplex, Cylinders: evidence.DefaultCylinders(evidence.Triplex)}, State: evidence.Running, Rotation: evidence.RotationUnknown},
 		Findings: []evidence.Finding{
-			{Symptom: "gauge-kick", Answer: evidence.Present, Over: []evidence.Place{{}}},
-			{Symptom: "knock", Answer: evidence.Present, Kind: "once-per-turn", Over: []evidence.Place{{}}},
+			{Sign: "gauge-kick", Answer: evidence.Present, Over: []evidence.Place{{}}},
+			{Sign: "knock", Answer: evidence.Present, Kind: "once-per-turn", Over: []evidence.Place{{}}},
 		},
 	}
 	steps, err := NextSteps(book, k)
@@ -68,12 +68,12 @@ func TestTheListAgainstACheckDoneFirst(t *testing.T) {
 	require.NoError(t, err)
 	assert.True(t, useless.Useless, "no cause of a knock that kicks is in the oil record")
 
-	k.Findings = append(k.Findings, evidence.Finding{Symptom: "pressure-low", Answer: evidence.Present, Over: []evidence.Place{{}}})
+	k.Findings = append(k.Findings, evidence.Finding{Sign: "pressure-low", Answer: evidence.Present, Over: []evidence.Place{{}}})
 	ruled, err := WithFirst(book, k, "listen-round", evidence.Place{})
 	require.NoError(t, err)
 	assert.True(t, ruled.Rule, "the look at the well comes first")
 
-	k.Findings = append(k.Findings, evidence.Finding{Symptom: "flow-with-pumps-off", Answer: evidence.Present, Over: []evidence.Place{{}}}, evidence.Finding{Symptom: "pit-gain", Answer: evidence.Present, Over: []evidence.Place{{}}})
+	k.Findings = append(k.Findings, evidence.Finding{Sign: "flow-with-pumps-off", Answer: evidence.Present, Over: []evidence.Place{{}}}, evidence.Finding{Sign: "pit-gain", Answer: evidence.Present, Over: []evidence.Place{{}}})
 	left, err := WithFirst(book, k, "listen-round", evidence.Place{})
 	require.NoError(t, err)
 	assert.Nil(t, left, "a pump that is left has no list")

@@ -24,7 +24,7 @@ type builtInDraft struct {
 	head     string
 	findings []string
 	layout   evidence.Layout
-	free     []*rules.Symptom // that nothing was said of
+	free     []*rules.Sign // that nothing was said of
 }
 
 func (d *builtInDraft) text(findings []string) string {
@@ -48,15 +48,15 @@ func drawBuiltIn(t *rapid.T, book *rules.Book, most int) *builtInDraft {
 		strings.Join(rapid.SliceOfNDistinct(rapid.SampledFrom(book.Works.IDs()), 0, 2, rapid.ID[string]).Draw(t, "recent"), ", "))
 	words := book.Vocabulary()
 	pump := &evidence.Pump{Layout: d.layout, State: evidence.Running}
-	var fit []*rules.Symptom
-	for _, s := range book.Symptoms.List {
-		if w := words.Symptoms[s.ID]; w.Applies == nil || w.Applies(pump) {
+	var fit []*rules.Sign
+	for _, s := range book.Signs.List {
+		if w := words.Signs[s.ID]; w.Applies == nil || w.Applies(pump) {
 			fit = append(fit, s)
 		}
 	}
 	said := map[string]bool{}
 	for range rapid.IntRange(0, most).Draw(t, "findings") {
-		s := rapid.SampledFrom(fit).Draw(t, "symptom")
+		s := rapid.SampledFrom(fit).Draw(t, "sign")
 		if !said[s.ID] {
 			said[s.ID] = true
 			d.findings = append(d.findings, d.finding(t, s))
@@ -70,8 +70,8 @@ func drawBuiltIn(t *rapid.T, book *rules.Book, most int) *builtInDraft {
 	return d
 }
 
-// finding draws what is said of one symptom.
-func (d *builtInDraft) finding(t *rapid.T, s *rules.Symptom) string {
+// finding draws what is said of one sign.
+func (d *builtInDraft) finding(t *rapid.T, s *rules.Sign) string {
 	answers := append([]string{"present", "absent", "absent"}, s.KindIDs()...)
 	if s.Level == evidence.OfPump || rapid.IntRange(0, 3).Draw(t, "vague") == 0 {
 		return fmt.Sprintf("  %s: %s\n", s.ID, rapid.SampledFrom(answers).Draw(t, "answer"))
@@ -176,14 +176,14 @@ func TestUnknownIsNoFinding(t *testing.T) {
 		d, r := answered(t, book, 5)
 		lines := append([]string{}, d.findings...)
 		unknown := map[string]bool{}
-		for _, s := range rapid.SliceOfNDistinct(rapid.SampledFrom(d.free), 1, 4, func(s *rules.Symptom) string { return s.ID }).Draw(t, "unknown") {
+		for _, s := range rapid.SliceOfNDistinct(rapid.SampledFrom(d.free), 1, 4, func(s *rules.Sign) string { return s.ID }).Draw(t, "unknown") {
 			unknown[s.ID] = true
 			lines = append(lines, fmt.Sprintf("  %s: unknown\n", s.ID))
 		}
 		again, err := Diagnose(book, d.parse(t, book, lines))
 		require.NoError(t, err)
 		for _, q := range again.Ask {
-			require.False(t, unknown[q.Symptom], "%s is unknown and asked for", q.Symptom)
+			require.False(t, unknown[q.Sign], "%s is unknown and asked for", q.Sign)
 		}
 		for _, one := range []*Report{r, again} { // what no question can bring changes nothing
 			one.Ask = nil
@@ -230,7 +230,7 @@ func lawsOfChances(t require.TestingT, r *Report) {
 		require.Equal(t, r.Causes[0].Cause+r.Causes[0].Cylinder+r.Causes[0].End, f.Cause+f.Cylinder+f.End, "the first cause")
 	}
 	for _, q := range r.Ask {
-		require.True(t, q.Bits >= 0 && !math.IsInf(q.Bits, 0), "%s: %g bits", q.Symptom, q.Bits)
+		require.True(t, q.Bits >= 0 && !math.IsInf(q.Bits, 0), "%s: %g bits", q.Sign, q.Bits)
 	}
 }
 
@@ -244,10 +244,10 @@ func TestChancesOfTheBuiltInBook(t *testing.T) {
 
 // absentToo is the model with one more absent finding; linked are the causes
 // that could have shown it.
-func (m *model) absentToo(s *rules.Symptom, over []evidence.Place) (with *model, linked []noisyor.Link) {
+func (m *model) absentToo(s *rules.Sign, over []evidence.Place) (with *model, linked []noisyor.Link) {
 	seen := m.observe(s, "", over)
 	more := *m
-	more.units = append(append([]unit{}, m.units...), unit{symptom: s, answer: evidence.Absent, absent: []noisyor.Observation{seen}})
+	more.units = append(append([]unit{}, m.units...), unit{sign: s, answer: evidence.Absent, absent: []noisyor.Observation{seen}})
 	return &more, seen.Links
 }
 
@@ -280,7 +280,7 @@ func lawsOfAbsence(t *rapid.T, m *model) (raised bool) {
 	if err != nil {
 		t.Skip(err)
 	}
-	s := rapid.SampledFrom(m.book.Symptoms.List).Draw(t, "absent")
+	s := rapid.SampledFrom(m.book.Signs.List).Draw(t, "absent")
 	places := m.k.Pump.Places(s.Level)
 	over := rapid.SliceOfNDistinct(rapid.SampledFrom(places), 1, len(places), rapid.ID[evidence.Place]).Draw(t, "where")
 	with, linked := m.absentToo(s, over)
@@ -320,10 +320,10 @@ func TestAnAbsentSignOfDrawnBooks(t *testing.T) {
 		book := d.load()
 		k := drawCase(t, d, book)
 		lawsOfAbsence(t, newModel(book, k))
-		s := rapid.SampledFrom(book.Symptoms.List).Draw(t, "symptom")
+		s := rapid.SampledFrom(book.Signs.List).Draw(t, "sign")
 		at := rapid.SampledFrom(k.Pump.Places(s.Level)).Draw(t, "at")
 		with := *k
-		with.Findings = append(append([]evidence.Finding{}, k.Findings...), evidence.Finding{Symptom: s.ID, Answer: evidence.Absent, At: at, Over: []evidence.Place{at}})
+		with.Findings = append(append([]evidence.Finding{}, k.Findings...), evidence.Finding{Sign: s.ID, Answer: evidence.Absent, At: at, Over: []evidence.Place{at}})
 		before, after := newModel(book, k), newModel(book, &with)
 		if len(before.causes) > 12 {
 			t.Skip("too many causes to enumerate")
@@ -336,9 +336,9 @@ func TestAnAbsentSignOfDrawnBooks(t *testing.T) {
 	})
 }
 
-// someShow is the chance that a cause is there which can show the symptom at a
+// someShow is the chance that a cause is there which can show the sign at a
 // place, by enumeration.
-func (m *model) someShow(symptom string, at evidence.Place) float64 {
+func (m *model) someShow(sign string, at evidence.Place) float64 {
 	some, all := 0.0, 0.0
 	for state := range 1 << len(m.causes) {
 		mass, shown := 1.0, false
@@ -349,7 +349,7 @@ func (m *model) someShow(symptom string, at evidence.Place) float64 {
 			}
 			mass *= in.prior
 			for _, link := range in.cause.LinksFor(m.k, m.book) {
-				shown = shown || link.Symptom == symptom && in.place.Touches(at)
+				shown = shown || link.Sign == sign && in.place.Touches(at)
 			}
 		}
 		for _, f := range m.k.Findings {

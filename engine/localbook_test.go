@@ -80,7 +80,7 @@ func (d *localDraft) some(label string, from []string, most int) []string {
 // shows lets a cause show nearly every sign of the built-in book.
 func (d *localDraft) shows() string {
 	var out []string
-	for _, s := range d.book.Symptoms.List {
+	for _, s := range d.book.Signs.List {
 		if kinds := s.KindIDs(); len(kinds) > 0 {
 			var each []string
 			for _, kind := range kinds {
@@ -188,7 +188,7 @@ func builtInCaseText(t *rapid.T, book *rules.Book) string {
 		fmt.Fprintf(&b, "recent: [%s]\n", rapid.SampledFrom(book.Works.IDs()).Draw(t, "work"))
 	}
 	var ids []string
-	for _, s := range book.Symptoms.List {
+	for _, s := range book.Signs.List {
 		if s.When.HoldsForPump(pump) {
 			ids = append(ids, s.ID)
 		}
@@ -200,7 +200,7 @@ func builtInCaseText(t *rapid.T, book *rules.Book) string {
 			b.WriteString("findings:\n")
 		}
 		answer := "present"
-		if kinds := book.Symptoms.Get(id).KindIDs(); len(kinds) > 0 {
+		if kinds := book.Signs.Get(id).KindIDs(); len(kinds) > 0 {
 			answer = rapid.SampledFrom(kinds).Draw(t, "kind")
 		}
 		if rapid.IntRange(0, 3).Draw(t, "absent") == 0 {
@@ -250,21 +250,21 @@ func TestNoLocalBookTakesSafetyAway(t *testing.T) {
 // loosening draws a change of one key of one entry of the built-in book that
 // would make it less safe, or might, in any spelling.
 func (d *localDraft) loosening() string {
-	section := d.pick("section", []string{"stops", "safety", "return", "access", "checks", "symptoms", "causes", "limits"})
+	section := d.pick("section", []string{"stops", "safety", "return", "access", "checks", "signs", "causes", "limits"})
 	ids := map[string][]string{
 		"stops": d.book.Stops.IDs(), "safety": d.book.Safety.IDs(), "return": d.book.Returns.IDs(), "access": d.book.Access.IDs(),
-		"checks": d.book.Checks.IDs(), "symptoms": d.book.Symptoms.IDs(), "causes": d.book.Causes.IDs(), "limits": d.book.Limits.IDs(),
+		"checks": d.book.Checks.IDs(), "signs": d.book.Signs.IDs(), "causes": d.book.Causes.IDs(), "limits": d.book.Limits.IDs(),
 	}[section]
 	id := d.pick("id", ids)
 	key := d.pick("key", map[string][]string{
-		"stops":    {"when", "do", "signal", "title", "stop-pump", "power-off", "leave-pump", "by"},
-		"safety":   {"title", "do", "for", "signal", "after", "again", "skip-on-stop", "hands", "minutes", "when"},
-		"return":   {"title", "do", "minutes", "opened", "before", "when"},
-		"access":   {"of", "needs", "safety", "close", "when", "hands", "do"},
-		"checks":   {"of", "pump", "access", "safety", "after", "after-when", "first-when", "closed", "when", "do", "results", "answers"},
-		"symptoms": {"of", "pump", "access", "kinds", "reckoned", "follows", "when", "ask", "tell"},
-		"causes":   {"of", "when", "haste", "haste-when", "repair", "again"},
-		"limits":   {"value", "dimension"},
+		"stops":  {"when", "do", "signal", "title", "stop-pump", "power-off", "leave-pump", "by"},
+		"safety": {"title", "do", "for", "signal", "after", "again", "skip-on-stop", "hands", "minutes", "when"},
+		"return": {"title", "do", "minutes", "opened", "before", "when"},
+		"access": {"of", "needs", "safety", "close", "when", "hands", "do"},
+		"checks": {"of", "pump", "access", "safety", "after", "after-when", "first-when", "closed", "when", "do", "results", "answers"},
+		"signs":  {"of", "pump", "access", "kinds", "reckoned", "follows", "when", "ask", "tell"},
+		"causes": {"of", "when", "haste", "haste-when", "repair", "again"},
+		"limits": {"value", "dimension"},
 	}[section])
 	value := d.pick("value", []string{
 		"~", "", "null", "[]", "{}", "false", "true", "0", "1", `""`, "Carry on.", "[Carry on.]", "caution", "running", "live", "stopped", "any", "isolated", "not-isolated", "named",
@@ -308,7 +308,7 @@ func TestLocalBooksThatTookGuardsAway(t *testing.T) {
 	for name, c := range map[string]struct{ local, k string }{
 		"the well's stop narrowed":           {"stops:\n  well-control-first: {when: 'present(\"pit-gain\") && not recent(\"lcm-pumped\")', basis: judgement}\n", well},
 		"a figure that is not given":         {"stops:\n  well-control-first: {when: 'discharge > psi(1)', basis: judgement}\n", well},
-		"the sign gone":                      {"symptoms:\n  smoke: {when: 'action_is(\"duplex-double-acting\")', basis: judgement}\n", smoke},
+		"the sign gone":                      {"signs:\n  smoke: {when: 'action_is(\"duplex-double-acting\")', basis: judgement}\n", smoke},
 		"smoke that nobody stops for":        {"stops:\n  smoke-seen: {power-off: false, stop-pump: false, do: [Carry on.], signal: caution, basis: judgement}\n", smoke},
 		"hands in on the running pump":       {"checks:\n  crank-end-look: {pump: running, access: [], safety: [], basis: judgement}\n", strings.Replace(open, "rumble: present, liner-worn: {2: round}, pistons-fail-often: {2: one-sided}", "knock: once-per-turn", 1)},
 		"no care at a cover under pressure":  {"access:\n  cylinder-open: {safety: [], basis: judgement}\n", open},

@@ -20,7 +20,7 @@ type instance struct {
 	prior float64
 }
 
-// showing is a link from an instance to a symptom.
+// showing is a link from an instance to a sign.
 type showing struct {
 	cause int
 	link  rules.Link
@@ -32,11 +32,11 @@ type linkedCause struct {
 	links         []rules.Link
 }
 
-// unit is what counts as one finding in the reasons: a symptom with one
+// unit is what counts as one finding in the reasons: a sign with one
 // answer at one or more places, or a check that found nothing.
 type unit struct {
 	text    string
-	symptom *rules.Symptom
+	sign    *rules.Sign
 	answer  evidence.Answer
 	kind    string
 	places  []evidence.Place
@@ -53,7 +53,7 @@ type model struct {
 	k         *evidence.Case
 	causes    []instance
 	linked    []linkedCause
-	showings  map[string][]showing // by symptom, those that were asked for; see shows
+	showings  map[string][]showing // by sign, those that were asked for; see shows
 	units     []unit
 	confirmed map[int]bool
 	// weighs is what is weighed of the case where that is not all of it, and
@@ -84,16 +84,16 @@ func (m *model) addCause(c *rules.Cause) {
 	}
 }
 
-// shows gives the links of every instance to one symptom. A case asks for few
+// shows gives the links of every instance to one sign. A case asks for few
 // of them, so they are gathered when they are wanted.
-func (m *model) shows(symptom string) []showing {
-	out, gathered := m.showings[symptom]
+func (m *model) shows(sign string) []showing {
+	out, gathered := m.showings[sign]
 	if gathered {
 		return out
 	}
 	for _, c := range m.linked {
 		for _, link := range c.links {
-			if link.Symptom != symptom {
+			if link.Sign != sign {
 				continue
 			}
 			for i := range c.places {
@@ -101,14 +101,14 @@ func (m *model) shows(symptom string) []showing {
 			}
 		}
 	}
-	m.showings[symptom] = out
+	m.showings[sign] = out
 	return out
 }
 
-// gatherAll gathers the links of every symptom, after which the model is only
+// gatherAll gathers the links of every sign, after which the model is only
 // read.
 func (m *model) gatherAll() {
-	for _, s := range m.book.Symptoms.List {
+	for _, s := range m.book.Signs.List {
 		m.shows(s.ID)
 	}
 }
@@ -174,14 +174,14 @@ func (m *model) findingsInOrder() []evidence.Finding {
 	out := slices.Clone(m.k.Findings)
 	slices.SortStableFunc(out, func(a, b evidence.Finding) int {
 		return cmp.Or(
-			cmp.Compare(m.bookOrder(a.Symptom), m.bookOrder(b.Symptom)), cmp.Compare(a.Answer, b.Answer), cmp.Compare(a.Kind, b.Kind), m.comparePlaces(a.At, b.At),
+			cmp.Compare(m.bookOrder(a.Sign), m.bookOrder(b.Sign)), cmp.Compare(a.Answer, b.Answer), cmp.Compare(a.Kind, b.Kind), m.comparePlaces(a.At, b.At),
 		)
 	})
 	return out
 }
 
-func (m *model) bookOrder(symptom string) int {
-	return slices.IndexFunc(m.book.Symptoms.List, func(s *rules.Symptom) bool { return s.ID == symptom })
+func (m *model) bookOrder(sign string) int {
+	return slices.IndexFunc(m.book.Signs.List, func(s *rules.Sign) bool { return s.ID == sign })
 }
 
 // comparePlaces puts the whole pump first, then the cylinders as the crew names
@@ -191,16 +191,16 @@ func (m *model) comparePlaces(a, b evidence.Place) int {
 	return cmp.Or(cmp.Compare(slices.Index(cylinders, a.Cylinder), slices.Index(cylinders, b.Cylinder)), cmp.Compare(a.End, b.End))
 }
 
-// addFindings makes one unit of each symptom and answer.
+// addFindings makes one unit of each sign and answer.
 func (m *model) addFindings() {
 	index := map[string]int{}
 	for _, f := range m.findingsInOrder() {
-		key := f.Symptom + "\x00" + string(f.Answer) + "\x00" + f.Kind + "\x00" + strconv.FormatBool(f.Measured)
+		key := f.Sign + "\x00" + string(f.Answer) + "\x00" + f.Kind + "\x00" + strconv.FormatBool(f.Measured)
 		i, ok := index[key]
 		if !ok {
 			i = len(m.units)
 			index[key] = i
-			m.units = append(m.units, unit{symptom: m.book.Symptoms.Get(f.Symptom), answer: f.Answer, kind: f.Kind, measured: f.Measured})
+			m.units = append(m.units, unit{sign: m.book.Signs.Get(f.Sign), answer: f.Answer, kind: f.Kind, measured: f.Measured})
 		}
 		u := &m.units[i]
 		u.places = append(u.places, f.At)
@@ -220,7 +220,7 @@ func (m *model) observeAll(u *unit, findings []evidence.Finding) {
 			m.observeMeasured(u, f)
 			continue
 		}
-		o := m.observe(u.symptom, f.Kind, f.Over)
+		o := m.observe(u.sign, f.Kind, f.Over)
 		if f.Answer == evidence.Present {
 			u.present = append(u.present, o)
 		} else {
@@ -231,14 +231,14 @@ func (m *model) observeAll(u *unit, findings []evidence.Finding) {
 
 // findingText says a finding in words: "wiper leaks: again (2)".
 func findingText(u *unit) string {
-	what := u.symptom.Title
+	what := u.sign.Title
 	switch {
 	case u.answer == evidence.Absent && u.kind != "":
-		what = "no: " + lowerFirst(what) + ": " + u.symptom.KindTitle(u.kind)
+		what = "no: " + lowerFirst(what) + ": " + u.sign.KindTitle(u.kind)
 	case u.answer == evidence.Absent:
 		what = "no: " + lowerFirst(what)
 	case u.kind != "":
-		what += ": " + u.symptom.KindTitle(u.kind)
+		what += ": " + u.sign.KindTitle(u.kind)
 	}
 	switch {
 	case u.doubt:
@@ -298,9 +298,9 @@ func (m *model) addCleared() {
 	}
 }
 
-// observe builds the observation "the symptom, of this kind if one is given,
+// observe builds the observation "the sign, of this kind if one is given,
 // at one at least of these places".
-func (m *model) observe(s *rules.Symptom, kind string, over []evidence.Place) noisyor.Observation {
+func (m *model) observe(s *rules.Sign, kind string, over []evidence.Place) noisyor.Observation {
 	o := noisyor.Observation{Background: noisyor.Yield{Yes: 0, No: 1}}
 	for range over {
 		o.Background = either(o.Background, backgroundYield(s, kind))
@@ -328,14 +328,14 @@ func either(a, b noisyor.Yield) noisyor.Yield {
 }
 
 // backgroundYield shares the background evenly over the kinds.
-func backgroundYield(s *rules.Symptom, kind string) noisyor.Yield {
+func backgroundYield(s *rules.Sign, kind string) noisyor.Yield {
 	if kind == "" {
 		return noisyor.Yield{Yes: s.Background, No: 1 - s.Background}
 	}
 	return noisyor.Yield{Yes: s.Background / float64(len(s.Kinds)), No: 1 - s.Background}
 }
 
-func linkYield(s *rules.Symptom, link rules.Link, kind string) noisyor.Yield {
+func linkYield(s *rules.Sign, link rules.Link, kind string) noisyor.Yield {
 	y := noisyor.Yield{Yes: link.Total, No: math.Max(0, 1-link.Total)}
 	if kind == "" {
 		return y

@@ -79,7 +79,7 @@ func (m *model) silentOf(chosen, state int) float64 {
 			}
 			for _, place := range f.Over {
 				for _, link := range in.cause.LinksFor(m.k, m.book) {
-					if link.Symptom == f.Symptom && in.place.Touches(place) {
+					if link.Sign == f.Sign && in.place.Touches(place) {
 						mass *= 1 - link.Total
 					}
 				}
@@ -91,19 +91,19 @@ func (m *model) silentOf(chosen, state int) float64 {
 
 // chanceOf is P(finding | which causes are there).
 func (m *model) chanceOf(f evidence.Finding, state int) float64 {
-	symptom := m.book.Symptoms.Get(f.Symptom)
+	sign := m.book.Signs.Get(f.Sign)
 	silent, allowed := 1.0, 1.0
 	for _, place := range f.Over {
-		silent *= 1 - symptom.Background
-		allowed *= 1 - othersThan(symptom, f.Kind, evenly(symptom))
+		silent *= 1 - sign.Background
+		allowed *= 1 - othersThan(sign, f.Kind, evenly(sign))
 		for i, in := range m.causes {
 			if state>>i&1 == 0 || !in.place.Touches(place) {
 				continue
 			}
 			for _, link := range in.cause.LinksFor(m.k, m.book) {
-				if link.Symptom == f.Symptom {
+				if link.Sign == f.Sign {
 					silent *= 1 - link.Total
-					allowed *= 1 - othersThan(symptom, f.Kind, link.Kinds)
+					allowed *= 1 - othersThan(sign, f.Kind, link.Kinds)
 				}
 			}
 		}
@@ -114,7 +114,7 @@ func (m *model) chanceOf(f evidence.Finding, state int) float64 {
 	return allowed - silent
 }
 
-func evenly(s *rules.Symptom) []float64 {
+func evenly(s *rules.Sign) []float64 {
 	out := make([]float64, len(s.Kinds))
 	for i := range out {
 		out[i] = s.Background / float64(len(out))
@@ -123,7 +123,7 @@ func evenly(s *rules.Symptom) []float64 {
 }
 
 // othersThan is the chance of yielding a kind that contradicts the finding.
-func othersThan(s *rules.Symptom, kind string, chances []float64) float64 {
+func othersThan(s *rules.Sign, kind string, chances []float64) float64 {
 	total := 0.0
 	for i, k := range s.Kinds {
 		if kind != "" && k.ID != kind {
@@ -288,7 +288,7 @@ safety:
   look: {title: L, for: running, signal: warning, minutes: 1, do: x, basis: judgement}
   halt: {title: H, for: stopping, signal: danger, minutes: 1, do: x, basis: judgement}
   lock: {title: L, for: isolation, signal: danger, again: true, minutes: 1, do: x, basis: judgement}
-symptoms:
+signs:
   seen: {title: Seen, ask: Seen, of: pump, pump: any, background: 0, basis: judgement}
   other: {title: Other, ask: Other, of: pump, pump: any, basis: judgement}
 causes:

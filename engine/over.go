@@ -43,16 +43,16 @@ func (m *model) standing(stop *rules.Stop) *evidence.Case {
 // it was seen.
 func accountsFor(book *rules.Book, k *evidence.Case, causes []evidence.At, f evidence.Finding) bool {
 	return slices.ContainsFunc(causes, func(at evidence.At) bool {
-		return slices.ContainsFunc(f.Over, at.Place.Touches) && book.Causes.Get(at.ID).CanShow(f.Symptom, f.Kind, k, book)
+		return slices.ContainsFunc(f.Over, at.Place.Touches) && book.Causes.Get(at.ID).CanShow(f.Sign, f.Kind, k, book)
 	})
 }
 
 // SeenAgain gives what was right when it was looked at again and accounts for a
 // sign that is there now, of this kind if one is named, at the places; at all of
 // them when none is named. It is not put right.
-func SeenAgain(book *rules.Book, k *evidence.Case, symptom, kind string, places []evidence.Place) []evidence.At {
+func SeenAgain(book *rules.Book, k *evidence.Case, sign, kind string, places []evidence.Place) []evidence.At {
 	return slices.DeleteFunc(slices.Clone(k.Rechecked), func(at evidence.At) bool {
 		here := len(places) == 0 || slices.ContainsFunc(places, at.Place.Touches)
-		return !here || !book.Causes.Get(at.ID).CanShow(symptom, kind, k, book)
+		return !here || !book.Causes.Get(at.ID).CanShow(sign, kind, k, book)
 	})
 }

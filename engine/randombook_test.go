@@ -18,11 +18,11 @@ type bookDraft struct {
 	t    *rapid.T
 	yaml strings.Builder
 
-	symptoms, causes, access, named, checks []string
-	turning, locked                         []string // of named: those that turn the pump, those that come after the isolation
-	symptomKinds                            map[string]int
-	level                                   map[string]string
-	waits                                   map[string]rules.Wait
+	signs, causes, access, named, checks []string
+	turning, locked                      []string // of named: those that turn the pump, those that come after the isolation
+	signKinds                            map[string]int
+	level                                map[string]string
+	waits                                map[string]rules.Wait
 }
 
 // GoString shows a draft as the YAML that it is.
@@ -65,13 +65,13 @@ func (d *bookDraft) atOrAbove(level string, ids []string) []string {
 func list(ids []string) string { return "[" + strings.Join(ids, ", ") + "]" }
 
 var drawBook = rapid.Custom(func(t *rapid.T) *bookDraft {
-	d := &bookDraft{t: t, symptomKinds: map[string]int{}, level: map[string]string{}, waits: map[string]rules.Wait{}}
+	d := &bookDraft{t: t, signKinds: map[string]int{}, level: map[string]string{}, waits: map[string]rules.Wait{}}
 	d.printf("rulebook: {name: drawn, version: '1'}\nplanning: {least-gain: %g, basis: judgement}\n", d.chance("least")/20)
 	d.yaml.WriteString(hasteLine)
 	d.printf("scale: {how-common: {c: 0.02}, shows: {s: 0.5}, finds: {f: 0.9}, background: {usual: 0.01}, basis: judgement}\n")
 	d.printf("groups: {g: {title: G, basis: judgement}}\n")
 	d.safety()
-	d.symptomsAndCauses()
+	d.signsAndCauses()
 	d.accesses()
 	d.checkList()
 	d.printf("stops:\n")
@@ -147,7 +147,7 @@ func (d *bookDraft) accesses() {
 func (d *bookDraft) piece() {
 	level := d.pick("piece level", levels)
 	var signs, same []string
-	for _, s := range d.symptoms {
+	for _, s := range d.signs {
 		if slices.Index(levels, d.level[s]) >= slices.Index(levels, level) {
 			signs = append(signs, s)
 		}
@@ -166,13 +166,13 @@ func (d *bookDraft) piece() {
 	d.level["piece"] = level
 }
 
-func (d *bookDraft) symptomsAndCauses() {
-	d.printf("symptoms:\n")
-	for i := range rapid.IntRange(1, 5).Draw(d.t, "symptoms") {
+func (d *bookDraft) signsAndCauses() {
+	d.printf("signs:\n")
+	for i := range rapid.IntRange(1, 5).Draw(d.t, "signs") {
 		id := fmt.Sprintf("s%d", i)
 		kinds := rapid.IntRange(0, 2).Draw(d.t, "kinds")
-		d.symptoms, d.symptomKinds[id] = append(d.symptoms, id), kinds
-		d.level[id] = d.pick("symptom level", levels)
+		d.signs, d.signKinds[id] = append(d.signs, id), kinds
+		d.level[id] = d.pick("sign level", levels)
 		d.printf("  %s: {title: S, ask: S, of: %s, pump: any, background: %g, basis: judgement", id, d.level[id], d.chance("background")/10)
 		if kinds > 0 {
 			d.printf(", kinds: {k0: K, k1: K}")
@@ -193,11 +193,11 @@ func (d *bookDraft) symptomsAndCauses() {
 			d.printf("behind: nothing, ")
 		}
 		d.printf("shows: {")
-		for j, s := range d.some("shows", d.symptoms, 3) {
+		for j, s := range d.some("shows", d.signs, 3) {
 			if j > 0 {
 				d.printf(", ")
 			}
-			if d.symptomKinds[s] > 0 {
+			if d.signKinds[s] > 0 {
 				d.printf("%s: {k0: %g, k1: 0.05}", s, d.chance("k0"))
 			} else {
 				d.printf("%s: %g", s, d.chance("link"))
@@ -239,13 +239,13 @@ func (d *bookDraft) checkList() {
 			first += fmt.Sprintf("closed: %s, ", list(d.some("what is closed", d.access, 2)))
 		}
 		if rapid.IntRange(0, 2).Draw(d.t, "not where") == 0 {
-			first += fmt.Sprintf("not-where: %s, ", list(d.some("spoiled by", d.symptoms, 1)))
+			first += fmt.Sprintf("not-where: %s, ", list(d.some("spoiled by", d.signs, 1)))
 		}
 		if len(d.checks) > 0 && rapid.IntRange(0, 3).Draw(d.t, "after when") == 0 {
 			first += fmt.Sprintf("after-when: [{when: 'present(\"s0\")', after: [%s]}], ", d.pick("after then", d.checks))
 		}
 		d.printf("  %s: {title: K, of: %s, pump: %s, answers: %s, access: %s, safety: %s, after: %s, %sminutes: %d, do: x, finds: {%s}, results: [], basis: judgement}\n",
-			id, level, pump, list(d.some("answers", d.symptoms, 1)), access, list(d.some("check safety", guards, 1)), list(d.some("after", d.checks, 1)), first,
+			id, level, pump, list(d.some("answers", d.signs, 1)), access, list(d.some("check safety", guards, 1)), list(d.some("after", d.checks, 1)), first,
 			rapid.IntRange(0, 40).Draw(d.t, "check minutes"), strings.Join(finds, ", "))
 		d.checks = append(d.checks, id)
 	}
@@ -285,9 +285,9 @@ func drawCase(t *rapid.T, d *bookDraft, book *rules.Book) *evidence.Case {
 		fmt.Fprintf(&b, "  open: [%s]\n", id)
 	}
 	b.WriteString("findings:\n")
-	for _, s := range d.symptoms {
+	for _, s := range d.signs {
 		answers := []string{"unknown", "present", "absent"}
-		if d.symptomKinds[s] > 0 {
+		if d.signKinds[s] > 0 {
 			answers = append(answers, "k0", "k1")
 		}
 		answer := rapid.SampledFrom(answers)

@@ -66,16 +66,16 @@ func (m *model) stopTitle(s *rules.Stop) string {
 // no witnesses of each other (one pressure stands behind them), so the worst of
 // them speaks.
 func (s *signReader) ratings() {
-	type shown struct{ symptom, kind string }
+	type shown struct{ sign, kind string }
 	worst := map[shown]*figures.Rating{}
 	var order []shown
 	for i := range s.worked.Ratings {
 		r := &s.worked.Ratings[i]
 		rule := s.book.Ratings.Get(r.Rating)
-		if rule.Symptom == "" || r.Stand == figures.NotKnown || !s.exists(rule.Symptom) {
+		if rule.Sign == "" || r.Stand == figures.NotKnown || !s.exists(rule.Sign) {
 			continue
 		}
-		key := shown{rule.Symptom, rule.Kind}
+		key := shown{rule.Sign, rule.Kind}
 		if worst[key] == nil {
 			order = append(order, key)
 		}
@@ -89,7 +89,7 @@ func (s *signReader) ratings() {
 			side = "below "
 		}
 		s.claim(MeasuredFinding{
-			Sign: r.Rating, Of: r.Rating, Title: r.Title, Symptom: key.symptom, Kind: key.kind, Chance: r.Chance, Threshold: side + r.Rated + "; " + lowerFirst(r.LimitTitle),
+			Threshold: r.Rating, Of: r.Rating, Title: r.Title, Sign: key.sign, Kind: key.kind, Chance: r.Chance, Past: side + r.Rated + "; " + lowerFirst(r.LimitTitle),
 		}, evidence.Place{}, source.Pos{File: s.k.File, Line: 1, Col: 1})
 	}
 }

@@ -154,22 +154,22 @@ type OpenLine struct {
 	Text   string `json:"text"`
 }
 
-// FindingReport is one finding: a symptom with one answer, at the places
+// FindingReport is one finding: a sign with one answer, at the places
 // where it was given.
 type FindingReport struct {
-	Symptom string           `json:"symptom"`
-	Title   string           `json:"title"`
-	Answer  string           `json:"answer"`
-	Kind    string           `json:"kind,omitempty"`
-	Places  []evidence.Place `json:"places"`
-	Text    string           `json:"text"`
+	Sign   string           `json:"sign"`
+	Title  string           `json:"title"`
+	Answer string           `json:"answer"`
+	Kind   string           `json:"kind,omitempty"`
+	Places []evidence.Place `json:"places"`
+	Text   string           `json:"text"`
 }
 
 // MeasuredReport is what the readings of a case came to and what they say.
 type MeasuredReport struct {
 	*figures.Figures
-	// Signs are what was looked for in the readings.
-	Signs []MeasuredFinding `json:"signs"`
+	// Thresholds are what was looked for in the readings.
+	Thresholds []MeasuredFinding `json:"thresholds"`
 }
 
 // CauseReport is one cause at one place.
@@ -284,15 +284,15 @@ type ResultReport struct {
 	Then     string   `json:"then"`
 	PointsTo []string `json:"points_to"`
 	Clears   []string `json:"clears"`
-	// Shows is the symptom that this result is, Kind of which kind.
+	// Shows is the sign that this result is, Kind of which kind.
 	Shows string `json:"shows,omitempty"`
 	Kind  string `json:"kind,omitempty"`
 }
 
-// QuestionReport is a symptom that nobody answered yet and that can be
+// QuestionReport is a sign that nobody answered yet and that can be
 // answered with the pump as it stands.
 type QuestionReport struct {
-	Symptom string `json:"symptom"`
+	Sign string `json:"sign"`
 	evidence.Place
 	Question string   `json:"question"`
 	Tell     string   `json:"tell,omitempty"`

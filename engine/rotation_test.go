@@ -101,16 +101,16 @@ func TestWhichGuideIsLoaded(t *testing.T) {
 func TestTheRulebookAgreesWithTheMechanics(t *testing.T) {
 	book, err := rules.BuiltIn()
 	assert.NoError(t, err)
-	show := func(cause, symptom, kind string, action evidence.Action) float64 {
+	show := func(cause, sign, kind string, action evidence.Action) float64 {
 		k := &evidence.Case{Pump: evidence.Pump{Layout: evidence.Layout{Action: action, Cylinders: evidence.DefaultCylinders(action)}}}
 		for _, link := range book.Causes.Get(cause).LinksFor(k, book) {
-			if link.Symptom != symptom {
+			if link.Sign != sign {
 				continue
 			}
 			if kind == "" {
 				return link.Total
 			}
-			for i, id := range book.Symptoms.Get(symptom).KindIDs() {
+			for i, id := range book.Signs.Get(sign).KindIDs() {
 				if id == kind {
 					return link.Kinds[i]
 				}
@@ -123,8 +123,8 @@ func TestTheRulebookAgreesWithTheMechanics(t *testing.T) {
 		assert.Greater(t, show("guide-and-crosshead-worn", "guide-wear", "lower", action), 2*show("guide-and-crosshead-worn", "guide-wear", "upper", action))
 		assert.Greater(t, show("guide-and-crosshead-worn", "rod-worn", "underside", action), 2*show("guide-and-crosshead-worn", "rod-worn", "top", action))
 		assert.GreaterOrEqual(t, show("reverse-rotation", "rod-worn", "top", action), show("reverse-rotation", "rod-worn", "underside", action))
-		for _, symptom := range []string{"pressure-low", "output-low", "no-delivery", "pressure-high"} {
-			assert.Zero(t, show("reverse-rotation", symptom, "", action), symptom)
+		for _, sign := range []string{"pressure-low", "output-low", "no-delivery", "pressure-high"} {
+			assert.Zero(t, show("reverse-rotation", sign, "", action), sign)
 		}
 	}
 	assert.Greater(t, show("reverse-rotation", "knock", "every-cylinder", evidence.Triplex), show("reverse-rotation", "knock", "every-cylinder", evidence.Duplex))

@@ -34,7 +34,7 @@ func (w *watcher) standsOpen(id string, place evidence.Place) bool {
 // inside it.
 func (w *watcher) signAt(signs []string, place evidence.Place) bool {
 	for _, f := range w.k.Findings {
-		all := f.Answer == evidence.Present && slices.Contains(signs, f.Symptom)
+		all := f.Answer == evidence.Present && slices.Contains(signs, f.Sign)
 		for _, p := range f.Over {
 			all = all && (place.Cylinder == "" || p.Cylinder == place.Cylinder && (place.End == "" || p.End == place.End))
 		}
@@ -69,7 +69,7 @@ func (w *watcher) turning(turns bool) string {
 			continue
 		}
 		for _, f := range w.k.Findings {
-			if f.Answer != evidence.Present || !slices.Contains(a.Where, f.Symptom) {
+			if f.Answer != evidence.Present || !slices.Contains(a.Where, f.Sign) {
 				continue
 			}
 			out := false
@@ -107,8 +107,8 @@ func (w *watcher) leftInside() string {
 func (w *watcher) spoiled(c *rules.Check, place evidence.Place) string {
 	for _, f := range w.k.Findings {
 		for _, p := range f.Over {
-			if f.Answer == evidence.Present && p.Touches(place) && slices.Contains(c.NotWhere, f.Symptom) {
-				return "is done where " + f.Symptom + " spoils it"
+			if f.Answer == evidence.Present && p.Touches(place) && slices.Contains(c.NotWhere, f.Sign) {
+				return "is done where " + f.Sign + " spoils it"
 			}
 		}
 	}
@@ -160,7 +160,7 @@ func drawBuiltInCase(t *rapid.T, book *rules.Book) (*evidence.Case, string) {
 		}
 		fmt.Fprintf(&b, "  rod-broken: %s\n", where)
 	}
-	for _, s := range rapid.SliceOfNDistinct(rapid.SampledFrom(book.Symptoms.List), 1, 4, rapid.ID[*rules.Symptom]).Draw(t, "signs") {
+	for _, s := range rapid.SliceOfNDistinct(rapid.SampledFrom(book.Signs.List), 1, 4, rapid.ID[*rules.Sign]).Draw(t, "signs") {
 		if !s.When.HoldsForPump(&bare.Pump) || s.ID == "rod-broken" {
 			continue
 		}
@@ -190,7 +190,7 @@ func orderOfTheWork(k *evidence.Case, r *Report) string {
 	}
 	brokenAt, vague, centred := map[string]bool{}, false, map[string]bool{}
 	for _, f := range k.Findings {
-		if f.Answer == evidence.Present && (f.Symptom == "rod-broken" || f.Symptom == "break-place") {
+		if f.Answer == evidence.Present && (f.Sign == "rod-broken" || f.Sign == "break-place") {
 			vague = vague || len(f.Over) > 1
 			if len(f.Over) == 1 {
 				brokenAt[f.Over[0].Cylinder] = true

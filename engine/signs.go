@@ -15,7 +15,7 @@ import (
 // Readings become findings here. A sign of the rulebook holds with the
 // probability that the measured value is past its threshold; the chance that
 // the reading is plainly wrong is laid over it. The crew's own word on the
-// same symptom at the same place stands, and the reading is not counted
+// same sign at the same place stands, and the reading is not counted
 // beside it.
 
 // sureChance is where a reading against the crew's word is more than doubt.
@@ -26,15 +26,15 @@ func inDoubt(chance float64) bool { return chance > 0.1 && chance < 0.9 }
 
 // MeasuredFinding is one sign that was looked for in the readings.
 type MeasuredFinding struct {
-	Sign string `json:"sign"`
-	Of   string `json:"of"` // the measured value, or the part whose changes were recorded
-	evidence.Place
-	Title   string  `json:"title"`
-	Symptom string  `json:"symptom"`
-	Kind    string  `json:"kind,omitempty"`
-	Chance  float64 `json:"chance"` // that the value is past its threshold
-	// Threshold is what the value was held against, as the person reads it.
 	Threshold string `json:"threshold"`
+	Of        string `json:"of"` // the measured value, or the part whose changes were recorded
+	evidence.Place
+	Title  string  `json:"title"`
+	Sign   string  `json:"sign"`
+	Kind   string  `json:"kind,omitempty"`
+	Chance float64 `json:"chance"` // that the value is past its threshold
+	// Past is what the value was held against, as the person reads it.
+	Past string `json:"past"`
 	// Counted: it is weighed as a finding; else Why says why not.
 	Counted bool   `json:"counted"`
 	Why     string `json:"why_not,omitempty"`
@@ -95,7 +95,7 @@ func measure(book *rules.Book, k *evidence.Case) (*MeasuredReport, *evidence.Cas
 	s.stillOpen()
 	s.settle()
 	fillAdvice(&model{book: book, k: k}, worked)
-	return &MeasuredReport{Figures: worked, Signs: s.found}, s.apply(), nil
+	return &MeasuredReport{Figures: worked, Thresholds: s.found}, s.apply(), nil
 }
 
 // fillAdvice puts the manual's figures into the words of the advice.
@@ -137,27 +137,27 @@ type signReader struct {
 }
 
 func (s *signReader) measured() {
-	for _, sign := range s.book.Signs.List {
-		if !sign.When.HoldsForPump(&s.k.Pump) || s.dropped(sign.Above) || s.dropped(sign.Below) {
+	for _, threshold := range s.book.Thresholds.List {
+		if !threshold.When.HoldsForPump(&s.k.Pump) || s.dropped(threshold.Above) || s.dropped(threshold.Below) {
 			continue
 		}
-		above, aboveOK := s.threshold(sign.Above)
-		below, belowOK := s.threshold(sign.Below)
+		above, aboveOK := s.threshold(threshold.Above)
+		below, belowOK := s.threshold(threshold.Below)
 		for _, v := range s.worked.Values {
-			if v.ID != sign.Of || !s.exists(sign.Symptom) {
+			if v.ID != threshold.Of || !s.exists(threshold.Sign) {
 				continue
 			}
 			if !aboveOK || !belowOK {
-				s.worked.Missing = append(s.worked.Missing, fmt.Sprintf("%s%s: no figure to judge by; give this pump's own under manual:", sign.Title, placesText([]evidence.Place{v.Place})))
+				s.worked.Missing = append(s.worked.Missing, fmt.Sprintf("%s%s: no figure to judge by; give this pump's own under manual:", threshold.Title, placesText([]evidence.Place{v.Place})))
 				continue
 			}
 			chance := v.Chance(above, below)
-			if lowest, open := sign.Below.Lowest(s.book, s.k); open {
+			if lowest, open := threshold.Below.Lowest(s.book, s.k); open {
 				chance = v.ChanceUnder(lowest, *below)
 			}
 			s.claim(MeasuredFinding{
-				Sign: sign.ID, Of: string(sign.Of), Title: sign.Title, Symptom: sign.Symptom, Kind: sign.Kind,
-				Chance: chance, Threshold: s.thresholdText(sign),
+				Threshold: threshold.ID, Of: string(threshold.Of), Title: threshold.Title, Sign: threshold.Sign, Kind: threshold.Kind,
+				Chance: chance, Past: s.thresholdText(threshold),
 			}, v.Place, v.Pos)
 		}
 	}
@@ -165,13 +165,13 @@ func (s *signReader) measured() {
 
 // dropped says whether a threshold is a limit of the book that does not count
 // beside the manual's figures.
-func (s *signReader) dropped(t *rules.Threshold) bool {
+func (s *signReader) dropped(t *rules.Bound) bool {
 	return t != nil && s.worked.Drops(t.Limit)
 }
 
 // threshold gives the figure of a threshold; ok is false when there is none
 // although the sign asks for it.
-func (s *signReader) threshold(t *rules.Threshold) (*float64, bool) {
+func (s *signReader) threshold(t *rules.Bound) (*float64, bool) {
 	if t == nil {
 		return nil, true
 	}
@@ -179,22 +179,22 @@ func (s *signReader) threshold(t *rules.Threshold) (*float64, bool) {
 	return &at, ok
 }
 
-func (s *signReader) exists(symptom string) bool {
-	return s.book.Symptoms.Get(symptom).When.HoldsForPump(&s.k.Pump)
+func (s *signReader) exists(sign string) bool {
+	return s.book.Signs.Get(sign).When.HoldsForPump(&s.k.Pump)
 }
 
 // thresholdText says what a sign is held against: "above 18 %, below 42 %;
 // the rulebook's figure to weigh by, no limit".
-func (s *signReader) thresholdText(sign *rules.Sign) string {
+func (s *signReader) thresholdText(threshold *rules.Threshold) string {
 	var figures, bases []string
 	for _, side := range []struct {
 		word string
-		t    *rules.Threshold
-	}{{"above", sign.Above}, {"below", sign.Below}} {
+		t    *rules.Bound
+	}{{"above", threshold.Above}, {"below", threshold.Below}} {
 		if side.t == nil {
 			continue
 		}
-		figure, basis := side.t.Text(s.book, s.k, sign.Basis)
+		figure, basis := side.t.Text(s.book, s.k, threshold.Basis)
 		figures = append(figures, side.word+" "+figure)
 		if !slices.Contains(bases, basis) {
 			bases = append(bases, basis)
@@ -207,7 +207,7 @@ func (s *signReader) thresholdText(sign *rules.Sign) string {
 func (s *signReader) records() {
 	for _, part := range s.worked.Parts {
 		life := s.book.Parts.Get(part.Part)
-		if life.Symptom == "" || !life.When.HoldsForPump(&s.k.Pump) || !s.exists(life.Symptom) {
+		if life.Sign == "" || !life.When.HoldsForPump(&s.k.Pump) || !s.exists(life.Sign) {
 			continue
 		}
 		for i, r := range part.PerPlace {
@@ -219,8 +219,8 @@ func (s *signReader) records() {
 				against = "the expected life"
 			}
 			s.claim(MeasuredFinding{
-				Sign: life.ID, Of: life.ID, Title: life.Title + " lasts too short", Symptom: life.Symptom, Kind: life.Kind, Chance: *r.Short,
-				Threshold: fmt.Sprintf("mean life below %s over %g", against, life.Times),
+				Threshold: life.ID, Of: life.ID, Title: life.Title + " lasts too short", Sign: life.Sign, Kind: life.Kind, Chance: *r.Short,
+				Past: fmt.Sprintf("mean life below %s over %g", against, life.Times),
 			}, s.k.Pump.Places(life.Level)[i], s.recordPos(part.Part))
 		}
 	}
@@ -240,7 +240,7 @@ func (s *signReader) recordPos(part string) source.Pos {
 func (s *signReader) stillOpen() {
 	asked := map[string]bool{}
 	for _, c := range s.claims {
-		for _, id := range s.book.Symptoms.Get(c.Symptom).Access {
+		for _, id := range s.book.Signs.Get(c.Sign).Access {
 			access := s.book.Access.Get(id)
 			place := placeAt(access.Level, c.At)
 			key := id + "\x00" + place.String()
@@ -263,7 +263,7 @@ func (s *signReader) claim(f MeasuredFinding, place evidence.Place, pos source.P
 	f.Counted = true
 	for i := range s.k.Findings {
 		said := &s.k.Findings[i]
-		if said.Symptom != f.Symptom || !covers(said.Over, place) {
+		if said.Sign != f.Sign || !covers(said.Over, place) {
 			continue
 		}
 		if said.Answer == evidence.Absent || len(said.Over) == 1 {
@@ -277,7 +277,7 @@ func (s *signReader) claim(f MeasuredFinding, place evidence.Place, pos source.P
 	}
 	s.found = append(s.found, f)
 	s.claims = append(s.claims, evidence.Finding{
-		Symptom: f.Symptom, Answer: answer, Kind: f.Kind, At: place, Over: []evidence.Place{place}, Pos: pos,
+		Sign: f.Sign, Answer: answer, Kind: f.Kind, At: place, Over: []evidence.Place{place}, Pos: pos,
 		Measured: true, Chance: s.read(f.Chance),
 	})
 }
@@ -287,9 +287,9 @@ func (s *signReader) against(said *evidence.Finding, f *MeasuredFinding, place e
 	sameKind := said.Kind == f.Kind || said.Kind == "" || f.Kind == ""
 	switch {
 	case said.Answer == evidence.Absent && f.Chance >= sureChance:
-		s.problems.Add(said.Pos, "%s%s is absent here, but the readings at line %d show it (%s, %.0f %%); keep one", said.Symptom, placesText([]evidence.Place{place}), pos.Line, f.Threshold, 100*f.Chance)
+		s.problems.Add(said.Pos, "%s%s is absent here, but the readings at line %d show it (%s, %.0f %%); keep one", said.Sign, placesText([]evidence.Place{place}), pos.Line, f.Past, 100*f.Chance)
 	case said.Answer == evidence.Present && len(said.Over) == 1 && said.Kind != "" && sameKind && f.Chance <= 1-sureChance:
-		s.problems.Add(said.Pos, "%s%s is %s here, but the readings at line %d speak against it (not %s, %.0f %%); keep one", said.Symptom, placesText([]evidence.Place{place}), said.Kind, pos.Line, f.Threshold, 100*(1-f.Chance))
+		s.problems.Add(said.Pos, "%s%s is %s here, but the readings at line %d speak against it (not %s, %.0f %%); keep one", said.Sign, placesText([]evidence.Place{place}), said.Kind, pos.Line, f.Past, 100*(1-f.Chance))
 	}
 }
 
@@ -317,16 +317,16 @@ const (
 	kindInDoubt = "its kind is in doubt, so it is weighed without one"
 )
 
-// settle lets each symptom at each place be weighed once. Where a kind is
-// plain, it is weighed and not the symptom without a kind; where only the
-// symptom is plain, it is weighed and not its doubtful kinds; and where any of
+// settle lets each sign at each place be weighed once. Where a kind is
+// plain, it is weighed and not the sign without a kind; where only the
+// sign is plain, it is weighed and not its doubtful kinds; and where any of
 // it is there, nothing is weighed against its other kinds: low already says
 // not high.
 func (s *signReader) settle() {
 	groups := map[string][]int{}
 	var keys []string
 	for i, c := range s.claims {
-		key := c.Symptom + "\x00" + c.At.String()
+		key := c.Sign + "\x00" + c.At.String()
 		if groups[key] == nil {
 			keys = append(keys, key)
 		}
@@ -385,7 +385,7 @@ func (s *signReader) apply() *evidence.Case {
 // show the kind goes unseen with the odds of the chance, which is the same
 // for one source and keeps the sum of several exact to compute.
 func (m *model) observeMeasured(u *unit, f evidence.Finding) {
-	o := oneKind(m.observe(u.symptom, f.Kind, f.Over))
+	o := oneKind(m.observe(u.sign, f.Kind, f.Over))
 	if f.Answer == evidence.Present {
 		o.Doubt = (1 - f.Chance) / f.Chance
 		u.present = append(u.present, o)

@@ -37,7 +37,7 @@ func chanceOfCause(t *testing.T, r *Report, cause, cylinder string) float64 {
 
 func signOf(t *testing.T, r *Report, sign, cylinder string) MeasuredFinding {
 	t.Helper()
-	for _, s := range r.Measured.Signs {
+	for _, s := range r.Measured.Thresholds {
 		if s.Sign == sign && s.Cylinder == cylinder {
 			return s
 		}
@@ -182,7 +182,7 @@ func TestHowPlainAReadingMustBeToContradict(t *testing.T) {
 
 // Low already says not high: what a reading says against a kind is not weighed
 // beside another kind that is there.
-func TestOneKindOfASymptomIsWeighed(t *testing.T) {
+func TestOneKindOfASignIsWeighed(t *testing.T) {
 	r := diagnose(t, openAt2+rodLow(12, 1))
 	assert.True(t, signOf(t, r, "rod-measured-low", "2").Counted)
 	high := signOf(t, r, "rod-measured-high", "2")
@@ -206,7 +206,7 @@ func TestATankTestIsOneFinding(t *testing.T) {
 		return diagnose(t, fmt.Sprintf("%smeasured: {tank-test: {strokes: 510, volume: %g bbl, volume-within: 0.5 bbl}}\n", pump, bbl))
 	}
 	counted := func(r *Report) (out []string) {
-		for _, s := range r.Measured.Signs {
+		for _, s := range r.Measured.Thresholds {
 			if s.Counted {
 				out = append(out, s.Sign)
 			}
@@ -216,7 +216,7 @@ func TestATankTestIsOneFinding(t *testing.T) {
 	assert.Equal(t, []string{"tank-short-by-a-chamber"}, counted(test(40.5)))
 	assert.Equal(t, []string{"tank-short-by-some"}, counted(test(54.5)))
 	assert.Equal(t, []string{"tank-short"}, counted(test(51.5)), "at 18 % it is short, but of which kind is open")
-	for _, s := range test(61).Measured.Signs {
+	for _, s := range test(61).Measured.Thresholds {
 		assert.Less(t, s.Chance, 0.05, s.Sign)
 	}
 }
@@ -229,7 +229,7 @@ func TestTheManualsLimitIsWhatASignIsHeldAgainst(t *testing.T) {
 	assert.Equal(t, "above 15 thou (0.381 mm); this pump's manual", s.Threshold)
 }
 
-// A part that is changed more often than is expected is a symptom, weighed by
+// A part that is changed more often than is expected is a sign, weighed by
 // how sure that is.
 func TestARecordOfPartsIsWeighed(t *testing.T) {
 	const pump = "pump: {action: triplex-single-acting, state: stopped}\n"

@@ -21,25 +21,25 @@ import (
 // Intelligent Systems, 1988, section 2.2.2, from memory); below it, each
 // source that would show the kind goes unseen with the odds of the chance.
 func (m *model) softChance(f evidence.Finding, state int) float64 {
-	symptom := m.book.Symptoms.Get(f.Symptom)
+	sign := m.book.Signs.Get(f.Sign)
 	of := func(total float64, kinds []float64) float64 {
 		if f.Kind == "" {
 			return total
 		}
-		for i, k := range symptom.Kinds {
+		for i, k := range sign.Kinds {
 			if k.ID == f.Kind {
 				return kinds[i]
 			}
 		}
 		return 0
 	}
-	sources := []float64{of(symptom.Background, evenly(symptom))}
+	sources := []float64{of(sign.Background, evenly(sign))}
 	for i, in := range m.causes {
 		if state>>i&1 == 0 || !in.place.Touches(f.Over[0]) {
 			continue
 		}
 		for _, link := range in.cause.LinksFor(m.k, m.book) {
-			if link.Symptom == f.Symptom {
+			if link.Sign == f.Sign {
 				sources = append(sources, of(link.Total, link.Kinds))
 			}
 		}
@@ -91,8 +91,8 @@ func (m *model) softPosterior() []float64 {
 func drawMeasured(t *rapid.T, book *rules.Book, k *evidence.Case, chance *rapid.Generator[float64]) []evidence.Finding {
 	var out []evidence.Finding
 	for range rapid.IntRange(1, 4).Draw(t, "measured") {
-		s := rapid.SampledFrom(book.Symptoms.List).Draw(t, "symptom")
-		f := evidence.Finding{Symptom: s.ID, Measured: true, Answer: evidence.Absent, Chance: chance.Draw(t, "chance")}
+		s := rapid.SampledFrom(book.Signs.List).Draw(t, "sign")
+		f := evidence.Finding{Sign: s.ID, Measured: true, Answer: evidence.Absent, Chance: chance.Draw(t, "chance")}
 		f.At = rapid.SampledFrom(k.Pump.Places(s.Level)).Draw(t, "place")
 		f.Over = []evidence.Place{f.At}
 		if len(s.Kinds) > 0 && rapid.Bool().Draw(t, "of a kind") {
@@ -152,8 +152,8 @@ func TestAChanceOfOneHalfChangesNothing(t *testing.T) {
 	})
 }
 
-// softBook has a cause that alone shows a symptom, and one that shares another
-// symptom with it.
+// softBook has a cause that alone shows a sign, and one that shares another
+// sign with it.
 func softBook(t require.TestingT, prior, shows, background, shared float64) *rules.Book {
 	text := fmt.Sprintf(`rulebook: {name: soft, version: "1"}
 `+hasteLine+`planning: {least-gain: 0.01, basis: judgement}
@@ -163,7 +163,7 @@ safety:
   look: {title: L, for: running, signal: warning, minutes: 1, do: x, basis: judgement}
   halt: {title: H, for: stopping, signal: danger, minutes: 1, do: x, basis: judgement}
   lock: {title: L, for: isolation, signal: danger, again: true, minutes: 1, do: x, basis: judgement}
-symptoms:
+signs:
   seen: {title: Seen, ask: Seen, of: pump, pump: any, kinds: {low: low, high: high}, background: %g, basis: judgement}
   noise: {title: Noise, ask: Noise, of: pump, pump: any, basis: judgement}
 causes:
@@ -179,13 +179,13 @@ causes:
 // noise that was heard if heard is set; it gives the odds of the cause that shows it.
 func softOdds(t require.TestingT, book *rules.Book, chance float64, heard bool) float64 {
 	k := rules.BareCase(evidence.Triplex)
-	f := evidence.Finding{Symptom: "seen", Kind: "low", Measured: true, Chance: chance, Over: []evidence.Place{{}}, Answer: evidence.Absent}
+	f := evidence.Finding{Sign: "seen", Kind: "low", Measured: true, Chance: chance, Over: []evidence.Place{{}}, Answer: evidence.Absent}
 	if chance >= 0.5 {
 		f.Answer = evidence.Present
 	}
 	k.Findings = []evidence.Finding{f}
 	if heard {
-		k.Findings = append(k.Findings, evidence.Finding{Symptom: "noise", Answer: evidence.Present, Over: []evidence.Place{{}}})
+		k.Findings = append(k.Findings, evidence.Finding{Sign: "noise", Answer: evidence.Present, Over: []evidence.Place{{}}})
 	}
 	w, err := newModel(book, k).weigh(&noisyor.Solver{})
 	require.NoError(t, err)

@@ -96,7 +96,7 @@ func (t *teardown) shownWorn(part *rules.Part, used []evidence.Place) map[eviden
 		}
 		for _, shown := range t.book.Parts.List {
 			for _, s := range shown.ShownBy {
-				if s.Symptom == f.Symptom && (shown == part || shown.When.Holds(t.k, t.book) && t.usesOnTheWay(shown.ID, f.At, part.ID)) {
+				if s.Sign == f.Sign && (shown == part || shown.When.Holds(t.k, t.book) && t.usesOnTheWay(shown.ID, f.At, part.ID)) {
 					out[f.At] = max(out[f.At], s.Chance)
 				}
 			}

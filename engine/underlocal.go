@@ -42,7 +42,7 @@ func (m *model) underLocal(s *noisyor.Solver) (rules.Wait, error) {
 // known is a case without what a book has no word for.
 func known(k *evidence.Case, book *rules.Book) *evidence.Case {
 	out := *k
-	out.Findings = slices.DeleteFunc(slices.Clone(k.Findings), func(f evidence.Finding) bool { return book.Symptoms.Get(f.Symptom) == nil })
+	out.Findings = slices.DeleteFunc(slices.Clone(k.Findings), func(f evidence.Finding) bool { return book.Signs.Get(f.Sign) == nil })
 	check := func(at evidence.At) bool { return book.Checks.Get(at.ID) == nil }
 	cause := func(at evidence.At) bool { return book.Causes.Get(at.ID) == nil }
 	out.Cleared, out.Unclear = slices.DeleteFunc(slices.Clone(k.Cleared), check), slices.DeleteFunc(slices.Clone(k.Unclear), check)

@@ -20,7 +20,7 @@ import (
 // drawCovers has some signs of a drawn book need something opened, and draws
 // when the case says that they were taken.
 func drawCovers(t *rapid.T, d *bookDraft, book *rules.Book, k *evidence.Case) {
-	for _, s := range book.Symptoms.List {
+	for _, s := range book.Signs.List {
 		if doors := d.atOrAbove(string(s.Level), d.access); len(doors) > 0 && rapid.IntRange(0, 2).Draw(t, "needs something opened") == 0 {
 			s.Access = []string{rapid.SampledFrom(doors).Draw(t, "behind")}
 		}
@@ -37,8 +37,8 @@ func drawCovers(t *rapid.T, d *bookDraft, book *rules.Book, k *evidence.Case) {
 // without it.
 func coversFault(book *rules.Book, k *evidence.Case, r *Report) string {
 	when := k.Taken[evidence.Others]
-	bad := func(symptom string) bool {
-		if len(book.Symptoms.Get(symptom).Access) == 0 || when == evidence.AtLastStop {
+	bad := func(sign string) bool {
+		if len(book.Signs.Get(sign).Access) == 0 || when == evidence.AtLastStop {
 			return false
 		}
 		return when == evidence.WhileRunning || k.Pump.State == evidence.Running
@@ -50,16 +50,16 @@ func coversFault(book *rules.Book, k *evidence.Case, r *Report) string {
 	clean := *k
 	clean.Findings = nil
 	for _, f := range k.Findings {
-		if !bad(f.Symptom) {
+		if !bad(f.Sign) {
 			clean.Findings = append(clean.Findings, f)
 			continue
 		}
-		if !named[f.Symptom] {
-			return f.Symptom + " was taken beside moving parts and is not named"
+		if !named[f.Sign] {
+			return f.Sign + " was taken beside moving parts and is not named"
 		}
 	}
 	for name := range named {
-		if s := book.Symptoms.Get(name); s != nil && !bad(name) {
+		if s := book.Signs.Get(name); s != nil && !bad(name) {
 			return name + " is named as taken beside moving parts"
 		}
 	}

@@ -38,7 +38,7 @@ func (e *ImpossibleError) Error() string {
 		if where != "" {
 			where = " (" + where + ")"
 		}
-		lines = append(lines, fmt.Sprintf("%s: %s: %s%s", f.Pos, f.Symptom, answer, where))
+		lines = append(lines, fmt.Sprintf("%s: %s: %s%s", f.Pos, f.Sign, answer, where))
 	}
 	return "the rulebook holds these findings to be impossible together, with what is confirmed and ruled out; one of them needs another look:\n" + strings.Join(lines, "\n")
 }
@@ -206,7 +206,7 @@ func (m *model) unexplained(s *noisyor.Solver, w weighed) ([]UnexplainedReport, 
 				return nil, err
 			}
 			if p := z / w.Evidence; p > 0.5 {
-				one := unit{symptom: u.symptom, answer: u.answer, kind: u.kind, places: []evidence.Place{u.said[k].At}}
+				one := unit{sign: u.sign, answer: u.answer, kind: u.kind, places: []evidence.Place{u.said[k].At}}
 				out = append(out, UnexplainedReport{Finding: findingText(&one), Probability: math.Min(1, p)})
 			}
 		}

@@ -27,7 +27,7 @@ safety:
 access:
   door: {title: D, of: pump, needs: [], safety: [], minutes: 10, do: x, close: {title: C, minutes: 7, do: x}, basis: judgement}
   inner: {title: I, of: pump, needs: [door], safety: [], minutes: 4, do: x, close: {title: C, minutes: 6, do: x}, basis: judgement}
-symptoms:
+signs:
   seen: {title: Seen, ask: Seen, of: pump, pump: any, background: 0.01, basis: judgement}
 causes:
   a: {title: A, group: g, of: pump, how-common: 0.3, shows: {}, why: x, repair: x, again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}

@@ -17,16 +17,16 @@ func (p *planner) answered(c *rules.Check, at evidence.Place) bool {
 	return p.m.answers(c.MainQuestions(), at) || p.m.answers(c.Answers, at)
 }
 
-// answers says whether the case answers those of some symptoms that make sense
+// answers says whether the case answers those of some signs that make sense
 // on this pump; false if none does.
-func (m *model) answers(symptoms []string, at evidence.Place) bool {
+func (m *model) answers(signs []string, at evidence.Place) bool {
 	asked := false
-	for _, id := range symptoms {
-		symptom := m.book.Symptoms.Get(id)
-		if !symptom.When.Holds(m.k, m.book) || !symptom.Fits(m.k) {
+	for _, id := range signs {
+		sign := m.book.Signs.Get(id)
+		if !sign.When.Holds(m.k, m.book) || !sign.Fits(m.k) {
 			continue
 		}
-		if !m.told(id, m.k.Pump.Under(at, symptom.Level)) {
+		if !m.told(id, m.k.Pump.Under(at, sign.Level)) {
 			return false
 		}
 		asked = true
@@ -34,22 +34,22 @@ func (m *model) answers(symptoms []string, at evidence.Place) bool {
 	return asked
 }
 
-// told says whether the case answers a symptom at some places: it is known at
+// told says whether the case answers a sign at some places: it is known at
 // each of them, or was seen at one of them.
-func (m *model) told(symptom string, places []evidence.Place) bool {
+func (m *model) told(sign string, places []evidence.Place) bool {
 	known := 0
 	for _, p := range places {
-		if m.weighedCase().Known(symptom, p) {
+		if m.weighedCase().Known(sign, p) {
 			known++
 		}
 	}
-	return len(places) > 0 && (known == len(places) || known > 0 && m.seenAt(symptom, places))
+	return len(places) > 0 && (known == len(places) || known > 0 && m.seenAt(sign, places))
 }
 
-// seenAt says whether the symptom was seen at just one of these places.
-func (m *model) seenAt(symptom string, places []evidence.Place) bool {
+// seenAt says whether the sign was seen at just one of these places.
+func (m *model) seenAt(sign string, places []evidence.Place) bool {
 	return slices.ContainsFunc(m.weighedCase().Findings, func(f evidence.Finding) bool {
-		return f.Symptom == symptom && f.Answer == evidence.Present && len(f.Over) == 1 && slices.Contains(places, f.Over[0])
+		return f.Sign == sign && f.Answer == evidence.Present && len(f.Over) == 1 && slices.Contains(places, f.Over[0])
 	})
 }
 
@@ -60,12 +60,12 @@ type signs struct{ answered, open float64 }
 // signsOf gives the signs of a check at a place by cause, for the causes that
 // show one that is answered; for the others the check is as good as ever.
 func (m *model) signsOf(c *rules.Check, at evidence.Place) map[int]signs {
-	if !slices.ContainsFunc(m.weighedCase().Findings, func(f evidence.Finding) bool { return slices.Contains(c.Answers, f.Symptom) }) {
+	if !slices.ContainsFunc(m.weighedCase().Findings, func(f evidence.Finding) bool { return slices.Contains(c.Answers, f.Sign) }) {
 		return nil
 	}
 	out, told := map[int]signs{}, map[int]bool{}
 	for _, id := range c.Answers {
-		places := m.k.Pump.Under(at, m.book.Symptoms.Get(id).Level)
+		places := m.k.Pump.Under(at, m.book.Signs.Get(id).Level)
 		for _, sh := range m.shows(id) {
 			here := slices.DeleteFunc(slices.Clone(places), func(p evidence.Place) bool { return !p.Touches(m.causes[sh.cause].place) })
 			s, before := out[sh.cause]

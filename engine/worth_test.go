@@ -97,23 +97,23 @@ func TestAnAnsweredCheckAddsNothing(t *testing.T) {
 	})
 }
 
-// answerAll answers symptoms at a place; false if none of them exists there.
-func answerAll(t *rapid.T, book *rules.Book, k *evidence.Case, symptoms []string, at evidence.Place) bool {
+// answerAll answers signs at a place; false if none of them exists there.
+func answerAll(t *rapid.T, book *rules.Book, k *evidence.Case, signs []string, at evidence.Place) bool {
 	any := false
-	for _, id := range symptoms {
-		s := book.Symptoms.Get(id)
+	for _, id := range signs {
+		s := book.Signs.Get(id)
 		if !s.When.Holds(k, book) {
 			continue
 		}
 		for _, p := range k.Pump.Under(at, s.Level) {
 			if !k.Known(id, p) {
 				answer := rapid.SampledFrom([]evidence.Answer{evidence.Present, evidence.Absent}).Draw(t, "answer")
-				k.Findings = append(k.Findings, evidence.Finding{Symptom: id, Answer: answer, At: p, Over: []evidence.Place{p}})
+				k.Findings = append(k.Findings, evidence.Finding{Sign: id, Answer: answer, At: p, Over: []evidence.Place{p}})
 			}
 		}
 	}
-	for _, id := range symptoms {
-		s := book.Symptoms.Get(id)
+	for _, id := range signs {
+		s := book.Signs.Get(id)
 		any = any || s.When.Holds(k, book) && s.Fits(k)
 	}
 	return any

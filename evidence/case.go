@@ -57,7 +57,7 @@ type At struct {
 	Pos   source.Pos
 }
 
-// Answer is what was found of a symptom.
+// Answer is what was found of a sign.
 type Answer string
 
 // The two answers that count; not looked at is no finding at all.
@@ -66,23 +66,23 @@ const (
 	Absent  Answer = "absent"
 )
 
-// Finding is one observation. Present: at least one of Over shows the symptom
+// Finding is one observation. Present: at least one of Over shows the sign
 // (and, with a kind, what shows it shows that kind). Absent: none of Over does.
 type Finding struct {
-	Symptom string
-	Answer  Answer
-	Kind    string // "" when the kind is not known or the symptom has none
-	At      Place  // as the crew named it
-	Over    []Place
-	Pos     source.Pos
+	Sign   string
+	Answer Answer
+	Kind   string // "" when the kind is not known or the sign has none
+	At     Place  // as the crew named it
+	Over   []Place
+	Pos    source.Pos
 	// Measured findings come from readings. They tell of their one kind and
 	// leave the others open: absent means not of this kind. Chance is the
-	// probability that the symptom, of this kind, is there.
+	// probability that the sign, of this kind, is there.
 	Measured bool
 	Chance   float64
 }
 
-// whole says whether the finding answers the symptom altogether: a reading
+// whole says whether the finding answers the sign altogether: a reading
 // that speaks against one kind leaves the others open.
 func (f *Finding) whole() bool { return f.Answer == Present || f.Kind == "" }
 
@@ -93,7 +93,7 @@ type Case struct {
 	Recent   []string
 	Manual   map[string]Quantity // figures from this pump's manual, by limit
 	Findings []Finding
-	NotKnown []At // symptoms that were asked for and that nobody knows or looked at
+	NotKnown []At // signs that were asked for and that nobody knows or looked at
 	Cleared  []At // checks done that found nothing
 	Unclear  []At // checks done whose result settles nothing
 	// Measured is what was measured; it becomes findings when it is weighed.
@@ -106,7 +106,7 @@ type Case struct {
 	// right.
 	Corrected []At
 	Rechecked []At
-	// Taken is when what needs covers off was taken, by the name of a symptom, a
+	// Taken is when what needs covers off was taken, by the name of a sign, a
 	// check or a block of readings; see TakenAt.
 	Taken     map[string]Taken
 	Log       []LogEntry
@@ -136,15 +136,15 @@ type LogEntry struct {
 	Did string
 }
 
-// Settled says whether nobody needs to be asked for the symptom at this place
+// Settled says whether nobody needs to be asked for the sign at this place
 // again: it was answered, or nobody knows.
-func (c *Case) Settled(symptom string, place Place) bool {
+func (c *Case) Settled(sign string, place Place) bool {
 	for _, at := range c.NotKnown {
-		if at.ID == symptom && at.Place == place {
+		if at.ID == sign && at.Place == place {
 			return true
 		}
 	}
-	return c.Known(symptom, place)
+	return c.Known(sign, place)
 }
 
 // Has says whether the case already has access id open at a place that
@@ -158,40 +158,40 @@ func (p *Pump) Has(id string, place Place) bool {
 	return false
 }
 
-// Shows says whether the symptom is known present anywhere; with a kind, of
+// Shows says whether the sign is known present anywhere; with a kind, of
 // that kind.
-func (c *Case) Shows(symptom, kind string) bool {
+func (c *Case) Shows(sign, kind string) bool {
 	for _, f := range c.Findings {
-		if f.Symptom == symptom && f.Answer == Present && (kind == "" || f.Kind == kind) {
+		if f.Sign == sign && f.Answer == Present && (kind == "" || f.Kind == kind) {
 			return true
 		}
 	}
 	return false
 }
 
-// ShowsNowhere says whether the symptom is known absent at every one of places.
-func (c *Case) ShowsNowhere(symptom string, places []Place) bool {
+// ShowsNowhere says whether the sign is known absent at every one of places.
+func (c *Case) ShowsNowhere(sign string, places []Place) bool {
 	for _, p := range places {
-		if !c.answered(symptom, Absent, p) {
+		if !c.answered(sign, Absent, p) {
 			return false
 		}
 	}
 	return true
 }
 
-// ShowsEverywhere says whether every cylinder is known to show the symptom.
-func (c *Case) ShowsEverywhere(symptom string) bool {
+// ShowsEverywhere says whether every cylinder is known to show the sign.
+func (c *Case) ShowsEverywhere(sign string) bool {
 	for _, cylinder := range c.Pump.Places(OfCylinder) {
-		if !c.presentInside(symptom, cylinder) {
+		if !c.presentInside(sign, cylinder) {
 			return false
 		}
 	}
 	return true
 }
 
-func (c *Case) answered(symptom string, answer Answer, place Place) bool {
+func (c *Case) answered(sign string, answer Answer, place Place) bool {
 	for _, f := range c.Findings {
-		if f.Symptom != symptom || f.Answer != answer || !f.whole() {
+		if f.Sign != sign || f.Answer != answer || !f.whole() {
 			continue
 		}
 		for _, p := range f.Over {
@@ -203,9 +203,9 @@ func (c *Case) answered(symptom string, answer Answer, place Place) bool {
 	return false
 }
 
-func (c *Case) presentInside(symptom string, cylinder Place) bool {
+func (c *Case) presentInside(sign string, cylinder Place) bool {
 	for _, f := range c.Findings {
-		if f.Symptom == symptom && f.Answer == Present && allInside(f.Over, cylinder) {
+		if f.Sign == sign && f.Answer == Present && allInside(f.Over, cylinder) {
 			return true
 		}
 	}
@@ -221,11 +221,11 @@ func allInside(places []Place, cylinder Place) bool {
 	return true
 }
 
-// Known says whether the symptom was answered at just this place: "somewhere"
+// Known says whether the sign was answered at just this place: "somewhere"
 // leaves each place open.
-func (c *Case) Known(symptom string, place Place) bool {
+func (c *Case) Known(sign string, place Place) bool {
 	for _, f := range c.Findings {
-		if f.Symptom != symptom || f.Answer == Present && len(f.Over) > 1 || !f.whole() {
+		if f.Sign != sign || f.Answer == Present && len(f.Over) > 1 || !f.whole() {
 			continue
 		}
 		for _, p := range f.Over {

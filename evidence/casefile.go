@@ -58,7 +58,7 @@ func (r *caseReader) read(root *source.Node) {
 	r.readLocks(locks)
 	r.readStaysOpen(staysOpen)
 	if !layoutKnown {
-		checkNames(r, findings, "symptom", r.words.Symptoms)
+		checkNames(r, findings, "sign", r.words.Signs)
 		checkNames(r, checked, "check", r.words.Checks)
 		return
 	}
@@ -219,7 +219,7 @@ func (r *caseReader) readCylinders(n *source.Node) {
 // reservedWords are the words that a finding may use beside cylinder names.
 func (r *caseReader) reservedWords() map[string]bool {
 	out := map[string]bool{"present": true, "absent": true, "unknown": true, "all": true, "others": true, somewhere: true}
-	for _, s := range r.words.Symptoms {
+	for _, s := range r.words.Signs {
 		for _, k := range s.Kinds {
 			out[k] = true
 		}

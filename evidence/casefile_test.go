@@ -14,7 +14,7 @@ import (
 func words() Vocabulary {
 	onDuplex := func(p *Pump) bool { return p.Action == Duplex }
 	return Vocabulary{
-		Symptoms: map[string]SymptomWord{
+		Signs: map[string]SignWord{
 			"wiper-leaks":   {Level: OfCylinder, Kinds: []string{"again", "first"}},
 			"rod-worn":      {Level: OfCylinder, Kinds: []string{"underside", "top"}},
 			"knock":         {Level: OfPump},
@@ -43,7 +43,7 @@ func short(k *Case) []string {
 		for _, p := range f.Over {
 			over = append(over, p.String())
 		}
-		s := f.Symptom + " " + string(f.Answer)
+		s := f.Sign + " " + string(f.Answer)
 		if f.Kind != "" {
 			s += " " + f.Kind
 		}
@@ -103,7 +103,7 @@ func TestCaseReportsEveryMistakeWithItsPlace(t *testing.T) {
 		"stroke in ft":     {"pump: {action: triplex-single-acting, state: running, stroke: 18 ft}", `case.yaml:1:63: a stroke of 18 ft is too long for a mud pump; is the unit right?`},
 		"thick rod":        {"pump: {action: duplex-double-acting, state: running, liner: 2 in, piston-rod: 2 1/2 in}", `case.yaml:1:79: a piston rod of 2 1/2 in does not fit in a liner of 2 in`},
 		"short connecting": {"pump: {action: triplex-single-acting, state: running, stroke: 12 in, connecting-rod: 6 in}", `case.yaml:1:86: a connecting rod of 6 in is too short for a stroke of 12 in`},
-		"symptom":          {triplexHead + "findings: {wiper-leak: present}", `case.yaml:2:12: unknown symptom "wiper-leak"; expected one of: hiss, knock, packing-leaks, rod-worn, wiper-leaks; did you mean wiper-leaks?`},
+		"sign":             {triplexHead + "findings: {wiper-leak: present}", `case.yaml:2:12: unknown sign "wiper-leak"; expected one of: hiss, knock, packing-leaks, rod-worn, wiper-leaks; did you mean wiper-leaks?`},
 		"other pump":       {triplexHead + "findings: {packing-leaks: present}", `case.yaml:2:12: packing-leaks cannot be seen on a triplex-single-acting pump`},
 		"cylinder":         {triplexHead + "findings: {wiper-leaks: {present: [4]}}", `case.yaml:2:36: "4" is neither a cylinder of this pump nor an answer; expected one of: 1, 2, 3, absent, again, first, present, unknown`},
 		"end on triplex":   {triplexHead + "findings: {hiss: {2 head: suction}}", `case.yaml:2:19: "2 head" is neither a cylinder of this pump nor an answer`},

@@ -22,10 +22,10 @@ func (r *caseReader) readFindings(n *source.Node) {
 		return
 	}
 	for _, p := range n.Pairs {
-		if !knownName(r, p.Key, "symptom", r.words.Symptoms) {
+		if !knownName(r, p.Key, "sign", r.words.Signs) {
 			continue
 		}
-		word := r.words.Symptoms[p.Key.Text]
+		word := r.words.Signs[p.Key.Text]
 		if word.Applies != nil && !word.Applies(&r.out.Pump) {
 			r.problems.Add(p.Key.Pos, "%s cannot be seen on a %s pump", p.Key.Text, r.out.Pump.Action)
 			continue
@@ -34,7 +34,7 @@ func (r *caseReader) readFindings(n *source.Node) {
 	}
 }
 
-func (r *caseReader) readFinding(key, value *source.Node, word SymptomWord) {
+func (r *caseReader) readFinding(key, value *source.Node, word SignWord) {
 	before := r.problems.Len()
 	claims := r.claims(key, value, word)
 	if r.problems.Len() > before {
@@ -43,14 +43,14 @@ func (r *caseReader) readFinding(key, value *source.Node, word SymptomWord) {
 	claims = r.settle(key, claims)
 	for _, c := range claims {
 		r.out.Findings = append(r.out.Findings, Finding{
-			Symptom: key.Text, Answer: c.answer, Kind: c.kind, At: c.at, Over: c.over, Pos: c.pos,
+			Sign: key.Text, Answer: c.answer, Kind: c.kind, At: c.at, Over: c.over, Pos: c.pos,
 		})
 	}
 }
 
 // claims reads one finding: a single answer for the whole pump, or a mapping
 // of answers to places or of places to answers.
-func (r *caseReader) claims(key, value *source.Node, word SymptomWord) []claim {
+func (r *caseReader) claims(key, value *source.Node, word SignWord) []claim {
 	layout := r.out.Pump.Layout
 	switch value.Kind {
 	case source.Null:
@@ -68,7 +68,7 @@ func (r *caseReader) claims(key, value *source.Node, word SymptomWord) []claim {
 	return nil
 }
 
-func kindHint(word SymptomWord) string {
+func kindHint(word SignWord) string {
 	if len(word.Kinds) == 0 {
 		return ""
 	}
@@ -80,7 +80,7 @@ func kindHint(word SymptomWord) string {
 }
 
 // answer reads one word. An empty answer means unknown: no finding.
-func (r *caseReader) answer(n *source.Node, word SymptomWord) (Answer, string, bool) {
+func (r *caseReader) answer(n *source.Node, word SignWord) (Answer, string, bool) {
 	allowed := append([]string{"present", "absent", "unknown"}, word.Kinds...)
 	switch text := n.Word(r.problems, "answer", allowed); text {
 	case "":
@@ -94,7 +94,7 @@ func (r *caseReader) answer(n *source.Node, word SymptomWord) (Answer, string, b
 	}
 }
 
-func (r *caseReader) claimsByPlace(key, value *source.Node, word SymptomWord) []claim {
+func (r *caseReader) claimsByPlace(key, value *source.Node, word SignWord) []claim {
 	if word.Level == OfPump {
 		r.problems.Add(value.Pos, "%s belongs to the whole pump; write one answer, without cylinders", key.Text)
 		return nil
@@ -156,7 +156,7 @@ func (r *caseReader) known(key *source.Node, claims []claim) []claim {
 	return out
 }
 
-func isAnswer(text string, word SymptomWord) bool {
+func isAnswer(text string, word SignWord) bool {
 	switch text {
 	case "present", "absent", "unknown":
 		return true
@@ -173,7 +173,7 @@ func isAnswer(text string, word SymptomWord) bool {
 const somewhere = "somewhere"
 
 // claimsOfAnswer reads `present: [2, 3]`, `absent: all`, `present: somewhere`.
-func (r *caseReader) claimsOfAnswer(pair *source.Pair, word SymptomWord) []claim {
+func (r *caseReader) claimsOfAnswer(pair *source.Pair, word SignWord) []claim {
 	answer, kind, _ := r.answer(pair.Key, word)
 	var out []claim
 	if pair.Value.Kind == source.Scalar && pair.Value.Text == "all" {
@@ -194,7 +194,7 @@ func (r *caseReader) claimsOfAnswer(pair *source.Pair, word SymptomWord) []claim
 	return out
 }
 
-func (r *caseReader) claimsOfOthers(pair *source.Pair, word SymptomWord, named map[Place]bool) []claim {
+func (r *caseReader) claimsOfOthers(pair *source.Pair, word SignWord, named map[Place]bool) []claim {
 	answer, kind, _ := r.answer(pair.Key, word)
 	var out []claim
 	for _, p := range r.out.Pump.Places(word.Level) {
@@ -205,7 +205,7 @@ func (r *caseReader) claimsOfOthers(pair *source.Pair, word SymptomWord, named m
 	return out
 }
 
-func (r *caseReader) findingPlace(n *source.Node, word SymptomWord) (Place, bool) {
+func (r *caseReader) findingPlace(n *source.Node, word SignWord) (Place, bool) {
 	p, allowed, ok := r.out.Pump.Find(n.Text)
 	if !ok {
 		allowed = append(allowed, "present", "absent", "unknown")

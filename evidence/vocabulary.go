@@ -4,8 +4,8 @@ import (
 	"sort"
 )
 
-// SymptomWord is what a case file must know of a symptom.
-type SymptomWord struct {
+// SignWord is what a case file must know of a sign.
+type SignWord struct {
 	Level   Level
 	Kinds   []string
 	Applies func(*Pump) bool // does it exist on this pump
@@ -25,8 +25,8 @@ type PartWord struct {
 
 // Vocabulary is the words of one rulebook that a case file may use.
 type Vocabulary struct {
-	Symptoms map[string]SymptomWord
-	Causes   map[string]Level
+	Signs  map[string]SignWord
+	Causes map[string]Level
 	// CauseApplies says whether a cause can be on this pump; nil: always.
 	CauseApplies func(id string, p *Pump) bool
 	Checks       map[string]Level
@@ -34,7 +34,7 @@ type Vocabulary struct {
 	Works        []string
 	Limits       map[string]Dimension
 	Parts        map[string]PartWord // parts whose changes can be recorded
-	// CoversOff are the symptoms, checks and blocks of readings that can only be
+	// CoversOff are the signs, checks and blocks of readings that can only be
 	// had with covers off.
 	CoversOff map[string]bool
 }

@@ -21,7 +21,7 @@ type Book struct {
 	Groups          Table[Group]
 	Works           Table[Work]
 	Limits          Table[Limit]
-	Symptoms        Table[Symptom]
+	Signs           Table[Sign]
 	Causes          Table[Cause]
 	Access          Table[Access]
 	Safety          Table[Safety]
@@ -33,7 +33,7 @@ type Book struct {
 	Practice        *Practice // nil: the book says nothing of the trainee's pump
 	Stops           Table[Stop]
 	Ratings         Table[Rating]
-	Signs           Table[Sign]
+	Thresholds      Table[Threshold]
 	Parts           Table[Part]
 	Advice          Table[Advice]
 	Procedures      Table[Procedure]
@@ -113,9 +113,9 @@ func (e *Entry) id() string { return e.ID }
 // Scale turns the book's words into probabilities.
 type Scale struct {
 	HowCommon  Words // a cause, somewhere in the pump, when a pump is in trouble
-	Shows      Words // a present cause shows a symptom
+	Shows      Words // a present cause shows a sign
 	Finds      Words // a check exposes a cause that is there
-	Background Words // a symptom without any cause of the book
+	Background Words // a sign without any cause of the book
 	Basis      string
 }
 
@@ -151,8 +151,8 @@ type Limit struct {
 	AsLowAs *evidence.Quantity
 }
 
-// Symptom is something the crew can see, hear or measure.
-type Symptom struct {
+// Sign is something the crew can see, hear or measure.
+type Sign struct {
 	Entry
 	Ask        string
 	Tell       string
@@ -162,18 +162,18 @@ type Symptom struct {
 	Kinds      []Kind
 	Background float64
 	Reckoned   bool     // worked out from figures; nobody is asked for it
-	Follows    []string // symptoms of which one must show before this one makes sense; none = always
+	Follows    []string // signs of which one must show before this one makes sense; none = always
 	When       *Condition
 }
 
-// Kind is one way in which a symptom shows; one finding has one kind.
+// Kind is one way in which a sign shows; one finding has one kind.
 type Kind struct {
 	ID    string
 	Title string
 }
 
-// KindIDs lists the symptom's kinds.
-func (s *Symptom) KindIDs() []string {
+// KindIDs lists the sign's kinds.
+func (s *Sign) KindIDs() []string {
 	out := make([]string, len(s.Kinds))
 	for i, k := range s.Kinds {
 		out[i] = k.ID
@@ -182,7 +182,7 @@ func (s *Symptom) KindIDs() []string {
 }
 
 // KindTitle gives the words for a kind.
-func (s *Symptom) KindTitle(id string) string {
+func (s *Sign) KindTitle(id string) string {
 	for _, k := range s.Kinds {
 		if k.ID == id {
 			return k.Title
@@ -191,9 +191,9 @@ func (s *Symptom) KindTitle(id string) string {
 	return ""
 }
 
-// Fits says whether asking for the symptom makes sense: it follows none, or
+// Fits says whether asking for the sign makes sense: it follows none, or
 // one of those that it follows shows.
-func (s *Symptom) Fits(k *evidence.Case) bool {
+func (s *Sign) Fits(k *evidence.Case) bool {
 	return len(s.Follows) == 0 || slices.ContainsFunc(s.Follows, func(id string) bool { return k.Shows(id, "") })
 }
 
@@ -258,12 +258,12 @@ type OddsRule struct {
 	Basis string
 }
 
-// Link says how often a present cause shows a symptom. Kinds is aligned with
-// the symptom's kinds; Total is their sum, or the chance when it has none.
+// Link says how often a present cause shows a sign. Kinds is aligned with
+// the sign's kinds; Total is their sum, or the chance when it has none.
 type Link struct {
-	Symptom string
-	Total   float64
-	Kinds   []float64
+	Sign  string
+	Total float64
+	Kinds []float64
 }
 
 // LinksWhen replaces links while its condition holds.
@@ -337,17 +337,17 @@ type Stop struct {
 // Vocabulary gives the words that a case file may use with this book.
 func (b *Book) Vocabulary() evidence.Vocabulary {
 	v := evidence.Vocabulary{
-		Symptoms: map[string]evidence.SymptomWord{},
-		Causes:   map[string]evidence.Level{},
-		Checks:   map[string]evidence.Level{},
-		Access:   map[string]evidence.AccessWord{},
-		Works:    b.Works.IDs(),
-		Limits:   map[string]evidence.Dimension{},
-		Parts:    map[string]evidence.PartWord{},
+		Signs:  map[string]evidence.SignWord{},
+		Causes: map[string]evidence.Level{},
+		Checks: map[string]evidence.Level{},
+		Access: map[string]evidence.AccessWord{},
+		Works:  b.Works.IDs(),
+		Limits: map[string]evidence.Dimension{},
+		Parts:  map[string]evidence.PartWord{},
 	}
-	for _, s := range b.Symptoms.List {
+	for _, s := range b.Signs.List {
 		when := s.When
-		v.Symptoms[s.ID] = evidence.SymptomWord{Level: s.Level, Kinds: s.KindIDs(), Applies: when.HoldsForPump}
+		v.Signs[s.ID] = evidence.SignWord{Level: s.Level, Kinds: s.KindIDs(), Applies: when.HoldsForPump}
 	}
 	for _, c := range b.Causes.List {
 		v.Causes[c.ID] = c.Level
@@ -372,7 +372,7 @@ func (b *Book) Vocabulary() evidence.Vocabulary {
 // EntryIDs lists the ids that a person may ask about.
 func (b *Book) EntryIDs() []string {
 	var out []string
-	for _, ids := range [][]string{b.Causes.IDs(), b.Symptoms.IDs(), b.Checks.IDs(), b.Access.IDs(), b.Safety.IDs(), b.Stops.IDs(), b.Ratings.IDs(), b.Limits.IDs()} {
+	for _, ids := range [][]string{b.Causes.IDs(), b.Signs.IDs(), b.Checks.IDs(), b.Access.IDs(), b.Safety.IDs(), b.Stops.IDs(), b.Ratings.IDs(), b.Limits.IDs()} {
 		out = append(out, ids...)
 	}
 	return out

@@ -30,12 +30,12 @@ type Condition struct {
 	program    *vm.Program // nil in a book from the snapshot; then it is compiled when it is asked
 	Quantities []string    // the pump's quantities that it reads
 	Findings   bool        // it asks about more than what kind of pump it is
-	Symptoms   []string    // that it asks about
+	Signs      []string    // that it asks about
 	Ratings    []string    // that it asks about
 	Or         *Condition  // holds in its place too; nil if there is none
 	Beside     bool        // it asks whether something was taken beside moving parts
 	Works      bool        // it asks about work that was done
-	Needs      bool        // it cannot hold unless one of Symptoms was seen or some work was done
+	Needs      bool        // it cannot hold unless one of Signs was seen or some work was done
 }
 
 // One type per dimension lets the expression compiler refuse a pressure
@@ -97,7 +97,7 @@ func (l *loader) compileCondition(n *source.Node) *Condition {
 		l.conditionError(n, err)
 		return nil
 	}
-	return &Condition{Source: text, program: program, Quantities: v.quantities, Findings: v.findings, Symptoms: v.symptoms, Ratings: v.ratings, Beside: v.beside, Works: v.works, Needs: needs(tree.Node)}
+	return &Condition{Source: text, program: program, Quantities: v.quantities, Findings: v.findings, Signs: v.signs, Ratings: v.ratings, Beside: v.beside, Works: v.works, Needs: needs(tree.Node)}
 }
 
 // needs says whether a condition cannot hold unless a sign that it asks about was
@@ -176,7 +176,7 @@ type conditionVisitor struct {
 	node       *source.Node
 	quantities []string
 	findings   bool
-	symptoms   []string
+	signs      []string
 	ratings    []string
 	beside     bool
 	works      bool
@@ -255,11 +255,11 @@ func (v *conditionVisitor) call(n *ast.CallNode) {
 		}
 		allowed := words
 		if i == 0 && slices.Contains([]string{"present", "absent", "everywhere"}, callee.Value) {
-			v.symptoms = append(v.symptoms, word.Value)
+			v.signs = append(v.signs, word.Value)
 		}
 		if i == 1 && callee.Value == "present" {
 			if allowed = v.kindsOf(n.Arguments[0]); allowed == nil {
-				v.add(argument, "this symptom has no kinds")
+				v.add(argument, "this sign has no kinds")
 				return
 			}
 		}
@@ -288,12 +288,12 @@ func argumentCount(function string) int {
 // besideMoving is the condition that something was taken beside moving parts.
 const besideMoving = "beside_moving_parts"
 
-func (v *conditionVisitor) kindsOf(symptom ast.Node) []string {
-	name, ok := symptom.(*ast.StringNode)
+func (v *conditionVisitor) kindsOf(sign ast.Node) []string {
+	name, ok := sign.(*ast.StringNode)
 	if !ok {
 		return nil
 	}
-	if s := v.loader.book.Symptoms.Get(name.Value); s != nil && len(s.Kinds) > 0 {
+	if s := v.loader.book.Signs.Get(name.Value); s != nil && len(s.Kinds) > 0 {
 		return s.KindIDs()
 	}
 	return nil
@@ -303,15 +303,15 @@ func (v *conditionVisitor) kindsOf(symptom ast.Node) []string {
 // may be asked about.
 func (l *loader) conditionWords() map[string][]string {
 	if l.words == nil {
-		symptoms := l.idsOf("symptoms")
+		signs := l.idsOf("signs")
 		l.words = map[string][]string{
 			"action_is":   evidence.Actions(),
 			"state_is":    evidence.PumpStates(),
 			"rotation_is": evidence.Rotations(),
 			"recent":      l.idsOf("works"),
-			"present":     symptoms,
-			"absent":      symptoms,
-			"everywhere":  symptoms,
+			"present":     signs,
+			"absent":      signs,
+			"everywhere":  signs,
 			"confirmed":   l.idsOf("causes"),
 			"past":        l.idsOf("ratings"),
 			besideMoving:  nil,
@@ -331,9 +331,9 @@ func (c *Condition) Holds(k *evidence.Case, book *Book) bool {
 	}
 	env := pumpEnv(&k.Pump)
 	env.Recent = func(work string) bool { return slices.Contains(k.Recent, work) }
-	env.Present = func(symptom string, kind ...string) bool { return k.Shows(symptom, strings.Join(kind, "")) }
-	env.Absent = func(symptom string) bool {
-		return k.ShowsNowhere(symptom, k.Pump.Places(book.Symptoms.Get(symptom).Level))
+	env.Present = func(sign string, kind ...string) bool { return k.Shows(sign, strings.Join(kind, "")) }
+	env.Absent = func(sign string) bool {
+		return k.ShowsNowhere(sign, k.Pump.Places(book.Signs.Get(sign).Level))
 	}
 	env.Everywhere = k.ShowsEverywhere
 	env.Confirmed = k.HasConfirmed
@@ -346,7 +346,7 @@ func (c *Condition) Holds(k *evidence.Case, book *Book) bool {
 // needs what was not seen or done.
 func (c *Condition) unseen(k *evidence.Case) bool {
 	for ; c != nil; c = c.Or {
-		if !c.Needs || c.Works && len(k.Recent) > 0 || slices.ContainsFunc(c.Symptoms, func(id string) bool { return k.Shows(id, "") }) {
+		if !c.Needs || c.Works && len(k.Recent) > 0 || slices.ContainsFunc(c.Signs, func(id string) bool { return k.Shows(id, "") }) {
 			return false
 		}
 	}
@@ -378,10 +378,10 @@ func (c *Condition) HoldsAt(place evidence.Place, k *evidence.Case, book *Book) 
 	return c.Holds(&here, book)
 }
 
-// AsksAbout says whether a finding of the symptom can change what the condition
+// AsksAbout says whether a finding of the sign can change what the condition
 // comes to.
-func (c *Condition) AsksAbout(symptom string) bool {
-	return c != nil && (slices.Contains(c.Symptoms, symptom) || c.Or.AsksAbout(symptom))
+func (c *Condition) AsksAbout(sign string) bool {
+	return c != nil && (slices.Contains(c.Signs, sign) || c.Or.AsksAbout(sign))
 }
 
 // HoldsAlone is Holds without what holds in its place too.

@@ -37,10 +37,10 @@ func (l *loader) crossCheck() {
 	for _, c := range b.Causes.List {
 		l.repairGuarded(c)
 	}
-	for _, s := range b.Symptoms.List {
-		l.noCircle("symptom", s.ID, s.Pos, func(id string) []string { return b.Symptoms.Get(id).Follows })
+	for _, s := range b.Signs.List {
+		l.noCircle("sign", s.ID, s.Pos, func(id string) []string { return b.Signs.Get(id).Follows })
 		for _, id := range s.Access {
-			l.inside(s.Pos, "symptom "+s.ID, s.Level, "access "+id, b.Access.Get(id).Level)
+			l.inside(s.Pos, "sign "+s.ID, s.Level, "access "+id, b.Access.Get(id).Level)
 		}
 	}
 	for _, p := range b.Parts.List {
@@ -53,30 +53,30 @@ func (l *loader) crossCheck() {
 }
 
 // localReadings refuses a sign or a record of a local book that speaks of a
-// symptom on which a stop or a safety step rests: a reading could then say that
+// sign on which a stop or a safety step rests: a reading could then say that
 // it is not there.
 func (l *loader) localReadings() {
 	rests := l.restedOn()
-	refuse := func(section string, e *Entry, symptom string) {
-		if on, ok := rests[symptom]; ok && l.find(section, e.ID).fresh {
-			l.problems.Add(e.Pos, "%s is an entry of a local book and cannot speak of %s, on which %s rests: a reading could say that it is not there", e.ID, symptom, on)
+	refuse := func(section string, e *Entry, sign string) {
+		if on, ok := rests[sign]; ok && l.find(section, e.ID).fresh {
+			l.problems.Add(e.Pos, "%s is an entry of a local book and cannot speak of %s, on which %s rests: a reading could say that it is not there", e.ID, sign, on)
 		}
 	}
-	for _, s := range l.book.Signs.List {
-		refuse("signs", &s.Entry, s.Symptom)
+	for _, s := range l.book.Thresholds.List {
+		refuse("thresholds", &s.Entry, s.Sign)
 	}
 	for _, p := range l.book.Parts.List {
-		refuse("parts", &p.Entry, p.Symptom)
+		refuse("parts", &p.Entry, p.Sign)
 	}
 }
 
-// restedOn gives the symptoms that a stop, a safety step, a return step or a
+// restedOn gives the signs that a stop, a safety step, a return step or a
 // check that comes first asks about, each with one that does.
 func (l *loader) restedOn() map[string]string {
 	out := map[string]string{}
 	note := func(id string, c *Condition) {
 		for ; c != nil; c = c.Or {
-			for _, s := range c.Symptoms {
+			for _, s := range c.Signs {
 				out[s] = id
 			}
 		}

@@ -6,7 +6,7 @@ import "slices"
 // other accesses, and at what must be open before anything turns the pump.
 func (l *loader) openingOrder(a *Access) {
 	for _, id := range a.Where {
-		l.inside(a.Pos, "where of "+a.ID, l.book.Symptoms.Get(id).Level, "access "+a.ID, a.Level)
+		l.inside(a.Pos, "where of "+a.ID, l.book.Signs.Get(id).Level, "access "+a.ID, a.Level)
 	}
 	if (a.BeforeTurning || len(a.StandsFor) > 0) && len(a.Where) == 0 {
 		l.problems.Add(a.Pos, "access %s has before-turning or stands-for, so it must say where: the signs of which one shows there", a.ID)

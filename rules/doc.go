@@ -1,4 +1,4 @@
-// Package rules is the rulebook: which causes there are, which symptoms they
+// Package rules is the rulebook: which causes there are, which signs they
 // show and how often, which checks expose them, what must be opened and made
 // safe first, and when to stop. All of it is YAML under rules/book, embedded in
 // the program; nothing that a practitioner might dispute stands in Go.

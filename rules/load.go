@@ -112,7 +112,7 @@ type entry struct {
 
 // tableSections hold entries by id; singleSections stand once in a book.
 var (
-	tableSections  = []string{"groups", "works", "limits", "symptoms", "causes", "access", "safety", "checks", "return", "stops", "ratings", "signs", "parts", "advice", "procedures", "gauges", "told", "referrals"}
+	tableSections  = []string{"groups", "works", "limits", "signs", "causes", "access", "safety", "checks", "return", "stops", "ratings", "thresholds", "parts", "advice", "procedures", "gauges", "told", "referrals"}
 	singleSections = []string{"rulebook", "scale", "planning", "readings", "teardown", "practice", "haste", "accepted"}
 )
 

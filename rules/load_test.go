@@ -25,7 +25,7 @@ scale:
 groups: {alignment: {title: Alignment, basis: judgement}}
 works: {valves-changed: {title: Valves changed, basis: judgement}}
 limits: {cap-torque: {title: Torque of the cap screws, dimension: torque, basis: judgement}}
-symptoms:
+signs:
   wiper-leaks: {title: Wiper leaks, ask: Leaks, of: cylinder, pump: any, kinds: {again: again, first: first}, basis: judgement}
   knock: {title: Knock, ask: Knocks, of: pump, pump: running, basis: judgement}
 causes:
@@ -63,14 +63,14 @@ func TestASoundBookLoads(t *testing.T) {
 	require.NoError(t, err)
 	cause := b.Causes.Get("rod-crooked")
 	assert.Equal(t, 0.02, cause.Common)
-	assert.Equal(t, []Link{{Symptom: "wiper-leaks", Total: 0.6, Kinds: []float64{0.6, 0}}, {Symptom: "knock", Total: 0.2}}, cause.Shows)
+	assert.Equal(t, []Link{{Sign: "wiper-leaks", Total: 0.6, Kinds: []float64{0.6, 0}}, {Sign: "knock", Total: 0.2}}, cause.Shows)
 	assert.Len(t, b.Digest, 12)
-	assert.Equal(t, []string{"again", "first"}, b.Vocabulary().Symptoms["wiper-leaks"].Kinds)
+	assert.Equal(t, []string{"again", "first"}, b.Vocabulary().Signs["wiper-leaks"].Kinds)
 }
 
 func TestEveryMistakeOfABookHasItsPlace(t *testing.T) {
 	for name, c := range map[string]struct{ old, new, want string }{
-		"unknown symptom":       {"knock: 0.2", "nock: 0.2", `book/a.yaml:21:42: unknown symptom "nock"; expected one of: knock, wiper-leaks; did you mean knock?`},
+		"unknown sign":          {"knock: 0.2", "nock: 0.2", `book/a.yaml:21:42: unknown sign "nock"; expected one of: knock, wiper-leaks; did you mean knock?`},
 		"unknown kind":          {"{again: often}", "{agen: often}", `book/a.yaml:21:27: unknown kind "agen"; expected one of: again, first; did you mean again?`},
 		"kinds over one":        {"{again: often}", "{again: often, first: 0.5}", `the kinds of wiper-leaks add up to 1.1; at most 1 is possible, since one finding has one kind`},
 		"kinds left out":        {"wiper-leaks: {again: often}", "wiper-leaks: often", `book/a.yaml:21:26: wiper-leaks has kinds; say how often for each kind that the cause shows; expected one of: again, first`},
@@ -89,7 +89,7 @@ func TestEveryMistakeOfABookHasItsPlace(t *testing.T) {
 		"level too fine":        {"gauge-face: {title: Gauge, of: cylinder", "gauge-face: {title: Gauge, of: pump", `check gauge-face is of the pump but needs access cover-off, which is of the cylinder; which one would it be?`},
 		"part too wide":         {"limits: {cap", "parts: {wipers: {title: Wipers, of: pump, reached-by: [cover-off], basis: judgement}}\nlimits: {cap", `part wipers is of the pump but needs access cover-off, which is of the cylinder; which one would it be?`},
 		"part shown elsewhere":  {"limits: {cap", "parts: {wipers: {title: Wipers, of: pump, shown-by: {wiper-leaks: often}, basis: judgement}}\nlimits: {cap", `wipers belongs to a pump, but wiper-leaks to a cylinder`},
-		"part shown by nothing": {"limits: {cap", "parts: {wipers: {title: Wipers, of: cylinder, shown-by: {wiper-leak: often}, basis: judgement}}\nlimits: {cap", `unknown symptom "wiper-leak"`},
+		"part shown by nothing": {"limits: {cap", "parts: {wipers: {title: Wipers, of: cylinder, shown-by: {wiper-leak: often}, basis: judgement}}\nlimits: {cap", `unknown sign "wiper-leak"`},
 		"part behind nothing":   {"limits: {cap", "parts: {wipers: {title: Wipers, of: cylinder, reached-by: [cover-of], basis: judgement}}\nlimits: {cap", `unknown access "cover-of"; expected one of: cover-off; did you mean cover-off?`},
 		"opened while running":  {"pump: isolated, access", "pump: running, access", `gauge-face needs something opened, so it needs pump: isolated; read running`},
 		"opened at a desk":      {"pump: isolated, access", "pump: isolated, place: desk, access", `gauge-face is done at a desk, so it needs pump: any and no safety`},
@@ -204,15 +204,15 @@ func TestTheBuiltInBookLoads(t *testing.T) {
 	b, err := BuiltIn()
 	require.NoError(t, err)
 	assert.GreaterOrEqual(t, len(b.Causes.List), 30)
-	assert.GreaterOrEqual(t, len(b.Symptoms.List), 35)
+	assert.GreaterOrEqual(t, len(b.Signs.List), 35)
 	assert.GreaterOrEqual(t, len(b.Checks.List), 30)
-	t.Logf("%d causes, %d symptoms, %d checks, digest %s", len(b.Causes.List), len(b.Symptoms.List), len(b.Checks.List), b.Digest)
+	t.Logf("%d causes, %d signs, %d checks, digest %s", len(b.Causes.List), len(b.Signs.List), len(b.Checks.List), b.Digest)
 }
 
 func FuzzLoad(f *testing.F) {
 	f.Add([]byte(smallBook))
 	f.Add([]byte("causes: {a: {}}\n"))
-	f.Add([]byte("symptoms: {a: {kinds: [x]}}\nscale: {how-common: 3}\n"))
+	f.Add([]byte("signs: {a: {kinds: [x]}}\nscale: {how-common: 3}\n"))
 	f.Fuzz(func(t *testing.T, text []byte) {
 		b, err := Load(fstest.MapFS{"a.yaml": {Data: text}}, "book")
 		if (b == nil) != (err != nil) {

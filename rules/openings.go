@@ -35,7 +35,7 @@ func (a *Access) isAt(place evidence.Place, k *evidence.Case) bool {
 func (a *Access) shown(k *evidence.Case) [][]evidence.Place {
 	var out [][]evidence.Place
 	for _, f := range k.Findings {
-		if f.Answer != evidence.Present || !slices.Contains(a.Where, f.Symptom) {
+		if f.Answer != evidence.Present || !slices.Contains(a.Where, f.Sign) {
 			continue
 		}
 		var over []evidence.Place
@@ -169,7 +169,7 @@ func (b *Book) MayTurn(c *Check, place evidence.Place, k *evidence.Case) bool {
 // spoil it shows there, or may.
 func (c *Check) FitsAt(place evidence.Place, k *evidence.Case) bool {
 	return !slices.ContainsFunc(k.Findings, func(f evidence.Finding) bool {
-		return f.Answer == evidence.Present && slices.Contains(c.NotWhere, f.Symptom) && slices.ContainsFunc(f.Over, place.Touches)
+		return f.Answer == evidence.Present && slices.Contains(c.NotWhere, f.Sign) && slices.ContainsFunc(f.Over, place.Touches)
 	})
 }
 

@@ -143,7 +143,7 @@ func (l *loader) newEntry(section string, e entry) *source.Node {
 	}
 	out := withMarks(e.value, func(n *source.Node) *source.Node { return wordsAt(n, n.Text+localMark) }, "title")
 	switch section {
-	case "symptoms":
+	case "signs":
 		out = withMarks(out, localWords, "ask")
 	case "stops", "advice":
 		if p := pairOf(out, "do"); p != nil {

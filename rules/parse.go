@@ -21,8 +21,8 @@ func (l *loader) parse() {
 	each(l, "works", &l.book.Works, l.parseWork)
 	each(l, "limits", &l.book.Limits, l.parseLimit)
 	l.parseReadings()
-	each(l, "symptoms", &l.book.Symptoms, l.parseSymptom)
 	each(l, "signs", &l.book.Signs, l.parseSign)
+	each(l, "thresholds", &l.book.Thresholds, l.parseThreshold)
 	each(l, "ratings", &l.book.Ratings, l.parseRating)
 	each(l, "parts", &l.book.Parts, l.parsePart)
 	each(l, "advice", &l.book.Advice, l.parseAdvice)
@@ -124,7 +124,7 @@ func ReadBasis(n *source.Node, ps *source.Problems) string {
 // ids reads a list of ids of another section.
 func (l *loader) ids(n *source.Node, section string) []string {
 	var out []string
-	what := map[string]string{"access": "access", "safety": "safety step", "checks": "check", "symptoms": "symptom", "causes": "cause"}[section]
+	what := map[string]string{"access": "access", "safety": "safety step", "checks": "check", "signs": "sign", "causes": "cause"}[section]
 	for _, item := range n.Scalars(&l.problems, what) {
 		if word := item.Word(&l.problems, what, l.idsOf(section)); word != "" {
 			out = append(out, word)
@@ -287,8 +287,8 @@ func (l *loader) parseLimit(o *source.Object, e Entry) *Limit {
 
 var pumpNeeds = []string{string(NeedsRunning), string(NeedsLive), string(NeedsStopped), string(NeedsNothing), string(NeedsNotIsolated), string(NeedsIsolated)}
 
-func (l *loader) parseSymptom(o *source.Object, e Entry) *Symptom {
-	s := &Symptom{Entry: e, Ask: l.text(o, "ask"), Tell: l.optional(o, "tell"), Level: l.level(o)}
+func (l *loader) parseSign(o *source.Object, e Entry) *Sign {
+	s := &Sign{Entry: e, Ask: l.text(o, "ask"), Tell: l.optional(o, "tell"), Level: l.level(o)}
 	s.Pump = PumpNeed(o.Need("pump").Word(&l.problems, "pump", pumpNeeds))
 	s.Access = l.ids(o.Get("access"), "access")
 	s.Background = l.book.Scale.Background["usual"]
@@ -300,11 +300,11 @@ func (l *loader) parseSymptom(o *source.Object, e Entry) *Symptom {
 	}
 	s.Kinds = l.kinds(o.Get("kinds"))
 	s.Reckoned = o.Get("reckoned").Bool(&l.problems, "reckoned")
-	s.Follows = l.ids(o.Get("follows"), "symptoms")
+	s.Follows = l.ids(o.Get("follows"), "signs")
 	when := o.Get("when")
 	s.When = l.compileCondition(when)
 	if s.When != nil && s.When.Findings {
-		l.problems.Add(when.Pos, "whether a symptom is on a pump cannot depend on findings, work or state")
+		l.problems.Add(when.Pos, "whether a sign is on a pump cannot depend on findings, work or state")
 	}
 	if len(s.Access) > 0 && s.Pump != "" && s.Pump != NeedsIsolated {
 		l.problems.Add(e.Pos, "%s needs something opened, so it needs pump: isolated; read %s", e.ID, s.Pump)
@@ -341,7 +341,7 @@ func (l *loader) parseSafety(o *source.Object, e Entry) *Safety {
 	s.Turns = o.Get("turns").Bool(&l.problems, "turns")
 	s.Hands = l.hands(o)
 	s.Minutes = l.minutes(o.Need("minutes"))
-	s.Reports = l.ids(o.Get("reports"), "symptoms")
+	s.Reports = l.ids(o.Get("reports"), "signs")
 	s.Lists = l.lists(o)
 	s.LockOn, s.LeavesOpen = l.texts(o.Get("lock-on"), "lock-on"), l.texts(o.Get("leaves-open"), "leaves-open")
 	s.TakenOver = l.takenOver(o.Get("taken-over"), s)
@@ -390,7 +390,7 @@ func (l *loader) parseAccess(o *source.Object, e Entry) *Access {
 			a.Uses = append(a.Uses, id)
 		}
 	}
-	a.Where = l.ids(o.Get("where"), "symptoms")
+	a.Where = l.ids(o.Get("where"), "signs")
 	a.StandsFor = l.ids(o.Get("stands-for"), "access")
 	a.BeforeTurning = o.Get("before-turning").Bool(&l.problems, "before-turning")
 	closing := o.Need("close").Object(&l.problems, "close")

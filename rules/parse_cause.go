@@ -75,8 +75,8 @@ func (l *loader) linksWhen(n *source.Node) []LinksWhen {
 	return out
 }
 
-// links reads `symptom: word` and, for a symptom with kinds,
-// `symptom: {kind: word}`. never is allowed where a link can be taken away.
+// links reads `sign: word` and, for a sign with kinds,
+// `sign: {kind: word}`. never is allowed where a link can be taken away.
 func (l *loader) links(n *source.Node, never bool) []Link {
 	if n == nil {
 		return nil
@@ -87,38 +87,38 @@ func (l *loader) links(n *source.Node, never bool) []Link {
 	}
 	var out []Link
 	for _, p := range n.Pairs {
-		if p.Key.Word(&l.problems, "symptom", l.idsOf("symptoms")) == "" {
+		if p.Key.Word(&l.problems, "sign", l.idsOf("signs")) == "" {
 			continue
 		}
-		if symptom := l.book.Symptoms.Get(p.Key.Text); symptom != nil {
-			out = append(out, l.link(symptom, p.Value, never))
+		if sign := l.book.Signs.Get(p.Key.Text); sign != nil {
+			out = append(out, l.link(sign, p.Value, never))
 		}
 	}
 	return out
 }
 
-func (l *loader) link(symptom *Symptom, n *source.Node, never bool) Link {
-	link := Link{Symptom: symptom.ID}
+func (l *loader) link(sign *Sign, n *source.Node, never bool) Link {
+	link := Link{Sign: sign.ID}
 	if never && n.Kind == source.Scalar && n.Text == "never" {
-		if len(symptom.Kinds) > 0 {
-			link.Kinds = make([]float64, len(symptom.Kinds))
+		if len(sign.Kinds) > 0 {
+			link.Kinds = make([]float64, len(sign.Kinds))
 		}
 		return link
 	}
-	if len(symptom.Kinds) == 0 {
+	if len(sign.Kinds) == 0 {
 		link.Total = l.chance(n, l.book.Scale.Shows, "how often")
 		return link
 	}
 	if n.Kind != source.Mapping {
-		l.problems.Add(n.Pos, "%s has kinds; say how often for each kind that the cause shows%s", symptom.ID, source.Expected("", symptom.KindIDs()))
+		l.problems.Add(n.Pos, "%s has kinds; say how often for each kind that the cause shows%s", sign.ID, source.Expected("", sign.KindIDs()))
 		return link
 	}
-	link.Kinds = make([]float64, len(symptom.Kinds))
+	link.Kinds = make([]float64, len(sign.Kinds))
 	for _, p := range n.Pairs {
-		if p.Key.Word(&l.problems, "kind", symptom.KindIDs()) == "" {
+		if p.Key.Word(&l.problems, "kind", sign.KindIDs()) == "" {
 			continue
 		}
-		for i, k := range symptom.Kinds {
+		for i, k := range sign.Kinds {
 			if k.ID == p.Key.Text {
 				link.Kinds[i] = l.chance(p.Value, l.book.Scale.Shows, "how often")
 				link.Total += link.Kinds[i]
@@ -126,10 +126,10 @@ func (l *loader) link(symptom *Symptom, n *source.Node, never bool) Link {
 		}
 	}
 	if link.Total == 0 {
-		l.problems.Add(n.Pos, "%s names no kind; say how often for each kind that the cause shows%s", symptom.ID, source.Expected("", symptom.KindIDs()))
+		l.problems.Add(n.Pos, "%s names no kind; say how often for each kind that the cause shows%s", sign.ID, source.Expected("", sign.KindIDs()))
 	}
 	if link.Total > 1 {
-		l.problems.Add(n.Pos, "the kinds of %s add up to %.3g; at most 1 is possible, since one finding has one kind", symptom.ID, link.Total)
+		l.problems.Add(n.Pos, "the kinds of %s add up to %.3g; at most 1 is possible, since one finding has one kind", sign.ID, link.Total)
 	}
 	return link
 }
@@ -146,21 +146,21 @@ func (c *Cause) LinksFor(k *evidence.Case, b *Book) []Link {
 	return links
 }
 
-// CanShow says whether the cause shows a symptom in this case, of this kind if
+// CanShow says whether the cause shows a sign in this case, of this kind if
 // one is named.
-func (c *Cause) CanShow(symptom, kind string, k *evidence.Case, b *Book) bool {
-	link := find(c.LinksFor(k, b), symptom)
+func (c *Cause) CanShow(sign, kind string, k *evidence.Case, b *Book) bool {
+	link := find(c.LinksFor(k, b), sign)
 	if link == nil || kind == "" {
 		return link != nil
 	}
-	i := slices.Index(b.Symptoms.Get(symptom).KindIDs(), kind)
+	i := slices.Index(b.Signs.Get(sign).KindIDs(), kind)
 	return i >= 0 && link.Kinds[i] > 0
 }
 
 func overlay(base, over []Link) []Link {
 	out := make([]Link, 0, len(base)+len(over))
 	for _, link := range base {
-		if find(over, link.Symptom) == nil {
+		if find(over, link.Sign) == nil {
 			out = append(out, link)
 		}
 	}
@@ -172,9 +172,9 @@ func overlay(base, over []Link) []Link {
 	return out
 }
 
-func find(links []Link, symptom string) *Link {
+func find(links []Link, sign string) *Link {
 	for i := range links {
-		if links[i].Symptom == symptom {
+		if links[i].Sign == sign {
 			return &links[i]
 		}
 	}

@@ -20,8 +20,8 @@ func (l *loader) parseCheck(o *source.Object, e Entry) *Check {
 	c.Tools = l.texts(o.Get("tools"), "tools")
 	c.Finds = l.finds(o.Need("finds"))
 	c.Results = l.results(o.Need("results"))
-	c.Answers = l.ids(o.Get("answers"), "symptoms")
-	c.Main = l.ids(o.Get("main"), "symptoms")
+	c.Answers = l.ids(o.Get("answers"), "signs")
+	c.Main = l.ids(o.Get("main"), "signs")
 	for _, id := range c.Main {
 		if !slices.Contains(c.Answers, id) {
 			l.problems.Add(e.Pos, "%s has the main question %s, but does not answer it%s", e.ID, id, source.Expected(id, c.Answers))
@@ -33,7 +33,7 @@ func (l *loader) parseCheck(o *source.Object, e Entry) *Check {
 		}
 	}
 	c.Closed = l.ids(o.Get("closed"), "access")
-	c.NotWhere = l.ids(o.Get("not-where"), "symptoms")
+	c.NotWhere = l.ids(o.Get("not-where"), "signs")
 	c.Hands = l.hands(o)
 	c.Read = l.blanks(o.Get("read"))
 	c.When = l.compileCondition(o.Get("when"))
@@ -139,7 +139,7 @@ func (l *loader) results(n *source.Node) []Result {
 	return out
 }
 
-// MainQuestions are the symptoms that a check is for: what the book marks, or
+// MainQuestions are the signs that a check is for: what the book marks, or
 // its only answer. None: it is a look all round.
 func (c *Check) MainQuestions() []string {
 	if len(c.Main) == 0 && len(c.Answers) == 1 {

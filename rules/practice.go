@@ -22,7 +22,7 @@ func (l *loader) parsePractice() {
 		WrongMinutes: l.minutes(o.Need("wrong-minutes")),
 		CommonFrom:   l.chance(o.Need("common-from"), l.book.Scale.HowCommon, "how-common"),
 		ClearSigns:   int(o.Need("clear-signs").Number(ps, "clear-signs", 1, 5)),
-		StandsIf:     l.ids(o.Get("stands-if"), "symptoms"),
+		StandsIf:     l.ids(o.Get("stands-if"), "signs"),
 	}
 	told := o.Need("told").Scalars(ps, "told")
 	if len(told) != len(p.Told) {

@@ -57,7 +57,7 @@ var protections = map[string]protection{
 	// they stand in the case, under manual, never in a book for many pumps.
 	"limits": {keys: map[string]change{"title": titleBeside, "dimension": fixed, "value": ofTheManual, "as-low-as": ofTheManual, "basis": grounds}},
 	// Whoever sees a sign must be able to say it: a stop may rest on it.
-	"symptoms": {keys: map[string]change{
+	"signs": {keys: map[string]change{
 		"title": titleBeside, "ask": beside, "tell": beside, "background": free, "basis": grounds,
 		"of": fixed, "pump": fixed, "access": fixed, "kinds": fixed, "reckoned": fixed, "follows": fixed, "when": fixed,
 	}},
@@ -104,7 +104,7 @@ var protections = map[string]protection{
 	"ratings": {keys: map[string]change{
 		"title": fixed, "of": fixed, "most": fixed, "least": fixed, "doubt": fixed, "shows": fixed, "when": fixed, "basis": grounds,
 	}},
-	"signs": {keys: map[string]change{
+	"thresholds": {keys: map[string]change{
 		"title": titleBeside, "of": fixed, "above": fixed, "below": fixed, "shows": fixed, "one-of": fixed, "when": fixed, "basis": grounds,
 	}},
 	"parts":  {keys: map[string]change{"title": titleBeside, "of": fixed, "reached-by": fixed, "shown-by": byKey, "tools": moreWords, "often": fixed, "times": fixed, "when": fixed, "basis": grounds}},

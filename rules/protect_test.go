@@ -143,7 +143,7 @@ func TestALocalBookTakesNoGuardAway(t *testing.T) {
 			"leak-look":      {"place": {"desk"}},
 			"well-check":     {"pump": {"isolated"}, "after": {"[crank-end-look]"}, "closed": {"[box-open]"}, "safety": {"[lift-heavy-parts]"}, "first-when": {"false"}, "access": {"[box-open]"}},
 		},
-		"symptoms": {
+		"signs": {
 			"pit-gain": {"when": {`action_is("duplex-double-acting")`}, "of": {"cylinder"}, "kinds": {"{a: b}"}, "follows": {"[knock]"}, "reckoned": {"true"}, "pump": {"isolated"}, "access": {"[box-open]"}},
 			"smoke":    {"when": {"false"}},
 		},
@@ -157,7 +157,7 @@ func TestALocalBookTakesNoGuardAway(t *testing.T) {
 			"rod-clamp-torque":      {"value": {"1 ft lbf"}},
 			"guide-clearance-least": {"value": {"0.001 in"}},
 		},
-		"signs":      {"rod-measured-low": {"above": {"1 in"}, "shows": {"rod-worn"}, "when": {"false"}, "of": {"rod-high-by"}}},
+		"thresholds": {"rod-measured-low": {"above": {"1 in"}, "shows": {"rod-worn"}, "when": {"false"}, "of": {"rod-high-by"}}},
 		"procedures": {"shims-at-a-guide": {"steps": {"[{title: In, do: Push it in.}]"}, "title": {"Quick shims"}}},
 		"gauges":     {"pliers-and-clamp": {"resolves": {"0.1 thou"}, "checks": {"[guide-clearance]"}}},
 		"parts":      {"piston": {"often": {"knock"}, "times": {"100"}, "of": {"pump"}}},
@@ -217,7 +217,7 @@ checks:
   leak-look: {pump: isolated, basis: judgement}
 causes:
   piston-worn: {how-common: rare, repair: Ours takes two., title: Ours are soft, basis: judgement}
-symptoms:
+signs:
   rig-sign: {title: Paint blistered, ask: "Is the paint blistered?", of: pump, pump: any, basis: judgement}
 return:
   greased: {title: Grease the pins, do: Grease., minutes: 3, basis: judgement}
@@ -262,7 +262,7 @@ planning: {least-gain: 0.01, basis: judgement}
 	assert.Equal(t, 0.003, worn.Common)
 	assert.Equal(t, base.Causes.Get("piston-worn").Repair+" Local book: Ours takes two.", worn.Repair)
 	assert.Equal(t, base.Causes.Get("piston-worn").Basis+"; local book: judgement", worn.Basis)
-	assert.Equal(t, "Local book: Is the paint blistered?", b.Symptoms.Get("rig-sign").Ask)
+	assert.Equal(t, "Local book: Is the paint blistered?", b.Signs.Get("rig-sign").Ask)
 
 	var order []string
 	for _, r := range b.Returns.List {
@@ -291,7 +291,7 @@ func TestWhatANewEntryCannotDo(t *testing.T) {
 		"a desk beside the pump":       {"checks:\n  ours: {title: Ours, of: pump, pump: any, place: desk, minutes: 1, do: x, finds: {}, results: [], basis: judgement}\n", `cannot have "place"`},
 		"a repair behind nothing":      {"causes:\n  ours: {title: Ours, group: drive, of: pump, how-common: rare, shows: {knock: {irregular: often}}, why: x, repair: x, again: x, ruins: x, behind: nothing, haste: {wait: watch, because: x, basis: judgement}, basis: judgement}\n", `ours is an entry of a local book and cannot have "behind": its repair is done behind the isolation of the pump`},
 		"a return step among the open": {"return:\n  ours: {title: Ours, do: x, minutes: 1, before: [rod-parted], basis: judgement}\n", `local/local.yaml:3:42: ours is an entry of a local book and cannot have "before"`},
-		"a reading that the pits are steady": {"signs:\n  ours: {title: Ours, of: output-loss, above: 0.99, shows: {smoke: power-end}, basis: judgement}\n",
+		"a reading that the pits are steady": {"thresholds:\n  ours: {title: Ours, of: output-loss, above: 0.99, shows: {smoke: power-end}, basis: judgement}\n",
 			"ours is an entry of a local book and cannot speak of smoke, on which the stop "},
 		"an opened check on a running pump": {"checks:\n  ours: {title: Ours, of: pump, pump: running, access: [crankcase-cover-off], minutes: 1, do: x, finds: {}, results: [], basis: judgement}\n", "so it needs pump: isolated"},
 	} {

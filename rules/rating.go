@@ -34,7 +34,7 @@ type Rating struct {
 	Limit   string       // what it is held against
 	Least   bool         // the limit is the least; else the most
 	Doubt   float64      // half-width of what the figure may be off, as a share of it
-	Symptom string       // "" if it is no evidence
+	Sign    string       // "" if it is no evidence
 	Kind    string
 	When    *Condition
 }
@@ -58,8 +58,8 @@ func (l *loader) parseRating(o *source.Object, e Entry) *Rating {
 		r.Doubt = n.Number(&l.problems, "doubt", 0, 0.5)
 	}
 	if n := o.Get("shows"); n != nil {
-		r.Symptom, r.Kind = l.shown(n)
-		if s := l.book.Symptoms.Get(r.Symptom); s != nil && s.Level != evidence.OfPump {
+		r.Sign, r.Kind = l.shown(n)
+		if s := l.book.Signs.Get(r.Sign); s != nil && s.Level != evidence.OfPump {
 			l.problems.Add(n.Pos, "a rating is of the pump, but %s belongs to a %s", s.ID, s.Level)
 		}
 	}

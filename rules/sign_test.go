@@ -29,7 +29,7 @@ var measuredBook = strings.NewReplacer(
   short: {title: Short, ask: Short, of: pump, pump: any, basis: judgement}
   changed: {title: Changed, ask: Changed, of: chamber, pump: any, basis: judgement}
   knock: {title: Knock,`,
-).Replace(smallBook) + readingsLine + `signs:
+).Replace(smallBook) + readingsLine + `thresholds:
   low: {title: Low, of: rod-low-by, above: {limit: wear-most, else: 5 thou}, shows: {off-centre: low}, basis: judgement}
   lost: {title: Lost, of: output-loss, above: 0.08, below: 0.18, shows: short, when: 'action_is("duplex-double-acting")', basis: judgement}
 parts:
@@ -41,12 +41,12 @@ advice:
 func TestSignsLivesAndReadingsLoad(t *testing.T) {
 	b, err := load(measuredBook)
 	require.NoError(t, err)
-	low := b.Signs.Get("low")
+	low := b.Thresholds.Get("low")
 	assert.Equal(t, RodLowBy, low.Of)
-	assert.Equal(t, []string{"off-centre", "low"}, []string{low.Symptom, low.Kind})
+	assert.Equal(t, []string{"off-centre", "low"}, []string{low.Sign, low.Kind})
 	assert.Equal(t, MeasuredKind{Level: evidence.OfCylinder, Block: "rod-in-opening"}, low.Of.Kind())
 	assert.Nil(t, low.Below)
-	lost := b.Signs.Get("lost")
+	lost := b.Thresholds.Get("lost")
 	assert.Equal(t, MeasuredKind{Level: evidence.OfPump, Share: true, Block: "tank-test"}, lost.Of.Kind())
 	assert.Equal(t, "", lost.Kind)
 	assert.False(t, lost.When.HoldsForPump(&BareCase(evidence.Triplex).Pump))
@@ -81,8 +81,8 @@ func TestWhichThresholdCounts(t *testing.T) {
 		ok    bool
 		basis string
 	}{
-		"manual before else":     {*b.Signs.Get("low").Above, manual, 8, true, "this pump's manual"},
-		"else":                   {*b.Signs.Get("low").Above, blank, 5, true, "the rulebook's figure to weigh by, no limit"},
+		"manual before else":     {*b.Thresholds.Get("low").Above, manual, 8, true, "this pump's manual"},
+		"else":                   {*b.Thresholds.Get("low").Above, blank, 5, true, "the rulebook's figure to weigh by, no limit"},
 		"manual before the book": {Threshold{Limit: "gap-least"}, manual, 9, true, "this pump's manual"},
 		"the book's limit":       {Threshold{Limit: "gap-least"}, blank, 15, true, "judgement"},
 		"no figure":              {Threshold{Limit: "wear-most"}, blank, 0, false, ""},
@@ -95,7 +95,7 @@ func TestWhichThresholdCounts(t *testing.T) {
 			assert.Equal(t, c.basis, basis, name)
 		}
 	}
-	figure, basis := b.Signs.Get("lost").Above.Text(b, blank, BasisPractice)
+	figure, basis := b.Thresholds.Get("lost").Above.Text(b, blank, BasisPractice)
 	assert.Equal(t, "8 %", figure)
 	assert.Equal(t, BasisPractice, basis, "a figure that is not judged rests on what the sign rests on")
 }
@@ -104,7 +104,7 @@ func TestEveryMistakeOfReadingsHasItsPlace(t *testing.T) {
 	for name, c := range map[string]struct{ old, new, want string }{
 		"unknown value":       {"of: rod-low-by", "of: rod-low", `unknown measured value "rod-low"; did you mean rod-low-by?`},
 		"no value":            {"of: rod-low-by, ", "", `low has no "of"`},
-		"unknown symptom":     {"{off-centre: low}", "{of-centre: low}", `unknown symptom "of-centre"; expected one of: changed, knock, off-centre, short, wiper-leaks; did you mean off-centre?`},
+		"unknown sign":        {"{off-centre: low}", "{of-centre: low}", `unknown sign "of-centre"; expected one of: changed, knock, off-centre, short, wiper-leaks; did you mean off-centre?`},
 		"wrong kind":          {"{off-centre: low}", "{off-centre: lo}", `unknown kind "lo"; expected one of: high, low; did you mean low?`},
 		"kind of none":        {"shows: short", "shows: {short: some}", `unknown kind "some"`},
 		"shows nothing":       {", shows: {off-centre: low}", "", `low has no "shows"`},
@@ -122,7 +122,7 @@ func TestEveryMistakeOfReadingsHasItsPlace(t *testing.T) {
 		"condition":           {`action_is("duplex-double-acting")`, `action_is("duplex")`, `in the condition: action_is does not know "duplex"`},
 		"sign key":            {"of: rod-low-by", "off: x, of: rod-low-by", `low has no key "off"`},
 		"sign basis":          {"shows: {off-centre: low}, basis: judgement", "shows: {off-centre: low}", `low has no "basis"`},
-		"life's symptom":      {"often: changed", "often: change", `unknown symptom "change"; expected one of: changed,`},
+		"life's sign":         {"often: changed", "often: change", `unknown sign "change"; expected one of: changed,`},
 		"life's level":        {"title: Valve, of: chamber", "title: Valve, of: cylinder", `valve belongs to a cylinder, but changed to a chamber`},
 		"life's times":        {"times: 1.5", "times: 0.5", `times must be a number from 1 to 100; read "0.5"`},
 		"advice's limit":      {"{cap-torque}.\"], basis", "{cap-torqe}.\"], basis", `unknown limit "cap-torqe"; expected one of: cap-torque`},
@@ -173,7 +173,7 @@ func TestThePlaceOfAMistakeInASign(t *testing.T) {
 func TestALocalBookChangesReadingsSignsAndAdvice(t *testing.T) {
 	const local = `rulebook: {name: rig 7, version: "3"}
 readings: {misread: 0.05, shim-series: [2 thou, 10 thou], basis: "source: our own records"}
-signs:
+thresholds:
   rod-measured-low: {title: By the long leaf, basis: judgement}
   rig-liner-taper: {title: Liner tapered, of: liner-taper-by, above: 10 thou, shows: {liner-worn: round}, basis: judgement}
 advice:
@@ -189,11 +189,11 @@ advice:
 	assert.Equal(t, 0.05, b.Readings.Misread)
 	assert.Len(t, b.Readings.ShimSeries, 2)
 	assert.Equal(t, base.Readings.Significant, b.Readings.Significant)
-	low := b.Signs.Get("rod-measured-low")
+	low := b.Thresholds.Get("rod-measured-low")
 	assert.Equal(t, base.Signs.Get("rod-measured-low").Above, low.Above)
 	assert.Equal(t, base.Signs.Get("rod-measured-low").Title+" (local book: By the long leaf)", low.Title)
 	assert.Equal(t, "low", low.Kind)
-	assert.Equal(t, LinerTaperBy, b.Signs.Get("rig-liner-taper").Of)
+	assert.Equal(t, LinerTaperBy, b.Thresholds.Get("rig-liner-taper").Of)
 	assert.Equal(t, append(base.Advice.Get("equal-shims").Do, "Local book: Call the toolpusher first."), b.Advice.Get("equal-shims").Do)
 	assert.Equal(t, base.Advice.Get("equal-shims").Title, b.Advice.Get("equal-shims").Title)
 
@@ -226,7 +226,7 @@ func TestAdviceIsWholeSentences(t *testing.T) {
 	}
 }
 
-// A sign that the book has can be seen on some pump, and its symptom is shown
+// A sign that the book has can be seen on some pump, and its sign is shown
 // by a cause; else a reading would be held against nothing.
 func TestSignsOfTheBuiltInBookLeadSomewhere(t *testing.T) {
 	b, err := BuiltIn()
@@ -238,21 +238,21 @@ func TestSignsOfTheBuiltInBookLeadSomewhere(t *testing.T) {
 			links = append(links, over.Links...)
 		}
 		for _, link := range links {
-			kinds[link.Symptom+" "] = true
-			for i, k := range b.Symptoms.Get(link.Symptom).Kinds {
-				kinds[link.Symptom+" "+k.ID] = kinds[link.Symptom+" "+k.ID] || link.Kinds[i] > 0
+			kinds[link.Sign+" "] = true
+			for i, k := range b.Signs.Get(link.Sign).Kinds {
+				kinds[link.Sign+" "+k.ID] = kinds[link.Sign+" "+k.ID] || link.Kinds[i] > 0
 			}
 		}
 	}
-	for _, s := range b.Signs.List {
-		assert.True(t, kinds[s.Symptom+" "+s.Kind], "no cause shows %s %s, which the sign %s stands for", s.Symptom, s.Kind, s.ID)
+	for _, s := range b.Thresholds.List {
+		assert.True(t, kinds[s.Sign+" "+s.Kind], "no cause shows %s %s, which the sign %s stands for", s.Sign, s.Kind, s.ID)
 		assert.True(t, s.When.HoldsForPump(&BareCase(evidence.Triplex).Pump) || s.When.HoldsForPump(&BareCase(evidence.Duplex).Pump), s.ID)
 	}
 	for _, l := range b.Parts.List {
-		if l.Symptom == "" {
+		if l.Sign == "" {
 			continue
 		}
-		assert.True(t, kinds[l.Symptom+" "+l.Kind], "no cause shows %s, which many changes of a %s stand for", l.Symptom, l.ID)
+		assert.True(t, kinds[l.Sign+" "+l.Kind], "no cause shows %s, which many changes of a %s stand for", l.Sign, l.ID)
 	}
 }
 

@@ -89,7 +89,7 @@ type Safety struct {
 	Hands      int  // people that it takes
 	Minutes    float64
 	Do         string
-	Reports    []string   // symptoms that show the step does not hold: they can be reported at it
+	Reports    []string   // signs that show the step does not hold: they can be reported at it
 	Lists      []string   // what the case says that belongs to it, one of Lists
 	LockOn     []string   // what locks hang on at it, to choose from
 	LeavesOpen []string   // what it leaves open, to choose from
@@ -141,7 +141,7 @@ type Check struct {
 	Do        string
 	Finds     []Find
 	Results   []Result
-	Answers   []string // symptoms that it tells of; when all are answered, it is done
+	Answers   []string // signs that it tells of; when all are answered, it is done
 	Main      []string // those of Answers that it is for; when these are answered, it is done
 	// Closed is what must not be open for it: the check stands before it is
 	// opened at the same place, and is left out where it is open.

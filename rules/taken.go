@@ -7,26 +7,26 @@ import (
 )
 
 // What can only be had with covers off is safe at a stop and nowhere else. The
-// book says what that is: a symptom or a check that needs something opened, and
-// readings whose sign shows such a symptom.
+// book says what that is: a sign or a check that needs something opened, and
+// readings whose sign shows such a sign.
 
-// CoversOff says whether the symptom can only be seen with something opened.
-func (s *Symptom) CoversOff() bool { return len(s.Access) > 0 }
+// CoversOff says whether the sign can only be seen with something opened.
+func (s *Sign) CoversOff() bool { return len(s.Access) > 0 }
 
 // CoversOff says whether the check can only be done with something opened.
 func (c *Check) CoversOff() bool { return len(c.Access) > 0 }
 
 // blocksOff says whether the readings of a block can only be taken so.
 func (b *Book) blocksOff(block string) bool {
-	return slices.ContainsFunc(b.Signs.List, func(s *Sign) bool {
-		return s.Of.Kind().Block == block && b.Symptoms.Get(s.Symptom).CoversOff()
+	return slices.ContainsFunc(b.Thresholds.List, func(s *Threshold) bool {
+		return s.Of.Kind().Block == block && b.Signs.Get(s.Sign).CoversOff()
 	})
 }
 
 // coversOff names everything that can only be had with covers off.
 func (b *Book) coversOff() map[string]bool {
 	out := map[string]bool{}
-	for _, s := range b.Symptoms.List {
+	for _, s := range b.Signs.List {
 		if s.CoversOff() {
 			out[s.ID] = true
 		}
@@ -36,8 +36,8 @@ func (b *Book) coversOff() map[string]bool {
 			out[c.ID] = true
 		}
 	}
-	for _, s := range b.Signs.List {
-		if b.Symptoms.Get(s.Symptom).CoversOff() {
+	for _, s := range b.Thresholds.List {
+		if b.Signs.Get(s.Sign).CoversOff() {
 			out[s.Of.Kind().Block] = true
 		}
 	}
@@ -45,7 +45,7 @@ func (b *Book) coversOff() map[string]bool {
 }
 
 // TakenBeside names what a case holds that needs covers off and that was taken
-// beside moving parts: symptoms, checks that found nothing, and blocks of
+// beside moving parts: signs, checks that found nothing, and blocks of
 // readings, each once, by the alphabet. On a running pump that is all of which the case does not
 // say that it was taken at the last stop; later what it says was taken so.
 func (b *Book) TakenBeside(k *evidence.Case) []string {
@@ -62,7 +62,7 @@ func (b *Book) TakenBeside(k *evidence.Case) []string {
 		}
 	}
 	for _, f := range k.Findings {
-		add(f.Symptom, !f.Measured && b.Symptoms.Get(f.Symptom).CoversOff())
+		add(f.Sign, !f.Measured && b.Signs.Get(f.Sign).CoversOff())
 	}
 	for _, block := range k.Measured.Blocks() {
 		add(block, b.blocksOff(block))
@@ -80,12 +80,12 @@ func (c *Condition) AsksBeside() bool {
 	return c != nil && (c.Beside || c.Or.AsksBeside())
 }
 
-// TakenTitle says in words what TakenBeside names: the title of the symptom,
+// TakenTitle says in words what TakenBeside names: the title of the sign,
 // else of the check, else the name of the block of readings.
 func (b *Book) TakenTitle(name string) string {
 	switch {
-	case b.Symptoms.Get(name) != nil:
-		return b.Symptoms.Get(name).Title
+	case b.Signs.Get(name) != nil:
+		return b.Signs.Get(name).Title
 	case b.Checks.Get(name) != nil:
 		return b.Checks.Get(name).Title
 	}

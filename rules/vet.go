@@ -24,7 +24,7 @@ const (
 	Idle        = "idle"        // a check that exposes nothing
 	Alike       = "alike"       // two causes that nothing tells apart
 	Unreachable = "unreachable" // access that does not exist where it is needed
-	Silent      = "silent"      // a symptom that no cause gives
+	Silent      = "silent"      // a sign that no cause gives
 	Unproved    = "unproved"    // a cause that no proving case brings first
 )
 
@@ -32,7 +32,7 @@ func remarkKinds() []string { return []string{Unsettled, Idle, Alike, Unreachabl
 
 // How far two causes must differ somewhere to be told apart.
 const (
-	leastLinkGap = 0.15 // in how often they show a symptom
+	leastLinkGap = 0.15 // in how often they show a sign
 	leastFindGap = 0.3  // in how surely a check exposes them
 )
 
@@ -113,22 +113,22 @@ func (b *Book) idle() []Remark {
 
 func (b *Book) silent() []Remark {
 	var out []Remark
-	for _, s := range b.Symptoms.List {
+	for _, s := range b.Signs.List {
 		if !b.Given(s.ID) {
-			out = append(out, Remark{Pos: s.Pos, Kind: Silent, Of: []string{s.ID}, Message: fmt.Sprintf("no cause gives the symptom %s", s.ID)})
+			out = append(out, Remark{Pos: s.Pos, Kind: Silent, Of: []string{s.ID}, Message: fmt.Sprintf("no cause gives the sign %s", s.ID)})
 		}
 	}
 	return out
 }
 
-// Given says whether any cause of the book gives a symptom.
-func (b *Book) Given(symptom string) bool {
+// Given says whether any cause of the book gives a sign.
+func (b *Book) Given(sign string) bool {
 	for _, c := range b.Causes.List {
-		if find(c.Shows, symptom) != nil {
+		if find(c.Shows, sign) != nil {
 			return true
 		}
 		for _, over := range c.ShowsWhen {
-			if find(over.Links, symptom) != nil {
+			if find(over.Links, sign) != nil {
 				return true
 			}
 		}
@@ -180,7 +180,7 @@ func (b *Book) Exists(access string, k *evidence.Case) bool {
 	return true
 }
 
-// alike finds pairs of causes of one level that no symptom and no check tells
+// alike finds pairs of causes of one level that no sign and no check tells
 // apart on a pump that has both.
 func (b *Book) alike() []Remark {
 	var out []Remark
@@ -194,7 +194,7 @@ func (b *Book) alike() []Remark {
 					continue
 				}
 				seen[pair] = true
-				out = append(out, Remark{Pos: one.Pos, Kind: Alike, Of: pair[:], Message: fmt.Sprintf("no symptom and no check tells %s and %s apart on a %s pump", other.ID, one.ID, action)})
+				out = append(out, Remark{Pos: one.Pos, Kind: Alike, Of: pair[:], Message: fmt.Sprintf("no sign and no check tells %s and %s apart on a %s pump", other.ID, one.ID, action)})
 			}
 		}
 	}
@@ -214,7 +214,7 @@ func (b *Book) toldApart(one, other *Cause, k *evidence.Case) bool {
 func (b *Book) linksDiffer(left, right []Link) bool {
 	for _, l := range left {
 		r := Link{Kinds: make([]float64, len(l.Kinds))}
-		if found := find(right, l.Symptom); found != nil {
+		if found := find(right, l.Sign); found != nil {
 			r = *found
 		}
 		if math.Abs(l.Total-r.Total) >= leastLinkGap {

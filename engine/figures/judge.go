@@ -195,7 +195,7 @@ func (c *Centring) withholdPacks() {
 // leave is the lift under which a guide is left as it is: where the rulebook
 // starts to call a rod low, by the manual's limit if there is one.
 func (w *worker) leave() float64 {
-	for _, s := range w.book.Signs.List {
+	for _, s := range w.book.Thresholds.List {
 		if s.Of == rules.RodLowBy && s.Above != nil {
 			if at, ok := s.Above.In(w.book, w.k); ok {
 				return at

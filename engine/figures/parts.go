@@ -182,9 +182,9 @@ func placeLives(p evidence.Place, record lives.Place, all []lives.Life, at int) 
 // short is the chance that parts last too short at a place: against the life
 // that is expected if that is known, else against the sisters, and then only
 // where the worst place is worse by more than luck. A part of which the book has
-// no such symptom is not asked.
+// no such sign is not asked.
 func (w *worker) short(part *rules.Part, expected *float64, worst *lives.Worst, all []lives.Life, i int) (*float64, error) {
-	if part.Symptom == "" {
+	if part.Sign == "" {
 		return nil, nil
 	}
 	shapes := lives.Shapes{Least: w.book.Readings.LifeShapeLeast, Most: w.book.Readings.LifeShapeMost}

@@ -234,15 +234,15 @@ func chambersMissing(signatures []pumping.Signature) []measure.Value {
 // fitsNone says whether these values are past the threshold of a sign that
 // wants one of others to be possible, and none of them is.
 func (w *worker) fitsNone(values []Value) bool {
-	return slices.ContainsFunc(w.book.Signs.List, func(s *rules.Sign) bool {
-		possible := func(id string) bool { return w.signChance(w.book.Signs.Get(id), values) >= perhapsTight }
+	return slices.ContainsFunc(w.book.Thresholds.List, func(s *rules.Threshold) bool {
+		possible := func(id string) bool { return w.signChance(w.book.Thresholds.Get(id), values) >= perhapsTight }
 		return len(s.OneOf) > 0 && w.signChance(s, values) >= ratherTight && !slices.ContainsFunc(s.OneOf, possible)
 	})
 }
 
 // signChance is the chance that a sign holds by these values, 0 if it looks at
 // none of them.
-func (w *worker) signChance(s *rules.Sign, values []Value) float64 {
+func (w *worker) signChance(s *rules.Threshold, values []Value) float64 {
 	most := 0.0
 	for _, v := range values {
 		if v.ID == s.Of && s.When.HoldsForPump(&w.k.Pump) {
@@ -253,7 +253,7 @@ func (w *worker) signChance(s *rules.Sign, values []Value) float64 {
 }
 
 // side is the figure of one side of a sign; nil if there is none.
-func (w *worker) side(t *rules.Threshold) *float64 {
+func (w *worker) side(t *rules.Bound) *float64 {
 	if t == nil {
 		return nil
 	}

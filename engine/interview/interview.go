@@ -32,15 +32,15 @@ const (
 
 // Move is what comes next.
 type Move struct {
-	Kind    Kind
-	Stop    engine.StopReport          // of Stop
-	Symptom *rules.Symptom             // of Ask
-	Places  []evidence.Place           // of Ask: where it is open
-	Apart   []string                   // of Ask: the causes that the answers tell apart
-	Step    engine.StepReport          // of Do and Close, and of Held if something can be done meanwhile
-	Cause   evidence.At                // of Repair and Recheck
-	Names   []string                   // of Taken: symptoms, checks and blocks of readings
-	Which   engine.ContradictionReport // of Which
+	Kind   Kind
+	Stop   engine.StopReport          // of Stop
+	Sign   *rules.Sign                // of Ask
+	Places []evidence.Place           // of Ask: where it is open
+	Apart  []string                   // of Ask: the causes that the answers tell apart
+	Step   engine.StepReport          // of Do and Close, and of Held if something can be done meanwhile
+	Cause  evidence.At                // of Repair and Recheck
+	Names  []string                   // of Taken: signs, checks and blocks of readings
+	Which  engine.ContradictionReport // of Which
 	// Returns of a Close are the steps back to service that are left, Step first.
 	Returns []engine.StepReport
 	// EnoughAsked: questions are left, but no answer would change what to do.
@@ -88,13 +88,13 @@ func (s *Sitting) Copy() *Sitting {
 	return &out
 }
 
-// StepKey and SymptomKey are the keys of what can be declined.
+// StepKey and SignKey are the keys of what can be declined.
 func StepKey(s engine.StepReport) string {
 	return s.Kind + " " + s.ID + " " + s.Cylinder + " " + s.End
 }
 
-// SymptomKey is the key of a question.
-func SymptomKey(id string) string { return "ask " + id }
+// SignKey is the key of a question.
+func SignKey(id string) string { return "ask " + id }
 
 // Next decides the next move. The error is one of engine.Diagnose; with it the
 // move is a Stop if there is one to read, else it has no kind.
@@ -379,7 +379,7 @@ func ahead(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, error)
 	}
 	m.AskLater = asked != nil && any && s.InARow >= mostInARow
 	if asked != nil && !m.AskLater {
-		m.Kind, m.Symptom, m.Places, m.Apart = Ask, book.Symptoms.Get(asked.symptom), asked.places, asked.apart
+		m.Kind, m.Sign, m.Places, m.Apart = Ask, book.Signs.Get(asked.sign), asked.places, asked.apart
 		return m, nil
 	}
 	m.EnoughAsked = left && asked == nil

@@ -82,12 +82,12 @@ func TestNobodyIsAskedTwice(t *testing.T) {
 	first := next(t, text, nothingLately())
 	require.Equal(t, Ask, first.Kind)
 	s := nothingLately()
-	s.Declined[SymptomKey(first.Symptom.ID)] = true
+	s.Declined[SignKey(first.Sign.ID)] = true
 	second := next(t, text, s)
-	assert.NotEqual(t, first.Symptom, second.Symptom)
+	assert.NotEqual(t, first.Sign, second.Sign)
 
-	unknown := running + "findings: {wiper-leaks: {again: [2]}, " + first.Symptom.ID + ": unknown}"
-	assert.NotEqual(t, first.Symptom, next(t, unknown, nothingLately()).Symptom)
+	unknown := running + "findings: {wiper-leaks: {again: [2]}, " + first.Sign.ID + ": unknown}"
+	assert.NotEqual(t, first.Sign, next(t, unknown, nothingLately()).Sign)
 }
 
 // A proved cause is not corrected before every step of the isolation was done
@@ -138,7 +138,7 @@ func (c *crew) move(m Move) (over bool) {
 		c.answer(signs[c.r.IntN(min(12, len(signs)))], nil)
 	case Ask:
 		require.NotEmpty(c.t, m.Places)
-		c.answer(m.Symptom, m.Places)
+		c.answer(m.Sign, m.Places)
 	case Do:
 		c.do(m)
 	case Repair:
@@ -158,12 +158,12 @@ func (c *crew) move(m Move) (over bool) {
 	return false
 }
 
-func (c *crew) answer(s *rules.Symptom, places []evidence.Place) {
+func (c *crew) answer(s *rules.Sign, places []evidence.Place) {
 	if places == nil {
 		places = c.k.Pump.Places(s.Level)
 	}
 	place := places[c.r.IntN(len(places))]
-	f := evidence.Finding{Symptom: s.ID, Answer: evidence.Absent, At: place, Over: []evidence.Place{place}}
+	f := evidence.Finding{Sign: s.ID, Answer: evidence.Absent, At: place, Over: []evidence.Place{place}}
 	choice := c.r.IntN(8)
 	if choice == 1 && len(c.k.Findings) > 12 {
 		choice = 7 // a talk, not an inventory: many findings are slow to weigh

@@ -40,8 +40,8 @@ func TestCausesAwayFromThePump(t *testing.T) {
 
 func TestWhatMakesThePumpWait(t *testing.T) {
 	book := builtIn(t)
-	symptoms, causes := Waiting(book, parse(t, book, running+"findings: {pit-gain: present, flow-with-pumps-off: absent, knock: irregular}\nconfirmed: [kick]"))
-	assert.Equal(t, []string{"pit-gain"}, symptoms)
+	signs, causes := Waiting(book, parse(t, book, running+"findings: {pit-gain: present, flow-with-pumps-off: absent, knock: irregular}\nconfirmed: [kick]"))
+	assert.Equal(t, []string{"pit-gain"}, signs)
 	require.Len(t, causes, 1)
 	assert.Equal(t, "kick", causes[0].ID)
 }
@@ -129,7 +129,7 @@ func TestSignsThatFollowOthers(t *testing.T) {
 		}
 		return out
 	}
-	require.Equal(t, []string{"knock"}, book.Symptoms.Get("knock-when-slower").Follows)
+	require.Equal(t, []string{"knock"}, book.Signs.Get("knock-when-slower").Follows)
 	quiet, knocks := running+"findings: {pressure-low: steady}", running+"findings: {knock: irregular}"
 	assert.NotContains(t, names(quiet, ""), "knock-when-slower")
 	assert.Contains(t, names(knocks, ""), "knock-when-slower")
@@ -139,7 +139,7 @@ func TestSignsThatFollowOthers(t *testing.T) {
 	for text, asked := range map[string]bool{quiet: false, knocks: true} {
 		r, err := engine.Diagnose(book, parse(t, book, text))
 		require.NoError(t, err)
-		assert.Equal(t, asked, slices.ContainsFunc(r.Ask, func(q engine.QuestionReport) bool { return q.Symptom == "knock-when-slower" }), text)
+		assert.Equal(t, asked, slices.ContainsFunc(r.Ask, func(q engine.QuestionReport) bool { return q.Sign == "knock-when-slower" }), text)
 	}
 }
 

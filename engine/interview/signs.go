@@ -8,22 +8,22 @@ import (
 	"telltale/rules"
 )
 
-// Signs lists the symptoms that the crew can report with the pump as it stands
+// Signs lists the signs that the crew can report with the pump as it stands
 // and that hold every word, those that troubled pumps show most often first;
 // without a word, all of them that make sense by what shows already; with one,
 // the others stand last. What is worked out from figures is not in it.
-func Signs(book *rules.Book, k *evidence.Case, words string) []*rules.Symptom {
+func Signs(book *rules.Book, k *evidence.Case, words string) []*rules.Sign {
 	often := map[string]float64{}
 	for _, c := range book.Causes.List {
 		if !c.When.Holds(k, book) {
 			continue
 		}
 		for _, link := range c.LinksFor(k, book) {
-			often[link.Symptom] += c.Common * link.Total
+			often[link.Sign] += c.Common * link.Total
 		}
 	}
-	var out []*rules.Symptom
-	for _, s := range book.Symptoms.List {
+	var out []*rules.Sign
+	for _, s := range book.Signs.List {
 		if !s.Reckoned && s.When.Holds(k, book) && reportable(s, k) && holds(s, words) && (words != "" || s.Fits(k)) {
 			out = append(out, s)
 		}
@@ -37,14 +37,14 @@ func Signs(book *rules.Book, k *evidence.Case, words string) []*rules.Symptom {
 	return out
 }
 
-// reportable says whether the crew can have seen a symptom: inside the pump
+// reportable says whether the crew can have seen a sign: inside the pump
 // only once it is isolated. What shows only running may have been seen before
 // the pump was stopped.
-func reportable(s *rules.Symptom, k *evidence.Case) bool {
+func reportable(s *rules.Sign, k *evidence.Case) bool {
 	return s.Pump != rules.NeedsIsolated || k.Pump.State == evidence.Isolated
 }
 
-func holds(s *rules.Symptom, words string) bool {
+func holds(s *rules.Sign, words string) bool {
 	text := strings.ToLower(" " + s.Title + " " + s.Ask + " " + strings.ReplaceAll(s.ID, "-", " "))
 	for _, kind := range s.Kinds {
 		text += " " + strings.ToLower(kind.Title)

@@ -7,20 +7,20 @@ import (
 	"telltale/rules"
 )
 
-// Waiting gives the symptoms and the proved causes that make the pump wait, each
+// Waiting gives the signs and the proved causes that make the pump wait, each
 // by itself, after a Leave: when it is over, these are what is taken back.
-func Waiting(book *rules.Book, k *evidence.Case) (symptoms []string, causes []evidence.At) {
+func Waiting(book *rules.Book, k *evidence.Case) (signs []string, causes []evidence.At) {
 	return behindStop(book, k, func(s *rules.Stop) bool { return s.LeavePump })
 }
 
-// Holding gives the symptoms and the proved causes that hold every opening back,
+// Holding gives the signs and the proved causes that hold every opening back,
 // each by itself, after a Held.
-func Holding(book *rules.Book, k *evidence.Case) (symptoms []string, causes []evidence.At) {
+func Holding(book *rules.Book, k *evidence.Case) (signs []string, causes []evidence.At) {
 	return behindStop(book, k, func(s *rules.Stop) bool { return s.OpenNothing })
 }
 
 // behindStop gives what makes a stop of some kind hold, each by itself.
-func behindStop(book *rules.Book, k *evidence.Case, kind func(*rules.Stop) bool) (symptoms []string, causes []evidence.At) {
+func behindStop(book *rules.Book, k *evidence.Case, kind func(*rules.Stop) bool) (signs []string, causes []evidence.At) {
 	holds := func(k *evidence.Case) bool {
 		return slices.ContainsFunc(book.Stops.List, func(s *rules.Stop) bool { return kind(s) && s.When.Holds(k, book) })
 	}
@@ -29,8 +29,8 @@ func behindStop(book *rules.Book, k *evidence.Case, kind func(*rules.Stop) bool)
 	for _, f := range k.Findings {
 		trial := bare
 		trial.Findings = []evidence.Finding{f}
-		if !slices.Contains(symptoms, f.Symptom) && holds(&trial) {
-			symptoms = append(symptoms, f.Symptom)
+		if !slices.Contains(signs, f.Sign) && holds(&trial) {
+			signs = append(signs, f.Sign)
 		}
 	}
 	for _, at := range k.Confirmed {
@@ -40,7 +40,7 @@ func behindStop(book *rules.Book, k *evidence.Case, kind func(*rules.Stop) bool)
 			causes = append(causes, at)
 		}
 	}
-	return symptoms, causes
+	return signs, causes
 }
 
 // HeldKey is the key of waiting until something may be opened.

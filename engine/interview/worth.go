@@ -17,11 +17,11 @@ const (
 	leastBits = 0.01
 )
 
-// question is a symptom with the places where it is open.
+// question is a sign with the places where it is open.
 type question struct {
-	symptom string
-	places  []evidence.Place
-	apart   []string
+	sign   string
+	places []evidence.Place
+	apart  []string
 }
 
 // worthAsking gives the first question that is worth it, nil if none is; left
@@ -30,7 +30,7 @@ func worthAsking(book *rules.Book, k *evidence.Case, s *Sitting, r *engine.Repor
 	left := false
 	tried := 0
 	for _, q := range grouped(k, r) {
-		if s.Declined[SymptomKey(q.symptom)] {
+		if s.Declined[SignKey(q.sign)] {
 			continue
 		}
 		left = true
@@ -48,7 +48,7 @@ func worthAsking(book *rules.Book, k *evidence.Case, s *Sitting, r *engine.Repor
 	return nil, left, nil
 }
 
-// grouped joins the report's questions of one symptom, the best first.
+// grouped joins the report's questions of one sign, the best first.
 func grouped(k *evidence.Case, r *engine.Report) []*question {
 	var out []*question
 	for _, asked := range r.Ask {
@@ -56,9 +56,9 @@ func grouped(k *evidence.Case, r *engine.Report) []*question {
 			continue
 		}
 		place := asked.Place
-		at := slices.IndexFunc(out, func(q *question) bool { return q.symptom == asked.Symptom })
+		at := slices.IndexFunc(out, func(q *question) bool { return q.sign == asked.Sign })
 		if at < 0 {
-			out = append(out, &question{symptom: asked.Symptom, places: []evidence.Place{place}})
+			out = append(out, &question{sign: asked.Sign, places: []evidence.Place{place}})
 			continue
 		}
 		out[at].places = append(out[at].places, place)
@@ -96,10 +96,10 @@ func (q *question) changes(book *rules.Book, k *evidence.Case, r *engine.Report)
 func (q *question) answers(book *rules.Book) []evidence.Finding {
 	at := q.places[:1]
 	finding := func(answer evidence.Answer, kind string) evidence.Finding {
-		return evidence.Finding{Symptom: q.symptom, Answer: answer, Kind: kind, At: at[0], Over: at}
+		return evidence.Finding{Sign: q.sign, Answer: answer, Kind: kind, At: at[0], Over: at}
 	}
 	out := []evidence.Finding{finding(evidence.Absent, "")}
-	kinds := book.Symptoms.Get(q.symptom).KindIDs()
+	kinds := book.Signs.Get(q.sign).KindIDs()
 	if len(kinds) == 0 {
 		return append(out, finding(evidence.Present, ""))
 	}

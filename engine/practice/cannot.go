@@ -81,18 +81,18 @@ func (s *Session) cannotName(a Action) string {
 }
 
 func (s *Session) cannotLook(a Action) string {
-	symptom := s.book.Symptoms.Get(a.ID)
-	if symptom == nil || symptom.Reckoned || !s.placed(symptom.Level, a.Place) || !symptom.When.Holds(&s.known, s.book) {
+	sign := s.book.Signs.Get(a.ID)
+	if sign == nil || sign.Reckoned || !s.placed(sign.Level, a.Place) || !sign.When.Holds(&s.known, s.book) {
 		return unknown
 	}
 	if s.known.Known(a.ID, a.Place) {
 		return done
 	}
-	if !symptom.Fits(&s.known) {
+	if !sign.Fits(&s.known) {
 		return goesAlone
 	}
 	state := s.known.Pump.State
-	switch symptom.Pump {
+	switch sign.Pump {
 	case rules.NeedsRunning:
 		if state != evidence.Running {
 			return stands
@@ -101,7 +101,7 @@ func (s *Session) cannotLook(a Action) string {
 		if state == evidence.Running {
 			return runs
 		}
-		if symptom.Pump == rules.NeedsLive && !s.power() {
+		if sign.Pump == rules.NeedsLive && !s.power() {
 			return isolated
 		}
 	case rules.NeedsNotIsolated:
@@ -113,7 +113,7 @@ func (s *Session) cannotLook(a Action) string {
 			return notYet
 		}
 	}
-	for _, id := range symptom.Access {
+	for _, id := range sign.Access {
 		if !s.book.IsOpen(id, a.Place, s.known.Pump.Open) {
 			return closed
 		}

@@ -27,7 +27,7 @@ func (s *Session) blocked(a Action) (missing []Need, cannot string) {
 	case Guard:
 		l.before(s.book.Safety.Get(a.ID))
 	case Look:
-		l.look(s.book.Symptoms.Get(a.ID), a.Place)
+		l.look(s.book.Signs.Get(a.ID), a.Place)
 	case Open:
 		l.first(a)
 		l.access(s.book.Access.Get(a.ID), a.Place, false)
@@ -56,7 +56,7 @@ func (s *Session) danger(missing []Need) bool {
 // looksAtWell says whether a check tells of signs for which the pump is left.
 func (s *Session) looksAtWell(c *rules.Check) bool {
 	return slices.ContainsFunc(s.book.Stops.List, func(stop *rules.Stop) bool {
-		return stop.LeavePump && slices.ContainsFunc(stop.When.Symptoms, func(id string) bool { return slices.Contains(c.Answers, id) })
+		return stop.LeavePump && slices.ContainsFunc(stop.When.Signs, func(id string) bool { return slices.Contains(c.Answers, id) })
 	})
 }
 
@@ -215,12 +215,12 @@ func (l *lacks) atOnce() {
 
 // look: what shows only while the pump runs is looked at behind its guards.
 // The rest is asked of the crew, or seen where it stands open already.
-func (l *lacks) look(symptom *rules.Symptom, place evidence.Place) {
-	if symptom.Pump == rules.NeedsRunning {
+func (l *lacks) look(sign *rules.Sign, place evidence.Place) {
+	if sign.Pump == rules.NeedsRunning {
 		l.atOnce()
 		l.purpose(rules.ForRunning)
 	}
-	if symptom.Pump == rules.NeedsIsolated || len(symptom.Access) > 0 {
+	if sign.Pump == rules.NeedsIsolated || len(sign.Access) > 0 {
 		l.purpose(rules.ForIsolation)
 	}
 }

@@ -21,7 +21,7 @@ func TestADribblingBleedHoldsTheExercise(t *testing.T) {
 	look := Action{Do: Check, ID: "line-supports"}
 	assert.Empty(t, s.cannot(open))
 	assert.Empty(t, s.cannot(look))
-	s.known.Findings = append(s.known.Findings, evidence.Finding{Symptom: "bleed-dribbles", Answer: evidence.Present, Over: []evidence.Place{{}}})
+	s.known.Findings = append(s.known.Findings, evidence.Finding{Sign: "bleed-dribbles", Answer: evidence.Present, Over: []evidence.Place{{}}})
 	assert.Equal(t, heldBack, s.cannot(open))
 	assert.Equal(t, heldBack, s.cannot(look))
 	assert.False(t, book.Given("bleed-dribbles"))

@@ -34,7 +34,7 @@ func (s *Session) Offers(do Doing) []Offer {
 	}
 	switch do {
 	case Look:
-		for _, x := range s.book.Symptoms.List {
+		for _, x := range s.book.Signs.List {
 			add(x.Level, x.Entry, x.Ask)
 		}
 	case Guard:
@@ -65,7 +65,7 @@ func (s *Session) Text(text string) string { return engine.Fill(s.book, &s.known
 func (s *Session) Title(do Doing, id string) string {
 	switch do {
 	case Look:
-		return s.Text(s.book.Symptoms.Get(id).Title)
+		return s.Text(s.book.Signs.Get(id).Title)
 	case Guard:
 		return s.Text(s.book.Safety.Get(id).Title)
 	case Open:
@@ -80,14 +80,14 @@ func (s *Session) Title(do Doing, id string) string {
 
 // FindingText says a finding in words.
 func (s *Session) FindingText(f evidence.Finding) string {
-	symptom := s.book.Symptoms.Get(f.Symptom)
-	text := s.Text(symptom.Title)
+	sign := s.book.Signs.Get(f.Sign)
+	text := s.Text(sign.Title)
 	switch {
 	case f.Answer == evidence.Absent:
 		return text + ": no"
 	case f.Kind != "":
-		return text + ": " + s.Text(symptom.KindTitle(f.Kind))
-	case len(symptom.Kinds) > 0 && len(f.Over) == 1:
+		return text + ": " + s.Text(sign.KindTitle(f.Kind))
+	case len(sign.Kinds) > 0 && len(f.Over) == 1:
 		return text + ": yes, of more than one kind"
 	}
 	return text + ": yes"

@@ -52,8 +52,8 @@ type Question struct {
 	Least, Most int
 }
 
-// SignKind is a symptom with the kind in which it shows.
-type SignKind struct{ Symptom, Kind string }
+// SignKind is a sign with the kind in which it shows.
+type SignKind struct{ Sign, Kind string }
 
 // MostQuestions bounds a quiz; mostDraws the draws for one question.
 const (
@@ -152,14 +152,14 @@ func (z *quizzer) causes() []*rules.Cause {
 	return out
 }
 
-// shows is the chance that a cause shows a symptom in a kind; 0 is never by
+// shows is the chance that a cause shows a sign in a kind; 0 is never by
 // the book.
 func (z *quizzer) shows(c *rules.Cause, s SignKind) float64 {
 	for _, link := range c.LinksFor(z.k, z.b) {
-		if link.Symptom != s.Symptom {
+		if link.Sign != s.Sign {
 			continue
 		}
-		for i, kind := range z.b.Symptoms.Get(s.Symptom).Kinds {
+		for i, kind := range z.b.Signs.Get(s.Sign).Kinds {
 			if kind.ID == s.Kind {
 				return link.Kinds[i]
 			}
@@ -180,7 +180,7 @@ func (z *quizzer) signs() (Question, bool) {
 	right := causes[z.random.IntN(len(causes))]
 	var clear []SignKind
 	for _, link := range right.LinksFor(z.k, z.b) {
-		s := z.b.Symptoms.Get(link.Symptom)
+		s := z.b.Signs.Get(link.Sign)
 		if s.Reckoned || !s.When.HoldsForPump(&z.k.Pump) {
 			continue
 		}
@@ -196,7 +196,7 @@ func (z *quizzer) signs() (Question, bool) {
 	z.random.Shuffle(len(clear), func(i, j int) { clear[i], clear[j] = clear[j], clear[i] })
 	q := Question{Topic: SignsOf, Action: z.action, Text: []string{"Which of these shows all of these signs on " + z.pumpWord() + "?"}}
 	for _, s := range clear {
-		if len(q.Signs) < 3 && !slices.ContainsFunc(q.Signs, func(o SignKind) bool { return o.Symptom == s.Symptom }) {
+		if len(q.Signs) < 3 && !slices.ContainsFunc(q.Signs, func(o SignKind) bool { return o.Sign == s.Sign }) {
 			q.Signs = append(q.Signs, s)
 			q.Text = append(q.Text, "- "+z.signText(s))
 		}
@@ -223,9 +223,9 @@ func (z *quizzer) signs() (Question, bool) {
 }
 
 func (z *quizzer) signText(s SignKind) string {
-	symptom := z.b.Symptoms.Get(s.Symptom)
+	sign := z.b.Signs.Get(s.Sign)
 	if s.Kind == "" {
-		return z.text(symptom.Title)
+		return z.text(sign.Title)
 	}
-	return z.text(symptom.Title) + ": " + z.text(symptom.KindTitle(s.Kind))
+	return z.text(sign.Title) + ": " + z.text(sign.KindTitle(s.Kind))
 }

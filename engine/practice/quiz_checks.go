@@ -118,7 +118,7 @@ func (z *quizzer) shimText(low bool) (string, bool) {
 	}
 	var best *rules.Cause
 	for _, c := range z.causes() {
-		if p := z.shows(c, SignKind{sign.symptom, sign.kind}); p > 0 && (best == nil || p > z.shows(best, SignKind{sign.symptom, sign.kind})) {
+		if p := z.shows(c, SignKind{sign.sign, sign.kind}); p > 0 && (best == nil || p > z.shows(best, SignKind{sign.sign, sign.kind})) {
 			best = c
 		}
 	}

@@ -127,11 +127,11 @@ func showsAll(b *rules.Book, k *evidence.Case, c *rules.Cause, signs []SignKind)
 	for _, s := range signs {
 		shows := false
 		for _, link := range c.LinksFor(k, b) {
-			if link.Symptom != s.Symptom {
+			if link.Sign != s.Sign {
 				continue
 			}
 			shows = s.Kind == "" && link.Total > 0
-			for i, kind := range b.Symptoms.Get(s.Symptom).Kinds {
+			for i, kind := range b.Signs.Get(s.Sign).Kinds {
 				shows = shows || kind.ID == s.Kind && link.Kinds[i] > 0
 			}
 		}

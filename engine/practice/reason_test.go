@@ -51,7 +51,7 @@ func TestAHigherFigureThanTheToolsHasItsReason(t *testing.T) {
 func TestTheToolsOwnGuessIsCalledOne(t *testing.T) {
 	cause := evidence.At{ID: "oil-low"}
 	w := hiding(t, evidence.Triplex, cause, evidence.At{})
-	w.Told = []evidence.Finding{{Symptom: "oil-level", Answer: evidence.Present, Kind: "low", Over: []evidence.Place{{}}}}
+	w.Told = []evidence.Finding{{Sign: "oil-level", Answer: evidence.Present, Kind: "low", Over: []evidence.Place{{}}}}
 	s, err := Replay(w)
 	require.NoError(t, err)
 	require.False(t, s.Verdict().Passed)

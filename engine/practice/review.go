@@ -170,9 +170,9 @@ func (s *Session) bits(j *Judged) error {
 	for i, q := range r.Ask {
 		place := q.Place
 		if i == 0 {
-			j.BestBits, j.BestLook = q.Bits, Action{Do: Look, ID: q.Symptom, Place: place}
+			j.BestBits, j.BestLook = q.Bits, Action{Do: Look, ID: q.Sign, Place: place}
 		}
-		if q.Symptom == j.ID && place == j.Place {
+		if q.Sign == j.ID && place == j.Place {
 			j.Bits = q.Bits
 		}
 	}
@@ -270,13 +270,13 @@ func decibans(with, without float64) float64 {
 // stood in the end or before it was stopped, and were never looked for.
 func (s *Session) missed() ([]Missed, error) {
 	var out []Missed
-	for _, symptom := range s.book.Symptoms.List {
-		for _, p := range s.known.Pump.Places(symptom.Level) {
-			sign := s.World.Sign(symptom.ID, p)
-			if len(sign.By) == 0 || s.known.Known(symptom.ID, p) || !s.couldSee(symptom, p) {
+	for _, sign := range s.book.Signs.List {
+		for _, p := range s.known.Pump.Places(sign.Level) {
+			shown := s.World.Sign(sign.ID, p)
+			if len(shown.By) == 0 || s.known.Known(sign.ID, p) || !s.couldSee(sign, p) {
 				continue
 			}
-			m, err := s.weighMissed(s.World.finding(symptom.ID, p), sign.By)
+			m, err := s.weighMissed(s.World.finding(sign.ID, p), shown.By)
 			if err != nil {
 				return nil, err
 			}
@@ -289,14 +289,14 @@ func (s *Session) missed() ([]Missed, error) {
 	return out, nil
 }
 
-func (s *Session) couldSee(symptom *rules.Symptom, p evidence.Place) bool {
-	if symptom.Reckoned || !symptom.Fits(&s.known) {
+func (s *Session) couldSee(sign *rules.Sign, p evidence.Place) bool {
+	if sign.Reckoned || !sign.Fits(&s.known) {
 		return false
 	}
-	if outside(symptom) {
-		return symptom.Pump != rules.NeedsRunning || s.World.Pump.State == evidence.Running
+	if outside(sign) {
+		return sign.Pump != rules.NeedsRunning || s.World.Pump.State == evidence.Running
 	}
-	return s.cannotLook(Action{Do: Look, ID: symptom.ID, Place: p}) == ""
+	return s.cannotLook(Action{Do: Look, ID: sign.ID, Place: p}) == ""
 }
 
 func (s *Session) weighMissed(f evidence.Finding, by []int) (Missed, error) {

@@ -23,20 +23,20 @@ type RodReading struct {
 // thou is a thousandth of an inch in metres: the inch is exactly 25.4 mm.
 const thou = 25.4e-6
 
-// rodSign is a sign of the rulebook about the rod in its opening: which symptom
+// rodSign is a sign of the rulebook about the rod in its opening: which sign
 // of which kind it is, and from where it counts.
 type rodSign struct {
-	symptom, kind string
-	from          float64 // metres
+	sign, kind string
+	from       float64 // metres
 }
 
 // rodSignOf gives the sign of a measured value; ok is false if the book has
 // none, or no figure for it.
 func rodSignOf(b *rules.Book, k *evidence.Case, of rules.MeasuredValue) (rodSign, bool) {
-	for _, s := range b.Signs.List {
+	for _, s := range b.Thresholds.List {
 		if s.Of == of && s.Above != nil {
 			at, ok := s.Above.In(b, k)
-			return rodSign{s.Symptom, s.Kind, at}, ok
+			return rodSign{s.Sign, s.Kind, at}, ok
 		}
 	}
 	return rodSign{}, false
@@ -55,7 +55,7 @@ func (w *World) drawRods(random *rand.Rand) map[evidence.Place]RodReading {
 	for _, p := range w.Pump.Places(evidence.OfCylinder) {
 		r := RodReading{Place: p}
 		clearance, off := 40+random.IntN(31), random.IntN(15) // drawn alike for every rod, so that no draw shifts the next
-		sign := w.Sign(low.symptom, p)
+		sign := w.Sign(low.sign, p)
 		height := [3]int{}
 		switch {
 		case !sign.Present:
@@ -84,7 +84,7 @@ func past(metres float64) int { return int(math.Floor(metres/thou+1e-9)) + 2 }
 // measuresRod says whether a check brings the readings of the rod.
 func measuresRod(b *rules.Book, k *evidence.Case, c *rules.Check) bool {
 	sign, ok := rodSignOf(b, k, rules.RodLowBy)
-	return ok && c.Level == evidence.OfCylinder && slices.Contains(c.Answers, sign.symptom)
+	return ok && c.Level == evidence.OfCylinder && slices.Contains(c.Answers, sign.sign)
 }
 
 // ShimFor works out with the tool's own alignment what goes under both ends of

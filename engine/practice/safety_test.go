@@ -108,7 +108,7 @@ func (w *watcher) unsafe(k *evidence.Case, a Action) string {
 		return "the pump is to be left"
 	case a.Do == Guard:
 		return w.guard(k, a.ID, stood, atOnce)
-	case a.Do == Look && w.book.Symptoms.Get(a.ID).Pump != rules.NeedsRunning && w.book.Symptoms.Get(a.ID).Pump != rules.NeedsIsolated:
+	case a.Do == Look && w.book.Signs.Get(a.ID).Pump != rules.NeedsRunning && w.book.Signs.Get(a.ID).Pump != rules.NeedsIsolated:
 		return ""
 	case w.holds(k, func(s *rules.Stop) bool { return s.PowerOff }) && !isolated:
 		return "a stop wants it locked off first"
@@ -117,7 +117,7 @@ func (w *watcher) unsafe(k *evidence.Case, a Action) string {
 	}
 	switch a.Do {
 	case Look:
-		s := w.book.Symptoms.Get(a.ID)
+		s := w.book.Signs.Get(a.ID)
 		if s.Pump == rules.NeedsIsolated && (!isolated || !w.opened(s.Access, a.Place)) {
 			return "hands go in without isolation"
 		}
@@ -161,7 +161,7 @@ func (w *watcher) guard(k *evidence.Case, id string, stood, atOnce bool) string 
 // turns wants the loose piece out of every cylinder with a broken rod.
 func (w *watcher) turns(k *evidence.Case) string {
 	for _, f := range k.Findings {
-		if f.Answer == evidence.Present && (f.Symptom == "rod-broken" || f.Symptom == "break-place") && !w.open[evidence.At{ID: "loose-piece-out", Place: f.At}] {
+		if f.Answer == evidence.Present && (f.Sign == "rod-broken" || f.Sign == "break-place") && !w.open[evidence.At{ID: "loose-piece-out", Place: f.At}] {
 			return "turned with the loose piece of a broken rod inside"
 		}
 	}
@@ -172,8 +172,8 @@ func (w *watcher) turns(k *evidence.Case) string {
 // it, or what it wants closed stands open.
 func (w *watcher) spoilt(k *evidence.Case, c *rules.Check, p evidence.Place) string {
 	for _, f := range k.Findings {
-		if f.Answer == evidence.Present && slices.Contains(c.NotWhere, f.Symptom) && f.At.Touches(p) {
-			return "checked where " + f.Symptom + " spoils it"
+		if f.Answer == evidence.Present && slices.Contains(c.NotWhere, f.Sign) && f.At.Touches(p) {
+			return "checked where " + f.Sign + " spoils it"
 		}
 	}
 	for at, open := range w.open {
@@ -302,9 +302,9 @@ func breakRod(t *rapid.T, w *World) {
 	w.signs[evidence.At{ID: "rod-broken", Place: at}] = Sign{Present: true}
 	f := w.finding("rod-broken", at)
 	if rapid.IntRange(0, 3).Draw(t, "told where") == 0 {
-		f = evidence.Finding{Symptom: "rod-broken", Answer: evidence.Present, Over: places}
+		f = evidence.Finding{Sign: "rod-broken", Answer: evidence.Present, Over: places}
 	}
-	w.Told = append(slices.DeleteFunc(slices.Clone(w.Told), func(f evidence.Finding) bool { return f.Symptom == "rod-broken" }), f)
+	w.Told = append(slices.DeleteFunc(slices.Clone(w.Told), func(f evidence.Finding) bool { return f.Sign == "rod-broken" }), f)
 }
 
 // nextWish is what was missing before, else anything at all.

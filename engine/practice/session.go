@@ -233,7 +233,7 @@ func (s *Session) reveal(signs []evidence.At) []evidence.Finding {
 func (s *Session) tellSigns(signs []evidence.At) []evidence.Finding {
 	var alone, behind []evidence.At
 	for _, at := range signs {
-		follows := s.book.Symptoms.Get(at.ID).Follows
+		follows := s.book.Signs.Get(at.ID).Follows
 		switch {
 		case len(follows) == 0:
 			alone = append(alone, at)
@@ -250,7 +250,7 @@ func (s *Session) tellSigns(signs []evidence.At) []evidence.Finding {
 func narrowed(findings []evidence.Finding, f evidence.Finding) []evidence.Finding {
 	var out []evidence.Finding
 	for _, old := range findings {
-		vague := old.Symptom == f.Symptom && old.Answer == evidence.Present && len(old.Over) > 1 && slices.Contains(old.Over, f.At)
+		vague := old.Sign == f.Sign && old.Answer == evidence.Present && len(old.Over) > 1 && slices.Contains(old.Over, f.At)
 		if !vague {
 			out = append(out, old)
 			continue
@@ -282,11 +282,11 @@ func (s *Session) check(a Action) Outcome {
 	var out Outcome
 	var signs []evidence.At
 	for _, id := range c.Answers {
-		symptom := s.book.Symptoms.Get(id)
-		if !symptom.When.HoldsForPump(&s.known.Pump) {
+		sign := s.book.Signs.Get(id)
+		if !sign.When.HoldsForPump(&s.known.Pump) {
 			continue
 		}
-		for _, p := range s.known.Pump.Under(a.Place, symptom.Level) {
+		for _, p := range s.known.Pump.Under(a.Place, sign.Level) {
 			signs = append(signs, evidence.At{ID: id, Place: p})
 		}
 	}

@@ -13,18 +13,18 @@ import (
 // place and the kind, no more. Level 3: only that it is there, somewhere.
 
 // outside says whether a sign is seen without opening, isolating or a test.
-func outside(s *rules.Symptom) bool {
+func outside(s *rules.Sign) bool {
 	if s.Reckoned || len(s.Access) > 0 {
 		return false
 	}
 	return s.Pump == rules.NeedsRunning || s.Pump == rules.NeedsNothing || s.Pump == rules.NeedsNotIsolated
 }
 
-// shownOutside gives the symptoms that a hidden cause shows outside, in the
+// shownOutside gives the signs that a hidden cause shows outside, in the
 // order of the book.
-func (w *World) shownOutside() []*rules.Symptom {
-	var out []*rules.Symptom
-	for _, s := range w.book.Symptoms.List {
+func (w *World) shownOutside() []*rules.Sign {
+	var out []*rules.Sign
+	for _, s := range w.book.Signs.List {
 		if outside(s) && slices.ContainsFunc(w.Pump.Places(s.Level), func(p evidence.Place) bool { return len(w.Sign(s.ID, p).By) > 0 }) {
 			out = append(out, s)
 		}
@@ -32,22 +32,22 @@ func (w *World) shownOutside() []*rules.Symptom {
 	return withWhatTheyFollow(out)
 }
 
-// withWhatTheyFollow leaves out the symptoms that go with another one where no
+// withWhatTheyFollow leaves out the signs that go with another one where no
 // such one is among them: nobody tells how a knock behaves that is not there.
-func withWhatTheyFollow(symptoms []*rules.Symptom) []*rules.Symptom {
-	return slices.DeleteFunc(slices.Clone(symptoms), func(s *rules.Symptom) bool { return !goesWith(s, symptoms) })
+func withWhatTheyFollow(signs []*rules.Sign) []*rules.Sign {
+	return slices.DeleteFunc(slices.Clone(signs), func(s *rules.Sign) bool { return !goesWith(s, signs) })
 }
 
-func goesWith(s *rules.Symptom, others []*rules.Symptom) bool {
-	return len(s.Follows) == 0 || slices.ContainsFunc(others, func(o *rules.Symptom) bool { return slices.Contains(s.Follows, o.ID) })
+func goesWith(s *rules.Sign, others []*rules.Sign) bool {
+	return len(s.Follows) == 0 || slices.ContainsFunc(others, func(o *rules.Sign) bool { return slices.Contains(s.Follows, o.ID) })
 }
 
-// first gives so many symptoms from the front of a list, each behind one that
+// first gives so many signs from the front of a list, each behind one that
 // it goes with.
-func first(symptoms []*rules.Symptom, n int) []*rules.Symptom {
-	var out []*rules.Symptom
-	for left := slices.Clone(symptoms); len(out) < n; {
-		i := slices.IndexFunc(left, func(s *rules.Symptom) bool { return goesWith(s, out) })
+func first(signs []*rules.Sign, n int) []*rules.Sign {
+	var out []*rules.Sign
+	for left := slices.Clone(signs); len(out) < n; {
+		i := slices.IndexFunc(left, func(s *rules.Sign) bool { return goesWith(s, out) })
 		if i < 0 {
 			break
 		}
@@ -57,14 +57,14 @@ func first(symptoms []*rules.Symptom, n int) []*rules.Symptom {
 	return out
 }
 
-// showsAny says whether one of some symptoms shows anywhere.
-func (w *World) showsAny(symptoms []string) bool { return len(w.shownOf(symptoms)) > 0 }
+// showsAny says whether one of some signs shows anywhere.
+func (w *World) showsAny(signs []string) bool { return len(w.shownOf(signs)) > 0 }
 
-// shownOf gives where some symptoms show.
-func (w *World) shownOf(symptoms []string) []evidence.At {
+// shownOf gives where some signs show.
+func (w *World) shownOf(signs []string) []evidence.At {
 	var out []evidence.At
-	for _, id := range symptoms {
-		for _, p := range w.Pump.Places(w.book.Symptoms.Get(id).Level) {
+	for _, id := range signs {
+		for _, p := range w.Pump.Places(w.book.Signs.Get(id).Level) {
 			if w.Sign(id, p).Present {
 				out = append(out, evidence.At{ID: id, Place: p})
 			}
@@ -78,7 +78,7 @@ func (w *World) report(random *rand.Rand) []evidence.Finding {
 	shown := w.shownOutside()
 	if w.Level != CommonFault { // a sign of the background is reported like any other
 		shown = nil
-		for _, s := range w.book.Symptoms.List {
+		for _, s := range w.book.Signs.List {
 			if outside(s) && slices.ContainsFunc(w.Pump.Places(s.Level), func(p evidence.Place) bool { return w.Sign(s.ID, p).Present }) {
 				shown = append(shown, s)
 			}
@@ -92,10 +92,10 @@ func (w *World) report(random *rand.Rand) []evidence.Finding {
 	return out
 }
 
-func (w *World) tell(s *rules.Symptom) []evidence.Finding {
+func (w *World) tell(s *rules.Sign) []evidence.Finding {
 	places := w.Pump.Places(s.Level)
 	if w.Level == TwoFaults {
-		return []evidence.Finding{{Symptom: s.ID, Answer: evidence.Present, Over: places}}
+		return []evidence.Finding{{Sign: s.ID, Answer: evidence.Present, Over: places}}
 	}
 	var out []evidence.Finding
 	for _, p := range places {
@@ -107,12 +107,12 @@ func (w *World) tell(s *rules.Symptom) []evidence.Finding {
 	return out
 }
 
-// finding is the truth about a symptom at a place.
-func (w *World) finding(symptom string, place evidence.Place) evidence.Finding {
-	sign := w.Sign(symptom, place)
-	f := evidence.Finding{Symptom: symptom, Answer: evidence.Absent, At: place, Over: []evidence.Place{place}}
-	if sign.Present {
-		f.Answer, f.Kind = evidence.Present, sign.Kind
+// finding is the truth about a sign at a place.
+func (w *World) finding(sign string, place evidence.Place) evidence.Finding {
+	shown := w.Sign(sign, place)
+	f := evidence.Finding{Sign: sign, Answer: evidence.Absent, At: place, Over: []evidence.Place{place}}
+	if shown.Present {
+		f.Answer, f.Kind = evidence.Present, shown.Kind
 	}
 	return f
 }

@@ -21,10 +21,10 @@ func TestNoBehaviourOfAKnockWithoutAKnock(t *testing.T) {
 				require.NoError(t, err)
 				shows := map[string]bool{}
 				for _, f := range w.Told {
-					shows[f.Symptom] = shows[f.Symptom] || f.Answer == evidence.Present
+					shows[f.Sign] = shows[f.Sign] || f.Answer == evidence.Present
 				}
 				behind := func(id string) bool {
-					follows := book.Symptoms.Get(id).Follows
+					follows := book.Signs.Get(id).Follows
 					for _, other := range follows {
 						if shows[other] {
 							return true
@@ -33,10 +33,10 @@ func TestNoBehaviourOfAKnockWithoutAKnock(t *testing.T) {
 					return len(follows) == 0
 				}
 				for _, f := range w.Told {
-					if len(book.Symptoms.Get(f.Symptom).Follows) > 0 {
+					if len(book.Signs.Get(f.Sign).Follows) > 0 {
 						told++
 					}
-					assert.True(t, behind(f.Symptom), "%s level %d seed %d tells %s", action, level, seed, f.Symptom)
+					assert.True(t, behind(f.Sign), "%s level %d seed %d tells %s", action, level, seed, f.Sign)
 				}
 				for _, o := range Begin(w).Offers(Look) {
 					assert.True(t, behind(o.ID), "%s level %d seed %d offers %s", action, level, seed, o.ID)
@@ -60,6 +60,6 @@ func TestACheckTellsASignWithWhatItFollows(t *testing.T) {
 	s = Begin(w)
 	do(t, s, slower)
 	require.Len(t, s.Case().Findings, 2)
-	assert.Equal(t, "knock", s.Case().Findings[0].Symptom)
-	assert.Equal(t, "knock-when-slower", s.Case().Findings[1].Symptom)
+	assert.Equal(t, "knock", s.Case().Findings[0].Sign)
+	assert.Equal(t, "knock-when-slower", s.Case().Findings[1].Sign)
 }

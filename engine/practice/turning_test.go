@@ -52,7 +52,7 @@ func TestTheToolsOwnWayThroughABrokenRod(t *testing.T) {
 			place := w.Pump.Places(evidence.OfCylinder)[0]
 			breaks := false
 			for _, link := range c.LinksFor(w.bare(), book) {
-				breaks = breaks || link.Symptom == "rod-broken"
+				breaks = breaks || link.Sign == "rod-broken"
 			}
 			if !breaks || c.Level != evidence.OfCylinder || !c.When.HoldsForPump(&w.Pump) {
 				continue
@@ -93,6 +93,6 @@ func TestWhatComesBeforeMeasuringAndTurning(t *testing.T) {
 	for _, id := range []string{"rod-parted", "diaphragm-housing-off"} {
 		assert.Contains(t, ids, id)
 	}
-	s.known.Findings = append(s.known.Findings, evidence.Finding{Symptom: "bleed-dribbles", Answer: evidence.Present, Over: []evidence.Place{{}}})
+	s.known.Findings = append(s.known.Findings, evidence.Finding{Sign: "bleed-dribbles", Answer: evidence.Present, Over: []evidence.Place{{}}})
 	assert.Equal(t, heldBack, s.cannot(Action{Do: Guard, ID: "bar-by-hand"}))
 }

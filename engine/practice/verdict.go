@@ -70,7 +70,7 @@ func (s *Session) proved(cause evidence.At) bool {
 	i := slices.Index(s.World.Hidden, cause)
 	for _, c := range s.Journal {
 		for _, f := range c.Seen {
-			if slices.Contains(s.World.Sign(f.Symptom, f.At).By, i) && s.onlyOf(f.Symptom, cause.ID) {
+			if slices.Contains(s.World.Sign(f.Sign, f.At).By, i) && s.onlyOf(f.Sign, cause.ID) {
 				return true
 			}
 		}
@@ -79,9 +79,9 @@ func (s *Session) proved(cause evidence.At) bool {
 }
 
 // onlyOf says whether a cause is the only one of this pump that gives a
-// symptom, which shows without any cause more seldom than is usual.
-func (s *Session) onlyOf(symptom, cause string) bool {
-	if s.book.Symptoms.Get(symptom).Background >= s.book.Scale.Background["usual"] {
+// sign, which shows without any cause more seldom than is usual.
+func (s *Session) onlyOf(sign, cause string) bool {
+	if s.book.Signs.Get(sign).Background >= s.book.Scale.Background["usual"] {
 		return false
 	}
 	for _, c := range s.book.Causes.List {
@@ -89,7 +89,7 @@ func (s *Session) onlyOf(symptom, cause string) bool {
 			continue
 		}
 		for _, link := range c.LinksFor(&s.known, s.book) {
-			if link.Symptom == symptom && link.Total > 0 {
+			if link.Sign == sign && link.Total > 0 {
 				return false
 			}
 		}

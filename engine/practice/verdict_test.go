@@ -139,7 +139,7 @@ func TestOnlyDangerFails(t *testing.T) {
 	require.Len(t, s.Faults(), 2)
 
 	doubt := Begin(w)
-	doubt.known.Findings = append(doubt.known.Findings, evidence.Finding{Symptom: "pressure-low", Answer: evidence.Present, Over: []evidence.Place{{}}})
+	doubt.known.Findings = append(doubt.known.Findings, evidence.Finding{Sign: "pressure-low", Answer: evidence.Present, Over: []evidence.Place{{}}})
 	require.True(t, doubt.Do(Action{Do: Open, ID: "crosshead-cover-off", Place: one}).Refused.Danger)
 	s2 := Begin(w)
 	s2.known.Findings = doubt.known.Findings

@@ -28,10 +28,10 @@ type Setup struct {
 // ErrNoPractice says that the rulebook has no section practice.
 var ErrNoPractice = errors.New("this rulebook has no section practice; no exercise can be drawn from it")
 
-// Sign is how a symptom shows at a place.
+// Sign is how a sign shows at a place.
 type Sign struct {
 	Present bool
-	Kind    string // "" where the symptom has none or several kinds show at once
+	Kind    string // "" where the sign has none or several kinds show at once
 	// By are the hidden causes that show it, as indexes of World.Hidden; none
 	// where it is background alone.
 	By []int
@@ -198,7 +198,7 @@ func pick(random *rand.Rand, weights []float64) int {
 	return last
 }
 
-// drawSigns draws every symptom at every place: the background and each hidden
+// drawSigns draws every sign at every place: the background and each hidden
 // cause that touches the place show it, each by itself, one kind at most. What
 // no cause of the book gives, as a bleed that dribbles, is no part of the
 // exercise: it would only hold the work up.
@@ -208,10 +208,10 @@ func (w *World) drawSigns(random *rand.Rand) {
 	for i, at := range w.Hidden {
 		links[i] = map[string]rules.Link{}
 		for _, link := range w.book.Causes.Get(at.ID).LinksFor(w.bare(), w.book) {
-			links[i][link.Symptom] = link
+			links[i][link.Sign] = link
 		}
 	}
-	for _, s := range w.book.Symptoms.List {
+	for _, s := range w.book.Signs.List {
 		if !s.When.HoldsForPump(&w.Pump) || !w.book.Given(s.ID) {
 			continue
 		}
@@ -221,7 +221,7 @@ func (w *World) drawSigns(random *rand.Rand) {
 	}
 }
 
-func (w *World) drawSign(random *rand.Rand, s *rules.Symptom, place evidence.Place, links []map[string]rules.Link) Sign {
+func (w *World) drawSign(random *rand.Rand, s *rules.Sign, place evidence.Place, links []map[string]rules.Link) Sign {
 	var sign Sign
 	var kinds []string
 	if random.Float64() < s.Background {
@@ -311,9 +311,9 @@ func (w *World) stand() {
 	}
 }
 
-// Sign is how a symptom shows at one of its places.
-func (w *World) Sign(symptom string, place evidence.Place) Sign {
-	return w.signs[evidence.At{ID: symptom, Place: place}]
+// Sign is how a sign shows at one of its places.
+func (w *World) Sign(sign string, place evidence.Place) Sign {
+	return w.signs[evidence.At{ID: sign, Place: place}]
 }
 
 // Exposes gives the hidden causes that a check at a place exposes.

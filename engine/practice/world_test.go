@@ -64,7 +64,7 @@ func (f *fits) check(t *testing.T, what string) {
 	assert.Greater(t, f.sum, low, "%s: too good to be chance", what)
 }
 
-// Each cause alone, drawn 100 times: how often each symptom shows, and in which
+// Each cause alone, drawn 100 times: how often each sign shows, and in which
 // kind, against its link with the background. A place where cause and
 // background show different kinds has no kind.
 func TestSignsComeAsOftenAsTheBookSays(t *testing.T) {
@@ -91,21 +91,21 @@ func tallySigns(book *rules.Book, w *World, in engine.Instance, random *rand.Ran
 	links := in.Cause.LinksFor(w.bare(), book)
 	seen := make([][]float64, len(links))
 	for i, link := range links {
-		seen[i] = make([]float64, len(book.Symptoms.Get(link.Symptom).Kinds)+3) // none, kinds, mixed, plain
+		seen[i] = make([]float64, len(book.Signs.Get(link.Sign).Kinds)+3) // none, kinds, mixed, plain
 	}
 	exposed := map[evidence.At]float64{}
 	for range draws {
 		w.drawSigns(random)
 		w.drawChecks(random)
 		for i, link := range links {
-			seen[i][cell(book.Symptoms.Get(link.Symptom), w.Sign(link.Symptom, near1(w, in, book.Symptoms.Get(link.Symptom).Level)))]++
+			seen[i][cell(book.Signs.Get(link.Sign), w.Sign(link.Sign, near1(w, in, book.Signs.Get(link.Sign).Level)))]++
 		}
 		for at := range w.expose {
 			exposed[at]++
 		}
 	}
 	for i, link := range links {
-		s := book.Symptoms.Get(link.Symptom)
+		s := book.Signs.Get(link.Sign)
 		if s.When.HoldsForPump(&w.Pump) {
 			signs.table(seen[i], expect(s, link, float64(draws)))
 		}
@@ -127,7 +127,7 @@ func near1(w *World, in engine.Instance, level evidence.Level) evidence.Place {
 
 // cell is where a sign counts: 0 absent, then the kinds, then of more than one
 // kind, then present without kinds.
-func cell(s *rules.Symptom, sign Sign) int {
+func cell(s *rules.Sign, sign Sign) int {
 	switch {
 	case !sign.Present:
 		return 0
@@ -144,7 +144,7 @@ func cell(s *rules.Symptom, sign Sign) int {
 
 // expect works the counts out from the book: link and background are two
 // sources, each showing by itself.
-func expect(s *rules.Symptom, link rules.Link, draws float64) []float64 {
+func expect(s *rules.Sign, link rules.Link, draws float64) []float64 {
 	out := make([]float64, len(s.Kinds)+3)
 	none := (1 - s.Background) * (1 - link.Total)
 	out[0] = draws * none
@@ -250,27 +250,27 @@ func TestEachLevelKeepsItsWord(t *testing.T) {
 				w, err := Draw(book, Setup{Seed: seed, Level: level, Action: action})
 				require.NoError(t, err)
 				assert.Equal(t, action, w.Action)
-				symptoms := map[string]bool{}
+				signs := map[string]bool{}
 				for _, f := range w.Told {
-					symptoms[f.Symptom] = true
-					s := book.Symptoms.Get(f.Symptom)
+					signs[f.Sign] = true
+					s := book.Signs.Get(f.Sign)
 					assert.True(t, outside(s), "%s is not seen from outside", s.ID)
 					for _, p := range f.Over {
-						assert.True(t, f.Answer == evidence.Absent || len(f.Over) > 1 || w.Sign(f.Symptom, p).Present)
+						assert.True(t, f.Answer == evidence.Absent || len(f.Over) > 1 || w.Sign(f.Sign, p).Present)
 					}
 				}
-				assert.LessOrEqual(t, len(symptoms), book.Practice.Told[level-1])
+				assert.LessOrEqual(t, len(signs), book.Practice.Told[level-1])
 				switch level {
 				case CommonFault:
 					require.Len(t, w.Hidden, 1)
 					assert.GreaterOrEqual(t, book.Causes.Get(w.Hidden[0].ID).Common, book.Scale.HowCommon["common"])
-					assert.GreaterOrEqual(t, len(symptoms), book.Practice.ClearSigns)
+					assert.GreaterOrEqual(t, len(signs), book.Practice.ClearSigns)
 				case TwoFaults:
 					require.Len(t, w.Hidden, 2)
 					assert.NotEqual(t, w.Hidden[0], w.Hidden[1])
 					for _, f := range w.Told {
 						assert.Empty(t, f.Kind)
-						assert.Equal(t, w.Pump.Places(book.Symptoms.Get(f.Symptom).Level), f.Over)
+						assert.Equal(t, w.Pump.Places(book.Signs.Get(f.Sign).Level), f.Over)
 					}
 				}
 			}

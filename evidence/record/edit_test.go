@@ -198,7 +198,7 @@ func TestASequenceOfEditsMeansWhatTheSetsMean(t *testing.T) {
 func drawEdit(t *rapid.T, layout evidence.Layout, m model) (Edit, string) {
 	pick := func(from ...string) string { return rapid.SampledFrom(from).Draw(t, "word") }
 	places := func(level evidence.Level) (named, over []evidence.Place) {
-		every := topic{layout, evidence.SymptomWord{Level: level}}.anywhere()
+		every := topic{layout, evidence.SignWord{Level: level}}.anywhere()
 		p := rapid.SampledFrom(every).Draw(t, "place")
 		return []evidence.Place{p}, layout.Under(p, level)
 	}

@@ -8,10 +8,10 @@ import (
 	"telltale/evidence/source"
 )
 
-// SetFinding notes what was found of a symptom: answer is present, absent,
+// SetFinding notes what was found of a sign: answer is present, absent,
 // unknown or one of its kinds. Without places it is said of the whole pump:
 // absent means nowhere, present and a kind mean somewhere, unknown that nobody
-// knows of any place. A cylinder named for a symptom of one end means that the
+// knows of any place. A cylinder named for a sign of one end means that the
 // end is not known.
 //
 // What was said before stands as long as both can be true ("somewhere" and
@@ -20,58 +20,58 @@ import (
 // out what was said of its places. One thing is refused: "somewhere" does not
 // give way place by place; it is taken back by an answer for all its places,
 // or by ClearFinding.
-func SetFinding(symptom, answer string, places ...evidence.Place) Edit {
-	return Edit{func(d *draft) error { return d.finding(symptom, answer, places) }}.then(func(d *draft) error { return d.retaken(symptom, places...) })
+func SetFinding(sign, answer string, places ...evidence.Place) Edit {
+	return Edit{func(d *draft) error { return d.finding(sign, answer, places) }}.then(func(d *draft) error { return d.retaken(sign, places...) })
 }
 
-// ClearFinding takes out what was said of a symptom at these places, as if it
+// ClearFinding takes out what was said of a sign at these places, as if it
 // had never been asked; without places altogether.
-func ClearFinding(symptom string, places ...evidence.Place) Edit {
+func ClearFinding(sign string, places ...evidence.Place) Edit {
 	return Edit{func(d *draft) error {
 		if len(named(places)) == 0 {
-			return d.remove("findings", symptom)
+			return d.remove("findings", sign)
 		}
-		t, ok, err := d.topic(symptom, places)
+		t, ok, err := d.topic(sign, places)
 		if err != nil {
 			return err
 		}
 		if !ok {
-			return d.naiveFinding(symptom, "unknown", places)
+			return d.naiveFinding(sign, "unknown", places)
 		}
-		now := t.read(d.doc.Get("findings", symptom))
+		now := t.read(d.doc.Get("findings", sign))
 		over, _ := overPlaces(t.layout, t.word.Level, places)
 		t.forget(now, over)
-		return d.writeFinding(t, symptom, now)
+		return d.writeFinding(t, sign, now)
 	}}
 }
 
-func (d *draft) finding(symptom, answer string, places []evidence.Place) error {
-	t, ok, err := d.topic(symptom, places)
+func (d *draft) finding(sign, answer string, places []evidence.Place) error {
+	t, ok, err := d.topic(sign, places)
 	if err != nil {
 		return err
 	}
 	if !ok || !t.isAnswer(answer) {
-		return d.naiveFinding(symptom, answer, places)
+		return d.naiveFinding(sign, answer, places)
 	}
 	if len(places) == 0 {
 		places = []evidence.Place{{}}
 	}
-	now := t.read(d.doc.Get("findings", symptom))
+	now := t.read(d.doc.Get("findings", sign))
 	for _, p := range places {
 		if now, ok = t.answered(now, answer, p); !ok {
-			return d.refused(fmt.Errorf("%s was said to be present somewhere, and now no place is left where it can be; take that back first", symptom))
+			return d.refused(fmt.Errorf("%s was said to be present somewhere, and now no place is left where it can be; take that back first", sign))
 		}
 	}
-	return d.writeFinding(t, symptom, now)
+	return d.writeFinding(t, sign, now)
 }
 
-// topic finds a symptom; false if the file could not name it at these places.
-func (d *draft) topic(symptom string, places []evidence.Place) (topic, bool, error) {
+// topic finds a sign; false if the file could not name it at these places.
+func (d *draft) topic(sign string, places []evidence.Place) (topic, bool, error) {
 	pump, err := d.pump()
 	if err != nil {
 		return topic{}, false, err
 	}
-	word, known := d.words.Symptoms[symptom]
+	word, known := d.words.Signs[sign]
 	if !known {
 		return topic{}, false, nil
 	}
@@ -81,21 +81,21 @@ func (d *draft) topic(symptom string, places []evidence.Place) (topic, bool, err
 
 // naiveFinding writes what cannot be right just as it was said, so that the
 // parser tells what is wrong with it.
-func (d *draft) naiveFinding(symptom, answer string, places []evidence.Place) error {
+func (d *draft) naiveFinding(sign, answer string, places []evidence.Place) error {
 	if len(named(places)) == 0 {
-		return d.set(source.Word(answer), "findings", symptom)
+		return d.set(source.Word(answer), "findings", sign)
 	}
 	var fields []source.Field
 	for _, p := range named(places) {
 		fields = append(fields, source.Field{Key: p.String(), Value: source.Word(answer)})
 	}
-	return d.set(source.Fields(fields...), "findings", symptom)
+	return d.set(source.Fields(fields...), "findings", sign)
 }
 
-// writeFinding makes the file say just this of a symptom, with as few changes
+// writeFinding makes the file say just this of a sign, with as few changes
 // as it can: the finding keeps its form if that can hold it.
-func (d *draft) writeFinding(t topic, symptom string, want said) error {
-	n := d.doc.Get("findings", symptom)
+func (d *draft) writeFinding(t topic, sign string, want said) error {
+	n := d.doc.Get("findings", sign)
 	have := t.read(n)
 	if have.equal(want) {
 		return nil
@@ -105,28 +105,28 @@ func (d *draft) writeFinding(t topic, symptom string, want said) error {
 		for _, start := range [][]column{old, t.spelledOut(old, have)} {
 			fresh := t.fitted(start, want)
 			if len(fresh) > 0 && t.meaning(fresh).equal(want) {
-				return d.writeColumns(symptom, old, fresh)
+				return d.writeColumns(sign, old, fresh)
 			}
 		}
 	}
-	return d.set(t.plain(want), "findings", symptom)
+	return d.set(t.plain(want), "findings", sign)
 }
 
 // writeColumns changes the keys of a finding that differ: first those that
 // stay, so that the finding keeps its lines.
-func (d *draft) writeColumns(symptom string, old, fresh []column) error {
+func (d *draft) writeColumns(sign string, old, fresh []column) error {
 	for _, c := range fresh {
 		i := slices.IndexFunc(old, func(o column) bool { return o.key == c.key })
 		if i >= 0 && slices.Equal(old[i].items, c.items) && old[i].word == c.word && old[i].answer == c.answer {
 			continue
 		}
-		if err := d.set(c.value(), "findings", symptom, c.key); err != nil {
+		if err := d.set(c.value(), "findings", sign, c.key); err != nil {
 			return err
 		}
 	}
 	for _, o := range old {
 		if !slices.ContainsFunc(fresh, func(c column) bool { return o.key == c.key }) {
-			if err := d.remove("findings", symptom, o.key); err != nil {
+			if err := d.remove("findings", sign, o.key); err != nil {
 				return err
 			}
 		}
@@ -256,7 +256,7 @@ func (t topic) lines(want said) []fact {
 	return out
 }
 
-// anywhere lists all places that can be said of the symptom: the whole pump,
+// anywhere lists all places that can be said of the sign: the whole pump,
 // and every one down to its level.
 func (t topic) anywhere() []evidence.Place {
 	out := []evidence.Place{{}}

@@ -54,7 +54,7 @@ func TestAnswersAreMergedIntoAFinding(t *testing.T) {
 
 func TestAnswersThatACaseCannotTake(t *testing.T) {
 	for name, c := range map[string]refusal{
-		"symptom":        {triplex, "", SetFinding("wiper-leak", "again"), `unknown symptom "wiper-leak"; expected one of: hiss, knock, rod-marked, wiper-leaks; did you mean wiper-leaks?`},
+		"sign":           {triplex, "", SetFinding("wiper-leak", "again"), `unknown sign "wiper-leak"; expected one of: hiss, knock, rod-marked, wiper-leaks; did you mean wiper-leaks?`},
 		"answer":         {triplex, "", SetFinding("wiper-leaks", "agin", at("2")), `unknown answer "agin"; expected one of: absent, again, first, present, unknown; did you mean again?`},
 		"place":          {triplex, "", SetFinding("wiper-leaks", "again", at("4")), `"4" is neither a cylinder of this pump nor an answer; expected one of: 1, 2, 3, absent, again, first, present, unknown`},
 		"no place":       {triplex, "", SetFinding("knock", "once", at("2")), "knock belongs to the whole pump; write one answer, without cylinders"},
@@ -64,7 +64,7 @@ func TestAnswersThatACaseCannotTake(t *testing.T) {
 	}
 }
 
-// world is what every place of a symptom really shows: "" nothing, a kind, or
+// world is what every place of a sign really shows: "" nothing, a kind, or
 // a kind that has no name.
 type world map[evidence.Place]string
 
@@ -99,15 +99,15 @@ func possible(worlds []world, findings []evidence.Finding) []world {
 	})
 }
 
-func of(k *evidence.Case, symptom string) (findings []evidence.Finding, unknown map[evidence.Place]bool) {
+func of(k *evidence.Case, sign string) (findings []evidence.Finding, unknown map[evidence.Place]bool) {
 	unknown = map[evidence.Place]bool{}
 	for _, f := range k.Findings {
-		if f.Symptom == symptom {
+		if f.Sign == sign {
 			findings = append(findings, f)
 		}
 	}
 	for _, a := range k.NotKnown {
-		if a.ID == symptom {
+		if a.ID == sign {
 			unknown[a.Place] = true
 		}
 	}
@@ -166,7 +166,7 @@ func drawFinding(t *rapid.T, topic topic) string {
 	return "{" + strings.Join(parts, ", ") + "}"
 }
 
-// subject is a symptom on one pump with everything that it can show.
+// subject is a sign on one pump with everything that it can show.
 type subject struct {
 	topic  topic
 	worlds []world
@@ -177,9 +177,9 @@ type subject struct {
 func TestTheCaseMeansWhatItMeantAndTheNewAnswer(t *testing.T) {
 	subjects := map[string]subject{}
 	for head, layout := range layouts() {
-		for symptom, word := range words().Symptoms {
+		for sign, word := range words().Signs {
 			s := topic{layout, word}
-			subjects[head+"/"+symptom] = subject{s, worldsOf(s)}
+			subjects[head+"/"+sign] = subject{s, worldsOf(s)}
 		}
 	}
 	counts := map[string]int{}
@@ -194,32 +194,32 @@ func TestTheCaseMeansWhatItMeantAndTheNewAnswer(t *testing.T) {
 
 func answerOnce(t *rapid.T, subjects map[string]subject, counts map[string]int) {
 	head := rapid.SampledFrom([]string{triplex, duplex}).Draw(t, "pump")
-	symptom := rapid.SampledFrom([]string{"wiper-leaks", "hiss", "knock", "rod-marked"}).Draw(t, "symptom")
-	s := subjects[head+"/"+symptom]
+	sign := rapid.SampledFrom([]string{"wiper-leaks", "hiss", "knock", "rod-marked"}).Draw(t, "sign")
+	s := subjects[head+"/"+sign]
 	text := head
 	if rapid.IntRange(0, 5).Draw(t, "before") > 0 {
-		text += "findings:\n  " + symptom + ": " + drawFinding(t, s.topic) + "\n"
+		text += "findings:\n  " + sign + ": " + drawFinding(t, s.topic) + "\n"
 	}
 	before, err := evidence.ParseCase("case.yaml", []byte(text), words())
 	if err != nil {
 		return // a contradiction
 	}
-	if old, _ := of(before, symptom); len(possible(s.worlds, old)) == 0 {
+	if old, _ := of(before, sign); len(possible(s.worlds, old)) == 0 {
 		return // one that the parser does not see: two that are somewhere, and room for one
 	}
 	answer := rapid.SampledFrom(append([]string{"present", "absent", "unknown"}, s.topic.word.Kinds...)).Draw(t, "answer")
 	place := rapid.SampledFrom(s.topic.anywhere()).Draw(t, "at")
 	over := s.topic.under(place)
 
-	old, oldUnknown := of(before, symptom)
+	old, oldUnknown := of(before, sign)
 	allowed := possible(s.worlds, old)
-	told := evidence.Finding{Symptom: symptom, Answer: evidence.Present, Kind: kindOf(answer), Over: over}
+	told := evidence.Finding{Sign: sign, Answer: evidence.Present, Kind: kindOf(answer), Over: over}
 	if answer == "absent" {
 		told.Answer, told.Kind = evidence.Absent, ""
 	}
 	both := possible(allowed, []evidence.Finding{told})
 
-	got, after, err := Apply("case.yaml", []byte(text), words(), SetFinding(symptom, answer, place))
+	got, after, err := Apply("case.yaml", []byte(text), words(), SetFinding(sign, answer, place))
 	if err != nil {
 		counts["refused"]++
 		var refused *RefusedError
@@ -227,7 +227,7 @@ func answerOnce(t *rapid.T, subjects map[string]subject, counts map[string]int) 
 		require.Empty(t, both, "refused though possible: %s%s at %q: %v", text, answer, place, err)
 		return
 	}
-	now, unknown := of(after, symptom)
+	now, unknown := of(after, sign)
 	meant := possible(s.worlds, now)
 	about := fmt.Sprintf("%s+ %s at %q\n%s", text, answer, place, got)
 	require.NotEmpty(t, meant, about)
@@ -240,7 +240,7 @@ func answerOnce(t *rapid.T, subjects map[string]subject, counts map[string]int) 
 	}
 	require.LessOrEqual(t, len(unknown), len(oldUnknown), about)
 
-	lines := s.topic.read(editor(text).doc.Get("findings", symptom))
+	lines := s.topic.read(editor(text).doc.Get("findings", sign))
 	require.Equal(t, allowed, possible(s.worlds, s.topic.claims(lines, nil)), "read differently from the parser: %s", text)
 	want := possible(s.worlds, s.topic.claims(lines, over))
 	if kind := lines.vague[place]; told.Kind != "" && kind != "" && kind != told.Kind {
@@ -258,7 +258,7 @@ func answerOnce(t *rapid.T, subjects map[string]subject, counts map[string]int) 
 		want = possible(want, []evidence.Finding{told})
 	}
 	require.Equal(t, want, meant, about)
-	again, _, err := Apply("case.yaml", got, words(), SetFinding(symptom, answer, place))
+	again, _, err := Apply("case.yaml", got, words(), SetFinding(sign, answer, place))
 	require.NoError(t, err)
 	require.Equal(t, string(got), string(again), "said twice is said once")
 }

@@ -8,11 +8,11 @@ import (
 	"telltale/evidence/source"
 )
 
-// said is what a case file says of one symptom, line by line, before the
+// said is what a case file says of one sign, line by line, before the
 // parser weighs the lines together: what one line left open stays on record
 // even if another line has narrowed it.
 type said struct {
-	exact   map[evidence.Place]verdict // one place of the symptom's level
+	exact   map[evidence.Place]verdict // one place of the sign's level
 	vague   map[evidence.Place]string  // present somewhere inside, with its kind
 	unknown map[evidence.Place]bool    // nobody knows
 }
@@ -40,10 +40,10 @@ func sameMap[V comparable](a, b map[evidence.Place]V) bool {
 	return len(a) == len(b)
 }
 
-// topic is one symptom on one pump.
+// topic is one sign on one pump.
 type topic struct {
 	layout evidence.Layout
-	word   evidence.SymptomWord
+	word   evidence.SignWord
 }
 
 func (t topic) places() []evidence.Place { return t.layout.Places(t.word.Level) }
@@ -88,7 +88,7 @@ func firstOf(a, b string) string {
 }
 
 // answered adds a new answer of somebody. What can be true beside it stays;
-// what cannot gives way at its places. It is false when the symptom was said to
+// what cannot gives way at its places. It is false when the sign was said to
 // be somewhere and no place is left for that.
 func (t topic) answered(s said, answer string, at evidence.Place) (said, bool) {
 	over := map[evidence.Place]bool{}

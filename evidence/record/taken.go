@@ -11,7 +11,7 @@ import (
 // When what needs covers off was taken.
 
 // SetTaken notes when things that need covers off were taken, by the names of
-// symptoms, checks or blocks of readings; without a name all that the case has.
+// signs, checks or blocks of readings; without a name all that the case has.
 // An empty time takes out what was said.
 func SetTaken(when evidence.Taken, names ...string) Edit {
 	return Edit{func(d *draft) error {
@@ -79,7 +79,7 @@ func (d *draft) stood() error {
 		}
 	}
 	for _, f := range k.Findings {
-		add(f.Symptom)
+		add(f.Sign)
 	}
 	for _, block := range k.Measured.Blocks() {
 		add(block)
@@ -112,7 +112,7 @@ func otherPlaces(k *evidence.Case, name string, places []evidence.Place) bool {
 	}
 	left := false
 	for _, f := range k.Findings {
-		left = left || f.Symptom == name && slices.ContainsFunc(f.Over, other)
+		left = left || f.Sign == name && slices.ContainsFunc(f.Over, other)
 	}
 	for _, at := range k.Cleared {
 		left = left || at.ID == name && other(at.Place)

@@ -11,7 +11,7 @@ import (
 
 func words() evidence.Vocabulary {
 	return evidence.Vocabulary{
-		Symptoms: map[string]evidence.SymptomWord{
+		Signs: map[string]evidence.SignWord{
 			"wiper-leaks": {Level: evidence.OfCylinder, Kinds: []string{"again", "first"}},
 			"hiss":        {Level: evidence.OfChamber, Kinds: []string{"suction", "discharge"}},
 			"knock":       {Level: evidence.OfPump, Kinds: []string{"once", "twice"}},

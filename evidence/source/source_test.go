@@ -208,6 +208,6 @@ func checkNodes(t *testing.T, n *Node, text string) {
 }
 
 func ExampleExpected() {
-	fmt.Printf("unknown symptom%s\n", Expected("nock", []string{"knock", "smoke"}))
-	// Output: unknown symptom; expected one of: knock, smoke; did you mean knock?
+	fmt.Printf("unknown sign%s\n", Expected("nock", []string{"knock", "smoke"}))
+	// Output: unknown sign; expected one of: knock, smoke; did you mean knock?
 }

@@ -134,7 +134,7 @@ func TestJSONHasTheDocumentedFields(t *testing.T) {
 			}
 		}
 		for _, q := range r["ask"].([]any) {
-			for _, key := range []string{"symptom", "cylinder", "question", "bits"} {
+			for _, key := range []string{"sign", "cylinder", "question", "bits"} {
 				assert.Contains(t, q, key)
 			}
 		}

@@ -139,9 +139,9 @@ func TestThousandsOfUnknownNames(t *testing.T) {
 		if file == 0 {
 			b.WriteString(goodBook)
 		}
-		b.WriteString("symptoms:\n")
+		b.WriteString("signs:\n")
 		for i := range 8000 {
-			fmt.Fprintf(&b, "  symptom%d-%d: {basis: judgement}\n", file, i)
+			fmt.Fprintf(&b, "  sign%d-%d: {basis: judgement}\n", file, i)
 		}
 		fmt.Fprintf(&b, "causes:\n  a-cause%d:\n    basis: judgement\n    shows:\n", file)
 		for i := range 8000 {

@@ -33,7 +33,7 @@ func newNote(s streams, book *bookOption) *cobra.Command {
 		Short: "Write one thing into a case: a finding, a reading, a result, how the pump stands",
 		Long: `Writes one thing into a case file, for use without the conversation. WHAT is one of
 
-  SYMPTOM present|absent|unknown|KIND|clear [PLACE...]
+  SIGN present|absent|unknown|KIND|clear [PLACE...]
   CHECK nothing|unclear|clear [PLACE...]
   CAUSE confirmed|ruled-out|corrected|checked-again|clear [PLACE]
   ACCESS open|closed [PLACE...]
@@ -53,7 +53,7 @@ func newNote(s streams, book *bookOption) *cobra.Command {
   pump triplex-single-acting|duplex-double-acting running|stopped|isolated
                                   starts a new file
 
-A symptom without a place is said of the whole pump. Names are those of the
+A sign without a place is said of the whole pump. Names are those of the
 rulebook: telltale rulebook show.`,
 		Example: `  telltale note case.yaml wiper-leaks again 2
   telltale note case.yaml face-feeler nothing 2
@@ -126,7 +126,7 @@ func runNote(s streams, o noteOptions) error {
 // seenAgain gives what was corrected and right when it was looked at again, and
 // shows the sign that is noted as there.
 func seenAgain(book *rules.Book, k *evidence.Case, words []string) []evidence.At {
-	s := book.Symptoms.Get(words[0])
+	s := book.Signs.Get(words[0])
 	if k == nil || s == nil || words[1] != "present" && !slices.Contains(s.KindIDs(), words[1]) {
 		return nil
 	}
@@ -258,7 +258,7 @@ func one(edit func(places ...evidence.Place) record.Edit) placed {
 	return func(places ...evidence.Place) []record.Edit { return []record.Edit{edit(places...)} }
 }
 
-// noteEntry writes an answer to a symptom, a check, a cause or an access; the
+// noteEntry writes an answer to a sign, a check, a cause or an access; the
 // word after a name that is two of them tells which.
 func noteEntry(book *rules.Book, k *evidence.Case, id string, rest []string) ([]record.Edit, error) {
 	answers := answersOf(book, id)
@@ -285,7 +285,7 @@ func noteEntry(book *rules.Book, k *evidence.Case, id string, rest []string) ([]
 func answersOf(book *rules.Book, id string) map[string]placed {
 	out := map[string]placed{}
 	var back []placed
-	if s := book.Symptoms.Get(id); s != nil {
+	if s := book.Signs.Get(id); s != nil {
 		for _, word := range append([]string{"present", "absent", "unknown"}, s.KindIDs()...) {
 			out[word] = one(func(p ...evidence.Place) record.Edit { return record.SetFinding(id, word, p...) })
 		}
@@ -334,7 +334,7 @@ func keys(m map[string]placed) []string {
 // noteNames lists every name that note takes.
 func noteNames(book *rules.Book) []string {
 	out := append([]string{"pump", "recent", "recent-not", "manual", "measured", "taken"}, append(slices.Clone(lockWords), pumpKeys...)...)
-	for _, ids := range [][]string{book.Symptoms.IDs(), book.Checks.IDs(), book.Causes.IDs(), book.Access.IDs()} {
+	for _, ids := range [][]string{book.Signs.IDs(), book.Checks.IDs(), book.Causes.IDs(), book.Access.IDs()} {
 		out = append(out, ids...)
 	}
 	sort.Strings(out)

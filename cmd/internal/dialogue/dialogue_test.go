@@ -332,7 +332,7 @@ func TestAHandEditInBetween(t *testing.T) {
 // any of them is put right.
 func TestAnImpossibleCaseIsPutRight(t *testing.T) {
 	c := newCrew(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {gauge-kick: present}\nruled-out: [sandy-mud]\n")
-	c.book.Symptoms.Get("sand-high").Background = 0 // in this book sand has its one cause or does not show
+	c.book.Signs.Get("sand-high").Background = 0 // in this book sand has its one cause or does not show
 	c.talks([]said{
 		{"Does it still stand so?", "", "1"},
 		{"In the last days", "", "2"},

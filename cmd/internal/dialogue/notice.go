@@ -62,7 +62,7 @@ func (d *Dialogue) notice(k *evidence.Case, question string) error {
 	}
 }
 
-func (d *Dialogue) signOptions(k *evidence.Case, signs []*rules.Symptom, more int) []talk.Option {
+func (d *Dialogue) signOptions(k *evidence.Case, signs []*rules.Sign, more int) []talk.Option {
 	var options []talk.Option
 	for _, s := range signs {
 		o := talk.Option{Text: s.Title}
@@ -80,15 +80,15 @@ func (d *Dialogue) signOptions(k *evidence.Case, signs []*rules.Symptom, more in
 // reportable lists the signs that can be reported, without words only those
 // that are not answered everywhere. If none has all the words, it lists those
 // that have one of them.
-func (d *Dialogue) reportable(k *evidence.Case, words string) []*rules.Symptom {
+func (d *Dialogue) reportable(k *evidence.Case, words string) []*rules.Sign {
 	signs := interview.Signs(d.book, k, words)
 	if words == "" {
-		return slices.DeleteFunc(signs, func(s *rules.Symptom) bool { return d.answered(k, s) })
+		return slices.DeleteFunc(signs, func(s *rules.Sign) bool { return d.answered(k, s) })
 	}
 	if len(signs) > 0 {
 		return signs
 	}
-	held := map[*rules.Symptom]float64{} // a word that few signs have counts for more
+	held := map[*rules.Sign]float64{} // a word that few signs have counts for more
 	for _, word := range strings.Fields(words) {
 		if len(word) < shortestWord {
 			continue // "in", "of" and the like tell nothing
@@ -98,21 +98,21 @@ func (d *Dialogue) reportable(k *evidence.Case, words string) []*rules.Symptom {
 			held[s] += 1 / float64(len(having))
 		}
 	}
-	signs = slices.DeleteFunc(interview.Signs(d.book, k, ""), func(s *rules.Symptom) bool { return held[s] == 0 })
-	slices.SortStableFunc(signs, func(a, b *rules.Symptom) int { return cmp.Compare(held[b], held[a]) })
+	signs = slices.DeleteFunc(interview.Signs(d.book, k, ""), func(s *rules.Sign) bool { return held[s] == 0 })
+	slices.SortStableFunc(signs, func(a, b *rules.Sign) int { return cmp.Compare(held[b], held[a]) })
 	return signs
 }
 
 // shortestWord is the length from which a word by itself finds signs.
 const shortestWord = 3
 
-func (d *Dialogue) answered(k *evidence.Case, s *rules.Symptom) bool {
+func (d *Dialogue) answered(k *evidence.Case, s *rules.Sign) bool {
 	return !slices.ContainsFunc(k.Pump.Places(s.Level), func(p evidence.Place) bool { return !k.Known(s.ID, p) })
 }
 
 // openPlaces are where a sign is not answered; all places, to be put right,
 // when it is answered everywhere.
-func (d *Dialogue) openPlaces(k *evidence.Case, s *rules.Symptom) []evidence.Place {
+func (d *Dialogue) openPlaces(k *evidence.Case, s *rules.Sign) []evidence.Place {
 	places := k.Pump.Places(s.Level)
 	if d.answered(k, s) {
 		return places

@@ -17,7 +17,7 @@ import (
 // ask puts the question that tells most.
 func (d *Dialogue) ask(k *evidence.Case, m *interview.Move) error {
 	written := len(d.before)
-	if err := d.answer(k, m.Symptom, m.Places, m); err != nil {
+	if err := d.answer(k, m.Sign, m.Places, m); err != nil {
 		return err
 	}
 	if len(d.before) > written {
@@ -28,7 +28,7 @@ func (d *Dialogue) ask(k *evidence.Case, m *interview.Move) error {
 
 // answer takes the answer to one sign: where it shows, of what kind, and what
 // of the others. m is nil when the crew reported the sign by itself.
-func (d *Dialogue) answer(k *evidence.Case, s *rules.Symptom, places []evidence.Place, m *interview.Move) error {
+func (d *Dialogue) answer(k *evidence.Case, s *rules.Sign, places []evidence.Place, m *interview.Move) error {
 	if err := d.standing(m); err != nil {
 		return err
 	}
@@ -64,7 +64,7 @@ func extras(m *interview.Move) []talk.Option {
 }
 
 // extra does what an extra option asks for.
-func (d *Dialogue) extra(k *evidence.Case, key string, s *rules.Symptom, places []evidence.Place, m *interview.Move) error {
+func (d *Dialogue) extra(k *evidence.Case, key string, s *rules.Sign, places []evidence.Place, m *interview.Move) error {
 	switch key {
 	case "d":
 		return d.write(d.findings(s, "unknown", places)...)
@@ -75,7 +75,7 @@ func (d *Dialogue) extra(k *evidence.Case, key string, s *rules.Symptom, places 
 	case "s":
 		d.remember()
 		for _, q := range m.Report.Ask {
-			d.sitting.Declined[interview.SymptomKey(q.Symptom)] = true
+			d.sitting.Declined[interview.SignKey(q.Sign)] = true
 		}
 		return nil
 	case "b":
@@ -84,7 +84,7 @@ func (d *Dialogue) extra(k *evidence.Case, key string, s *rules.Symptom, places 
 	return errLeave
 }
 
-func (d *Dialogue) findings(s *rules.Symptom, answer string, places []evidence.Place) []record.Edit {
+func (d *Dialogue) findings(s *rules.Sign, answer string, places []evidence.Place) []record.Edit {
 	if s.Level == evidence.OfPump {
 		return []record.Edit{record.SetFinding(s.ID, answer)}
 	}
@@ -92,7 +92,7 @@ func (d *Dialogue) findings(s *rules.Symptom, answer string, places []evidence.P
 }
 
 // kinds are the answers of a sign with their words.
-func kinds(s *rules.Symptom) (answers []string, options []talk.Option) {
+func kinds(s *rules.Sign) (answers []string, options []talk.Option) {
 	for _, kind := range s.Kinds {
 		answers, options = append(answers, kind.ID), append(options, talk.Option{Text: kind.Title})
 	}
@@ -100,7 +100,7 @@ func kinds(s *rules.Symptom) (answers []string, options []talk.Option) {
 }
 
 // answerHere asks at one place: of what kind, or not at all.
-func (d *Dialogue) answerHere(k *evidence.Case, s *rules.Symptom, place evidence.Place, m *interview.Move) error {
+func (d *Dialogue) answerHere(k *evidence.Case, s *rules.Sign, place evidence.Place, m *interview.Move) error {
 	answers, options := []string{"present", "absent"}, []talk.Option{{Text: "yes"}, {Text: "no"}}
 	if len(s.Kinds) > 0 {
 		answers, options = kinds(s)
@@ -120,7 +120,7 @@ func (d *Dialogue) answerHere(k *evidence.Case, s *rules.Symptom, place evidence
 
 // answerWhere asks which of several places show the sign, of what kind, and
 // whether the others do not.
-func (d *Dialogue) answerWhere(k *evidence.Case, s *rules.Symptom, places []evidence.Place, m *interview.Move) error {
+func (d *Dialogue) answerWhere(k *evidence.Case, s *rules.Sign, places []evidence.Place, m *interview.Move) error {
 	places = inOrder(k, s, places)
 	options := placeOptions(places)
 	options = append(options, talk.Option{Key: "n", Text: "none of them"}, talk.Option{Key: "a", Text: "all of them"})
@@ -152,7 +152,7 @@ func (d *Dialogue) answerWhere(k *evidence.Case, s *rules.Symptom, places []evid
 }
 
 // inOrder puts places in the order of the pump.
-func inOrder(k *evidence.Case, s *rules.Symptom, places []evidence.Place) []evidence.Place {
+func inOrder(k *evidence.Case, s *rules.Sign, places []evidence.Place) []evidence.Place {
 	var out []evidence.Place
 	for _, p := range k.Pump.Places(s.Level) {
 		if slices.Contains(places, p) {
@@ -210,7 +210,7 @@ func rest(places []evidence.Place, chosen []int) []evidence.Place {
 // answerKinds asks for the kind at each place that shows the sign, then for the
 // others, and writes all of it as one answer. If what was said calls for a stop
 // it asks no further: the stop comes first.
-func (d *Dialogue) answerKinds(s *rules.Symptom, showing, others []evidence.Place) error {
+func (d *Dialogue) answerKinds(s *rules.Sign, showing, others []evidence.Place) error {
 	var changes []record.Edit
 	one := ""
 	if len(s.Kinds) > 0 && len(showing) > 1 {
@@ -261,7 +261,7 @@ func (d *Dialogue) stops(changes []record.Edit) bool {
 }
 
 // answerSomewhere notes that the sign is there, of what kind, but not where.
-func (d *Dialogue) answerSomewhere(s *rules.Symptom) error {
+func (d *Dialogue) answerSomewhere(s *rules.Sign) error {
 	answer := "present"
 	if len(s.Kinds) > 0 {
 		answers, options := kinds(s)

@@ -89,9 +89,9 @@ func (d *Dialogue) signOf(k *evidence.Case, m *interview.Move, r engine.ResultRe
 	if r.Shows == "" {
 		return nil, nil
 	}
-	s := sign{d.book.Symptoms.Get(r.Shows), m.Step.Place}
-	places := k.Pump.Under(s.within, s.symptom.Level)
-	if !s.symptom.When.Holds(k, d.book) || len(openWithin(k, s)) == 0 {
+	s := sign{d.book.Signs.Get(r.Shows), m.Step.Place}
+	places := k.Pump.Under(s.within, s.sign.Level)
+	if !s.sign.When.Holds(k, d.book) || len(openWithin(k, s)) == 0 {
 		return nil, nil
 	}
 	if len(places) != 1 {
@@ -101,7 +101,7 @@ func (d *Dialogue) signOf(k *evidence.Case, m *interview.Move, r engine.ResultRe
 	if answer == "" {
 		answer = "present"
 	}
-	return d.findings(s.symptom, answer, places), nil
+	return d.findings(s.sign, answer, places), nil
 }
 
 // shown notes a result that proves nothing: the sign that it is goes into the
@@ -129,10 +129,10 @@ func (d *Dialogue) leaves(at evidence.At) bool {
 	return err == nil && slices.ContainsFunc(d.book.Stops.List, func(s *rules.Stop) bool { return s.LeavePump && s.When.Holds(k, d.book) })
 }
 
-// sign is a symptom at the places of a check.
+// sign is a sign at the places of a check.
 type sign struct {
-	symptom *rules.Symptom
-	within  evidence.Place
+	sign   *rules.Sign
+	within evidence.Place
 }
 
 // unclear notes a check that settled nothing, and asks which of the signs that
@@ -145,9 +145,9 @@ func (d *Dialogue) unclear(k *evidence.Case, m *interview.Move, words string) er
 	var signs []sign
 	var options []talk.Option
 	for _, id := range d.book.Checks.Get(m.Step.ID).Answers {
-		s := sign{d.book.Symptoms.Get(id), m.Step.Place}
-		if s.symptom.When.Holds(k, d.book) && s.symptom.Fits(k) && len(openWithin(k, s)) > 0 {
-			signs, options = append(signs, s), append(options, talk.Option{Text: s.symptom.Title})
+		s := sign{d.book.Signs.Get(id), m.Step.Place}
+		if s.sign.When.Holds(k, d.book) && s.sign.Fits(k) && len(openWithin(k, s)) > 0 {
+			signs, options = append(signs, s), append(options, talk.Option{Text: s.sign.Title})
 		}
 	}
 	if len(signs) == 0 {
@@ -168,7 +168,7 @@ func (d *Dialogue) unclear(k *evidence.Case, m *interview.Move, words string) er
 	case "n":
 		var edits []record.Edit
 		for _, s := range signs {
-			edits = append(edits, d.findings(s.symptom, "absent", openWithin(k, s))...)
+			edits = append(edits, d.findings(s.sign, "absent", openWithin(k, s))...)
 		}
 		return d.write(edits...)
 	}
@@ -180,7 +180,7 @@ func (d *Dialogue) unclear(k *evidence.Case, m *interview.Move, words string) er
 
 // openWithin are the places of a sign that are not answered.
 func openWithin(k *evidence.Case, s sign) []evidence.Place {
-	return slices.DeleteFunc(k.Pump.Under(s.within, s.symptom.Level), func(p evidence.Place) bool { return k.Known(s.symptom.ID, p) })
+	return slices.DeleteFunc(k.Pump.Under(s.within, s.sign.Level), func(p evidence.Place) bool { return k.Known(s.sign.ID, p) })
 }
 
 // askQueued asks for the next sign that a check showed.
@@ -191,7 +191,7 @@ func (d *Dialogue) askQueued(k *evidence.Case) error {
 	if len(places) == 0 {
 		return nil
 	}
-	return d.answer(k, s.symptom, places, nil)
+	return d.answer(k, s.sign, places, nil)
 }
 
 func placesAt(at evidence.At) []evidence.Place {

@@ -60,7 +60,7 @@ func (d *Dialogue) which(m *interview.Move) error {
 	case c.Cause != "":
 		return d.write(record.Unconfirm(c.Cause, placesOf(c.At)...), log)
 	}
-	return d.write(record.ClearFinding(c.Symptom, placesOf(c.At)...), log)
+	return d.write(record.ClearFinding(c.Sign, placesOf(c.At)...), log)
 }
 
 // straight offers to go straight to the look that can prove a very likely

@@ -49,12 +49,12 @@ func (d *Dialogue) waiting(k *evidence.Case, m *interview.Move) (over bool, err 
 	if _, err := d.choose("", []talk.Option{{Text: "it is over, and the person in charge of it says so"}}); err != nil {
 		return false, err
 	}
-	symptoms, causes := interview.Waiting(d.book, k)
-	if len(symptoms)+len(causes) == 0 {
+	signs, causes := interview.Waiting(d.book, k)
+	if len(signs)+len(causes) == 0 {
 		return true, d.term.Say(0, "What makes it wait is several findings together. Take them out of the case file by hand.")
 	}
 	var edits []record.Edit
-	for _, id := range symptoms {
+	for _, id := range signs {
 		edits = append(edits, record.ClearFinding(id))
 	}
 	for _, at := range causes {
@@ -88,12 +88,12 @@ func (d *Dialogue) held(k *evidence.Case, m *interview.Move) error {
 		d.sitting.Declined[interview.HeldKey] = true
 		return nil
 	}
-	symptoms, causes := interview.Holding(d.book, k)
-	if len(symptoms)+len(causes) == 0 {
+	signs, causes := interview.Holding(d.book, k)
+	if len(signs)+len(causes) == 0 {
 		return d.term.Say(0, "What holds it back is several findings together. Put them right in the case file by hand.")
 	}
 	edits := []record.Edit{d.log("said to be over: " + holding(d.book, m.Report))}
-	for _, id := range symptoms {
+	for _, id := range signs {
 		edits = append(edits, record.SetFinding(id, "absent"))
 	}
 	for _, at := range causes {
@@ -230,10 +230,10 @@ func (d *Dialogue) guard(k *evidence.Case, m *interview.Move) error {
 
 // doubts are the signs that show that a safety step does not hold, as far as
 // they are not known to be there.
-func (d *Dialogue) doubts(k *evidence.Case, step string) []*rules.Symptom {
-	var out []*rules.Symptom
+func (d *Dialogue) doubts(k *evidence.Case, step string) []*rules.Sign {
+	var out []*rules.Sign
 	for _, id := range d.book.Safety.Get(step).Reports {
-		if s := d.book.Symptoms.Get(id); s.When.Holds(k, d.book) && !k.Shows(id, "") {
+		if s := d.book.Signs.Get(id); s.When.Holds(k, d.book) && !k.Shows(id, "") {
 			out = append(out, s)
 		}
 	}

@@ -17,11 +17,11 @@ type BookFilter struct {
 	Action string
 }
 
-// BookList writes what a rulebook holds: the causes by group, the symptoms,
+// BookList writes what a rulebook holds: the causes by group, the signs,
 // and how many entries of each kind there are.
 func BookList(w io.Writer, b *rules.Book, f BookFilter, width int) error {
 	s := &sheet{width: width}
-	s.para("", "  ", fmt.Sprintf("%s, version %s, digest %s: %d causes, %d symptoms, %d checks", b.Name, b.Version, b.Digest, len(b.Causes.List), len(b.Symptoms.List), len(b.Checks.List)))
+	s.para("", "  ", fmt.Sprintf("%s, version %s, digest %s: %d causes, %d signs, %d checks", b.Name, b.Version, b.Digest, len(b.Causes.List), len(b.Signs.List), len(b.Checks.List)))
 	if b.Local != nil {
 		s.para("  ", "  ", "changed by the "+b.Local.String())
 	}
@@ -37,23 +37,23 @@ func BookList(w io.Writer, b *rules.Book, f BookFilter, width int) error {
 		}
 	}
 	if f.Group == "" {
-		s.symptomList(b, f)
+		s.signList(b, f)
 	}
 	s.WriteByte('\n')
-	s.para("", "", "rulebook show ID tells more: of a cause, a symptom, a check, an access, a safety step, a stop, a limit.")
+	s.para("", "", "rulebook show ID tells more: of a cause, a sign, a check, an access, a safety step, a stop, a limit.")
 	s.para("", "", judged)
 	return s.flush(w)
 }
 
-// symptomList names what a case file can report, with the kinds of each.
-func (s *sheet) symptomList(b *rules.Book, f BookFilter) {
-	s.heading("SYMPTOMS (for the case file)")
-	for _, symptom := range b.Symptoms.List {
-		if !onPump(b, symptom.When, f.Action) {
+// signList names what a case file can report, with the kinds of each.
+func (s *sheet) signList(b *rules.Book, f BookFilter) {
+	s.heading("SIGNS (for the case file)")
+	for _, sign := range b.Signs.List {
+		if !onPump(b, sign.When, f.Action) {
 			continue
 		}
-		line := fmt.Sprintf("%s: %s (of the %s)", symptom.ID, symptom.Title, symptom.Level)
-		if kinds := symptom.KindIDs(); len(kinds) > 0 {
+		line := fmt.Sprintf("%s: %s (of the %s)", sign.ID, sign.Title, sign.Level)
+		if kinds := sign.KindIDs(); len(kinds) > 0 {
 			line += "; kinds: " + strings.Join(kinds, ", ")
 		}
 		s.para("  ", "      ", line)
@@ -93,7 +93,7 @@ func share(p float64) string { return fmt.Sprintf("%.3g %%", 100*p) }
 func BookEntry(w io.Writer, b *rules.Book, id string, f BookFilter, width int) (bool, error) {
 	s := &sheet{width: width}
 	found := false
-	for _, show := range []func(*rules.Book, string, BookFilter) bool{s.cause, s.symptom, s.check, s.accessEntry, s.safetyEntry, s.stopEntry, s.ratingEntry, s.limitEntry} {
+	for _, show := range []func(*rules.Book, string, BookFilter) bool{s.cause, s.sign, s.check, s.accessEntry, s.safetyEntry, s.stopEntry, s.ratingEntry, s.limitEntry} {
 		found = show(b, id, f) || found
 	}
 	if found {
@@ -187,34 +187,34 @@ func (s *sheet) links(b *rules.Book, c *rules.Cause, action string) {
 
 func linkLines(b *rules.Book, link rules.Link) []string {
 	if len(link.Kinds) == 0 {
-		return []string{fmt.Sprintf("%s (%s): %s", word(b.Scale.Shows, link.Total), share(link.Total), link.Symptom)}
+		return []string{fmt.Sprintf("%s (%s): %s", word(b.Scale.Shows, link.Total), share(link.Total), link.Sign)}
 	}
 	var out []string
-	for i, k := range b.Symptoms.Get(link.Symptom).Kinds {
+	for i, k := range b.Signs.Get(link.Sign).Kinds {
 		if p := link.Kinds[i]; p > 0 {
-			out = append(out, fmt.Sprintf("%s (%s): %s: %s", word(b.Scale.Shows, p), share(p), link.Symptom, k.ID))
+			out = append(out, fmt.Sprintf("%s (%s): %s: %s", word(b.Scale.Shows, p), share(p), link.Sign, k.ID))
 		}
 	}
 	return out
 }
 
-func (s *sheet) symptom(b *rules.Book, id string, f BookFilter) bool {
-	symptom := b.Symptoms.Get(id)
-	if symptom == nil {
+func (s *sheet) sign(b *rules.Book, id string, f BookFilter) bool {
+	sign := b.Signs.Get(id)
+	if sign == nil {
 		return false
 	}
-	s.entry("symptom", symptom.ID, symptom.Title)
-	s.labelled("Ask", symptom.Ask)
-	s.labelled("Look", symptom.Tell)
-	s.labelled("Of", fmt.Sprintf("the %s; pump: %s", symptom.Level, symptom.Pump))
-	s.labelled("Open", strings.Join(symptom.Access, ", "))
-	s.condition("On", symptom.When)
-	s.labelled("Without", fmt.Sprintf("a cause of this book in %s of cases", share(symptom.Background)))
-	for _, k := range symptom.Kinds {
+	s.entry("sign", sign.ID, sign.Title)
+	s.labelled("Ask", sign.Ask)
+	s.labelled("Look", sign.Tell)
+	s.labelled("Of", fmt.Sprintf("the %s; pump: %s", sign.Level, sign.Pump))
+	s.labelled("Open", strings.Join(sign.Access, ", "))
+	s.condition("On", sign.When)
+	s.labelled("Without", fmt.Sprintf("a cause of this book in %s of cases", share(sign.Background)))
+	for _, k := range sign.Kinds {
 		s.labelled("Kind", k.ID+": "+k.Title)
 	}
 	for _, action := range evidence.Actions() {
-		if f.Action != "" && f.Action != action || !onPump(b, symptom.When, action) {
+		if f.Action != "" && f.Action != action || !onPump(b, sign.When, action) {
 			continue
 		}
 		s.WriteString("  Causes that give it, on a " + action + " pump:\n")
@@ -224,15 +224,15 @@ func (s *sheet) symptom(b *rules.Book, id string, f BookFilter) bool {
 				continue
 			}
 			for _, link := range c.LinksFor(k, b) {
-				if link.Symptom == symptom.ID {
+				if link.Sign == sign.ID {
 					for _, line := range linkLines(b, link) {
-						s.para("    ", "      ", strings.Replace(line, symptom.ID, c.ID, 1))
+						s.para("    ", "      ", strings.Replace(line, sign.ID, c.ID, 1))
 					}
 				}
 			}
 		}
 	}
-	s.labelled("Basis", symptom.Basis)
+	s.labelled("Basis", sign.Basis)
 	return true
 }
 
@@ -352,7 +352,7 @@ func (s *sheet) ratingEntry(b *rules.Book, id string, _ BookFilter) bool {
 			s.labelled("Past it", "stop "+stop.ID+": "+stop.Title)
 		}
 	}
-	s.labelled("Shows", r.Symptom)
+	s.labelled("Shows", r.Sign)
 	s.labelled("Basis", r.Basis)
 	return true
 }

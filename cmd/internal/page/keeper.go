@@ -21,8 +21,8 @@ func Remarks(w io.Writer, b *rules.Book, remarks []rules.Remark) (open int, err 
 		open++
 		fmt.Fprintf(&out, "%s: %s: %s\n", r.Pos, r.Kind, r.Message)
 	}
-	fmt.Fprintf(&out, "%d causes, %d symptoms, %d checks: no errors, %d remarks, %d of them explained\n",
-		len(b.Causes.List), len(b.Symptoms.List), len(b.Checks.List), len(remarks), len(remarks)-open)
+	fmt.Fprintf(&out, "%d causes, %d signs, %d checks: no errors, %d remarks, %d of them explained\n",
+		len(b.Causes.List), len(b.Signs.List), len(b.Checks.List), len(remarks), len(remarks)-open)
 	_, err = w.Write(out.Bytes())
 	return open, err
 }

@@ -187,6 +187,6 @@ func (d *document) ask(r *engine.Report) {
 	}
 	d.printf("\n## Worth asking now\n\n")
 	for _, q := range asked {
-		d.printf("- %s In the case file: %s (%.2f bits)\n", plain(q.text()), plain(q.Symptom), q.Bits)
+		d.printf("- %s In the case file: %s (%.2f bits)\n", plain(q.text()), plain(q.Sign), q.Bits)
 	}
 }

@@ -385,8 +385,8 @@ func inches(l *figures.Length) string {
 	return figure(l.Metres/metresPerInch, l.U/metresPerInch, 4) + " / " + figure(l.Metres*1000, l.U*1000, 2)
 }
 
-// leastSign is the chance from which a sign is worth a line.
-const leastSign = 0.1
+// leastChance is the chance from which a sign is worth a line.
+const leastPast = 0.1
 
 // ofPump says whether a sign is about what the pump does, not about how its
 // parts stand.
@@ -407,7 +407,7 @@ func signBlock(r *engine.Report, pump bool) block {
 		return b
 	}
 	b.paras = []string{"Nothing here could be held against a sign of trouble."}
-	for _, f := range r.Measured.Signs {
+	for _, f := range r.Measured.Thresholds {
 		if ofPump(r, f) == pump {
 			b.paras[0] = "No sign of trouble in what was measured."
 		}
@@ -417,11 +417,11 @@ func signBlock(r *engine.Report, pump bool) block {
 
 func signLines(r *engine.Report, pump bool) []string {
 	var out []string
-	for _, f := range r.Measured.Signs {
-		if f.Chance < leastSign || ofPump(r, f) != pump {
+	for _, f := range r.Measured.Thresholds {
+		if f.Chance < leastPast || ofPump(r, f) != pump {
 			continue
 		}
-		line := fmt.Sprintf("%s: %s (%s).", Titled(f.Title, f.Place), Percent(f.Chance), f.Threshold)
+		line := fmt.Sprintf("%s: %s (%s).", Titled(f.Title, f.Place), Percent(f.Chance), f.Past)
 		if !f.Counted {
 			line += " Not weighed: " + f.Why + "."
 		}

@@ -277,7 +277,7 @@ func (s *sheet) ask(r *engine.Report) {
 	s.heading("WORTH ASKING NOW (nothing to open; best first)")
 	for _, q := range asked {
 		s.para("  ? ", "    ", q.text())
-		s.para("    ", "    ", fmt.Sprintf("In the case file: %s   (%.2f bits)", q.Symptom, q.Bits))
+		s.para("    ", "    ", fmt.Sprintf("In the case file: %s   (%.2f bits)", q.Sign, q.Bits))
 	}
 }
 

@@ -314,24 +314,24 @@ func orderLine(o *engine.OrderReport) string {
 	return line + fmt.Sprintf("; the likeliest cause first would take %s, a fixed order %s.", Minutes(math.Round(o.LikeliestFirst)), Minutes(math.Round(o.Textbook)))
 }
 
-// question is one open symptom with the places where it was not answered.
+// question is one open sign with the places where it was not answered.
 type question struct {
 	engine.QuestionReport
 	places []evidence.Place // in the order of the pump
 }
 
-// questions joins the same symptom at several places, best first.
+// questions joins the same sign at several places, best first.
 func questions(r *engine.Report) []question {
 	var out []question
 	index := map[string]int{}
 	for _, q := range r.Ask {
-		i, seen := index[q.Symptom]
+		i, seen := index[q.Sign]
 		if !seen {
 			if len(out) == mostAsked {
 				continue
 			}
 			i = len(out)
-			index[q.Symptom] = i
+			index[q.Sign] = i
 			out = append(out, question{QuestionReport: q})
 		}
 		if q.Place != (evidence.Place{}) {

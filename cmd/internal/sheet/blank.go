@@ -138,16 +138,16 @@ func (b *blank) pump() Section {
 	return s
 }
 
-// signs lists the symptoms that can be looked at with the pump as it stands, a
+// signs lists the signs that can be looked at with the pump as it stands, a
 // line for each kind, with a box for each place.
 func (b *blank) signs(heading string, needs ...rules.PumpNeed) Section {
 	t := &Table{Head: []string{"Sign", "Seen", "Looked, not there"}, Flow: true}
-	for _, symptom := range b.book.Symptoms.List {
-		if symptom.Reckoned || !slices.Contains(needs, symptom.Pump) || !symptom.When.Holds(b.bare, b.book) {
+	for _, sign := range b.book.Signs.List {
+		if sign.Reckoned || !slices.Contains(needs, sign.Pump) || !sign.When.Holds(b.bare, b.book) {
 			continue
 		}
-		boxes := b.places(symptom.Level)
-		t.Rows = append(t.Rows, []Cell{{Text: symptom.Title}, {Kinds: seen(symptom, boxes)}, {Boxes: boxes}})
+		boxes := b.places(sign.Level)
+		t.Rows = append(t.Rows, []Cell{{Text: sign.Title}, {Kinds: seen(sign, boxes)}, {Boxes: boxes}})
 	}
 	if len(t.Rows) == 0 {
 		return Section{}
@@ -156,14 +156,14 @@ func (b *blank) signs(heading string, needs ...rules.PumpNeed) Section {
 }
 
 // seen has the boxes of a sign, for each kind if it has any.
-func seen(symptom *rules.Symptom, boxes []string) []Kind {
-	if len(symptom.Kinds) == 0 {
+func seen(sign *rules.Sign, boxes []string) []Kind {
+	if len(sign.Kinds) == 0 {
 		return []Kind{{Boxes: boxes}}
 	}
 	var out []Kind
-	for _, kind := range symptom.Kinds {
+	for _, kind := range sign.Kinds {
 		k := Kind{Text: kind.Title + ":", Boxes: boxes}
-		if symptom.Level == evidence.OfPump {
+		if sign.Level == evidence.OfPump {
 			k = Kind{Boxes: []string{kind.Title}}
 		}
 		out = append(out, k)

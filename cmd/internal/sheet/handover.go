@@ -20,7 +20,7 @@ func (j *job) handOver() Section {
 		at   []evidence.At
 		name func(string) string
 	}{
-		{"Nobody knows", j.Case.NotKnown, func(id string) string { return j.Book.Symptoms.Get(id).Title }},
+		{"Nobody knows", j.Case.NotKnown, func(id string) string { return j.Book.Signs.Get(id).Title }},
 		{"Checked, not clear", j.Case.Unclear, func(id string) string { return j.Book.Checks.Get(id).Title }},
 		{"Proved not to be there", j.Case.RuledOut, func(id string) string { return j.Book.Causes.Get(id).Title }},
 	} {

@@ -264,7 +264,7 @@ func TestBlankSheetHasEverySign(t *testing.T) {
 		page := html(t, ForReadings(book, action, day))
 		_, words := tags(t, page)
 		bare := rules.BareCase(action)
-		for _, s := range book.Symptoms.List {
+		for _, s := range book.Signs.List {
 			if s.Reckoned || !s.When.Holds(bare, book) {
 				continue
 			}

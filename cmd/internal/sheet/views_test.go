@@ -141,7 +141,7 @@ func fields(in Input, r *engine.Report) []said {
 		add("triage", "notes", n)
 	}
 	for _, q := range r.Ask[:min(1, len(r.Ask))] {
-		add("triage", "ask", q.Question, q.Symptom)
+		add("triage", "ask", q.Question, q.Sign)
 	}
 	add("triage", "how sure", r.Rulebook.Basis, "None of the rulebook's causes: "+page.Percent(r.NoneOfThese))
 	for _, command := range []string{"teardown", "sheet"} {

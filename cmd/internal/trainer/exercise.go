@@ -93,7 +93,7 @@ func (x *Exercise) greet() error {
 	return x.findings(w.Told)
 }
 
-// findings writes findings, those of one symptom and answer in one line.
+// findings writes findings, those of one sign and answer in one line.
 func (x *Exercise) findings(list []evidence.Finding) error {
 	var texts []string
 	places := map[string][]string{}

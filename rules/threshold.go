@@ -76,10 +76,10 @@ func measuredNames() []string {
 	return out
 }
 
-// Threshold is where a measured value becomes a sign: the limit of this
+// Bound is where a measured value becomes a sign: the limit of this
 // pump's manual or of the book, else a figure that only weighs evidence and
 // is no limit of anybody's.
-type Threshold struct {
+type Bound struct {
 	Limit   string // "" if none applies
 	Else    float64
 	Written string // Else as it is read
@@ -88,7 +88,7 @@ type Threshold struct {
 
 // In gives the threshold in SI units for a case; ok is false when the limit
 // has no figure and the book gives none to weigh by.
-func (t *Threshold) In(b *Book, k *evidence.Case) (at float64, ok bool) {
+func (t *Bound) In(b *Book, k *evidence.Case) (at float64, ok bool) {
 	if t.Limit != "" {
 		if q, given := k.Manual[t.Limit]; given {
 			return q.SI, true
@@ -102,7 +102,7 @@ func (t *Threshold) In(b *Book, k *evidence.Case) (at float64, ok bool) {
 
 // Lowest gives, in SI units, how low the pump's own figure may be where only
 // that of common practice is known; ok is false where the threshold is known.
-func (t *Threshold) Lowest(b *Book, k *evidence.Case) (at float64, ok bool) {
+func (t *Bound) Lowest(b *Book, k *evidence.Case) (at float64, ok bool) {
 	if t == nil || t.Limit == "" {
 		return 0, false
 	}
@@ -117,15 +117,15 @@ func (l *Limit) Lowest(k *evidence.Case) (at float64, ok bool) {
 	return l.AsLowAs.SI, true
 }
 
-// Sign turns a measured value into a finding: above Above, below Below, or
+// Threshold turns a measured value into a finding: above Above, below Below, or
 // between the two.
-type Sign struct {
+type Threshold struct {
 	Entry
-	Of      MeasuredValue
-	Above   *Threshold
-	Below   *Threshold
-	Symptom string
-	Kind    string
+	Of    MeasuredValue
+	Above *Bound
+	Below *Bound
+	Sign  string
+	Kind  string
 	// OneOf are signs of which one at least must be possible: a value that is
 	// past this threshold and fits none of them is no sign, but to be measured
 	// again.
@@ -133,13 +133,13 @@ type Sign struct {
 	When  *Condition
 }
 
-// Part is a spare part. Symptom, if there is one, is that of its lasting too
+// Part is a spare part. Sign, if there is one, is that of its lasting too
 // short.
 type Part struct {
 	Entry
-	Level   evidence.Level
-	Symptom string
-	Kind    string
+	Level evidence.Level
+	Sign  string
+	Kind  string
 	// ReachedBy are the accesses that must be open to change it; none: it is
 	// not behind anything that the book opens.
 	ReachedBy []string
@@ -155,8 +155,8 @@ type Part struct {
 
 // WornSign is a sign that shows a part worn, with the chance that it is changed.
 type WornSign struct {
-	Symptom string
-	Chance  float64
+	Sign   string
+	Chance float64
 }
 
 // Advice is the words for an outcome or a remark of the working out.
@@ -187,29 +187,29 @@ type Readings struct {
 	LifeShapeLeast, LifeShapeMost float64
 }
 
-func (l *loader) parseSign(o *source.Object, e Entry) *Sign {
-	s := &Sign{Entry: e, Of: MeasuredValue(o.Need("of").Word(&l.problems, "measured value", measuredNames()))}
+func (l *loader) parseThreshold(o *source.Object, e Entry) *Threshold {
+	s := &Threshold{Entry: e, Of: MeasuredValue(o.Need("of").Word(&l.problems, "measured value", measuredNames()))}
 	kind := s.Of.Kind()
-	s.Above = l.threshold(o.Get("above"), s.Of)
-	s.Below = l.threshold(o.Get("below"), s.Of)
+	s.Above = l.bound(o.Get("above"), s.Of)
+	s.Below = l.bound(o.Get("below"), s.Of)
 	if s.Above == nil && s.Below == nil {
 		l.problems.Add(e.Pos, "%s has neither above: nor below:", e.ID)
 	}
-	s.Symptom, s.Kind = l.shown(o.Need("shows"))
-	for _, item := range o.Get("one-of").Scalars(&l.problems, "signs") {
-		if id := item.Word(&l.problems, "sign", l.idsOf("signs")); id != "" {
+	s.Sign, s.Kind = l.shown(o.Need("shows"))
+	for _, item := range o.Get("one-of").Scalars(&l.problems, "thresholds") {
+		if id := item.Word(&l.problems, "threshold", l.idsOf("thresholds")); id != "" {
 			s.OneOf = append(s.OneOf, id)
 		}
 	}
-	if symptom := l.book.Symptoms.Get(s.Symptom); symptom != nil && kind.Level != "" && symptom.Level != kind.Level {
-		l.problems.Add(e.Pos, "%s is measured by %s, but %s belongs to a %s", s.Of, kind.Level, s.Symptom, symptom.Level)
+	if sign := l.book.Signs.Get(s.Sign); sign != nil && kind.Level != "" && sign.Level != kind.Level {
+		l.problems.Add(e.Pos, "%s is measured by %s, but %s belongs to a %s", s.Of, kind.Level, s.Sign, sign.Level)
 	}
 	s.When = l.compileCondition(o.Get("when"))
 	return s
 }
 
-// shown reads "symptom" or "symptom: kind".
-func (l *loader) shown(n *source.Node) (symptom, kind string) {
+// shown reads "sign" or "sign: kind".
+func (l *loader) shown(n *source.Node) (sign, kind string) {
 	if n == nil {
 		return "", ""
 	}
@@ -217,31 +217,31 @@ func (l *loader) shown(n *source.Node) (symptom, kind string) {
 	if n.Kind == source.Mapping && len(n.Pairs) == 1 {
 		id, of = n.Pairs[0].Key, n.Pairs[0].Value
 	}
-	symptom = id.Word(&l.problems, "symptom", l.book.Symptoms.IDs())
-	if symptom == "" {
+	sign = id.Word(&l.problems, "sign", l.book.Signs.IDs())
+	if sign == "" {
 		return "", ""
 	}
-	kinds := l.book.Symptoms.Get(symptom).KindIDs()
+	kinds := l.book.Signs.Get(sign).KindIDs()
 	if of != nil {
-		return symptom, of.Word(&l.problems, "kind", kinds)
+		return sign, of.Word(&l.problems, "kind", kinds)
 	}
-	return symptom, ""
+	return sign, ""
 }
 
-// threshold reads a length, a share, or {limit: id, else: figure}.
-func (l *loader) threshold(n *source.Node, of MeasuredValue) *Threshold {
+// bound reads a length, a share, or {limit: id, else: figure}.
+func (l *loader) bound(n *source.Node, of MeasuredValue) *Bound {
 	if n == nil {
 		return nil
 	}
-	t := &Threshold{}
+	t := &Bound{}
 	if n.Kind != source.Mapping {
-		l.thresholdFigure(t, n, of)
+		l.boundFigure(t, n, of)
 		return t
 	}
 	o := n.Object(&l.problems, "a threshold")
 	t.Limit = o.Need("limit").Word(&l.problems, "limit", l.idsOf("limits"))
 	if other := o.Get("else"); other != nil {
-		l.thresholdFigure(t, other, of)
+		l.boundFigure(t, other, of)
 	}
 	o.Close()
 	if limit := l.book.Limits.Get(t.Limit); limit != nil && (of.Kind().Share || limit.Dimension != evidence.Length) {
@@ -250,7 +250,7 @@ func (l *loader) threshold(n *source.Node, of MeasuredValue) *Threshold {
 	return t
 }
 
-func (l *loader) thresholdFigure(t *Threshold, n *source.Node, of MeasuredValue) {
+func (l *loader) boundFigure(t *Bound, n *source.Node, of MeasuredValue) {
 	t.Given = true
 	if of.Kind().Share {
 		t.Else = n.Number(&l.problems, "a share", 0, of.mostShare())
@@ -277,10 +277,10 @@ func (l *loader) parsePart(o *source.Object, e Entry) *Part {
 	part := &Part{Entry: e, Level: l.level(o), ReachedBy: l.ids(o.Get("reached-by"), "access"), Tools: l.texts(o.Get("tools"), "tools")}
 	part.ShownBy = l.wornSigns(o.Get("shown-by"), part)
 	if often := o.Get("often"); often != nil {
-		part.Symptom, part.Kind = l.shown(often)
+		part.Sign, part.Kind = l.shown(often)
 		part.Times = o.Need("times").Number(&l.problems, "times", 1, 100)
 	}
-	if s := l.book.Symptoms.Get(part.Symptom); s != nil && s.Level != part.Level {
+	if s := l.book.Signs.Get(part.Sign); s != nil && s.Level != part.Level {
 		l.problems.Add(e.Pos, "%s belongs to a %s, but %s to a %s", e.ID, part.Level, s.ID, s.Level)
 	}
 	part.When = l.compileCondition(o.Get("when"))
@@ -298,14 +298,14 @@ func (l *loader) wornSigns(n *source.Node, part *Part) []WornSign {
 	}
 	var out []WornSign
 	for _, p := range n.Pairs {
-		id := p.Key.Word(&l.problems, "symptom", l.idsOf("symptoms"))
+		id := p.Key.Word(&l.problems, "sign", l.idsOf("signs"))
 		if id == "" {
 			continue
 		}
-		if s := l.book.Symptoms.Get(id); s != nil && s.Level != part.Level {
+		if s := l.book.Signs.Get(id); s != nil && s.Level != part.Level {
 			l.problems.Add(p.Key.Pos, "%s belongs to a %s, but %s to a %s", part.ID, part.Level, id, s.Level)
 		}
-		out = append(out, WornSign{Symptom: id, Chance: l.chance(p.Value, l.book.Scale.Shows, "how often the part is then changed")})
+		out = append(out, WornSign{Sign: id, Chance: l.chance(p.Value, l.book.Scale.Shows, "how often the part is then changed")})
 	}
 	return out
 }
@@ -335,7 +335,7 @@ func (l *loader) limitOf(n *source.Node, d evidence.Dimension) string {
 func (l *loader) parseReadings() {
 	n := l.single["readings"]
 	if n == nil {
-		if len(l.sections["signs"]) > 0 {
+		if len(l.sections["thresholds"]) > 0 {
 			l.missing("readings")
 		}
 		return
@@ -384,7 +384,7 @@ func (l *loader) parseReadings() {
 // Text says a threshold as the person reads it, and on what it rests. A figure
 // of the sign itself rests on what the sign rests on; a judged one is only
 // where the book starts to weigh.
-func (t *Threshold) Text(b *Book, k *evidence.Case, basis string) (figure, on string) {
+func (t *Bound) Text(b *Book, k *evidence.Case, basis string) (figure, on string) {
 	if t.Limit != "" {
 		if q, given := k.Manual[t.Limit]; given {
 			return q.String(), "this pump's manual"
