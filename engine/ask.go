@@ -99,7 +99,7 @@ func (m *model) askable(s *rules.Sign, running, live bool) bool {
 
 // reachable says whether everything that the sign needs opened is open.
 func (m *model) reachable(s *rules.Sign, place evidence.Place) bool {
-	for _, id := range s.Access {
+	for _, id := range s.Openings {
 		if !m.book.IsOpen(id, place, m.k.Pump.Open) {
 			return false
 		}

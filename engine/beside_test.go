@@ -66,7 +66,7 @@ func TestStopsHearWhatIsNotWeighed(t *testing.T) {
 	}
 	r, said := stops("{rod-broken: present, break-place: {1: rod-joint}}")
 	assert.Contains(t, said, "taken-beside-moving-parts")
-	assert.NotZero(t, position(r, StepAccess, "loose-piece-out"), "where it broke is heard")
+	assert.NotZero(t, position(r, StepOpening, "loose-piece-out"), "where it broke is heard")
 	for _, f := range r.Found {
 		assert.NotEqual(t, "break-place", f.Sign)
 	}
@@ -146,7 +146,7 @@ func TestContradictions(t *testing.T) {
 // A case in which all is done says so and sends nobody to correct it again.
 func TestAClosedCase(t *testing.T) {
 	text := "findings: {hiss: {2: discharge-stroke}}\nconfirmed: [suction-valve-cut: 2]\ncorrected: [suction-valve-cut: 2]\n"
-	book, k := builtInCase(t, "pump: {action: triplex-single-acting, state: running}\n"+text+"checked-again: [suction-valve-cut: 2]\n")
+	book, k := builtInCase(t, "pump: {action: triplex-single-acting, state: running}\n"+text+"looked-again: [suction-valve-cut: 2]\n")
 	r, err := Diagnose(book, k)
 	require.NoError(t, err)
 	assert.True(t, r.Closed)

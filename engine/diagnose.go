@@ -106,7 +106,7 @@ func (m *model) answer(s *noisyor.Solver, w weighed, stops []*rules.Stop, r *Rep
 	if r.NoneOfThese, err = m.noneOfThese(s, w); err != nil {
 		return err
 	}
-	r.Closed = len(r.Confirmed) > 0 && len(r.Unexplained) == 0 && !slices.ContainsFunc(r.Confirmed, func(c ConfirmedReport) bool { return !c.CheckedAgain })
+	r.Closed = len(r.Confirmed) > 0 && len(r.Unexplained) == 0 && !slices.ContainsFunc(r.Confirmed, func(c ConfirmedReport) bool { return !c.LookedAgain })
 	if r.Closed && m.k.Pump.State == evidence.Running {
 		r.NotInSteps = 0 // there is nothing left to look for
 		if r.Haste, err = m.haste(s, w, stops, nil); err != nil {
@@ -156,7 +156,7 @@ func (m *model) header(ratings []figures.Rating) *Report {
 	}
 	r.Rulebook.Local = LocalBook(m.book)
 	for _, at := range p.Open {
-		r.Pump.Open = append(r.Pump.Open, m.book.Access.Get(at.ID).Title+placesText([]evidence.Place{at.Place}))
+		r.Pump.Open = append(r.Pump.Open, m.book.Openings.Get(at.ID).Title+placesText([]evidence.Place{at.Place}))
 	}
 	for _, id := range m.k.Recent {
 		r.Pump.Recent = append(r.Pump.Recent, m.book.Works.Get(id).Title)
@@ -235,7 +235,7 @@ func (m *model) whereItStands(r *Report) string {
 		if c.Corrected {
 			corrected++
 		}
-		if c.CheckedAgain {
+		if c.LookedAgain {
 			again++
 		}
 	}

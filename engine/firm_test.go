@@ -74,7 +74,7 @@ func TestARepairBringsWhatItIsDoneBehind(t *testing.T) {
 		assert.Equal(t, c.line, position(r, StepSafety, "line-at-zero") > 0, cause)
 		assert.Equal(t, c.isolation, position(r, StepSafety, "lock-power") > 0, cause)
 		if c.line {
-			assert.Equal(t, []GuardReport{{"line-isolated", "Isolate the line that it sits on"}, {"line-at-zero", "Prove that line at zero"}}, r.Confirmed[0].Safety)
+			assert.Equal(t, []SafetyReport{{"line-isolated", "Isolate the line that it sits on"}, {"line-at-zero", "Prove that line at zero"}}, r.Confirmed[0].Safety)
 		}
 		assert.Zero(t, position(diagnose(t, proved+"corrected: ["+cause+"]"), StepSafety, "line-at-zero"), cause)
 	}

@@ -55,7 +55,7 @@ func TestTheGasOfADampenerIsNitrogenOnly(t *testing.T) {
 	}
 	for _, c := range book.Causes.List {
 		if !slices.ContainsFunc(book.ChecksFor(c.ID), func(k *rules.Check) bool { return touched[k.ID] }) {
-			if yes, text := of(c.Entry, c.Repair, c.Again); yes {
+			if yes, text := of(c.Entry, c.Repair, c.LookAgain); yes {
 				touched[c.ID] = true
 				saysNitrogen(c.ID, text)
 			}
@@ -63,7 +63,7 @@ func TestTheGasOfADampenerIsNitrogenOnly(t *testing.T) {
 		}
 		touched[c.ID] = true
 		saysNitrogen(c.ID, c.Repair)
-		saysNitrogen(c.ID, c.Again)
+		saysNitrogen(c.ID, c.LookAgain)
 		assert.Regexp(t, zeroGauge, c.Repair, c.ID)
 		back := slices.ContainsFunc(book.Returns.List, func(r *rules.Return) bool {
 			k := rules.BareCase("triplex-single-acting")

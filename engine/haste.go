@@ -186,10 +186,10 @@ func (m *model) chanceOfSome(s *noisyor.Solver, evidence float64, chosen func(i 
 func (m *model) known(i int) bool { return m.causes[i].prior >= 0.5 }
 
 // counts says whether a cause still hurries: not if it is ruled out, nor if it
-// was corrected and checked again.
+// was corrected and looked at again.
 func (m *model) counts(i int) bool {
 	in := m.causes[i]
-	return in.prior > 0 && !slices.ContainsFunc(m.k.Rechecked, func(at evidence.At) bool { return at.ID == in.cause.ID && at.Place == in.place })
+	return in.prior > 0 && !slices.ContainsFunc(m.k.LookedAgain, func(at evidence.At) bool { return at.ID == in.cause.ID && at.Place == in.place })
 }
 
 // hasteOfStops is the verdict by the stop conditions alone, for when nothing

@@ -67,7 +67,7 @@ func (c *hasteChanges) ifProved(g hasteGroup) string {
 
 // over is what makes it less urgent: the stop conditions that carry the verdict
 // are over, and the likeliest causes that carry it are ruled out, or corrected
-// and checked again if they were proved; as few as will do.
+// and looked at again if they were proved; as few as will do.
 func (c *hasteChanges) over() ([]HasteChange, error) {
 	verdict := c.h.verdict(c.book)
 	if verdict == rules.Watch {
@@ -114,12 +114,12 @@ func (c *hasteChanges) over() ([]HasteChange, error) {
 	return []HasteChange{change}, nil
 }
 
-// end rules a cause out, or has it corrected and checked again if it was
+// end rules a cause out, or has it corrected and looked at again if it was
 // proved. The model must be the caller's own.
 func (m *model) end(g hasteGroup) {
 	for _, i := range g.members {
 		if g.proved {
-			m.k.Rechecked = append(slices.Clip(m.k.Rechecked), evidence.At{ID: g.cause.ID, Place: m.causes[i].place})
+			m.k.LookedAgain = append(slices.Clip(m.k.LookedAgain), evidence.At{ID: g.cause.ID, Place: m.causes[i].place})
 			continue
 		}
 		m.causes[i].prior = 0

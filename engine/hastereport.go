@@ -68,7 +68,7 @@ type HasteChance struct {
 // The kinds of change.
 const (
 	ChangeProved = "proved" // the causes are proved
-	ChangeOver   = "over"   // the stops are over, the causes ruled out, or corrected and checked again if proved
+	ChangeOver   = "over"   // the stops are over, the causes ruled out, or corrected and looked at again if proved
 	ChangeAnswer = "answer" // this answer to an open question
 )
 
@@ -176,7 +176,7 @@ func (m *model) addCauses(s *noisyor.Solver, w weighed, h *hurry, weight []float
 	}
 	switch {
 	case len(r.Because) > 0:
-	case len(m.k.Rechecked) > 0:
+	case len(m.k.LookedAgain) > 0:
 		r.Says = m.locked(m.book.Hurry.Settled)
 	case !h.present:
 		r.Says = m.locked(m.book.Hurry.NothingSeen)

@@ -90,8 +90,8 @@ func (p *planner) key(i int) taskKey {
 	switch {
 	case t.safety != nil:
 		return taskKey{t.kind, t.safety.ID, t.place}
-	case t.access != nil:
-		return taskKey{t.kind, t.access.ID, t.place}
+	case t.opening != nil:
+		return taskKey{t.kind, t.opening.ID, t.place}
 	}
 	return taskKey{t.kind, t.check.ID, t.place}
 }

@@ -37,7 +37,7 @@ func TestTheIsolationFollowsTheFederalSequence(t *testing.T) {
 		last = most
 	}
 	for _, s := range r.Steps {
-		if s.Kind == StepAccess || s.Kind == StepCheck && s.Pump == "isolated" {
+		if s.Kind == StepOpening || s.Kind == StepCheck && s.Pump == "isolated" {
 			assert.Greater(t, s.Number, last, "%s", s.ID)
 		}
 	}

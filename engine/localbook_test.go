@@ -58,10 +58,10 @@ func (d *localDraft) legal() string {
 	d.parts = map[string][]string{}
 	d.legalStops()
 	guards := d.legalGuards()
-	d.legalAccess(guards)
+	d.legalOpening(guards)
 	d.legalChecks(guards)
 	if rapid.Bool().Draw(d.T, "return") {
-		d.add("return", "local-return: {title: R, do: x, minutes: 1, opened: [%s], basis: judgement}", strings.Join(d.some("opened", d.book.Access.IDs(), 2), ", "))
+		d.add("return", "local-return: {title: R, do: x, minutes: 1, opened: [%s], basis: judgement}", strings.Join(d.some("opened", d.book.Openings.IDs(), 2), ", "))
 	}
 	if rapid.Bool().Draw(d.T, "all is well") {
 		d.add("causes", "local-cause: {title: All is well, group: drive, of: pump, how-common: 0.9, shows: {%s}, why: x, repair: x, again: x, ruins: x, haste: {wait: watch, because: x, basis: judgement}, basis: judgement}", d.shows())
@@ -128,20 +128,20 @@ func (d *localDraft) legalGuards() []string {
 	return named
 }
 
-func (d *localDraft) legalAccess(guards []string) {
-	for _, id := range d.some("accesses", d.book.Access.IDs(), 3) {
-		d.add("access", "%s: {safety: [%s], hands: 5, minutes: %d, do: Ours turns left., basis: judgement}", id, d.pick("guard", guards), rapid.IntRange(0, 300).Draw(d.T, "minutes"))
+func (d *localDraft) legalOpening(guards []string) {
+	for _, id := range d.some("openings", d.book.Openings.IDs(), 3) {
+		d.add("openings", "%s: {safety: [%s], hands: 5, minutes: %d, do: Ours turns left., basis: judgement}", id, d.pick("guard", guards), rapid.IntRange(0, 300).Draw(d.T, "minutes"))
 	}
 	if rapid.Bool().Draw(d.T, "lid") {
-		d.add("access", "local-lid: {title: L, of: pump, minutes: 3, do: x, close: {title: C, minutes: 1, do: x}, basis: judgement}")
+		d.add("openings", "local-lid: {title: L, of: pump, minutes: 3, do: x, close: {title: C, minutes: 1, do: x}, basis: judgement}")
 		for _, id := range d.some("under the lid", []string{"crosshead-cover-off", "drive-guard-off", "valve-pot-open"}, 2) {
-			if !slices.ContainsFunc(d.parts["access"], func(entry string) bool { return strings.HasPrefix(entry, id+":") }) {
-				d.add("access", "%s: {needs: [local-lid], basis: judgement}", id)
+			if !slices.ContainsFunc(d.parts["openings"], func(entry string) bool { return strings.HasPrefix(entry, id+":") }) {
+				d.add("openings", "%s: {needs: [local-lid], basis: judgement}", id)
 			}
 		}
 	}
-	if rapid.Bool().Draw(d.T, "own access") {
-		d.add("access", "local-door: {title: D, of: cylinder, needs: [%s], safety: [%s], minutes: 3, do: x, close: {title: C, minutes: 1, do: x}, basis: judgement}",
+	if rapid.Bool().Draw(d.T, "own opening") {
+		d.add("openings", "local-door: {title: D, of: cylinder, needs: [%s], safety: [%s], minutes: 3, do: x, close: {title: C, minutes: 1, do: x}, basis: judgement}",
 			strings.Join(d.some("needs", []string{"crosshead-cover-off", "rod-space-open"}, 1), ", "), d.pick("guard", guards))
 	}
 }
@@ -154,7 +154,7 @@ func (d *localDraft) legalChecks(guards []string) {
 		key := "minutes: 1"
 		switch {
 		case c.Pump == rules.NeedsIsolated:
-			key = d.pick("add", []string{"safety: [" + d.pick("guard", guards) + "]", "access: [drive-guard-off]", "closed: [suction-strainer-open]", "after: [listen-round]"})
+			key = d.pick("add", []string{"safety: [" + d.pick("guard", guards) + "]", "openings: [drive-guard-off]", "closed: [suction-strainer-open]", "after: [listen-round]"})
 		case c.Pump == rules.NeedsStopped || c.Pump == rules.NeedsLive:
 			key = "pump: isolated"
 		case c.Pump == rules.NeedsRunning || c.Pump == rules.NeedsNothing:
@@ -165,7 +165,7 @@ func (d *localDraft) legalChecks(guards []string) {
 	for i := range rapid.IntRange(0, 4).Draw(d.T, "own checks") {
 		pump, more := d.pick("pump", []string{"running", "live", "stopped", "any", "not-isolated", "isolated", "isolated"}), ""
 		if pump == "isolated" {
-			more = fmt.Sprintf("access: [%s], safety: [%s], ", strings.Join(d.some("access", []string{"crankcase-cover-off", "crosshead-cover-off", "liner-out", "rod-parted"}, 2), ", "), d.pick("guard", guards))
+			more = fmt.Sprintf("openings: [%s], safety: [%s], ", strings.Join(d.some("openings", []string{"crankcase-cover-off", "crosshead-cover-off", "liner-out", "rod-parted"}, 2), ", "), d.pick("guard", guards))
 		}
 		d.add("checks", "local-check-%d: {title: Take the cover off and feel, of: cylinder, pump: %s, %sminutes: 1, do: x, finds: {%s: almost-surely, %s: usually}, results: [], basis: judgement}",
 			i, pump, more, d.pick("finds", []string{"piston-worn", "oil-low", "rod-clamp-misfitted"}), d.pick("finds too", []string{"kick", "packing-worn-out", "guide-and-crosshead-worn"}))
@@ -250,21 +250,21 @@ func TestNoLocalBookTakesSafetyAway(t *testing.T) {
 // loosening draws a change of one key of one entry of the built-in book that
 // would make it less safe, or might, in any spelling.
 func (d *localDraft) loosening() string {
-	section := d.pick("section", []string{"stops", "safety", "return", "access", "checks", "signs", "causes", "limits"})
+	section := d.pick("section", []string{"stops", "safety", "return", "openings", "checks", "signs", "causes", "limits"})
 	ids := map[string][]string{
-		"stops": d.book.Stops.IDs(), "safety": d.book.Safety.IDs(), "return": d.book.Returns.IDs(), "access": d.book.Access.IDs(),
+		"stops": d.book.Stops.IDs(), "safety": d.book.Safety.IDs(), "return": d.book.Returns.IDs(), "openings": d.book.Openings.IDs(),
 		"checks": d.book.Checks.IDs(), "signs": d.book.Signs.IDs(), "causes": d.book.Causes.IDs(), "limits": d.book.Limits.IDs(),
 	}[section]
 	id := d.pick("id", ids)
 	key := d.pick("key", map[string][]string{
-		"stops":  {"when", "do", "signal", "title", "stop-pump", "power-off", "leave-pump", "by"},
-		"safety": {"title", "do", "for", "signal", "after", "again", "skip-on-stop", "hands", "minutes", "when"},
-		"return": {"title", "do", "minutes", "opened", "before", "when"},
-		"access": {"of", "needs", "safety", "close", "when", "hands", "do"},
-		"checks": {"of", "pump", "access", "safety", "after", "after-when", "first-when", "closed", "when", "do", "results", "answers"},
-		"signs":  {"of", "pump", "access", "kinds", "reckoned", "follows", "when", "ask", "tell"},
-		"causes": {"of", "when", "haste", "haste-when", "repair", "again"},
-		"limits": {"value", "dimension"},
+		"stops":    {"when", "do", "signal", "title", "stop-pump", "power-off", "leave-pump", "by"},
+		"safety":   {"title", "do", "for", "signal", "after", "again", "skip-on-stop", "hands", "minutes", "when"},
+		"return":   {"title", "do", "minutes", "opened", "before", "when"},
+		"openings": {"of", "needs", "safety", "close", "when", "hands", "do"},
+		"checks":   {"of", "pump", "openings", "safety", "after", "after-when", "first-when", "closed", "when", "do", "results", "answers"},
+		"signs":    {"of", "pump", "openings", "kinds", "reckoned", "follows", "when", "ask", "tell"},
+		"causes":   {"of", "when", "haste", "haste-when", "repair", "again"},
+		"limits":   {"value", "dimension"},
 	}[section])
 	value := d.pick("value", []string{
 		"~", "", "null", "[]", "{}", "false", "true", "0", "1", `""`, "Carry on.", "[Carry on.]", "caution", "running", "live", "stopped", "any", "isolated", "not-isolated", "named",
@@ -310,8 +310,8 @@ func TestLocalBooksThatTookGuardsAway(t *testing.T) {
 		"a figure that is not given":         {"stops:\n  well-control-first: {when: 'discharge > psi(1)', basis: judgement}\n", well},
 		"the sign gone":                      {"signs:\n  smoke: {when: 'action_is(\"duplex-double-acting\")', basis: judgement}\n", smoke},
 		"smoke that nobody stops for":        {"stops:\n  smoke-seen: {power-off: false, stop-pump: false, do: [Carry on.], signal: caution, basis: judgement}\n", smoke},
-		"hands in on the running pump":       {"checks:\n  crank-end-look: {pump: running, access: [], safety: [], basis: judgement}\n", strings.Replace(open, "rumble: present, liner-worn: {2: round}, pistons-fail-often: {2: one-sided}", "knock: once-per-turn", 1)},
-		"no care at a cover under pressure":  {"access:\n  cylinder-open: {safety: [], basis: judgement}\n", open},
+		"hands in on the running pump":       {"checks:\n  crank-end-look: {pump: running, openings: [], safety: [], basis: judgement}\n", strings.Replace(open, "rumble: present, liner-worn: {2: round}, pistons-fail-often: {2: one-sided}", "knock: once-per-turn", 1)},
+		"no care at a cover under pressure":  {"openings:\n  cylinder-open: {safety: [], basis: judgement}\n", open},
 		"leave the breaker closed":           {"safety:\n  lock-power: {do: Leave the breaker closed., minutes: 0, basis: judgement}\n", open},
 		"no tools out":                       {"return:\n  tools-out: {when: 'false', basis: judgement}\n", open},
 		"all locks off after the proof":      {"safety:\n  local-isolation-1: {title: Take every lock off again, for: isolation, signal: danger, after: [block-movement], minutes: 1, do: x, basis: judgement}\n", open},

@@ -287,7 +287,7 @@ groups: {g: {title: G, basis: judgement}}
 safety:
   look: {title: L, for: running, signal: warning, minutes: 1, do: x, basis: judgement}
   halt: {title: H, for: stopping, signal: danger, minutes: 1, do: x, basis: judgement}
-  lock: {title: L, for: isolation, signal: danger, again: true, minutes: 1, do: x, basis: judgement}
+  lock: {title: L, for: isolation, signal: danger, in-full: true, minutes: 1, do: x, basis: judgement}
 signs:
   seen: {title: Seen, ask: Seen, of: pump, pump: any, background: 0, basis: judgement}
   other: {title: Other, ask: Other, of: pump, pump: any, basis: judgement}

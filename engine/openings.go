@@ -11,7 +11,7 @@ import (
 // it, and is not open yet, in the order of the book.
 func Openable(book *rules.Book, k *evidence.Case, at evidence.Place) []evidence.At {
 	var out []evidence.At
-	for _, a := range book.Access.List {
+	for _, a := range book.Openings.List {
 		for _, p := range k.Pump.Places(a.Level) {
 			if p.Touches(at) && book.ToOpen(a.ID, p, k) == a && book.ExistsAt(a.ID, p, k) && mayTurn(book, k, a, p) && !book.IsOpen(a.ID, p, k.Pump.Open) {
 				out = append(out, evidence.At{ID: a.ID, Place: p})
@@ -23,13 +23,13 @@ func Openable(book *rules.Book, k *evidence.Case, at evidence.Place) []evidence.
 
 // mayTurn says whether an opening turns nothing, or it is known what must be
 // opened before.
-func mayTurn(book *rules.Book, k *evidence.Case, a *rules.Access, place evidence.Place) bool {
+func mayTurn(book *rules.Book, k *evidence.Case, a *rules.Opening, place evidence.Place) bool {
 	_, known := book.BeforeTurning(k)
 	return known || !book.Turns([]string{a.ID}, place, k)
 }
 
 // Openings gives the steps that open what is wanted, behind the isolation: the
-// guards that each access names, what must be opened before it, and itself.
+// guards that each opening names, what must be opened before it, and itself.
 // What is open already is left out. While a stop condition holds every opening
 // back there is none.
 func Openings(book *rules.Book, k *evidence.Case, wanted []evidence.At) []StepReport {
@@ -38,7 +38,7 @@ func Openings(book *rules.Book, k *evidence.Case, wanted []evidence.At) []StepRe
 		return nil
 	}
 	for _, at := range wanted {
-		o.access(at)
+		o.opening(at)
 	}
 	return o.steps
 }
@@ -48,14 +48,14 @@ type openings struct {
 	steps []StepReport
 }
 
-// access adds one access behind what it needs and gives the ids of all that.
-func (o *openings) access(at evidence.At) []string {
+// opening adds one opening behind what it needs and gives the ids of all that.
+func (o *openings) opening(at evidence.At) []string {
 	a := o.book.ToOpen(at.ID, at.Place, o.k)
 	place := a.At(at.Place)
 	if o.book.IsOpen(at.ID, place, o.k.Pump.Open) {
 		return nil
 	}
-	if i := o.has(StepAccess, a.ID, place); i >= 0 {
+	if i := o.has(StepOpening, a.ID, place); i >= 0 {
 		return append(slices.Clone(o.steps[i].Needs), a.ID)
 	}
 	needs := []string{}
@@ -63,10 +63,10 @@ func (o *openings) access(at evidence.At) []string {
 		needs = append(needs, o.safety(id)...)
 	}
 	for _, id := range a.Needs {
-		needs = append(needs, o.access(evidence.At{ID: id, Place: place})...)
+		needs = append(needs, o.opening(evidence.At{ID: id, Place: place})...)
 	}
 	o.steps = append(o.steps, StepReport{
-		Number: len(o.steps) + 1, Kind: StepAccess, ID: a.ID, Place: place, Title: o.fill(a.Title), Do: o.fill(a.Do),
+		Number: len(o.steps) + 1, Kind: StepOpening, ID: a.ID, Place: place, Title: o.fill(a.Title), Do: o.fill(a.Do),
 		Pump: string(rules.NeedsIsolated), BeforeTurning: a.BeforeTurning, Minutes: a.Minutes, Needs: needs, Tools: o.fillAll(a.Tools), Looks: []string{}, Results: []ResultReport{}, FromLocal: a.FromLocal,
 	})
 	return append(slices.Clone(needs), a.ID)
@@ -89,7 +89,7 @@ func (o *openings) safety(id string) []string {
 	if s.Turns {
 		left, _ := o.book.BeforeTurning(o.k)
 		for _, at := range left {
-			needs = append(needs, o.access(at)...)
+			needs = append(needs, o.opening(at)...)
 		}
 	}
 	o.steps = append(o.steps, StepReport{

@@ -29,9 +29,9 @@ func TestOpeningsStandBehindTheirGuards(t *testing.T) {
 				if s.Kind == StepSafety {
 					continue
 				}
-				a := book.Access.Get(s.ID)
+				a := book.Openings.Get(s.ID)
 				for _, id := range a.Needs {
-					assert.True(t, done[StepAccess+id], "%s before %s", id, s.ID)
+					assert.True(t, done[StepOpening+id], "%s before %s", id, s.ID)
 					assert.Contains(t, s.Needs, id)
 				}
 				for _, id := range a.Safety {

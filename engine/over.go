@@ -17,7 +17,7 @@ import (
 // hears what was taken beside moving parts hears the whole case. A local book's
 // causes end no stop of the built-in book.
 func (m *model) standing(stop *rules.Stop) *evidence.Case {
-	if len(m.k.Rechecked) == 0 || stop.When.AsksBeside() {
+	if len(m.k.LookedAgain) == 0 || stop.When.AsksBeside() {
 		return m.k
 	}
 	book := m.book
@@ -25,7 +25,7 @@ func (m *model) standing(stop *rules.Stop) *evidence.Case {
 		book = book.Under
 	}
 	right := func(at evidence.At) bool {
-		return among(m.k.Rechecked, at.ID, at.Place) && book.Causes.Get(at.ID) != nil
+		return among(m.k.LookedAgain, at.ID, at.Place) && book.Causes.Get(at.ID) != nil
 	}
 	out := *m.k
 	out.Confirmed = slices.DeleteFunc(slices.Clone(m.k.Confirmed), right)
@@ -51,7 +51,7 @@ func accountsFor(book *rules.Book, k *evidence.Case, causes []evidence.At, f evi
 // sign that is there now, of this kind if one is named, at the places; at all of
 // them when none is named. It is not put right.
 func SeenAgain(book *rules.Book, k *evidence.Case, sign, kind string, places []evidence.Place) []evidence.At {
-	return slices.DeleteFunc(slices.Clone(k.Rechecked), func(at evidence.At) bool {
+	return slices.DeleteFunc(slices.Clone(k.LookedAgain), func(at evidence.At) bool {
 		here := len(places) == 0 || slices.ContainsFunc(places, at.Place.Touches)
 		return !here || !book.Causes.Get(at.ID).CanShow(sign, kind, k, book)
 	})

@@ -18,7 +18,7 @@ causes:
 `)
 	require.NoError(t, err)
 	stops := func(cause, checked string) []string {
-		k, err := evidence.ParseCase("case.yaml", []byte("pump: {action: triplex-single-acting, state: stopped}\nfindings: {relief-kept-shut: present}\nconfirmed: ["+cause+"]\ncorrected: ["+cause+"]\nchecked-again: ["+checked+"]\n"), book.Vocabulary())
+		k, err := evidence.ParseCase("case.yaml", []byte("pump: {action: triplex-single-acting, state: stopped}\nfindings: {relief-kept-shut: present}\nconfirmed: ["+cause+"]\ncorrected: ["+cause+"]\nlooked-again: ["+checked+"]\n"), book.Vocabulary())
 		require.NoError(t, err)
 		r, err := Diagnose(book, k)
 		require.NoError(t, err)

@@ -8,15 +8,15 @@ import (
 	"telltale/rules"
 )
 
-// task is one safety step, access or check at one place.
+// task is one safety step, opening or check at one place.
 type task struct {
-	kind   string
-	safety *rules.Safety
-	access *rules.Access
-	check  *rules.Check
-	place  evidence.Place
-	phase  phase
-	first  bool // a rule of the book puts it before the other checks
+	kind    string
+	safety  *rules.Safety
+	opening *rules.Opening
+	check   *rules.Check
+	place   evidence.Place
+	phase   phase
+	first   bool // a rule of the book puts it before the other checks
 }
 
 // phase says when a task can be done.
@@ -87,7 +87,7 @@ func (m *model) plan(weight []float64, stops []*rules.Stop, inside map[string]bo
 	p.linkAfter()
 	sequence := p.sequence()
 	if m.repairsBehindPump() || len(m.k.Pump.Open) > 0 {
-		sequence = p.with(sequence, p.guards(rules.ForIsolation)) // the repair or the closing up needs it
+		sequence = p.with(sequence, p.safetySteps(rules.ForIsolation)) // the repair or the closing up needs it
 	}
 	for _, c := range m.toRepair() {
 		if p.shut {
@@ -151,7 +151,7 @@ func (p *planner) addChecks() {
 // spoils it, and it turns nothing that must not turn.
 func (m *model) canDo(c *rules.Check, at evidence.Place) bool {
 	return !m.book.WantsClosed(c, at, m.k.Pump.Open) && c.FitsAt(at, m.k) && m.book.MayTurn(c, at, m.k) &&
-		!slices.ContainsFunc(c.Access, func(id string) bool { return !m.book.ExistsAt(id, at, m.k) })
+		!slices.ContainsFunc(c.Openings, func(id string) bool { return !m.book.ExistsAt(id, at, m.k) })
 }
 
 // possible says whether a check exists on this pump and its state allows it.
@@ -229,27 +229,27 @@ func (p *planner) addCheck(c *rules.Check, place evidence.Place, finds []order.F
 	switch {
 	case c.Pump == rules.NeedsIsolated:
 		t.phase = underIsolation
-		before = p.guards(rules.ForIsolation)
+		before = p.safetySteps(rules.ForIsolation)
 	case c.Pump == rules.NeedsRunning:
 		t.phase = whileRunning
-		before = p.guards(rules.ForRunning)
+		before = p.safetySteps(rules.ForRunning)
 	case (c.Pump == rules.NeedsNothing || c.Pump == rules.NeedsNotIsolated) && p.running:
 		t.phase = whileRunning
-		watched = p.guards(rules.ForRunning)
+		watched = p.safetySteps(rules.ForRunning)
 		if c.Pump.UnderIsolation() {
-			putOff = p.guards(rules.ForIsolation)
+			putOff = p.safetySteps(rules.ForIsolation)
 		}
 	case p.m.k.Pump.State == evidence.Isolated:
 		t.phase = underIsolation
 	default:
 		t.phase = beforeIsolation
-		before = p.guards(rules.ForStopping)
+		before = p.safetySteps(rules.ForStopping)
 	}
 	for _, id := range c.Safety {
 		before = append(before, p.addSafety(p.m.book.Safety.Get(id))...)
 	}
-	for _, id := range c.Access {
-		before = append(before, p.addAccess(p.m.book.Access.Get(id), place)...)
+	for _, id := range c.Openings {
+		before = append(before, p.addOpening(p.m.book.Openings.Get(id), place)...)
 	}
 	if c.Pump.UnderIsolation() && p.isolates(before) {
 		t.phase = underIsolation // its guards lock the pump off: not before what needs power or open lines
@@ -277,7 +277,7 @@ func (p *planner) isolates(steps []int) bool {
 
 // guards gives the safety steps of one purpose that still have to be done.
 // Stopping guards nothing when the pump stands already.
-func (p *planner) guards(purpose rules.SafetyFor) []int {
+func (p *planner) safetySteps(purpose rules.SafetyFor) []int {
 	var out []int
 	for _, s := range p.m.book.Safety.List {
 		if s.For == purpose || purpose == rules.ForIsolation && s.For == rules.ForStopping {
@@ -329,7 +329,7 @@ func (p *planner) alreadySafe(s *rules.Safety) bool {
 	if s.SkipOnStop && p.atOnce {
 		return true
 	}
-	if s.Again {
+	if s.InFull {
 		return p.shut // what cannot be proved waits until something may be opened
 	}
 	switch s.For {
@@ -350,29 +350,29 @@ func (p *planner) addBeforeTurning() []int {
 	var out []int
 	left, _ := p.m.book.BeforeTurning(p.m.k)
 	for _, at := range left {
-		out = append(out, p.addAccess(p.m.book.Access.Get(at.ID), at.Place)...)
+		out = append(out, p.addOpening(p.m.book.Openings.Get(at.ID), at.Place)...)
 	}
 	return out
 }
 
-// addAccess gives the step that opens something, or what is opened there in
+// addOpening gives the step that opens something, or what is opened there in
 // its place; none when it is open.
-func (p *planner) addAccess(wanted *rules.Access, at evidence.Place) []int {
+func (p *planner) addOpening(wanted *rules.Opening, at evidence.Place) []int {
 	a := p.m.book.ToOpen(wanted.ID, at, p.m.k)
 	place := a.At(at)
 	if p.m.book.IsOpen(wanted.ID, place, p.m.k.Pump.Open) {
 		return nil
 	}
-	key := taskKey{StepAccess, a.ID, place}
+	key := taskKey{StepOpening, a.ID, place}
 	if i, ok := p.index[key]; ok {
 		return []int{i}
 	}
-	before := p.guards(rules.ForIsolation)
+	before := p.safetySteps(rules.ForIsolation)
 	for _, id := range a.Safety {
 		before = append(before, p.addSafety(p.m.book.Safety.Get(id))...)
 	}
 	for _, id := range a.Needs {
-		before = append(before, p.addAccess(p.m.book.Access.Get(id), place)...)
+		before = append(before, p.addOpening(p.m.book.Openings.Get(id), place)...)
 	}
-	return []int{p.add(key, task{access: a, phase: underIsolation}, order.Step{Minutes: a.Minutes, Before: before})}
+	return []int{p.add(key, task{opening: a, phase: underIsolation}, order.Step{Minutes: a.Minutes, Before: before})}
 }

@@ -18,11 +18,11 @@ type bookDraft struct {
 	t    *rapid.T
 	yaml strings.Builder
 
-	signs, causes, access, named, checks []string
-	turning, locked                      []string // of named: those that turn the pump, those that come after the isolation
-	signKinds                            map[string]int
-	level                                map[string]string
-	waits                                map[string]rules.Wait
+	signs, causes, opening, named, checks []string
+	turning, locked                       []string // of named: those that turn the pump, those that come after the isolation
+	signKinds                             map[string]int
+	level                                 map[string]string
+	waits                                 map[string]rules.Wait
 }
 
 // GoString shows a draft as the YAML that it is.
@@ -72,15 +72,15 @@ var drawBook = rapid.Custom(func(t *rapid.T) *bookDraft {
 	d.printf("groups: {g: {title: G, basis: judgement}}\n")
 	d.safety()
 	d.signsAndCauses()
-	d.accesses()
+	d.openings()
 	d.checkList()
 	d.printf("stops:\n")
 	for i := range rapid.IntRange(1, 2).Draw(t, "stops") {
 		d.printf("  stop%d: {signal: danger, by: %s, title: A, when: 'present(\"s0\")%s', do: [x], stop-pump: %t, power-off: %t, open-nothing: %t, basis: judgement}\n",
 			i, d.pick("by", []string{"at-once", "next-safe-moment"}), d.pick("and", []string{"", " and rotation_is(\"unknown\")"}), i == 0 || rapid.Bool().Draw(t, "stop-pump"), rapid.Bool().Draw(t, "power-off"), rapid.IntRange(0, 3).Draw(t, "open-nothing") == 0)
 	}
-	d.printf("return:\n  measure: {title: Measure, do: x, minutes: 1, before: %s, basis: judgement}\n", list(d.some("measured before", d.access, 3)))
-	d.printf("  bar: {title: Bar, do: x, minutes: 1, opened: %s, before: %s, basis: judgement}\n", list(d.some("barred if open", d.access, 2)), list(d.some("barred before", d.access, 3)))
+	d.printf("return:\n  measure: {title: Measure, do: x, minutes: 1, before: %s, basis: judgement}\n", list(d.some("measured before", d.opening, 3)))
+	d.printf("  bar: {title: Bar, do: x, minutes: 1, opened: %s, before: %s, basis: judgement}\n", list(d.some("barred if open", d.opening, 2)), list(d.some("barred before", d.opening, 3)))
 	d.printf("  back: {title: Back, do: x, minutes: 1, basis: judgement}\n")
 	return d
 })
@@ -126,17 +126,17 @@ func (d *bookDraft) takenOver(can bool) string {
 	return ""
 }
 
-func (d *bookDraft) accesses() {
-	count := rapid.IntRange(0, 6).Draw(d.t, "accesses")
+func (d *bookDraft) openings() {
+	count := rapid.IntRange(0, 6).Draw(d.t, "openings")
 	if count > 0 {
-		d.printf("access:\n")
+		d.printf("openings:\n")
 	}
 	for i := range count {
-		id, level := fmt.Sprintf("door%d", i), d.pick("access level", levels)
+		id, level := fmt.Sprintf("door%d", i), d.pick("opening level", levels)
 		guards := append(append([]string{}, d.named...), d.locked...)
 		d.printf("  %s: {title: D, of: %s, needs: %s, safety: %s, minutes: %d, do: x, close: {title: On, minutes: 1, do: x}, basis: judgement}\n",
-			id, level, list(d.some("needs", d.atOrAbove(level, d.access), 2)), list(d.some("access safety", guards, 1)), rapid.IntRange(0, 30).Draw(d.t, "minutes"))
-		d.access = append(d.access, id)
+			id, level, list(d.some("needs", d.atOrAbove(level, d.opening), 2)), list(d.some("opening safety", guards, 1)), rapid.IntRange(0, 30).Draw(d.t, "minutes"))
+		d.opening = append(d.opening, id)
 		d.level[id] = level
 	}
 	d.piece()
@@ -152,17 +152,17 @@ func (d *bookDraft) piece() {
 			signs = append(signs, s)
 		}
 	}
-	for _, a := range d.access {
+	for _, a := range d.opening {
 		if d.level[a] == level {
 			same = append(same, a)
 		}
 	}
-	if len(d.access) == 0 || len(signs) == 0 || rapid.IntRange(0, 3).Draw(d.t, "no piece") == 0 {
+	if len(d.opening) == 0 || len(signs) == 0 || rapid.IntRange(0, 3).Draw(d.t, "no piece") == 0 {
 		return
 	}
 	d.printf("  piece: {title: P, of: %s, where: [%s], stands-for: %s, before-turning: %t, needs: [], safety: %s, minutes: 5, do: x, close: {title: On, minutes: 1, do: x}, basis: judgement}\n",
 		level, d.pick("piece where", signs), list(d.some("stands for", same, 2)), rapid.IntRange(0, 3).Draw(d.t, "turning may go on") > 0, list(d.some("piece safety", d.named, 1)))
-	d.access = append(d.access, "piece")
+	d.opening = append(d.opening, "piece")
 	d.level["piece"] = level
 }
 
@@ -219,9 +219,9 @@ func (d *bookDraft) checkList() {
 	for i := range rapid.IntRange(1, 7).Draw(d.t, "checks") {
 		id, level := fmt.Sprintf("check%d", i), d.pick("check level", levels)
 		pump := d.pick("pump", []string{"running", "live", "stopped", "any", "not-isolated", "isolated", "isolated"})
-		access := "[]"
+		opening := "[]"
 		if pump == "isolated" {
-			access = list(d.some("check access", d.atOrAbove(level, d.access), 2))
+			opening = list(d.some("check opening", d.atOrAbove(level, d.opening), 2))
 		}
 		first := ""
 		if rapid.IntRange(0, 5).Draw(d.t, "first") == 0 {
@@ -236,7 +236,7 @@ func (d *bookDraft) checkList() {
 			guards = append(append([]string{}, guards...), d.locked...)
 		}
 		if rapid.IntRange(0, 2).Draw(d.t, "closed") == 0 {
-			first += fmt.Sprintf("closed: %s, ", list(d.some("what is closed", d.access, 2)))
+			first += fmt.Sprintf("closed: %s, ", list(d.some("what is closed", d.opening, 2)))
 		}
 		if rapid.IntRange(0, 2).Draw(d.t, "not where") == 0 {
 			first += fmt.Sprintf("not-where: %s, ", list(d.some("spoiled by", d.signs, 1)))
@@ -244,8 +244,8 @@ func (d *bookDraft) checkList() {
 		if len(d.checks) > 0 && rapid.IntRange(0, 3).Draw(d.t, "after when") == 0 {
 			first += fmt.Sprintf("after-when: [{when: 'present(\"s0\")', after: [%s]}], ", d.pick("after then", d.checks))
 		}
-		d.printf("  %s: {title: K, of: %s, pump: %s, answers: %s, access: %s, safety: %s, after: %s, %sminutes: %d, do: x, finds: {%s}, results: [], basis: judgement}\n",
-			id, level, pump, list(d.some("answers", d.signs, 1)), access, list(d.some("check safety", guards, 1)), list(d.some("after", d.checks, 1)), first,
+		d.printf("  %s: {title: K, of: %s, pump: %s, answers: %s, openings: %s, safety: %s, after: %s, %sminutes: %d, do: x, finds: {%s}, results: [], basis: judgement}\n",
+			id, level, pump, list(d.some("answers", d.signs, 1)), opening, list(d.some("check safety", guards, 1)), list(d.some("after", d.checks, 1)), first,
 			rapid.IntRange(0, 40).Draw(d.t, "check minutes"), strings.Join(finds, ", "))
 		d.checks = append(d.checks, id)
 	}
@@ -280,8 +280,8 @@ func drawCase(t *rapid.T, d *bookDraft, book *rules.Book) *evidence.Case {
 	state := rapid.SampledFrom(evidence.PumpStates()).Draw(t, "state")
 	var b strings.Builder
 	fmt.Fprintf(&b, "pump:\n  action: %s\n  state: %s\n", action, state)
-	if state == "isolated" && len(d.access) > 0 && rapid.Bool().Draw(t, "open") {
-		id := d.pick("open", d.access)
+	if state == "isolated" && len(d.opening) > 0 && rapid.Bool().Draw(t, "open") {
+		id := d.pick("open", d.opening)
 		fmt.Fprintf(&b, "  open: [%s]\n", id)
 	}
 	b.WriteString("findings:\n")

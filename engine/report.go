@@ -7,7 +7,7 @@ import (
 
 // ReportSchema is the version of the Report's structure; it changes when a
 // field changes its meaning or goes.
-const ReportSchema = 2
+const ReportSchema = 3
 
 // Report is the answer to a case: the one structure that every view reads.
 // Probabilities are between 0 and 1, times in minutes, weights in decibans.
@@ -183,7 +183,7 @@ type CauseReport struct {
 	Against     []Reason `json:"against"`
 	Why         string   `json:"why"`
 	Repair      string   `json:"repair"`
-	Again       string   `json:"again"`
+	LookAgain   string   `json:"look_again"`
 	Parts       []string `json:"parts"`
 	Ruins       string   `json:"ruins"`
 	Basis       string   `json:"basis"`
@@ -207,22 +207,22 @@ type ConfirmedReport struct {
 	// Behind says what the repair is done behind: pump (its isolation),
 	// own-line, nothing. Safety are the safety steps of its own that come
 	// before it; they stand in Steps until the cause is corrected.
-	Behind string        `json:"behind"`
-	Safety []GuardReport `json:"safety"`
-	Repair string        `json:"repair"`
-	Again  string        `json:"again"`
-	Parts  []string      `json:"parts"`
-	Ruins  string        `json:"ruins"`
+	Behind    string         `json:"behind"`
+	Safety    []SafetyReport `json:"safety"`
+	Repair    string         `json:"repair"`
+	LookAgain string         `json:"look_again"`
+	Parts     []string       `json:"parts"`
+	Ruins     string         `json:"ruins"`
 	// FromLocal: it, or something of it, comes from the local book.
 	FromLocal bool `json:"from_local,omitempty"`
-	// Corrected: it was repaired; CheckedAgain: and was right when it was looked
+	// Corrected: it was repaired; LookedAgain: and was right when it was looked
 	// at again.
-	Corrected    bool `json:"corrected"`
-	CheckedAgain bool `json:"checked_again"`
+	Corrected   bool `json:"corrected"`
+	LookedAgain bool `json:"looked_again"`
 }
 
-// GuardReport names a safety step.
-type GuardReport struct {
+// SafetyReport names a safety step.
+type SafetyReport struct {
 	ID    string `json:"id"`
 	Title string `json:"title"`
 }
@@ -243,10 +243,10 @@ type GroupReport struct {
 
 // The kinds of step.
 const (
-	StepSafety = "safety"
-	StepAccess = "access"
-	StepCheck  = "check"
-	StepReturn = "return"
+	StepSafety  = "safety"
+	StepOpening = "opening"
+	StepCheck   = "check"
+	StepReturn  = "return"
 )
 
 // StepReport is one step of the list.
@@ -259,7 +259,7 @@ type StepReport struct {
 	Pump    string  `json:"pump,omitempty"` // how the pump stands: running, live, stopped, any, isolated
 	Minutes float64 `json:"minutes"`
 	Signal  string  `json:"signal,omitempty"`
-	// Needs are the ids of the safety and access steps that must stand
+	// Needs are the ids of the safety and opening steps that must stand
 	// earlier in the list: of the whole pump or at the same place.
 	Needs []string `json:"needs"`
 	// BeforeTurning: nothing turns the pump, at any cylinder, before it is done.

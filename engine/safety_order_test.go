@@ -23,7 +23,7 @@ import (
 // its place there.
 func (w *watcher) standsOpen(id string, place evidence.Place) bool {
 	for at, open := range w.open {
-		if open && at.Place.Touches(place) && (at.ID == id || slices.Contains(w.book.Access.Get(at.ID).StandsFor, id)) {
+		if open && at.Place.Touches(place) && (at.ID == id || slices.Contains(w.book.Openings.Get(at.ID).StandsFor, id)) {
 			return true
 		}
 	}
@@ -47,11 +47,11 @@ func (w *watcher) signAt(signs []string, place evidence.Place) bool {
 
 // rightOpening wants the right thing opened: what is there only with a sign, is
 // opened with it only, and what another one stands for there, is not.
-func (w *watcher) rightOpening(a *rules.Access, place evidence.Place) string {
+func (w *watcher) rightOpening(a *rules.Opening, place evidence.Place) string {
 	if len(a.Where) > 0 && !w.signAt(a.Where, place) {
 		return "is opened where none of its signs shows"
 	}
-	for _, other := range w.book.Access.List {
+	for _, other := range w.book.Openings.List {
 		if slices.Contains(other.StandsFor, a.ID) && other.When.Holds(w.k, w.book) && w.signAt(other.Where, place) {
 			return "is opened, but " + other.ID + " stands for it there"
 		}
@@ -64,7 +64,7 @@ func (w *watcher) turning(turns bool) string {
 	if !turns {
 		return ""
 	}
-	for _, a := range w.book.Access.List {
+	for _, a := range w.book.Openings.List {
 		if !a.BeforeTurning || !a.When.Holds(w.k, w.book) {
 			continue
 		}
@@ -90,7 +90,7 @@ func (w *watcher) leftInside() string {
 	if w.held {
 		return "" // nothing is opened, and nothing turned
 	}
-	for _, a := range w.book.Access.List {
+	for _, a := range w.book.Openings.List {
 		if !a.BeforeTurning || !a.When.Holds(w.k, w.book) || !w.isolated {
 			continue
 		}
@@ -146,7 +146,7 @@ func drawBuiltInCase(t *rapid.T, book *rules.Book) (*evidence.Case, string) {
 	var b strings.Builder
 	fmt.Fprintf(&b, "pump: {action: %s, state: %s", action, state)
 	if state == "isolated" && rapid.IntRange(0, 2).Draw(t, "open") == 0 {
-		a := rapid.SampledFrom(book.Access.List).Draw(t, "what is open")
+		a := rapid.SampledFrom(book.Openings.List).Draw(t, "what is open")
 		if a.When.HoldsForPump(&bare.Pump) && a.Level != evidence.OfPump {
 			fmt.Fprintf(&b, ", open: [%s: %s]", a.ID, rapid.SampledFrom(layout.Places(a.Level)).Draw(t, "where"))
 		}
@@ -223,7 +223,7 @@ func orderOfTheWork(k *evidence.Case, r *Report) string {
 		if s.Kind == StepCheck && (vague || brokenAt[s.Cylinder]) && slices.Contains([]string{"rod-in-bore", "rod-dial-gauge", "travel-check", "rod-joint-torque", "rod-centring", "push-pull-slack", "rod-clamp-look", "piston-nut-check"}, s.ID) {
 			return s.ID + " needs a whole rod"
 		}
-		if s.Kind == StepAccess {
+		if s.Kind == StepOpening {
 			open[evidence.At{ID: s.ID, Place: s.Place}] = true
 		}
 		if s.Kind != StepReturn {
@@ -282,7 +282,7 @@ func TestTheBuiltInListsKeepTheOrderOfTheWork(t *testing.T) {
 			seen[s.Kind+" "+s.ID]++
 		}
 	})
-	for _, wanted := range []string{"safety bar-by-hand", "access loose-piece-out", "check rod-centring", "return measured-again"} {
+	for _, wanted := range []string{"safety bar-by-hand", "opening loose-piece-out", "check rod-centring", "return measured-again"} {
 		assert.NotZero(t, seen[wanted], "the draws get to %s", wanted)
 	}
 }
@@ -297,7 +297,7 @@ func TestARepairTurnsNothingBesideABrokenRod(t *testing.T) {
 	r, err := Diagnose(book, k)
 	require.NoError(t, err)
 	require.NotZero(t, position(r, StepSafety, "bar-by-hand"))
-	assert.Less(t, position(r, StepAccess, "loose-piece-out"), position(r, StepSafety, "bar-by-hand"))
+	assert.Less(t, position(r, StepOpening, "loose-piece-out"), position(r, StepSafety, "bar-by-hand"))
 
 	_, vague := builtInCase(t, triplexIsolated+"findings: {rod-broken: present}\nconfirmed: [skid-twisted]")
 	r, err = Diagnose(book, vague)

@@ -144,8 +144,8 @@ func (w *watcher) step(s StepReport, r *Report) string {
 	switch s.Kind {
 	case StepSafety:
 		return w.safety(s.ID)
-	case StepAccess:
-		a := w.book.Access.Get(s.ID)
+	case StepOpening:
+		a := w.book.Openings.Get(s.ID)
 		if fault := w.handsIn(); fault != "" {
 			return fault
 		}
@@ -155,7 +155,7 @@ func (w *watcher) step(s StepReport, r *Report) string {
 	case StepCheck:
 		return w.check(w.book.Checks.Get(s.ID), place, r)
 	}
-	if a := w.book.Access.Get(s.ID); a != nil {
+	if a := w.book.Openings.Get(s.ID); a != nil {
 		return first(w.nothingDueBefore(s, r), w.shut(a, place))
 	}
 	return ""
@@ -177,7 +177,7 @@ func (w *watcher) safety(id string) string {
 		return fault
 	}
 	w.stopped = w.stopped || s.For == rules.ForStopping && w.all(rules.ForStopping) == "" || s.For == rules.ForIsolation
-	w.isolated = w.isolated || s.For == rules.ForIsolation && s.Again
+	w.isolated = w.isolated || s.For == rules.ForIsolation && s.InFull
 	for _, after := range s.After {
 		if !w.done[after] && w.owed(w.book.Safety.Get(after)) {
 			return "comes before " + after
@@ -191,7 +191,7 @@ func (w *watcher) owed(s *rules.Safety) bool {
 	if !s.When.Holds(w.k, w.book) {
 		return false
 	}
-	if s.Again {
+	if s.InFull {
 		return !w.held // nothing can be proved then
 	}
 	if s.SkipOnStop && w.atOnce {
@@ -277,11 +277,11 @@ func (w *watcher) check(c *rules.Check, place evidence.Place, r *Report) string 
 	case rules.NeedsIsolated:
 		fault = first(fault, w.handsIn())
 	}
-	return first(fault, w.opened(c.Access, place), w.named(c.Safety), w.turning(c.Pump == rules.NeedsRunning), w.spoiled(c, place), w.openTooFar(c, place))
+	return first(fault, w.opened(c.Openings, place), w.named(c.Safety), w.turning(c.Pump == rules.NeedsRunning), w.spoiled(c, place), w.openTooFar(c, place))
 }
 
 // shut closes something: what was opened behind it must be shut already.
-func (w *watcher) shut(a *rules.Access, place evidence.Place) string {
+func (w *watcher) shut(a *rules.Opening, place evidence.Place) string {
 	at := evidence.At{ID: a.ID, Place: place}
 	if !w.open[at] {
 		return "closes what is not open"
@@ -294,7 +294,7 @@ func (w *watcher) shut(a *rules.Access, place evidence.Place) string {
 		if !open {
 			continue
 		}
-		for _, need := range w.book.Access.Get(other.ID).Needs {
+		for _, need := range w.book.Openings.Get(other.ID).Needs {
 			if other.Place.Touches(place) && (need == a.ID || slices.Contains(a.StandsFor, need)) {
 				return "is closed before " + other.ID
 			}
@@ -304,7 +304,7 @@ func (w *watcher) shut(a *rules.Access, place evidence.Place) string {
 }
 
 // No list of any book for any pump and any findings puts a step before a
-// safety or access step that it needs, asks for a running pump after a stop,
+// safety or opening step that it needs, asks for a running pump after a stop,
 // or leaves something open.
 func TestNoStepStandsBeforeItsSafety(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
@@ -344,7 +344,7 @@ func TestTheWatcherSeesFaults(t *testing.T) {
 			t.Fatal(fault)
 		}
 		for i, s := range r.Steps {
-			if s.Kind != StepSafety && s.Kind != StepAccess {
+			if s.Kind != StepSafety && s.Kind != StepOpening {
 				continue
 			}
 			less := *r

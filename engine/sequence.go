@@ -36,7 +36,7 @@ func (p *planner) linkAfter() {
 		}
 	}
 	for i, t := range p.tasks {
-		if t.access != nil {
+		if t.opening != nil {
 			p.linkClosed(i)
 		}
 	}
@@ -48,7 +48,7 @@ func (p *planner) linkClosed(opening int) {
 	t := p.tasks[opening]
 	for j, earlier := range p.tasks {
 		switch {
-		case earlier.check == nil || !earlier.check.Closes(earlier.place, t.access, t.place):
+		case earlier.check == nil || !earlier.check.Closes(earlier.place, t.opening, t.place):
 		case p.waitsFor(j, opening):
 			p.never[j] = true
 		default:
@@ -84,7 +84,7 @@ func (p *planner) sequence() []int {
 	}
 	reached := whileRunning
 	for _, k := range first {
-		if t := p.tasks[k]; t.safety == nil || t.safety.For == rules.ForStopping || t.safety.Again {
+		if t := p.tasks[k]; t.safety == nil || t.safety.For == rules.ForStopping || t.safety.InFull {
 			reached = max(reached, t.phase)
 		}
 	}
@@ -139,13 +139,13 @@ func (p *planner) with(sequence, wanted []int) []int {
 // moment the pump is stopped.
 func (p *planner) stopFirst() []int {
 	if p.lockNow && len(p.tasks) > 0 {
-		stopping := p.guards(rules.ForStopping)
-		return p.closure(append(stopping, p.guards(rules.ForIsolation)...))
+		stopping := p.safetySteps(rules.ForStopping)
+		return p.closure(append(stopping, p.safetySteps(rules.ForIsolation)...))
 	}
 	if !p.stopNow {
 		return nil
 	}
-	return p.closure(p.guards(rules.ForStopping))
+	return p.closure(p.safetySteps(rules.ForStopping))
 }
 
 // closure gives steps in an order in which each stands behind what it needs,
@@ -341,7 +341,7 @@ func (p *planner) tidyRun(run []int) {
 }
 
 // bookRank is where a step stands among those that find nothing: the steps of
-// the isolation in the order of the book, then what is named by an access or a
+// the isolation in the order of the book, then what is named by an opening or a
 // check, as it was asked for. No two have the same.
 func (p *planner) bookRank(i int) int {
 	s := p.tasks[i].safety
@@ -368,7 +368,7 @@ func (p *planner) waitedFor(sequence []int) []int {
 	var out []int
 	for _, opening := range sequence {
 		for _, k := range p.after[opening] {
-			if p.tasks[opening].access != nil && p.tasks[k].phase == underIsolation && !slices.Contains(out, k) {
+			if p.tasks[opening].opening != nil && p.tasks[k].phase == underIsolation && !slices.Contains(out, k) {
 				out = append(out, k)
 			}
 		}

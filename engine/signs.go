@@ -240,15 +240,15 @@ func (s *signReader) recordPos(part string) source.Pos {
 func (s *signReader) stillOpen() {
 	asked := map[string]bool{}
 	for _, c := range s.claims {
-		for _, id := range s.book.Signs.Get(c.Sign).Access {
-			access := s.book.Access.Get(id)
-			place := placeAt(access.Level, c.At)
+		for _, id := range s.book.Signs.Get(c.Sign).Openings {
+			opening := s.book.Openings.Get(id)
+			place := placeAt(opening.Level, c.At)
 			key := id + "\x00" + place.String()
-			if asked[key] || !access.When.HoldsForPump(&s.k.Pump) || s.book.IsOpen(id, place, s.k.Pump.Open) {
+			if asked[key] || !opening.When.HoldsForPump(&s.k.Pump) || s.book.IsOpen(id, place, s.k.Pump.Open) {
 				continue
 			}
 			asked[key] = true
-			s.worked.Missing = append(s.worked.Missing, fmt.Sprintf("%s: readings were taken that need this done, but open: does not say so. If it still stands so, write %q under open:, or it will not be closed in the list", titledAt(access.Title, place), "- "+id+": "+place.String()))
+			s.worked.Missing = append(s.worked.Missing, fmt.Sprintf("%s: readings were taken that need this done, but open: does not say so. If it still stands so, write %q under open:, or it will not be closed in the list", titledAt(opening.Title, place), "- "+id+": "+place.String()))
 		}
 	}
 }

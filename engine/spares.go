@@ -40,7 +40,7 @@ func (t *teardown) spares() error {
 func (t *teardown) usedUp(part string) []evidence.Place {
 	var out []evidence.Place
 	for _, at := range t.opened {
-		if slices.Contains(t.book.Access.Get(at.ID).Uses, part) {
+		if slices.Contains(t.book.Openings.Get(at.ID).Uses, part) {
 			out = append(out, at.Place)
 		}
 	}
@@ -149,7 +149,7 @@ func (t *teardown) takes(cause int, part string) float64 {
 func (t *teardown) usesOnTheWay(changed string, at evidence.Place, used string) bool {
 	part := t.book.Parts.Get(changed)
 	for _, place := range t.k.Pump.Under(at, part.Level) {
-		if slices.ContainsFunc(t.toReach(part, place), func(at evidence.At) bool { return slices.Contains(t.book.Access.Get(at.ID).Uses, used) }) {
+		if slices.ContainsFunc(t.toReach(part, place), func(at evidence.At) bool { return slices.Contains(t.book.Openings.Get(at.ID).Uses, used) }) {
 			return true
 		}
 	}
@@ -204,7 +204,7 @@ func (t *teardown) besides(part *rules.Part, places []evidence.Place) []BesidesR
 				continue
 			}
 			listed = append(listed, at)
-			a := t.book.Access.Get(at.ID)
+			a := t.book.Openings.Get(at.ID)
 			out = append(out, BesidesReport{ID: at.ID, Place: at.Place, Title: t.fill(a.Title), Minutes: a.Minutes + a.Close.Minutes, Hands: a.Hands})
 		}
 	}

@@ -209,10 +209,10 @@ func (m *model) step(t task, raw []order.Step, tasks []task, i int, weight []flo
 		s := t.safety.On(m.k.Pump.State)
 		r.ID, r.Title, r.Do, r.Signal = s.ID, m.fill(s.Title), m.fill(s.Do)+m.listed(s.Lists), string(s.Signal)
 		r.FromLocal = s.FromLocal
-	case t.access != nil:
-		r.ID, r.Title, r.Do, r.Tools = t.access.ID, m.fill(t.access.Title), m.fill(t.access.Do), m.fillAll(t.access.Tools)
-		r.FromLocal = t.access.FromLocal
-		r.Pump, r.BeforeTurning = string(rules.NeedsIsolated), t.access.BeforeTurning
+	case t.opening != nil:
+		r.ID, r.Title, r.Do, r.Tools = t.opening.ID, m.fill(t.opening.Title), m.fill(t.opening.Do), m.fillAll(t.opening.Tools)
+		r.FromLocal = t.opening.FromLocal
+		r.Pump, r.BeforeTurning = string(rules.NeedsIsolated), t.opening.BeforeTurning
 	default:
 		c := t.check
 		r.ID, r.Title, r.Do, r.Tools, r.Pump = c.ID, m.fill(c.Title), m.fill(c.Do), m.fillAll(c.Tools), string(c.Pump)
@@ -228,7 +228,7 @@ func (m *model) step(t task, raw []order.Step, tasks []task, i int, weight []flo
 	return r
 }
 
-// needs lists the safety and access steps of the list before step i that it
+// needs lists the safety and opening steps of the list before step i that it
 // depends on, directly or through others.
 func (m *model) needs(raw []order.Step, tasks []task, i int) []string {
 	out := []string{}
@@ -244,8 +244,8 @@ func (m *model) needs(raw []order.Step, tasks []task, i int) []string {
 			switch {
 			case tasks[j].safety != nil:
 				out = append(out, tasks[j].safety.ID)
-			case tasks[j].access != nil:
-				out = append(out, tasks[j].access.ID)
+			case tasks[j].opening != nil:
+				out = append(out, tasks[j].opening.ID)
 			}
 		}
 	}
@@ -286,7 +286,7 @@ func (m *model) returns(tasks []task, sequence []int, found float64) []StepRepor
 	var out []StepReport
 	done := 0
 	for _, at := range m.closings(opened, due) {
-		a := m.book.Access.Get(at.ID)
+		a := m.book.Openings.Get(at.ID)
 		for ; done < m.dueBefore(a.ID, opened, due); done++ { // what the book puts earlier comes earlier
 			out = append(out, m.returnStep(due[done], found))
 		}
@@ -333,11 +333,11 @@ func (m *model) closings(opened []evidence.At, due []*rules.Return) []evidence.A
 	return out
 }
 
-// inside gives what was opened behind an access, or what stands for it.
+// inside gives what was opened behind an opening, or what stands for it.
 func (m *model) inside(id string, opened []evidence.At) []evidence.At {
 	var out []evidence.At
 	for _, at := range opened {
-		if slices.ContainsFunc(m.book.Access.Get(at.ID).Needs, m.book.Access.Get(id).Opens) {
+		if slices.ContainsFunc(m.book.Openings.Get(at.ID).Needs, m.book.Openings.Get(id).Opens) {
 			out = append(out, at)
 		}
 	}
@@ -386,7 +386,7 @@ func (m *model) returnStep(r *rules.Return, found float64) StepReport {
 func (m *model) opened(tasks []task, sequence []int) []evidence.At {
 	out := append([]evidence.At{}, m.k.Pump.Open...)
 	for _, i := range sequence {
-		if a := tasks[i].access; a != nil {
+		if a := tasks[i].opening; a != nil {
 			out = append(out, evidence.At{ID: a.ID, Place: tasks[i].place})
 		}
 	}

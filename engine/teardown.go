@@ -197,7 +197,7 @@ func (t *teardown) openings() {
 		t.out.Opens = append(t.out.Opens, t.openReport(at.ID, at.Place, 0))
 	}
 	for _, step := range t.out.Steps {
-		if step.Kind == StepAccess {
+		if step.Kind == StepOpening {
 			t.out.Opens = append(t.out.Opens, t.openReport(step.ID, step.Place, step.Number))
 		}
 	}
@@ -206,12 +206,12 @@ func (t *teardown) openings() {
 		t.out.Hands = max(t.out.Hands, t.handsOf(step))
 	}
 	for _, at := range t.opened {
-		t.out.Hands = max(t.out.Hands, t.book.Access.Get(at.ID).Hands)
+		t.out.Hands = max(t.out.Hands, t.book.Openings.Get(at.ID).Hands)
 	}
 }
 
 func (t *teardown) openReport(id string, at evidence.Place, step int) OpenReport {
-	a := t.book.Access.Get(id)
+	a := t.book.Openings.Get(id)
 	out := OpenReport{ID: id, Place: at, Title: t.fill(a.Title), Step: step, Hands: a.Hands}
 	if step > 0 {
 		out.Minutes = a.Minutes
@@ -226,10 +226,10 @@ func (t *teardown) handsOf(step StepReport) int {
 		return t.book.Checks.Get(step.ID).Hands
 	case StepSafety:
 		return t.book.Safety.Get(step.ID).Hands
-	case StepAccess:
-		return t.book.Access.Get(step.ID).Hands
+	case StepOpening:
+		return t.book.Openings.Get(step.ID).Hands
 	case StepReturn:
-		if a := t.book.Access.Get(step.ID); a != nil {
+		if a := t.book.Openings.Get(step.ID); a != nil {
 			return a.Hands
 		}
 	}
@@ -286,7 +286,7 @@ func (t *teardown) tools() {
 		plan = append(plan, t.fillAll(t.book.Checks.Get(r.Check).Tools)...)
 	}
 	for _, at := range t.k.Pump.Open {
-		plan = append(plan, t.fillAll(t.book.Access.Get(at.ID).Tools)...)
+		plan = append(plan, t.fillAll(t.book.Openings.Get(at.ID).Tools)...)
 	}
 	if t.out.Measured != nil {
 		for _, c := range t.out.Measured.Centring {
@@ -298,7 +298,7 @@ func (t *teardown) tools() {
 	for _, s := range append(slices.Clone(t.out.Spares), t.out.Consumed...) {
 		repair = append(repair, t.fillAll(t.book.Parts.Get(s.Part).Tools)...)
 		for _, o := range s.OpenBesides {
-			repair = append(repair, t.fillAll(t.book.Access.Get(o.ID).Tools)...)
+			repair = append(repair, t.fillAll(t.book.Openings.Get(o.ID).Tools)...)
 		}
 	}
 	for _, w := range t.out.Worn {

@@ -16,13 +16,13 @@ import (
 // drawReturns lays two steps back to service over a drawn book that depend on
 // what was opened.
 func drawReturns(t *rapid.T, d *bookDraft, book *rules.Book) {
-	if len(d.access) == 0 {
+	if len(d.opening) == 0 {
 		return
 	}
 	for i := range 2 {
 		book.Returns.List = append(book.Returns.List, &rules.Return{
 			Entry: rules.Entry{ID: fmt.Sprintf("again%d", i), Title: "Again"}, Minutes: 2,
-			Opened: d.some("opened", d.access, 2), Before: d.some("before", d.access, 2),
+			Opened: d.some("opened", d.opening, 2), Before: d.some("before", d.opening, 2),
 		})
 	}
 }
@@ -54,9 +54,9 @@ func unclosed(book *rules.Book, k *evidence.Case, plan *Teardown) string {
 	for i, s := range plan.Steps {
 		at := evidence.At{ID: s.ID, Place: s.Place}
 		switch {
-		case s.Kind == StepAccess:
+		case s.Kind == StepOpening:
 			open[at]++
-		case s.Kind == StepReturn && book.Access.Get(s.ID) != nil:
+		case s.Kind == StepReturn && book.Openings.Get(s.ID) != nil:
 			closed[at]++
 			stands[s.ID] = append(stands[s.ID], i)
 		case s.Kind == StepReturn:
@@ -187,8 +187,8 @@ func badTimes(plan *Teardown) string {
 	return ""
 }
 
-// loadWithParts loads a drawn book whose causes take parts, whose first access
-// uses the first part up, and whose second part may be behind that access.
+// loadWithParts loads a drawn book whose causes take parts, whose first opening
+// uses the first part up, and whose second part may be behind that opening.
 func loadWithParts(t *rapid.T, d *bookDraft) *rules.Book {
 	d.printf("parts: {p0: {title: P, of: chamber, basis: judgement}, p1: {title: P, of: cylinder, basis: judgement}, p2: {title: P, of: pump, basis: judgement}}\n")
 	book := d.load()
@@ -197,8 +197,8 @@ func loadWithParts(t *rapid.T, d *bookDraft) *rules.Book {
 			c.Parts = append(c.Parts, rules.PartNeed{Part: id, Chance: rapid.SampledFrom([]float64{0.08, 0.3, 0.6, 0.9}).Draw(t, "taken")})
 		}
 	}
-	if len(book.Access.List) > 0 {
-		door := book.Access.List[0]
+	if len(book.Openings.List) > 0 {
+		door := book.Openings.List[0]
 		door.Uses = []string{"p0"}
 		if door.Level != evidence.OfChamber && rapid.Bool().Draw(t, "behind the door") {
 			book.Parts.Get("p1").ReachedBy = []string{door.ID}
@@ -285,7 +285,7 @@ func TestPartsAgreeWithEnumeration(t *testing.T) {
 		for _, part := range []string{"p0", "p1", "p2"} {
 			used := map[evidence.Place]bool{} // with all that lies inside
 			for _, at := range opened {
-				if part == "p0" && at.ID == book.Access.List[0].ID {
+				if part == "p0" && at.ID == book.Openings.List[0].ID {
 					for _, p := range k.Pump.Under(at.Place, book.Parts.Get(part).Level) {
 						used[p] = true
 					}

@@ -69,7 +69,7 @@ func mistold(book *rules.Book, k *evidence.Case, plan *Teardown) string {
 	}
 	for _, o := range plan.Opens {
 		hands = max(hands, o.Hands)
-		for _, tool := range book.Access.Get(o.ID).Tools {
+		for _, tool := range book.Openings.Get(o.ID).Tools {
 			if !slices.Contains(plan.Tools, tool) {
 				return "no " + tool + " at hand to close " + o.ID
 			}
@@ -110,7 +110,7 @@ func outOfReach(book *rules.Book, k *evidence.Case, plan *Teardown, spare SpareR
 		if slices.Contains(open, at) {
 			return spare.Part + ": is open already: " + at.ID
 		}
-		for _, need := range book.Access.Get(at.ID).Needs {
+		for _, need := range book.Openings.Get(at.ID).Needs {
 			if !book.IsOpen(need, at.Place, open) {
 				return spare.Part + ": " + at.ID + " before " + need
 			}
@@ -312,7 +312,7 @@ func TestPartsBehindWhatThePlanLeavesShut(t *testing.T) {
 		more := plan.Spares[i].OpenBesides
 		require.NotEmpty(t, more, part)
 		last := more[len(more)-1]
-		housing := book.Access.Get("diaphragm-housing-off")
+		housing := book.Openings.Get("diaphragm-housing-off")
 		for _, tool := range append(slices.Clone(book.Parts.Get(part).Tools), housing.Tools...) {
 			assert.True(t, slices.Contains(plan.Tools, tool) != slices.Contains(plan.RepairTools, tool), "%s for %s stands once", tool, part)
 		}

@@ -169,7 +169,7 @@ func TestValvesOfADuplexBelongToAnEnd(t *testing.T) {
 func TestTheOrderOfTheAlignmentChecks(t *testing.T) {
 	r := diagnose(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}, flange-gap: {2: one-side}}\ntaken: at-last-stop")
 	order := []struct{ kind, id string }{
-		{StepAccess, "rod-parted"}, {StepCheck, "cap-screw-torque"},
+		{StepOpening, "rod-parted"}, {StepCheck, "cap-screw-torque"},
 	}
 	last := 0
 	for _, s := range order {
@@ -178,12 +178,12 @@ func TestTheOrderOfTheAlignmentChecks(t *testing.T) {
 		assert.Greater(t, at, last, "%s", s.id)
 		last = at
 	}
-	assert.Less(t, position(r, StepAccess, "locking-wire-out"), position(r, StepCheck, "cap-screw-torque"))
+	assert.Less(t, position(r, StepOpening, "locking-wire-out"), position(r, StepCheck, "cap-screw-torque"))
 	assert.Zero(t, position(r, StepCheck, "face-feeler"), "the feeler was in already")
 	r = diagnose(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}}")
-	assert.Less(t, position(r, StepCheck, "face-feeler"), position(r, StepAccess, "rod-parted"))
+	assert.Less(t, position(r, StepCheck, "face-feeler"), position(r, StepOpening, "rod-parted"))
 	assert.Less(t, position(r, StepCheck, "face-feeler"), position(r, StepCheck, "rod-centring"))
-	assert.Less(t, position(r, StepAccess, "rod-parted"), position(r, StepCheck, "rod-centring"))
+	assert.Less(t, position(r, StepOpening, "rod-parted"), position(r, StepCheck, "rod-centring"))
 }
 
 // Every correction is followed by measuring again, and the locking wire goes
@@ -196,7 +196,7 @@ func TestClosingUp(t *testing.T) {
 	assert.Greater(t, locks, wire)
 	assert.Greater(t, locks, measured)
 	for _, c := range r.Causes {
-		assert.NotEmpty(t, c.Again, c.Cause)
+		assert.NotEmpty(t, c.LookAgain, c.Cause)
 		assert.NotEmpty(t, c.Repair, c.Cause)
 	}
 }

@@ -46,7 +46,7 @@ func known(k *evidence.Case, book *rules.Book) *evidence.Case {
 	check := func(at evidence.At) bool { return book.Checks.Get(at.ID) == nil }
 	cause := func(at evidence.At) bool { return book.Causes.Get(at.ID) == nil }
 	out.Cleared, out.Unclear = slices.DeleteFunc(slices.Clone(k.Cleared), check), slices.DeleteFunc(slices.Clone(k.Unclear), check)
-	for _, list := range []*[]evidence.At{&out.Confirmed, &out.RuledOut, &out.Corrected, &out.Rechecked} {
+	for _, list := range []*[]evidence.At{&out.Confirmed, &out.RuledOut, &out.Corrected, &out.LookedAgain} {
 		*list = slices.DeleteFunc(slices.Clone(*list), cause)
 	}
 	return &out

@@ -21,8 +21,8 @@ import (
 // when the case says that they were taken.
 func drawCovers(t *rapid.T, d *bookDraft, book *rules.Book, k *evidence.Case) {
 	for _, s := range book.Signs.List {
-		if doors := d.atOrAbove(string(s.Level), d.access); len(doors) > 0 && rapid.IntRange(0, 2).Draw(t, "needs something opened") == 0 {
-			s.Access = []string{rapid.SampledFrom(doors).Draw(t, "behind")}
+		if doors := d.atOrAbove(string(s.Level), d.opening); len(doors) > 0 && rapid.IntRange(0, 2).Draw(t, "needs something opened") == 0 {
+			s.Openings = []string{rapid.SampledFrom(doors).Draw(t, "behind")}
 		}
 	}
 	switch rapid.IntRange(0, 3).Draw(t, "taken") {
@@ -38,7 +38,7 @@ func drawCovers(t *rapid.T, d *bookDraft, book *rules.Book, k *evidence.Case) {
 func coversFault(book *rules.Book, k *evidence.Case, r *Report) string {
 	when := k.Taken[evidence.Others]
 	bad := func(sign string) bool {
-		if len(book.Signs.Get(sign).Access) == 0 || when == evidence.AtLastStop {
+		if len(book.Signs.Get(sign).Openings) == 0 || when == evidence.AtLastStop {
 			return false
 		}
 		return when == evidence.WhileRunning || k.Pump.State == evidence.Running

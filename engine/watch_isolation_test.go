@@ -21,7 +21,7 @@ func isolationFault(book *rules.Book, k *evidence.Case, r *Report) string {
 
 // handsIn says whether a step opens something or puts hands in.
 func handsIn(book *rules.Book, s StepReport) bool {
-	return s.Kind == StepAccess || s.Kind == StepCheck && book.Checks.Get(s.ID).Pump == rules.NeedsIsolated
+	return s.Kind == StepOpening || s.Kind == StepCheck && book.Checks.Get(s.ID).Pump == rules.NeedsIsolated
 }
 
 // newcomer wants each step of the isolation that the book keeps for a pump
@@ -44,7 +44,7 @@ func newcomer(book *rules.Book, k *evidence.Case, r *Report) string {
 			continue
 		}
 		for _, g := range book.Safety.List {
-			kept := g.For == rules.ForIsolation && (g.Again || g.TakenOver != nil)
+			kept := g.For == rules.ForIsolation && (g.InFull || g.TakenOver != nil)
 			if kept && !seen[g.ID] && g.When.Holds(k, book) {
 				return s.ID + " stands before a newcomer saw " + g.ID
 			}
@@ -141,7 +141,7 @@ func TestANewcomerSeesTheIsolationForHimself(t *testing.T) {
 			}
 		}
 		for _, s := range r.Steps {
-			if s.Kind == StepAccess || s.Kind == StepCheck && s.Pump == "isolated" {
+			if s.Kind == StepOpening || s.Kind == StepCheck && s.Pump == "isolated" {
 				assert.Greater(t, s.Number, last, s.ID)
 			}
 		}

@@ -59,7 +59,7 @@ func (f floor) stops() string {
 }
 
 // words: a safety or return step of the built-in book says what it says there,
-// and a check or an access says that at least.
+// and a check or an opening says that at least.
 func (f floor) words() string {
 	for _, s := range f.r.Steps {
 		same, begins := [2]string{}, [2]string{}
@@ -78,11 +78,11 @@ func (f floor) words() string {
 		case StepReturn:
 			if b := f.book.Returns.Get(s.ID); b != nil {
 				same = [2]string{s.Title + s.Do, b.Title + b.Do}
-			} else if a := f.book.Access.Get(s.ID); a != nil {
+			} else if a := f.book.Openings.Get(s.ID); a != nil {
 				same = [2]string{s.Title + s.Do, a.Close.Title + a.Close.Do}
 			}
-		case StepAccess:
-			if b := f.book.Access.Get(s.ID); b != nil {
+		case StepOpening:
+			if b := f.book.Openings.Get(s.ID); b != nil {
 				begins = [2]string{s.Do, b.Do}
 			}
 		case StepCheck:
@@ -107,7 +107,7 @@ func (f floor) isolationOrder() string {
 		}
 		if b := f.book.Safety.Get(s.ID); b == nil && ended != "" && f.isolates(s.ID) {
 			return s.ID + " stands behind " + ended + ", which proves the isolation"
-		} else if b != nil && b.For == rules.ForIsolation && b.Again {
+		} else if b != nil && b.For == rules.ForIsolation && b.InFull {
 			ended = s.ID
 		}
 	}
@@ -128,7 +128,7 @@ func (f floor) returns() string {
 	place := map[string]int{}
 	for i, s := range f.r.Steps {
 		switch {
-		case s.Kind == StepAccess:
+		case s.Kind == StepOpening:
 			opened[s.ID], isolated = true, true
 		case s.Kind == StepSafety && f.book.Safety.Get(s.ID) != nil:
 			isolated = isolated || f.book.Safety.Get(s.ID).For == rules.ForIsolation
@@ -143,7 +143,7 @@ func (f floor) returns() string {
 	}
 	last, closed := -1, 0
 	for i, s := range f.r.Steps {
-		if s.Kind == StepReturn && f.book.Access.Get(s.ID) != nil {
+		if s.Kind == StepReturn && f.book.Openings.Get(s.ID) != nil {
 			closed = i
 		}
 	}
@@ -162,9 +162,9 @@ func (f floor) returns() string {
 			return "the return step " + b.ID + " stands before all is closed"
 		}
 		last = at
-		for _, access := range b.Before {
-			if closing, there := place[access]; there && closing < at {
-				return access + " is closed before the return step " + b.ID
+		for _, opening := range b.Before {
+			if closing, there := place[opening]; there && closing < at {
+				return opening + " is closed before the return step " + b.ID
 			}
 		}
 	}
@@ -178,7 +178,7 @@ func unsafeOver(book, built *rules.Book, k *evidence.Case, r *Report) string {
 	own := *r
 	own.Steps = nil
 	for _, s := range r.Steps {
-		if built.Safety.Get(s.ID) == nil && built.Access.Get(s.ID) == nil && built.Checks.Get(s.ID) == nil && built.Returns.Get(s.ID) == nil {
+		if built.Safety.Get(s.ID) == nil && built.Openings.Get(s.ID) == nil && built.Checks.Get(s.ID) == nil && built.Returns.Get(s.ID) == nil {
 			continue
 		}
 		if b := built.Checks.Get(s.ID); b != nil && string(b.Pump) != s.Pump {

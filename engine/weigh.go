@@ -141,7 +141,7 @@ func (m *model) causeReports(w weighed) []CauseReport {
 		c := in.cause
 		r := CauseReport{
 			Cause: c.ID, Place: in.place, Title: m.fill(c.Title), Group: c.Group, Probability: w.Posterior[i],
-			Why: m.fill(c.Why), Repair: m.fill(c.Repair), Again: m.fill(c.Again), Parts: m.partTitles(c), Ruins: m.fill(c.Ruins), Basis: c.Basis,
+			Why: m.fill(c.Why), Repair: m.fill(c.Repair), LookAgain: m.fill(c.LookAgain), Parts: m.partTitles(c), Ruins: m.fill(c.Ruins), Basis: c.Basis,
 			FromLocal: c.FromLocal,
 		}
 		pro, contra := m.reasons(w, i)
@@ -164,21 +164,21 @@ func (m *model) confirmedReports() []ConfirmedReport {
 			c := in.cause
 			out = append(out, ConfirmedReport{
 				Cause: c.ID, Place: in.place, Title: m.fill(c.Title),
-				Behind: string(c.Behind), Safety: m.guardReports(c.Safety),
-				Repair: m.fill(c.Repair), Again: m.fill(c.Again), Parts: m.partTitles(c), Ruins: m.fill(c.Ruins), FromLocal: c.FromLocal,
-				Corrected: among(m.k.Corrected, c.ID, in.place), CheckedAgain: among(m.k.Rechecked, c.ID, in.place),
+				Behind: string(c.Behind), Safety: m.safetyReports(c.Safety),
+				Repair: m.fill(c.Repair), LookAgain: m.fill(c.LookAgain), Parts: m.partTitles(c), Ruins: m.fill(c.Ruins), FromLocal: c.FromLocal,
+				Corrected: among(m.k.Corrected, c.ID, in.place), LookedAgain: among(m.k.LookedAgain, c.ID, in.place),
 			})
 		}
 	}
 	return out
 }
 
-// guardReports names safety steps that hold on this pump.
-func (m *model) guardReports(ids []string) []GuardReport {
-	out := []GuardReport{}
+// safetyReports names safety steps that hold on this pump.
+func (m *model) safetyReports(ids []string) []SafetyReport {
+	out := []SafetyReport{}
 	for _, id := range ids {
 		if s := m.book.Safety.Get(id); s.When.Holds(m.k, m.book) {
-			out = append(out, GuardReport{ID: id, Title: m.fill(s.Title)})
+			out = append(out, SafetyReport{ID: id, Title: m.fill(s.Title)})
 		}
 	}
 	return out

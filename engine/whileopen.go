@@ -10,7 +10,7 @@ import (
 	"telltale/rules"
 )
 
-// What else is worth a look while the pump is open: a check whose access is
+// What else is worth a look while the pump is open: a check whose opening is
 // there already costs only its own minutes now, and a whole isolation, opening
 // and return if the crew has to come back for it.
 
@@ -23,7 +23,7 @@ func (t *teardown) whileOpen() {
 		return
 	}
 	for _, c := range t.book.Checks.List {
-		if !c.Pump.UnderIsolation() || len(c.Access) == 0 || !c.When.Holds(t.k, t.book) {
+		if !c.Pump.UnderIsolation() || len(c.Openings) == 0 || !c.When.Holds(t.k, t.book) {
 			continue
 		}
 		for _, place := range t.k.Pump.Places(c.Level) {
@@ -44,7 +44,7 @@ func (t *teardown) whileOpen() {
 }
 
 func (t *teardown) extra(c *rules.Check, place evidence.Place) (ExtraReport, bool) {
-	if t.inList(c, place) || !t.accessOpen(c, place) || t.book.WantsClosed(c, place, t.opened) || !t.canDo(c, place) || t.cleared(c.ID, place) || t.planner.answered(c, place) {
+	if t.inList(c, place) || !t.openingOpen(c, place) || t.book.WantsClosed(c, place, t.opened) || !t.canDo(c, place) || t.cleared(c.ID, place) || t.planner.answered(c, place) {
 		return ExtraReport{}, false
 	}
 	finds := slices.DeleteFunc(t.planner.findsAny(c, place), func(f order.Find) bool { return t.confirmed[f.Cause] })
@@ -86,8 +86,8 @@ func (t *teardown) inList(c *rules.Check, place evidence.Place) bool {
 	return false
 }
 
-func (t *teardown) accessOpen(c *rules.Check, place evidence.Place) bool {
-	return !slices.ContainsFunc(c.Access, func(id string) bool { return !t.book.IsOpen(id, place, t.opened) })
+func (t *teardown) openingOpen(c *rules.Check, place evidence.Place) bool {
+	return !slices.ContainsFunc(c.Openings, func(id string) bool { return !t.book.IsOpen(id, place, t.opened) })
 }
 
 // comeBack is the minutes of everything but the check itself if it is done

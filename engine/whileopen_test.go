@@ -23,8 +23,8 @@ safety:
   watch: {title: W, for: running, signal: warning, minutes: 1, do: x, basis: judgement}
   halt: {title: H, for: stopping, signal: danger, minutes: 2, do: x, basis: judgement}
   lock: {title: L, for: isolation, signal: danger, after: [halt], minutes: 5, do: x, basis: judgement}
-  zero: {title: Z, for: isolation, signal: danger, after: [lock], again: true, minutes: 3, do: x, basis: judgement}
-access:
+  zero: {title: Z, for: isolation, signal: danger, after: [lock], in-full: true, minutes: 3, do: x, basis: judgement}
+openings:
   door: {title: D, of: pump, needs: [], safety: [], minutes: 10, do: x, close: {title: C, minutes: 7, do: x}, basis: judgement}
   inner: {title: I, of: pump, needs: [door], safety: [], minutes: 4, do: x, close: {title: C, minutes: 6, do: x}, basis: judgement}
 signs:
@@ -35,13 +35,13 @@ causes:
   c: {title: C, group: g, of: pump, how-common: 0.5, shows: {}, why: x, repair: x, again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
   d: {title: D, group: g, of: pump, how-common: 0.1, shows: {}, why: x, repair: x, again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
 checks:
-  look-a: {title: T, of: pump, pump: isolated, access: [door], minutes: 5, do: x, finds: {a: 0.9}, results: [], basis: judgement}
-  look-b: {title: T, of: pump, pump: isolated, access: [door], minutes: 3, do: x, finds: {b: 0.5}, results: [], basis: judgement}
-  slow-b: {title: T, of: pump, pump: isolated, access: [door], minutes: 4, do: x, finds: {b: 0.5}, results: [], basis: judgement}
-  two: {title: T, of: pump, pump: isolated, access: [door], minutes: 1, do: x, finds: {d: 0.5, a: 0.05}, results: [], basis: judgement}
-  look-c: {title: T, of: pump, pump: isolated, access: [inner, door], minutes: 2, do: x, finds: {c: 0.9}, results: [], basis: judgement}
-  told: {title: T, of: pump, pump: isolated, access: [door], answers: [seen], minutes: 1, do: x, finds: {c: 0.9}, results: [], basis: judgement}
-  done: {title: T, of: pump, pump: isolated, access: [door], minutes: 1, do: x, finds: {c: 0.1}, results: [], basis: judgement}
+  look-a: {title: T, of: pump, pump: isolated, openings: [door], minutes: 5, do: x, finds: {a: 0.9}, results: [], basis: judgement}
+  look-b: {title: T, of: pump, pump: isolated, openings: [door], minutes: 3, do: x, finds: {b: 0.5}, results: [], basis: judgement}
+  slow-b: {title: T, of: pump, pump: isolated, openings: [door], minutes: 4, do: x, finds: {b: 0.5}, results: [], basis: judgement}
+  two: {title: T, of: pump, pump: isolated, openings: [door], minutes: 1, do: x, finds: {d: 0.5, a: 0.05}, results: [], basis: judgement}
+  look-c: {title: T, of: pump, pump: isolated, openings: [inner, door], minutes: 2, do: x, finds: {c: 0.9}, results: [], basis: judgement}
+  told: {title: T, of: pump, pump: isolated, openings: [door], answers: [seen], minutes: 1, do: x, finds: {c: 0.9}, results: [], basis: judgement}
+  done: {title: T, of: pump, pump: isolated, openings: [door], minutes: 1, do: x, finds: {c: 0.1}, results: [], basis: judgement}
   ran: {title: T, of: pump, pump: running, minutes: 1, do: x, finds: {c: 0.9}, results: [], basis: judgement}
 return:
   back: {title: Back, do: x, minutes: 9, basis: judgement}
@@ -134,7 +134,7 @@ func TestPlansOfTheBuiltInBookOfferLooks(t *testing.T) {
 			require.NoError(t, err)
 			require.NotEmpty(t, plan.WhileOpen)
 			for _, e := range plan.WhileOpen {
-				for _, id := range book.Checks.Get(e.Check).Access {
+				for _, id := range book.Checks.Get(e.Check).Openings {
 					assert.True(t, book.IsOpen(id, e.Place, openedBy(plan)), "%s needs %s", e.Check, id)
 				}
 			}

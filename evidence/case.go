@@ -40,7 +40,7 @@ type Pump struct {
 	Layout
 	Rotation  Rotation
 	State     PumpState
-	Open      []At // access already gained
+	Open      []At // opening already gained
 	Liner     *Quantity
 	Stroke    *Quantity
 	PistonRod *Quantity // diameter
@@ -101,11 +101,11 @@ type Case struct {
 	// Confirmed are causes proved; RuledOut are causes proved not to be there.
 	Confirmed []At
 	RuledOut  []At
-	// Corrected are confirmed causes that were repaired; Rechecked are those of
+	// Corrected are confirmed causes that were repaired; LookedAgain are those of
 	// them where the reading or look that showed the fault was repeated and is
 	// right.
-	Corrected []At
-	Rechecked []At
+	Corrected   []At
+	LookedAgain []At
 	// Taken is when what needs covers off was taken, by the name of a sign, a
 	// check or a block of readings; see TakenAt.
 	Taken     map[string]Taken
@@ -147,7 +147,7 @@ func (c *Case) Settled(sign string, place Place) bool {
 	return c.Known(sign, place)
 }
 
-// Has says whether the case already has access id open at a place that
+// Has says whether the case already has opening id open at a place that
 // contains p.
 func (p *Pump) Has(id string, place Place) bool {
 	for _, at := range p.Open {

@@ -47,7 +47,7 @@ func (r *caseReader) read(root *source.Node) {
 	confirmed, ruledOut := o.Get("confirmed"), o.Get("ruled-out")
 	measured, suction := o.Get("measured"), o.Get("suction-line")
 	parts, shims := o.Get("parts"), o.Get("shims-on-hand")
-	corrected, rechecked, log := o.Get("corrected"), o.Get("checked-again"), o.Get("log")
+	corrected, lookedAgain, log := o.Get("corrected"), o.Get("looked-again"), o.Get("log")
 	locks, staysOpen := o.Get("locks"), o.Get("stays-open")
 	taken := o.Get("taken")
 	o.Close()
@@ -68,7 +68,7 @@ func (r *caseReader) read(root *source.Node) {
 	r.out.RuledOut = r.readPlaced(ruledOut, "cause", r.words.Causes)
 	r.checkVerdicts()
 	r.out.Corrected = r.readFollowing(corrected, "corrected", r.out.Confirmed, "confirmed")
-	r.out.Rechecked = r.readFollowing(rechecked, "checked again", r.out.Corrected, "corrected")
+	r.out.LookedAgain = r.readFollowing(lookedAgain, "looked at again", r.out.Corrected, "corrected")
 	r.readLog(log)
 	r.readMeasured(measured)
 	r.readSuction(suction)
@@ -142,7 +142,7 @@ func (r *caseReader) checkGeometry(o *source.Object) {
 // whether the case says so or not, and stands before it.
 func (r *caseReader) readOpen(n *source.Node) []At {
 	levels := map[string]Level{}
-	for id, word := range r.words.Access {
+	for id, word := range r.words.Openings {
 		levels[id] = word.Level
 	}
 	var out []At
@@ -154,14 +154,14 @@ func (r *caseReader) readOpen(n *source.Node) []At {
 			return
 		}
 		seen[key] = true
-		for _, need := range r.words.Access[at.ID].Needs {
+		for _, need := range r.words.Openings[at.ID].Needs {
 			for _, p := range r.out.Pump.Under(at.Place, levels[need]) {
 				add(At{ID: need, Place: p, Pos: at.Pos})
 			}
 		}
 		out = append(out, at)
 	}
-	for _, at := range r.readPlaced(n, "access", levels) {
+	for _, at := range r.readPlaced(n, "openings", levels) {
 		add(at)
 	}
 	return out

@@ -21,12 +21,12 @@ func words() Vocabulary {
 			"hiss":          {Level: OfChamber, Kinds: []string{"suction", "discharge"}},
 			"packing-leaks": {Level: OfCylinder, Applies: onDuplex},
 		},
-		Causes: map[string]Level{"clamp-loose": OfCylinder, "reverse": OfPump, "valve-cut": OfChamber},
-		Checks: map[string]Level{"gauge-face": OfCylinder, "bump": OfPump},
-		Access: map[string]AccessWord{"cover-off": {Level: OfCylinder}, "rod-out": {Level: OfCylinder, Needs: []string{"cover-off"}}},
-		Works:  []string{"valves-changed"},
-		Limits: map[string]Dimension{"cap-torque": Torque},
-		Parts:  map[string]PartWord{"piston": {Level: OfCylinder}, "valve": {Level: OfChamber}, "packing": {Level: OfCylinder, Applies: onDuplex}, "relief-pin": {Level: OfPump}},
+		Causes:   map[string]Level{"clamp-loose": OfCylinder, "reverse": OfPump, "valve-cut": OfChamber},
+		Checks:   map[string]Level{"gauge-face": OfCylinder, "bump": OfPump},
+		Openings: map[string]OpeningWord{"cover-off": {Level: OfCylinder}, "rod-out": {Level: OfCylinder, Needs: []string{"cover-off"}}},
+		Works:    []string{"valves-changed"},
+		Limits:   map[string]Dimension{"cap-torque": Torque},
+		Parts:    map[string]PartWord{"piston": {Level: OfCylinder}, "valve": {Level: OfChamber}, "packing": {Level: OfCylinder, Applies: onDuplex}, "relief-pin": {Level: OfPump}},
 	}
 }
 

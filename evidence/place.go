@@ -14,7 +14,7 @@ const (
 // Actions lists both kinds of pump by name.
 func Actions() []string { return []string{string(Triplex), string(Duplex)} }
 
-// Level says to what a cause, sign, check or access belongs.
+// Level says to what a cause, sign, check or opening belongs.
 type Level string
 
 // The levels. A chamber is one end of a double-acting cylinder; on a

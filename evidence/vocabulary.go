@@ -11,8 +11,8 @@ type SignWord struct {
 	Applies func(*Pump) bool // does it exist on this pump
 }
 
-// AccessWord is what a case file must know of something that can be opened.
-type AccessWord struct {
+// OpeningWord is what a case file must know of something that can be opened.
+type OpeningWord struct {
 	Level Level
 	Needs []string // what must be open before it
 }
@@ -30,7 +30,7 @@ type Vocabulary struct {
 	// CauseApplies says whether a cause can be on this pump; nil: always.
 	CauseApplies func(id string, p *Pump) bool
 	Checks       map[string]Level
-	Access       map[string]AccessWord
+	Openings     map[string]OpeningWord
 	Works        []string
 	Limits       map[string]Dimension
 	Parts        map[string]PartWord // parts whose changes can be recorded

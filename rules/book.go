@@ -23,7 +23,7 @@ type Book struct {
 	Limits          Table[Limit]
 	Signs           Table[Sign]
 	Causes          Table[Cause]
-	Access          Table[Access]
+	Openings        Table[Opening]
 	Safety          Table[Safety]
 	Checks          Table[Check]
 	Returns         Table[Return]
@@ -158,7 +158,7 @@ type Sign struct {
 	Tell       string
 	Level      evidence.Level
 	Pump       PumpNeed
-	Access     []string
+	Openings   []string
 	Kinds      []Kind
 	Background float64
 	Reckoned   bool     // worked out from figures; nobody is asked for it
@@ -208,7 +208,7 @@ type Cause struct {
 	ShowsWhen []LinksWhen
 	Why       string
 	Repair    string
-	Again     string
+	LookAgain string
 	Parts     []PartNeed // likeliest first
 	Ruins     string
 	Haste     Haste
@@ -337,13 +337,13 @@ type Stop struct {
 // Vocabulary gives the words that a case file may use with this book.
 func (b *Book) Vocabulary() evidence.Vocabulary {
 	v := evidence.Vocabulary{
-		Signs:  map[string]evidence.SignWord{},
-		Causes: map[string]evidence.Level{},
-		Checks: map[string]evidence.Level{},
-		Access: map[string]evidence.AccessWord{},
-		Works:  b.Works.IDs(),
-		Limits: map[string]evidence.Dimension{},
-		Parts:  map[string]evidence.PartWord{},
+		Signs:    map[string]evidence.SignWord{},
+		Causes:   map[string]evidence.Level{},
+		Checks:   map[string]evidence.Level{},
+		Openings: map[string]evidence.OpeningWord{},
+		Works:    b.Works.IDs(),
+		Limits:   map[string]evidence.Dimension{},
+		Parts:    map[string]evidence.PartWord{},
 	}
 	for _, s := range b.Signs.List {
 		when := s.When
@@ -356,8 +356,8 @@ func (b *Book) Vocabulary() evidence.Vocabulary {
 	for _, c := range b.Checks.List {
 		v.Checks[c.ID] = c.Level
 	}
-	for _, a := range b.Access.List {
-		v.Access[a.ID] = evidence.AccessWord{Level: a.Level, Needs: a.Needs}
+	for _, a := range b.Openings.List {
+		v.Openings[a.ID] = evidence.OpeningWord{Level: a.Level, Needs: a.Needs}
 	}
 	for _, p := range b.Parts.List {
 		v.Parts[p.ID] = evidence.PartWord{Level: p.Level, Applies: p.When.HoldsForPump}
@@ -372,7 +372,7 @@ func (b *Book) Vocabulary() evidence.Vocabulary {
 // EntryIDs lists the ids that a person may ask about.
 func (b *Book) EntryIDs() []string {
 	var out []string
-	for _, ids := range [][]string{b.Causes.IDs(), b.Signs.IDs(), b.Checks.IDs(), b.Access.IDs(), b.Safety.IDs(), b.Stops.IDs(), b.Ratings.IDs(), b.Limits.IDs()} {
+	for _, ids := range [][]string{b.Causes.IDs(), b.Signs.IDs(), b.Checks.IDs(), b.Openings.IDs(), b.Safety.IDs(), b.Stops.IDs(), b.Ratings.IDs(), b.Limits.IDs()} {
 		out = append(out, ids...)
 	}
 	return out

@@ -169,7 +169,7 @@ func firstLine(s string) string {
 }
 
 // conditionVisitor allows only what a condition may use, before anything is
-// compiled: no loops, no member access, no built-ins, and only words that the
+// compiled: no loops, no member opening, no built-ins, and only words that the
 // book knows.
 type conditionVisitor struct {
 	loader     *loader

@@ -9,15 +9,15 @@ import (
 // circle, places that do not fit each other, safety that is not there.
 func (l *loader) crossCheck() {
 	b := l.book
-	for _, a := range b.Access.List {
+	for _, a := range b.Openings.List {
 		if len(a.StandsFor) > 0 {
 			l.standIns = append(l.standIns, a)
 		}
 	}
-	for _, a := range b.Access.List {
+	for _, a := range b.Openings.List {
 		l.openingOrder(a)
 		for _, need := range a.Needs {
-			l.inside(a.Pos, "access "+a.ID, a.Level, "access "+need, b.Access.Get(need).Level)
+			l.inside(a.Pos, "opening "+a.ID, a.Level, "opening "+need, b.Openings.Get(need).Level)
 		}
 	}
 	for _, s := range b.Safety.List {
@@ -25,27 +25,27 @@ func (l *loader) crossCheck() {
 		l.safetyOrder(s)
 	}
 	for _, c := range b.Checks.List {
-		l.guardsFit(c)
+		l.safetyFits(c)
 		l.noCircle("check", c.ID, c.Pos, func(id string) []string { return b.Checks.Get(id).everAfter() })
-		for _, id := range c.Access {
-			l.inside(c.Pos, "check "+c.ID, c.Level, "access "+id, b.Access.Get(id).Level)
+		for _, id := range c.Openings {
+			l.inside(c.Pos, "check "+c.ID, c.Level, "opening "+id, b.Openings.Get(id).Level)
 		}
 	}
 	for _, c := range b.Checks.List {
 		l.opensWhatMustBeClosed(c)
 	}
 	for _, c := range b.Causes.List {
-		l.repairGuarded(c)
+		l.repairSafe(c)
 	}
 	for _, s := range b.Signs.List {
 		l.noCircle("sign", s.ID, s.Pos, func(id string) []string { return b.Signs.Get(id).Follows })
-		for _, id := range s.Access {
-			l.inside(s.Pos, "sign "+s.ID, s.Level, "access "+id, b.Access.Get(id).Level)
+		for _, id := range s.Openings {
+			l.inside(s.Pos, "sign "+s.ID, s.Level, "opening "+id, b.Openings.Get(id).Level)
 		}
 	}
 	for _, p := range b.Parts.List {
 		for _, id := range p.ReachedBy {
-			l.inside(p.Pos, "part "+p.ID, p.Level, "access "+id, b.Access.Get(id).Level)
+			l.inside(p.Pos, "part "+p.ID, p.Level, "opening "+id, b.Openings.Get(id).Level)
 		}
 	}
 	l.safetyPresent()
@@ -109,9 +109,9 @@ func (l *loader) opensWhatMustBeClosed(c *Check) {
 		for _, id := range ids {
 			if _, seen := open[id]; !seen {
 				open[id] = at
-				access := l.book.Access.Get(id)
-				needed(access.Needs, access.toldAt(at))
-				needed(access.StandsFor, access.toldAt(at))
+				opening := l.book.Openings.Get(id)
+				needed(opening.Needs, opening.toldAt(at))
+				needed(opening.StandsFor, opening.toldAt(at))
 			}
 		}
 	}
@@ -120,7 +120,7 @@ func (l *loader) opensWhatMustBeClosed(c *Check) {
 		check := l.book.Checks.Get(queue[0])
 		if !seen[check.ID] {
 			seen[check.ID] = true
-			needed(check.Access, check.toldAt(c.Pos))
+			needed(check.Openings, check.toldAt(c.Pos))
 			queue = append(queue, check.After...)
 		}
 	}
@@ -182,9 +182,9 @@ func (l *loader) safetyOrder(s *Safety) {
 	}
 }
 
-// guardsFit refuses a check on the running pump, with power on or with the
+// safetyFits refuses a check on the running pump, with power on or with the
 // lines open, whose guards would stop or isolate the pump first.
-func (l *loader) guardsFit(c *Check) {
+func (l *loader) safetyFits(c *Check) {
 	if c.Pump.UnderIsolation() {
 		return
 	}
@@ -199,18 +199,18 @@ func (l *loader) guardsFit(c *Check) {
 		seen[s.ID] = true
 		queue = append(queue, s.After...)
 		stops := c.Pump == NeedsRunning && s.For == ForStopping
-		isolates := s.For == ForIsolation && (s.Again || c.Pump != NeedsLive) // with power on, locks of the other sources are no isolation
+		isolates := s.For == ForIsolation && (s.InFull || c.Pump != NeedsLive) // with power on, locks of the other sources are no isolation
 		if stops || isolates {
-			l.problems.Add(c.Pos, "%s needs the pump %s, but its guard %s comes after the pump is stopped or isolated", c.ID, c.Pump, s.ID)
+			l.problems.Add(c.Pos, "%s needs the pump %s, but its safety step %s comes after the pump is stopped or isolated", c.ID, c.Pump, s.ID)
 			return
 		}
 	}
 }
 
-// repairGuarded refuses a cause whose repair is done behind its own line and
+// repairSafe refuses a cause whose repair is done behind its own line and
 // names no step that shuts it, and guards of a repair that belong to the pump
 // where the pump is neither stopped nor isolated for it.
-func (l *loader) repairGuarded(c *Cause) {
+func (l *loader) repairSafe(c *Cause) {
 	if c.Behind == BehindLine && len(c.Safety) == 0 {
 		l.problems.Add(c.Pos, "the repair of %s is done behind its own line; name under safety the steps that shut, bleed and prove it", c.ID)
 	}
@@ -252,15 +252,15 @@ func (l *loader) safetyPresent() {
 		running = running || s.For == ForRunning && unconditional
 		stopping = stopping || s.For == ForStopping && unconditional && !s.SkipOnStop
 		isolation = isolation || s.For == ForIsolation && unconditional
-		again = again || s.For == ForIsolation && s.Again && unconditional
+		again = again || s.For == ForIsolation && s.InFull && unconditional
 	}
 	if !running {
-		l.problems.Add(source.Pos{File: "the rulebook", Line: 1, Col: 1}, "no safety step is for: running; observations on the running pump would have no guard")
+		l.problems.Add(source.Pos{File: "the rulebook", Line: 1, Col: 1}, "no safety step is for: running; observations on the running pump would have no safety step")
 	}
 	if !stopping {
 		l.problems.Add(source.Pos{File: "the rulebook", Line: 1, Col: 1}, "no safety step is for: stopping on every pump; work would begin on a running pump")
 	}
 	if !isolation || !again {
-		l.problems.Add(source.Pos{File: "the rulebook", Line: 1, Col: 1}, "the isolation needs safety steps, and at least one with again: true that proves it")
+		l.problems.Add(source.Pos{File: "the rulebook", Line: 1, Col: 1}, "the isolation needs safety steps, and at least one with in-full: true that proves it")
 	}
 }

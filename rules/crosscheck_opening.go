@@ -3,28 +3,28 @@ package rules
 import "slices"
 
 // openingOrder looks at what is opened only where a sign shows, in place of
-// other accesses, and at what must be open before anything turns the pump.
-func (l *loader) openingOrder(a *Access) {
+// other openings, and at what must be open before anything turns the pump.
+func (l *loader) openingOrder(a *Opening) {
 	for _, id := range a.Where {
-		l.inside(a.Pos, "where of "+a.ID, l.book.Signs.Get(id).Level, "access "+a.ID, a.Level)
+		l.inside(a.Pos, "where of "+a.ID, l.book.Signs.Get(id).Level, "opening "+a.ID, a.Level)
 	}
 	if (a.BeforeTurning || len(a.StandsFor) > 0) && len(a.Where) == 0 {
-		l.problems.Add(a.Pos, "access %s has before-turning or stands-for, so it must say where: the signs of which one shows there", a.ID)
+		l.problems.Add(a.Pos, "opening %s has before-turning or stands-for, so it must say where: the signs of which one shows there", a.ID)
 	}
 	for _, id := range a.StandsFor {
-		if other := l.book.Access.Get(id); other.Level != a.Level || len(other.StandsFor) > 0 {
-			l.problems.Add(a.Pos, "access %s cannot stand for %s: it must be of the same level and stand for nothing itself", a.ID, id)
+		if other := l.book.Openings.Get(id); other.Level != a.Level || len(other.StandsFor) > 0 {
+			l.problems.Add(a.Pos, "opening %s cannot stand for %s: it must be of the same level and stand for nothing itself", a.ID, id)
 		}
 	}
-	l.noCircle("access", a.ID, a.Pos, l.needsOrStandIns)
+	l.noCircle("opening", a.ID, a.Pos, l.needsOrStandIns)
 	if a.BeforeTurning && l.turnsOnTheWay(a) {
-		l.problems.Add(a.Pos, "access %s must be open before anything turns the pump, but a guard of it, or of what it needs, turns it", a.ID)
+		l.problems.Add(a.Pos, "opening %s must be open before anything turns the pump, but a safety step of it, or of what it needs, turns it", a.ID)
 	}
 }
 
-// needsOrStandIns gives what an access needs, with all that can stand for it.
+// needsOrStandIns gives what an opening needs, with all that can stand for it.
 func (l *loader) needsOrStandIns(id string) []string {
-	needs := l.book.Access.Get(id).Needs
+	needs := l.book.Openings.Get(id).Needs
 	out := slices.Clone(needs)
 	for _, a := range l.standIns {
 		if slices.ContainsFunc(a.StandsFor, func(id string) bool { return slices.Contains(needs, id) }) {
@@ -34,14 +34,14 @@ func (l *loader) needsOrStandIns(id string) []string {
 	return out
 }
 
-func (l *loader) turnsOnTheWay(a *Access) bool {
+func (l *loader) turnsOnTheWay(a *Opening) bool {
 	seen := map[string]bool{}
 	for queue := []string{a.ID}; len(queue) > 0; queue = queue[1:] {
 		if seen[queue[0]] {
 			continue
 		}
 		seen[queue[0]] = true
-		if l.book.anyTurns(l.book.Access.Get(queue[0]).Safety) {
+		if l.book.anyTurns(l.book.Openings.Get(queue[0]).Safety) {
 			return true
 		}
 		queue = append(queue, l.needsOrStandIns(queue[0])...)

@@ -65,7 +65,7 @@ type Hurry struct {
 	Unsure float64
 	// NothingSeen is said when the case has no sign; Unexplained when no cause
 	// is likely enough behind those that it has; Settled when all that hurried
-	// was corrected and checked again.
+	// was corrected and looked at again.
 	NothingSeen, Unexplained, Settled string
 	// Locked is said of a pump that is isolated and could run by the verdict:
 	// what comes before it turns.

@@ -91,7 +91,7 @@ type loader struct {
 	words    map[string][]string // for conditions
 	// asked, if there is one, hears which keys a section's entries can have.
 	asked    func(section string, keys []string)
-	standIns []*Access // that stand for others
+	standIns []*Opening // that stand for others
 }
 
 // layer is the still unread entries of one folder.
@@ -112,7 +112,7 @@ type entry struct {
 
 // tableSections hold entries by id; singleSections stand once in a book.
 var (
-	tableSections  = []string{"groups", "works", "limits", "signs", "causes", "access", "safety", "checks", "return", "stops", "ratings", "thresholds", "parts", "advice", "procedures", "gauges", "told", "referrals"}
+	tableSections  = []string{"groups", "works", "limits", "signs", "causes", "openings", "safety", "checks", "return", "stops", "ratings", "thresholds", "parts", "advice", "procedures", "gauges", "told", "referrals"}
 	singleSections = []string{"rulebook", "scale", "planning", "readings", "teardown", "practice", "haste", "accepted"}
 )
 

@@ -37,18 +37,18 @@ causes:
     shows: {wiper-leaks: {again: often}, knock: 0.2}
     why: Because.
     repair: "Screws to {cap-torque}."
-    again: Measure again.
+    look-again: Measure again.
     ruins: Wipers.
     haste: {wait: next-connection, because: It breaks., basis: judgement}
     basis: common practice, no source
-access:
+openings:
   cover-off: {title: Cover off, of: cylinder, minutes: 5, do: Off., close: {title: On, minutes: 5, do: On.}, basis: judgement}
 safety:
   look-clear: {title: Clear, for: running, signal: warning, minutes: 1, do: Clear., basis: judgement}
   stop-it: {title: Stop, for: stopping, signal: danger, minutes: 1, do: Stop., basis: judgement}
-  lock-off: {title: Lock, for: isolation, signal: danger, again: true, minutes: 5, do: Lock., basis: judgement}
+  lock-off: {title: Lock, for: isolation, signal: danger, in-full: true, minutes: 5, do: Lock., basis: judgement}
 checks:
-  gauge-face: {title: Gauge, of: cylinder, pump: isolated, access: [cover-off], minutes: 5, do: Gauge., finds: {rod-crooked: surely}, results: [{if: A gap, then: Tighten., points-to: [rod-crooked]}], basis: judgement}
+  gauge-face: {title: Gauge, of: cylinder, pump: isolated, openings: [cover-off], minutes: 5, do: Gauge., finds: {rod-crooked: surely}, results: [{if: A gap, then: Tighten., points-to: [rod-crooked]}], basis: judgement}
 stops:
   smoke: {signal: danger, title: Knocking hard, when: present("knock"), do: [Stop.], by: at-once, stop-pump: true, basis: judgement}
 haste: {stop-now: {title: now, from: 0.15, running: Stop., standing: Stay.}, next-connection: {title: soon, from: 0.25, running: Soon., standing: Short.}, planned-stop: {title: later, from: 0.3, running: Later., standing: Run.}, watch: {title: watch, running: Watch., standing: Watch.}, unsure: 0.1, nothing-seen: Nothing., unexplained: Open., settled: Done., locked: Locked., well-first: {title: well, running: Well., standing: Well.}, basis: judgement}
@@ -79,23 +79,23 @@ func TestEveryMistakeOfABookHasItsPlace(t *testing.T) {
 		"chance too small":      {"knock: 0.2", "knock: 1e-9", `how often must be a number from 1e-06 to 0.999999; read "1e-9"`},
 		"unknown group":         {"group: alignment", "group: aligment", `unknown group "aligment"; expected one of: alignment; did you mean alignment?`},
 		"unknown limit":         {"{cap-torque}.", "{cap-torqe}.", `book/a.yaml:23:25: unknown limit "cap-torqe"; expected one of: cap-torque; did you mean cap-torque?`},
-		"unknown access":        {"[cover-off]", "[cover-of]", `unknown access "cover-of"; expected one of: cover-off; did you mean cover-off?`},
+		"unknown opening":       {"[cover-off]", "[cover-of]", `unknown opening "cover-of"; expected one of: cover-off; did you mean cover-off?`},
 		"unknown cause":         {"finds: {rod-crooked", "finds: {rod-croked", `unknown cause "rod-croked"`},
 		"no basis":              {"minutes: 5, do: Gauge., finds: {rod-crooked: surely}, results: [{if: A gap, then: Tighten., points-to: [rod-crooked]}], basis: judgement", "minutes: 5, do: Gauge., finds: {rod-crooked: surely}, results: []", `gauge-face has no "basis"`},
 		"weak basis":            {"basis: common practice, no source", "basis: trust me", `book/a.yaml:27:12: basis "trust me" says too little`},
 		"bad id":                {"  rod-crooked:\n", "  Rod crooked:\n", `book/a.yaml:16:3: "Rod crooked" cannot be an id`},
 		"unknown key":           {"    why: Because.", "    wy: Because.", `rod-crooked has no key "wy"`},
 		"unknown section":       {"stops:", "stop:", `book/a.yaml:36:1: the file has no key "stop"`},
-		"level too fine":        {"gauge-face: {title: Gauge, of: cylinder", "gauge-face: {title: Gauge, of: pump", `check gauge-face is of the pump but needs access cover-off, which is of the cylinder; which one would it be?`},
-		"part too wide":         {"limits: {cap", "parts: {wipers: {title: Wipers, of: pump, reached-by: [cover-off], basis: judgement}}\nlimits: {cap", `part wipers is of the pump but needs access cover-off, which is of the cylinder; which one would it be?`},
+		"level too fine":        {"gauge-face: {title: Gauge, of: cylinder", "gauge-face: {title: Gauge, of: pump", `check gauge-face is of the pump but needs opening cover-off, which is of the cylinder; which one would it be?`},
+		"part too wide":         {"limits: {cap", "parts: {wipers: {title: Wipers, of: pump, reached-by: [cover-off], basis: judgement}}\nlimits: {cap", `part wipers is of the pump but needs opening cover-off, which is of the cylinder; which one would it be?`},
 		"part shown elsewhere":  {"limits: {cap", "parts: {wipers: {title: Wipers, of: pump, shown-by: {wiper-leaks: often}, basis: judgement}}\nlimits: {cap", `wipers belongs to a pump, but wiper-leaks to a cylinder`},
 		"part shown by nothing": {"limits: {cap", "parts: {wipers: {title: Wipers, of: cylinder, shown-by: {wiper-leak: often}, basis: judgement}}\nlimits: {cap", `unknown sign "wiper-leak"`},
-		"part behind nothing":   {"limits: {cap", "parts: {wipers: {title: Wipers, of: cylinder, reached-by: [cover-of], basis: judgement}}\nlimits: {cap", `unknown access "cover-of"; expected one of: cover-off; did you mean cover-off?`},
-		"opened while running":  {"pump: isolated, access", "pump: running, access", `gauge-face needs something opened, so it needs pump: isolated; read running`},
-		"opened at a desk":      {"pump: isolated, access", "pump: isolated, place: desk, access", `gauge-face is done at a desk, so it needs pump: any and no safety`},
-		"no such place":         {"pump: isolated, access", "pump: isolated, place: deks, access", `unknown place "deks"; expected one of: desk; did you mean desk?`},
-		"waits for itself":      {"signal: danger, again: true", "signal: danger, after: [lock-off], again: true", `safety lock-off waits for itself`},
-		"nothing proves zero":   {"again: true, ", "", `the isolation needs safety steps, and at least one with again: true that proves it`},
+		"part behind nothing":   {"limits: {cap", "parts: {wipers: {title: Wipers, of: cylinder, reached-by: [cover-of], basis: judgement}}\nlimits: {cap", `unknown opening "cover-of"; expected one of: cover-off; did you mean cover-off?`},
+		"opened while running":  {"pump: isolated, opening", "pump: running, opening", `gauge-face needs something opened, so it needs pump: isolated; read running`},
+		"opened at a desk":      {"pump: isolated, opening", "pump: isolated, place: desk, opening", `gauge-face is done at a desk, so it needs pump: any and no safety`},
+		"no such place":         {"pump: isolated, opening", "pump: isolated, place: deks, opening", `unknown place "deks"; expected one of: desk; did you mean desk?`},
+		"waits for itself":      {"signal: danger, in-full: true", "signal: danger, after: [lock-off], in-full: true", `safety lock-off waits for itself`},
+		"nothing proves zero":   {"in-full: true, ", "", `the isolation needs safety steps, and at least one with in-full: true that proves it`},
 		"no guard":              {"for: running", "for: named", `no safety step is for: running`},
 		"minutes":               {"minutes: 5, do: Gauge.", "minutes: soon, do: Gauge.", `minutes must be a number from 0 to 10000; read "soon"`},
 		"unit of a limit":       {"dimension: torque, basis", "dimension: torque, value: 5 psi, basis", `"5 psi" is a pressure; expected a torque`},

@@ -6,12 +6,12 @@ import (
 	"telltale/evidence"
 )
 
-// What is opened at one place: an access that exists only where a sign shows,
+// What is opened at one place: an opening that exists only where a sign shows,
 // one that is opened in place of another there, and what must be open before
 // anything turns the pump.
 
-// At lifts a place to the level of an access; it lies at or above the place.
-func (a *Access) At(p evidence.Place) evidence.Place {
+// At lifts a place to the level of an opening; it lies at or above the place.
+func (a *Opening) At(p evidence.Place) evidence.Place {
 	switch a.Level {
 	case evidence.OfPump:
 		return evidence.Place{}
@@ -21,18 +21,18 @@ func (a *Access) At(p evidence.Place) evidence.Place {
 	return p
 }
 
-// isAt says whether an access is there by the signs: one that names none is
+// isAt says whether an opening is there by the signs: one that names none is
 // everywhere, else one of them must be known to show at just this place.
-func (a *Access) isAt(place evidence.Place, k *evidence.Case) bool {
+func (a *Opening) isAt(place evidence.Place, k *evidence.Case) bool {
 	if len(a.Where) == 0 {
 		return true
 	}
 	return slices.ContainsFunc(a.shown(k), func(over []evidence.Place) bool { return len(over) == 1 && over[0] == a.At(place) })
 }
 
-// shown gives, for each finding of the signs of an access, the places of the
-// access where it may be: one if it is known where.
-func (a *Access) shown(k *evidence.Case) [][]evidence.Place {
+// shown gives, for each finding of the signs of an opening, the places of the
+// opening where it may be: one if it is known where.
+func (a *Opening) shown(k *evidence.Case) [][]evidence.Place {
 	var out [][]evidence.Place
 	for _, f := range k.Findings {
 		if f.Answer != evidence.Present || !slices.Contains(a.Where, f.Sign) {
@@ -49,30 +49,30 @@ func (a *Access) shown(k *evidence.Case) [][]evidence.Place {
 	return out
 }
 
-// ToOpen gives what is opened at a place when this access is wanted: another
+// ToOpen gives what is opened at a place when this opening is wanted: another
 // one where that stands for it.
-func (b *Book) ToOpen(id string, place evidence.Place, k *evidence.Case) *Access {
-	for _, a := range b.Access.List {
+func (b *Book) ToOpen(id string, place evidence.Place, k *evidence.Case) *Opening {
+	for _, a := range b.Openings.List {
 		if slices.Contains(a.StandsFor, id) && a.When.Holds(k, b) && a.isAt(place, k) {
 			return a
 		}
 	}
-	return b.Access.Get(id)
+	return b.Openings.Get(id)
 }
 
-// Opens says whether an access is open when this one is.
-func (a *Access) Opens(id string) bool { return a.ID == id || slices.Contains(a.StandsFor, id) }
+// Opens says whether an opening is open when this one is.
+func (a *Opening) Opens(id string) bool { return a.ID == id || slices.Contains(a.StandsFor, id) }
 
-// IsOpen says whether an access is open at a place, by itself or by what
+// IsOpen says whether an opening is open at a place, by itself or by what
 // stands for it.
 func (b *Book) IsOpen(id string, place evidence.Place, open []evidence.At) bool {
-	at := b.Access.Get(id).At(place)
-	return slices.ContainsFunc(open, func(o evidence.At) bool { return o.Place == at && b.Access.Get(o.ID).Opens(id) })
+	at := b.Openings.Get(id).At(place)
+	return slices.ContainsFunc(open, func(o evidence.At) bool { return o.Place == at && b.Openings.Get(o.ID).Opens(id) })
 }
 
-// way gives what these accesses need opened at a place, with themselves.
-func (b *Book) way(ids []string, place evidence.Place, k *evidence.Case) []*Access {
-	var out []*Access
+// way gives what these openings need opened at a place, with themselves.
+func (b *Book) way(ids []string, place evidence.Place, k *evidence.Case) []*Opening {
+	var out []*Opening
 	for queue := slices.Clone(ids); len(queue) > 0; queue = queue[1:] {
 		if a := b.ToOpen(queue[0], place, k); !slices.Contains(out, a) {
 			out = append(out, a)
@@ -82,10 +82,10 @@ func (b *Book) way(ids []string, place evidence.Place, k *evidence.Case) []*Acce
 	return out
 }
 
-// ExistsAt says whether an access, with all that it needs, is there at a
+// ExistsAt says whether an opening, with all that it needs, is there at a
 // place.
 func (b *Book) ExistsAt(id string, place evidence.Place, k *evidence.Case) bool {
-	return !slices.ContainsFunc(b.way([]string{id}, place, k), func(a *Access) bool { return !a.When.Holds(k, b) || !a.isAt(place, k) })
+	return !slices.ContainsFunc(b.way([]string{id}, place, k), func(a *Opening) bool { return !a.When.Holds(k, b) || !a.isAt(place, k) })
 }
 
 // BeforeTurning gives what must still be opened before anything turns the
@@ -93,7 +93,7 @@ func (b *Book) ExistsAt(id string, place evidence.Place, k *evidence.Case) bool 
 // nothing turns it at all.
 func (b *Book) BeforeTurning(k *evidence.Case) (left []evidence.At, known bool) {
 	known = true
-	for _, a := range b.Access.List {
+	for _, a := range b.Openings.List {
 		if !a.BeforeTurning || !a.When.Holds(k, b) {
 			continue
 		}
@@ -121,8 +121,8 @@ func (b *Book) BeforeTurning(k *evidence.Case) (left []evidence.At, known bool) 
 
 // Turns says whether opening these at a place turns the pump: one of the
 // guards that are still to come does.
-func (b *Book) Turns(access []string, place evidence.Place, k *evidence.Case) bool {
-	return slices.ContainsFunc(b.way(access, place, k), func(a *Access) bool {
+func (b *Book) Turns(opening []string, place evidence.Place, k *evidence.Case) bool {
+	return slices.ContainsFunc(b.way(opening, place, k), func(a *Opening) bool {
 		return !b.IsOpen(a.ID, place, k.Pump.Open) && b.anyTurns(a.Safety)
 	})
 }
@@ -159,7 +159,7 @@ func (b *Book) MayTurn(c *Check, place evidence.Place, k *evidence.Case) bool {
 		return true
 	case c.Pump == NeedsRunning:
 		return false
-	case b.anyTurns(c.Safety) || b.Turns(c.Access, place, k):
+	case b.anyTurns(c.Safety) || b.Turns(c.Openings, place, k):
 		return known && c.Pump.UnderIsolation()
 	}
 	return true
@@ -176,11 +176,11 @@ func (c *Check) FitsAt(place evidence.Place, k *evidence.Case) bool {
 // WantsClosed says whether something stands open that a check wants closed at
 // a place.
 func (b *Book) WantsClosed(c *Check, place evidence.Place, open []evidence.At) bool {
-	return slices.ContainsFunc(open, func(o evidence.At) bool { return c.Closes(place, b.Access.Get(o.ID), o.Place) })
+	return slices.ContainsFunc(open, func(o evidence.At) bool { return c.Closes(place, b.Openings.Get(o.ID), o.Place) })
 }
 
 // Closes says whether a check at one place wants what is opened at another
 // closed.
-func (c *Check) Closes(place evidence.Place, a *Access, at evidence.Place) bool {
+func (c *Check) Closes(place evidence.Place, a *Opening, at evidence.Place) bool {
 	return at.Touches(place) && slices.ContainsFunc(c.Closed, a.Opens)
 }

@@ -70,7 +70,7 @@ func (l *loader) overlay(base, local *layer) layer {
 			newSteps[section] = append(newSteps[section], e)
 		}
 	}
-	l.guardsBeforeProof(base, newSteps["safety"])
+	l.safetyBeforeProof(base, newSteps["safety"])
 	for _, section := range tableSections {
 		base.insert(section, base.placeFor(section), newSteps[section])
 	}
@@ -119,12 +119,12 @@ func visible(n *source.Node) []string {
 	return out
 }
 
-// markedChange puts into the title of a built-in cause, check, access or stop
+// markedChange puts into the title of a built-in cause, check, opening or stop
 // that a local book changed more of it than the words, which have their own
 // marks.
 func markedChange(section string, n *source.Node, keys []string) *source.Node {
-	own := []string{"title", "do", "tools", "read", "results", "finds", "why", "repair", "again", "ruins", "haste", "haste-when"}
-	if slices.Contains([]string{"causes", "checks", "access", "stops"}, section) && slices.ContainsFunc(keys, func(key string) bool { return !slices.Contains(own, key) }) {
+	own := []string{"title", "do", "tools", "read", "results", "finds", "why", "repair", "look-again", "ruins", "haste", "haste-when"}
+	if slices.Contains([]string{"causes", "checks", "openings", "stops"}, section) && slices.ContainsFunc(keys, func(key string) bool { return !slices.Contains(own, key) }) {
 		return withMarks(n, func(title *source.Node) *source.Node { return wordsAt(title, title.Text+localChanged) }, "title")
 	}
 	return n
@@ -153,17 +153,17 @@ func (l *loader) newEntry(section string, e entry) *source.Node {
 	return out
 }
 
-// guardsBeforeProof lets the new steps of the stop and the isolation stand
+// safetyBeforeProof lets the new steps of the stop and the isolation stand
 // before the built-in steps that end them: what stops the pump, and what
 // proves the isolation and comes after that proof.
-func (l *loader) guardsBeforeProof(base *layer, steps []entry) {
+func (l *loader) safetyBeforeProof(base *layer, steps []entry) {
 	ends := map[SafetyFor][]*entry{}
 	for i := range base.sections["safety"] {
 		e := &base.sections["safety"][i]
 		switch {
 		case said(e.value, "for", string(ForStopping)) && !said(e.value, "skip-on-stop", "true"):
 			ends[ForStopping] = append(ends[ForStopping], e)
-		case said(e.value, "for", string(ForIsolation)) && said(e.value, "again", "true"):
+		case said(e.value, "for", string(ForIsolation)) && said(e.value, "in-full", "true"):
 			ends[ForIsolation] = append(ends[ForIsolation], e)
 		}
 	}

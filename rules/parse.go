@@ -27,7 +27,7 @@ func (l *loader) parse() {
 	each(l, "parts", &l.book.Parts, l.parsePart)
 	each(l, "advice", &l.book.Advice, l.parseAdvice)
 	each(l, "safety", &l.book.Safety, l.parseSafety)
-	each(l, "access", &l.book.Access, l.parseAccess)
+	each(l, "openings", &l.book.Openings, l.parseOpening)
 	each(l, "causes", &l.book.Causes, l.parseCause)
 	each(l, "checks", &l.book.Checks, l.parseCheck)
 	each(l, "procedures", &l.book.Procedures, l.parseProcedure)
@@ -124,7 +124,7 @@ func ReadBasis(n *source.Node, ps *source.Problems) string {
 // ids reads a list of ids of another section.
 func (l *loader) ids(n *source.Node, section string) []string {
 	var out []string
-	what := map[string]string{"access": "access", "safety": "safety step", "checks": "check", "signs": "sign", "causes": "cause"}[section]
+	what := map[string]string{"openings": "opening", "safety": "safety step", "checks": "check", "signs": "sign", "causes": "cause"}[section]
 	for _, item := range n.Scalars(&l.problems, what) {
 		if word := item.Word(&l.problems, what, l.idsOf(section)); word != "" {
 			out = append(out, word)
@@ -290,7 +290,7 @@ var pumpNeeds = []string{string(NeedsRunning), string(NeedsLive), string(NeedsSt
 func (l *loader) parseSign(o *source.Object, e Entry) *Sign {
 	s := &Sign{Entry: e, Ask: l.text(o, "ask"), Tell: l.optional(o, "tell"), Level: l.level(o)}
 	s.Pump = PumpNeed(o.Need("pump").Word(&l.problems, "pump", pumpNeeds))
-	s.Access = l.ids(o.Get("access"), "access")
+	s.Openings = l.ids(o.Get("openings"), "openings")
 	s.Background = l.book.Scale.Background["usual"]
 	if n := o.Get("background"); n != nil {
 		s.Background = 0
@@ -306,7 +306,7 @@ func (l *loader) parseSign(o *source.Object, e Entry) *Sign {
 	if s.When != nil && s.When.Findings {
 		l.problems.Add(when.Pos, "whether a sign is on a pump cannot depend on findings, work or state")
 	}
-	if len(s.Access) > 0 && s.Pump != "" && s.Pump != NeedsIsolated {
+	if len(s.Openings) > 0 && s.Pump != "" && s.Pump != NeedsIsolated {
 		l.problems.Add(e.Pos, "%s needs something opened, so it needs pump: isolated; read %s", e.ID, s.Pump)
 	}
 	return s
@@ -336,7 +336,7 @@ func (l *loader) parseSafety(o *source.Object, e Entry) *Safety {
 	s.For = SafetyFor(o.Need("for").Word(&l.problems, "purpose", []string{string(ForRunning), string(ForStopping), string(ForIsolation), string(ForNamed)}))
 	s.Signal = l.signal(o)
 	s.After = l.ids(o.Get("after"), "safety")
-	s.Again = o.Get("again").Bool(&l.problems, "again")
+	s.InFull = o.Get("in-full").Bool(&l.problems, "in-full")
 	s.SkipOnStop = o.Get("skip-on-stop").Bool(&l.problems, "skip-on-stop")
 	s.Turns = o.Get("turns").Bool(&l.problems, "turns")
 	s.Hands = l.hands(o)
@@ -365,8 +365,8 @@ func (l *loader) takenOver(n *source.Node, s *Safety) *TakenOver {
 	if n == nil {
 		return nil
 	}
-	if s.For != ForIsolation || s.Again {
-		l.problems.Add(n.Pos, "taken-over: is for a step of the isolation that is not done again in full (for: isolation, without again:)")
+	if s.For != ForIsolation || s.InFull {
+		l.problems.Add(n.Pos, "taken-over: is for a step of the isolation that is not done again in full (for: isolation, without in-full:)")
 	}
 	o := n.Object(&l.problems, "taken-over")
 	out := &TakenOver{Title: l.text(o, "title"), Minutes: l.minutes(o.Need("minutes")), Do: l.text(o, "do")}
@@ -378,9 +378,9 @@ func (l *loader) signal(o *source.Object) Signal {
 	return Signal(o.Need("signal").Word(&l.problems, "signal word", Signals()))
 }
 
-func (l *loader) parseAccess(o *source.Object, e Entry) *Access {
-	a := &Access{Entry: e, Level: l.level(o), Do: l.text(o, "do")}
-	a.Needs = l.ids(o.Get("needs"), "access")
+func (l *loader) parseOpening(o *source.Object, e Entry) *Opening {
+	a := &Opening{Entry: e, Level: l.level(o), Do: l.text(o, "do")}
+	a.Needs = l.ids(o.Get("needs"), "openings")
 	a.Safety = l.ids(o.Get("safety"), "safety")
 	a.Minutes = l.minutes(o.Need("minutes"))
 	a.Tools = l.texts(o.Get("tools"), "tools")
@@ -391,7 +391,7 @@ func (l *loader) parseAccess(o *source.Object, e Entry) *Access {
 		}
 	}
 	a.Where = l.ids(o.Get("where"), "signs")
-	a.StandsFor = l.ids(o.Get("stands-for"), "access")
+	a.StandsFor = l.ids(o.Get("stands-for"), "openings")
 	a.BeforeTurning = o.Get("before-turning").Bool(&l.problems, "before-turning")
 	closing := o.Need("close").Object(&l.problems, "close")
 	a.Close = Closing{Title: l.text(closing, "title"), Minutes: l.minutes(closing.Need("minutes")), Do: l.text(closing, "do")}
@@ -411,13 +411,13 @@ func (l *loader) hands(o *source.Object) int {
 
 func (l *loader) parseTold(o *source.Object, e Entry) *Told {
 	return &Told{
-		Entry: e, Of: l.text(o, "of"), Opened: l.ids(o.Get("opened"), "access"),
+		Entry: e, Of: l.text(o, "of"), Opened: l.ids(o.Get("opened"), "openings"),
 		Causes: l.ids(o.Get("causes"), "causes"), When: l.compileCondition(o.Get("when")),
 	}
 }
 
 func (l *loader) parseReferral(o *source.Object, e Entry) *Referral {
-	return &Referral{Entry: e, Ask: l.text(o, "ask"), Opened: l.ids(o.Get("opened"), "access")}
+	return &Referral{Entry: e, Ask: l.text(o, "ask"), Opened: l.ids(o.Get("opened"), "openings")}
 }
 
 func (l *loader) parseTeardown() {
@@ -438,7 +438,7 @@ func (l *loader) parseTeardown() {
 func (l *loader) parseReturn(o *source.Object, e Entry) *Return {
 	return &Return{
 		Entry: e, Do: l.text(o, "do"), Minutes: l.minutes(o.Need("minutes")),
-		Opened: l.ids(o.Get("opened"), "access"), Before: l.ids(o.Get("before"), "access"), Repeats: l.ids(o.Get("repeats"), "checks"),
+		Opened: l.ids(o.Get("opened"), "openings"), Before: l.ids(o.Get("before"), "openings"), Repeats: l.ids(o.Get("repeats"), "checks"),
 		When:  l.compileCondition(o.Get("when")),
 		Lists: l.lists(o),
 	}

@@ -18,7 +18,7 @@ func (l *loader) parseCause(o *source.Object, e Entry) *Cause {
 	c.Odds = l.oddsRules(o.Get("odds"))
 	c.Shows = l.links(o.Need("shows"), false)
 	c.ShowsWhen = l.linksWhen(o.Get("shows-when"))
-	c.Why, c.Repair, c.Again = l.text(o, "why"), l.text(o, "repair"), l.text(o, "again")
+	c.Why, c.Repair, c.LookAgain = l.text(o, "why"), l.text(o, "repair"), l.text(o, "look-again")
 	c.Parts = l.partNeeds(o.Get("parts"))
 	c.Ruins = l.text(o, "ruins")
 	c.Haste = l.parseHaste(o.Need("haste"))

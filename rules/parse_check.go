@@ -11,7 +11,7 @@ func (l *loader) parseCheck(o *source.Object, e Entry) *Check {
 	c := &Check{Entry: e, Level: l.level(o), Do: l.text(o, "do")}
 	c.Pump = PumpNeed(o.Need("pump").Word(&l.problems, "pump", pumpNeeds))
 	c.Desk = o.Get("place").Word(&l.problems, "place", checkPlaces) == deskPlace
-	c.Access = l.ids(o.Get("access"), "access")
+	c.Openings = l.ids(o.Get("openings"), "openings")
 	c.Safety = l.ids(o.Get("safety"), "safety")
 	c.After = l.ids(o.Get("after"), "checks")
 	c.AfterWhen = l.afterRules(o.Get("after-when"))
@@ -32,7 +32,7 @@ func (l *loader) parseCheck(o *source.Object, e Entry) *Check {
 			l.problems.Add(e.Pos, "a result of %s shows %s, but the check does not answer it%s", e.ID, r.Shows, source.Expected(r.Shows, c.Answers))
 		}
 	}
-	c.Closed = l.ids(o.Get("closed"), "access")
+	c.Closed = l.ids(o.Get("closed"), "openings")
 	c.NotWhere = l.ids(o.Get("not-where"), "signs")
 	c.Hands = l.hands(o)
 	c.Read = l.blanks(o.Get("read"))
@@ -40,7 +40,7 @@ func (l *loader) parseCheck(o *source.Object, e Entry) *Check {
 	if c.Desk && (c.Pump != "" && c.Pump != NeedsNothing || len(c.Safety) > 0) {
 		l.problems.Add(e.Pos, "%s is done at a desk, so it needs pump: any and no safety", e.ID)
 	}
-	if len(c.Access) > 0 && c.Pump != "" && c.Pump != NeedsIsolated {
+	if len(c.Openings) > 0 && c.Pump != "" && c.Pump != NeedsIsolated {
 		l.problems.Add(e.Pos, "%s needs something opened, so it needs pump: isolated; read %s", e.ID, c.Pump)
 	}
 	return c

@@ -59,27 +59,27 @@ var protections = map[string]protection{
 	// Whoever sees a sign must be able to say it: a stop may rest on it.
 	"signs": {keys: map[string]change{
 		"title": titleBeside, "ask": beside, "tell": beside, "background": free, "basis": grounds,
-		"of": fixed, "pump": fixed, "access": fixed, "kinds": fixed, "reckoned": fixed, "follows": fixed, "when": fixed,
+		"of": fixed, "pump": fixed, "openings": fixed, "kinds": fixed, "reckoned": fixed, "follows": fixed, "when": fixed,
 	}},
 	"causes": {keys: map[string]change{
-		"title": titleBeside, "why": beside, "repair": beside, "again": beside, "ruins": beside,
+		"title": titleBeside, "why": beside, "repair": beside, "look-again": beside, "ruins": beside,
 		"haste": sooner, "haste-when": moreHaste, "group": free, "how-common": free, "odds": free, "shows": byKey, "shows-when": free, "parts": byKey, "basis": grounds,
 		"of": fixed, "when": fixed, "behind": fixed, "safety": more,
 	}, barred: map[string]string{"behind": "its repair is done behind the isolation of the pump"}},
-	"access": {keys: map[string]change{
+	"openings": {keys: map[string]change{
 		"title": titleBeside, "do": beside, "tools": moreWords, "needs": more, "safety": more, "uses": more, "hands": higher,
 		"minutes": free, "basis": grounds, "of": fixed, "close": fixed, "when": fixed,
 		"where": fixed, "stands-for": fixed, "before-turning": fixed,
-	}, barred: map[string]string{"stands-for": "a built-in access is not opened in another way"}},
+	}, barred: map[string]string{"stands-for": "a built-in opening is not opened in another way"}},
 	"safety": {keys: map[string]change{
-		"title": fixed, "do": fixed, "for": fixed, "signal": fixed, "after": fixed, "again": fixed, "skip-on-stop": fixed,
+		"title": fixed, "do": fixed, "for": fixed, "signal": fixed, "after": fixed, "in-full": fixed, "skip-on-stop": fixed,
 		"taken-over": fixed, "reports": fixed, "lists": fixed, "lock-on": more, "leaves-open": more,
 		"turns": fixed, "hands": fixed, "minutes": fixed, "when": fixed, "basis": grounds,
 	}},
 	"checks": {
 		keys: map[string]change{
 			"title": titleBeside, "do": beside, "tools": moreWords, "read": moreReadings, "results": moreResults,
-			"access": more, "safety": more, "after": more, "after-when": more, "closed": more, "hands": higher, "pump": shut,
+			"openings": more, "safety": more, "after": more, "after-when": more, "closed": more, "hands": higher, "pump": shut,
 			"finds": byKey, "minutes": free, "basis": grounds,
 			"of": fixed, "when": fixed, "first-when": fixed, "answers": fixed, "main": fixed, "not-where": fixed, "place": fixed,
 		},
@@ -88,7 +88,7 @@ var protections = map[string]protection{
 			"place":      "what needs no guards of the running pump is said by the built-in book alone",
 		},
 		fixedBy: map[string]string{
-			"pump": "first-when", "access": "first-when", "safety": "first-when", "after": "first-when", "after-when": "first-when", "closed": "first-when",
+			"pump": "first-when", "openings": "first-when", "safety": "first-when", "after": "first-when", "after-when": "first-when", "closed": "first-when",
 		},
 	},
 	"return": {

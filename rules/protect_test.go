@@ -133,18 +133,18 @@ func TestALocalBookTakesNoGuardAway(t *testing.T) {
 			"locks-off":    {"title": {"Locks off by anybody"}, "when": {`recent("mud-changed")`}},
 			"locking-wire": {"opened": {"[discharge-strainer-open]"}, "before": {"[]"}},
 		},
-		"access": {
+		"openings": {
 			"liner-out":           {"safety": {"{}"}, "needs": {"{}"}, "when": {"false"}, "of": {"pump"}, "close": {"{title: x, minutes: 1, do: x}"}},
 			"crankcase-cover-off": {"hands": {"0.5"}},
 		},
 		"checks": {
-			"crank-end-look": {"pump": {"running", "live", "stopped", "any", "not-isolated", "[isolated]"}, "access": {"{}"}, "safety": {"{}"}, "after": {"{}"}, "when": {"false"}, "answers": {"[knock]"}},
+			"crank-end-look": {"pump": {"running", "live", "stopped", "any", "not-isolated", "[isolated]"}, "openings": {"{}"}, "safety": {"{}"}, "after": {"{}"}, "when": {"false"}, "answers": {"[knock]"}},
 			"rod-in-bore":    {"closed": {"{}"}},
 			"leak-look":      {"place": {"desk"}},
-			"well-check":     {"pump": {"isolated"}, "after": {"[crank-end-look]"}, "closed": {"[box-open]"}, "safety": {"[lift-heavy-parts]"}, "first-when": {"false"}, "access": {"[box-open]"}},
+			"well-check":     {"pump": {"isolated"}, "after": {"[crank-end-look]"}, "closed": {"[box-open]"}, "safety": {"[lift-heavy-parts]"}, "first-when": {"false"}, "openings": {"[box-open]"}},
 		},
 		"signs": {
-			"pit-gain": {"when": {`action_is("duplex-double-acting")`}, "of": {"cylinder"}, "kinds": {"{a: b}"}, "follows": {"[knock]"}, "reckoned": {"true"}, "pump": {"isolated"}, "access": {"[box-open]"}},
+			"pit-gain": {"when": {`action_is("duplex-double-acting")`}, "of": {"cylinder"}, "kinds": {"{a: b}"}, "follows": {"[knock]"}, "reckoned": {"true"}, "pump": {"isolated"}, "openings": {"[box-open]"}},
 			"smoke":    {"when": {"false"}},
 		},
 		"causes": {
@@ -186,7 +186,7 @@ func TestALocalBookTakesNoGuardAway(t *testing.T) {
 // An entry in place of a mapping is no way round.
 func TestAnEntryThatIsNoMappingIsRefused(t *testing.T) {
 	for _, value := range []string{"~", "null", "[]", "false", "well-control-first", `""`} {
-		for _, id := range []string{"stops: {well-control-first", "safety: {lock-power", "return: {tools-out", "checks: {well-check", "access: {liner-out"} {
+		for _, id := range []string{"stops: {well-control-first", "safety: {lock-power", "return: {tools-out", "checks: {well-check", "openings: {liner-out"} {
 			assert.ErrorContains(t, refusedIn(id+": "+value+"}\n"), "local/local.yaml:2:", "%s: %s", id, value)
 		}
 	}
@@ -205,7 +205,7 @@ safety:
   gas-test: {title: Test for gas, for: isolation, signal: danger, after: [bleed-pressure], minutes: 2, do: Test., basis: judgement}
   tell-mate: {title: Tell the mate, for: stopping, skip-on-stop: true, signal: warning, minutes: 1, do: Tell., basis: judgement}
   gloves: {title: Gloves on, for: named, signal: caution, minutes: 1, do: Put them on., basis: judgement}
-access:
+openings:
   liner-out: {safety: gloves, hands: 4, tools: [our puller], do: Ours is left-handed., minutes: 99, basis: judgement}
 checks:
   crank-end-look:
@@ -243,7 +243,7 @@ planning: {least-gain: 0.01, basis: judgement}
 	}
 	assert.Contains(t, b.Safety.Get("stop-pump").After, "tell-mate")
 
-	liner, baseLiner := b.Access.Get("liner-out"), base.Access.Get("liner-out")
+	liner, baseLiner := b.Openings.Get("liner-out"), base.Openings.Get("liner-out")
 	assert.Equal(t, append(slices.Clone(baseLiner.Safety), "gloves"), liner.Safety)
 	assert.Equal(t, 4, liner.Hands)
 	assert.Equal(t, baseLiner.Do+" Local book: Ours is left-handed.", liner.Do)
@@ -285,7 +285,7 @@ func TestWhatANewEntryCannotDo(t *testing.T) {
 		"running again after the stop": {"safety:\n  again: {title: Run it again, for: stopping, skip-on-stop: true, after: [stop-pump], " + step,
 			"again cannot come after stop-pump"},
 		"a stop that waits": {"safety:\n  ask: {title: Ask the office, for: stopping, " + step, "local/local.yaml:3:3: ask would hold up a stop"},
-		"opened though it must be shut": {"access:\n  crosshead-cover-off: {needs: [cylinder-open, liner-out], basis: judgement}\n",
+		"opened though it must be shut": {"openings:\n  crosshead-cover-off: {needs: [cylinder-open, liner-out], basis: judgement}\n",
 			"local/local.yaml:3:3: check rod-in-bore wants rod-parted closed"},
 		"a check before the well":      {"checks:\n  ours: {title: Ours, of: pump, pump: running, minutes: 1, do: x, finds: {}, results: [], first-when: 'true', basis: judgement}\n", `cannot have "first-when"`},
 		"a desk beside the pump":       {"checks:\n  ours: {title: Ours, of: pump, pump: any, place: desk, minutes: 1, do: x, finds: {}, results: [], basis: judgement}\n", `cannot have "place"`},
@@ -293,7 +293,7 @@ func TestWhatANewEntryCannotDo(t *testing.T) {
 		"a return step among the open": {"return:\n  ours: {title: Ours, do: x, minutes: 1, before: [rod-parted], basis: judgement}\n", `local/local.yaml:3:42: ours is an entry of a local book and cannot have "before"`},
 		"a reading that the pits are steady": {"thresholds:\n  ours: {title: Ours, of: output-loss, above: 0.99, shows: {smoke: power-end}, basis: judgement}\n",
 			"ours is an entry of a local book and cannot speak of smoke, on which the stop "},
-		"an opened check on a running pump": {"checks:\n  ours: {title: Ours, of: pump, pump: running, access: [crankcase-cover-off], minutes: 1, do: x, finds: {}, results: [], basis: judgement}\n", "so it needs pump: isolated"},
+		"an opened check on a running pump": {"checks:\n  ours: {title: Ours, of: pump, pump: running, openings: [crankcase-cover-off], minutes: 1, do: x, finds: {}, results: [], basis: judgement}\n", "so it needs pump: isolated"},
 	} {
 		_, err := over(c.text)
 		assert.ErrorContains(t, err, c.want, name)

@@ -33,7 +33,7 @@ func fromSnapshot(data []byte, digest string) *Book {
 		return nil
 	}
 	for _, table := range []indexed{
-		&book.Groups, &book.Works, &book.Limits, &book.Signs, &book.Causes, &book.Access, &book.Safety, &book.Checks,
+		&book.Groups, &book.Works, &book.Limits, &book.Signs, &book.Causes, &book.Openings, &book.Safety, &book.Checks,
 		&book.Returns, &book.Told, &book.Referrals, &book.Stops, &book.Ratings, &book.Thresholds, &book.Parts, &book.Advice,
 		&book.Procedures, &book.Gauges,
 	} {

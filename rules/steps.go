@@ -26,8 +26,8 @@ func (n PumpNeed) UnderIsolation() bool {
 	return n == NeedsStopped || n == NeedsNothing || n == NeedsIsolated
 }
 
-// Access is something that is opened to get at a place.
-type Access struct {
+// Opening is something that is opened to get at a place.
+type Opening struct {
 	Entry
 	Level   evidence.Level
 	Needs   []string
@@ -40,12 +40,12 @@ type Access struct {
 	Uses    []string // parts that are replaced whenever this was opened
 	// Where is the signs of which one must show at its place; none = everywhere.
 	Where         []string
-	StandsFor     []string // accesses in place of which it is opened there
+	StandsFor     []string // openings in place of which it is opened there
 	BeforeTurning bool     // nothing turns the pump before it is open
 	When          *Condition
 }
 
-// Closing is how an access is closed again.
+// Closing is how an opening is closed again.
 type Closing struct {
 	Title   string
 	Minutes float64
@@ -73,7 +73,7 @@ const (
 	ForRunning   SafetyFor = "running"   // observations on the running pump
 	ForStopping  SafetyFor = "stopping"  // bringing a running pump to rest
 	ForIsolation SafetyFor = "isolation" // hands going in
-	ForNamed     SafetyFor = "named"     // only where an access or a check names it
+	ForNamed     SafetyFor = "named"     // only where an opening or a check names it
 )
 
 // Safety is one safety step.
@@ -82,7 +82,7 @@ type Safety struct {
 	For    SafetyFor
 	Signal Signal
 	After  []string
-	Again  bool // to be done again even if the pump is isolated already
+	InFull bool // to be done again even if the pump is isolated already
 	// SkipOnStop: not done when a stop condition stops the pump at once.
 	SkipOnStop bool
 	Turns      bool // it turns the pump, by hand or with power
@@ -93,7 +93,7 @@ type Safety struct {
 	Lists      []string   // what the case says that belongs to it, one of Lists
 	LockOn     []string   // what locks hang on at it, to choose from
 	LeavesOpen []string   // what it leaves open, to choose from
-	TakenOver  *TakenOver // its form on a pump that is isolated already; nil: it is not done there unless Again
+	TakenOver  *TakenOver // its form on a pump that is isolated already; nil: it is not done there unless InFull
 	When       *Condition
 }
 
@@ -123,7 +123,7 @@ func (s *Safety) On(state evidence.PumpState) *Safety {
 
 // OwedWhenIsolated says whether the step is owed although the case says that
 // the pump is isolated.
-func (s *Safety) OwedWhenIsolated() bool { return s.Again || s.TakenOver != nil }
+func (s *Safety) OwedWhenIsolated() bool { return s.InFull || s.TakenOver != nil }
 
 // Check is something to look at, measure or try.
 type Check struct {
@@ -131,7 +131,7 @@ type Check struct {
 	Level     evidence.Level
 	Pump      PumpNeed
 	Desk      bool // done over papers or by a word with somebody: nothing of the pump is near or opened
-	Access    []string
+	Openings  []string
 	Safety    []string
 	After     []string
 	AfterWhen []AfterRule

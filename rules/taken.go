@@ -11,10 +11,10 @@ import (
 // readings whose sign shows such a sign.
 
 // CoversOff says whether the sign can only be seen with something opened.
-func (s *Sign) CoversOff() bool { return len(s.Access) > 0 }
+func (s *Sign) CoversOff() bool { return len(s.Openings) > 0 }
 
 // CoversOff says whether the check can only be done with something opened.
-func (c *Check) CoversOff() bool { return len(c.Access) > 0 }
+func (c *Check) CoversOff() bool { return len(c.Openings) > 0 }
 
 // blocksOff says whether the readings of a block can only be taken so.
 func (b *Book) blocksOff(block string) bool {

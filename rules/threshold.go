@@ -140,7 +140,7 @@ type Part struct {
 	Level evidence.Level
 	Sign  string
 	Kind  string
-	// ReachedBy are the accesses that must be open to change it; none: it is
+	// ReachedBy are the openings that must be open to change it; none: it is
 	// not behind anything that the book opens.
 	ReachedBy []string
 	Tools     []string // to change it, besides those of the opening
@@ -274,7 +274,7 @@ func (l *loader) figure(n *source.Node, d evidence.Dimension) evidence.Quantity 
 }
 
 func (l *loader) parsePart(o *source.Object, e Entry) *Part {
-	part := &Part{Entry: e, Level: l.level(o), ReachedBy: l.ids(o.Get("reached-by"), "access"), Tools: l.texts(o.Get("tools"), "tools")}
+	part := &Part{Entry: e, Level: l.level(o), ReachedBy: l.ids(o.Get("reached-by"), "openings"), Tools: l.texts(o.Get("tools"), "tools")}
 	part.ShownBy = l.wornSigns(o.Get("shown-by"), part)
 	if often := o.Get("often"); often != nil {
 		part.Sign, part.Kind = l.shown(often)

@@ -27,7 +27,7 @@ func workOf(b *Book) []work {
 		}
 		out = append(out, work{c.ID, strings.Join(words, " "), c.Tools, c.Safety})
 	}
-	for _, a := range b.Access.List {
+	for _, a := range b.Openings.List {
 		out = append(out, work{a.ID, a.Do + " " + a.Close.Do, a.Tools, a.Safety})
 	}
 	return out
@@ -88,5 +88,5 @@ func TestPartsHaveTheToolsThatChangeThem(t *testing.T) {
 			assert.Contains(t, book.Parts.Get(part).Tools, tool, part)
 		}
 	}
-	assert.Contains(t, book.Access.Get("crosshead-cover-off").Tools, "pry bar")
+	assert.Contains(t, book.Openings.Get("crosshead-cover-off").Tools, "pry bar")
 }

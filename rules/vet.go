@@ -23,7 +23,7 @@ const (
 	Unsettled   = "unsettled"   // a cause that no check exposes
 	Idle        = "idle"        // a check that exposes nothing
 	Alike       = "alike"       // two causes that nothing tells apart
-	Unreachable = "unreachable" // access that does not exist where it is needed
+	Unreachable = "unreachable" // opening that does not exist where it is needed
 	Silent      = "silent"      // a sign that no cause gives
 	Unproved    = "unproved"    // a cause that no proving case brings first
 )
@@ -151,7 +151,7 @@ func (b *Book) unreachable() []Remark {
 			if !c.When.Holds(k, b) {
 				continue
 			}
-			for _, id := range c.Access {
+			for _, id := range c.Openings {
 				if !b.Exists(id, k) {
 					out = append(out, Remark{Pos: c.Pos, Kind: Unreachable, Of: []string{c.ID, id}, Message: fmt.Sprintf("the check %s needs %s, which does not exist on a %s pump", c.ID, id, action)})
 				}
@@ -161,12 +161,12 @@ func (b *Book) unreachable() []Remark {
 	return out
 }
 
-// Exists says whether an access, with all that it needs, is there on a pump.
-func (b *Book) Exists(access string, k *evidence.Case) bool {
+// Exists says whether an opening, with all that it needs, is there on a pump.
+func (b *Book) Exists(opening string, k *evidence.Case) bool {
 	seen := map[string]bool{}
-	queue := []string{access}
+	queue := []string{opening}
 	for len(queue) > 0 {
-		a := b.Access.Get(queue[0])
+		a := b.Openings.Get(queue[0])
 		queue = queue[1:]
 		if seen[a.ID] {
 			continue

@@ -13,21 +13,21 @@ type Kind string
 
 // The kinds of a move.
 const (
-	Stop     Kind = "stop"     // a stop condition that was not read out yet
-	Leave    Kind = "leave"    // the pump waits; nothing more is asked
-	Notice   Kind = "notice"   // nothing was noticed yet: what is it about?
-	Lately   Kind = "lately"   // nobody said yet what was done on the pump lately
-	Ask      Kind = "ask"      // a question whose answer would change what to do
-	Do       Kind = "do"       // the next safety step, access or check of the list
-	Repair   Kind = "repair"   // a proved cause is to be corrected, behind the isolation
-	Recheck  Kind = "recheck"  // a correction is to be looked at again
-	Close    Kind = "close"    // the next step of closing up and going back to service
-	Done     Kind = "done"     // explained, corrected and closed up
-	Taken    Kind = "taken"    // when was something taken that needs covers off?
-	Which    Kind = "which"    // two words of the case do not go together
-	Straight Kind = "straight" // one look can prove a cause that is very likely
-	Held     Kind = "held"     // nothing is opened or closed until a stop condition is over
-	Nothing  Kind = "nothing"  // no check or question of the book would settle what is open
+	Stop      Kind = "stop"      // a stop condition that was not read out yet
+	Leave     Kind = "leave"     // the pump waits; nothing more is asked
+	Notice    Kind = "notice"    // nothing was noticed yet: what is it about?
+	Lately    Kind = "lately"    // nobody said yet what was done on the pump lately
+	Ask       Kind = "ask"       // a question whose answer would change what to do
+	Do        Kind = "do"        // the next safety step, opening or check of the list
+	Repair    Kind = "repair"    // a proved cause is to be corrected, behind the isolation
+	LookAgain Kind = "lookAgain" // a correction is to be looked at again
+	Close     Kind = "close"     // the next step of closing up and going back to service
+	Done      Kind = "done"      // explained, corrected and closed up
+	Taken     Kind = "taken"     // when was something taken that needs covers off?
+	Which     Kind = "which"     // two words of the case do not go together
+	Straight  Kind = "straight"  // one look can prove a cause that is very likely
+	Held      Kind = "held"      // nothing is opened or closed until a stop condition is over
+	Nothing   Kind = "nothing"   // no check or question of the book would settle what is open
 )
 
 // Move is what comes next.
@@ -38,7 +38,7 @@ type Move struct {
 	Places []evidence.Place           // of Ask: where it is open
 	Apart  []string                   // of Ask: the causes that the answers tell apart
 	Step   engine.StepReport          // of Do and Close, and of Held if something can be done meanwhile
-	Cause  evidence.At                // of Repair and Recheck
+	Cause  evidence.At                // of Repair and LookAgain
 	Names  []string                   // of Taken: signs, checks and blocks of readings
 	Which  engine.ContradictionReport // of Which
 	// Returns of a Close are the steps back to service that are left, Step first.
@@ -185,8 +185,8 @@ func anyPresent(k *evidence.Case) bool {
 // isolation, the look again, and closing up when nothing is left open.
 func afterProof(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, bool, error) {
 	for _, at := range k.Corrected {
-		if !has(k.Rechecked, at) && !s.Declined[RecheckKey(at)] {
-			m.Kind, m.Cause = Recheck, at
+		if !has(k.LookedAgain, at) && !s.Declined[LookAgainKey(at)] {
+			m.Kind, m.Cause = LookAgain, at
 			return m, true, nil
 		}
 	}
@@ -218,10 +218,10 @@ func beforeRepair(book *rules.Book, k *evidence.Case, s *Sitting, r *engine.Repo
 		return engine.StepReport{}, false
 	}
 	cause := book.Causes.Get(at.ID)
-	if step, ok := nextGuard(book, r, s); ok && cause.Behind == rules.BehindPump {
+	if step, ok := nextSafety(book, r, s); ok && cause.Behind == rules.BehindPump {
 		return step, true
 	}
-	if step, ok := ownGuard(book, r, s, cause); ok {
+	if step, ok := ownSafety(book, r, s, cause); ok {
 		return step, true
 	}
 	openings := engine.Report{Steps: engine.Openings(book, k, s.ToOpen)}
@@ -234,9 +234,9 @@ func beforeRepair(book *rules.Book, k *evidence.Case, s *Sitting, r *engine.Repo
 	return engine.StepReport{}, false
 }
 
-// ownGuard gives the first safety step of a repair's own, or one that it comes
+// ownSafety gives the first safety step of a repair's own, or one that it comes
 // after, that was not done in this sitting.
-func ownGuard(book *rules.Book, r *engine.Report, s *Sitting, cause *rules.Cause) (engine.StepReport, bool) {
+func ownSafety(book *rules.Book, r *engine.Report, s *Sitting, cause *rules.Cause) (engine.StepReport, bool) {
 	wanted := map[string]bool{}
 	var want func(ids []string)
 	want = func(ids []string) {
@@ -257,24 +257,24 @@ func ownGuard(book *rules.Book, r *engine.Report, s *Sitting, cause *rules.Cause
 // leadsOn says whether a step is an opening, or a guard of one that was not put
 // off.
 func leadsOn(step engine.StepReport, r *engine.Report, s *Sitting) bool {
-	return step.Kind == engine.StepAccess || slices.ContainsFunc(r.Steps, func(later engine.StepReport) bool {
-		return later.Kind == engine.StepAccess && needs(later, step) && !s.Declined[StepKey(later)] && !blocked(later, r, s)
+	return step.Kind == engine.StepOpening || slices.ContainsFunc(r.Steps, func(later engine.StepReport) bool {
+		return later.Kind == engine.StepOpening && needs(later, step) && !s.Declined[StepKey(later)] && !blocked(later, r, s)
 	})
 }
 
-// RepairKey and RecheckKey are the keys of what can be put off.
+// RepairKey and LookAgainKey are the keys of what can be put off.
 func RepairKey(at evidence.At) string { return "repair " + at.ID + " " + at.Place.String() }
 
-// RecheckKey is the key of the look at a correction.
-func RecheckKey(at evidence.At) string { return "recheck " + at.ID + " " + at.Place.String() }
+// LookAgainKey is the key of the look at a correction.
+func LookAgainKey(at evidence.At) string { return "lookAgain " + at.ID + " " + at.Place.String() }
 
 func has(list []evidence.At, at evidence.At) bool {
 	return slices.ContainsFunc(list, func(x evidence.At) bool { return x.ID == at.ID && x.Place == at.Place })
 }
 
-// nextGuard gives the first step of stopping and isolating in the list that was
+// nextSafety gives the first step of stopping and isolating in the list that was
 // not done in this sitting.
-func nextGuard(book *rules.Book, r *engine.Report, s *Sitting) (engine.StepReport, bool) {
+func nextSafety(book *rules.Book, r *engine.Report, s *Sitting) (engine.StepReport, bool) {
 	for _, step := range r.Steps {
 		if step.Kind == engine.StepSafety && !s.Safe[step.ID] && Isolates(book, step.ID) {
 			return step, true
@@ -293,7 +293,7 @@ func Isolates(book *rules.Book, safety string) bool {
 // Isolated says whether every step of the isolation in the list was done in
 // this sitting.
 func Isolated(book *rules.Book, r *engine.Report, s *Sitting) bool {
-	_, left := nextGuard(book, r, s)
+	_, left := nextSafety(book, r, s)
 	return !left
 }
 
@@ -344,7 +344,7 @@ func returns(book *rules.Book, k *evidence.Case, r *engine.Report) ([]engine.Ste
 // closesUnopened says whether a step closes what only steps still to come would
 // open.
 func closesUnopened(book *rules.Book, k *evidence.Case, step engine.StepReport) bool {
-	return book.Access.Get(step.ID) != nil && !k.Pump.Has(step.ID, step.Place)
+	return book.Openings.Get(step.ID) != nil && !k.Pump.Has(step.ID, step.Place)
 }
 
 // mostInARow is how many questions are asked before a check is done: a crew at

@@ -55,9 +55,9 @@ func TestWhatComesNext(t *testing.T) {
 		"work known":             {running + "recent: [wipers-changed]\nfindings: {wiper-leaks: {again: [2]}}", Ask},
 		"a stop comes first":     {running + "findings: {rod-broken: {3: present}}", Stop},
 		"proved":                 {"pump: {action: triplex-single-acting, state: isolated}\nfindings: {wiper-leaks: {again: [2], absent: others}}\nconfirmed: [rod-clamp-misfitted: 2]", Repair},
-		"corrected":              {"pump: {action: triplex-single-acting, state: isolated}\nfindings: {wiper-leaks: {again: [2], absent: others}}\nconfirmed: [rod-clamp-misfitted: 2]\ncorrected: [rod-clamp-misfitted: 2]", Recheck},
-		"looked at again":        {"pump: {action: triplex-single-acting, state: isolated}\nfindings: {wiper-leaks: {again: [2], absent: others}}\nconfirmed: [rod-clamp-misfitted: 2]\ncorrected: [rod-clamp-misfitted: 2]\nchecked-again: [rod-clamp-misfitted: 2]", Close},
-		"closed up and running":  {running + "findings: {wiper-leaks: {again: [2], absent: others}}\nconfirmed: [rod-clamp-misfitted: 2]\ncorrected: [rod-clamp-misfitted: 2]\nchecked-again: [rod-clamp-misfitted: 2]", Done},
+		"corrected":              {"pump: {action: triplex-single-acting, state: isolated}\nfindings: {wiper-leaks: {again: [2], absent: others}}\nconfirmed: [rod-clamp-misfitted: 2]\ncorrected: [rod-clamp-misfitted: 2]", LookAgain},
+		"looked at again":        {"pump: {action: triplex-single-acting, state: isolated}\nfindings: {wiper-leaks: {again: [2], absent: others}}\nconfirmed: [rod-clamp-misfitted: 2]\ncorrected: [rod-clamp-misfitted: 2]\nlooked-again: [rod-clamp-misfitted: 2]", Close},
+		"closed up and running":  {running + "findings: {wiper-leaks: {again: [2], absent: others}}\nconfirmed: [rod-clamp-misfitted: 2]\ncorrected: [rod-clamp-misfitted: 2]\nlooked-again: [rod-clamp-misfitted: 2]", Done},
 	} {
 		assert.Equal(t, c.want, next(t, c.text, NewSitting()).Kind, name)
 	}
@@ -148,8 +148,8 @@ func (c *crew) move(m Move) (over bool) {
 		}
 		c.guarded("repair " + m.Cause.ID)
 		c.k.Corrected = append(c.k.Corrected, m.Cause)
-	case Recheck:
-		c.k.Rechecked = append(c.k.Rechecked, m.Cause)
+	case LookAgain:
+		c.k.LookedAgain = append(c.k.LookedAgain, m.Cause)
 	case Close:
 		c.s.Closed[StepKey(m.Step)] = true
 	default:
@@ -201,7 +201,7 @@ func (c *crew) do(m Move) {
 		if Isolated(c.book, m.Report, c.s) && hasIsolation(c.book, m.Report) {
 			c.k.Pump.State = evidence.Isolated
 		}
-	case engine.StepAccess:
+	case engine.StepOpening:
 		c.guarded("open " + s.ID)
 		c.k.Pump.Open = append(c.k.Pump.Open, evidence.At{ID: s.ID, Place: place})
 	default:
@@ -240,8 +240,8 @@ func hasIsolation(book *rules.Book, r *engine.Report) bool {
 func (c *crew) guarded(what string) {
 	c.t.Helper()
 	for _, s := range c.book.Safety.List {
-		owed := s.Again || c.started != evidence.Isolated && s.For == rules.ForIsolation || c.started == evidence.Running && s.For == rules.ForStopping && !s.SkipOnStop
-		if (s.For == rules.ForIsolation || s.For == rules.ForStopping && s.Again == false && c.started == evidence.Running) && owed && s.When.Holds(c.k, c.book) {
+		owed := s.InFull || c.started != evidence.Isolated && s.For == rules.ForIsolation || c.started == evidence.Running && s.For == rules.ForStopping && !s.SkipOnStop
+		if (s.For == rules.ForIsolation || s.For == rules.ForStopping && s.InFull == false && c.started == evidence.Running) && owed && s.When.Holds(c.k, c.book) {
 			require.True(c.t, c.s.Safe[s.ID], "%s before %s", what, s.ID)
 		}
 	}

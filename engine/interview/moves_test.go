@@ -54,9 +54,9 @@ func TestPutOffAtOneCylinderOnly(t *testing.T) {
 	}
 	r := &engine.Report{Steps: []engine.StepReport{
 		at(engine.StepSafety, "lock-power", ""),
-		at(engine.StepAccess, "cylinder-open", "1", "lock-power"),
+		at(engine.StepOpening, "cylinder-open", "1", "lock-power"),
 		at(engine.StepCheck, "liner-bore", "1", "lock-power", "cylinder-open"),
-		at(engine.StepAccess, "cylinder-open", "2", "lock-power"),
+		at(engine.StepOpening, "cylinder-open", "2", "lock-power"),
 		at(engine.StepCheck, "liner-bore", "2", "lock-power", "cylinder-open"),
 	}}
 	for i := range r.Steps {
@@ -83,7 +83,7 @@ func TestOnlyWhatIsOpenIsClosed(t *testing.T) {
 	book := builtIn(t)
 	closed := 0
 	for _, step := range m.Returns {
-		if book.Access.Get(step.ID) != nil {
+		if book.Openings.Get(step.ID) != nil {
 			closed++
 			assert.Equal(t, "crosshead-cover-off", step.ID)
 		}

@@ -50,7 +50,7 @@ const HeldKey = "held"
 // safe, then the wait itself, or, when the crew wants to go on meanwhile, the
 // steps that need nothing opened.
 func held(book *rules.Book, s *Sitting, m Move) Move {
-	if step, ok := nextGuard(book, m.Report, s); ok {
+	if step, ok := nextSafety(book, m.Report, s); ok {
 		m.Kind, m.Step = Do, step
 		return m
 	}

@@ -17,7 +17,7 @@ func all(n int) []bool {
 	return out
 }
 
-// The access trap: a door of 5 minutes hides two checks of 1 minute with .45
+// The opening trap: a door of 5 minutes hides two checks of 1 minute with .45
 // each; a check outside takes 10 minutes and has .10. Judging each step by
 // itself takes the outside check first (15.85); the best order opens the door
 // (7.55 = 151/20). Our own calculation.

@@ -35,7 +35,7 @@ func (s *Session) cannot(a Action) string {
 		return s.cannotName(a)
 	case Look:
 		return s.cannotLook(a)
-	case Guard:
+	case Safety:
 		g := s.book.Safety.Get(a.ID)
 		switch {
 		case g == nil || a.Place != (evidence.Place{}):
@@ -50,15 +50,15 @@ func (s *Session) cannot(a Action) string {
 			return heldBack // what must come out before it turns may not be reached now
 		}
 	case Open:
-		access := s.book.Access.Get(a.ID)
+		opening := s.book.Openings.Get(a.ID)
 		switch {
-		case access == nil || !s.placed(access.Level, a.Place) || !s.book.Exists(a.ID, &s.known):
+		case opening == nil || !s.placed(opening.Level, a.Place) || !s.book.Exists(a.ID, &s.known):
 			return unknown
 		case s.book.IsOpen(a.ID, a.Place, s.known.Pump.Open):
 			return done
 		case s.opensNothing():
 			return heldBack
-		case !s.book.ExistsAt(a.ID, a.Place, &s.known) || s.book.ToOpen(a.ID, a.Place, &s.known) != access:
+		case !s.book.ExistsAt(a.ID, a.Place, &s.known) || s.book.ToOpen(a.ID, a.Place, &s.known) != opening:
 			return notThis
 		case s.mustNotTurn() && s.book.Turns([]string{a.ID}, a.Place, &s.known):
 			return noTurning
@@ -113,7 +113,7 @@ func (s *Session) cannotLook(a Action) string {
 			return notYet
 		}
 	}
-	for _, id := range sign.Access {
+	for _, id := range sign.Openings {
 		if !s.book.IsOpen(id, a.Place, s.known.Pump.Open) {
 			return closed
 		}
@@ -126,7 +126,7 @@ func (s *Session) cannotCheck(a Action) string {
 	if c == nil || !s.placed(c.Level, a.Place) || !c.When.Holds(&s.known, s.book) {
 		return unknown
 	}
-	for _, id := range c.Access {
+	for _, id := range c.Openings {
 		if !s.book.Exists(id, &s.known) {
 			return unknown
 		}

@@ -24,13 +24,13 @@ func (s *Session) blocked(a Action) (missing []Need, cannot string) {
 	}
 	l := lacks{s: s, seen: map[evidence.At]bool{}}
 	switch a.Do {
-	case Guard:
+	case Safety:
 		l.before(s.book.Safety.Get(a.ID))
 	case Look:
 		l.look(s.book.Signs.Get(a.ID), a.Place)
 	case Open:
 		l.first(a)
-		l.access(s.book.Access.Get(a.ID), a.Place, false)
+		l.opening(s.book.Openings.Get(a.ID), a.Place, false)
 	case Check:
 		l.first(a)
 		l.check(s.book.Checks.Get(a.ID), a.Place)
@@ -45,7 +45,7 @@ func (s *Session) danger(missing []Need) bool {
 	return slices.ContainsFunc(missing, func(n Need) bool {
 		switch n.Do {
 		case Open:
-			return s.book.Access.Get(n.ID).BeforeTurning
+			return s.book.Openings.Get(n.ID).BeforeTurning
 		case Check:
 			return s.looksAtWell(s.book.Checks.Get(n.ID))
 		}
@@ -119,7 +119,7 @@ func (s *Session) settled(g *rules.Safety) bool {
 	if g.SkipOnStop && s.stopsAtOnce() {
 		return true
 	}
-	if g.Again {
+	if g.InFull {
 		return false
 	}
 	switch g.For {
@@ -164,7 +164,7 @@ func (l *lacks) safety(g *rules.Safety) {
 	if !g.When.Holds(&l.s.known, l.s.book) || l.s.settled(g) {
 		return
 	}
-	l.add(Need{Do: Guard, ID: g.ID, Title: g.Title, Why: g.Do})
+	l.add(Need{Do: Safety, ID: g.ID, Title: g.Title, Why: g.Do})
 }
 
 func (l *lacks) before(g *rules.Safety) {
@@ -174,7 +174,7 @@ func (l *lacks) before(g *rules.Safety) {
 	if g.Turns {
 		left, _ := l.s.book.BeforeTurning(&l.s.known)
 		for _, at := range left {
-			l.access(l.s.book.Access.Get(at.ID), at.Place, true)
+			l.opening(l.s.book.Openings.Get(at.ID), at.Place, true)
 		}
 	}
 }
@@ -187,7 +187,7 @@ func (l *lacks) purpose(purpose rules.SafetyFor) {
 	}
 }
 
-func (l *lacks) access(a *rules.Access, place evidence.Place, itself bool) {
+func (l *lacks) opening(a *rules.Opening, place evidence.Place, itself bool) {
 	if l.s.book.IsOpen(a.ID, place, l.s.known.Pump.Open) {
 		return
 	}
@@ -220,7 +220,7 @@ func (l *lacks) look(sign *rules.Sign, place evidence.Place) {
 		l.atOnce()
 		l.purpose(rules.ForRunning)
 	}
-	if sign.Pump == rules.NeedsIsolated || len(sign.Access) > 0 {
+	if sign.Pump == rules.NeedsIsolated || len(sign.Openings) > 0 {
 		l.purpose(rules.ForIsolation)
 	}
 }
@@ -246,7 +246,7 @@ func (l *lacks) check(c *rules.Check, place evidence.Place) {
 	for _, id := range c.Safety {
 		l.safety(l.s.book.Safety.Get(id))
 	}
-	for _, id := range c.Access {
+	for _, id := range c.Openings {
 		l.needed(id, place)
 	}
 }
@@ -255,7 +255,7 @@ func (l *lacks) check(c *rules.Check, place evidence.Place) {
 func (l *lacks) needed(id string, place evidence.Place) {
 	if !l.s.book.IsOpen(id, place, l.s.known.Pump.Open) {
 		a := l.s.book.ToOpen(id, place, &l.s.known)
-		l.access(a, a.At(place), true)
+		l.opening(a, a.At(place), true)
 	}
 }
 
@@ -271,7 +271,7 @@ func (l *lacks) first(a Action) {
 		}
 	}
 	for _, c := range l.s.book.Checks.List {
-		if !l.s.goesFirst(c) || c.Pump == rules.NeedsIsolated || len(c.Access) > 0 || !l.s.possible(c) {
+		if !l.s.goesFirst(c) || c.Pump == rules.NeedsIsolated || len(c.Openings) > 0 || !l.s.possible(c) {
 			continue
 		}
 		for _, p := range l.s.known.Pump.Places(c.Level) {

@@ -37,12 +37,12 @@ func (s *Session) Offers(do Doing) []Offer {
 		for _, x := range s.book.Signs.List {
 			add(x.Level, x.Entry, x.Ask)
 		}
-	case Guard:
+	case Safety:
 		for _, x := range s.book.Safety.List {
 			add(evidence.OfPump, x.Entry, x.Do)
 		}
 	case Open:
-		for _, x := range s.book.Access.List {
+		for _, x := range s.book.Openings.List {
 			add(x.Level, x.Entry, x.Do)
 		}
 	case Check:
@@ -66,10 +66,10 @@ func (s *Session) Title(do Doing, id string) string {
 	switch do {
 	case Look:
 		return s.Text(s.book.Signs.Get(id).Title)
-	case Guard:
+	case Safety:
 		return s.Text(s.book.Safety.Get(id).Title)
 	case Open:
-		return s.Text(s.book.Access.Get(id).Title)
+		return s.Text(s.book.Openings.Get(id).Title)
 	case Check:
 		return s.Text(s.book.Checks.Get(id).Title)
 	case Name:

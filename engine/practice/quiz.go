@@ -39,7 +39,7 @@ type Question struct {
 	Options [Answers]string
 	Right   int
 	Why     string // from the rulebook
-	// What the options stand for: causes, safety or access steps, or the
+	// What the options stand for: causes, safety or opening steps, or the
 	// results of checks as "check/number"; shims in thou for a reading; advice,
 	// behind the thou that are left and a slash where a clearance is asked for.
 	IDs     [Answers]string

@@ -17,7 +17,7 @@ import (
 func (z *quizzer) before() (Question, bool) {
 	c := z.b.Checks.List[z.random.IntN(len(z.b.Checks.List))]
 	q := Question{Topic: Before, Action: z.action, Check: c.ID}
-	if !c.When.Holds(z.k, z.b) || slices.ContainsFunc(c.Access, func(id string) bool { return !z.b.Exists(id, z.k) }) {
+	if !c.When.Holds(z.k, z.b) || slices.ContainsFunc(c.Openings, func(id string) bool { return !z.b.Exists(id, z.k) }) {
 		return q, false
 	}
 	needed := z.needed(c)
@@ -36,7 +36,7 @@ func (z *quizzer) before() (Question, bool) {
 	for _, g := range z.b.Safety.List {
 		add(g.ID, g.Title, g.Do, g.When)
 	}
-	for _, a := range z.b.Access.List {
+	for _, a := range z.b.Openings.List {
 		add(a.ID, a.Title, a.Do, a.When)
 	}
 	if len(right) == 0 {

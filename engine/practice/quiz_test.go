@@ -161,16 +161,16 @@ func comesBefore(b *rules.Book, k *evidence.Case, c *rules.Check, id string) boo
 			}
 		}
 	}
-	var access func(string)
-	access = func(id string) {
+	var opening func(string)
+	opening = func(id string) {
 		found["a "+id] = true
 		purpose(rules.ForStopping)
 		purpose(rules.ForIsolation)
-		for _, s := range b.Access.Get(id).Safety {
+		for _, s := range b.Openings.Get(id).Safety {
 			safety(s)
 		}
-		for _, a := range b.Access.Get(id).Needs {
-			access(a)
+		for _, a := range b.Openings.Get(id).Needs {
+			opening(a)
 		}
 	}
 	switch c.Pump {
@@ -185,8 +185,8 @@ func comesBefore(b *rules.Book, k *evidence.Case, c *rules.Check, id string) boo
 	for _, s := range c.Safety {
 		safety(s)
 	}
-	for _, a := range c.Access {
-		access(a)
+	for _, a := range c.Openings {
+		opening(a)
 	}
 	return found["s "+id] || found["a "+id]
 }

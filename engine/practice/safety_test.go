@@ -79,13 +79,13 @@ func (w *watcher) named(k *evidence.Case, ids []string) bool {
 func (w *watcher) opened(ids []string, p evidence.Place) bool {
 	for _, id := range ids {
 		at := p
-		switch w.book.Access.Get(id).Level {
+		switch w.book.Openings.Get(id).Level {
 		case evidence.OfPump:
 			at = evidence.Place{}
 		case evidence.OfCylinder:
 			at.End = ""
 		}
-		piece := slices.Contains(w.book.Access.Get("loose-piece-out").StandsFor, id) && w.open[evidence.At{ID: "loose-piece-out", Place: at}]
+		piece := slices.Contains(w.book.Openings.Get("loose-piece-out").StandsFor, id) && w.open[evidence.At{ID: "loose-piece-out", Place: at}]
 		if !w.open[evidence.At{ID: id, Place: at}] && !piece {
 			return false
 		}
@@ -106,8 +106,8 @@ func (w *watcher) unsafe(k *evidence.Case, a Action) string {
 	switch {
 	case w.holds(k, func(s *rules.Stop) bool { return s.LeavePump }):
 		return "the pump is to be left"
-	case a.Do == Guard:
-		return w.guard(k, a.ID, stood, atOnce)
+	case a.Do == Safety:
+		return w.safety(k, a.ID, stood, atOnce)
 	case a.Do == Look && w.book.Signs.Get(a.ID).Pump != rules.NeedsRunning && w.book.Signs.Get(a.ID).Pump != rules.NeedsIsolated:
 		return ""
 	case w.holds(k, func(s *rules.Stop) bool { return s.PowerOff }) && !isolated:
@@ -118,14 +118,14 @@ func (w *watcher) unsafe(k *evidence.Case, a Action) string {
 	switch a.Do {
 	case Look:
 		s := w.book.Signs.Get(a.ID)
-		if s.Pump == rules.NeedsIsolated && (!isolated || !w.opened(s.Access, a.Place)) {
+		if s.Pump == rules.NeedsIsolated && (!isolated || !w.opened(s.Openings, a.Place)) {
 			return "hands go in without isolation"
 		}
 		if s.Pump == rules.NeedsRunning && !w.all(k, rules.ForRunning) {
 			return "inside the guards"
 		}
 	case Open:
-		o := w.book.Access.Get(a.ID)
+		o := w.book.Openings.Get(a.ID)
 		switch {
 		case !isolated:
 			return "opened without isolation"
@@ -144,7 +144,7 @@ func (w *watcher) unsafe(k *evidence.Case, a Action) string {
 // now; the pump stands all the same.
 func (w *watcher) stoodBefore(*evidence.Case) bool { return w.done["\x00stood"] }
 
-func (w *watcher) guard(k *evidence.Case, id string, stood, atOnce bool) string {
+func (w *watcher) safety(k *evidence.Case, id string, stood, atOnce bool) string {
 	for _, before := range w.book.Safety.Get(id).After {
 		g := w.book.Safety.Get(before)
 		if !g.When.Holds(k, w.book) || w.done[before] || g.For == rules.ForStopping && stood || g.SkipOnStop && atOnce {
@@ -178,7 +178,7 @@ func (w *watcher) spoilt(k *evidence.Case, c *rules.Check, p evidence.Place) str
 	}
 	for at, open := range w.open {
 		for _, id := range c.Closed {
-			if open && at.Place.Touches(p) && (at.ID == id || slices.Contains(w.book.Access.Get(at.ID).StandsFor, id)) {
+			if open && at.Place.Touches(p) && (at.ID == id || slices.Contains(w.book.Openings.Get(at.ID).StandsFor, id)) {
 				return "checked with " + id + " open"
 			}
 		}
@@ -195,7 +195,7 @@ func (w *watcher) check(k *evidence.Case, a Action, stood, isolated bool) string
 	switch {
 	case !w.named(k, c.Safety):
 		return "checked without its own safety steps"
-	case !w.opened(c.Access, a.Place):
+	case !w.opened(c.Openings, a.Place):
 		return onlyOrder + "checked without its opening"
 	case c.Pump == rules.NeedsIsolated && !isolated:
 		return "checked without isolation"
@@ -209,7 +209,7 @@ func (w *watcher) check(k *evidence.Case, a Action, stood, isolated bool) string
 
 func (w *watcher) note(k *evidence.Case, a Action) {
 	switch a.Do {
-	case Guard:
+	case Safety:
 		w.done[a.ID] = true
 		if w.stands(k, w.holds(k, stopsAtOnce)) {
 			w.done["\x00stood"] = true
@@ -314,7 +314,7 @@ func nextWish(t *rapid.T, s *Session, wanted *[]Action) (Action, bool) {
 		*wanted = (*wanted)[1:]
 		return a, true
 	}
-	do := rapid.SampledFrom([]Doing{Look, Guard, Guard, Open, Open, Check, Check, Check, Name, Leave}).Draw(t, "do")
+	do := rapid.SampledFrom([]Doing{Look, Safety, Safety, Open, Open, Check, Check, Check, Name, Leave}).Draw(t, "do")
 	if do == Leave {
 		if rapid.IntRange(0, 20).Draw(t, "leave") > 0 {
 			return Action{}, false
@@ -336,8 +336,8 @@ func TestAStoppedChoiceChangesNothing(t *testing.T) {
 		{Do: Open, ID: "valve-pot-open", Place: evidence.Place{Cylinder: "1"}},
 		{Do: Check, ID: "valve-look", Place: evidence.Place{Cylinder: "1"}},
 		{Do: Check, ID: "listen-round"},
-		{Do: Guard, ID: "lock-power"},
-		{Do: Guard, ID: "block-movement"},
+		{Do: Safety, ID: "lock-power"},
+		{Do: Safety, ID: "block-movement"},
 	} {
 		before := s.copy()
 		out := s.Do(a)
@@ -362,7 +362,7 @@ func TestTheWellComesFirst(t *testing.T) {
 	out := s.Do(Action{Do: Look, ID: "pit-gain"})
 	require.Nil(t, out.Refused, "the crew can be asked at any time")
 	require.Equal(t, evidence.Present, out.Seen[0].Answer)
-	for _, a := range []Action{{Do: Guard, ID: "prepare-isolation"}, {Do: Check, ID: "well-check"}, {Do: Look, ID: "returns-down"}, {Do: Open, ID: "valve-pot-open", Place: evidence.Place{Cylinder: "1"}}} {
+	for _, a := range []Action{{Do: Safety, ID: "prepare-isolation"}, {Do: Check, ID: "well-check"}, {Do: Look, ID: "returns-down"}, {Do: Open, ID: "valve-pot-open", Place: evidence.Place{Cylinder: "1"}}} {
 		out := s.Do(a)
 		require.NotNil(t, out.Refused, a.ID)
 		require.Equal(t, Leave, out.Refused.Missing[0].Do)

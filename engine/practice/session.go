@@ -13,12 +13,12 @@ type Doing string
 
 // The doings.
 const (
-	Look  Doing = "look"  // look at or ask for a sign at a place
-	Guard Doing = "guard" // a safety step
-	Open  Doing = "open"  // open something
-	Check Doing = "check" // a check
-	Name  Doing = "name"  // name a cause
-	Leave Doing = "leave" // leave the pump to the driller: the well first
+	Look   Doing = "look"   // look at or ask for a sign at a place
+	Safety Doing = "safety" // a safety step
+	Open   Doing = "open"   // open something
+	Check  Doing = "check"  // a check
+	Name   Doing = "name"   // name a cause
+	Leave  Doing = "leave"  // leave the pump to the driller: the well first
 )
 
 // Action is one choice.
@@ -174,7 +174,7 @@ func (s *Session) carryOut(a Action) Outcome {
 	switch a.Do {
 	case Look:
 		return Outcome{Seen: s.reveal([]evidence.At{a.at()})}
-	case Guard:
+	case Safety:
 		s.guard(a.ID)
 	case Open:
 		s.known.Pump.Open = append(slices.Clip(s.known.Pump.Open), a.at())
@@ -197,10 +197,10 @@ func (s *Session) cost(a Action) float64 {
 	switch a.Do {
 	case Look:
 		return s.book.Practice.LookMinutes
-	case Guard:
+	case Safety:
 		return s.book.Safety.Get(a.ID).Minutes
 	case Open:
-		return s.book.Access.Get(a.ID).Minutes
+		return s.book.Openings.Get(a.ID).Minutes
 	case Check:
 		return s.book.Checks.Get(a.ID).Minutes
 	case Name:

@@ -14,7 +14,7 @@ import (
 
 // outside says whether a sign is seen without opening, isolating or a test.
 func outside(s *rules.Sign) bool {
-	if s.Reckoned || len(s.Access) > 0 {
+	if s.Reckoned || len(s.Openings) > 0 {
 		return false
 	}
 	return s.Pump == rules.NeedsRunning || s.Pump == rules.NeedsNothing || s.Pump == rules.NeedsNotIsolated

@@ -52,9 +52,9 @@ func (s *Session) fromList(steps []engine.StepReport) (next, goal Action, ok boo
 				continue
 			}
 			if goal, ok = leadsTo(steps[i:], step); ok {
-				return Action{Do: Guard, ID: step.ID}, goal, true
+				return Action{Do: Safety, ID: step.ID}, goal, true
 			}
-		case engine.StepAccess:
+		case engine.StepOpening:
 			if s.known.Pump.Has(step.ID, place) {
 				continue
 			}

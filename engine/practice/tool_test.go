@@ -43,7 +43,7 @@ func aUserOfTriage(t *testing.T, w *World) *Session {
 // false if there is no check.
 func doToOpeningOrCheck(t *testing.T, s *Session, steps []engine.StepReport) bool {
 	t.Helper()
-	doing := map[string]Doing{engine.StepSafety: Guard, engine.StepAccess: Open, engine.StepCheck: Check}
+	doing := map[string]Doing{engine.StepSafety: Safety, engine.StepOpening: Open, engine.StepCheck: Check}
 	checks := 0
 	for _, step := range steps {
 		if step.Kind == engine.StepCheck {

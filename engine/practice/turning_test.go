@@ -30,7 +30,7 @@ func TestABrokenRodIsNotBarred(t *testing.T) {
 		}
 		return ids
 	}
-	assert.Contains(t, missing(Action{Do: Guard, ID: "bar-by-hand"}), "loose-piece-out")
+	assert.Contains(t, missing(Action{Do: Safety, ID: "bar-by-hand"}), "loose-piece-out")
 	parting := missing(Action{Do: Open, ID: "rod-parted", Place: evidence.Place{Cylinder: "3"}})
 	require.Contains(t, parting, "loose-piece-out")
 	assert.Less(t, slices.Index(parting, "loose-piece-out"), slices.Index(parting, "bar-by-hand"))
@@ -68,7 +68,7 @@ func TestTheToolsOwnWayThroughABrokenRod(t *testing.T) {
 			walked++
 			out := slices.IndexFunc(s.Journal, func(c Choice) bool { return c.ID == "loose-piece-out" && c.Place == place })
 			for i, c := range s.Journal {
-				if c.Do == Guard && book.Safety.Get(c.ID).Turns {
+				if c.Do == Safety && book.Safety.Get(c.ID).Turns {
 					turned++
 					require.True(t, out >= 0 && out < i, "%s turned by %s before the loose piece is out", w.Hidden[0].ID, c.ID)
 				}
@@ -94,5 +94,5 @@ func TestWhatComesBeforeMeasuringAndTurning(t *testing.T) {
 		assert.Contains(t, ids, id)
 	}
 	s.known.Findings = append(s.known.Findings, evidence.Finding{Sign: "bleed-dribbles", Answer: evidence.Present, Over: []evidence.Place{{}}})
-	assert.Equal(t, heldBack, s.cannot(Action{Do: Guard, ID: "bar-by-hand"}))
+	assert.Equal(t, heldBack, s.cannot(Action{Do: Safety, ID: "bar-by-hand"}))
 }

@@ -143,7 +143,7 @@ func TestOnlyDangerFails(t *testing.T) {
 	require.True(t, doubt.Do(Action{Do: Open, ID: "crosshead-cover-off", Place: one}).Refused.Danger)
 	s2 := Begin(w)
 	s2.known.Findings = doubt.known.Findings
-	do(t, s2, Action{Do: Guard, ID: "stay-outside-guards"}, Action{Do: Guard, ID: "stay-clear-of-pressure"}, Action{Do: Guard, ID: "mind-the-area"})
+	do(t, s2, Action{Do: Safety, ID: "stay-outside-guards"}, Action{Do: Safety, ID: "stay-clear-of-pressure"}, Action{Do: Safety, ID: "mind-the-area"})
 	out := s2.Do(Action{Do: Check, ID: "hand-count"})
 	require.NotNil(t, out.Refused)
 	require.Equal(t, "well-check", out.Refused.Missing[0].ID)

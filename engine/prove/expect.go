@@ -85,7 +85,7 @@ func (r *reader) stopIDs() []string {
 
 // stepIDs are the ids of what can stand in a list.
 func (r *reader) stepIDs() []string {
-	out := append(keys(r.words.Checks), keys(r.words.Access)...)
+	out := append(keys(r.words.Checks), keys(r.words.Openings)...)
 	for _, s := range r.book.Safety.List {
 		out = append(out, s.ID)
 	}
@@ -194,12 +194,12 @@ func (r *reader) orders(n *source.Node) []Expectation {
 func (r *reader) step(n *source.Node) step {
 	if n.Kind == source.Mapping {
 		o := n.Object(&r.problems, "a step")
-		out := step{id: r.word(o.Need("close"), "access", keys(r.words.Access)), access: true, closes: true}
+		out := step{id: r.word(o.Need("close"), "opening", keys(r.words.Openings)), opening: true, closes: true}
 		o.Close()
 		return out
 	}
-	_, access := r.words.Access[n.Text]
-	return step{id: r.word(n, "step", r.stepIDs()), access: access}
+	_, opening := r.words.Openings[n.Text]
+	return step{id: r.word(n, "step", r.stepIDs()), opening: opening}
 }
 
 // noSteps reads `no-step: [id, {step: id, at: place}]`: what must not be in the

@@ -40,9 +40,9 @@ type at struct {
 
 // step is a step of a list as a proof names it.
 type step struct {
-	id     string
-	access bool // something that is opened and closed
-	closes bool // its closing is meant
+	id      string
+	opening bool // something that is opened and closed
+	closes  bool // its closing is meant
 }
 
 // Expectation is one thing that must hold; exactly one of its groups of

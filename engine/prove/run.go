@@ -212,7 +212,7 @@ func orderFault(r *engine.Report, e Expectation) string {
 
 // is says whether a step of a list is the one that is meant.
 func (s step) is(r engine.StepReport) bool {
-	return r.ID == s.id && s.closes == (s.access && r.Kind == engine.StepReturn)
+	return r.ID == s.id && s.closes == (s.opening && r.Kind == engine.StepReturn)
 }
 
 // String names the step, or what it closes.

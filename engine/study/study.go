@@ -103,7 +103,7 @@ func (s *Study) Add(k *evidence.Case) error {
 		return nil
 	}
 	blind := *k
-	blind.Confirmed, blind.RuledOut, blind.Corrected, blind.Rechecked, blind.Cleared, blind.Unclear = nil, nil, nil, nil, nil, nil
+	blind.Confirmed, blind.RuledOut, blind.Corrected, blind.LookedAgain, blind.Cleared, blind.Unclear = nil, nil, nil, nil, nil, nil
 	blind.Pump.Open = nil
 	r, err := s.ranker.Rank(&blind, 0)
 	if err != nil {

@@ -33,10 +33,10 @@ func TestEdits(t *testing.T) {
 		"ruled out everywhere":   {triplex, "ruled-out: [clamp-loose: 2]\n", []Edit{RuleOut("clamp-loose")}, "ruled-out: [clamp-loose]\n"},
 		"not ruled out any more": {triplex, "ruled-out:\n  - clamp-loose\n", []Edit{Unrule("clamp-loose", at("2"))}, "ruled-out:\n  - clamp-loose: [1, 3]\n"},
 		"corrected":              {triplex, "confirmed: [clamp-loose: [1, 2]]\n", []Edit{Corrected("clamp-loose")}, "confirmed: [clamp-loose: [1, 2]]\ncorrected:\n  - clamp-loose: [1, 2]\n"},
-		"checked again": {triplex, "confirmed: [reverse]\n", []Edit{Corrected("reverse"), CheckedAgain("reverse")},
-			"confirmed: [reverse]\ncorrected: [reverse]\nchecked-again: [reverse]\n"},
-		"not corrected": {triplex, "confirmed: [reverse]\ncorrected: [reverse]\nchecked-again: [reverse]\n", []Edit{Uncorrected("reverse")}, "confirmed: [reverse]\n"},
-		"not confirmed": {triplex, "confirmed: [reverse]\ncorrected: [reverse]\nchecked-again: [reverse]\n", []Edit{Unconfirm("reverse")}, ""},
+		"looked at again": {triplex, "confirmed: [reverse]\n", []Edit{Corrected("reverse"), LookedAgain("reverse")},
+			"confirmed: [reverse]\ncorrected: [reverse]\nlooked-again: [reverse]\n"},
+		"not corrected": {triplex, "confirmed: [reverse]\ncorrected: [reverse]\nlooked-again: [reverse]\n", []Edit{Uncorrected("reverse")}, "confirmed: [reverse]\n"},
+		"not confirmed": {triplex, "confirmed: [reverse]\ncorrected: [reverse]\nlooked-again: [reverse]\n", []Edit{Unconfirm("reverse")}, ""},
 		"checked":       {triplex, "", []Edit{Checked("gauge-face", "nothing", at("2"))}, "checked:\n  gauge-face: {nothing: [2]}\n"},
 		"checked all":   {triplex, "checked: {gauge-face: {nothing: [2]}}\n", []Edit{Checked("gauge-face", "nothing")}, "checked: {gauge-face: nothing}\n"},
 		"unclear now":   {triplex, "checked: {gauge-face: nothing}\n", []Edit{Checked("gauge-face", "unclear", at("2"))}, "checked: {gauge-face: {nothing: [1, 3], unclear: [2]}}\n"},
@@ -52,22 +52,22 @@ func TestEdits(t *testing.T) {
 	}
 }
 
-func TestAccess(t *testing.T) {
+func TestOpening(t *testing.T) {
 	head := "pump:\n  action: triplex-single-acting\n  state: isolated\n"
 	for name, c := range map[string]change{
-		"open":            {head, "", []Edit{OpenAccess("cover-off", at("2"))}, "  open:\n    - cover-off: 2\n"},
-		"open all":        {head, "", []Edit{OpenAccess("cover-off")}, "  open: [cover-off]\n"},
-		"open already":    {head, "  open: [rod-out: 2]\n", []Edit{OpenAccess("rod-out", at("2"))}, "  open: [rod-out: 2]\n"},
-		"close":           {head, "  open: [cover-off]\n", []Edit{CloseAccess("cover-off", at("2"))}, "  open: [cover-off: [1, 3]]\n"},
-		"close the inner": {head, "  open: [rod-out: 2]\n", []Edit{CloseAccess("rod-out", at("2"))}, "  open:\n    - cover-off: 2\n"},
-		"close and run": {head, "  open: [rod-out: 2]\n", []Edit{SetPump("state", "stopped"), CloseAccess("rod-out"), CloseAccess("cover-off"), SetPump("state", "isolated")},
+		"open":            {head, "", []Edit{Opened("cover-off", at("2"))}, "  open:\n    - cover-off: 2\n"},
+		"open all":        {head, "", []Edit{Opened("cover-off")}, "  open: [cover-off]\n"},
+		"open already":    {head, "  open: [rod-out: 2]\n", []Edit{Opened("rod-out", at("2"))}, "  open: [rod-out: 2]\n"},
+		"close":           {head, "  open: [cover-off]\n", []Edit{Closed("cover-off", at("2"))}, "  open: [cover-off: [1, 3]]\n"},
+		"close the inner": {head, "  open: [rod-out: 2]\n", []Edit{Closed("rod-out", at("2"))}, "  open:\n    - cover-off: 2\n"},
+		"close and run": {head, "  open: [rod-out: 2]\n", []Edit{SetPump("state", "stopped"), Closed("rod-out"), Closed("cover-off"), SetPump("state", "isolated")},
 			""},
 	} {
 		t.Run(name, c.check)
 	}
 	for name, c := range map[string]refusal{
-		"needed":  {head, "  open: [rod-out: 2]\n", CloseAccess("cover-off", at("2")), "rod-out is open at 2 and needs cover-off open; close it first"},
-		"running": {strings.Replace(head, "isolated", "running", 1), "", OpenAccess("cover-off", at("2")), "the pump is running but something is open; isolate the pump and say state: isolated, or close it"},
+		"needed":  {head, "  open: [rod-out: 2]\n", Closed("cover-off", at("2")), "rod-out is open at 2 and needs cover-off open; close it first"},
+		"running": {strings.Replace(head, "isolated", "running", 1), "", Opened("cover-off", at("2")), "the pump is running but something is open; isolate the pump and say state: isolated, or close it"},
 	} {
 		t.Run(name, c.check)
 	}
@@ -146,7 +146,7 @@ func setOf(all []evidence.At) map[string]bool {
 func modelOf(k *evidence.Case) model {
 	return model{map[string]map[string]bool{
 		"open": setOf(k.Pump.Open), "confirmed": setOf(k.Confirmed), "ruled-out": setOf(k.RuledOut), "corrected": setOf(k.Corrected),
-		"checked-again": setOf(k.Rechecked), "nothing": setOf(k.Cleared), "unclear": setOf(k.Unclear),
+		"looked-again": setOf(k.LookedAgain), "nothing": setOf(k.Cleared), "unclear": setOf(k.Unclear),
 	}}
 }
 
@@ -210,7 +210,7 @@ func drawEdit(t *rapid.T, layout evidence.Layout, m model) (Edit, string) {
 		m.put("confirmed", cause, over, true)
 		return Confirm(cause, named...), what + cause
 	case "unconfirm", "rule":
-		for _, list := range []string{"confirmed", "corrected", "checked-again"} {
+		for _, list := range []string{"confirmed", "corrected", "looked-again"} {
 			m.put(list, cause, over, false)
 		}
 		if what == "unconfirm" {
@@ -224,7 +224,7 @@ func drawEdit(t *rapid.T, layout evidence.Layout, m model) (Edit, string) {
 	case "correct", "again":
 		from, to, edit := "confirmed", "corrected", Corrected
 		if what == "again" {
-			from, to, edit = "corrected", "checked-again", CheckedAgain
+			from, to, edit = "corrected", "looked-again", LookedAgain
 		}
 		if named[0] == (evidence.Place{}) { // wherever it is in the earlier list
 			over = slices.DeleteFunc(over, func(p evidence.Place) bool { return !m.sets[from][cause+"@"+p.String()] })
@@ -233,7 +233,7 @@ func drawEdit(t *rapid.T, layout evidence.Layout, m model) (Edit, string) {
 		return edit(cause, named...), what + cause
 	case "uncorrect":
 		m.put("corrected", cause, over, false)
-		m.put("checked-again", cause, over, false)
+		m.put("looked-again", cause, over, false)
 		return Uncorrected(cause, named...), what + cause
 	case "check", "uncheck":
 		check := pick("gauge-face", "bump", "listen")
@@ -247,16 +247,16 @@ func drawEdit(t *rapid.T, layout evidence.Layout, m model) (Edit, string) {
 		m.put(result, check, over, true)
 		return Checked(check, result, named...), what + check + result
 	default:
-		access := pick("cover-off", "rod-out", "pot-open", "platform-off")
-		named, over := places(words().Access[access].Level)
-		m.put("open", access, over, what == "open")
-		if what == "open" && access == "rod-out" {
+		opening := pick("cover-off", "rod-out", "pot-open", "platform-off")
+		named, over := places(words().Openings[opening].Level)
+		m.put("open", opening, over, what == "open")
+		if what == "open" && opening == "rod-out" {
 			m.put("open", "cover-off", over, true)
 		}
 		if what == "open" {
-			return OpenAccess(access, named...), what + access
+			return Opened(opening, named...), what + opening
 		}
-		return CloseAccess(access, named...), fmt.Sprint(what, access, named)
+		return Closed(opening, named...), fmt.Sprint(what, opening, named)
 	}
 }
 
@@ -271,7 +271,7 @@ func FuzzApply(f *testing.F) {
 		p := at(place)
 		for _, e := range []Edit{
 			SetFinding(id, word, p), SetFinding(id, word), ClearFinding(id, p), Checked(id, word, p), Unchecked(id, p), Confirm(id, p), RuleOut(id), Unrule(id, p),
-			Corrected(id), OpenAccess(id, p), CloseAccess(id, p), SetPump(id, word), SetManual(id, word), AddRecent(id), RemoveRecent(id), AddLog(evidence.LogEntry{Did: word}),
+			Corrected(id), Opened(id, p), Closed(id, p), SetPump(id, word), SetManual(id, word), AddRecent(id), RemoveRecent(id), AddLog(evidence.LogEntry{Did: word}),
 		} {
 			got, k, err := Apply("f.yaml", text, words(), e)
 			var damaged *DamagedError

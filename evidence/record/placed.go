@@ -10,41 +10,41 @@ import (
 // Edits of lists whose lines name something and its places: what is open, and
 // what was proved, ruled out, repaired and looked at again.
 
-// OpenAccess notes that an access is open; without places at all of them.
-func OpenAccess(access string, places ...evidence.Place) Edit {
-	return Edit{func(d *draft) error { return d.open().add(access, places) }}
+// Opened notes that an opening is open; without places at all of them.
+func Opened(opening string, places ...evidence.Place) Edit {
+	return Edit{func(d *draft) error { return d.open().add(opening, places) }}
 }
 
-// CloseAccess notes that an access is closed again. It is refused while
+// Closed notes that an opening is closed again. It is refused while
 // something is open that needs it; what it needed itself stays open.
-func CloseAccess(access string, places ...evidence.Place) Edit {
+func Closed(opening string, places ...evidence.Place) Edit {
 	return Edit{func(d *draft) error {
 		before, err := d.pump()
 		if err != nil {
 			return err
 		}
 		list := d.open()
-		closing, ok := list.over(before.Layout, access, places)
+		closing, ok := list.over(before.Layout, opening, places)
 		if !ok {
-			return list.naive(access, places) // the parser says what is wrong with it
+			return list.naive(opening, places) // the parser says what is wrong with it
 		}
 		for _, at := range before.Open {
-			if at.ID != access && d.needs(before.Layout, at, access, closing) {
-				return d.refused(fmt.Errorf("%s is open%s and needs %s open; close it first", at.ID, atPlace(at.Place), access))
+			if at.ID != opening && d.needs(before.Layout, at, opening, closing) {
+				return d.refused(fmt.Errorf("%s is open%s and needs %s open; close it first", at.ID, atPlace(at.Place), opening))
 			}
 		}
-		if err := list.takeOut(access, places); err != nil {
+		if err := list.takeOut(opening, places); err != nil {
 			return err
 		}
-		return d.keepOpen(before.Open, access, closing)
+		return d.keepOpen(before.Open, opening, closing)
 	}}
 }
 
-// needs says whether at needs access open at one of these places.
-func (d *draft) needs(layout evidence.Layout, at evidence.At, access string, places map[evidence.Place]bool) bool {
-	for _, need := range d.words.Access[at.ID].Needs {
-		for _, p := range layout.Under(at.Place, d.words.Access[need].Level) {
-			if need == access && places[p] {
+// needs says whether at needs opening open at one of these places.
+func (d *draft) needs(layout evidence.Layout, at evidence.At, opening string, places map[evidence.Place]bool) bool {
+	for _, need := range d.words.Openings[at.ID].Needs {
+		for _, p := range layout.Under(at.Place, d.words.Openings[need].Level) {
+			if need == opening && places[p] {
 				return true
 			}
 		}
@@ -83,16 +83,16 @@ func Confirm(cause string, places ...evidence.Place) Edit {
 }
 
 // Unconfirm takes a confirmation out again, and with it that the cause was
-// corrected or checked again.
+// corrected or looked at again.
 func Unconfirm(cause string, places ...evidence.Place) Edit {
-	return Edit{func(d *draft) error { return d.takeOut(cause, places, d.rechecked(), d.corrected(), d.confirmed()) }}
+	return Edit{func(d *draft) error { return d.takeOut(cause, places, d.lookedAgain(), d.corrected(), d.confirmed()) }}
 }
 
 // RuleOut notes that a cause is proved not to be there; it is no longer
 // confirmed there. Without places it is ruled out everywhere.
 func RuleOut(cause string, places ...evidence.Place) Edit {
 	return Edit{func(d *draft) error {
-		if err := d.takeOut(cause, places, d.rechecked(), d.corrected(), d.confirmed()); err != nil {
+		if err := d.takeOut(cause, places, d.lookedAgain(), d.corrected(), d.confirmed()); err != nil {
 			return err
 		}
 		return d.ruledOut().add(cause, places)
@@ -110,15 +110,15 @@ func Corrected(cause string, places ...evidence.Place) Edit {
 	return Edit{func(d *draft) error { return d.corrected().follow(d.confirmed(), cause, places) }}
 }
 
-// Uncorrected takes that back, and that it was checked again.
+// Uncorrected takes that back, and that it was looked at again.
 func Uncorrected(cause string, places ...evidence.Place) Edit {
-	return Edit{func(d *draft) error { return d.takeOut(cause, places, d.rechecked(), d.corrected()) }}
+	return Edit{func(d *draft) error { return d.takeOut(cause, places, d.lookedAgain(), d.corrected()) }}
 }
 
-// CheckedAgain notes that the look or reading that showed a corrected cause
+// LookedAgain notes that the look or reading that showed a corrected cause
 // was repeated and is right; without places wherever it is corrected.
-func CheckedAgain(cause string, places ...evidence.Place) Edit {
-	return Edit{func(d *draft) error { return d.rechecked().follow(d.corrected(), cause, places) }}
+func LookedAgain(cause string, places ...evidence.Place) Edit {
+	return Edit{func(d *draft) error { return d.lookedAgain().follow(d.corrected(), cause, places) }}
 }
 
 func (d *draft) takeOut(id string, places []evidence.Place, lists ...placedList) error {
@@ -140,7 +140,7 @@ type placedList struct {
 
 func (d *draft) open() placedList {
 	levels := map[string]evidence.Level{}
-	for id, w := range d.words.Access {
+	for id, w := range d.words.Openings {
 		levels[id] = w.Level
 	}
 	return placedList{d: d, path: []string{"pump", "open"}, levels: levels}
@@ -150,10 +150,10 @@ func (d *draft) causes(key string, exact bool) placedList {
 	return placedList{d: d, path: []string{key}, levels: d.words.Causes, exact: exact}
 }
 
-func (d *draft) confirmed() placedList { return d.causes("confirmed", true) }
-func (d *draft) ruledOut() placedList  { return d.causes("ruled-out", false) }
-func (d *draft) corrected() placedList { return d.causes("corrected", true) }
-func (d *draft) rechecked() placedList { return d.causes("checked-again", true) }
+func (d *draft) confirmed() placedList   { return d.causes("confirmed", true) }
+func (d *draft) ruledOut() placedList    { return d.causes("ruled-out", false) }
+func (d *draft) corrected() placedList   { return d.causes("corrected", true) }
+func (d *draft) lookedAgain() placedList { return d.causes("looked-again", true) }
 
 // over gives the places of the id's level that are meant; false if the id or a
 // place cannot be.

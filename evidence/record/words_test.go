@@ -19,7 +19,7 @@ func words() evidence.Vocabulary {
 		},
 		Causes: map[string]evidence.Level{"clamp-loose": evidence.OfCylinder, "reverse": evidence.OfPump, "valve-cut": evidence.OfChamber},
 		Checks: map[string]evidence.Level{"gauge-face": evidence.OfCylinder, "bump": evidence.OfPump, "listen": evidence.OfChamber},
-		Access: map[string]evidence.AccessWord{
+		Openings: map[string]evidence.OpeningWord{
 			"cover-off": {Level: evidence.OfCylinder}, "rod-out": {Level: evidence.OfCylinder, Needs: []string{"cover-off"}},
 			"pot-open": {Level: evidence.OfChamber}, "platform-off": {Level: evidence.OfPump},
 		},

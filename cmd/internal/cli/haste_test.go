@@ -43,11 +43,11 @@ func TestNobodyKeepsAPumpRunningForALook(t *testing.T) {
 func TestAClosedCaseSaysHowLongItCanWait(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "case.yaml")
 	const oil = "[oil-pump-failing]\n"
-	require.NoError(t, os.WriteFile(path, []byte("pump: {action: triplex-single-acting, state: running}\nfindings: {oil-pressure-low: gone}\nconfirmed: "+oil+"corrected: "+oil+"checked-again: "+oil), 0o644))
+	require.NoError(t, os.WriteFile(path, []byte("pump: {action: triplex-single-acting, state: running}\nfindings: {oil-pressure-low: gone}\nconfirmed: "+oil+"corrected: "+oil+"looked-again: "+oil), 0o644))
 	for _, view := range [][]string{{"triage"}, {"triage", "--json"}, {"teardown"}, {"sheet", "--markdown"}, {"output"}, {"align"}} {
 		out, errOut, code := run(t, append(view, path)...)
 		require.Zero(t, code, errOut)
-		assert.Contains(t, oneLine(out), "What was proved is corrected and checked again.", view)
+		assert.Contains(t, oneLine(out), "What was proved is corrected and looked at again.", view)
 		assert.NotContains(t, oneLine(out), "No oil pressure", view)
 	}
 }
@@ -76,10 +76,10 @@ func TestASignNotedAgainStopsThePumpAgain(t *testing.T) {
 	} {
 		t.Run(tt.word, func(t *testing.T) {
 			path := filepath.Join(t.TempDir(), "case.yaml")
-			require.NoError(t, os.WriteFile(path, []byte("pump: {action: triplex-single-acting, state: isolated}\nfindings: {rod-broken: {present: [2]}}\nconfirmed: "+nut+"corrected: "+nut+"checked-again: "+nut), 0o644))
+			require.NoError(t, os.WriteFile(path, []byte("pump: {action: triplex-single-acting, state: isolated}\nfindings: {rod-broken: {present: [2]}}\nconfirmed: "+nut+"corrected: "+nut+"looked-again: "+nut), 0o644))
 			out, errOut, code := run(t, append([]string{"note", path, "rod-broken"}, strings.Fields(tt.word)...)...)
 			require.Zero(t, code, errOut)
-			assert.Equal(t, tt.word == "present 2", strings.Contains(out, "seen again: Piston-rod nut not properly tightened, cylinder 2 counts as corrected no more"), out)
+			assert.Equal(t, tt.word == "present 2", strings.Contains(out, "seen look-again: Piston-rod nut not properly tightened, cylinder 2 counts as corrected no more"), out)
 			out, errOut, code = run(t, "triage", path)
 			require.Zero(t, code, errOut)
 			assert.Equal(t, tt.stop, strings.Contains(out, "A rod is broken"))

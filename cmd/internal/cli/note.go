@@ -35,7 +35,7 @@ func newNote(s streams, book *bookOption) *cobra.Command {
 
   SIGN present|absent|unknown|KIND|clear [PLACE...]
   CHECK nothing|unclear|clear [PLACE...]
-  CAUSE confirmed|ruled-out|corrected|checked-again|clear [PLACE]
+  CAUSE confirmed|ruled-out|corrected|looked-again|clear [PLACE]
   ACCESS open|closed [PLACE...]
   recent WORK                     recent-not WORK
   state running|stopped|isolated  and name, rotation, liner, stroke, piston-rod,
@@ -113,7 +113,7 @@ func runNote(s streams, o noteOptions) error {
 	}
 	lines := []string{said}
 	for _, at := range again {
-		lines = append(lines, "seen again: "+page.Titled(book.Causes.Get(at.ID).Title, at.Place)+" counts as corrected no more")
+		lines = append(lines, "seen look-again: "+page.Titled(book.Causes.Get(at.ID).Title, at.Place)+" counts as corrected no more")
 	}
 	for _, line := range append(lines, noted(book, k, then)...) {
 		if _, err := fmt.Fprintf(s.out, "%s: %s\n", o.file, line); err != nil {
@@ -258,7 +258,7 @@ func one(edit func(places ...evidence.Place) record.Edit) placed {
 	return func(places ...evidence.Place) []record.Edit { return []record.Edit{edit(places...)} }
 }
 
-// noteEntry writes an answer to a sign, a check, a cause or an access; the
+// noteEntry writes an answer to a sign, a check, a cause or an opening; the
 // word after a name that is two of them tells which.
 func noteEntry(book *rules.Book, k *evidence.Case, id string, rest []string) ([]record.Edit, error) {
 	answers := answersOf(book, id)
@@ -301,7 +301,7 @@ func answersOf(book *rules.Book, id string) map[string]placed {
 		out["confirmed"] = one(func(p ...evidence.Place) record.Edit { return record.Confirm(id, p...) })
 		out["ruled-out"] = one(func(p ...evidence.Place) record.Edit { return record.RuleOut(id, p...) })
 		out["corrected"] = one(func(p ...evidence.Place) record.Edit { return record.Corrected(id, p...) })
-		out["checked-again"] = one(func(p ...evidence.Place) record.Edit { return record.CheckedAgain(id, p...) })
+		out["looked-again"] = one(func(p ...evidence.Place) record.Edit { return record.LookedAgain(id, p...) })
 		back = append(back, func(p ...evidence.Place) []record.Edit {
 			return []record.Edit{record.Unconfirm(id, p...), record.Unrule(id, p...)}
 		})
@@ -315,9 +315,9 @@ func answersOf(book *rules.Book, id string) map[string]placed {
 			return edits
 		}
 	}
-	if book.Access.Get(id) != nil {
-		out["open"] = one(func(p ...evidence.Place) record.Edit { return record.OpenAccess(id, p...) })
-		out["closed"] = one(func(p ...evidence.Place) record.Edit { return record.CloseAccess(id, p...) })
+	if book.Openings.Get(id) != nil {
+		out["open"] = one(func(p ...evidence.Place) record.Edit { return record.Opened(id, p...) })
+		out["closed"] = one(func(p ...evidence.Place) record.Edit { return record.Closed(id, p...) })
 	}
 	return out
 }
@@ -334,7 +334,7 @@ func keys(m map[string]placed) []string {
 // noteNames lists every name that note takes.
 func noteNames(book *rules.Book) []string {
 	out := append([]string{"pump", "recent", "recent-not", "manual", "measured", "taken"}, append(slices.Clone(lockWords), pumpKeys...)...)
-	for _, ids := range [][]string{book.Signs.IDs(), book.Checks.IDs(), book.Causes.IDs(), book.Access.IDs()} {
+	for _, ids := range [][]string{book.Signs.IDs(), book.Checks.IDs(), book.Causes.IDs(), book.Openings.IDs()} {
 		out = append(out, ids...)
 	}
 	sort.Strings(out)

@@ -143,7 +143,7 @@ func (x *trainee) chooses(wanted string) {
 func plainText(s string) string { return strings.Join(strings.Fields(s), " ") }
 
 var menuOf = map[practice.Doing]string{
-	practice.Guard: "do a safety step", practice.Open: "open something", practice.Check: "do a check",
+	practice.Safety: "do a safety step", practice.Open: "open something", practice.Check: "do a check",
 	practice.Name: "name the cause and the correction", practice.Leave: "leave the pump to the driller: the well comes first",
 }
 

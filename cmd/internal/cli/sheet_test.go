@@ -155,7 +155,7 @@ func TestMarkdownSheetHasTheSteps(t *testing.T) {
 		plan, _, code := run(t, "teardown", "--json", file)
 		require.Zero(t, code)
 		assert.NotContains(t, md, "<")
-		for _, title := range regexp.MustCompile(`"kind": "(?:check|access|return)",\s+"id": "[^"]*",\s+"cylinder": "[^"]*",\s+"end": "[^"]*",\s+"title": "([^"]*)"`).FindAllStringSubmatch(plan, -1) {
+		for _, title := range regexp.MustCompile(`"kind": "(?:check|opening|return)",\s+"id": "[^"]*",\s+"cylinder": "[^"]*",\s+"end": "[^"]*",\s+"title": "([^"]*)"`).FindAllStringSubmatch(plan, -1) {
 			assert.Contains(t, md, title[1], file)
 		}
 	}

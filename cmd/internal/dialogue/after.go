@@ -86,7 +86,7 @@ func anyOpen(k *evidence.Case, place evidence.Place) bool {
 func (d *Dialogue) toOpen(openable []evidence.At) error {
 	var options []talk.Option
 	for _, at := range openable {
-		options = append(options, talk.Option{Text: page.Titled(d.book.Access.Get(at.ID).Title, at.Place)})
+		options = append(options, talk.Option{Text: page.Titled(d.book.Openings.Get(at.ID).Title, at.Place)})
 	}
 	options = append(options, talk.Option{Key: "b", Text: "back"}, talk.Option{Key: "q", Text: "leave"})
 	chosen, err := d.term.Several("What must be opened? What comes before it is added. (several numbers with blanks between)", options)
@@ -103,7 +103,7 @@ func (d *Dialogue) toOpen(openable []evidence.At) error {
 	for _, c := range chosen {
 		d.sitting.ToOpen = append(d.sitting.ToOpen, openable[c])
 		delete(d.sitting.Declined, interview.StepKey(engine.StepReport{
-			Kind: engine.StepAccess, ID: openable[c].ID, Place: openable[c].Place,
+			Kind: engine.StepOpening, ID: openable[c].ID, Place: openable[c].Place,
 		}))
 	}
 	return nil
@@ -143,8 +143,8 @@ func (d *Dialogue) whatNow(k *evidence.Case, m *interview.Move, title string) er
 	return nil
 }
 
-// recheck asks for the look again after a correction.
-func (d *Dialogue) recheck(k *evidence.Case, m *interview.Move) error {
+// lookAgain asks for the look again after a correction.
+func (d *Dialogue) lookAgain(k *evidence.Case, m *interview.Move) error {
 	cause := d.book.Causes.Get(m.Cause.ID)
 	if err := d.term.Head("look again"); err != nil {
 		return err
@@ -153,7 +153,7 @@ func (d *Dialogue) recheck(k *evidence.Case, m *interview.Move) error {
 	if err := d.term.Say(0, "Corrected: "+title); err != nil {
 		return err
 	}
-	if err := d.term.Say(2, d.fill(k, cause.Again)); err != nil {
+	if err := d.term.Say(2, d.fill(k, cause.LookAgain)); err != nil {
 		return err
 	}
 	i, err := d.choose("", []talk.Option{{Text: "looked again, it is right"}, {Text: "looked again, it is NOT right"}, {Text: "later: it only shows when closed up or running"}})
@@ -162,13 +162,13 @@ func (d *Dialogue) recheck(k *evidence.Case, m *interview.Move) error {
 	}
 	switch i {
 	case 0:
-		return d.write(record.CheckedAgain(m.Cause.ID, placesAt(m.Cause)...), d.log("checked again, right: "+title))
+		return d.write(record.LookedAgain(m.Cause.ID, placesAt(m.Cause)...), d.log("looked at again, right: "+title))
 	case 1:
 		return d.writeThen(func(s *interview.Sitting) { s.Repairing = true },
-			record.Uncorrected(m.Cause.ID, placesAt(m.Cause)...), d.log("checked again, NOT right: "+title))
+			record.Uncorrected(m.Cause.ID, placesAt(m.Cause)...), d.log("looked at again, NOT right: "+title))
 	}
 	d.remember()
-	d.sitting.Declined[interview.RecheckKey(m.Cause)] = true
+	d.sitting.Declined[interview.LookAgainKey(m.Cause)] = true
 	return nil
 }
 
@@ -222,7 +222,7 @@ func (d *Dialogue) closed(k *evidence.Case, m *interview.Move) error {
 	edits := []record.Edit{d.log("closing up: " + page.Titled(m.Step.Title, m.Step.Place))}
 	left := m.Returns[1:]
 	last := len(left) == 0
-	shut := !slices.ContainsFunc(left, func(r engine.StepReport) bool { return d.book.Access.Get(r.ID) != nil })
+	shut := !slices.ContainsFunc(left, func(r engine.StepReport) bool { return d.book.Openings.Get(r.ID) != nil })
 	if shut && k.Pump.State == evidence.Isolated {
 		edits = append(edits, d.closings(after)...)
 		edits = append(edits, record.SetPump("state", string(evidence.Stopped)))
@@ -240,8 +240,8 @@ func (d *Dialogue) closed(k *evidence.Case, m *interview.Move) error {
 func (d *Dialogue) closings(s *interview.Sitting) []record.Edit {
 	var edits []record.Edit
 	for _, step := range s.Returning {
-		if d.book.Access.Get(step.ID) != nil && s.Closed[interview.StepKey(step)] {
-			edits = append(edits, record.CloseAccess(step.ID, placesOf(step.Place)...))
+		if d.book.Openings.Get(step.ID) != nil && s.Closed[interview.StepKey(step)] {
+			edits = append(edits, record.Closed(step.ID, placesOf(step.Place)...))
 		}
 	}
 	return edits
@@ -271,7 +271,7 @@ func (d *Dialogue) done(k *evidence.Case) (over bool, err error) {
 		}
 	}
 	text := "Found, corrected, looked at again and closed up."
-	if len(k.Rechecked) < len(k.Corrected) {
+	if len(k.LookedAgain) < len(k.Corrected) {
 		text = "Found, corrected and closed up. Still to be looked at again: what only shows running. Take this case up again then."
 	}
 	if err := d.term.Say(0, text); err != nil {

@@ -162,8 +162,8 @@ func (d *Dialogue) turn(k *evidence.Case, m *interview.Move) (over bool, err err
 		return false, d.step(k, m)
 	case interview.Repair:
 		return false, d.repair(k, m)
-	case interview.Recheck:
-		return false, d.recheck(k, m)
+	case interview.LookAgain:
+		return false, d.lookAgain(k, m)
 	case interview.Close:
 		return false, d.closing(k, m)
 	case interview.Done:

@@ -145,9 +145,9 @@ func TestFromProvedToRunning(t *testing.T) {
 		{"Fingers out when rods come together", "", "1"},
 		{"Only behind the isolation.", "", "1"},
 		{"LOOK AGAIN Corrected: Rod clamp badly fitted", "corrected:", "2"},
-		{"Only behind the isolation.", "checked again, NOT right", "1"},
+		{"Only behind the isolation.", "looked at again, NOT right", "1"},
 		{"LOOK AGAIN", "corrected:", "1"},
-		{"CLOSING UP Measure again what was corrected", "checked-again:", "n"},
+		{"CLOSING UP Measure again what was corrected", "looked-again:", "n"},
 		{"Then the pump stays as it is.", "rod-parted: 2", "1"},
 		{"Join the extension rod and the piston rod, cylinder 2", "", "1"},
 		{"Rod joints made up", "rod-parted: 2", "1"},
@@ -213,7 +213,7 @@ func TestARepairOpensWhatItNeeds(t *testing.T) {
 
 // Left in the middle of the closing up: the way back begins again.
 func TestClosingUpTakenUpAgain(t *testing.T) {
-	c := newCrew(t, proved+"corrected: [rod-clamp-misfitted: 2]\nchecked-again: [rod-clamp-misfitted: 2]\n")
+	c := newCrew(t, proved+"corrected: [rod-clamp-misfitted: 2]\nlooked-again: [rod-clamp-misfitted: 2]\n")
 	for range 2 {
 		c.talks([]said{{"Does it still stand so?", "", "1"}, {"CLOSING UP Measure again", "", "1"}, {"Join the extension rod", "", "1"}, {"Rod joints made up", "", "q"}})
 	}
@@ -231,7 +231,7 @@ func TestProvedButNotInThePump(t *testing.T) {
 		{"Does it still stand so?", "", "1"},
 		{"PROVED Washout in the drill string", "", "4"},
 		{"LOOK AGAIN", "corrected without touching the pump", "1"},
-		{"Found, corrected, looked at again", "checked-again:", "q"},
+		{"Found, corrected, looked at again", "looked-again:", "q"},
 	})
 	c = newCrew(t, proved)
 	c.talks([]said{{"Does it still stand so?", "", "1"}, {"What now?", "", "4"}, {`"4" is no answer here`, "", "3"}, {"In the last days", "not proved after all", "2"}, {"Likely now", "", "q"}})

@@ -84,7 +84,7 @@ func (w *watcher) opensGuarded(screen string, k *evidence.Case, confirmed []stri
 	if !strings.Contains(flat, "it is open now") {
 		return
 	}
-	for _, a := range w.book.Access.List {
+	for _, a := range w.book.Openings.List {
 		if !strings.Contains(flat, ") "+a.Title) {
 			continue
 		}
@@ -110,7 +110,7 @@ func (w *watcher) guarded(screen string, k *evidence.Case) {
 	}
 	provedBefore := w.begun == evidence.Isolated && len(w.since) == 1
 	for _, s := range w.book.Safety.List {
-		if s.For == rules.ForIsolation && (s.Again || !provedBefore) && s.When.Holds(k, w.book) {
+		if s.For == rules.ForIsolation && (s.InFull || !provedBefore) && s.When.Holds(k, w.book) {
 			require.Contains(w.t, confirmed, s.Title, screen)
 		}
 		if s.TakenOver != nil && provedBefore && s.When.Holds(k, w.book) {

@@ -119,7 +119,7 @@ func (d *Dialogue) proveAnew(s *interview.Sitting) {
 	s.Read = map[string]bool{}
 	delete(s.Declined, interview.HeldKey)
 	for _, g := range d.book.Safety.List {
-		if g.Again {
+		if g.InFull {
 			delete(s.Safe, g.ID)
 		}
 	}
@@ -162,8 +162,8 @@ func (d *Dialogue) step(k *evidence.Case, m *interview.Move) error {
 	}
 	switch s.Kind {
 	case engine.StepSafety:
-		return d.guard(k, m)
-	case engine.StepAccess:
+		return d.safety(k, m)
+	case engine.StepOpening:
 		return d.opening(k, m)
 	}
 	return d.check(k, m)
@@ -195,7 +195,7 @@ func (d *Dialogue) aroundStep(k *evidence.Case, m *interview.Move, key string) e
 
 // guard asks for one safety step. It cannot be passed over: without it nothing
 // that stands behind it is offered.
-func (d *Dialogue) guard(k *evidence.Case, m *interview.Move) error {
+func (d *Dialogue) safety(k *evidence.Case, m *interview.Move) error {
 	options := append([]talk.Option{{Text: "done"}}, around("not done, or it cannot be done")...)
 	options = append(options, talk.Option{Key: "i", Text: "who confirms: " + whoever(d.by)})
 	if g := d.book.Safety.Get(m.Step.ID); len(g.LockOn)+len(g.LeavesOpen) > 0 {
@@ -216,7 +216,7 @@ func (d *Dialogue) guard(k *evidence.Case, m *interview.Move) error {
 	}
 	switch key := options[i].Key; key {
 	case "":
-		return d.guardDone(k, m)
+		return d.safetyDone(k, m)
 	case "i":
 		return d.who()
 	case "l":
@@ -269,9 +269,9 @@ func (d *Dialogue) who() error {
 	return nil
 }
 
-// guardDone notes a safety step, and with the last one of stopping or of the
+// safetyDone notes a safety step, and with the last one of stopping or of the
 // isolation how the pump stands now.
-func (d *Dialogue) guardDone(k *evidence.Case, m *interview.Move) error {
+func (d *Dialogue) safetyDone(k *evidence.Case, m *interview.Move) error {
 	done := func(s *interview.Sitting) { s.Safe[m.Step.ID] = true }
 	after := d.sitting.Copy()
 	done(after)
@@ -329,7 +329,7 @@ func (d *Dialogue) opening(k *evidence.Case, m *interview.Move) error {
 	if key := options[i].Key; key != "" {
 		return d.aroundStep(k, m, key)
 	}
-	return d.write(record.OpenAccess(m.Step.ID, placesOf(m.Step.Place)...), d.log("opened: "+page.Titled(m.Step.Title, m.Step.Place)))
+	return d.write(record.Opened(m.Step.ID, placesOf(m.Step.Place)...), d.log("opened: "+page.Titled(m.Step.Title, m.Step.Place)))
 }
 
 // placesOf is a place for the record: none for the whole pump.

@@ -40,7 +40,7 @@ func BookList(w io.Writer, b *rules.Book, f BookFilter, width int) error {
 		s.signList(b, f)
 	}
 	s.WriteByte('\n')
-	s.para("", "", "rulebook show ID tells more: of a cause, a sign, a check, an access, a safety step, a stop, a limit.")
+	s.para("", "", "rulebook show ID tells more: of a cause, a sign, a check, an opening, a safety step, a stop, a limit.")
 	s.para("", "", judged)
 	return s.flush(w)
 }
@@ -93,7 +93,7 @@ func share(p float64) string { return fmt.Sprintf("%.3g %%", 100*p) }
 func BookEntry(w io.Writer, b *rules.Book, id string, f BookFilter, width int) (bool, error) {
 	s := &sheet{width: width}
 	found := false
-	for _, show := range []func(*rules.Book, string, BookFilter) bool{s.cause, s.sign, s.check, s.accessEntry, s.safetyEntry, s.stopEntry, s.ratingEntry, s.limitEntry} {
+	for _, show := range []func(*rules.Book, string, BookFilter) bool{s.cause, s.sign, s.check, s.openingEntry, s.safetyEntry, s.stopEntry, s.ratingEntry, s.limitEntry} {
 		found = show(b, id, f) || found
 	}
 	if found {
@@ -149,7 +149,7 @@ func (s *sheet) cause(b *rules.Book, id string, f BookFilter) bool {
 		}
 	}
 	s.labelled("Repair", c.Behind.Words(safetyTitles(b, c.Safety))+" "+c.Repair)
-	s.labelled("Then", c.Again)
+	s.labelled("Then", c.LookAgain)
 	s.labelled("Parts", strings.Join(partNames(b, c), ", "))
 	s.labelled("If left", c.Ruins)
 	s.labelled("Wait", waitText(c.Haste))
@@ -207,7 +207,7 @@ func (s *sheet) sign(b *rules.Book, id string, f BookFilter) bool {
 	s.labelled("Ask", sign.Ask)
 	s.labelled("Look", sign.Tell)
 	s.labelled("Of", fmt.Sprintf("the %s; pump: %s", sign.Level, sign.Pump))
-	s.labelled("Open", strings.Join(sign.Access, ", "))
+	s.labelled("Open", strings.Join(sign.Openings, ", "))
 	s.condition("On", sign.When)
 	s.labelled("Without", fmt.Sprintf("a cause of this book in %s of cases", share(sign.Background)))
 	for _, k := range sign.Kinds {
@@ -243,7 +243,7 @@ func (s *sheet) check(b *rules.Book, id string, _ BookFilter) bool {
 	}
 	s.entry("check", c.ID, c.Title)
 	s.labelled("Of", fmt.Sprintf("the %s; pump: %s; %s", c.Level, c.Pump, Minutes(c.Minutes)))
-	s.labelled("Open", strings.Join(c.Access, ", "))
+	s.labelled("Open", strings.Join(c.Openings, ", "))
 	s.labelled("Closed", strings.Join(c.Closed, ", "))
 	s.labelled("Not where", strings.Join(c.NotWhere, ", "))
 	s.labelled("Safety", strings.Join(c.Safety, ", "))
@@ -267,12 +267,12 @@ func (s *sheet) check(b *rules.Book, id string, _ BookFilter) bool {
 	return true
 }
 
-func (s *sheet) accessEntry(b *rules.Book, id string, _ BookFilter) bool {
-	a := b.Access.Get(id)
+func (s *sheet) openingEntry(b *rules.Book, id string, _ BookFilter) bool {
+	a := b.Openings.Get(id)
 	if a == nil {
 		return false
 	}
-	s.entry("access", a.ID, a.Title)
+	s.entry("openings", a.ID, a.Title)
 	s.labelled("Of", fmt.Sprintf("the %s; %s, closing %s", a.Level, Minutes(a.Minutes), Minutes(a.Close.Minutes)))
 	s.labelled("Needs", strings.Join(append([]string{"the isolation"}, a.Needs...), ", "))
 	s.labelled("Where", strings.Join(a.Where, ", "))
@@ -305,7 +305,7 @@ func (s *sheet) safetyEntry(b *rules.Book, id string, _ BookFilter) bool {
 	switch t := step.TakenOver; {
 	case t != nil:
 		s.labelled("Isolated", "when the pump is isolated already: "+t.Title+". "+t.Do)
-	case step.Again:
+	case step.InFull:
 		s.labelled("Isolated", "done again when the pump is isolated already")
 	}
 	s.labelled("Reports", strings.Join(step.Reports, ", "))

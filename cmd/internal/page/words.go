@@ -290,7 +290,7 @@ const onlyIfNothing = "Only if nothing was found so far: what is below adds litt
 func restFrom(steps []engine.StepReport) int {
 	found := 0.0
 	for _, s := range steps {
-		if found >= nearlyFound && (s.Kind == engine.StepCheck || s.Kind == engine.StepAccess) {
+		if found >= nearlyFound && (s.Kind == engine.StepCheck || s.Kind == engine.StepOpening) {
 			return s.Number
 		}
 		if s.Kind == engine.StepCheck {
@@ -366,10 +366,10 @@ const nothingLeft = "This case is closed. Nothing is left to do. Start a new cas
 // DoneWith says what was done about a proved cause, "" if it is not corrected.
 func DoneWith(c engine.ConfirmedReport) string {
 	switch {
-	case c.CheckedAgain:
+	case c.LookedAgain:
 		return "Corrected, and right when it was looked at again."
 	case c.Corrected:
-		return "Corrected. Still to be looked at again: " + c.Again
+		return "Corrected. Still to be looked at look-again: " + c.LookAgain
 	}
 	return ""
 }
@@ -382,7 +382,7 @@ func ProvedFacts(c engine.ConfirmedReport) []Fact {
 	if done := DoneWith(c); done != "" {
 		return []Fact{{"Done", done}}
 	}
-	out := []Fact{{"Repair", BehindWords(c) + " " + c.Repair}, {"Then", c.Again}}
+	out := []Fact{{"Repair", BehindWords(c) + " " + c.Repair}, {"Then", c.LookAgain}}
 	if len(c.Parts) > 0 {
 		out = append(out, Fact{"Parts", strings.Join(c.Parts, ", ") + "."})
 	}

@@ -60,17 +60,17 @@ func has(list []evidence.At, at evidence.At) bool {
 	return false
 }
 
-// proved lists the causes that were proved, corrected and checked again.
+// proved lists the causes that were proved, corrected and looked at again.
 func (j *job) proved() Part {
-	part := Part{Head: "Proved, corrected, checked again"}
+	part := Part{Head: "Proved, corrected, looked at again"}
 	for _, at := range j.Case.Confirmed {
 		title := page.Titled(j.Book.Causes.Get(at.ID).Title, whereOf(at))
 		part.Ticks = append(part.Ticks,
 			Tick{Done: true, Strong: "Proved:", Text: title},
 			Tick{Done: has(j.Case.Corrected, at), Strong: "Corrected:", Text: title, Initials: true},
-			Tick{Done: has(j.Case.Rechecked, at), Strong: "Checked again and right:", Text: title, Initials: true})
+			Tick{Done: has(j.Case.LookedAgain, at), Strong: "Looked at again and right:", Text: title, Initials: true})
 	}
-	part.Table = &Table{Head: []string{"Cause", "Proved", "Corrected", "Checked again", "Initials"}, Room: true}
+	part.Table = &Table{Head: []string{"Cause", "Proved", "Corrected", "Looked at again", "Initials"}, Room: true}
 	for range 2 {
 		part.Table.Rows = append(part.Table.Rows, []Cell{{Long: true}, {Boxes: []string{""}}, {Boxes: []string{""}}, {Boxes: []string{""}}, {}})
 	}
@@ -120,7 +120,7 @@ func (j *job) locks() []Part {
 func (j *job) open() []Part {
 	now := Part{Head: "Open or left apart now", With: true}
 	for _, at := range j.Case.Pump.Open {
-		now.Blanks = append(now.Blanks, Blank{Label: page.Titled(j.Book.Access.Get(at.ID).Title, whereOf(at)) + ":", Boxes: []string{"still so", "closed again"}})
+		now.Blanks = append(now.Blanks, Blank{Label: page.Titled(j.Book.Openings.Get(at.ID).Title, whereOf(at)) + ":", Boxes: []string{"still so", "closed again"}})
 	}
 	more := Part{Columns: true, Whole: true, Blanks: []Blank{{Label: "Also open:"}, {Label: "Turned or left half done:"}, {Label: "Parts used, parts wanted:"}}}
 	return []Part{now, more}

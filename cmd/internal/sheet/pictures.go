@@ -186,9 +186,9 @@ var areas = map[string]area{
 // touched says where a step lies.
 func (j *job) touched(s engine.StepReport) []area {
 	ids := []string{}
-	switch a := j.Book.Access.Get(s.ID); {
+	switch a := j.Book.Openings.Get(s.ID); {
 	case s.Kind == engine.StepCheck:
-		ids = j.Book.Checks.Get(s.ID).Access
+		ids = j.Book.Checks.Get(s.ID).Openings
 	case a != nil:
 		ids = []string{s.ID}
 	}
@@ -207,7 +207,7 @@ func (j *job) touched(s engine.StepReport) []area {
 
 func (j *job) onTheWay(id string, ids []string) bool {
 	for _, other := range ids {
-		a := j.Book.Access.Get(other)
+		a := j.Book.Openings.Get(other)
 		if a == nil {
 			continue
 		}

@@ -105,7 +105,7 @@ func TestReadingsGetALineForEachThing(t *testing.T) {
 
 // The place of everything that the built-in book opens is known.
 func TestPlanKnowsWhereEachOpeningIs(t *testing.T) {
-	for _, a := range builtIn(t).Access.List {
+	for _, a := range builtIn(t).Openings.List {
 		assert.Contains(t, areas, a.ID)
 		assert.Equal(t, a.Level == evidence.OfPump, areas[a.ID] == wholePump, a.ID)
 	}
@@ -317,7 +317,7 @@ func TestPracticePageHasItsPictures(t *testing.T) {
 	assert.NotContains(t, html(t, Practice(over)), "<svg")
 }
 
-// Causes that were proved, corrected and checked again come ticked.
+// Causes that were proved, corrected and looked at again come ticked.
 func TestHandOverTicksWhatIsDone(t *testing.T) {
 	in := input(t, `
 pump: {action: triplex-single-acting, state: isolated, open: [{crosshead-cover-off: 2}]}
@@ -325,7 +325,7 @@ findings: {wiper-leaks: {again: [2]}, knock: unknown}
 checked: {face-feeler: {nothing: [2], unclear: [3]}}
 confirmed: [rod-clamp-misfitted: 2, guide-and-crosshead-worn: 2]
 corrected: [rod-clamp-misfitted: 2]
-checked-again: [rod-clamp-misfitted: 2]
+looked-again: [rod-clamp-misfitted: 2]
 log: [{at: "10:30", by: Ada, did: Parted the rod}]
 `)
 	var md bytes.Buffer

@@ -160,13 +160,13 @@ func (j *job) again() Section {
 	s := Section{Heading: "Check again after the repair"}
 	part := Part{}
 	for _, c := range j.Plan.Confirmed {
-		part.Ticks = append(part.Ticks, Tick{Strong: page.Titled(c.Title, c.Place) + ":", Text: c.Again, Initials: true})
+		part.Ticks = append(part.Ticks, Tick{Strong: page.Titled(c.Title, c.Place) + ":", Text: c.LookAgain, Initials: true})
 	}
 	for i, c := range page.Likely(j.Plan.Report) {
 		if i == mostAgain || len(j.Plan.Confirmed) > 0 {
 			break
 		}
-		part.Ticks = append(part.Ticks, Tick{Strong: "If it was: " + page.Titled(c.Title, c.Place) + ":", Text: c.Again, Initials: true})
+		part.Ticks = append(part.Ticks, Tick{Strong: "If it was: " + page.Titled(c.Title, c.Place) + ":", Text: c.LookAgain, Initials: true})
 	}
 	if len(part.Ticks) == 0 {
 		return s

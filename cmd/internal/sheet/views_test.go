@@ -27,7 +27,7 @@ func viewCases(t *testing.T) map[string]string {
 		"one proved":           triplexProved + "confirmed: [rod-clamp-misfitted: 2]\n",
 		"two proved":           triplexProved + "confirmed: [rod-clamp-misfitted: 2, gauge-faulty]\n",
 		"one corrected":        triplexProved + "confirmed: [rod-clamp-misfitted: 2]\ncorrected: [rod-clamp-misfitted: 2]\n",
-		"looked at again":      triplexProved + "confirmed: [rod-clamp-misfitted: 2]\ncorrected: [rod-clamp-misfitted: 2]\nchecked-again: [rod-clamp-misfitted: 2]\n",
+		"looked at again":      triplexProved + "confirmed: [rod-clamp-misfitted: 2]\ncorrected: [rod-clamp-misfitted: 2]\nlooked-again: [rod-clamp-misfitted: 2]\n",
 		"more is unexplained":  duplexProved + "confirmed: [suction-valve-cut: left head]\n",
 		"proved at two places": duplexProved + "confirmed: [suction-valve-cut: [left head, left crank]]\n",
 		"marks in names":       "pump: {name: \"A|B *C* <b>_d_\", action: triplex-single-acting, state: isolated, cylinders: [\"No 1\", \"*2*\", \"<3>\"]}\nfindings: {wiper-leaks: {again: [\"*2*\"]}, rod-worn: {\"<3>\": underside}}\nconfirmed: [rod-clamp-misfitted: \"*2*\"]\n",
@@ -109,7 +109,7 @@ func fields(in Input, r *engine.Report) []said {
 	for _, c := range r.Confirmed {
 		add("", "confirmed", page.Titled(c.Title, c.Place))
 		if !c.Corrected {
-			add("", "confirmed", append([]string{c.Repair, c.Again, c.Ruins}, c.Parts...)...)
+			add("", "confirmed", append([]string{c.Repair, c.LookAgain, c.Ruins}, c.Parts...)...)
 			for _, g := range c.Safety {
 				add("", "confirmed.safety", g.Title)
 			}

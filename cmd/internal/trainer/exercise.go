@@ -153,7 +153,7 @@ var doings = []struct {
 	nothing  string
 }{
 	{"look at a sign or ask for it", "Which sign?", practice.Look, "Nothing is left to look at as the pump stands."},
-	{"do a safety step", "Which safety step?", practice.Guard, "Every safety step that fits is done."},
+	{"do a safety step", "Which safety step?", practice.Safety, "Every safety step that fits is done."},
 	{"open something", "What is opened?", practice.Open, "Nothing is left to open."},
 	{"do a check", "Which check?", practice.Check, "No check is left as the pump stands."},
 	{"name the cause and the correction", "Which cause?", practice.Name, ""},

@@ -18,11 +18,11 @@ func (x *Exercise) did(a practice.Action) error {
 		return x.refused(out.Refused)
 	}
 	switch a.Do {
-	case practice.Guard:
+	case practice.Safety:
 		g := x.book.Safety.Get(a.ID)
 		return x.say("Done, %s: %s", page.Minutes(g.Minutes), x.s.Text(g.Do))
 	case practice.Open:
-		o := x.book.Access.Get(a.ID)
+		o := x.book.Openings.Get(a.ID)
 		return x.say("Open, %s: %s", page.Minutes(o.Minutes), x.s.Text(o.Do))
 	case practice.Look:
 		return x.findings(out.Seen)

@@ -141,7 +141,7 @@ func (x *Exercise) choices(r *practice.Review) told {
 	}
 	for i := 0; i < len(r.Judged); i++ {
 		last := i
-		for last < len(r.Judged) && r.Judged[last].Same && (r.Judged[last].Do == practice.Guard || r.Judged[last].Do == practice.Open) {
+		for last < len(r.Judged) && r.Judged[last].Same && (r.Judged[last].Do == practice.Safety || r.Judged[last].Do == practice.Open) {
 			last++
 		}
 		if last > i+1 {
@@ -218,7 +218,7 @@ func shown(share, minutes float64) string {
 }
 
 var doWords = map[practice.Doing]string{
-	practice.Look: "Look", practice.Guard: "Safety", practice.Open: "Open", practice.Check: "Check", practice.Name: "Name", practice.Leave: "Leave",
+	practice.Look: "Look", practice.Safety: "Safety", practice.Open: "Open", practice.Check: "Check", practice.Name: "Name", practice.Leave: "Leave",
 }
 
 // beside says what the tool would have done.

@@ -75,7 +75,7 @@ func TestWhichThresholdCounts(t *testing.T) {
 	manual := &evidence.Case{Manual: map[string]evidence.Quantity{"wear-most": thou(8), "gap-least": thou(9)}}
 	blank := &evidence.Case{}
 	for name, c := range map[string]struct {
-		t     Threshold
+		t     Bound
 		k     *evidence.Case
 		thou  float64
 		ok    bool
@@ -83,9 +83,9 @@ func TestWhichThresholdCounts(t *testing.T) {
 	}{
 		"manual before else":     {*b.Thresholds.Get("low").Above, manual, 8, true, "this pump's manual"},
 		"else":                   {*b.Thresholds.Get("low").Above, blank, 5, true, "the rulebook's figure to weigh by, no limit"},
-		"manual before the book": {Threshold{Limit: "gap-least"}, manual, 9, true, "this pump's manual"},
-		"the book's limit":       {Threshold{Limit: "gap-least"}, blank, 15, true, "judgement"},
-		"no figure":              {Threshold{Limit: "wear-most"}, blank, 0, false, ""},
+		"manual before the book": {Bound{Limit: "gap-least"}, manual, 9, true, "this pump's manual"},
+		"the book's limit":       {Bound{Limit: "gap-least"}, blank, 15, true, "judgement"},
+		"no figure":              {Bound{Limit: "wear-most"}, blank, 0, false, ""},
 	} {
 		at, ok := c.t.In(b, c.k)
 		assert.InDelta(t, c.thou*25.4e-6, at, 1e-12, name)
@@ -190,8 +190,8 @@ advice:
 	assert.Len(t, b.Readings.ShimSeries, 2)
 	assert.Equal(t, base.Readings.Significant, b.Readings.Significant)
 	low := b.Thresholds.Get("rod-measured-low")
-	assert.Equal(t, base.Signs.Get("rod-measured-low").Above, low.Above)
-	assert.Equal(t, base.Signs.Get("rod-measured-low").Title+" (local book: By the long leaf)", low.Title)
+	assert.Equal(t, base.Thresholds.Get("rod-measured-low").Above, low.Above)
+	assert.Equal(t, base.Thresholds.Get("rod-measured-low").Title+" (local book: By the long leaf)", low.Title)
 	assert.Equal(t, "low", low.Kind)
 	assert.Equal(t, LinerTaperBy, b.Thresholds.Get("rig-liner-taper").Of)
 	assert.Equal(t, append(base.Advice.Get("equal-shims").Do, "Local book: Call the toolpusher first."), b.Advice.Get("equal-shims").Do)
@@ -276,6 +276,6 @@ func TestEveryScrewHasItsOwnTorque(t *testing.T) {
 		}
 	}
 	assert.Positive(t, guides)
-	assert.Contains(t, b.Access.Get("cylinder-open").Close.Do, "{cylinder-head-torque}")
-	assert.Contains(t, b.Access.Get("valve-pot-open").Close.Do, "{cover-bolt-torque}")
+	assert.Contains(t, b.Openings.Get("cylinder-open").Close.Do, "{cylinder-head-torque}")
+	assert.Contains(t, b.Openings.Get("valve-pot-open").Close.Do, "{cover-bolt-torque}")
 }
