@@ -334,7 +334,7 @@ log: [{at: "10:30", by: Ada, did: Parted the rod}]
 	clamp := in.Book.Causes.Get("rod-clamp-misfitted").Title
 	guide := in.Book.Causes.Get("guide-and-crosshead-worn").Title
 	for _, want := range []string{
-		"- [x] Corrected: " + clamp, "- [x] Checked again and right: " + clamp, "- [x] Proved: " + guide, "- [ ] Corrected: " + guide,
+		"- [x] Corrected: " + clamp, "- [x] Looked at again and right: " + clamp, "- [x] Proved: " + guide, "- [ ] Corrected: " + guide,
 		"Nobody knows: Knock", "nothing found: feeler gauge", "Checked, not clear:", "| 10:30 | Ada | Parted the rod |", "closed again",
 	} {
 		assert.Contains(t, text, want)
