@@ -64,7 +64,7 @@ func (d *localDraft) legal() string {
 		d.add("return", "local-return: {title: R, do: x, minutes: 1, opened: [%s], basis: judgement}", strings.Join(d.some("opened", d.book.Openings.IDs(), 2), ", "))
 	}
 	if rapid.Bool().Draw(d.T, "all is well") {
-		d.add("causes", "local-cause: {title: All is well, group: drive, of: pump, how-common: 0.9, shows: {%s}, why: x, repair: x, again: x, ruins: x, haste: {wait: watch, because: x, basis: judgement}, basis: judgement}", d.shows())
+		d.add("causes", "local-cause: {title: All is well, group: drive, of: pump, how-common: 0.9, shows: {%s}, why: x, repair: x, look-again: x, ruins: x, haste: {wait: watch, because: x, basis: judgement}, basis: judgement}", d.shows())
 	}
 	if rapid.Bool().Draw(d.T, "cause") {
 		c := d.book.Causes.Get(d.pick("cause", d.book.Causes.IDs()))
@@ -116,7 +116,7 @@ func (d *localDraft) legalGuards() []string {
 			more = "skip-on-stop: true, "
 		case "isolation":
 			after = d.pick("after", append(early, ""))
-			more = fmt.Sprintf("again: %t, ", rapid.Bool().Draw(d.T, "again"))
+			more = fmt.Sprintf("in-full: %t, ", rapid.Bool().Draw(d.T, "again"))
 		case "named":
 			named = append(named, id)
 		}

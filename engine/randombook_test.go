@@ -98,7 +98,7 @@ func (d *bookDraft) safety() {
 		if i == 2 {
 			after = "[safe1]"
 		}
-		d.printf("  safe%d: {title: S%d, for: %s, signal: danger, after: %s, again: %s, minutes: 2, do: x%s, basis: judgement}\n", i, i, purpose, after, again, d.takenOver(i == 2 || i == 3))
+		d.printf("  safe%d: {title: S%d, for: %s, signal: danger, after: %s, in-full: %s, minutes: 2, do: x%s, basis: judgement}\n", i, i, purpose, after, again, d.takenOver(i == 2 || i == 3))
 	}
 	d.printf("  agree: {title: A, for: stopping, signal: warning, skip-on-stop: %t, minutes: 1, do: x, basis: judgement}\n", rapid.Bool().Draw(d.t, "skip-on-stop"))
 	d.printf("  line0: {title: L, for: named, signal: danger, minutes: 1, do: x, basis: judgement}\n")
@@ -183,7 +183,7 @@ func (d *bookDraft) signsAndCauses() {
 	for i := range rapid.IntRange(1, 5).Draw(d.t, "causes") {
 		id := fmt.Sprintf("c%d", i)
 		d.causes = append(d.causes, id)
-		d.printf("  %s: {title: C, group: g, of: %s, how-common: %g, why: x, repair: x, again: x, ruins: x, haste: {wait: %s, because: %s, basis: judgement}, basis: judgement, ", id, d.pick("cause level", levels), d.chance("common"), d.wait(id), id)
+		d.printf("  %s: {title: C, group: g, of: %s, how-common: %g, why: x, repair: x, look-again: x, ruins: x, haste: {wait: %s, because: %s, basis: judgement}, basis: judgement, ", id, d.pick("cause level", levels), d.chance("common"), d.wait(id), id)
 		switch behind := d.pick("behind", []string{"pump", "own-line", "nothing", ""}); behind {
 		case "own-line":
 			d.printf("behind: own-line, safety: [%s], ", d.pick("line step", []string{"line0", "line1"}))

@@ -60,7 +60,7 @@ func FuzzLoadOver(f *testing.F) {
 	for _, seed := range []string{
 		"rulebook: {name: x, version: '1'}\nworks: {mud-changed: {title: Mud changed, basis: judgement}}\n",
 		"rulebook: {name: x, version: '1'}\ncauses: {piston-worn: {how-common: rare, basis: judgement}}\n",
-		"rulebook: {name: x, version: '1'}\nsafety: {prove-zero: {again: false, basis: judgement}}\n",
+		"rulebook: {name: x, version: '1'}\nsafety: {prove-zero: {in-full: false, basis: judgement}}\n",
 		"rulebook: {name: x, version: '1'}\nchecks: {valve-look: {finds: {piston-worn: surely}, basis: judgement}}\nscale: {finds: {surely: 0.5}, basis: judgement}\n",
 		"planning: {least-gain: 2}\n", "rulebook: 3\n", "causes: [x]\n",
 	} {

@@ -35,14 +35,14 @@ func chanceOfCause(t *testing.T, r *Report, cause, cylinder string) float64 {
 	return 0
 }
 
-func signOf(t *testing.T, r *Report, sign, cylinder string) MeasuredFinding {
+func judgedBy(t *testing.T, r *Report, threshold, cylinder string) MeasuredFinding {
 	t.Helper()
 	for _, s := range r.Measured.Thresholds {
-		if s.Sign == sign && s.Cylinder == cylinder {
+		if s.Threshold == threshold && s.Cylinder == cylinder {
 			return s
 		}
 	}
-	t.Fatalf("the sign %s of %s was not looked for", sign, cylinder)
+	t.Fatalf("the threshold %s of %s was not looked for", threshold, cylinder)
 	return MeasuredFinding{}
 }
 
@@ -80,7 +80,7 @@ func TestNearTheLimitAReadingWeighsLess(t *testing.T) {
 	assert.Greater(t, near, 1.0)
 	assert.Less(t, below, 1.0)
 
-	at := signOf(t, diagnose(t, openAt2+rodLow(5, 1)), "rod-measured-low", "2")
+	at := judgedBy(t, diagnose(t, openAt2+rodLow(5, 1)), "rod-measured-low", "2")
 	assert.InDelta(t, 0.5, at.Chance, 1e-6)
 	in := diagnose(t, openAt2+rodLow(5.2, 1))
 	assert.Contains(t, in.Found[0].Text, "measured, in doubt: ")
@@ -114,14 +114,14 @@ func TestAReadingBesideTheCrewsWordIsNotCountedTwice(t *testing.T) {
 	for _, c := range alone.Causes {
 		assert.InDelta(t, c.Probability, chanceAt(both, c.Cause, c.Place), 1e-12, c.Cause)
 	}
-	sign := signOf(t, both, "rod-measured-low", "2")
+	sign := judgedBy(t, both, "rod-measured-low", "2")
 	assert.False(t, sign.Counted)
 	assert.Equal(t, crewSaysIt, sign.Why)
 	assert.Greater(t, sign.Chance, 0.99, "it is shown all the same")
 
 	// Where the crew only says "somewhere", the reading says where.
 	vague := diagnose(t, openAt2+"findings: {rod-off-centre: present}\n"+rodLow(12, 1))
-	assert.True(t, signOf(t, vague, "rod-measured-low", "2").Counted)
+	assert.True(t, judgedBy(t, vague, "rod-measured-low", "2").Counted)
 }
 
 func chanceAt(r *Report, cause string, where evidence.Place) float64 {
@@ -154,7 +154,7 @@ func TestAReadingAgainstTheCrewsWord(t *testing.T) {
 		}
 	}
 	doubt := diagnose(t, openAt2+"findings: {rod-off-centre: {absent: [2]}}\n"+rodLow(5.1, 1))
-	assert.False(t, signOf(t, doubt, "rod-measured-low", "2").Counted, "the crew's word stands")
+	assert.False(t, judgedBy(t, doubt, "rod-measured-low", "2").Counted, "the crew's word stands")
 }
 
 // A reading is called plain from 95 in 100. The mean height of readings to a
@@ -184,8 +184,8 @@ func TestHowPlainAReadingMustBeToContradict(t *testing.T) {
 // beside another kind that is there.
 func TestOneKindOfASignIsWeighed(t *testing.T) {
 	r := diagnose(t, openAt2+rodLow(12, 1))
-	assert.True(t, signOf(t, r, "rod-measured-low", "2").Counted)
-	high := signOf(t, r, "rod-measured-high", "2")
+	assert.True(t, judgedBy(t, r, "rod-measured-low", "2").Counted)
+	high := judgedBy(t, r, "rod-measured-high", "2")
 	assert.False(t, high.Counted)
 	assert.Equal(t, otherKind, high.Why)
 	assert.Less(t, high.Chance, 0.01)
@@ -193,7 +193,7 @@ func TestOneKindOfASignIsWeighed(t *testing.T) {
 	// A rod that stands right is weighed against each kind.
 	right := diagnose(t, openAt2+rodLow(0, 1))
 	for _, sign := range []string{"rod-measured-low", "rod-measured-high", "rod-measured-changing"} {
-		assert.True(t, signOf(t, right, sign, "2").Counted, sign)
+		assert.True(t, judgedBy(t, right, sign, "2").Counted, sign)
 	}
 	assert.Less(t, chanceOfCause(t, right, "guide-and-crosshead-worn", "2"), chanceOfCause(t, diagnose(t, openAt2), "guide-and-crosshead-worn", "2"))
 }
@@ -208,7 +208,7 @@ func TestATankTestIsOneFinding(t *testing.T) {
 	counted := func(r *Report) (out []string) {
 		for _, s := range r.Measured.Thresholds {
 			if s.Counted {
-				out = append(out, s.Sign)
+				out = append(out, s.Threshold)
 			}
 		}
 		return out
@@ -217,14 +217,14 @@ func TestATankTestIsOneFinding(t *testing.T) {
 	assert.Equal(t, []string{"tank-short-by-some"}, counted(test(54.5)))
 	assert.Equal(t, []string{"tank-short"}, counted(test(51.5)), "at 18 % it is short, but of which kind is open")
 	for _, s := range test(61).Measured.Thresholds {
-		assert.Less(t, s.Chance, 0.05, s.Sign)
+		assert.Less(t, s.Chance, 0.05, s.Threshold)
 	}
 }
 
 // The manual's own limit takes the place of the figure to weigh by.
 func TestTheManualsLimitIsWhatASignIsHeldAgainst(t *testing.T) {
 	r := diagnose(t, openAt2+"manual: {rod-off-centre-most: 15 thou}\n"+rodLow(12, 1))
-	s := signOf(t, r, "rod-measured-low", "2")
+	s := judgedBy(t, r, "rod-measured-low", "2")
 	assert.Less(t, s.Chance, 0.01)
 	assert.Equal(t, "above 15 thou (0.381 mm); this pump's manual", s.Threshold)
 }
@@ -234,7 +234,7 @@ func TestTheManualsLimitIsWhatASignIsHeldAgainst(t *testing.T) {
 func TestARecordOfPartsIsWeighed(t *testing.T) {
 	const pump = "pump: {action: triplex-single-acting, state: stopped}\n"
 	r := diagnose(t, pump+"parts: {piston: {from: 0 h, to: 2000 h, expected-life: 700 h, changed-at: {1: [100 h, 300 h, 500 h, 700 h, 900 h, 1100 h, 1300 h, 1500 h, 1700 h, 1900 h], 2: [700 h, 1400 h], 3: []}}}\n")
-	one, three := signOf(t, r, "piston", "1"), signOf(t, r, "piston", "3")
+	one, three := judgedBy(t, r, "piston", "1"), judgedBy(t, r, "piston", "3")
 	assert.Greater(t, one.Chance, 0.95)
 	assert.Less(t, three.Chance, 0.15, "2000 h without a change")
 	before := diagnose(t, pump)
@@ -288,7 +288,7 @@ func TestUnderCommonPracticeIsNoFaultYet(t *testing.T) {
 	const upper = "measured: {upper-guide: {2: {resolution: 1 thou, rear: 12 thou, middle: 12 thou, front: 12 thou}}}\n"
 	prior := chanceOfCause(t, diagnose(t, openAt2), "crosshead-set-high", "2")
 	open := diagnose(t, openAt2+upper)
-	sign := signOf(t, open, "upper-guide-measured-tight", "2")
+	sign := judgedBy(t, open, "upper-guide-measured-tight", "2")
 	assert.InDelta(t, 1.0/3, sign.Chance, 1e-9)
 	assert.Contains(t, sign.Threshold, "this pump's own figure may be as low as 0.006 in")
 	assert.LessOrEqual(t, chanceOfCause(t, open, "crosshead-set-high", "2"), prior)
@@ -300,6 +300,6 @@ func TestUnderCommonPracticeIsNoFaultYet(t *testing.T) {
 	assert.Greater(t, chanceOfCause(t, tight, "crosshead-set-high", "2"), 10*prior)
 
 	known := diagnose(t, openAt2+upper+"manual: {guide-clearance-least: 15 thou, guide-clearance-most: 25 thou}\n")
-	assert.Greater(t, signOf(t, known, "upper-guide-measured-tight", "2").Chance, 0.99)
+	assert.Greater(t, judgedBy(t, known, "upper-guide-measured-tight", "2").Chance, 0.99)
 	assert.Greater(t, chanceOfCause(t, known, "crosshead-set-high", "2"), 10*prior)
 }
