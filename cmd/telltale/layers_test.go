@@ -19,7 +19,7 @@ var allowed = map[string][]string{
 	"telltale/engine/order":          {},
 	"telltale/engine/measure":        {},
 	"telltale/engine/align":          {"telltale/engine/measure"},
-	"telltale/engine/pumping":        {},
+	"telltale/engine/pumping":        {"telltale/engine/measure"},
 	"telltale/engine/lives":          {},
 	"telltale/engine/figures":        {"telltale/evidence", "telltale/evidence/source", "telltale/rules", "telltale/engine/measure", "telltale/engine/align", "telltale/engine/pumping", "telltale/engine/lives"},
 	"telltale/engine":                {"telltale/evidence", "telltale/evidence/source", "telltale/rules", "telltale/engine/noisyor", "telltale/engine/order", "telltale/engine/figures"},

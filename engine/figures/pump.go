@@ -1,6 +1,7 @@
 package figures
 
 import (
+	"errors"
 	"math"
 	"slices"
 
@@ -71,15 +72,10 @@ func (w *worker) pump() error {
 	if err != nil || pump == nil {
 		return err
 	}
-	swing, err := pump.FlowSwing()
-	if err != nil {
-		return err
-	}
+	swing := pump.FlowSwing()
 	out := &Pump{PerStroke: pump.Displacement(), Chambers: w.chambers(pump), FlowMost: swing.Max, FlowLeast: swing.Min, RatioAssumed: assumed}
 	w.out.Pump = out
-	if err := w.moving(pump, out); err != nil {
-		return err
-	}
+	w.moving(pump, out)
 	return w.loaded(pump, out)
 }
 
@@ -92,67 +88,40 @@ func (w *worker) chambers(pump *pumping.Pump) []Chamber {
 }
 
 // moving adds what the speed gives.
-func (w *worker) moving(pump *pumping.Pump, out *Pump) error {
+func (w *worker) moving(pump *pumping.Pump, out *Pump) {
 	rate := w.k.Pump.Speed
 	if rate == nil {
-		return nil
+		return
 	}
-	flow, err := pump.Flow(rate.SI)
-	if err != nil {
-		return err
-	}
-	crank, err := pump.Crank()
-	if err != nil {
-		return err
-	}
-	speeds, err := crank.Speeds(rate.SI)
-	if err != nil {
-		return err
-	}
-	perMinute := flow * 60
-	out.PerMinute, out.PistonSpeed, out.PistonPeak = &perMinute, &speeds.Mean, &speeds.Peak
+	mean, peak := pump.Speeds(rate.SI)
+	perMinute := pump.Flow(rate.SI) * 60
+	out.PerMinute, out.PistonSpeed, out.PistonPeak = &perMinute, &mean, &peak
 	if p := w.k.Pump.Discharge; p != nil {
-		power, err := pumping.HydraulicPower(p.SI, flow)
-		if err != nil {
-			return err
-		}
+		power := p.SI * pump.Flow(rate.SI)
 		out.Power = &power
 	}
-	return nil
 }
 
 // loaded adds what the pressure and the manual's rod load give.
 func (w *worker) loaded(pump *pumping.Pump, out *Pump) error {
 	p := w.k.Pump.Discharge
 	if p != nil {
-		push, pull, err := pump.RodLoad(pumping.Pressures{Discharge: p.SI})
-		if err != nil {
-			return err
-		}
-		crank, err := pump.Crank()
-		if err != nil {
-			return err
-		}
-		side := math.Max(push, pull) * crank.LargestSide()
+		push, pull := pump.RodLoad(p.SI)
+		side := math.Max(push, pull) * pump.LargestSide()
 		out.Push, out.Pull, out.Side = &push, &pull, &side
 	}
 	rating, known := w.k.Manual[w.book.Readings.RodLoad]
 	if !known {
 		return nil
 	}
-	allowed, err := pump.PressureAtRodLoad(rating.SI)
-	if err != nil {
-		return err
-	}
+	allowed := pump.PressureAtRodLoad(rating.SI)
 	out.Rating, out.Allowed = &rating.SI, &allowed
-	if p != nil {
-		largest, err := pumping.LargestLiner(rating.SI, p.SI)
-		if err != nil {
-			return err
-		}
-		out.Largest = &largest
+	if p == nil {
+		return nil
 	}
-	return nil
+	largest, err := pumping.LargestLiner(rating.SI, p.SI)
+	out.Largest = &largest
+	return err
 }
 
 // Tank is what a tank test shows.
@@ -189,14 +158,21 @@ func (w *worker) tank() error {
 	if err != nil || pump == nil {
 		return err
 	}
-	count := pumping.Count{Volume: pumping.Reading{Best: t.Volume.SI, HalfWidth: t.VolumeWithin.SI}, Strokes: pumping.Reading{Best: t.Strokes, HalfWidth: t.StrokesWithin}}
-	e, err := pump.VolumetricEfficiency(count)
+	r := &w.book.Readings
+	volume, err := measure.FromHalfWidth(t.Volume.SI, t.VolumeWithin.SI)
+	strokes, err2 := measure.FromHalfWidth(t.Strokes, t.StrokesWithin)
+	usual, err3 := measure.FromHalfWidth(r.UsualLoss, r.UsualLoss)
+	if err := errors.Join(err, err2, err3); err != nil {
+		return err
+	}
+	e, err := pump.VolumetricEfficiency(volume, strokes)
 	if err != nil {
 		return err
 	}
-	r := &w.book.Readings
-	out := &Tank{Efficiency: e.Value, U: e.U, Loss: e.Loss(), Impossible: e.MoreThanDisplaced(r.Significant), Like: []Like{}}
-	signatures, err := pump.Signatures(e, pumping.Reading{Best: r.UsualLoss, HalfWidth: r.UsualLoss})
+	loss := measure.Value{Mean: 1 - e.Mean, U: e.U}
+	// More than the pump can displace: the liner, the stroke counter or the tank is not what it was taken for.
+	out := &Tank{Efficiency: e.Mean, U: e.U, Loss: loss.Mean, Impossible: e.Mean-r.Significant*e.U > 1, Like: []Like{}}
+	signatures, err := pump.Signatures(e, usual)
 	if err != nil {
 		return err
 	}
@@ -205,7 +181,7 @@ func (w *worker) tank() error {
 	}
 	w.out.Tank = out
 	values := []Value{
-		{ID: rules.OutputLoss, Pos: t.Pos, Of: []measure.Value{{Mean: e.Loss(), U: e.U}}},
+		{ID: rules.OutputLoss, Pos: t.Pos, Of: []measure.Value{loss}},
 		{ID: rules.OutputChambers, Pos: t.Pos, Of: chambersMissing(signatures)},
 	}
 	switch {
@@ -225,7 +201,7 @@ func chambersMissing(signatures []pumping.Signature) []measure.Value {
 	var out []measure.Value
 	for _, s := range signatures {
 		if s.Dead != pumping.NoChamber {
-			out = append(out, measure.Value{Mean: s.Share, U: s.ShareU})
+			out = append(out, s.Share)
 		}
 	}
 	return out
@@ -322,9 +298,7 @@ func (w *worker) suction() error {
 	if out.Available, err = inlet.NPSHAvailable(); err != nil {
 		return err
 	}
-	if out.Margin, err = inlet.Margin(needed); err != nil {
-		return err
-	}
+	out.Margin = out.Available - needed
 	metre := inlet.Density * pumping.Gravity
 	out.Pressure, out.Vapour, out.Static, out.Friction = inlet.SurfacePressure/metre, inlet.VapourPressure/metre, inlet.StaticHead, inlet.FrictionHead
 	w.out.Suction = out
@@ -332,25 +306,14 @@ func (w *worker) suction() error {
 	return nil
 }
 
-// acceleration adds up the heads that keep the mud up with the pistons.
+// acceleration is the head that keeps the mud up with the pistons.
 func (w *worker) acceleration(pump *pumping.Pump, rate float64, s *evidence.Suction, out *Suction) (float64, error) {
-	flow, err := pump.Flow(rate)
-	if err != nil {
-		return 0, err
-	}
-	if out.Constant, err = pump.AccelerationConstant(); err != nil {
-		return 0, err
-	}
+	out.Constant = pump.AccelerationConstant()
 	var line []pumping.Segment
 	for _, p := range s.Pipes {
 		line = append(line, pumping.Segment{Length: p.Length.SI, Bore: p.Bore.SI})
 	}
-	heads, err := pumping.AccelerationHead(pumping.Draw{Flow: flow, Rate: rate, Constant: out.Constant, K: w.book.Readings.SuctionK}, line)
-	total := 0.0
-	for _, h := range heads {
-		total += h
-	}
-	return total, err
+	return pumping.AccelerationHead(pumping.Draw{Flow: pump.Flow(rate), Rate: rate, Constant: out.Constant, K: w.book.Readings.SuctionK}, line...)
 }
 
 // inlet is the pressures at the pump's suction: from the charge pump's gauge,

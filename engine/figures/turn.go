@@ -29,14 +29,10 @@ func GuideTurn(book *rules.Book, k *evidence.Case) (*Turn, error) {
 		return nil, err
 	}
 	var out Turn
-	for rotation, list := range map[pumping.Rotation]*[]float64{pumping.Forward: &out.Forward, pumping.Reverse: &out.Reverse} {
-		for i := range angles {
-			force, err := pump.GuideForce(pumping.GuideCase{Pressures: pumping.Pressures{Discharge: k.Pump.Discharge.SI}, Rotation: rotation}, 2*math.Pi*float64(i)/(angles-1))
-			if err != nil {
-				return nil, err
-			}
-			*list = append(*list, force)
-		}
+	for i := range angles {
+		angle := 2 * math.Pi * float64(i) / (angles - 1)
+		out.Forward = append(out.Forward, pump.GuideForce(k.Pump.Discharge.SI, pumping.Forward, angle))
+		out.Reverse = append(out.Reverse, pump.GuideForce(k.Pump.Discharge.SI, pumping.Reverse, angle))
 	}
 	return &out, nil
 }

@@ -12,9 +12,7 @@
 // (the return stroke), from pi to 2 pi it goes toward the fluid end (the
 // forward stroke, on which a head end discharges).
 //
-// Numbers above 1e12 in their unit, or below 1e-12 where zero is barred, are
-// refused, so that no answer can overflow. So are NaN, infinity and impossible
-// geometry.
-//
-// It is leaf mathematics and imports nothing of telltale.
+// Impossible geometry is refused, and so is a number above 1e12 in its unit, or
+// below 1e-12 where zero is barred, that something is divided by. A rate or a
+// pressure is what a case can hold, from 0 to 1e12: no answer can overflow.
 package pumping

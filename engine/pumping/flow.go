@@ -11,27 +11,16 @@ import (
 type Swing struct{ Max, Min float64 }
 
 // FlowSwing is the swing by the pump's own exact kinematics, found to about
-// 1e-12. It errs if the connecting-rod length is not known.
-func (p Pump) FlowSwing() (Swing, error) {
-	crank, err := p.Crank()
-	if err != nil {
-		return Swing{}, err
-	}
-	return p.suctionFlow(crank.ratio, p.rodShare()).swing(), nil
-}
+// 1e-12.
+func (p Pump) FlowSwing() Swing { return p.suctionFlow(p.ratio(), p.rodShare()).swing() }
 
 // AccelerationConstant is the C of AccelerationHead: 2 pi/60 times the
 // steepest rise of the suction flow by crank angle over the mean flow. It is
 // found to about 1e-12 from the pump's own kinematics, and a duplex's rods
 // count. At r/l = 1/5 and with thin rods it is the handbooks' .066 for a
-// triplex and .115 for a duplex. It errs if the connecting-rod length is not
-// known; with 5 crank radii for it the handbooks' value comes out.
-func (p Pump) AccelerationConstant() (float64, error) {
-	crank, err := p.Crank()
-	if err != nil {
-		return 0, err
-	}
-	return p.suctionFlow(crank.ratio, p.rodShare()).accelerationConstant(), nil
+// triplex and .115 for a duplex.
+func (p Pump) AccelerationConstant() float64 {
+	return p.suctionFlow(p.ratio(), p.rodShare()).accelerationConstant()
 }
 
 // rodShare is the fraction of the bore that the piston rod takes.

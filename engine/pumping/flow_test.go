@@ -5,7 +5,6 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -27,9 +26,11 @@ func TestAccelerationConstantsOfTheHandbooks(t *testing.T) {
 		{"septuplex", layout{7, false}, 0.028, 0.0282},
 		{"nonuplex", layout{9, false}, 0.022, 0.0219},
 	} {
-		got := c.layout.suctionFlow(0.2, 0).accelerationConstant()
-		near(t, c.printed, got, 0.015, c.name)
-		assert.InDelta(t, c.kinetic, got, 6e-4, c.name)
+		t.Run(c.name, func(t *testing.T) {
+			got := c.layout.suctionFlow(0.2, 0).accelerationConstant()
+			near(t, c.printed, got, 0.015)
+			assert.InDelta(t, c.kinetic, got, 6e-4)
+		})
 	}
 	// One single-acting cylinder by hand: flow pi sin t over its mean, rising
 	// from dead centre by pi (1 + r/l).
@@ -50,12 +51,8 @@ func TestAccelerationConstantMovesWithTheRods(t *testing.T) {
 	} {
 		assert.InDelta(t, c.out, c.layout.suctionFlow(c.ratio, c.rod).accelerationConstant(), 6e-4)
 	}
-	c, err := triplex(t, 6.5, 12).AccelerationConstant()
-	require.NoError(t, err)
-	assert.InDelta(t, 0.0658, c, 5e-5)
-	c, err = duplex(t, 1, 18, math.Sqrt(0.15)).AccelerationConstant()
-	require.NoError(t, err)
-	assert.InDelta(t, 0.122, c, 5e-4)
+	assert.InDelta(t, 0.0658, triplex(t, 6.5, 12).AccelerationConstant(), 5e-5)
+	assert.InDelta(t, 0.122, duplex(t, 1, 18, math.Sqrt(0.15)).AccelerationConstant(), 5e-4)
 }
 
 // Recomputed over a grid: greatest and least flow over the mean at r/l 1/5.
@@ -68,8 +65,7 @@ func TestFlowSwing(t *testing.T) {
 		{duplex(t, 1, 18, 1e-6), Swing{1.269, 0.785}},
 		{duplex(t, 1, 18, math.Sqrt(0.15)), Swing{1.272, 0.722}},
 	} {
-		s, err := c.pump.FlowSwing()
-		require.NoError(t, err)
+		s := c.pump.FlowSwing()
 		assert.InDelta(t, c.want.Max, s.Max, 6e-4)
 		assert.InDelta(t, c.want.Min, s.Min, 6e-4)
 	}
@@ -85,10 +81,9 @@ func TestExtremesAreExact(t *testing.T) {
 	assert.InDelta(t, math.Pi/4*math.Sqrt2, s.Max, 1e-12)
 	assert.InDelta(t, math.Pi/4, s.Min, 1e-12)
 	for _, ratio := range []float64{0.1, 0.2, 0.5, 0.9} {
-		peak, err := crank(t, ratio, 1).Speeds(1)
-		require.NoError(t, err)
+		mean, peak := crank(t, ratio, 1).Speeds(1)
 		s = layout{1, false}.suctionFlow(ratio, 0).swing()
-		near(t, 2*peak.Peak/peak.Mean, s.Max, 1e-12)
+		near(t, 2*peak/mean, s.Max, 1e-12)
 		assert.Zero(t, math.Round(s.Min*1e12))
 	}
 }

@@ -31,7 +31,7 @@ type Geometry struct {
 	Liner         float64 // bore
 	Rod           float64 // piston-rod diameter: needed if double-acting, without effect if not (0 will do)
 	Stroke        float64
-	ConnectingRod float64 // between centres; 0 if not known
+	ConnectingRod float64 // between centres
 }
 
 // Pump is a pump with possible geometry; make it with New.
@@ -50,10 +50,10 @@ type layout struct {
 // turn; real pumps have about 1/6 to 1/4 (common practice, no source).
 const greatestRatio = 0.9
 
-// New checks the geometry. It errs on an unknown action, a bore or stroke
-// that is not a positive number, a rod that is not smaller than the liner or
-// is missing on a double-acting pump, and a connecting rod too short for the
-// crank to turn (crank radius above .9 of it).
+// New checks the geometry. It errs on an unknown action, a bore, stroke or
+// connecting rod that is not a positive number, a rod that is not smaller than
+// the liner or is missing on a double-acting pump, and a connecting rod too
+// short for the crank to turn (crank radius above .9 of it).
 func New(g Geometry) (Pump, error) {
 	p := Pump{geometry: g}
 	switch g.Action {
@@ -68,42 +68,40 @@ func New(g Geometry) (Pump, error) {
 	if p.doubleActing {
 		rod = positive
 	}
-	err := first(positive("liner bore", g.Liner), positive("stroke", g.Stroke),
-		rod("piston-rod diameter", g.Rod), notNegative("connecting-rod length", g.ConnectingRod))
-	if err != nil {
+	err := errors.Join(positive("liner bore", g.Liner), positive("stroke", g.Stroke),
+		rod("piston-rod diameter", g.Rod), positive("connecting-rod length", g.ConnectingRod))
+	switch {
+	case err != nil:
 		return Pump{}, err
-	}
-	if g.Rod >= g.Liner {
+	case g.Rod >= g.Liner:
 		return Pump{}, fmt.Errorf("the piston rod (%v m) must be smaller than the liner bore (%v m)", g.Rod, g.Liner)
-	}
-	if g.ConnectingRod > 0 {
-		if _, err := NewCrank(g.Stroke/2, g.ConnectingRod); err != nil {
-			return Pump{}, err
-		}
+	case g.Stroke/2 > greatestRatio*g.ConnectingRod:
+		return Pump{}, fmt.Errorf("the connecting rod (%v m) is too short for the crank radius (%v m) to turn", g.ConnectingRod, g.Stroke/2)
 	}
 	return p, nil
 }
 
-var errNotMade = errors.New("no pump given: its geometry was not checked")
+// The range of a usable number. The formulas multiply and divide fewer than
+// ten of them, so their answers stay far from overflow.
+const (
+	smallest = 1e-12
+	greatest = 1e12
+)
 
-// made is the error of a Pump that did not come from New.
-func (p Pump) made() error {
-	if p.cylinders == 0 {
-		return errNotMade
+// positive is the error of a number that must be above zero.
+func positive(name string, x float64) error {
+	if x >= smallest && x <= greatest { // false for NaN
+		return nil
 	}
-	return nil
+	return fmt.Errorf("%s must be above zero and of a possible size, not %v", name, x)
 }
 
-// Crank is the slider-crank of each cylinder, with radius half the stroke. It
-// errs if the connecting-rod length is not known.
-func (p Pump) Crank() (Crank, error) {
-	if err := p.made(); err != nil {
-		return Crank{}, err
+// notNegative is the error of a number that may be zero.
+func notNegative(name string, x float64) error {
+	if x >= 0 && x <= greatest {
+		return nil
 	}
-	if p.geometry.ConnectingRod == 0 {
-		return Crank{}, errors.New("the connecting-rod length is not known")
-	}
-	return NewCrank(p.geometry.Stroke/2, p.geometry.ConnectingRod)
+	return fmt.Errorf("%s must be zero or more and of a possible size, not %v", name, x)
 }
 
 // Area is the piston area in m2 that faces the chamber: the whole bore at the
@@ -137,10 +135,32 @@ func (p Pump) Displacement() float64 {
 }
 
 // Flow is the mean flow in m3/s at a rate in strokes per second, at 100 %
-// volumetric efficiency. Times 60 it is the displacement per minute.
-func (p Pump) Flow(rate float64) (float64, error) {
-	if err := first(p.made(), notNegative("stroke rate", rate)); err != nil {
+// volumetric efficiency. Times 60 it is the displacement per minute; times a
+// pressure in Pa it is the hydraulic power in W.
+func (p Pump) Flow(rate float64) float64 { return p.Displacement() * rate }
+
+// RodLoad is the force of the fluid along the piston rod at a discharge
+// pressure in Pa, N, on the forward stroke (push: the rod is squeezed) and on
+// the return stroke (pull: the rod is stretched; none in a single-acting pump,
+// whose piston is open at the back). Suction pressure, inertia and friction are
+// left out.
+func (p Pump) RodLoad(pressure float64) (push, pull float64) {
+	return pressure * p.Area(HeadEnd), pressure * p.Area(CrankEnd)
+}
+
+// PressureAtRodLoad is the discharge pressure in Pa at which the push on this
+// liner reaches the rod-load rating in N, which must come from the pump's
+// manual. The suction pressure is neglected, which is on the safe side. It is
+// an upper bound: the rating of the liner or of the fluid end may be lower and
+// then governs.
+func (p Pump) PressureAtRodLoad(rating float64) float64 { return rating / p.Area(HeadEnd) }
+
+// LargestLiner is the bore in m at which the push reaches the rod-load rating
+// in N (from the pump's manual) at a discharge pressure in Pa. Like
+// PressureAtRodLoad it is an upper bound. It errs unless both are above zero.
+func LargestLiner(rating, pressure float64) (float64, error) {
+	if err := errors.Join(positive("rod-load rating", rating), positive("discharge pressure", pressure)); err != nil {
 		return 0, err
 	}
-	return p.Displacement() * rate, nil
+	return math.Sqrt(4 * rating / (math.Pi * pressure)), nil
 }

@@ -81,7 +81,7 @@ func TestDisplacementInBarrelsAStroke(t *testing.T) {
 		// Operations, 2015, read second hand: 3.1415 L (2 D^2 - d^2)/(2x9702).
 		{"Samuel, duplex", duplex(t, 6.5, 18, 2.5), 1, 3.1415 * 18 * (2*42.25 - 6.25) / (2 * 9702), 1e-4},
 	} {
-		near(t, c.want, c.pump.Displacement()*c.efficiency/barrel, c.within, c.name)
+		t.Run(c.name, func(t *testing.T) { near(t, c.want, c.pump.Displacement()*c.efficiency/barrel, c.within) })
 	}
 	// Not the 5 in liner that the sheet's last example names (read second hand).
 	assert.Greater(t, math.Abs(duplex(t, 5, 12.5, 2).Displacement()/barrel/0.1144-1), 0.1)
@@ -92,11 +92,7 @@ func TestDisplacementInBarrelsAStroke(t *testing.T) {
 }
 
 func TestFlow(t *testing.T) {
-	flow := func(p Pump, strokes float64) float64 {
-		q, err := p.Flow(strokes * spm)
-		require.NoError(t, err)
-		return q / gpm
-	}
+	flow := func(p Pump, strokes float64) float64 { return p.Flow(strokes*spm) / gpm }
 	// The same formula sheet prints a second way, .00411 times strokes, and
 	// 455.5 gpm: .00411 is 95 % of 1/231, so the true figure at 100 % is higher.
 	near(t, 479.81, flow(triplex(t, 7, 12), 80), 1e-4)
@@ -116,9 +112,7 @@ func TestFlow(t *testing.T) {
 	// Recomputed by hand: 517.1 and 574.7 gpm.
 	near(t, 517.1, flow(triplex(t, 6.5, 12), 100), 1e-4)
 	near(t, 574.7, flow(duplex(t, 6.5, 18, 2.5), 60), 1e-4)
-	stopped, err := triplex(t, 7, 12).Flow(0)
-	assert.NoError(t, err)
-	assert.Zero(t, stopped)
+	assert.Zero(t, flow(triplex(t, 7, 12), 0))
 }
 
 func TestChambers(t *testing.T) {
@@ -152,17 +146,86 @@ func TestImpossibleGeometry(t *testing.T) {
 		"another action":          func(g *Geometry) { g.Action = 3 },
 		"no liner":                func(g *Geometry) { g.Liner = 0 },
 		"no stroke":               func(g *Geometry) { g.Stroke = 0 },
+		"no connecting rod":       func(g *Geometry) { g.ConnectingRod = 0 },
 		"duplex without rod":      func(g *Geometry) { g.Rod = 0 },
 		"rod as wide as liner":    func(g *Geometry) { g.Rod = g.Liner },
 		"rod wider, triplex":      func(g *Geometry) { g.Action, g.Rod = TriplexSingleActing, 1 },
 		"connecting rod = radius": func(g *Geometry) { g.ConnectingRod = g.Stroke / 2 },
 		"connecting rod < radius": func(g *Geometry) { g.ConnectingRod = g.Stroke / 4 },
 	} {
-		g := good
-		change(&g)
-		_, err := New(g)
-		assert.Error(t, err, name)
+		t.Run(name, func(t *testing.T) {
+			g := good
+			change(&g)
+			_, err := New(g)
+			assert.Error(t, err)
+		})
 	}
-	_, err = New(Geometry{Action: TriplexSingleActing, Liner: 0.165, Stroke: 0.3})
-	assert.NoError(t, err, "a triplex needs neither rod")
+	_, err = New(Geometry{Action: TriplexSingleActing, Liner: 0.165, Stroke: 0.3, ConnectingRod: 1})
+	assert.NoError(t, err, "a triplex needs no piston rod")
+}
+
+func TestHydraulicPower(t *testing.T) {
+	for _, c := range []struct {
+		name           string
+		psi, gpm, want float64
+		within         float64
+	}{
+		// A formula sheet divides psi gpm by 1714, read second hand; exact
+		// 33000x12/231 = 1714.2857.
+		{"sheet", 3500, 800, 1633.6, 2e-4},
+		{"exact", 3500, 800, 3500 * 800 / (33000 * 12 / 231.0), 1e-9},
+		{"IADC drilling glossary divides by 1715, read second hand", 3500, 800, 1632.65, 5e-4},
+		{"read second hand, no better source", 1500, 20, 17.5, 1e-3},
+		{"Lapeyrouse, from memory", 2950, 520, 895, 1e-3},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			one := triplex(t, 6, 12).Flow(1)
+			near(t, c.want, c.psi*psi*triplex(t, 6, 12).Flow(c.gpm*gpm/one)/hp, c.within)
+		})
+	}
+	// Guo & Liu (2011), read second hand: input hp = p d^2 l N/(168067 em) for
+	// a triplex, p (2 d1^2 - d2^2) l N/(252101 em) for a duplex, here with em 1.
+	for _, c := range []struct {
+		pump   Pump
+		square float64 // of inches
+		stroke float64
+		by     float64
+	}{
+		{triplex(t, 6, 12), 36, 12, 168067},
+		{duplex(t, 6.5, 18, 2.5), 2*42.25 - 6.25, 18, 252101},
+	} {
+		near(t, 3000*c.square*c.stroke*70/c.by, 3000*psi*c.pump.Flow(70*spm)/hp, 1e-4)
+	}
+}
+
+// Rod loads and liner ratings, recomputed by hand: pressure times area.
+func TestRodLoad(t *testing.T) {
+	push, pull := triplex(t, 6.5, 12).RodLoad(3000 * psi)
+	near(t, 99549, push/pound, 1e-5)
+	assert.Zero(t, pull)
+
+	push, pull = duplex(t, 6.5, 18, 2.5).RodLoad(1500 * psi)
+	near(t, 49775, push/pound, 2e-5)
+	near(t, 42412, pull/pound, 2e-5)
+}
+
+// One rod load on several liners, recomputed by hand: that of 6.5 in at
+// 3000 psi.
+func TestLinerRatings(t *testing.T) {
+	rating := 99549 * pound
+	for liner, want := range map[float64]float64{5: 5070, 5.5: 4190, 6: 3521, 6.5: 3000, 7: 2587} {
+		p := triplex(t, liner, 12).PressureAtRodLoad(rating)
+		near(t, want, p/psi, 2e-4)
+		bore, err := LargestLiner(rating, p)
+		require.NoError(t, err)
+		near(t, liner, bore/inch, 1e-12)
+	}
+	// In a duplex the push governs.
+	near(t, 1500, duplex(t, 6.5, 18, 2.5).PressureAtRodLoad(49775*pound)/psi, 2e-5)
+	for _, bad := range []float64{0, -1, math.NaN(), math.Inf(1), 1e-300} {
+		_, err := LargestLiner(rating, bad)
+		assert.Error(t, err)
+		_, err = LargestLiner(bad, 1e7)
+		assert.Error(t, err)
+	}
 }

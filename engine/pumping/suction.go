@@ -1,6 +1,9 @@
 package pumping
 
-import "math"
+import (
+	"errors"
+	"math"
+)
 
 // Gravity is the standard acceleration of free fall, m/s2.
 const Gravity = 9.80665
@@ -17,7 +20,7 @@ type Draw struct {
 }
 
 // AccelerationHead is the head in m of the fluid that it takes to keep up the
-// fluid in each segment of line with the pistons:
+// fluid in the segments of line with the pistons, for each of them
 //
 //	h = L V N C/(K g)
 //
@@ -27,21 +30,18 @@ type Draw struct {
 // there; none for mud was found. The fluid is taken to move as one piece, so
 // it does not hold for a line so long that pressure waves count, nor beyond a
 // dampener.
-func AccelerationHead(d Draw, line []Segment) ([]float64, error) {
-	err := first(notNegative("flow", d.Flow), notNegative("stroke rate", d.Rate),
+func AccelerationHead(d Draw, line ...Segment) (float64, error) {
+	head, err := 0.0, errors.Join(notNegative("flow", d.Flow), notNegative("stroke rate", d.Rate),
 		positive("acceleration constant", d.Constant), positive("K", d.K))
-	if err != nil {
-		return nil, err
-	}
-	heads := make([]float64, 0, len(line))
 	for _, s := range line {
-		if err := first(positive("length of the suction line", s.Length), positive("bore of the suction line", s.Bore)); err != nil {
-			return nil, err
-		}
+		err = errors.Join(err, positive("length of the suction line", s.Length), positive("bore of the suction line", s.Bore))
 		velocity := d.Flow / (math.Pi / 4 * s.Bore * s.Bore)
-		heads = append(heads, s.Length*velocity*60*d.Rate*d.Constant/(d.K*Gravity))
+		head += s.Length * velocity * 60 * d.Rate * d.Constant / (d.K * Gravity)
 	}
-	return heads, nil
+	if err != nil {
+		return 0, err
+	}
+	return head, nil
 }
 
 // Suction is what the pressure at the pump's inlet is made of. Heads are in m
@@ -59,26 +59,16 @@ type Suction struct {
 //
 //	(surface - vapour pressure)/(density g) + static - friction - acceleration
 //
-// Below zero the fluid boils in the pump.
+// Below zero the fluid boils in the pump. Less what the pump's manual requires
+// it is the margin; if that already holds the acceleration head, leave it out of
+// Suction.
 func (s Suction) NPSHAvailable() (float64, error) {
-	err := first(notNegative("surface pressure", s.SurfacePressure), notNegative("vapour pressure", s.VapourPressure),
-		positive("density", s.Density), number("static head", s.StaticHead),
+	err := errors.Join(notNegative("surface pressure", s.SurfacePressure), notNegative("vapour pressure", s.VapourPressure),
+		positive("density", s.Density), notNegative("static head", math.Abs(s.StaticHead)),
 		notNegative("friction head", s.FrictionHead), notNegative("acceleration head", s.AccelerationHead))
 	if err != nil {
 		return 0, err
 	}
 	pressure := (s.SurfacePressure - s.VapourPressure) / (s.Density * Gravity)
 	return pressure + s.StaticHead - s.FrictionHead - s.AccelerationHead, nil
-}
-
-// Margin is NPSHAvailable less the head in m that the pump requires, which
-// must come from its manual. With 0 required it is how far the chamber stays
-// above the vapour pressure if the suction valve took nothing. If the
-// requirement already holds the acceleration head, leave that out of Suction.
-func (s Suction) Margin(required float64) (float64, error) {
-	available, err := s.NPSHAvailable()
-	if err := first(err, notNegative("required suction head", required)); err != nil {
-		return 0, err
-	}
-	return available - required, nil
 }
