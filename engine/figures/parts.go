@@ -20,8 +20,9 @@ type Part struct {
 	Worst    *Worst       `json:"worst,omitempty"`
 	// Ends are how the parts of a group of places end: all places, or the worst
 	// place and the others apart if it is shown to be worse.
-	Ends  []PartEnd `json:"ends"`
-	Trend PartTrend `json:"trend"`
+	Ends []PartEnd `json:"ends"`
+	// Trend says whether parts last less or longer with the hours.
+	Trend lives.Trend `json:"trend"`
 }
 
 // PlaceLives is how long parts lasted at one place, in hours.
@@ -56,24 +57,13 @@ type PartEnd struct {
 	Title  string   `json:"title"`
 	Do     []string `json:"do"`
 	Failed int      `json:"failed"`
-	Shape  *Limits  `json:"weibull_shape,omitempty"`
-	Median *Limits  `json:"half_failed_h,omitempty"`
-	Tenth  *Limits  `json:"one_in_ten_failed_h,omitempty"`
+	Shape  *Limits `json:"weibull_shape,omitempty"`
+	Median *Limits `json:"half_failed_h,omitempty"`
+	Tenth  *Limits `json:"one_in_ten_failed_h,omitempty"`
 }
 
-// Limits is an estimate with its limits at the rulebook's confidence. Without an
-// upper limit High is left out.
-type Limits struct {
-	Value float64  `json:"value"`
-	Low   float64  `json:"low"`
-	High  *float64 `json:"high,omitempty"`
-}
-
-// PartTrend says whether parts last less or longer with the hours.
-type PartTrend struct {
-	Says string  `json:"says"` // worse, better, none shown, too few
-	P    float64 `json:"p"`
-}
+// Limits is an estimate with its limits at the rulebook's confidence.
+type Limits = lives.Estimate
 
 const secondsPerHour = 3600
 
@@ -122,8 +112,7 @@ func (w *worker) part(rec *evidence.PartRecord) error {
 	if out.Ends, err = w.endings(all, &worst, places, confidence); err != nil {
 		return err
 	}
-	trend, err := lives.TrendOf(all, confidence)
-	out.Trend = trendOf(trend)
+	out.Trend, err = lives.TrendOf(all, confidence)
 	w.out.Parts = append(w.out.Parts, out)
 	return err
 }
@@ -249,7 +238,7 @@ func (w *worker) endOf(all []lives.Life, confidence float64) (PartEnd, error) {
 	if fit == nil {
 		return out, nil
 	}
-	out.Shape, out.Median, out.Tenth = limitsOf(fit.Shape), limitsOf(fit.Median), limitsOf(fit.Tenth)
+	out.Shape, out.Median, out.Tenth = &fit.Shape, &fit.Median, &fit.Tenth
 	return out, nil
 }
 
@@ -274,33 +263,10 @@ func endingID(fit *lives.Weibull) string {
 	return endOpen
 }
 
-func limitsOf(e lives.Estimate) *Limits {
-	out := &Limits{Value: e.Value, Low: e.Low}
-	if !e.Open {
-		out.High = &e.High
-	}
-	return out
-}
-
 func placesAt(indexes []int, places []evidence.Place) []evidence.Place {
 	out := []evidence.Place{}
 	for _, i := range indexes {
 		out = append(out, places[i])
-	}
-	return out
-}
-
-func trendOf(t lives.Trend) PartTrend {
-	out := PartTrend{P: t.P}
-	switch t.Verdict {
-	case lives.Worsening:
-		out.Says = "worse"
-	case lives.Improving:
-		out.Says = "better"
-	case lives.TooFew:
-		out.Says = "too few"
-	default:
-		out.Says = "none shown"
 	}
 	return out
 }

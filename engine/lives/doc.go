@@ -20,6 +20,4 @@
 //     (Summary.Together).
 //
 // Nothing here knows why a part failed.
-//
-// It is leaf mathematics and imports nothing of the project.
 package lives

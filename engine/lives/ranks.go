@@ -5,6 +5,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+
+	"gonum.org/v1/gonum/stat/combin"
 )
 
 // Scores are the log-rank scores of lives (Savage; Peto and Peto 1972): 1 for one that
@@ -226,26 +228,21 @@ func (d *deal) least() float64 {
 	p := 1.0
 	for _, c := range d.counts {
 		if c > 0 && c < len(d.scores) {
-			p = math.Min(p, math.Exp(-logChoose(len(d.scores), c)))
+			p = math.Min(p, math.Exp(-combin.LogGeneralizedBinomial(float64(len(d.scores)), float64(c))))
 		}
 	}
 	return math.Max(p, 1.0/(deals+1))
 }
 
-func logChoose(n, k int) float64 {
-	lg := func(x int) float64 { v, _ := math.Lgamma(float64(x) + 1); return v }
-	return lg(n) - lg(k) - lg(n-k)
-}
-
 // Verdict is what the order of the lives shows.
-type Verdict int
+type Verdict string
 
 // What the order of the lives shows.
 const (
-	NoTrend   Verdict = iota // not shown to change
-	Worsening                // parts last less and less
-	Improving                // parts last longer and longer
-	TooFew                   // fewer than FewestForTrend whole lives: nothing was decided
+	NoTrend   Verdict = "none shown" // not shown to change
+	Worsening Verdict = "worse"      // parts last less and less
+	Improving Verdict = "better"     // parts last longer and longer
+	TooFew    Verdict = "too few"    // fewer than FewestForTrend whole lives: nothing was decided
 )
 
 // FewestForTrend is how many whole lives a verdict needs: with fewer no order of them
@@ -254,9 +251,8 @@ const FewestForTrend = 5
 
 // Trend is what the order of the lives shows.
 type Trend struct {
-	Verdict Verdict
-	Used    int     // whole lives
-	P       float64 // two-sided: twice the smaller tail, at most 1
+	Says Verdict `json:"says"`
+	P    float64 `json:"p"` // two-sided: twice the smaller tail, at most 1
 }
 
 // TrendOf tests whether parts last less and less. Only lives that are whole in the
@@ -270,7 +266,7 @@ func TrendOf(all []Life, confidence float64) (Trend, error) {
 		return Trend{}, err
 	}
 	whole := slices.DeleteFunc(slices.Clone(all), func(l Life) bool { return !l.Whole })
-	t := Trend{Verdict: TooFew, Used: len(whole), P: 1}
+	t := Trend{Says: TooFew, P: 1}
 	if len(whole) < FewestForTrend {
 		return t, nil
 	}
@@ -290,11 +286,11 @@ func TrendOf(all []Life, confidence float64) (Trend, error) {
 	t.P = math.Min(1, 2*math.Min(less, more))
 	switch {
 	case t.P > 1-confidence:
-		t.Verdict = NoTrend
+		t.Says = NoTrend
 	case less < more:
-		t.Verdict = Worsening
+		t.Says = Worsening
 	default:
-		t.Verdict = Improving
+		t.Says = Improving
 	}
 	return t, nil
 }

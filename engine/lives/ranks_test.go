@@ -139,7 +139,7 @@ func TestAlikeIsSeldomCalledWorse(t *testing.T) {
 			}
 			tr, err := TrendOf(all, 0.95)
 			require.NoError(t, err)
-			if tr.Verdict == Worsening || tr.Verdict == Improving {
+			if tr.Says == Worsening || tr.Says == Improving {
 				trends++
 			}
 		}
@@ -189,12 +189,14 @@ func TestOrderOfTheLives(t *testing.T) {
 		"this way and that": {[]float64{500, 640, 420, 700, 450, 600}, NoTrend, 0},
 		"too few":           {[]float64{700, 500, 300, 100}, TooFew, 1},
 	} {
-		tr, err := TrendOf(record(c.gaps...), 0.95)
-		require.NoError(t, err, name)
-		assert.Equal(t, c.want, tr.Verdict, name)
-		if c.p > 0 {
-			assert.InDelta(t, c.p, tr.P, 0.003, name)
-		}
+		t.Run(name, func(t *testing.T) {
+			tr, err := TrendOf(record(c.gaps...), 0.95)
+			require.NoError(t, err)
+			assert.Equal(t, c.want, tr.Says)
+			if c.p > 0 {
+				assert.InDelta(t, c.p, tr.P, 0.003)
+			}
+		})
 	}
 }
 
@@ -204,11 +206,13 @@ func TestNothingToCompare(t *testing.T) {
 		"nothing over": {Places: []Place{{To: 100, Changed: []float64{0}}, {To: 100, Changed: []float64{50}}}},
 		"one place":    {Places: []Place{{To: 100, Changed: []float64{10, 50}}}},
 	} {
-		w, err := WorstOf(r, 0.95)
-		require.NoError(t, err, name)
-		assert.Empty(t, w.Places, name)
-		assert.Equal(t, 1.0, w.P, name)
-		assert.False(t, w.Shown, name)
+		t.Run(name, func(t *testing.T) {
+			w, err := WorstOf(r, 0.95)
+			require.NoError(t, err)
+			assert.Empty(t, w.Places)
+			assert.Equal(t, 1.0, w.P)
+			assert.False(t, w.Shown)
+		})
 	}
 	_, err := WorstOf(Record{Places: []Place{{To: 1}}}, 2)
 	assert.Error(t, err)

@@ -3,6 +3,7 @@ package lives
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mathext"
 )
 
@@ -77,9 +78,7 @@ func overShapes(all []Life, shapes Shapes, chance func(b float64, of []exposure,
 		}
 	}
 	unit := middle(all)
-	logs := make([]float64, shapeSteps) // of the weights
-	values := make([]float64, shapeSteps)
-	most := math.Inf(-1)
+	logs, values := make([]float64, shapeSteps), make([]float64, shapeSteps) // logs of the weights
 	for k := range shapeSteps {
 		b := shapes.Least * math.Pow(shapes.Most/shapes.Least, float64(k)/(shapeSteps-1))
 		of, logFailures := exposures(all, b, unit)
@@ -90,15 +89,13 @@ func overShapes(all []Life, shapes Shapes, chance func(b float64, of []exposure,
 			}
 		}
 		values[k] = chance(b, of, unit)
-		most = math.Max(most, logs[k])
 	}
-	sum, weights := 0.0, 0.0
+	floats.AddConst(-floats.LogSumExp(logs), logs)
+	sum := 0.0
 	for k, v := range values {
-		w := math.Exp(logs[k] - most)
-		sum += w * v
-		weights += w
+		sum += math.Exp(logs[k]) * v
 	}
-	return math.Min(1, math.Max(0, sum/weights)), nil
+	return math.Min(1, math.Max(0, sum)), nil
 }
 
 // exposures gives the exposure of each place and the sum of ln t over the failures.

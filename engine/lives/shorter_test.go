@@ -69,10 +69,12 @@ func TestShorterReadsLikeTheTrade(t *testing.T) {
 		"two that already lasted 1500 h":               {of(nil, 1500, 1500), 700, 0, 0.25},
 		"one in its first hours":                       {of(nil, 20), 700, 0.05, 0.95},
 	} {
-		p, err := ChanceShorter(c.all, 0, c.hours, wear)
-		require.NoError(t, err, name)
-		assert.GreaterOrEqual(t, p, c.low, name)
-		assert.LessOrEqual(t, p, c.high, name)
+		t.Run(name, func(t *testing.T) {
+			p, err := ChanceShorter(c.all, 0, c.hours, wear)
+			require.NoError(t, err)
+			assert.GreaterOrEqual(t, p, c.low)
+			assert.LessOrEqual(t, p, c.high)
+		})
 	}
 }
 
@@ -157,7 +159,9 @@ func TestShorterRefuses(t *testing.T) {
 		"a shape of 0": func() (float64, error) { return ChanceShorter(all, 0, 100, Shapes{0, 8}) },
 		"no times":     func() (float64, error) { return ChanceShorterThanSisters(all, 0, 0, wear) },
 	} {
-		_, err := f()
-		assert.Error(t, err, name)
+		t.Run(name, func(t *testing.T) {
+			_, err := f()
+			assert.Error(t, err)
+		})
 	}
 }

@@ -15,10 +15,12 @@ type Weibull struct {
 	Median, Tenth Estimate
 }
 
-// Estimate is a figure with its limits. Without an upper limit Open is true and High 0.
+// Estimate is a figure with its limits at the confidence asked for; High is nil without an
+// upper limit.
 type Estimate struct {
-	Value, Low, High float64
-	Open             bool
+	Value float64  `json:"value"`
+	Low   float64  `json:"low"`
+	High  *float64 `json:"high,omitempty"`
 }
 
 // Ending is how parts end, by the limits of the Weibull shape.
@@ -36,7 +38,7 @@ func (w *Weibull) Ending() Ending {
 	switch {
 	case w.Shape.Low > 1:
 		return WearOut
-	case w.Shape.High < 1 && !w.Shape.Open:
+	case w.Shape.High != nil && *w.Shape.High < 1:
 		return Early
 	}
 	return NotTold
@@ -71,7 +73,7 @@ func Fit(all []Life, confidence float64) (*Weibull, error) {
 	if f.ended < 2 || f.score(mostShape) >= 0 {
 		return nil, nil
 	}
-	shape := root(f.score, leastShape, mostShape)
+	shape := top(f.score, 1e-12)
 	best := f.ofShape(shape)
 	drop := distuv.ChiSquared{K: 1}.Quantile(confidence) / 2
 	out := &Weibull{Shape: Estimate{Value: shape}, Scale: f.scale(shape)}
@@ -89,10 +91,10 @@ type likelihood struct {
 }
 
 // sums are the sum of t^shape over all lives, that with ln t, and the sum of ln t over
-// the ended ones.
-func (f *likelihood) sums(shape float64) (power, powerLog, logs float64) {
+// the ended ones, t being counted in the unit.
+func (f *likelihood) sums(shape, unit float64) (power, powerLog, logs float64) {
 	for _, l := range f.lives {
-		log := math.Log(l.Hours / f.longest)
+		log := math.Log(l.Hours / unit)
 		u := math.Exp(shape * log)
 		power += u
 		powerLog += u * log
@@ -103,47 +105,41 @@ func (f *likelihood) sums(shape float64) (power, powerLog, logs float64) {
 	return power, powerLog, logs
 }
 
-// score is the slope of the log likelihood of the shape, turned to rise, at its best scale.
+// score is the slope of the log likelihood of the shape, turned to fall, at its best scale.
 func (f *likelihood) score(shape float64) float64 {
-	power, powerLog, logs := f.sums(shape)
+	power, powerLog, logs := f.sums(shape, f.longest)
 	return 1/shape + logs/f.ended - powerLog/power
 }
 
 // ofShape is the log likelihood of a shape at its best scale, less a constant.
 func (f *likelihood) ofShape(shape float64) float64 {
-	power, _, logs := f.sums(shape)
+	power, _, logs := f.sums(shape, f.longest)
 	return f.ended*math.Log(shape) + shape*logs - f.ended*math.Log(power/f.ended) - f.ended
 }
 
 func (f *likelihood) scale(shape float64) float64 {
-	power, _, _ := f.sums(shape)
+	power, _, _ := f.sums(shape, f.longest)
 	return f.longest * math.Exp(math.Log(power/f.ended)/shape)
 }
 
-// ofQuantile is the log likelihood of a shape if the share failed by the age: scale =
-// age / (-ln(1-share))^(1/shape). The constant is that of ofShape.
-func (f *likelihood) ofQuantile(shape, age, share float64) float64 {
+// ofQuantile is the greatest log likelihood if the share failed by the age: of a shape it
+// is that with scale = age/c^(1/shape), c = -ln(1-share), and its slope in the shape falls
+// throughout. The constant is that of ofShape.
+func (f *likelihood) ofQuantile(age, share float64) float64 {
 	c := -math.Log1p(-share)
-	log := math.Log(age / f.longest)
-	power, logs := 0.0, 0.0
-	for _, l := range f.lives {
-		t := math.Log(l.Hours/f.longest) - log
-		power += math.Exp(shape * t)
-		if l.Ended {
-			logs += t
-		}
-	}
+	shape := top(func(shape float64) float64 {
+		_, powerLog, logs := f.sums(shape, age)
+		return f.ended/shape + logs - c*powerLog
+	}, 1e-6)
+	power, _, logs := f.sums(shape, age)
 	return f.ended*math.Log(shape*c) + shape*logs - c*power
 }
 
 // quantile is the age by which a share has failed, with its limits.
 func (f *likelihood) quantile(share float64, w *Weibull, least float64) Estimate {
-	age := w.Scale * math.Pow(-math.Log1p(-share), 1/w.Shape.Value)
+	age := distuv.Weibull{K: w.Shape.Value, Lambda: w.Scale}.Quantile(share)
 	out := Estimate{Value: age}
-	// Near the best the likelihood of a quantile is greatest near the best shape.
-	out.limit(func(x float64) float64 {
-		return least - greatest(func(logShape float64) float64 { return f.ofQuantile(math.Exp(logShape), x, share) }, math.Log(leastShape), math.Log(mostShape))
-	}, age*1e-9, age*1e9)
+	out.limit(func(x float64) float64 { return least - f.ofQuantile(x, share) }, age*1e-9, age*1e9)
 	return out
 }
 
@@ -151,8 +147,9 @@ func (f *likelihood) quantile(share float64, w *Weibull, least float64) Estimate
 // side. Without such a place below, the limit is 0.
 func (e *Estimate) limit(rises func(float64) float64, least, most float64) {
 	e.Low = crossing(rises, e.Value, least, 0.5)
-	e.High = crossing(rises, e.Value, most, 2)
-	e.Open = e.High == 0
+	if high := crossing(rises, e.Value, most, 2); high > 0 {
+		e.High = &high
+	}
 }
 
 // crossing goes from inside by a factor until the function is above 0, then closes in
@@ -164,52 +161,27 @@ func crossing(rises func(float64) float64, inside, end, factor float64) float64 
 			return 0
 		}
 		if rises(outside) > 0 {
-			for math.Abs(outside/inside-1) > 1e-4 {
-				middle := math.Sqrt(inside * outside)
-				if rises(middle) > 0 {
-					outside = middle
-				} else {
-					inside = middle
-				}
-			}
-			return math.Sqrt(inside * outside)
+			return between(rises, inside, outside, 1e-4)
 		}
 		inside = outside
 	}
 }
 
-// root is where a function that falls through 0 between low and high does so, by halving.
-func root(falls func(float64) float64, low, high float64) float64 {
-	for range 200 {
-		middle := low + (high-low)/2
-		if middle <= low || middle >= high {
-			break
-		}
-		if falls(middle) > 0 {
-			low = middle
-		} else {
-			high = middle
-		}
-	}
-	return low
+// top is the shape at which the slope of a likelihood falls through 0, to a share of it.
+func top(slope func(float64) float64, share float64) float64 {
+	return between(func(x float64) float64 { return -slope(x) }, leastShape, mostShape, share)
 }
 
-// greatest is the greatest value of a function with one hump between low and high, by
-// the golden section.
-func greatest(f func(float64) float64, low, high float64) float64 {
-	const golden = 0.6180339887498949
-	a, b := high-golden*(high-low), low+golden*(high-low)
-	fa, fb := f(a), f(b)
-	for high-low > 1e-4 {
-		if fa < fb {
-			low, a, fa = a, b, fb
-			b = low + golden*(high-low)
-			fb = f(b)
+// between closes in, by halves of the logarithm, on where a function rises through 0
+// between inside and outside, to a share of it.
+func between(rises func(float64) float64, inside, outside, share float64) float64 {
+	for math.Abs(outside/inside-1) > share {
+		middle := math.Sqrt(inside * outside)
+		if rises(middle) > 0 {
+			outside = middle
 		} else {
-			high, b, fb = b, a, fa
-			a = high - golden*(high-low)
-			fa = f(a)
+			inside = middle
 		}
 	}
-	return math.Max(fa, fb)
+	return math.Sqrt(inside * outside)
 }
