@@ -57,9 +57,9 @@ type PartEnd struct {
 	Title  string   `json:"title"`
 	Do     []string `json:"do"`
 	Failed int      `json:"failed"`
-	Shape  *Limits `json:"weibull_shape,omitempty"`
-	Median *Limits `json:"half_failed_h,omitempty"`
-	Tenth  *Limits `json:"one_in_ten_failed_h,omitempty"`
+	Shape  *Limits  `json:"weibull_shape,omitempty"`
+	Median *Limits  `json:"half_failed_h,omitempty"`
+	Tenth  *Limits  `json:"one_in_ten_failed_h,omitempty"`
 }
 
 // Limits is an estimate with its limits at the rulebook's confidence.

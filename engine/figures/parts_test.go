@@ -37,7 +37,7 @@ func TestRecordOfParts(t *testing.T) {
 	}
 	assert.InDelta(t, 275, p.Ends[0].Median.Value, 15)
 	assert.InDelta(t, 580, p.Ends[1].Median.Value, 40)
-	assert.Equal(t, "none shown", p.Trend.Says)
+	assert.EqualValues(t, "none shown", p.Trend.Says)
 }
 
 // Against an expected life each place is held by itself.
