@@ -226,7 +226,7 @@ func TestTheManualsLimitIsWhatASignIsHeldAgainst(t *testing.T) {
 	r := diagnose(t, openAt2+"manual: {rod-off-centre-most: 15 thou}\n"+rodLow(12, 1))
 	s := judgedBy(t, r, "rod-measured-low", "2")
 	assert.Less(t, s.Chance, 0.01)
-	assert.Equal(t, "above 15 thou (0.381 mm); this pump's manual", s.Threshold)
+	assert.Equal(t, "above 15 thou (0.381 mm); this pump's manual", s.Past)
 }
 
 // A part that is changed more often than is expected is a sign, weighed by
@@ -240,7 +240,7 @@ func TestARecordOfPartsIsWeighed(t *testing.T) {
 	before := diagnose(t, pump)
 	assert.Greater(t, chanceOfCause(t, r, "guide-and-crosshead-worn", "1"), chanceOfCause(t, before, "guide-and-crosshead-worn", "1"))
 	assert.Less(t, chanceOfCause(t, r, "guide-and-crosshead-worn", "3"), chanceOfCause(t, before, "guide-and-crosshead-worn", "3"))
-	assert.Equal(t, "mean life below the expected life over 1.5", one.Threshold)
+	assert.Equal(t, "mean life below the expected life over 1.5", one.Past)
 }
 
 // Readings that need something open, in a case that does not say it is open,
@@ -290,7 +290,7 @@ func TestUnderCommonPracticeIsNoFaultYet(t *testing.T) {
 	open := diagnose(t, openAt2+upper)
 	sign := judgedBy(t, open, "upper-guide-measured-tight", "2")
 	assert.InDelta(t, 1.0/3, sign.Chance, 1e-9)
-	assert.Contains(t, sign.Threshold, "this pump's own figure may be as low as 0.006 in")
+	assert.Contains(t, sign.Past, "this pump's own figure may be as low as 0.006 in")
 	assert.LessOrEqual(t, chanceOfCause(t, open, "crosshead-set-high", "2"), prior)
 	for _, thou := range []string{"7", "10", "11", "13", "14"} { // alone it never speaks for a fault
 		r := diagnose(t, openAt2+strings.ReplaceAll(upper, "12 thou", thou+" thou"))
