@@ -12,14 +12,3 @@ func BenchmarkLoad(b *testing.B) {
 		}
 	}
 }
-
-// BenchmarkBuiltIn is what a run of the program pays for the built-in book:
-// the digest of the YAML files and the snapshot.
-func BenchmarkBuiltIn(b *testing.B) {
-	b.ReportAllocs()
-	for b.Loop() {
-		if _, err := builtInBook(); err != nil {
-			b.Fatal(err)
-		}
-	}
-}

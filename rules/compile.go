@@ -9,6 +9,7 @@ import (
 	"github.com/expr-lang/expr/compiler"
 	"github.com/expr-lang/expr/conf"
 	"github.com/expr-lang/expr/optimizer"
+	"github.com/expr-lang/expr/parser"
 	"github.com/expr-lang/expr/vm"
 
 	"telltale/evidence"
@@ -61,29 +62,37 @@ func conditionOptions() []expr.Option {
 	return options
 }
 
-// compiling holds the one configuration of all conditions. Making it costs ten
-// times what compiling a condition does, so expr.Compile, which makes it anew
-// each time, is taken apart here. The checker writes to it, hence the lock.
+// compiling holds the one configuration of all conditions: making it costs ten
+// times what a condition does. The checker writes to it, hence the lock.
 var compiling struct {
 	sync.Mutex
 	config *conf.Config
 }
 
-// compile checks the types of a condition and compiles it.
-func compile(text string) (*vm.Program, error) {
+// withConfig runs f with the configuration of all conditions.
+func withConfig(f func(*conf.Config) error) error {
 	compiling.Lock()
 	defer compiling.Unlock()
 	if compiling.config == nil {
 		compiling.config = conditionConfig()
 	}
-	tree, err := checker.ParseCheck(text, compiling.config)
-	if err != nil {
-		return nil, err
-	}
-	if err := optimizer.Optimize(&tree.Node, compiling.config); err != nil {
-		return nil, err
-	}
-	return compiler.Compile(tree, compiling.config)
+	return f(compiling.config)
+}
+
+func parseExpression(text string) (tree *parser.Tree, err error) {
+	err = withConfig(func(config *conf.Config) (err error) {
+		tree, err = parser.ParseWithConfig(text, config)
+		return err
+	})
+	return tree, err
+}
+
+// checkTypes checks the types of a condition.
+func checkTypes(tree *parser.Tree) error {
+	return withConfig(func(config *conf.Config) error {
+		_, err := new(checker.Checker).PatchAndCheck(tree, config)
+		return err
+	})
 }
 
 func conditionConfig() *conf.Config {
@@ -98,23 +107,26 @@ func conditionConfig() *conf.Config {
 	return config
 }
 
-// snapshotPrograms are the compiled conditions of the snapshot by their text;
-// there are no more of them than the built-in book has conditions.
-var snapshotPrograms sync.Map
+// lazyProgram is a checked condition that is compiled when it is first asked:
+// of the book's conditions a case asks a few.
+type lazyProgram struct {
+	tree    *parser.Tree
+	once    sync.Once
+	program *vm.Program
+}
 
-// compiled gives the program of a condition.
-func (c *Condition) compiled() *vm.Program {
-	if c.program != nil {
-		return c.program
-	}
-	if known, ok := snapshotPrograms.Load(c.Source); ok {
-		return known.(*vm.Program)
-	}
-	program, err := compile(c.Source)
-	if err != nil {
-		// It was compiled when the snapshot was made.
-		panic(fmt.Sprintf("rules: condition %q: %v", c.Source, err))
-	}
-	snapshotPrograms.Store(c.Source, program)
-	return program
+func (p *lazyProgram) get() *vm.Program {
+	p.once.Do(func() {
+		err := withConfig(func(config *conf.Config) (err error) {
+			if err = optimizer.Optimize(&p.tree.Node, config); err == nil {
+				p.program, err = compiler.Compile(p.tree, config)
+			}
+			return err
+		})
+		if err != nil {
+			// Its names and types were checked when it was read.
+			panic(fmt.Sprintf("rules: condition %q: %v", p.tree.Source, err))
+		}
+	})
+	return p.program
 }

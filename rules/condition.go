@@ -9,8 +9,6 @@ import (
 	"github.com/expr-lang/expr"
 	"github.com/expr-lang/expr/ast"
 	"github.com/expr-lang/expr/file"
-	"github.com/expr-lang/expr/parser"
-	"github.com/expr-lang/expr/vm"
 
 	"telltale/evidence"
 	"telltale/evidence/source"
@@ -27,15 +25,15 @@ const (
 // findings. A nil Condition always holds.
 type Condition struct {
 	Source     string
-	program    *vm.Program // nil in a book from the snapshot; then it is compiled when it is asked
-	Quantities []string    // the pump's quantities that it reads
-	Findings   bool        // it asks about more than what kind of pump it is
-	Signs      []string    // that it asks about
-	Ratings    []string    // that it asks about
-	Or         *Condition  // holds in its place too; nil if there is none
-	Beside     bool        // it asks whether something was taken beside moving parts
-	Works      bool        // it asks about work that was done
-	Needs      bool        // it cannot hold unless one of Signs was seen or some work was done
+	program    *lazyProgram
+	Quantities []string   // the pump's quantities that it reads
+	Findings   bool       // it asks about more than what kind of pump it is
+	Signs      []string   // that it asks about
+	Ratings    []string   // that it asks about
+	Or         *Condition // holds in its place too; nil if there is none
+	Beside     bool       // it asks whether something was taken beside moving parts
+	Works      bool       // it asks about work that was done
+	Needs      bool       // it cannot hold unless one of Signs was seen or some work was done
 }
 
 // One type per dimension lets the expression compiler refuse a pressure
@@ -81,7 +79,10 @@ func (l *loader) compileCondition(n *source.Node) *Condition {
 		l.problems.Add(n.Pos, "the condition has %d characters; at most %d are read", len(n.Text), mostConditionBytes)
 		return nil
 	}
-	tree, err := parser.Parse(n.Text)
+	if known, ok := l.conditions[n.Text]; ok {
+		return &known
+	}
+	tree, err := parseExpression(n.Text)
 	if err != nil {
 		l.conditionError(n, err)
 		return nil
@@ -92,12 +93,13 @@ func (l *loader) compileCondition(n *source.Node) *Condition {
 	if l.problems.Len() > before {
 		return nil
 	}
-	program, err := compile(n.Text)
-	if err != nil {
+	if err := checkTypes(tree); err != nil {
 		l.conditionError(n, err)
 		return nil
 	}
-	return &Condition{Source: text, program: program, Quantities: v.quantities, Findings: v.findings, Signs: v.signs, Ratings: v.ratings, Beside: v.beside, Works: v.works, Needs: needs(tree.Node)}
+	out := Condition{Source: text, program: &lazyProgram{tree: tree}, Quantities: v.quantities, Findings: v.findings, Signs: v.signs, Ratings: v.ratings, Beside: v.beside, Works: v.works, Needs: needs(tree.Node)}
+	l.conditions[n.Text] = out
+	return &out
 }
 
 // needs says whether a condition cannot hold unless a sign that it asks about was
@@ -446,7 +448,7 @@ func (c *Condition) runAlone(env conditionEnv, p *evidence.Pump) bool {
 			return false
 		}
 	}
-	out, err := expr.Run(c.compiled(), env)
+	out, err := expr.Run(c.program.get(), env)
 	if err != nil {
 		// Every name and type was checked at load; a failure here is a
 		// mistake of this package, not of the user.

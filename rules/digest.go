@@ -61,20 +61,3 @@ func isFile(files fs.FS, f fs.DirEntry) (bool, error) {
 	}
 	return true, nil
 }
-
-// digestOf gives the digest of a folder without parsing it.
-func digestOf(files fs.FS) (string, error) {
-	names, err := bookFiles(files)
-	if err != nil {
-		return "", err
-	}
-	digest := newDigest()
-	for _, name := range names {
-		text, err := fs.ReadFile(files, name)
-		if err != nil {
-			return "", err
-		}
-		digest.add(name, text)
-	}
-	return digest.String(), nil
-}

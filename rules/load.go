@@ -1,7 +1,9 @@
 package rules
 
 import (
+	"bytes"
 	"embed"
+	"io"
 	"io/fs"
 	"path"
 	"slices"
@@ -24,7 +26,7 @@ const (
 )
 
 // BuiltIn gives the book that comes with the program, read once.
-var BuiltIn = sync.OnceValues(builtInBook)
+var BuiltIn = sync.OnceValues(func() (*Book, error) { return Load(BuiltInFiles(), BuiltInDir) })
 
 // BuiltInFiles is the folder of the built-in book, with its proving cases in
 // the folder proofs.
@@ -40,7 +42,7 @@ func BuiltInFiles() fs.FS {
 // folder is called in messages. It gives a whole book or an
 // *source.InputError with every mistake.
 func Load(files fs.FS, dir string) (*Book, error) {
-	l := &loader{book: &Book{}}
+	l := newLoader()
 	layer, digest := l.readLayer(files, dir)
 	if layer == nil {
 		return nil, l.problems.Err()
@@ -53,7 +55,7 @@ func Load(files fs.FS, dir string) (*Book, error) {
 // book has changes the keys that it gives and keeps the others, a new id is
 // added. Every local entry states its own basis.
 func LoadOver(files fs.FS, dir string) (*Book, error) {
-	l := &loader{book: &Book{}}
+	l := newLoader()
 	base, digest := l.readLayer(BuiltInFiles(), BuiltInDir)
 	local, localDigest := l.readLayer(files, dir)
 	if base == nil || local == nil {
@@ -89,16 +91,20 @@ type loader struct {
 	book     *Book
 	problems source.Problems
 	words    map[string][]string // for conditions
+	// conditions are those that were read, by their text.
+	conditions map[string]Condition
 	// asked, if there is one, hears which keys a section's entries can have.
 	asked    func(section string, keys []string)
 	standIns []*Opening // that stand for others
 }
 
+func newLoader() *loader { return &loader{book: &Book{}, conditions: map[string]Condition{}} }
+
 // layer is the still unread entries of one folder.
 type layer struct {
 	sections map[string][]entry
 	single   map[string]*source.Node
-	index    map[string]int // of "section id" in its section
+	index    map[string]map[string]int // of an id in its section
 	ids      map[string][]string
 }
 
@@ -119,7 +125,7 @@ var (
 // readLayer gathers the entries of a folder, nil if a file could not be read,
 // and the digest of the files.
 func (l *loader) readLayer(files fs.FS, dir string) (*layer, string) {
-	out := &layer{sections: map[string][]entry{}, single: map[string]*source.Node{}, index: map[string]int{}, ids: map[string][]string{}}
+	out := &layer{sections: map[string][]entry{}, single: map[string]*source.Node{}, index: map[string]map[string]int{}, ids: map[string][]string{}}
 	here := source.Pos{File: dir, Line: 1, Col: 1}
 	names, err := bookFiles(files)
 	if err != nil {
@@ -197,7 +203,12 @@ func readBounded(files fs.FS, name string) ([]byte, error) {
 		return nil, err
 	}
 	defer f.Close()
-	return source.ReadBounded(f, source.BookLimits)
+	var out bytes.Buffer
+	if info, err := f.Stat(); err == nil {
+		out.Grow(int(min(info.Size(), int64(source.BookLimits.Bytes))) + bytes.MinRead)
+	}
+	_, err = out.ReadFrom(io.LimitReader(f, int64(source.BookLimits.Bytes)+1))
+	return out.Bytes(), err
 }
 
 // gather sorts the entries of one file into their sections.
@@ -242,7 +253,10 @@ func (l *loader) gatherTable(out *layer, section string, n *source.Node) {
 }
 
 func (l *layer) add(section string, e entry) {
-	l.index[section+" "+e.id.Text] = len(l.sections[section])
+	if l.index[section] == nil {
+		l.index[section] = map[string]int{}
+	}
+	l.index[section][e.id.Text] = len(l.sections[section])
 	l.sections[section] = append(l.sections[section], e)
 	l.ids[section] = append(l.ids[section], e.id.Text)
 }
@@ -260,7 +274,7 @@ func (l *layer) insert(section string, at int, entries []entry) {
 }
 
 func (l *layer) find(section, id string) *entry {
-	if i, ok := l.index[section+" "+id]; ok {
+	if i, ok := l.index[section][id]; ok {
 		return &l.sections[section][i]
 	}
 	return nil

@@ -58,10 +58,10 @@ func each[T any](l *loader, section string, table *Table[T], parse func(*source.
 
 // close ends the reading of an entry of a section, or of a section.
 func (l *loader) close(section string, o *source.Object) {
-	o.Close()
 	if l.asked != nil {
 		l.asked(section, o.Asked())
 	}
+	o.Close()
 }
 
 // text reads a text that must be there.
@@ -79,6 +79,9 @@ var placeholder = regexp.MustCompile(`\{([^{}]*)\}`)
 // placeholders checks the {limit-id} marks of a text.
 func (l *loader) placeholders(n *source.Node) string {
 	text := n.String(&l.problems, "a text")
+	if !strings.Contains(text, "{") {
+		return oneLine(text)
+	}
 	for _, m := range placeholder.FindAllStringSubmatchIndex(text, -1) {
 		if l.problems.Len() > source.MostProblems {
 			break // enough is wrong; finding each place costs time
@@ -87,6 +90,14 @@ func (l *loader) placeholders(n *source.Node) string {
 		if l.find("limits", name) == nil {
 			l.problems.Add(n.At(m[2]), "unknown limit %q%s", source.Clip(name), source.Expected(name, l.idsOf("limits")))
 		}
+	}
+	return oneLine(text)
+}
+
+// oneLine gives a text with one blank wherever it has blanks or line ends.
+func oneLine(text string) string {
+	if !strings.ContainsAny(text, "\n\t") && !strings.Contains(text, "  ") {
+		return strings.TrimSpace(text)
 	}
 	return strings.Join(strings.Fields(text), " ")
 }
@@ -126,11 +137,19 @@ func (l *loader) ids(n *source.Node, section string) []string {
 	var out []string
 	what := map[string]string{"openings": "opening", "safety": "safety step", "checks": "check", "signs": "sign", "causes": "cause"}[section]
 	for _, item := range n.Scalars(&l.problems, what) {
-		if word := item.Word(&l.problems, what, l.idsOf(section)); word != "" {
-			out = append(out, word)
+		if id := l.id(item, what, section); id != "" {
+			out = append(out, id)
 		}
 	}
 	return out
+}
+
+// id reads the id of an entry of another section; "" if there is none.
+func (l *loader) id(n *source.Node, what, section string) string {
+	if n != nil && n.Kind == source.Scalar && l.find(section, n.Text) != nil {
+		return n.Text
+	}
+	return n.Word(&l.problems, what, l.idsOf(section))
 }
 
 const mostMinutes = 10_000
@@ -386,7 +405,7 @@ func (l *loader) parseOpening(o *source.Object, e Entry) *Opening {
 	a.Tools = l.texts(o.Get("tools"), "tools")
 	a.Hands = l.hands(o)
 	for _, item := range o.Get("uses").Scalars(&l.problems, "uses") {
-		if id := item.Word(&l.problems, "part", l.book.Parts.IDs()); id != "" {
+		if id := l.id(item, "part", "parts"); id != "" {
 			a.Uses = append(a.Uses, id)
 		}
 	}

@@ -13,7 +13,7 @@ const mostTimes = 1000
 
 func (l *loader) parseCause(o *source.Object, e Entry) *Cause {
 	c := &Cause{Entry: e, Level: l.level(o)}
-	c.Group = o.Need("group").Word(&l.problems, "group", l.idsOf("groups"))
+	c.Group = l.id(o.Need("group"), "group", "groups")
 	c.Common = l.chance(o.Need("how-common"), l.book.Scale.HowCommon, "how-common")
 	c.Odds = l.oddsRules(o.Get("odds"))
 	c.Shows = l.links(o.Need("shows"), false)
@@ -87,7 +87,7 @@ func (l *loader) links(n *source.Node, never bool) []Link {
 	}
 	var out []Link
 	for _, p := range n.Pairs {
-		if p.Key.Word(&l.problems, "sign", l.idsOf("signs")) == "" {
+		if l.id(p.Key, "sign", "signs") == "" {
 			continue
 		}
 		if sign := l.book.Signs.Get(p.Key.Text); sign != nil {
@@ -193,7 +193,7 @@ func (l *loader) partNeeds(n *source.Node) []PartNeed {
 	}
 	var out []PartNeed
 	for _, p := range n.Pairs {
-		if id := p.Key.Word(&l.problems, "part", l.book.Parts.IDs()); id != "" {
+		if id := l.id(p.Key, "part", "parts"); id != "" {
 			out = append(out, PartNeed{Part: id, Chance: l.chance(p.Value, l.book.Scale.Shows, "how often the part is taken")})
 		}
 	}

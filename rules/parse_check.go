@@ -90,7 +90,7 @@ func (l *loader) finds(n *source.Node) []Find {
 	}
 	var out []Find
 	for _, p := range n.Pairs {
-		if p.Key.Word(&l.problems, "cause", l.idsOf("causes")) != "" {
+		if l.id(p.Key, "cause", "causes") != "" {
 			out = append(out, Find{Cause: p.Key.Text, Sure: l.chance(p.Value, l.book.Scale.Finds, "how surely")})
 		}
 	}
@@ -115,7 +115,7 @@ func (l *loader) blanks(n *source.Node) []ReadBlank {
 		o := item.Object(&l.problems, "a reading")
 		b := ReadBlank{What: l.text(o, "what")}
 		for _, limit := range o.Get("limits").Scalars(&l.problems, "limits") {
-			if id := limit.Word(&l.problems, "limit", l.idsOf("limits")); id != "" {
+			if id := l.id(limit, "limit", "limits"); id != "" {
 				b.Limits = append(b.Limits, id)
 			}
 		}

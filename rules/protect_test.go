@@ -22,7 +22,7 @@ func over(text string) (*Book, error) {
 
 // builtInLayer reads the entries of the built-in book once.
 var builtInLayer = sync.OnceValue(func() *layer {
-	l := &loader{book: &Book{}}
+	l := newLoader()
 	out, _ := l.readLayer(BuiltInFiles(), BuiltInDir)
 	return out
 })
@@ -30,7 +30,7 @@ var builtInLayer = sync.OnceValue(func() *layer {
 // refusedIn gives what the laying over alone refuses of a local text, without
 // reading the whole book each time.
 func refusedIn(text string) error {
-	l := &loader{book: &Book{}}
+	l := newLoader()
 	base := *builtInLayer()
 	base.sections = map[string][]entry{}
 	for section, entries := range builtInLayer().sections {
@@ -47,7 +47,7 @@ func refusedIn(text string) error {
 // entries can have.
 func keysAsked(t *testing.T) map[string]map[string]bool {
 	out := map[string]map[string]bool{}
-	l := &loader{book: &Book{}}
+	l := newLoader()
 	l.asked = func(section string, keys []string) {
 		if out[section] == nil {
 			out[section] = map[string]bool{}

@@ -197,7 +197,7 @@ func (l *loader) parseThreshold(o *source.Object, e Entry) *Threshold {
 	}
 	s.Sign, s.Kind = l.shown(o.Need("shows"))
 	for _, item := range o.Get("one-of").Scalars(&l.problems, "thresholds") {
-		if id := item.Word(&l.problems, "threshold", l.idsOf("thresholds")); id != "" {
+		if id := l.id(item, "threshold", "thresholds"); id != "" {
 			s.OneOf = append(s.OneOf, id)
 		}
 	}
@@ -217,15 +217,11 @@ func (l *loader) shown(n *source.Node) (sign, kind string) {
 	if n.Kind == source.Mapping && len(n.Pairs) == 1 {
 		id, of = n.Pairs[0].Key, n.Pairs[0].Value
 	}
-	sign = id.Word(&l.problems, "sign", l.book.Signs.IDs())
-	if sign == "" {
+	s := l.book.Signs.Get(l.id(id, "sign", "signs"))
+	if s == nil {
 		return "", ""
 	}
-	kinds := l.book.Signs.Get(sign).KindIDs()
-	if of != nil {
-		return sign, of.Word(&l.problems, "kind", kinds)
-	}
-	return sign, ""
+	return s.ID, of.Word(&l.problems, "kind", s.KindIDs())
 }
 
 // bound reads a length, a share, or {limit: id, else: figure}.
@@ -239,7 +235,7 @@ func (l *loader) bound(n *source.Node, of MeasuredValue) *Bound {
 		return t
 	}
 	o := n.Object(&l.problems, "a threshold")
-	t.Limit = o.Need("limit").Word(&l.problems, "limit", l.idsOf("limits"))
+	t.Limit = l.id(o.Need("limit"), "limit", "limits")
 	if other := o.Get("else"); other != nil {
 		l.boundFigure(t, other, of)
 	}
@@ -298,7 +294,7 @@ func (l *loader) wornSigns(n *source.Node, part *Part) []WornSign {
 	}
 	var out []WornSign
 	for _, p := range n.Pairs {
-		id := p.Key.Word(&l.problems, "sign", l.idsOf("signs"))
+		id := l.id(p.Key, "sign", "signs")
 		if id == "" {
 			continue
 		}
@@ -325,7 +321,7 @@ const (
 
 // limitOf reads the name of a limit of a dimension.
 func (l *loader) limitOf(n *source.Node, d evidence.Dimension) string {
-	id := n.Word(&l.problems, "limit", l.book.Limits.IDs())
+	id := l.id(n, "limit", "limits")
 	if limit := l.book.Limits.Get(id); limit != nil && limit.Dimension != d {
 		l.problems.Add(n.Pos, "the limit %s is a %s; expected a %s", id, limit.Dimension, d)
 	}

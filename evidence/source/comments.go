@@ -3,8 +3,6 @@ package source
 import (
 	"strings"
 	"unicode"
-
-	"gopkg.in/yaml.v3"
 )
 
 // comments gives the comments that stand in a region, the first alone if it
@@ -40,12 +38,12 @@ func (s span) holds(line, col int) bool {
 func spansOf(out []span, n *Node) []span {
 	if n.Kind == Scalar {
 		from, to := n.Pos, n.At(len(n.Text))
-		if n.style&(yaml.LiteralStyle|yaml.FoldedStyle) != 0 {
+		if n.style&(literal|folded) != 0 {
 			from = n.At(0)
 		}
 		// The end is one past the last character; for a quoted value it is the
 		// closing quote.
-		if n.style&(yaml.DoubleQuotedStyle|yaml.SingleQuotedStyle) == 0 {
+		if n.style&(inDoubleQuotes|inSingleQuotes) == 0 {
 			to.Col--
 		}
 		out = append(out, span{from.Line - 1, from.Col - 1, to.Line - 1, to.Col - 1})

@@ -30,7 +30,7 @@ var (
 )
 
 // Kind says what a Node is.
-type Kind int
+type Kind uint8
 
 // The kinds of Node.
 const (
@@ -48,12 +48,24 @@ func (k Kind) String() string {
 type Node struct {
 	Pos   Pos
 	Kind  Kind
+	style style
 	Text  string // of a Scalar, as written, quotes and escapes resolved
 	Items []*Node
 	Pairs []Pair
-	style yaml.Style
 	lines *textLines
 }
+
+// style is how the library says that a value is written, in one byte: a
+// rulebook has many values.
+type style uint8
+
+const (
+	inDoubleQuotes = style(yaml.DoubleQuotedStyle)
+	inSingleQuotes = style(yaml.SingleQuotedStyle)
+	literal        = style(yaml.LiteralStyle)
+	folded         = style(yaml.FoldedStyle)
+	inFlow         = style(yaml.FlowStyle)
+)
 
 // textLines is the text of a file and, once they are asked for, its lines.
 type textLines struct {
@@ -217,7 +229,7 @@ type converter struct {
 func (c *converter) convert(n *yaml.Node, depth int) *Node {
 	c.nodes++
 	pos := Pos{File: c.name, Line: n.Line, Col: n.Column}
-	out := &Node{Pos: pos, style: n.Style, lines: c.lines}
+	out := &Node{Pos: pos, style: style(n.Style), lines: c.lines}
 	if c.stopped {
 		return out
 	}

@@ -1,9 +1,8 @@
 package source
 
 import (
+	"slices"
 	"strings"
-
-	"gopkg.in/yaml.v3"
 )
 
 // plainReader reads the YAML that people write by hand: block and flow lists
@@ -22,6 +21,7 @@ type plainReader struct {
 	nodes  int
 	depth  int
 	slab   []Node // room for nodes, so that not each is allocated alone
+	pairs  []Pair // of the mappings that are being read, the innermost last
 }
 
 // mostPlainKeys is how many keys of one mapping are compared each with each.
@@ -91,7 +91,7 @@ func (p *plainReader) toLineEnd() int {
 }
 
 // node makes a node that stands here, nil past the limits.
-func (p *plainReader) node(kind Kind, style yaml.Style) *Node {
+func (p *plainReader) node(kind Kind, as style) *Node {
 	if p.nodes++; p.nodes > p.limits.Nodes || p.depth > p.limits.Depth {
 		return nil
 	}
@@ -100,7 +100,7 @@ func (p *plainReader) node(kind Kind, style yaml.Style) *Node {
 	}
 	n := &p.slab[0]
 	p.slab = p.slab[1:]
-	*n = Node{Pos: Pos{File: p.name, Line: p.line, Col: p.column() + 1}, Kind: kind, style: style, lines: p.lines}
+	*n = Node{Pos: Pos{File: p.name, Line: p.line, Col: p.column() + 1}, Kind: kind, style: as, lines: p.lines}
 	return n
 }
 
@@ -181,7 +181,7 @@ func (p *plainReader) list(column int) *Node {
 
 // mapping reads keys that stand one below the other, the first of them here.
 func (p *plainReader) mapping() *Node {
-	n, column := p.node(Mapping, 0), p.column()
+	n, column, from := p.node(Mapping, 0), p.column(), len(p.pairs)
 	if n == nil {
 		return nil
 	}
@@ -209,24 +209,35 @@ func (p *plainReader) mapping() *Node {
 		case p.column() == column && p.peek(0) == '-' && p.blank(1):
 			value = p.list(column)
 		}
-		if !n.put(key, value) {
+		if !p.put(from, key, value) {
 			return nil
 		}
 	}
 	if !p.endsAbove(column - 1) {
 		return nil
 	}
-	return n
+	return p.taken(n, from)
 }
 
-// put adds a key to a mapping; false if it or its value is missing, or stands
-// there already.
-func (n *Node) put(key, value *Node) bool {
-	if key == nil || value == nil || key.Kind != Scalar || len(n.Pairs) >= mostPlainKeys || n.child(key.Text) != nil {
+// put adds a key to the mapping whose pairs begin at from; false if it or its
+// value is missing, or stands there already.
+func (p *plainReader) put(from int, key, value *Node) bool {
+	if key == nil || value == nil || key.Kind != Scalar || len(p.pairs)-from >= mostPlainKeys {
 		return false
 	}
-	n.Pairs = append(n.Pairs, Pair{Key: key, Value: value})
+	for _, other := range p.pairs[from:] {
+		if other.Key.Text == key.Text {
+			return false
+		}
+	}
+	p.pairs = append(p.pairs, Pair{Key: key, Value: value})
 	return true
+}
+
+// taken gives a mapping its pairs, those from this one on.
+func (p *plainReader) taken(n *Node, from int) *Node {
+	n.Pairs, p.pairs = slices.Clone(p.pairs[from:]), p.pairs[:from]
+	return n
 }
 
 // key reads a key of a block up to its colon.
@@ -249,16 +260,16 @@ func (p *plainReader) key() *Node {
 
 // quoted reads a text in quotes, of one line and without escapes.
 func (p *plainReader) quoted() *Node {
-	quote, style := p.peek(0), yaml.DoubleQuotedStyle
+	quote, as := p.peek(0), inDoubleQuotes
 	if quote == '\'' {
-		style = yaml.SingleQuotedStyle
+		as = inSingleQuotes
 	}
 	rest := p.text[p.at+1:][:max(p.toLineEnd()-1, 0)]
 	end := strings.IndexByte(rest, quote)
 	if end < 0 || quote == '"' && strings.IndexByte(rest[:end], '\\') >= 0 || strings.HasPrefix(rest[end+1:], "'") {
 		return nil
 	}
-	n := p.node(Scalar, style)
+	n := p.node(Scalar, as)
 	if n != nil {
 		n.Text = rest[:end]
 	}
@@ -268,26 +279,26 @@ func (p *plainReader) quoted() *Node {
 
 // words reads words without quotes, which may go on over several lines, and in
 // a block moves on to what stands behind them.
-func (p *plainReader) words(parent int, inFlow bool) *Node {
+func (p *plainReader) words(parent int, flow bool) *Node {
 	if c := p.peek(0); !wordStart(c) && (c != '-' || p.blank(1)) {
 		return nil
 	}
 	n := p.node(Scalar, 0)
 	for n != nil {
-		end := p.wordsEnd(inFlow)
+		end := p.wordsEnd(flow)
 		if end < 0 {
 			return nil
 		}
 		n.Text += strings.TrimRight(p.text[p.at:p.at+end], " ")
 		p.at += end
 		line, more := p.line, p.peek(0) == '\n'
-		if inFlow && !more {
+		if flow && !more {
 			break
 		}
-		if !p.skip() && inFlow {
+		if !p.skip() && flow {
 			return nil
 		}
-		if !inFlow && p.endsAbove(parent) || inFlow && strings.IndexByte(",]}", p.peek(0)) >= 0 {
+		if !flow && p.endsAbove(parent) || flow && strings.IndexByte(",]}", p.peek(0)) >= 0 {
 			break
 		}
 		if !more || p.line != line+1 {
@@ -308,23 +319,31 @@ func (n *Node) nulled() *Node {
 
 // wordsEnd is how many bytes of the line belong to words that stand here; less
 // than nothing if that cannot be told simply.
-func (p *plainReader) wordsEnd(inFlow bool) int {
+func (p *plainReader) wordsEnd(flow bool) int {
 	rest := p.text[p.at:][:p.toLineEnd()]
 	for i := range len(rest) {
-		switch c := rest[i]; {
-		case c == '#' && i > 0 && rest[i-1] == ' ':
-			return i
-		case c == '#' && i == 0:
-			return -1
-		case c == ':' && (i+1 == len(rest) || rest[i+1] == ' '):
-			if !inFlow {
+		switch rest[i] {
+		case '#':
+			if i == 0 {
 				return -1
 			}
-			return i
-		case inFlow && strings.IndexByte(",]}", c) >= 0:
-			return i
-		case inFlow && strings.IndexByte("[{?:", c) >= 0:
-			return -1
+			if rest[i-1] == ' ' {
+				return i
+			}
+		case ':':
+			if ends := i+1 == len(rest) || rest[i+1] == ' '; ends && flow {
+				return i
+			} else if ends || flow {
+				return -1
+			}
+		case ',', ']', '}':
+			if flow {
+				return i
+			}
+		case '[', '{', '?':
+			if flow {
+				return -1
+			}
 		}
 	}
 	return len(rest)
@@ -333,12 +352,11 @@ func (p *plainReader) wordsEnd(inFlow bool) int {
 // blockText reads a folded or literal text.
 func (p *plainReader) blockText(parent int) *Node {
 	header := p.text[p.at:][:p.toLineEnd()]
-	folded, strip := header[0] == '>', strings.HasSuffix(header, "-")
-	style := yaml.LiteralStyle
-	if folded {
-		style = yaml.FoldedStyle
+	as, join := literal, "\n"
+	if header[0] == '>' {
+		as, join = folded, " "
 	}
-	n := p.node(Scalar, style)
+	n := p.node(Scalar, as)
 	if n == nil || strings.TrimSuffix(header[1:], "-") != "" {
 		return nil
 	}
@@ -359,7 +377,7 @@ func (p *plainReader) blockText(parent int) *Node {
 		if here <= parent {
 			break
 		}
-		if here == len(line) || here < indent || folded && here > indent {
+		if here == len(line) || here < indent || as == folded && here > indent {
 			return nil
 		}
 		lines = append(lines, line[indent:])
@@ -371,9 +389,8 @@ func (p *plainReader) blockText(parent int) *Node {
 	if p.skip(); !p.endsAbove(parent) {
 		return nil
 	}
-	join := map[bool]string{true: " ", false: "\n"}[folded]
 	n.Text = strings.Join(lines, join)
-	if !strip {
+	if !strings.HasSuffix(header, "-") {
 		n.Text += "\n"
 	}
 	return n
@@ -385,23 +402,24 @@ func (p *plainReader) flow() *Node {
 	if p.peek(0) == '{' {
 		kind, closing = Mapping, '}'
 	}
-	n := p.node(kind, yaml.FlowStyle)
+	n := p.node(kind, inFlow)
 	if n == nil {
 		return nil
 	}
 	p.at++
 	p.depth++
 	defer func() { p.depth-- }()
+	from := len(p.pairs)
 	for {
 		if !p.skip() {
 			return nil
 		}
 		if p.peek(0) == closing {
 			p.at++
-			return n
+			return p.taken(n, from)
 		}
 		if kind == Mapping {
-			if key := p.flowValue(); !n.put(key, p.flowAfterColon(key)) {
+			if key := p.flowValue(); !p.put(from, key, p.flowAfterColon(key)) {
 				return nil
 			}
 		} else if item := p.flowItem(); item != nil {
@@ -432,16 +450,17 @@ func (p *plainReader) flowItem() *Node {
 		return nil
 	}
 	*p = before
-	n := p.node(Mapping, yaml.FlowStyle)
+	n := p.node(Mapping, inFlow)
 	if n == nil {
 		return nil
 	}
 	p.depth++
 	defer func() { p.depth-- }()
-	if key := p.flowValue(); !n.put(key, p.flowAfterColon(key)) {
+	from := len(p.pairs)
+	if key := p.flowValue(); !p.put(from, key, p.flowAfterColon(key)) {
 		return nil
 	}
-	return n
+	return p.taken(n, from)
 }
 
 // flowAfterColon reads the value of a key that was just read on this line.

@@ -44,6 +44,7 @@ type Problems struct {
 	list   []Problem
 	more   int
 	sorted bool
+	spare  [][]string // lists of keys of objects that were read, to be used again
 }
 
 // Add notes a mistake. Past MostProblems it only counts.

@@ -26,7 +26,11 @@ func (n *Node) Object(ps *Problems, what string) *Object {
 		ps.Add(n.Pos, "%s must be a mapping (key: value); read %s", what, n.describe())
 		return &Object{Pos: n.Pos, what: what, problems: ps}
 	}
-	return &Object{Pos: n.Pos, node: n, what: what, problems: ps}
+	o := &Object{Pos: n.Pos, node: n, what: what, problems: ps}
+	if last := len(ps.spare) - 1; last >= 0 {
+		o.asked, ps.spare = ps.spare[last][:0], ps.spare[:last]
+	}
+	return o
 }
 
 // Get gives the value of key, or nil when it is missing or empty.
@@ -55,11 +59,19 @@ func (o *Object) Need(key string) *Node {
 // Asked lists the keys that were asked for so far.
 func (o *Object) Asked() []string { return slices.Clone(o.asked) }
 
-// Close reports every key that was not asked for, with the nearest known one.
+// Close reports every key that was not asked for, with the nearest known one,
+// and ends the reading.
 func (o *Object) Close() {
 	if o.node == nil {
 		return
 	}
+	before := o.problems.Len()
+	defer func() {
+		if o.problems.Len() == before { // else a hint may still look at them
+			o.problems.spare = append(o.problems.spare, o.asked)
+		}
+		o.node, o.asked = nil, nil
+	}()
 	for _, p := range o.node.Pairs {
 		if !slices.Contains(o.asked, p.Key.Text) {
 			o.problems.Add(p.Key.Pos, "%s has no key %q%s", o.what, p.Key.Text, Expected(p.Key.Text, o.asked))

@@ -1,10 +1,6 @@
 package source
 
-import (
-	"unicode"
-
-	"gopkg.in/yaml.v3"
-)
+import "unicode"
 
 // At gives the place in the file of character number index (from 0) of the
 // scalar's text, whatever the quoting: an error inside an expression is shown
@@ -36,14 +32,14 @@ type walker struct {
 func newWalker(n *Node) *walker {
 	w := &walker{lines: n.lines.all(), line: n.Pos.Line - 1, col: n.Pos.Col - 1}
 	w.load()
-	switch n.style &^ (yaml.TaggedStyle | yaml.FlowStyle) {
-	case yaml.DoubleQuotedStyle:
+	switch n.style {
+	case inDoubleQuotes:
 		w.double = true
 		w.col++
-	case yaml.SingleQuotedStyle:
+	case inSingleQuotes:
 		w.single = true
 		w.col++
-	case yaml.LiteralStyle, yaml.FoldedStyle:
+	case literal, folded:
 		w.next()
 	}
 	return w

@@ -5,8 +5,6 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf8"
-
-	"gopkg.in/yaml.v3"
 )
 
 // How changes become lines. All of this may give up, or be wrong in a corner
@@ -31,7 +29,7 @@ type region struct {
 	dash       bool
 }
 
-func (n *Node) flow() bool { return n.style&yaml.FlowStyle != 0 }
+func (n *Node) flow() bool { return n.style&inFlow != 0 }
 
 // find follows path through block mappings. It gives the innermost key that
 // was found in one, and how many keys of the path lead there. It stops at a
