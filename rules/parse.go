@@ -399,6 +399,7 @@ func (l *loader) signal(o *source.Object) Signal {
 
 func (l *loader) parseOpening(o *source.Object, e Entry) *Opening {
 	a := &Opening{Entry: e, Level: l.level(o), Do: l.text(o, "do")}
+	a.Lies = l.lies(o.Get("lies"), a)
 	a.Needs = l.ids(o.Get("needs"), "openings")
 	a.Safety = l.ids(o.Get("safety"), "safety")
 	a.Minutes = l.minutes(o.Need("minutes"))
@@ -417,6 +418,19 @@ func (l *loader) parseOpening(o *source.Object, e Entry) *Opening {
 	closing.Close()
 	a.When = l.compileCondition(o.Get("when"))
 	return a
+}
+
+// lies reads where on its cylinder an opening is.
+func (l *loader) lies(n *source.Node, a *Opening) Area {
+	switch {
+	case n == nil && a.Level == evidence.OfPump:
+		return ""
+	case n == nil:
+		return FluidEnd
+	case a.Level == evidence.OfPump:
+		l.problems.Add(n.Pos, "%s is of the pump; lies: says where on its cylinder something is opened", a.ID)
+	}
+	return Area(n.Word(&l.problems, "part of the pump", []string{string(PowerEnd), string(RodSpace), string(FluidEnd)}))
 }
 
 // hands reads how many people a step takes, one if nothing is said.

@@ -9,6 +9,7 @@ import (
 	"telltale/engine"
 	"telltale/engine/figures"
 	"telltale/evidence"
+	"telltale/rules"
 )
 
 // afterWord says how what is foreseen is called: an "if" where the lift is not
@@ -163,28 +164,8 @@ func foundPicture(r *engine.Report) *drawing.Picture {
 	return &p
 }
 
-// area is a part of the pump as the plan draws it.
-type area int
-
-const (
-	cylinderArea area = iota // the fluid end, if nothing else is known
-	powerEnd
-	rodSpace
-	fluidEnd
-	wholePump
-)
-
-// areas says where each thing that can be opened lies. What a local rulebook
-// adds lies at its cylinder's fluid end.
-var areas = map[string]area{
-	"crosshead-cover-off": powerEnd, "locking-wire-out": powerEnd,
-	"rod-space-open": rodSpace, "rod-parted": rodSpace, "loose-piece-out": rodSpace, "diaphragm-housing-off": rodSpace, "extension-rod-out": rodSpace, "box-open": rodSpace,
-	"cylinder-open": fluidEnd, "piston-out": fluidEnd, "liner-out": fluidEnd, "valve-pot-open": fluidEnd,
-	"suction-strainer-open": wholePump, "discharge-strainer-open": wholePump, "crankcase-cover-off": wholePump, "drive-guard-off": wholePump,
-}
-
 // touched says where a step lies.
-func (j *job) touched(s engine.StepReport) []area {
+func (j *job) touched(s engine.StepReport) []rules.Area {
 	ids := []string{}
 	switch a := j.Book.Openings.Get(s.ID); {
 	case s.Kind == engine.StepCheck:
@@ -192,15 +173,15 @@ func (j *job) touched(s engine.StepReport) []area {
 	case a != nil:
 		ids = []string{s.ID}
 	}
-	var out []area
+	var out []rules.Area
 	for _, id := range ids {
 		// What lies deeper names the place; the cover on the way to it does not.
 		if !j.onTheWay(id, ids) {
-			out = append(out, areas[id])
+			out = append(out, j.Book.Openings.Get(id).Lies)
 		}
 	}
 	if len(out) == 0 {
-		out = []area{cylinderArea}
+		out = []rules.Area{rules.FluidEnd}
 	}
 	return out
 }
@@ -224,7 +205,7 @@ func (j *job) onTheWay(id string, ids []string) bool {
 func (j *job) planPicture() *drawing.Picture {
 	type key struct {
 		cylinder, end string
-		area          area
+		area          rules.Area
 	}
 	at := map[key][]int{}
 	var whole []int
@@ -239,9 +220,6 @@ func (j *job) planPicture() *drawing.Picture {
 			continue
 		}
 		for _, a := range j.touched(s) {
-			if a == cylinderArea {
-				a = fluidEnd
-			}
 			add(key{s.Cylinder, s.End, a}, s.Number)
 		}
 	}
@@ -251,8 +229,8 @@ func (j *job) planPicture() *drawing.Picture {
 	p := drawing.Plan{Name: "plan", Duplex: j.Case.Pump.Action == evidence.Duplex, Whole: stepsWord(whole)}
 	for _, c := range j.Case.Pump.Cylinders {
 		p.Lanes = append(p.Lanes, drawing.Lane{
-			Name: capital(page.At(evidence.Place{Cylinder: c})), PowerEnd: stepsWord(at[key{c, "", powerEnd}]), RodSpace: stepsWord(at[key{c, "", rodSpace}]),
-			FluidEnd: stepsWord(at[key{c, "", fluidEnd}]), CrankEnd: stepsWord(at[key{c, evidence.CrankEnd, fluidEnd}]), HeadEnd: stepsWord(at[key{c, evidence.HeadEnd, fluidEnd}]),
+			Name: capital(page.At(evidence.Place{Cylinder: c})), PowerEnd: stepsWord(at[key{c, "", rules.PowerEnd}]), RodSpace: stepsWord(at[key{c, "", rules.RodSpace}]),
+			FluidEnd: stepsWord(at[key{c, "", rules.FluidEnd}]), CrankEnd: stepsWord(at[key{c, evidence.CrankEnd, rules.FluidEnd}]), HeadEnd: stepsWord(at[key{c, evidence.HeadEnd, rules.FluidEnd}]),
 		})
 	}
 	out := p.Draw()

@@ -103,14 +103,6 @@ func TestReadingsGetALineForEachThing(t *testing.T) {
 	assert.Equal(t, Blank{Label: "Torque used:", Items: []string{""}}, blankFor("Torque used"))
 }
 
-// The place of everything that the built-in book opens is known.
-func TestPlanKnowsWhereEachOpeningIs(t *testing.T) {
-	for _, a := range builtIn(t).Openings.List {
-		assert.Contains(t, areas, a.ID)
-		assert.Equal(t, a.Level == evidence.OfPump, areas[a.ID] == wholePump, a.ID)
-	}
-}
-
 // Nothing that ends a string of a style sheet is left in a page's foot.
 func TestFootIsSafe(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
