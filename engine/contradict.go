@@ -1,7 +1,6 @@
 package engine
 
 import (
-	"fmt"
 	"slices"
 
 	"telltale/evidence"
@@ -18,10 +17,14 @@ import (
 type ContradictionReport struct {
 	Check string `json:"check"`
 	evidence.Place
-	Sign  string         `json:"sign,omitempty"`
-	Cause string         `json:"cause,omitempty"`
-	At    evidence.Place `json:"at"` // of the sign or cause
-	Text  string         `json:"text"`
+	CheckTitle string `json:"check_title"`
+	Sign       string `json:"sign,omitempty"`
+	Cause      string `json:"cause,omitempty"`
+	Title      string `json:"title"` // of the sign or cause
+	Kind       string `json:"kind,omitempty"`
+	KindTitle  string `json:"kind_title,omitempty"`
+	// At is the place of the sign or cause.
+	At evidence.Place `json:"at"`
 }
 
 // Contradictions gives what speaks against each other in a case, in the order
@@ -30,24 +33,21 @@ func Contradictions(book *rules.Book, k *evidence.Case) []ContradictionReport {
 	out := []ContradictionReport{}
 	for _, done := range k.Cleared {
 		check := book.Checks.Get(done.ID)
-		nothing := fmt.Sprintf("%q found nothing%s", lowerFirst(check.Title), placesText([]evidence.Place{done.Place}))
+		nothing := ContradictionReport{Check: done.ID, Place: done.Place, CheckTitle: check.Title}
 		for _, f := range k.Findings {
 			if f.Answer != evidence.Present || f.Measured || len(f.Over) > 1 || !slices.Contains(check.MainQuestions(), f.Sign) ||
 				!f.Over[0].Touches(done.Place) || putRight(book, k, f) {
 				continue
 			}
-			said := unit{sign: book.Signs.Get(f.Sign), answer: f.Answer, kind: f.Kind, places: f.Over}
-			out = append(out, ContradictionReport{
-				Check: done.ID, Place: done.Place, Sign: f.Sign, At: f.Over[0],
-				Text: nothing + ", but the case says: " + lowerFirst(findingText(&said)) + ". Which stands?",
-			})
+			sign, seen := book.Signs.Get(f.Sign), nothing
+			seen.Sign, seen.Title, seen.Kind, seen.KindTitle, seen.At = sign.ID, sign.Title, f.Kind, sign.KindTitle(f.Kind), f.Over[0]
+			out = append(out, seen)
 		}
 		for _, at := range k.Confirmed {
 			if at.Place.Touches(done.Place) && book.CanProve(check, at.ID) && !among(k.Corrected, at.ID, at.Place) {
-				out = append(out, ContradictionReport{
-					Check: done.ID, Place: done.Place, Cause: at.ID, At: at.Place,
-					Text: nothing + ", but this is confirmed: " + lowerFirst(book.Causes.Get(at.ID).Title) + placesText([]evidence.Place{at.Place}) + ". Which stands?",
-				})
+				proved := nothing
+				proved.Cause, proved.Title, proved.At = at.ID, book.Causes.Get(at.ID).Title, at.Place
+				out = append(out, proved)
 			}
 		}
 	}

@@ -150,7 +150,7 @@ func (m *model) header(ratings []figures.Rating) *Report {
 			Open: []string{}, Recent: []string{},
 		},
 		Locks: lockReports(m.k), StaysOpen: openLines(m.k),
-		Stop: []StopReport{}, Beside: m.besideReports(), Contradictions: Contradictions(m.book, m.k), Found: []FindingReport{}, Causes: []CauseReport{}, Confirmed: []ConfirmedReport{},
+		Stop: []StopReport{}, Beside: m.besideReports(), Contradictions: Contradictions(m.book, m.k), Found: m.found(), Causes: []CauseReport{}, Confirmed: []ConfirmedReport{},
 		Unexplained: []UnexplainedReport{}, Groups: []GroupReport{}, Steps: []StepReport{}, Ask: []QuestionReport{}, Notes: []string{},
 		Ratings: ratings,
 	}
@@ -160,9 +160,6 @@ func (m *model) header(ratings []figures.Rating) *Report {
 	}
 	for _, id := range m.k.Recent {
 		r.Pump.Recent = append(r.Pump.Recent, m.book.Works.Get(id).Title)
-	}
-	for _, u := range m.unitsAsWritten() {
-		r.Found = append(r.Found, findingReport(&u))
 	}
 	return r
 }
@@ -176,24 +173,44 @@ func LocalBook(book *rules.Book) *LocalReport {
 	return &LocalReport{Name: book.Local.Name, Version: book.Local.Version, Digest: book.Local.Digest}
 }
 
-// unitsAsWritten gives the findings in the order of the case file, then the
-// checks that found nothing.
-func (m *model) unitsAsWritten() []unit {
-	out := slices.Clone(m.units)
-	slices.SortStableFunc(out, func(a, b unit) int {
+// number numbers the findings in the order of the case file, then the checks
+// that found nothing.
+func (m *model) number() {
+	order := make([]int, len(m.units))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(i, j int) int {
+		a, b := &m.units[i], &m.units[j]
 		if len(a.said) == 0 || len(b.said) == 0 {
 			return cmp.Compare(len(b.said), len(a.said))
 		}
 		p, q := a.said[0].Pos, b.said[0].Pos
 		return cmp.Or(cmp.Compare(p.Line, q.Line), cmp.Compare(p.Col, q.Col))
 	})
+	for n, i := range order {
+		m.units[i].number = n + 1
+	}
+}
+
+// found lists the findings by their numbers.
+func (m *model) found() []Finding {
+	m.number()
+	out := make([]Finding, len(m.units))
+	for i := range m.units {
+		u := &m.units[i]
+		out[u.number-1] = u.finding()
+	}
 	return out
 }
 
-func findingReport(u *unit) FindingReport {
-	f := FindingReport{Answer: string(u.answer), Kind: u.kind, Text: u.text, Places: []evidence.Place{}}
-	if u.sign != nil {
-		f.Sign, f.Title = u.sign.ID, u.sign.Title
+// finding is a unit as data.
+func (u *unit) finding() Finding {
+	f := Finding{Number: u.number, Answer: FoundNothing, Kind: u.kind, Places: []evidence.Place{}, Measured: u.measured, InDoubt: u.doubt}
+	if u.check != nil {
+		f.Check, f.Title = u.check.ID, u.check.Title
+	} else {
+		f.Sign, f.Title, f.Answer, f.KindTitle = u.sign.ID, u.sign.Title, string(u.answer), u.sign.KindTitle(u.kind)
 	}
 	for _, p := range u.places {
 		if p != (evidence.Place{}) {

@@ -150,7 +150,8 @@ func TestClosingUpIsProvedToo(t *testing.T) {
 func TestUnexplainedIsToldByPlace(t *testing.T) {
 	r := diagnose(t, triplexIsolated+"findings: {rod-joint-out-of-line: {present: [2, 3]}}\nconfirmed: [rod-clamp-misfitted: 2]")
 	require.Len(t, r.Unexplained, 1)
-	assert.Contains(t, r.Unexplained[0].Finding, "(3)")
+	assert.Equal(t, "3", r.Unexplained[0].Cylinder)
+	assert.Equal(t, "rod-joint-out-of-line", r.Found[r.Unexplained[0].Finding-1].Sign)
 }
 
 // A check that works with one source of energy left on stands behind the

@@ -109,24 +109,38 @@ func answered(t *rapid.T, book *rules.Book, most int) (*builtInDraft, *Report) {
 	return d, r
 }
 
-// asJSON gives a report as plain values, with what stands in the order of the
-// case file put into an order of its own.
+// asJSON gives a report as plain values that do not lean on the order of the
+// case file: what points to a finding holds the finding itself for its number.
 func asJSON(t require.TestingT, r *Report) any {
 	text, err := json.Marshal(r)
 	require.NoError(t, err)
 	var out map[string]any
 	require.NoError(t, json.Unmarshal(text, &out))
-	sortBy(out["findings"], "text")
-	for _, c := range out["causes"].([]any) {
-		sortBy(c.(map[string]any)["for"], "finding")
-		sortBy(c.(map[string]any)["against"], "finding")
+	found := out["findings"].([]any)
+	said := map[any]string{}
+	for _, f := range found {
+		f := f.(map[string]any)
+		number := f["number"]
+		delete(f, "number")
+		said[number] = fmt.Sprint(f)
+		f["all"] = said[number]
 	}
-	sortBy(out["unexplained"], "finding")
+	pointers := [][]any{out["unexplained"].([]any)}
+	for _, c := range out["causes"].([]any) {
+		pointers = append(pointers, c.(map[string]any)["for"].([]any), c.(map[string]any)["against"].([]any))
+	}
+	for _, list := range pointers {
+		for _, p := range list {
+			p := p.(map[string]any)
+			p["finding"] = said[p["finding"]] + fmt.Sprint(p["cylinder"], p["end"])
+		}
+		sortBy(list, "finding")
+	}
+	sortBy(found, "all")
 	return out
 }
 
-func sortBy(list any, key string) {
-	items := list.([]any)
+func sortBy(items []any, key string) {
 	sort.SliceStable(items, func(i, j int) bool {
 		return items[i].(map[string]any)[key].(string) < items[j].(map[string]any)[key].(string)
 	})
@@ -219,8 +233,17 @@ func lawsOfChances(t require.TestingT, r *Report) {
 		require.GreaterOrEqual(t, s.FoundByHere, found-1e-12, "what was found is lost at %s", s.ID)
 		found = s.FoundByHere
 	}
+	points := func(number int) {
+		require.True(t, number > 0 && number <= len(r.Found) && r.Found[number-1].Number == number, "finding %d of %d", number, len(r.Found))
+	}
 	for _, u := range r.Unexplained {
-		chance(u.Probability, u.Finding)
+		chance(u.Probability, "unexplained")
+		points(u.Finding)
+	}
+	for _, c := range r.Causes {
+		for _, reason := range slices.Concat(c.For, c.Against) {
+			points(reason.Finding)
+		}
 	}
 	if f := r.Firmness; f != nil {
 		chance(f.Low, "low")

@@ -35,8 +35,9 @@ type linkedCause struct {
 // unit is what counts as one finding in the reasons: a sign with one
 // answer at one or more places, or a check that found nothing.
 type unit struct {
-	text    string
+	number  int // in the report's list of findings
 	sign    *rules.Sign
+	check   *rules.Check // that found nothing; nil for a sign
 	answer  evidence.Answer
 	kind    string
 	places  []evidence.Place
@@ -208,7 +209,6 @@ func (m *model) addFindings() {
 		u.doubt = u.doubt || f.Measured && inDoubt(f.Chance)
 	}
 	for i := range m.units {
-		m.units[i].text = findingText(&m.units[i])
 		m.observeAll(&m.units[i], m.units[i].said)
 	}
 }
@@ -227,26 +227,6 @@ func (m *model) observeAll(u *unit, findings []evidence.Finding) {
 			u.absent = append(u.absent, o)
 		}
 	}
-}
-
-// findingText says a finding in words: "wiper leaks: again (2)".
-func findingText(u *unit) string {
-	what := u.sign.Title
-	switch {
-	case u.answer == evidence.Absent && u.kind != "":
-		what = "no: " + lowerFirst(what) + ": " + u.sign.KindTitle(u.kind)
-	case u.answer == evidence.Absent:
-		what = "no: " + lowerFirst(what)
-	case u.kind != "":
-		what += ": " + u.sign.KindTitle(u.kind)
-	}
-	switch {
-	case u.doubt:
-		what = "measured, in doubt: " + lowerFirst(what)
-	case u.measured:
-		what = "measured: " + lowerFirst(what)
-	}
-	return what + placesText(u.places)
 }
 
 // lowerFirst starts a title small, unless it starts with a short form (SPM).
@@ -292,7 +272,8 @@ func (m *model) addCleared() {
 			}
 		}
 		m.units = append(m.units, unit{
-			text:   "nothing found: " + lowerFirst(check.Title) + placesText([]evidence.Place{at.Place}),
+			check:  check,
+			places: []evidence.Place{at.Place},
 			absent: []noisyor.Observation{o},
 		})
 	}

@@ -37,7 +37,7 @@ type Report struct {
 	Locks     []LockReport `json:"locks"`
 	StaysOpen []OpenLine   `json:"stays_open"`
 	// Found are the findings as they were understood.
-	Found []FindingReport `json:"findings"`
+	Found []Finding `json:"findings"`
 	// Causes has every cause that can be on this pump, likeliest first;
 	// confirmed ones stand in Confirmed instead.
 	Causes    []CauseReport     `json:"causes"`
@@ -154,16 +154,27 @@ type OpenLine struct {
 	Text   string `json:"text"`
 }
 
-// FindingReport is one finding: a sign with one answer, at the places
-// where it was given.
-type FindingReport struct {
-	Sign   string           `json:"sign"`
-	Title  string           `json:"title"`
-	Answer string           `json:"answer"`
-	Kind   string           `json:"kind,omitempty"`
-	Places []evidence.Place `json:"places"`
-	Text   string           `json:"text"`
+// Finding is one finding as it was understood: a sign with one answer at the
+// places where it was given, or a check that found nothing. What follows from
+// it points to its number; a view puts it into words.
+type Finding struct {
+	Number int    `json:"number"` // its place in the list of findings, from 1
+	Sign   string `json:"sign,omitempty"`
+	Check  string `json:"check,omitempty"`
+	Title  string `json:"title"`  // of the sign or check
+	Answer string `json:"answer"` // present, absent; nothing: the check found nothing
+	// Kind is the kind of the sign, and KindTitle what it is called.
+	Kind      string           `json:"kind,omitempty"`
+	KindTitle string           `json:"kind_title,omitempty"`
+	Places    []evidence.Place `json:"places"` // none: the whole pump
+	// Measured: it comes from readings; InDoubt: one of them is near its
+	// threshold.
+	Measured bool `json:"measured"`
+	InDoubt  bool `json:"in_doubt"`
 }
+
+// FoundNothing is the answer of a check that found nothing.
+const FoundNothing = "nothing"
 
 // MeasuredReport is what the readings of a case came to and what they say.
 type MeasuredReport struct {
@@ -195,7 +206,7 @@ type CauseReport struct {
 // finding over the odds without it, all other findings kept; decibans.
 // Weights do not add up to the whole when findings explain each other.
 type Reason struct {
-	Finding  string  `json:"finding"`
+	Finding  int     `json:"finding"` // its number
 	Decibans float64 `json:"decibans"`
 }
 
@@ -228,9 +239,10 @@ type SafetyReport struct {
 }
 
 // UnexplainedReport is a finding that the confirmed causes probably did not
-// cause.
+// cause, at one of its places.
 type UnexplainedReport struct {
-	Finding     string  `json:"finding"`
+	Finding int `json:"finding"` // its number
+	evidence.Place
 	Probability float64 `json:"probability"` // that none of the confirmed causes shows it
 }
 

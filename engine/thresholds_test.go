@@ -3,6 +3,7 @@ package engine
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -58,11 +59,9 @@ func TestReadingsAloneMoveTheRanking(t *testing.T) {
 	for _, other := range []string{"1", "3"} {
 		assert.InDelta(t, prior, chanceOfCause(t, after, "guide-and-crosshead-worn", other), 0.01, "nothing was read there")
 	}
-	var found []string
-	for _, f := range after.Found {
-		found = append(found, f.Text)
-	}
-	assert.Contains(t, found, "measured: extension rod off the centre of its opening: low (2)")
+	assert.True(t, slices.ContainsFunc(after.Found, func(f Finding) bool {
+		return f.Sign == "rod-off-centre" && f.Kind == "low" && f.Answer == "present" && f.Measured && !f.InDoubt && slices.Equal(f.Places, []evidence.Place{{Cylinder: "2"}})
+	}))
 	assert.Nil(t, before.Measured, "nothing was measured")
 }
 
@@ -83,7 +82,7 @@ func TestNearTheLimitAReadingWeighsLess(t *testing.T) {
 	at := judgedBy(t, diagnose(t, openAt2+rodLow(5, 1)), "rod-measured-low", "2")
 	assert.InDelta(t, 0.5, at.Chance, 1e-6)
 	in := diagnose(t, openAt2+rodLow(5.2, 1))
-	assert.Contains(t, in.Found[0].Text, "measured, in doubt: ")
+	assert.True(t, in.Found[0].Measured && in.Found[0].InDoubt)
 }
 
 // One reading in fifty is plainly wrong, on either side: however far past the
@@ -96,7 +95,7 @@ func TestAMisreadReadingBoundsTheWeight(t *testing.T) {
 		r := diagnose(t, openAt2+rodLow(by, 1))
 		for _, c := range r.Causes {
 			for _, reason := range append(append([]Reason{}, c.For...), c.Against...) {
-				assert.LessOrEqual(t, math.Abs(reason.Decibans), most+1e-9, "%g thou, %s: %s", by, c.Cause, reason.Finding)
+				assert.LessOrEqual(t, math.Abs(reason.Decibans), most+1e-9, "%g thou, %s: finding %d", by, c.Cause, reason.Finding)
 			}
 		}
 	}

@@ -119,10 +119,10 @@ func (m *model) reasons(w weighed, cause int) (pro, contra []Reason) {
 	for i, u := range m.units[:len(w.without)] {
 		db := decibans(w.Odds[cause], w.without[i].Odds[cause])
 		if db >= leastReason {
-			pro = append(pro, Reason{Finding: u.text, Decibans: db})
+			pro = append(pro, Reason{Finding: u.number, Decibans: db})
 		}
 		if db <= -leastReason {
-			contra = append(contra, Reason{Finding: u.text, Decibans: db})
+			contra = append(contra, Reason{Finding: u.number, Decibans: db})
 		}
 	}
 	sort.SliceStable(pro, func(i, j int) bool { return pro[i].Decibans > pro[j].Decibans })
@@ -206,8 +206,7 @@ func (m *model) unexplained(s *noisyor.Solver, w weighed) ([]UnexplainedReport, 
 				return nil, err
 			}
 			if p := z / w.Evidence; p > 0.5 {
-				one := unit{sign: u.sign, answer: u.answer, kind: u.kind, places: []evidence.Place{u.said[k].At}}
-				out = append(out, UnexplainedReport{Finding: findingText(&one), Probability: math.Min(1, p)})
+				out = append(out, UnexplainedReport{Finding: u.number, Place: u.said[k].At, Probability: math.Min(1, p)})
 			}
 		}
 	}

@@ -149,7 +149,9 @@ func unsaid(book *rules.Book, k *evidence.Case) []string {
 }
 
 // WhichKey and StraightKey are the keys of what can be put off.
-func WhichKey(c engine.ContradictionReport) string { return "which " + c.Text }
+func WhichKey(c engine.ContradictionReport) string {
+	return "which " + c.Check + " " + c.Place.String() + " " + c.Sign + c.Cause + " " + c.Kind + " " + c.At.String()
+}
 
 // StraightKey is the key of the offer to go straight to a look.
 func StraightKey(g *engine.GoStraightReport) string {

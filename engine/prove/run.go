@@ -15,8 +15,10 @@ type Failure struct {
 	Pos     source.Pos
 	Proof   string
 	Message string
-	// Reasons are the strongest reasons of the cause in question.
+	// Reasons are the strongest reasons of the cause in question, and Found the
+	// findings that they point to.
 	Reasons []engine.Reason
+	Found   []engine.Finding
 }
 
 // Outcome is what a suite showed.
@@ -112,7 +114,7 @@ func judge(r *engine.Report, p *Proof, e Expectation) *Failure {
 	if message == "" {
 		return nil
 	}
-	return &Failure{Pos: e.Pos, Proof: p.ID, Message: message, Reasons: reasonsOf(r, e.at)}
+	return &Failure{Pos: e.Pos, Proof: p.ID, Message: message, Reasons: reasonsOf(r, e.at), Found: r.Found}
 }
 
 // String names the cause and its place.

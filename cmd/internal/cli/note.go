@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/evidence"
 	"telltale/evidence/record"
@@ -150,7 +151,7 @@ func noted(book *rules.Book, before, after *evidence.Case) []string {
 	if before != nil {
 		oldBeside = book.TakenBeside(before)
 		for _, c := range engine.Contradictions(book, before) {
-			old[c.Text] = true
+			old[words.Contradiction(c)] = true
 		}
 	}
 	var out []string
@@ -165,8 +166,8 @@ func noted(book *rules.Book, before, after *evidence.Case) []string {
 		out = append(out, "DANGER: the pump runs, and "+name+" needs covers off. It is not used until the case says when it was taken: note CASE taken at-last-stop "+name+", or taken while-running "+name)
 	}
 	for _, c := range engine.Contradictions(book, after) {
-		if !old[c.Text] {
-			out = append(out, "does not fit together: "+c.Text+" Take the other out with clear")
+		if text := words.Contradiction(c); !old[text] {
+			out = append(out, "does not fit together: "+text+" Take the other out with clear")
 		}
 	}
 	return out

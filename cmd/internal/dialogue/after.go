@@ -5,6 +5,7 @@ import (
 
 	"telltale/cmd/internal/page"
 	"telltale/cmd/internal/talk"
+	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/engine/interview"
 	"telltale/evidence"
@@ -112,7 +113,7 @@ func (d *Dialogue) toOpen(openable []evidence.At) error {
 // whatNow asks whether to correct what is proved, or to look on.
 func (d *Dialogue) whatNow(k *evidence.Case, m *interview.Move, title string) error {
 	for _, u := range m.Report.Unexplained {
-		if err := d.term.Say(2, "It does not explain: "+u.Finding); err != nil {
+		if err := d.term.Say(2, "It does not explain: "+words.Unexplained(m.Report, u)); err != nil {
 			return err
 		}
 	}

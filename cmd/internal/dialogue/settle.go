@@ -5,6 +5,7 @@ import (
 
 	"telltale/cmd/internal/page"
 	"telltale/cmd/internal/talk"
+	"telltale/cmd/internal/words"
 	"telltale/engine/interview"
 	"telltale/evidence"
 	"telltale/evidence/record"
@@ -38,6 +39,7 @@ func (d *Dialogue) taken(m *interview.Move) error {
 // which asks which of two words stands that do not go together.
 func (d *Dialogue) which(m *interview.Move) error {
 	c := m.Which
+	question := words.Contradiction(c)
 	if err := d.term.Head("does not fit together"); err != nil {
 		return err
 	}
@@ -45,11 +47,11 @@ func (d *Dialogue) which(m *interview.Move) error {
 	if c.Cause != "" {
 		other = "the proved cause stands: take the check out"
 	}
-	i, err := d.choose(c.Text, []talk.Option{{Text: "the check stands: nothing was found"}, {Text: other}, {Text: "later; leave both"}})
+	i, err := d.choose(question, []talk.Option{{Text: "the check stands: nothing was found"}, {Text: other}, {Text: "later; leave both"}})
 	if err != nil {
 		return err
 	}
-	log := d.log("settled: " + c.Text)
+	log := d.log("settled: " + question)
 	switch {
 	case i == 2:
 		d.remember()

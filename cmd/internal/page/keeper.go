@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 
+	"telltale/cmd/internal/words"
 	"telltale/engine/prove"
 	"telltale/rules"
 )
@@ -32,8 +33,8 @@ func Proved(w io.Writer, b *rules.Book, s *prove.Suite, o prove.Outcome) error {
 	var out bytes.Buffer
 	for _, f := range o.Failures {
 		fmt.Fprintf(&out, "%s: %s: %s\n", f.Pos, f.Proof, f.Message)
-		for _, r := range f.Reasons {
-			fmt.Fprintf(&out, "    %s  %s\n", decibans(r.Decibans), r.Finding)
+		for _, r := range words.Weights(f.Found, f.Reasons) {
+			fmt.Fprintf(&out, "    %s  %s\n", decibans(r.Decibans), r.Text)
 		}
 	}
 	for _, id := range o.NeverFirst {

@@ -10,6 +10,7 @@ import (
 	"github.com/olekukonko/tablewriter/renderer"
 	"github.com/olekukonko/tablewriter/tw"
 
+	"telltale/cmd/internal/words"
 	"telltale/engine"
 )
 
@@ -28,7 +29,7 @@ func Markdown(w io.Writer, r *engine.Report, all bool) error {
 	if len(r.Contradictions) > 0 {
 		d.printf("\n## %s\n\n", sentence(doesNotFit))
 		for _, c := range r.Contradictions {
-			d.printf("- %s\n", plain(c.Text))
+			d.printf("- %s\n", plain(words.Contradiction(c)))
 		}
 	}
 	if !r.LeavePump {
@@ -99,7 +100,7 @@ func (d *document) confirmed(r *engine.Report) {
 		d.printf("\n%s\n", line)
 	}
 	for _, u := range r.Unexplained {
-		d.printf("- Still unexplained: %s\n", plain(u.Finding))
+		d.printf("- Still unexplained: %s\n", plain(words.Unexplained(r, u)))
 	}
 }
 
@@ -114,7 +115,7 @@ func (d *document) causes(r *engine.Report, all bool) error {
 	)
 	table.Header("chance", "cause", "for (decibans)", "against (decibans)")
 	for _, c := range likely(r, all) {
-		row := []string{Percent(c.Probability), plain(Titled(c.Title, c.Place)), reasonCell(c.For), reasonCell(c.Against)}
+		row := []string{Percent(c.Probability), plain(Titled(c.Title, c.Place)), reasonCell(words.Weights(r.Found, c.For)), reasonCell(words.Weights(r.Found, c.Against))}
 		if err := table.Append(row); err != nil {
 			return err
 		}
@@ -129,13 +130,13 @@ func (d *document) causes(r *engine.Report, all bool) error {
 	return nil
 }
 
-func reasonCell(reasons []engine.Reason) string {
+func reasonCell(reasons []words.Weight) string {
 	var parts []string
 	for i, reason := range reasons {
 		if i == mostReasons {
 			break
 		}
-		parts = append(parts, decibans(reason.Decibans)+" "+plain(reason.Finding))
+		parts = append(parts, decibans(reason.Decibans)+" "+plain(reason.Text))
 	}
 	return strings.Join(parts, "; ")
 }

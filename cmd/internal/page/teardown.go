@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"telltale/cmd/internal/words"
 	"telltale/engine"
 )
 
@@ -57,7 +58,7 @@ func forBlock(t *engine.Teardown) block {
 		}
 	}
 	for _, u := range t.Unexplained {
-		b.list = append(b.list, "Still unexplained: "+u.Finding)
+		b.list = append(b.list, "Still unexplained: "+words.Unexplained(t.Report, u))
 	}
 	if line := ExplainsAll(t.Report); line != "" {
 		b.list = append(b.list, line)

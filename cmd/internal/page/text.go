@@ -8,6 +8,7 @@ import (
 
 	"github.com/mattn/go-runewidth"
 
+	"telltale/cmd/internal/words"
 	"telltale/engine"
 )
 
@@ -126,7 +127,7 @@ func (s *sheet) contradictions(r *engine.Report) {
 	}
 	s.heading(doesNotFit)
 	for _, c := range r.Contradictions {
-		s.para("  - ", "    ", c.Text)
+		s.para("  - ", "    ", words.Contradiction(c))
 	}
 }
 
@@ -161,7 +162,7 @@ func (s *sheet) confirmed(r *engine.Report) {
 	}
 	s.para("  ", "  ", "Still unexplained:")
 	for _, u := range r.Unexplained {
-		s.para("    - ", "      ", u.Finding)
+		s.para("    - ", "      ", words.Unexplained(r, u))
 	}
 }
 
@@ -177,8 +178,8 @@ func (s *sheet) causes(r *engine.Report, all bool) {
 	shown := likely(r, all)
 	for _, c := range shown {
 		s.para(fmt.Sprintf("  %9s  ", Percent(c.Probability)), strings.Repeat(" ", 13), Titled(c.Title, c.Place))
-		s.reasons("for", c.For)
-		s.reasons("against", c.Against)
+		s.reasons("for", words.Weights(r.Found, c.For))
+		s.reasons("against", words.Weights(r.Found, c.Against))
 	}
 	if rest := len(r.Causes) - len(shown); rest > 0 {
 		s.para("  ", "  ", fmt.Sprintf("%d more are less likely (--all shows them).", rest))
@@ -205,7 +206,7 @@ func groupLine(r *engine.Report) string {
 // mostReasons keeps a cause readable; JSON has all.
 const mostReasons = 4
 
-func (s *sheet) reasons(label string, reasons []engine.Reason) {
+func (s *sheet) reasons(label string, reasons []words.Weight) {
 	for i, reason := range reasons {
 		if i == mostReasons {
 			return
@@ -213,7 +214,7 @@ func (s *sheet) reasons(label string, reasons []engine.Reason) {
 		if i > 0 {
 			label = ""
 		}
-		s.para(fmt.Sprintf("             %-8s%4s  ", label, decibans(reason.Decibans)), strings.Repeat(" ", 27), reason.Finding)
+		s.para(fmt.Sprintf("             %-8s%4s  ", label, decibans(reason.Decibans)), strings.Repeat(" ", 27), reason.Text)
 	}
 }
 

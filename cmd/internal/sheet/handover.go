@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/words"
 	"telltale/evidence"
 )
 
@@ -13,7 +14,7 @@ func (j *job) handOver() Section {
 	s := Section{Heading: "Hand-over", Keep: true}
 	found := Part{Head: "Found so far"}
 	for _, f := range j.Plan.Found {
-		found.Items = append(found.Items, f.Text)
+		found.Items = append(found.Items, words.Finding(f))
 	}
 	for _, list := range []struct {
 		word string

@@ -9,6 +9,7 @@ import (
 
 	"telltale/cmd/internal/drawing"
 	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/engine/figures"
 	"telltale/evidence"
@@ -158,7 +159,7 @@ func (j *job) confirmed() Section {
 	if len(j.Plan.Unexplained) > 0 && len(s.Parts) > 0 {
 		part := Part{Head: "Still unexplained"}
 		for _, u := range j.Plan.Unexplained {
-			part.Items = append(part.Items, u.Finding)
+			part.Items = append(part.Items, words.Unexplained(j.Plan.Report, u))
 		}
 		s.Parts = append(s.Parts, part)
 	}
@@ -179,11 +180,11 @@ func (j *job) causes() Section {
 		return s
 	}
 	pictured := min(len(likely), mostPictured)
-	s.Parts = append(s.Parts, Part{Picture: evidencePicture(likely[:pictured], mostReasons)})
+	s.Parts = append(s.Parts, Part{Picture: evidencePicture(j.weighed(likely[:pictured]), mostReasons)})
 	if len(likely) > pictured {
 		t := &Table{Head: []string{"Chance", "Cause", "Why"}, Flow: true}
 		for _, c := range likely[pictured:] {
-			row := cells(capital(chance(c.Probability)), page.Titled(c.Title, c.Place), why(c))
+			row := cells(capital(chance(c.Probability)), page.Titled(c.Title, c.Place), why(words.WeighedCause(j.Plan.Report, c)))
 			row[0].Tight, row[1].Wide = true, true
 			t.Rows = append(t.Rows, row)
 		}
@@ -197,8 +198,17 @@ func (j *job) causes() Section {
 	return s
 }
 
+// weighed says what speaks for and against causes.
+func (j *job) weighed(causes []engine.CauseReport) []words.Weighed {
+	var out []words.Weighed
+	for _, c := range causes {
+		out = append(out, words.WeighedCause(j.Plan.Report, c))
+	}
+	return out
+}
+
 // why says what speaks for and against a cause.
-func why(c engine.CauseReport) string {
+func why(c words.Weighed) string {
 	var out []string
 	if len(c.For) > 0 {
 		out = append(out, "For: "+reasons(c.For)+".")
@@ -209,10 +219,10 @@ func why(c engine.CauseReport) string {
 	return strings.Join(out, " ")
 }
 
-func reasons(list []engine.Reason) string {
+func reasons(list []words.Weight) string {
 	var out []string
 	for _, r := range list[:min(len(list), mostReasons)] {
-		out = append(out, fmt.Sprintf("%s (%s)", r.Finding, strength(r.Decibans)))
+		out = append(out, fmt.Sprintf("%s (%s)", r.Text, strength(r.Decibans)))
 	}
 	return strings.Join(out, "; ")
 }
@@ -335,13 +345,13 @@ func (j *job) askInstead() Section {
 }
 
 // evidencePicture shows what speaks for and against causes.
-func evidencePicture(causes []engine.CauseReport, most int) *drawing.Picture {
+func evidencePicture(causes []words.Weighed, most int) *drawing.Picture {
 	e := drawing.Evidence{Name: "evidence"}
 	for _, c := range causes {
-		cause := drawing.Cause{Title: capital(chance(c.Probability)) + ": " + page.Titled(c.Title, c.Place)}
-		for _, list := range [][]engine.Reason{c.For, c.Against} {
+		cause := drawing.Cause{Title: capital(chance(c.Chance)) + ": " + page.Titled(c.Title, c.Place)}
+		for _, list := range [][]words.Weight{c.For, c.Against} {
 			for _, why := range list[:min(len(list), most)] {
-				cause.Reasons = append(cause.Reasons, drawing.Reason{Text: why.Finding, Decibans: why.Decibans, Words: strength(why.Decibans)})
+				cause.Reasons = append(cause.Reasons, drawing.Reason{Text: why.Text, Decibans: why.Decibans, Words: strength(why.Decibans)})
 			}
 		}
 		e.Causes = append(e.Causes, cause)

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/words"
 	"telltale/engine"
 )
 
@@ -11,9 +12,9 @@ import (
 type PracticeInput struct {
 	Title   string
 	Lines   []string
-	Parts   []page.Part          // how it went, in words
-	Causes  []engine.CauseReport // the hidden causes with what spoke for and against them
-	Plan    *engine.Report       // the tool's list at the start; nil if there was none
+	Parts   []page.Part     // how it went, in words
+	Causes  []words.Weighed // the hidden causes with what spoke for and against them
+	Plan    *engine.Report  // the tool's list at the start; nil if there was none
 	Written time.Time
 }
 

@@ -15,6 +15,7 @@ import (
 	"pgregory.net/rapid"
 
 	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/engine/figures"
 	"telltale/evidence"
@@ -300,11 +301,11 @@ func TestPicturesAreSaidInWords(t *testing.T) {
 // what it was told as text.
 func TestPracticePageHasItsPictures(t *testing.T) {
 	in := input(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {wiper-leaks: {again: [2]}}\n")
-	over := PracticeInput{Title: hostileName, Parts: []page.Part{{Heading: "Result", Paras: []string{hostileName}}}, Causes: in.Plan.Causes[:2], Plan: in.Plan.Report, Written: day}
-	names, words := tags(t, html(t, Practice(over)))
+	over := PracticeInput{Title: hostileName, Parts: []page.Part{{Heading: "Result", Paras: []string{hostileName}}}, Causes: []words.Weighed{words.WeighedCause(in.Plan.Report, in.Plan.Causes[0]), words.WeighedCause(in.Plan.Report, in.Plan.Causes[1])}, Plan: in.Plan.Report, Written: day}
+	names, said := tags(t, html(t, Practice(over)))
 	assert.NotContains(t, names, "script")
-	assert.Contains(t, words, in.Plan.Causes[1].Title)
-	assert.Contains(t, words, "minutes of work from the start of the list")
+	assert.Contains(t, said, in.Plan.Causes[1].Title)
+	assert.Contains(t, said, "minutes of work from the start of the list")
 	over.Causes, over.Plan = nil, nil
 	assert.NotContains(t, html(t, Practice(over)), "<svg")
 }

@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/words"
 	"telltale/engine"
 )
 
@@ -116,7 +117,7 @@ func fields(in Input, r *engine.Report) []said {
 		}
 	}
 	for _, u := range r.Unexplained {
-		add("", "unexplained", u.Finding)
+		add("", "unexplained", words.Unexplained(r, u))
 	}
 	if len(r.Confirmed) > 0 && len(r.Unexplained) == 0 {
 		add("", "explained", "explains each sign that was seen")
@@ -125,7 +126,7 @@ func fields(in Input, r *engine.Report) []said {
 		add("", "haste", r.Haste.Says)
 	}
 	for _, c := range r.Contradictions {
-		add("", "contradictions", c.Text)
+		add("", "contradictions", words.Contradiction(c))
 	}
 	for _, c := range page.Likely(r) {
 		add("triage", "causes", page.Titled(c.Title, c.Place), page.Percent(c.Probability))

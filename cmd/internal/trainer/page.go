@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/engine/practice"
 )
@@ -14,9 +15,9 @@ import (
 type Over struct {
 	Title  string
 	Lines  []string
-	Parts  []page.Part          // what the terminal said
-	Causes []engine.CauseReport // the hidden causes with what spoke for and against them
-	Plan   *engine.Report       // the tool's list at the start; nil if there was none
+	Parts  []page.Part     // what the terminal said
+	Causes []words.Weighed // the hidden causes with what spoke for and against them
+	Plan   *engine.Report  // the tool's list at the start; nil if there was none
 }
 
 // Over gives the exercise that Run has played.
@@ -34,14 +35,14 @@ func (x *Exercise) Over() *Over {
 }
 
 // hidden gives the hidden causes with what moved them.
-func (x *Exercise) hidden(r *practice.Review) []engine.CauseReport {
-	var out []engine.CauseReport
+func (x *Exercise) hidden(r *practice.Review) []words.Weighed {
+	var out []words.Weighed
 	for _, c := range r.Chains {
 		at := c.Cause.Place
-		cause := engine.CauseReport{Title: x.s.Title(practice.Name, c.Cause.ID), Place: at, Probability: c.Start}
+		cause := words.Weighed{Title: x.s.Title(practice.Name, c.Cause.ID), Place: at, Chance: c.Start}
 		for _, l := range c.Links {
-			cause.Probability = l.Chance
-			reason := engine.Reason{Finding: x.linkText(l), Decibans: l.Decibans}
+			cause.Chance = l.Chance
+			reason := words.Weight{Text: x.linkText(l), Decibans: l.Decibans}
 			switch {
 			case math.Abs(l.Decibans) < leastTold:
 			case l.Decibans > 0:

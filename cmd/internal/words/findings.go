@@ -1,0 +1,106 @@
+package words
+
+import (
+	"strconv"
+	"strings"
+	"unicode"
+
+	"telltale/engine"
+	"telltale/evidence"
+)
+
+// Findings, and what points to them, in words.
+
+// Finding says a finding: "Wiper leaks: again (2)".
+func Finding(f engine.Finding) string {
+	if f.Check != "" {
+		return "nothing found: " + lowerFirst(f.Title) + in(f.Places...)
+	}
+	what := f.Title
+	if f.Answer == string(evidence.Absent) {
+		what = "no: " + lowerFirst(what)
+	}
+	if f.Kind != "" {
+		what += ": " + f.KindTitle
+	}
+	switch {
+	case f.InDoubt:
+		what = "measured, in doubt: " + lowerFirst(what)
+	case f.Measured:
+		what = "measured: " + lowerFirst(what)
+	}
+	return what + in(f.Places...)
+}
+
+// Weight is one finding with its weight for or against a cause, in decibans.
+type Weight struct {
+	Text     string
+	Decibans float64
+}
+
+// Weights says reasons; found is the list of findings that they point to.
+func Weights(found []engine.Finding, reasons []engine.Reason) []Weight {
+	var out []Weight
+	for _, r := range reasons {
+		out = append(out, Weight{Text: Finding(found[r.Finding-1]), Decibans: r.Decibans})
+	}
+	return out
+}
+
+// Weighed is a cause with what speaks for and against it.
+type Weighed struct {
+	Title string
+	evidence.Place
+	Chance       float64
+	For, Against []Weight
+}
+
+// WeighedCause says what speaks for and against a cause of a report.
+func WeighedCause(r *engine.Report, c engine.CauseReport) Weighed {
+	return Weighed{Title: c.Title, Place: c.Place, Chance: c.Probability, For: Weights(r.Found, c.For), Against: Weights(r.Found, c.Against)}
+}
+
+// Unexplained says what the proved causes do not explain: the finding at the
+// one place.
+func Unexplained(r *engine.Report, u engine.UnexplainedReport) string {
+	f := r.Found[u.Finding-1]
+	f.Places, f.Measured, f.InDoubt = []evidence.Place{u.Place}, false, false
+	return Finding(f)
+}
+
+// Contradiction says which two words of a case do not go together.
+func Contradiction(c engine.ContradictionReport) string {
+	but := "this is confirmed"
+	if c.Sign != "" {
+		but = "the case says"
+	}
+	said := lowerFirst(c.Title)
+	if c.Kind != "" {
+		said += ": " + c.KindTitle
+	}
+	return strconv.Quote(lowerFirst(c.CheckTitle)) + " found nothing" + in(c.Place) + ", but " + but + ": " + said + in(c.At) + ". Which stands?"
+}
+
+// in names places in brackets behind a blank; nothing for the whole pump.
+func in(places ...evidence.Place) string {
+	var names []string
+	for _, p := range places {
+		if p != (evidence.Place{}) {
+			names = append(names, p.String())
+		}
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	return " (" + strings.Join(names, ", ") + ")"
+}
+
+// lowerFirst starts a title small, unless it starts with a short form (SPM).
+func lowerFirst(s string) string {
+	runes := []rune(s)
+	if len(runes) == 0 || len(runes) > 1 && unicode.IsUpper(runes[1]) {
+		return s
+	}
+	runes[0] = unicode.ToLower(runes[0])
+	return string(runes)
+}
