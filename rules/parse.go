@@ -4,6 +4,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 
 	"telltale/evidence"
 	"telltale/evidence/source"
@@ -28,7 +29,9 @@ func (l *loader) parse() {
 	each(l, "advice", &l.book.Advice, l.parseAdvice)
 	each(l, "safety", &l.book.Safety, l.parseSafety)
 	each(l, "openings", &l.book.Openings, l.parseOpening)
-	each(l, "causes", &l.book.Causes, l.parseCause)
+	causes := l.beside() // they take as long as all that comes after them
+	var done sync.WaitGroup
+	done.Go(func() { each(causes, "causes", &l.book.Causes, causes.parseCause) })
 	each(l, "checks", &l.book.Checks, l.parseCheck)
 	each(l, "procedures", &l.book.Procedures, l.parseProcedure)
 	each(l, "gauges", &l.book.Gauges, l.parseGauge)
@@ -38,6 +41,16 @@ func (l *loader) parse() {
 	l.parseTeardown()
 	l.parsePractice()
 	each(l, "stops", &l.book.Stops, l.parseStop)
+	done.Wait()
+	l.problems.Join(&causes.problems)
+}
+
+// beside gives a loader that reads other sections of the same book at the same
+// time.
+func (l *loader) beside() *loader {
+	other := *l
+	other.problems, other.words, other.conditions = source.Problems{}, nil, map[string]Condition{}
+	return &other
 }
 
 // each parses the entries of one section into its table.

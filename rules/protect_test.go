@@ -48,7 +48,10 @@ func refusedIn(text string) error {
 func keysAsked(t *testing.T) map[string]map[string]bool {
 	out := map[string]map[string]bool{}
 	l := newLoader()
+	var one sync.Mutex
 	l.asked = func(section string, keys []string) {
+		one.Lock()
+		defer one.Unlock()
 		if out[section] == nil {
 			out[section] = map[string]bool{}
 		}
