@@ -2,20 +2,20 @@ package rules
 
 import (
 	"errors"
-	"fmt"
 	"slices"
 	"strings"
 
-	"github.com/expr-lang/expr"
 	"github.com/expr-lang/expr/ast"
+	"github.com/expr-lang/expr/conf"
 	"github.com/expr-lang/expr/file"
+	"github.com/expr-lang/expr/parser"
 
 	"telltale/evidence"
 	"telltale/evidence/source"
 )
 
-// Bounds of one condition. There are no loops and no built-in functions, so a
-// condition of this size runs in microseconds.
+// Bounds of one condition. There are no loops, so a condition of this size runs
+// in microseconds.
 const (
 	mostConditionBytes = 1024
 	mostConditionNodes = 100
@@ -25,7 +25,7 @@ const (
 // findings. A nil Condition always holds.
 type Condition struct {
 	Source     string
-	program    *lazyProgram
+	holds      func(*asked) bool
 	Quantities []string   // the pump's quantities that it reads
 	Findings   bool       // it asks about more than what kind of pump it is
 	Signs      []string   // that it asks about
@@ -36,41 +36,68 @@ type Condition struct {
 	Needs      bool       // it cannot hold unless one of Signs was seen or some work was done
 }
 
-// One type per dimension lets the expression compiler refuse a pressure
-// compared with a length. Values are in SI units.
-type (
-	lengthValue   struct{ SI float64 }
-	pressureValue struct{ SI float64 }
-	rateValue     struct{ SI float64 }
-)
-
-// conditionEnv is what a condition can name.
-type conditionEnv struct {
-	Liner      lengthValue                  `expr:"liner"`
-	Stroke     lengthValue                  `expr:"stroke"`
-	Speed      rateValue                    `expr:"speed"`
-	Discharge  pressureValue                `expr:"discharge"`
-	ActionIs   func(string) bool            `expr:"action_is"`
-	StateIs    func(string) bool            `expr:"state_is"`
-	RotationIs func(string) bool            `expr:"rotation_is"`
-	Recent     func(string) bool            `expr:"recent"`
-	Present    func(string, ...string) bool `expr:"present"`
-	Absent     func(string) bool            `expr:"absent"`
-	Everywhere func(string) bool            `expr:"everywhere"`
-	Confirmed  func(string) bool            `expr:"confirmed"`
-	Past       func(string) bool            `expr:"past"`
-	Beside     func() bool                  `expr:"beside_moving_parts"`
+// asked is what a condition is asked of: a case, or, without one, a pump alone,
+// before any finding is read.
+type asked struct {
+	pump *evidence.Pump
+	k    *evidence.Case
+	book *Book
 }
 
-// quantityNames are the pump's quantities by their name in conditions and in
-// the case file.
-var quantityNames = []string{"liner", "stroke", "speed", "discharge"}
+// question is a function of conditions: what it asks of a name.
+type question struct {
+	section string                      // whose ids it takes
+	words   func() []string             // or these words
+	pump    func(*evidence.Pump) string // the word of the pump that is compared, nil: it asks the case
+	holds   func(a *asked, name, kind string) bool
+}
 
-// unitFunctions may only take a plain number.
-var unitFunctions = []string{"inch", "thou", "mm", "psi", "bar", "kPa", "spm"}
+// questions are all functions of conditions but the units.
+var questions = map[string]question{
+	"action_is":   {words: evidence.Actions, pump: func(p *evidence.Pump) string { return string(p.Action) }},
+	"state_is":    {words: evidence.PumpStates, pump: func(p *evidence.Pump) string { return string(p.State) }},
+	"rotation_is": {words: evidence.Rotations, pump: func(p *evidence.Pump) string { return string(p.Rotation) }},
+	"recent":      {section: "works", holds: func(a *asked, work, _ string) bool { return slices.Contains(a.k.Recent, work) }},
+	"present":     {section: "signs", holds: func(a *asked, sign, kind string) bool { return a.k.Shows(sign, kind) }},
+	"absent": {section: "signs", holds: func(a *asked, sign, _ string) bool {
+		return a.k.ShowsNowhere(sign, a.pump.Places(a.book.Signs.Get(sign).Level))
+	}},
+	"everywhere": {section: "signs", holds: func(a *asked, sign, _ string) bool { return a.k.ShowsEverywhere(sign) }},
+	"confirmed":  {section: "causes", holds: func(a *asked, cause, _ string) bool { return a.k.HasConfirmed(cause) }},
+	"past":       {section: "ratings", holds: func(a *asked, rating, _ string) bool { return a.k.IsPast(rating) }},
+	besideMoving: {holds: func(a *asked, _, _ string) bool { return len(a.book.TakenBeside(a.k)) > 0 }},
+}
 
-// compileCondition reads and checks one condition; nil when n is nil.
-func (l *loader) compileCondition(n *source.Node) *Condition {
+// besideMoving is the condition that something was taken beside moving parts.
+const besideMoving = "beside_moving_parts"
+
+// quantities are those of the pump by their name in conditions and in the case
+// file.
+var quantities = map[string]struct {
+	dimension evidence.Dimension
+	of        func(*evidence.Pump) *evidence.Quantity
+}{
+	"liner":     {evidence.Length, func(p *evidence.Pump) *evidence.Quantity { return p.Liner }},
+	"stroke":    {evidence.Length, func(p *evidence.Pump) *evidence.Quantity { return p.Stroke }},
+	"speed":     {evidence.StrokeRate, func(p *evidence.Pump) *evidence.Quantity { return p.Speed }},
+	"discharge": {evidence.Pressure, func(p *evidence.Pump) *evidence.Quantity { return p.Discharge }},
+}
+
+// units are the functions that make a figure of a number.
+var units = map[string]struct {
+	dimension evidence.Dimension
+	name      string
+}{
+	"inch": {evidence.Length, "in"}, "thou": {evidence.Length, "thou"}, "mm": {evidence.Length, "mm"},
+	"psi": {evidence.Pressure, "psi"}, "bar": {evidence.Pressure, "bar"}, "kPa": {evidence.Pressure, "kPa"},
+	"spm": {evidence.StrokeRate, "strokes/min"},
+}
+
+// expressions is the form of conditions: no built-in functions.
+var expressions = &conf.Config{MaxNodes: mostConditionNodes}
+
+// readCondition reads and checks one condition; nil when n is nil.
+func (l *loader) readCondition(n *source.Node) *Condition {
 	text := n.String(&l.problems, "a condition")
 	if text == "" {
 		return nil
@@ -82,66 +109,31 @@ func (l *loader) compileCondition(n *source.Node) *Condition {
 	if known, ok := l.conditions[n.Text]; ok {
 		return &known
 	}
-	tree, err := parseExpression(n.Text)
+	tree, err := parser.ParseWithConfig(n.Text, expressions)
 	if err != nil {
-		l.conditionError(n, err)
+		l.notAnExpression(n, err)
 		return nil
 	}
-	v := conditionVisitor{loader: l, node: n}
+	r := conditionReader{loader: l, node: n, out: Condition{Source: text}}
 	before := l.problems.Len()
-	ast.Walk(&tree.Node, &v)
+	t := r.test(tree.Node)
 	if l.problems.Len() > before {
 		return nil
 	}
-	if err := checkTypes(tree); err != nil {
-		l.conditionError(n, err)
-		return nil
-	}
-	out := Condition{Source: text, program: &lazyProgram{tree: tree}, Quantities: v.quantities, Findings: v.findings, Signs: v.signs, Ratings: v.ratings, Beside: v.beside, Works: v.works, Needs: needs(tree.Node)}
-	l.conditions[n.Text] = out
-	return &out
-}
-
-// needs says whether a condition cannot hold unless a sign that it asks about was
-// seen, or work done: with neither and all else as it may be, ands and ors alone
-// come to no.
-func needs(n ast.Node) bool {
-	holds, plain := hopeful(n)
-	return plain && !holds
-}
-
-// hopeful is what a condition comes to with every sign unseen, no work done and
-// all else as it may be; it is plain if that is put together by and and or alone.
-func hopeful(n ast.Node) (holds, plain bool) {
-	switch n := n.(type) {
-	case *ast.BoolNode:
-		return n.Value, true
-	case *ast.CallNode:
-		callee, _ := n.Callee.(*ast.IdentifierNode)
-		return callee == nil || !slices.Contains([]string{"present", "everywhere", "recent"}, callee.Value), true
-	case *ast.BinaryNode:
-		left, leftPlain := hopeful(n.Left)
-		right, rightPlain := hopeful(n.Right)
-		switch n.Operator {
-		case "&&", "and":
-			return left && right, leftPlain && rightPlain
-		case "||", "or":
-			return left || right, leftPlain && rightPlain
-		}
-		return true, true
-	}
-	return true, false
+	r.out.holds, r.out.Needs = t.holds, t.plain && !t.hopeful
+	l.conditions[n.Text] = r.out
+	return &r.out
 }
 
 // anyCondition reads one condition, or a list of which one is enough; nil when
 // n is nil.
 func (l *loader) anyCondition(n *source.Node) *Condition {
 	if n == nil || n.Kind != source.List {
-		return l.compileCondition(n)
+		return l.readCondition(n)
 	}
 	var out *Condition
 	for i := len(n.Items) - 1; i >= 0; i-- {
-		if c := l.compileCondition(n.Items[i]); c != nil {
+		if c := l.readCondition(n.Items[i]); c != nil {
 			c.Or, out = out, c
 		}
 	}
@@ -151,175 +143,257 @@ func (l *loader) anyCondition(n *source.Node) *Condition {
 	return out
 }
 
-// conditionError places the compiler's message where it belongs in the file.
-func (l *loader) conditionError(n *source.Node, err error) {
-	var located *file.Error
-	if !errors.As(err, &located) {
-		l.problems.Add(n.Pos, "the condition is not a yes or no: %s", firstLine(err.Error()))
-		return
+// notAnExpression places the parser's message where it belongs in the file.
+func (l *loader) notAnExpression(n *source.Node, err error) {
+	at, message := n.Pos, err.Error()
+	if located := (*file.Error)(nil); errors.As(err, &located) {
+		at, message = n.At(located.From), located.Message
 	}
-	message := located.Message
-	for _, private := range []string{"rules.lengthValue", "rules.pressureValue", "rules.rateValue"} {
-		message = strings.ReplaceAll(message, private, strings.TrimSuffix(strings.TrimPrefix(private, "rules."), "Value"))
-	}
-	l.problems.Add(n.At(located.From), "in the condition: %s", firstLine(message))
+	message, _, _ = strings.Cut(message, "\n")
+	l.problems.Add(at, "in the condition: %s", message)
 }
 
-func firstLine(s string) string {
-	s, _, _ = strings.Cut(s, "\n")
-	return s
+// conditionReader makes a condition of an expression, and allows only what a
+// condition may use: comparisons, and calls with words that the book knows,
+// joined by and, or, not.
+type conditionReader struct {
+	loader *loader
+	node   *source.Node
+	out    Condition
 }
 
-// conditionVisitor allows only what a condition may use, before anything is
-// compiled: no loops, no member opening, no built-ins, and only words that the
-// book knows.
-type conditionVisitor struct {
-	loader     *loader
-	node       *source.Node
-	quantities []string
-	findings   bool
-	signs      []string
-	ratings    []string
-	beside     bool
-	works      bool
+// test is a part of a condition that comes to yes or no.
+type test struct {
+	holds func(*asked) bool
+	// hopeful is what it comes to with every sign unseen, no work done and all
+	// else as it may be; plain: it is put together by and and or alone.
+	hopeful, plain bool
 }
 
-// Visit checks one node of the expression.
-func (v *conditionVisitor) Visit(n *ast.Node) {
-	switch node := (*n).(type) {
-	case *ast.BoolNode, *ast.IntegerNode, *ast.FloatNode, *ast.StringNode, *ast.UnaryNode:
+func (r *conditionReader) add(n ast.Node, format string, args ...any) {
+	r.loader.problems.Add(r.node.At(n.Location().From), "in the condition: "+format, args...)
+}
+
+// test reads what comes to yes or no.
+func (r *conditionReader) test(n ast.Node) test {
+	switch n := n.(type) {
+	case *ast.BoolNode:
+		return test{func(*asked) bool { return n.Value }, n.Value, true}
+	case *ast.UnaryNode:
+		if n.Operator == "not" || n.Operator == "!" {
+			t := r.test(n.Node)
+			return test{func(a *asked) bool { return !t.holds(a) }, true, false}
+		}
 	case *ast.BinaryNode:
-		v.operator(node)
-	case *ast.IdentifierNode:
-		v.identifier(node)
+		return r.binary(n)
 	case *ast.CallNode:
-		v.call(node)
+		return r.question(n)
+	case *ast.IdentifierNode:
+		if _, is := quantities[n.Value]; !is {
+			r.unknown(n)
+			return test{}
+		}
+	}
+	r.misplaced(n, yesOrNo)
+	return test{}
+}
+
+const yesOrNo = "a yes or no; write comparisons and calls joined by and, or, not"
+
+// misplaced reports a part of an expression that is not what is wanted there.
+func (r *conditionReader) misplaced(n ast.Node, wanted string) {
+	switch n.(type) {
+	case *ast.BoolNode, *ast.IntegerNode, *ast.FloatNode, *ast.StringNode, *ast.UnaryNode, *ast.BinaryNode, *ast.IdentifierNode, *ast.CallNode:
+		r.add(n, "this is not %s", wanted)
 	default:
-		v.add(*n, "this is more than a condition may use; write comparisons and calls joined by and, or, not")
+		r.add(n, "this is more than a condition may use; write comparisons and calls joined by and, or, not")
 	}
 }
 
-func (v *conditionVisitor) add(n ast.Node, format string, args ...any) {
-	v.loader.problems.Add(v.node.At(n.Location().From), "in the condition: "+format, args...)
-}
-
-func (v *conditionVisitor) operator(n *ast.BinaryNode) {
+func (r *conditionReader) binary(n *ast.BinaryNode) test {
 	switch n.Operator {
-	case "&&", "and", "||", "or", "<", "<=", ">", ">=":
+	case "&&", "and":
+		left, right := r.test(n.Left), r.test(n.Right)
+		return test{func(a *asked) bool { return left.holds(a) && right.holds(a) }, left.hopeful && right.hopeful, left.plain && right.plain}
+	case "||", "or":
+		left, right := r.test(n.Left), r.test(n.Right)
+		return test{func(a *asked) bool { return left.holds(a) || right.holds(a) }, left.hopeful || right.hopeful, left.plain && right.plain}
+	case "<", "<=", ">", ">=":
+		return r.comparison(n)
 	case "==", "!=":
-		v.add(n, "%s is not used on measured values; compare with < or >", n.Operator)
+		r.add(n, "%s is not used on measured values; compare with < or >", n.Operator)
 	default:
-		v.add(n, "operator %s is not allowed; use and, or, not, < <= > >=", n.Operator)
+		r.add(n, "operator %s is not allowed; use and, or, not, < <= > >=", n.Operator)
 	}
+	return test{}
 }
 
-func (v *conditionVisitor) identifier(n *ast.IdentifierNode) {
-	for _, q := range quantityNames {
-		if n.Value == q {
-			v.quantities = append(v.quantities, q)
-			return
-		}
-	}
-	if _, ok := v.loader.conditionWords()[n.Value]; ok {
-		return
-	}
-	for _, f := range unitFunctions {
-		if f == n.Value {
-			return
-		}
-	}
-	allowed := append(append([]string{}, quantityNames...), unitFunctions...)
-	for f := range v.loader.conditionWords() {
-		allowed = append(allowed, f)
-	}
-	v.add(n, "unknown name %q%s", n.Value, source.Expected(n.Value, allowed))
+// figure is a part of a condition that comes to a number: of a dimension in SI
+// units, or plain.
+type figure struct {
+	of        func(*evidence.Pump) float64
+	dimension evidence.Dimension
 }
 
-// call checks that each argument is a word that exists.
-func (v *conditionVisitor) call(n *ast.CallNode) {
-	callee, ok := n.Callee.(*ast.IdentifierNode)
-	if !ok {
-		v.add(n, "only the named functions can be called")
-		return
+func (r *conditionReader) comparison(n *ast.BinaryNode) test {
+	before := r.loader.problems.Len()
+	left, right := r.figure(n.Left), r.figure(n.Right)
+	if left.dimension != right.dimension && r.loader.problems.Len() == before {
+		r.add(n, "%s compares %s with %s", n.Operator, left.what(), right.what())
 	}
-	words, known := v.loader.conditionWords()[callee.Value]
-	if !known {
-		return // a unit function, or an unknown name that identifier reports
+	compare := map[string]func(x, y float64) bool{
+		"<": func(x, y float64) bool { return x < y }, "<=": func(x, y float64) bool { return x <= y },
+		">": func(x, y float64) bool { return x > y }, ">=": func(x, y float64) bool { return x >= y },
+	}[n.Operator]
+	return test{func(a *asked) bool { return compare(left.of(a.pump), right.of(a.pump)) }, true, true}
+}
+
+func (f figure) what() string {
+	if f.dimension == "" {
+		return "a plain number; give it a unit, such as psi(3000)"
 	}
-	v.findings = v.findings || slices.Contains([]string{"present", "absent", "everywhere", "confirmed", "recent", "state_is", "past", besideMoving}, callee.Value)
-	v.beside = v.beside || callee.Value == besideMoving
-	v.works = v.works || callee.Value == "recent"
+	return "a " + string(f.dimension)
+}
+
+// figure reads a quantity of the pump, a number, or a number with its unit.
+func (r *conditionReader) figure(n ast.Node) figure {
+	number := func(x float64) figure { return figure{of: func(*evidence.Pump) float64 { return x }} }
+	switch n := n.(type) {
+	case *ast.IntegerNode:
+		return number(float64(n.Value))
+	case *ast.FloatNode:
+		return number(n.Value)
+	case *ast.IdentifierNode:
+		q, is := quantities[n.Value]
+		if !is {
+			r.unknown(n)
+			return figure{}
+		}
+		r.out.Quantities = append(r.out.Quantities, n.Value)
+		return figure{func(p *evidence.Pump) float64 { return q.of(p).SI }, q.dimension}
+	case *ast.CallNode:
+		name := r.callee(n)
+		unit, is := units[name]
+		switch {
+		case name == "":
+			return figure{}
+		case !is:
+		case len(n.Arguments) == 1:
+			if x := r.figure(n.Arguments[0]); x.of != nil && x.dimension == "" {
+				si := evidence.SIOf(x.of(nil), unit.name, unit.dimension)
+				return figure{func(*evidence.Pump) float64 { return si }, unit.dimension}
+			}
+			fallthrough
+		default:
+			r.add(n, "%s takes a number", name)
+			return figure{}
+		}
+	}
+	r.misplaced(n, "a figure to compare; write a quantity of the pump, or a number with its unit")
+	return figure{}
+}
+
+// callee gives the known function that is called; "" if it is none.
+func (r *conditionReader) callee(n *ast.CallNode) string {
+	callee, named := n.Callee.(*ast.IdentifierNode)
+	if !named {
+		r.add(n.Callee, "only the named functions can be called")
+		return ""
+	}
+	_, asks := questions[callee.Value]
+	if _, is := units[callee.Value]; !is && !asks {
+		r.unknown(callee)
+		return ""
+	}
+	return callee.Value
+}
+
+// unknown reports a name that is none of a condition's.
+func (r *conditionReader) unknown(n *ast.IdentifierNode) {
+	var allowed []string
+	for known := range quantities {
+		allowed = append(allowed, known)
+	}
+	for known := range units {
+		allowed = append(allowed, known)
+	}
+	for known := range questions {
+		allowed = append(allowed, known)
+	}
+	r.add(n, "unknown name %q%s", n.Value, source.Expected(n.Value, allowed))
+}
+
+// question reads a call that comes to yes or no.
+func (r *conditionReader) question(n *ast.CallNode) test {
+	name := r.callee(n)
+	q, asks := questions[name]
+	if !asks {
+		if name != "" {
+			r.misplaced(n, yesOrNo)
+		}
+		return test{}
+	}
+	words := r.names(n, name, q)
+	r.out.Findings = r.out.Findings || q.pump == nil || name == "state_is"
+	r.out.Beside = r.out.Beside || name == besideMoving
+	r.out.Works = r.out.Works || name == "recent"
+	switch {
+	case q.section == "signs":
+		r.out.Signs = append(r.out.Signs, words[0])
+	case q.section == "ratings":
+		r.out.Ratings = append(r.out.Ratings, words[0])
+	}
+	t := test{hopeful: !slices.Contains([]string{"present", "everywhere", "recent"}, name), plain: true}
+	t.holds = func(a *asked) bool { return a.k != nil && q.holds(a, words[0], words[1]) }
+	if q.pump != nil {
+		t.holds = func(a *asked) bool { return q.pump(a.pump) == words[0] }
+	}
+	return t
+}
+
+// names reads the names that a call asks about: none, one, or a sign and a kind
+// of it.
+func (r *conditionReader) names(n *ast.CallNode, name string, q question) (out [2]string) {
+	least, most := 1, 1
+	switch {
+	case q.section == "" && q.words == nil:
+		least, most = 0, 0
+	case name == "present":
+		most = 2
+	}
+	if len(n.Arguments) < least || len(n.Arguments) > most {
+		r.add(n, "%s takes %d name(s)", name, most)
+		return out
+	}
+	allowed := r.loader.idsOf(q.section)
+	if q.words != nil {
+		allowed = q.words()
+	}
 	for i, argument := range n.Arguments {
 		word, ok := argument.(*ast.StringNode)
 		if !ok {
-			v.add(argument, "%s takes a name in double quotes", callee.Value)
-			return
+			r.add(argument, "%s takes a name in double quotes", name)
+			return out
 		}
-		allowed := words
-		if i == 0 && slices.Contains([]string{"present", "absent", "everywhere"}, callee.Value) {
-			v.signs = append(v.signs, word.Value)
-		}
-		if i == 1 && callee.Value == "present" {
-			if allowed = v.kindsOf(n.Arguments[0]); allowed == nil {
-				v.add(argument, "this sign has no kinds")
-				return
+		if i == 1 {
+			if allowed = r.kindsOf(out[0]); len(allowed) == 0 {
+				r.add(argument, "this sign has no kinds")
+				return out
 			}
 		}
-		if callee.Value == "past" {
-			v.ratings = append(v.ratings, word.Value)
-		}
 		if !slices.Contains(allowed, word.Value) {
-			v.add(argument, "%s does not know %q%s", callee.Value, source.Clip(word.Value), source.Expected(word.Value, allowed))
+			r.add(argument, "%s does not know %q%s", name, source.Clip(word.Value), source.Expected(word.Value, allowed))
 		}
+		out[i] = word.Value
 	}
-	if most := argumentCount(callee.Value); len(n.Arguments) < min(1, most) || len(n.Arguments) > most {
-		v.add(n, "%s takes %d name(s)", callee.Value, most)
-	}
+	return out
 }
 
-func argumentCount(function string) int {
-	switch function {
-	case "present":
-		return 2
-	case besideMoving:
-		return 0
-	}
-	return 1
-}
-
-// besideMoving is the condition that something was taken beside moving parts.
-const besideMoving = "beside_moving_parts"
-
-func (v *conditionVisitor) kindsOf(sign ast.Node) []string {
-	name, ok := sign.(*ast.StringNode)
-	if !ok {
-		return nil
-	}
-	if s := v.loader.book.Signs.Get(name.Value); s != nil && len(s.Kinds) > 0 {
+func (r *conditionReader) kindsOf(sign string) []string {
+	if s := r.loader.book.Signs.Get(sign); s != nil {
 		return s.KindIDs()
 	}
 	return nil
-}
-
-// conditionWords gives, for each function of conditions, the names that it
-// may be asked about.
-func (l *loader) conditionWords() map[string][]string {
-	if l.words == nil {
-		signs := l.idsOf("signs")
-		l.words = map[string][]string{
-			"action_is":   evidence.Actions(),
-			"state_is":    evidence.PumpStates(),
-			"rotation_is": evidence.Rotations(),
-			"recent":      l.idsOf("works"),
-			"present":     signs,
-			"absent":      signs,
-			"everywhere":  signs,
-			"confirmed":   l.idsOf("causes"),
-			"past":        l.idsOf("ratings"),
-			besideMoving:  nil,
-		}
-	}
-	return l.words
 }
 
 // Holds says whether the condition holds for the case. A quantity that the
@@ -331,17 +405,7 @@ func (c *Condition) Holds(k *evidence.Case, book *Book) bool {
 	if c.unseen(k) {
 		return false
 	}
-	env := pumpEnv(&k.Pump)
-	env.Recent = func(work string) bool { return slices.Contains(k.Recent, work) }
-	env.Present = func(sign string, kind ...string) bool { return k.Shows(sign, strings.Join(kind, "")) }
-	env.Absent = func(sign string) bool {
-		return k.ShowsNowhere(sign, k.Pump.Places(book.Signs.Get(sign).Level))
-	}
-	env.Everywhere = k.ShowsEverywhere
-	env.Confirmed = k.HasConfirmed
-	env.Past = k.IsPast
-	env.Beside = func() bool { return len(book.TakenBeside(k)) > 0 }
-	return c.run(env, &k.Pump)
+	return c.run(&asked{&k.Pump, k, book})
 }
 
 // unseen says whether the condition, and each that holds in its place too,
@@ -402,33 +466,7 @@ func (c *Condition) HoldsForPump(p *evidence.Pump) bool {
 	if c == nil {
 		return true
 	}
-	env := pumpEnv(p)
-	no := func(string) bool { return false }
-	env.Recent, env.Absent, env.Everywhere, env.Confirmed, env.Past = no, no, no, no, no
-	env.Present = func(string, ...string) bool { return false }
-	env.Beside = func() bool { return false }
-	return c.run(env, p)
-}
-
-func pumpEnv(p *evidence.Pump) conditionEnv {
-	env := conditionEnv{
-		ActionIs:   func(s string) bool { return string(p.Action) == s },
-		StateIs:    func(s string) bool { return string(p.State) == s },
-		RotationIs: func(s string) bool { return string(p.Rotation) == s },
-	}
-	if p.Liner != nil {
-		env.Liner.SI = p.Liner.SI
-	}
-	if p.Stroke != nil {
-		env.Stroke.SI = p.Stroke.SI
-	}
-	if p.Speed != nil {
-		env.Speed.SI = p.Speed.SI
-	}
-	if p.Discharge != nil {
-		env.Discharge.SI = p.Discharge.SI
-	}
-	return env
+	return c.run(&asked{pump: p})
 }
 
 // AsksRating says whether the condition asks about a rating.
@@ -436,23 +474,9 @@ func (c *Condition) AsksRating(id string) bool {
 	return c != nil && (slices.Contains(c.Ratings, id) || c.Or.AsksRating(id))
 }
 
-// run tries the condition, then the one that holds in its place too.
-func (c *Condition) run(env conditionEnv, p *evidence.Pump) bool {
-	return c.runAlone(env, p) || c.Or != nil && c.Or.run(env, p)
-}
-
-func (c *Condition) runAlone(env conditionEnv, p *evidence.Pump) bool {
-	given := map[string]bool{"liner": p.Liner != nil, "stroke": p.Stroke != nil, "speed": p.Speed != nil, "discharge": p.Discharge != nil}
-	for _, q := range c.Quantities {
-		if !given[q] {
-			return false
-		}
-	}
-	out, err := expr.Run(c.program.get(), env)
-	if err != nil {
-		// Every name and type was checked at load; a failure here is a
-		// mistake of this package, not of the user.
-		panic(fmt.Sprintf("rules: condition %q: %v", c.Source, err))
-	}
-	return out.(bool)
+// run tries the condition, then the one that holds in its place too. A quantity
+// that is not given makes a condition not hold.
+func (c *Condition) run(a *asked) bool {
+	missing := slices.ContainsFunc(c.Quantities, func(name string) bool { return quantities[name].of(a.pump) == nil })
+	return !missing && c.holds(a) || c.Or != nil && c.Or.run(a)
 }

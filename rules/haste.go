@@ -146,7 +146,7 @@ func (l *loader) parseHaste(n *source.Node) Haste {
 func (l *loader) hasteRules(n *source.Node, always Wait) []HasteRule {
 	var out []HasteRule
 	for _, o := range l.objects(n, "haste-when") {
-		rule := HasteRule{When: l.compileCondition(o.Need("when")), Haste: l.hasteOf(o)}
+		rule := HasteRule{When: l.readCondition(o.Need("when")), Haste: l.hasteOf(o)}
 		o.Close()
 		if l.book.Local == nil && rule.Wait != "" && !rule.Wait.Sooner(always) {
 			l.problems.Add(o.Pos, "haste-when says %s, haste says %s; a condition may only make a cause more urgent", rule.Wait, always)

@@ -90,7 +90,6 @@ type loader struct {
 	layer
 	book     *Book
 	problems source.Problems
-	words    map[string][]string // for conditions
 	// conditions are those that were read, by their text.
 	conditions map[string]Condition
 	// asked, if there is one, hears which keys a section's entries can have.

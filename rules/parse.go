@@ -49,7 +49,7 @@ func (l *loader) parse() {
 // time.
 func (l *loader) beside() *loader {
 	other := *l
-	other.problems, other.words, other.conditions = source.Problems{}, nil, map[string]Condition{}
+	other.problems, other.conditions = source.Problems{}, map[string]Condition{}
 	return &other
 }
 
@@ -334,7 +334,7 @@ func (l *loader) parseSign(o *source.Object, e Entry) *Sign {
 	s.Reckoned = o.Get("reckoned").Bool(&l.problems, "reckoned")
 	s.Follows = l.ids(o.Get("follows"), "signs")
 	when := o.Get("when")
-	s.When = l.compileCondition(when)
+	s.When = l.readCondition(when)
 	if s.When != nil && s.When.Findings {
 		l.problems.Add(when.Pos, "whether a sign is on a pump cannot depend on findings, work or state")
 	}
@@ -377,7 +377,7 @@ func (l *loader) parseSafety(o *source.Object, e Entry) *Safety {
 	s.Lists = l.lists(o)
 	s.LockOn, s.LeavesOpen = l.texts(o.Get("lock-on"), "lock-on"), l.texts(o.Get("leaves-open"), "leaves-open")
 	s.TakenOver = l.takenOver(o.Get("taken-over"), s)
-	s.When = l.compileCondition(o.Get("when"))
+	s.When = l.readCondition(o.Get("when"))
 	return s
 }
 
@@ -429,7 +429,7 @@ func (l *loader) parseOpening(o *source.Object, e Entry) *Opening {
 	closing := o.Need("close").Object(&l.problems, "close")
 	a.Close = Closing{Title: l.text(closing, "title"), Minutes: l.minutes(closing.Need("minutes")), Do: l.text(closing, "do")}
 	closing.Close()
-	a.When = l.compileCondition(o.Get("when"))
+	a.When = l.readCondition(o.Get("when"))
 	return a
 }
 
@@ -458,7 +458,7 @@ func (l *loader) hands(o *source.Object) int {
 func (l *loader) parseTold(o *source.Object, e Entry) *Told {
 	return &Told{
 		Entry: e, Of: l.text(o, "of"), Opened: l.ids(o.Get("opened"), "openings"),
-		Causes: l.ids(o.Get("causes"), "causes"), When: l.compileCondition(o.Get("when")),
+		Causes: l.ids(o.Get("causes"), "causes"), When: l.readCondition(o.Get("when")),
 	}
 }
 
@@ -485,7 +485,7 @@ func (l *loader) parseReturn(o *source.Object, e Entry) *Return {
 	return &Return{
 		Entry: e, Do: l.text(o, "do"), Minutes: l.minutes(o.Need("minutes")),
 		Opened: l.ids(o.Get("opened"), "openings"), Before: l.ids(o.Get("before"), "openings"), Repeats: l.ids(o.Get("repeats"), "checks"),
-		When:  l.compileCondition(o.Get("when")),
+		When:  l.readCondition(o.Get("when")),
 		Lists: l.lists(o),
 	}
 }

@@ -29,7 +29,7 @@ func (l *loader) parseCause(o *source.Object, e Entry) *Cause {
 	}
 	c.Safety = l.ids(o.Get("safety"), "safety")
 	when := o.Get("when")
-	c.When = l.compileCondition(when)
+	c.When = l.readCondition(when)
 	if c.When != nil && c.When.Findings {
 		l.problems.Add(when.Pos, "whether a cause can be on a pump cannot depend on findings, work or state; use odds")
 	}
@@ -40,7 +40,7 @@ func (l *loader) oddsRules(n *source.Node) []OddsRule {
 	var out []OddsRule
 	for _, o := range l.objects(n, "odds") {
 		rule := OddsRule{
-			When:  l.compileCondition(o.Need("when")),
+			When:  l.readCondition(o.Need("when")),
 			Times: o.Need("times").Number(&l.problems, "times", 1.0/mostTimes, mostTimes),
 			Basis: l.basis(o),
 		}
@@ -69,7 +69,7 @@ func (l *loader) objects(n *source.Node, what string) []*source.Object {
 func (l *loader) linksWhen(n *source.Node) []LinksWhen {
 	var out []LinksWhen
 	for _, o := range l.objects(n, "shows-when") {
-		out = append(out, LinksWhen{When: l.compileCondition(o.Need("when")), Links: l.links(o.Need("shows"), true)})
+		out = append(out, LinksWhen{When: l.readCondition(o.Need("when")), Links: l.links(o.Need("shows"), true)})
 		o.Close()
 	}
 	return out

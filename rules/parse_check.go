@@ -15,7 +15,7 @@ func (l *loader) parseCheck(o *source.Object, e Entry) *Check {
 	c.Safety = l.ids(o.Get("safety"), "safety")
 	c.After = l.ids(o.Get("after"), "checks")
 	c.AfterWhen = l.afterRules(o.Get("after-when"))
-	c.FirstWhen = l.compileCondition(o.Get("first-when"))
+	c.FirstWhen = l.readCondition(o.Get("first-when"))
 	c.Minutes = l.minutes(o.Need("minutes"))
 	c.Tools = l.texts(o.Get("tools"), "tools")
 	c.Finds = l.finds(o.Need("finds"))
@@ -36,7 +36,7 @@ func (l *loader) parseCheck(o *source.Object, e Entry) *Check {
 	c.NotWhere = l.ids(o.Get("not-where"), "signs")
 	c.Hands = l.hands(o)
 	c.Read = l.blanks(o.Get("read"))
-	c.When = l.compileCondition(o.Get("when"))
+	c.When = l.readCondition(o.Get("when"))
 	if c.Desk && (c.Pump != "" && c.Pump != NeedsNothing || len(c.Safety) > 0) {
 		l.problems.Add(e.Pos, "%s is done at a desk, so it needs pump: any and no safety", e.ID)
 	}
@@ -54,7 +54,7 @@ var checkPlaces = []string{deskPlace}
 func (l *loader) afterRules(n *source.Node) []AfterRule {
 	var out []AfterRule
 	for _, o := range l.objects(n, "after-when") {
-		out = append(out, AfterRule{When: l.compileCondition(o.Need("when")), After: l.ids(o.Need("after"), "checks")})
+		out = append(out, AfterRule{When: l.readCondition(o.Need("when")), After: l.ids(o.Need("after"), "checks")})
 		o.Close()
 	}
 	return out

@@ -63,7 +63,7 @@ func (l *loader) parseRating(o *source.Object, e Entry) *Rating {
 			l.problems.Add(n.Pos, "a rating is of the pump, but %s belongs to a %s", s.ID, s.Level)
 		}
 	}
-	r.When = l.compileCondition(o.Get("when"))
+	r.When = l.readCondition(o.Get("when"))
 	return r
 }
 

@@ -204,7 +204,7 @@ func (l *loader) parseThreshold(o *source.Object, e Entry) *Threshold {
 	if sign := l.book.Signs.Get(s.Sign); sign != nil && kind.Level != "" && sign.Level != kind.Level {
 		l.problems.Add(e.Pos, "%s is measured by %s, but %s belongs to a %s", s.Of, kind.Level, s.Sign, sign.Level)
 	}
-	s.When = l.compileCondition(o.Get("when"))
+	s.When = l.readCondition(o.Get("when"))
 	return s
 }
 
@@ -279,7 +279,7 @@ func (l *loader) parsePart(o *source.Object, e Entry) *Part {
 	if s := l.book.Signs.Get(part.Sign); s != nil && s.Level != part.Level {
 		l.problems.Add(e.Pos, "%s belongs to a %s, but %s to a %s", e.ID, part.Level, s.ID, s.Level)
 	}
-	part.When = l.compileCondition(o.Get("when"))
+	part.When = l.readCondition(o.Get("when"))
 	return part
 }
 

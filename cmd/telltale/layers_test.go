@@ -42,10 +42,9 @@ var allowed = map[string][]string{
 // only says which package alone may import a library.
 var only = map[string]string{
 	"gopkg.in/yaml.v3":                     "telltale/evidence/source",
-	"github.com/expr-lang/expr":            "telltale/rules",
+	"github.com/expr-lang/expr/ast":        "telltale/rules",
 	"github.com/olekukonko/tablewriter":    "telltale/cmd/internal/page",
 	"github.com/spf13/cobra":               "telltale/cmd/internal/cli",
-	"github.com/expr-lang/expr/vm":         "telltale/rules",
 	"github.com/mattn/go-runewidth":        "telltale/cmd/internal/page",
 	"golang.org/x/term":                    "telltale/cmd/internal/cli",
 	"github.com/expr-lang/expr/parser":     "telltale/rules",
