@@ -62,6 +62,14 @@ type Firm struct {
 	Spread float64
 }
 
+// WithoutFirmness is the same book for answers of which nobody reads how firm
+// they are.
+func (b *Book) WithoutFirmness() *Book {
+	out := *b
+	out.Firm.Books = 0
+	return &out
+}
+
 // Straight says when the one look that proves a cause is offered at once:
 // Likely is the chance of the cause from which it is offered, Proves how surely
 // a check must expose a cause to prove it.

@@ -160,7 +160,7 @@ func looksBetter(j *Judged) bool {
 
 // bits fills in what a look was expected to tell.
 func (s *Session) bits(j *Judged) error {
-	r, err := engine.Diagnose(plain(s.book), &s.known)
+	r, err := engine.Diagnose(s.book.WithoutFirmness(), &s.known)
 	if cannotWeigh(err) {
 		return nil
 	}
@@ -177,14 +177,6 @@ func (s *Session) bits(j *Judged) error {
 		}
 	}
 	return nil
-}
-
-// plain is the book without trying how firm an answer is, which nobody reads
-// here.
-func plain(b *rules.Book) *rules.Book {
-	out := *b
-	out.Firm.Books = 0
-	return &out
 }
 
 // chain weighs what was seen one thing after the other.

@@ -23,7 +23,7 @@ func aUserOfTriage(t *testing.T, w *World) *Session {
 			require.True(t, s.Do(Action{Do: Name, ID: at.ID, Place: at.Place}).Right)
 			continue
 		}
-		r, err := engine.Diagnose(plain(s.book), s.Case())
+		r, err := engine.Diagnose(s.book.WithoutFirmness(), s.Case())
 		require.NoError(t, err)
 		if r.LeavePump {
 			s.Do(Action{Do: Leave})
@@ -146,7 +146,7 @@ func TestNextStepsAreThoseOfTheReport(t *testing.T) {
 		w, err := Draw(book, Setup{Seed: seed, Level: int(seed)%3 + 1})
 		require.NoError(t, err)
 		s := Begin(w)
-		r, err := engine.Diagnose(plain(book), s.Case())
+		r, err := engine.Diagnose(book.WithoutFirmness(), s.Case())
 		require.NoError(t, err)
 		steps, err := engine.NextSteps(book, s.Case())
 		require.NoError(t, err)

@@ -4,19 +4,13 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
-
-	"telltale/rules"
 )
 
 // The built-in book gives every answer that its proving cases want; every
 // cause leads in one of them at least, and every discriminating fact is
 // exercised. This is no measure of accuracy.
 func TestTheBuiltInBookProves(t *testing.T) {
-	book, err := rules.BuiltIn()
-	require.NoError(t, err)
-	suite, err := Load(book, Dir{Files: rules.BuiltInFiles(), Name: "rules/book"})
-	require.NoError(t, err)
+	book, suite := builtInSuite(t)
 	out := Run(book, suite)
 	for _, f := range out.Failures {
 		t.Errorf("%s: %s: %s %v", f.Pos, f.Proof, f.Message, f.Reasons)
