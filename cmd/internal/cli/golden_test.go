@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/mattn/go-runewidth"
@@ -26,6 +27,41 @@ func run(t *testing.T, args ...string) (out, errOut string, code int) {
 	var o, e bytes.Buffer
 	code = Main(args, strings.NewReader(""), &o, &e)
 	return o.String(), e.String(), code
+}
+
+// asked is a command line with the date that its sheets bear.
+type asked struct{ line, epoch string }
+
+var answered sync.Map // asked: answer
+
+type answer struct {
+	out, errOut string
+	code        int
+}
+
+// demo is what a command line that only reads demo cases prints; it is run once
+// for all tests.
+func demo(t *testing.T, args ...string) (out, errOut string, code int) {
+	t.Helper()
+	key := asked{strings.Join(args, "\x00"), os.Getenv("SOURCE_DATE_EPOCH")}
+	if a, known := answered.Load(key); known {
+		return a.(answer).out, a.(answer).errOut, a.(answer).code
+	}
+	out, errOut, code = run(t, args...)
+	answered.Store(key, answer{out, errOut, code})
+	return out, errOut, code
+}
+
+// demoText is the text of a demo case at a width, of triage all of it.
+func demoText(t *testing.T, command, file string, width int) string {
+	t.Helper()
+	args := []string{command, "--width", strconv.Itoa(width), file}
+	if command == "triage" {
+		args = append(args, "--all")
+	}
+	out, errOut, code := demo(t, args...)
+	require.Zero(t, code, errOut)
+	return out
 }
 
 // masked stands in golden files where a page names the digest of the built-in
@@ -83,7 +119,7 @@ func TestDemoCasesPrintTheirGoldenText(t *testing.T) {
 				name += "." + command
 			}
 			t.Run(name, func(t *testing.T) {
-				out, errOut, code := run(t, command, "--width", "80", file)
+				out, errOut, code := demo(t, command, "--width", "80", file)
 				require.Zero(t, code, errOut)
 				sameAsGolden(t, filepath.Join(root, "golden", name+".txt"), out)
 			})
@@ -96,18 +132,15 @@ func TestDemoCasesPrintTheirGoldenText(t *testing.T) {
 func TestTextKeepsToItsWidth(t *testing.T) {
 	for command, files := range pages(t) {
 		for _, file := range files {
-			for _, width := range []int{60, 80, 120, 160} {
-				args := []string{command, "--width", strconv.Itoa(width), file}
-				if command == "triage" {
-					args = append(args, "--all")
+			t.Run(command+" "+filepath.Base(file), func(t *testing.T) {
+				t.Parallel()
+				for _, width := range []int{60, 80, 120, 160} {
+					for _, line := range strings.Split(demoText(t, command, file, width), "\n") {
+						assert.LessOrEqual(t, runewidth.StringWidth(line), width, "%q", line)
+						assert.NotContains(t, line, "\x1b")
+					}
 				}
-				out, _, code := run(t, args...)
-				require.Zero(t, code)
-				for _, line := range strings.Split(out, "\n") {
-					assert.LessOrEqual(t, runewidth.StringWidth(line), width, "%s: %q", file, line)
-					assert.NotContains(t, line, "\x1b")
-				}
-			}
+			})
 		}
 	}
 }
@@ -160,8 +193,10 @@ func TestExitCodes(t *testing.T) {
 		"help":           {[]string{"--help"}, exitDone},
 		"nothing at all": {nil, exitDone},
 	} {
-		_, errOut, code := run(t, c.args...)
-		assert.Equal(t, c.want, code, "%s: %s", name, errOut)
+		t.Run(name, func(t *testing.T) {
+			_, errOut, code := run(t, c.args...)
+			assert.Equal(t, c.want, code, errOut)
+		})
 	}
 }
 

@@ -44,17 +44,3 @@ func fill(t *testing.T, path string) {
 	}
 	require.ErrorIs(t, err, syscall.ENOSPC)
 }
-
-// Standard output that takes nothing: no command calls that success.
-func TestStandardOutputIsFull(t *testing.T) {
-	for _, args := range everyAnswer() {
-		full, err := os.OpenFile("/dev/full", os.O_WRONLY, 0)
-		if err != nil {
-			t.Skip("no /dev/full here:", err)
-		}
-		code, errOut := toFull(t, args, full)
-		require.NoError(t, full.Close())
-		assert.Equal(t, exitFile, code, "%v: %s", args, errOut)
-		assert.Contains(t, errOut, "no space left on device", args)
-	}
-}

@@ -129,14 +129,17 @@ func asBefore(t *testing.T, dir string, files map[string]string, what string) {
 func TestFullDiskLosesNothing(t *testing.T) {
 	for _, room := range []string{"0", "40"} {
 		for what, c := range writing {
-			dir := t.TempDir()
-			files := folderOfWork(t, dir)
-			_, errOut, code := command(t, dir, room, c.typed, c.args...)
-			assert.Equal(t, exitFile, code, "%s in %s bytes: %s", what, room, errOut)
-			assert.Contains(t, errOut, "file too large", what)
-			asBefore(t, dir, files, what)
-			_, errOut, code = command(t, dir, "any", c.typed, c.args...)
-			assert.Equal(t, exitDone, code, "%s, once there is room: %s", what, errOut)
+			t.Run(what+" in "+room+" bytes", func(t *testing.T) {
+				t.Parallel()
+				dir := t.TempDir()
+				files := folderOfWork(t, dir)
+				_, errOut, code := command(t, dir, room, c.typed, c.args...)
+				assert.Equal(t, exitFile, code, errOut)
+				assert.Contains(t, errOut, "file too large")
+				asBefore(t, dir, files, what)
+				_, errOut, code = command(t, dir, "any", c.typed, c.args...)
+				assert.Equal(t, exitDone, code, "once there is room: %s", errOut)
+			})
 		}
 	}
 }
@@ -277,19 +280,21 @@ func TestLinksInARulebook(t *testing.T) {
 		"nowhere": {func(path string) error { return os.Symlink("nowhere", path) }, "no such file"},
 		"a pipe":  {func(path string) error { return syscall.Mkfifo(path, 0o600) }, "b.yaml is no ordinary file"},
 	} {
-		dir := t.TempDir()
-		require.NoError(t, os.WriteFile(filepath.Join(dir, "a.yaml"), []byte("rulebook: {name: local, version: '1'}\n"), 0o644))
-		require.NoError(t, c.put(filepath.Join(dir, "b.yaml")))
-		path := filepath.Join(t.TempDir(), "case.yaml")
-		require.NoError(t, os.WriteFile(path, []byte("recent: [mud-changed]\n"+goodCase), 0o644))
-		out, errOut, code := run(t, "triage", "--rulebook", dir, path)
-		if c.says == "" {
-			assert.Zero(t, code, "%s: %s", name, errOut)
-			assert.Contains(t, out, "Mud was changed")
-			continue
-		}
-		assert.Equal(t, exitBadInput, code, "%s: %s", name, errOut)
-		assert.Contains(t, errOut, c.says, name)
+		t.Run(name, func(t *testing.T) {
+			dir := t.TempDir()
+			require.NoError(t, os.WriteFile(filepath.Join(dir, "a.yaml"), []byte("rulebook: {name: local, version: '1'}\n"), 0o644))
+			require.NoError(t, c.put(filepath.Join(dir, "b.yaml")))
+			path := filepath.Join(t.TempDir(), "case.yaml")
+			require.NoError(t, os.WriteFile(path, []byte("recent: [mud-changed]\n"+goodCase), 0o644))
+			out, errOut, code := run(t, "triage", "--rulebook", dir, path)
+			if c.says == "" {
+				assert.Zero(t, code, errOut)
+				assert.Contains(t, out, "Mud was changed")
+				return
+			}
+			assert.Equal(t, exitBadInput, code, errOut)
+			assert.Contains(t, errOut, c.says)
+		})
 	}
 }
 

@@ -70,6 +70,7 @@ func talked(file string) string {
 func TestNamesWithBlanksWorkEverywhere(t *testing.T) {
 	for what, c := range namedCases() {
 		t.Run(what, func(t *testing.T) {
+			t.Parallel()
 			var toBlanks, fillPlain, fillBlanks []string
 			for i, plain := range c.plain {
 				toBlanks = append(toBlanks, plain, c.blanks[i], strings.ToUpper(plain), strings.ToUpper(c.blanks[i]), strings.ToUpper(plain[:1])+plain[1:], strings.ToUpper(c.blanks[i][:1])+c.blanks[i][1:])
@@ -122,11 +123,13 @@ func TestNamesWithBlanksWorkEverywhere(t *testing.T) {
 // name.
 func TestNamesKeepTheirCapitalsInHeadings(t *testing.T) {
 	for name, want := range map[string]string{"2": "## Cylinder 2", "No 1": "## No 1 cylinder", "Port A side": "## Port A side cylinder", "left": "## Left cylinder"} {
-		file := filepath.Join(t.TempDir(), "case.yaml")
-		text := strings.NewReplacer("ONE", name, "TWO", "mid", "THREE", "aft").Replace(namedCases()["triplex"].text)
-		require.NoError(t, os.WriteFile(file, []byte(text), 0o644))
-		out, errOut, code := run(t, "align", "--markdown", file)
-		require.Zero(t, code, errOut)
-		assert.Contains(t, out, want+"\n")
+		t.Run(name, func(t *testing.T) {
+			file := filepath.Join(t.TempDir(), "case.yaml")
+			text := strings.NewReplacer("ONE", name, "TWO", "mid", "THREE", "aft").Replace(namedCases()["triplex"].text)
+			require.NoError(t, os.WriteFile(file, []byte(text), 0o644))
+			out, errOut, code := run(t, "align", "--markdown", file)
+			require.Zero(t, code, errOut)
+			assert.Contains(t, out, want+"\n")
+		})
 	}
 }

@@ -33,7 +33,7 @@ func TestSheetsAreTheirGoldenFiles(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			last := len(args) - 1
 			args = append(append([]string{}, args[:last]...), filepath.Join(root, args[last]))
-			out, errOut, code := run(t, args...)
+			out, errOut, code := demo(t, args...)
 			require.Zero(t, code, errOut)
 			sameAsGolden(t, filepath.Join(root, "golden", "sheet", name), out)
 		})
@@ -46,7 +46,7 @@ func sheets(t *testing.T) map[string]string {
 	t.Setenv("SOURCE_DATE_EPOCH", epoch)
 	out := map[string]string{}
 	put := func(name string, args ...string) {
-		page, errOut, code := run(t, args...)
+		page, errOut, code := demo(t, args...)
 		require.Zero(t, code, "%s: %s", name, errOut)
 		out[name] = page
 	}
@@ -95,10 +95,8 @@ func TestFiguresInPicturesAreTheReports(t *testing.T) {
 	for _, file := range cases(t) {
 		name := strings.TrimSuffix(filepath.Base(file), ".yaml")
 		printed := map[string]bool{}
-		for _, command := range [][]string{{"triage", "--all"}, {"align"}, {"output"}, {"teardown"}} {
-			out, _, code := run(t, append(command, "--width", "160", file)...)
-			require.Zero(t, code)
-			for _, n := range numbers.FindAllString(out, -1) {
+		for _, command := range []string{"triage", "align", "output", "teardown"} {
+			for _, n := range numbers.FindAllString(demoText(t, command, file, 160), -1) {
 				printed[strings.TrimLeft(n, "+-")] = true
 			}
 		}
@@ -150,9 +148,9 @@ func lengthsIn(value any) []float64 {
 // The Markdown has all that the HTML says: every sentence of the steps.
 func TestMarkdownSheetHasTheSteps(t *testing.T) {
 	for _, file := range cases(t) {
-		md, _, code := run(t, "sheet", "--markdown", file)
+		md, _, code := demo(t, "sheet", "--markdown", file)
 		require.Zero(t, code)
-		plan, _, code := run(t, "teardown", "--json", file)
+		plan, _, code := demo(t, "teardown", "--json", file)
 		require.Zero(t, code)
 		assert.NotContains(t, md, "<")
 		for _, title := range regexp.MustCompile(`"kind": "(?:check|opening|return)",\s+"id": "[^"]*",\s+"cylinder": "[^"]*",\s+"end": "[^"]*",\s+"title": "([^"]*)"`).FindAllStringSubmatch(plan, -1) {
@@ -182,13 +180,15 @@ func TestSheetExitCodes(t *testing.T) {
 		"onto the case":      {[]string{"sheet", wiper, "-o", wiper}, exitUsage},
 		"html and json":      {[]string{"align", "--html", "--json", wiper}, exitUsage},
 	} {
-		before, err := os.ReadFile(wiper)
-		require.NoError(t, err)
-		_, errOut, code := run(t, c.args...)
-		assert.Equal(t, c.want, code, "%s: %s", name, errOut)
-		after, err := os.ReadFile(wiper)
-		require.NoError(t, err)
-		assert.Equal(t, string(before), string(after), "%s: the case was touched", name)
+		t.Run(name, func(t *testing.T) {
+			before, err := os.ReadFile(wiper)
+			require.NoError(t, err)
+			_, errOut, code := run(t, c.args...)
+			assert.Equal(t, c.want, code, errOut)
+			after, err := os.ReadFile(wiper)
+			require.NoError(t, err)
+			assert.Equal(t, string(before), string(after), "the case was touched")
+		})
 	}
 	left, err := filepath.Glob(filepath.Join(dir, ".telltale-*"))
 	require.NoError(t, err)
