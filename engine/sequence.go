@@ -199,7 +199,7 @@ func (p *planner) order(problem *order.Problem, done []int, allowed []bool) []in
 	if !p.final {
 		return order.Greedy(problem, done, allowed, p.m.book.LeastGain)
 	}
-	chosen, proof, err := order.Best(problem, done, allowed, order.Options{Least: p.m.book.LeastGain, MaxSets: mostSets})
+	chosen, proof, err := order.Best(problem, done, allowed, order.Options{Least: p.m.book.LeastGain})
 	if err != nil { // the planner made an impossible problem; the quick way needs no check
 		return order.Greedy(problem, done, allowed, p.m.book.LeastGain)
 	}
@@ -208,9 +208,6 @@ func (p *planner) order(problem *order.Problem, done []int, allowed []bool) []in
 	p.proof.Bound += proof.Bound
 	return chosen
 }
-
-// mostSets bounds the work of the exact order, for each part of a list.
-const mostSets = 1 << 17
 
 // waitTogether holds back what can wait for the isolation while a check that
 // comes before it is put off or belongs to a later phase.

@@ -1,29 +1,24 @@
 package order
 
+import "slices"
+
 // Options says how Best goes about it. The zero value is usable.
 type Options struct {
 	// Least is the weight that a check has to add to be in the list; see Best.
 	Least float64
-	// MaxSets limits how many sets of finished steps are weighed one by one
-	// for each part of the list; 0 means 1<<20.
+	// MaxSets is about how many sets of finished checks are weighed for a list
+	// before only the most promising are kept; 0 means DefaultMaxSets.
 	MaxSets int
 }
 
-// Tier names the way in which an order was found.
-type Tier string
-
-// The ways in which Best finds an order.
-const (
-	Merge   Tier = "merge"    // steps joined and put in line by rules that keep a best order
-	AllSets Tier = "all sets" // every set of finished steps weighed
-	Search  Tier = "search"   // improved bit by bit: no proof but the bound
-)
+// DefaultMaxSets proves nearly every list of up to fifteen checks, and takes a
+// few milliseconds.
+const DefaultMaxSets = 1 << 12
 
 // Proof says how good an order is known to be. Cost and Bound are in weight
 // times minutes, the minutes counted from the end of the steps done before.
 type Proof struct {
 	Exact bool    // no order of the same steps has a lower J
-	Tier  Tier    // the weakest way that was needed
 	Cost  float64 // J of the order
 	Bound float64 // no order of the same steps has a J below this; Cost if Exact
 }
@@ -40,10 +35,10 @@ type Proof struct {
 // less than Least, or nothing, at the end of the list. The proof is about the
 // order of the steps, not about their choice.
 //
-// The problem is cut where all of one side comes before all of the other, and
-// made smaller by rules that keep a best order. What is left of a part is
-// settled by weighing every set of finished steps, or, if there are more than
-// MaxSets, by a search with a bound. Equal choices go the same way every time.
+// An order is found by weighing sets of finished checks. Where all of them are
+// too many only the most promising are, and the proof is a bound, 0 if none is
+// known. A list of more than 64 checks stays as Greedy has it. Equal choices go
+// the same way every time.
 //
 // It is an error if the problem does not pass Check, or first or allowed do not
 // fit it.
@@ -55,137 +50,113 @@ func Best(p *Problem, first []int, allowed []bool, options Options) ([]int, Proo
 		return nil, Proof{}, err
 	}
 	if options.MaxSets <= 0 {
-		options.MaxSets = 1 << 20
+		options.MaxSets = DefaultMaxSets
 	}
 	c := newChoice(p, first, allowed, options)
 	greedy := Greedy(p, first, allowed, options.Least)
-	sequence, proof := c.order(greedy)
-	if other := c.trimmed(first); !sameSteps(other, greedy) {
-		if o, oProof := c.order(other); c.better(o, oProof, sequence, proof) {
+	sequence, proof := c.order(greedy, options.MaxSets, leastWidth)
+	if other := c.trimmed(); !sameSteps(other, greedy) {
+		if o, oProof := c.order(other, options.MaxSets, leastWidth); c.better(o, oProof, sequence, proof) {
 			sequence, proof = o, oProof
 		}
 	}
 	return sequence, proof, nil
 }
 
-// solver orders jobs part by part and keeps the weakest tier that it needed.
-type solver struct {
-	maxSets int
-	place   []int // of each step in the order that a search starts from
-	rough   bool  // a short search without a bound will do
-	tier    Tier
+// choice is the question which steps to order, after some that are done.
+type choice struct {
+	*Problem
+	first   []int
+	allowed []bool
+	options Options
+	left    *Problem // with the weight left when the list begins
 }
 
-// solve gives the steps of the job in order, and a J that no order beats.
-func (s *solver) solve(j *job) (sequence []int, bound float64) {
-	j.reduce()
-	parts := j.split()
-	if len(parts) <= 1 {
-		units, bound := s.settle(j)
-		return j.steps(units), bound
+func newChoice(p *Problem, first []int, allowed []bool, options Options) *choice {
+	c := &choice{Problem: p, first: first, allowed: allowed, options: options}
+	c.left = &Problem{Steps: p.Steps, Weight: c.run().left}
+	return c
+}
+
+func (c *choice) run() *run { return newRun(c.Problem, c.first, c.allowed, c.options.Least) }
+
+// order gives the best order of these steps that can be found, never behind
+// the one that they come in.
+func (c *choice) order(steps []int, maxSets, width int) ([]int, Proof) {
+	given := Cost(c.left, steps)
+	sequence, low := newJob(c.left, steps).best(maxSets, width, given)
+	cost := Cost(c.left, sequence)
+	if sequence == nil || given < cost*(1-same) {
+		sequence, cost = steps, given
 	}
-	left := append([]float64(nil), j.weight...)
-	for _, members := range parts {
-		steps, low := s.solve(j.part(members, left))
-		sequence, bound = append(sequence, steps...), bound+low
-		for _, u := range members {
-			j.expose(u, left)
+	if low >= cost*(1-rounding) {
+		return sequence, Proof{Exact: true, Cost: cost, Bound: cost}
+	}
+	return sequence, Proof{Cost: cost, Bound: low}
+}
+
+func sameSteps(a, b []int) bool {
+	return slices.Equal(slices.Sorted(slices.Values(a)), slices.Sorted(slices.Values(b)))
+}
+
+// better says whether one list has a lower J than another and exposes no less.
+func (c *choice) better(a []int, proof Proof, b []int, other Proof) bool {
+	return proof.Cost < other.Cost*(1-same) && Exposed(c.left, a) >= Exposed(c.left, b)*(1-same)
+}
+
+// trimmed starts from all checks that are worth it by themselves and drops
+// those that are not at their place. What is worth adding at the end after all
+// is added.
+func (c *choice) trimmed() []int {
+	var checks []int
+	for i := range c.Steps {
+		if c.worth(i, c.left.Weight) {
+			checks = append(checks, i)
 		}
 	}
-	return sequence, bound
-}
-
-// settle orders the units of a part that no rule makes smaller.
-func (s *solver) settle(j *job) (units []int, bound float64) {
-	if len(j.units) <= 1 {
-		units = upTo(len(j.units))
-		return units, j.cost(units)
-	}
-	if units, ok := j.allSets(s.maxSets); ok {
-		if s.tier == Merge {
-			s.tier = AllSets
+	steps := c.withNeeds(checks)
+	for {
+		steps, _ = c.order(steps, 0, roughWidth)
+		kept := c.withNeeds(c.worthwhile(steps))
+		if len(kept) == len(steps) {
+			break
 		}
-		return units, j.cost(units)
+		steps = kept
 	}
-	s.tier = Search
-	if s.rough {
-		units, _ = j.improve(j.byOwnGain(), new(effort/10))
-		return units, 0
-	}
-	units = j.search(j.inPlace(s.place), j.byOwnGain())
-	return units, min(j.bound(), j.cost(units))
+	return append(steps, Greedy(c.Problem, slices.Concat(c.first, steps), c.allowed, c.options.Least)...)
 }
 
-// inPlace lists the units by the place of their last steps, as far as what
-// comes before what lets it.
-func (j *job) inPlace(place []int) []int {
-	rank := make([]int, len(j.units))
-	for u, it := range j.units {
-		rank[u] = place[it.steps[len(it.steps)-1]]
+// worth says whether step i exposes enough of what is left.
+func (c *choice) worth(i int, left []float64) bool {
+	gain := 0.0
+	for _, f := range once(c.Steps[i].Finds) {
+		gain += left[f.Cause] * f.Sure
 	}
-	return j.inLine(rank)
+	return gain > 0 && gain >= c.options.Least
 }
 
-// byOwnGain is the best order if every check exposed what it exposes at the
-// start and each unit waited for at most one other, put right where it breaks
-// what comes before what.
-func (j *job) byOwnGain() []int {
-	rank := make([]int, len(j.units))
-	gain := make([]float64, len(j.units))
-	for u := range gain {
-		gain[u] = j.gain(u, j.weight)
-	}
-	k := 0
-	for _, b := range mergeForest(j.durations(), gain, j.oneParent()) {
-		for _, u := range b.units {
-			rank[u] = k
-			k++
-		}
-	}
-	return j.inLine(rank)
-}
-
-// inLine takes again and again the ready unit of the lowest rank.
-func (j *job) inLine(rank []int) []int {
-	done := newSet(len(j.units))
+// worthwhile gives the checks of a list that are worth it at their place.
+func (c *choice) worthwhile(sequence []int) []int {
+	left := slices.Clone(c.left.Weight)
 	var out []int
-	for range j.units {
-		next := -1
-		for u := range j.units {
-			if !done.has(u) && j.before[u].within(done) && (next < 0 || rank[u] < rank[next]) {
-				next = u
-			}
+	for _, i := range sequence {
+		if c.worth(i, left) {
+			out = append(out, i)
 		}
-		done.add(next)
-		out = append(out, next)
+		c.expose(left, i)
 	}
 	return out
 }
 
-func (j *job) durations() []float64 {
-	out := make([]float64, len(j.units))
-	for u, it := range j.units {
-		out[u] = it.minutes
-	}
-	return out
-}
-
-// oneParent keeps, of the units that each one waits for, the one with the most
-// minutes up to its end; -1 if it waits for none.
-func (j *job) oneParent() []int {
-	out := make([]int, len(j.units))
-	for u := range out {
-		out[u] = -1
-		most := -1.0
-		for _, v := range j.direct(u) {
-			minutes := j.units[v].minutes
-			for _, w := range j.before[v].members() {
-				minutes += j.units[w].minutes
-			}
-			if minutes > most {
-				out[u], most = v, minutes
-			}
+// withNeeds puts before each check what it needs, each step once. What cannot
+// be done any more is left out.
+func (c *choice) withNeeds(checks []int) []int {
+	r := c.run()
+	for _, i := range checks {
+		if b := (bundle{}); r.need(&b, i) {
+			r.takeBundle(b)
 		}
+		r.round++
 	}
-	return out
+	return r.out
 }

@@ -13,8 +13,10 @@
 //
 // That is the sum of weighted completion times of scheduling theory when every
 // cause is exposed by one check, and min-sum set cover when checks overlap.
-// Best gives an order with the least J, or with a bound on how far it may be
-// from it; Greedy is the quick rule that Best starts from.
+// Greedy is the quick rule. Best starts from it and weighs sets of finished
+// checks, each once: all of them where they are few enough, and then no order of
+// the steps has a lower J; else the most promising of each size, and then it
+// gives a bound on how far the order may be from the best.
 //
 // It is leaf mathematics and imports nothing of telltale.
 package order

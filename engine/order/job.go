@@ -1,274 +1,220 @@
 package order
 
-import (
-	"fmt"
-	"strings"
-)
+import "slices"
 
-// unit is one or more steps that are done in one go.
-type unit struct {
-	steps   []int // of the problem, in order
-	minutes float64
-	saved   float64 // J that its own steps save each other, whatever came before
-	finds   []Find  // after all its steps, each cause once
-}
-
-// job is what is left to order: units, what comes before what, and the weight
-// of each cause that they can still expose. J of the steps is J of the units
-// less what is saved inside them.
+// job is what is left to order. Only checks are put in order. A step that
+// exposes nothing, a door, stands right before the first check that needs it:
+// to put it off until then makes nothing later. So the checks that are done say
+// which doors are open, and doors that the same checks need count as one.
 type job struct {
-	units  []unit
-	before []set // all units before each one, direct or not
-	after  []set
-	weight []float64
-	rest   float64 // weight of the causes that no unit exposes
+	checks []check
+	doors  []door
+	weight []float64 // of each cause that the checks can expose
+	rest   float64   // weight of all other causes
+	final  float64   // weight hidden when all is done
 }
 
-// newJob makes one unit of each of the wanted steps.
-func newJob(p *Problem, wanted []int, left []float64) *job {
-	at := map[int]int{}
-	for u, i := range wanted {
-		at[i] = u
+// check is a step that exposes something, or that no such step needs.
+type check struct {
+	step    int
+	minutes float64
+	finds   []Find  // each cause once
+	gain    float64 // weight that it exposes if it is done first
+	needs   []int   // steps that come before it, in an order in which they can be done
+	before  set     // checks among them
+	doors   []int   // doors among them
+}
+
+type door struct {
+	steps   []int
+	minutes float64
+	serves  set     // checks that need it
+	gain    float64 // the sum of what they expose, each done first
+}
+
+// set is a set of checks, one bit each.
+type set uint64
+
+// mostChecks is how many a set can hold. A job of more has no doors, and what
+// comes before what is not noted: it can be bounded, not ordered.
+const mostChecks = 64
+
+func (s set) has(k int) bool   { return s>>k&1 != 0 }
+func (s set) with(k int) set   { return s | 1<<k }
+func (s set) meets(t set) bool { return s&t != 0 }
+func (s set) holds(t set) bool { return t&^s == 0 }
+
+// newJob makes a job of some steps of a problem.
+func newJob(p *Problem, steps []int) *job {
+	j := &job{}
+	steps = slices.Sorted(slices.Values(steps)) // of equal steps the lower index comes first
+	finds := j.findsOf(p, steps)
+	in, serving := make([]bool, len(p.Steps)), make([]bool, len(p.Steps))
+	for _, i := range steps {
+		in[i] = true
 	}
-	j := &job{weight: append([]float64(nil), left...)}
-	for _, i := range wanted {
-		s := p.Steps[i]
-		j.units = append(j.units, unit{steps: []int{i}, minutes: s.Minutes, finds: once(s.Finds)})
-		before := newSet(len(wanted))
-		for _, k := range s.Before {
-			if u, ok := at[k]; ok {
-				before.add(u)
+	needs := make([][]int, len(steps))
+	for n, i := range steps {
+		needs[n] = p.needs(i, in)
+		for _, k := range needs[n] {
+			serving[k] = serving[k] || len(finds[n]) > 0
+		}
+	}
+	number := make([]int, len(p.Steps)) // of each check, plus one; 0 for a door
+	for n, i := range steps {
+		if len(finds[n]) > 0 || !serving[i] {
+			gain := gain(finds[n], j.weight)
+			j.checks = append(j.checks, check{step: i, minutes: p.Steps[i].Minutes, finds: finds[n], gain: gain, needs: needs[n]})
+			number[i] = len(j.checks)
+		}
+	}
+	if len(j.checks) <= mostChecks {
+		j.link(p, steps, number)
+	}
+	left := slices.Clone(j.weight)
+	for _, c := range j.checks {
+		expose(c.finds, left)
+	}
+	j.final = sum(left) + j.rest
+	return j
+}
+
+// link notes which checks and doors each check needs.
+func (j *job) link(p *Problem, steps []int, number []int) {
+	serves := make([]set, len(p.Steps))
+	for k := range j.checks {
+		for _, i := range j.checks[k].needs {
+			if n := number[i]; n > 0 {
+				j.checks[k].before = j.checks[k].before.with(n - 1)
+			} else {
+				serves[i] = serves[i].with(k)
 			}
 		}
-		j.before = append(j.before, before)
 	}
-	j.close()
-	j.compact()
-	return j
+	at := map[set]int{}
+	for _, i := range steps {
+		s := serves[i]
+		if s == 0 {
+			continue
+		}
+		if _, known := at[s]; !known {
+			at[s] = len(j.doors)
+			j.doors = append(j.doors, j.door(s))
+		}
+		d := &j.doors[at[s]]
+		d.steps, d.minutes = append(d.steps, i), d.minutes+p.Steps[i].Minutes
+	}
+}
+
+// door makes the next door, which serves the checks of s.
+func (j *job) door(s set) door {
+	d := door{serves: s}
+	for k := range j.checks {
+		if s.has(k) {
+			j.checks[k].doors = append(j.checks[k].doors, len(j.doors))
+			d.gain += j.checks[k].gain
+		}
+	}
+	return d
+}
+
+// findsOf gives what each step can expose of the weight that is left, with the
+// causes numbered anew, and sets the weights.
+func (j *job) findsOf(p *Problem, steps []int) [][]Find {
+	number := make([]int, len(p.Weight)) // plus one
+	out := make([][]Find, len(steps))
+	for n, i := range steps {
+		for _, f := range once(p.Steps[i].Finds) {
+			w := p.Weight[f.Cause]
+			if f.Sure <= 0 || w <= 0 {
+				continue
+			}
+			if number[f.Cause] == 0 {
+				j.weight = append(j.weight, w)
+				number[f.Cause] = len(j.weight)
+			}
+			out[n] = append(out[n], Find{number[f.Cause] - 1, f.Sure})
+		}
+	}
+	for c, w := range p.Weight {
+		if number[c] == 0 {
+			j.rest += w
+		}
+	}
+	return out
 }
 
 // once joins what a step finds of the same cause.
 func once(finds []Find) []Find {
-	var out []Find
-	at := map[int]int{}
+	out := make([]Find, 0, len(finds))
 	for _, f := range finds {
-		if k, ok := at[f.Cause]; ok {
-			out[k].Sure = 1 - (1-out[k].Sure)*(1-f.Sure)
+		k := slices.IndexFunc(out, func(o Find) bool { return o.Cause == f.Cause })
+		if k < 0 {
+			out = append(out, f)
 			continue
 		}
-		at[f.Cause] = len(out)
-		out = append(out, f)
+		out[k].Sure = 1 - (1-out[k].Sure)*(1-f.Sure)
 	}
 	return out
 }
 
-// close completes before with what comes before indirectly, and sets after.
-func (j *job) close() {
-	for k := range j.units {
-		for u := range j.units {
-			if j.before[u].has(k) {
-				j.before[u].union(j.before[k])
-			}
-		}
-	}
-	j.after = make([]set, len(j.units))
-	for u := range j.units {
-		j.after[u] = newSet(len(j.units))
-	}
-	for u := range j.units {
-		for _, k := range j.before[u].members() {
-			j.after[k].add(u)
-		}
-	}
-}
-
-// compact drops causes that no unit exposes and joins those that are exposed
-// by the same units with the same chances.
-func (j *job) compact() {
-	column := make([]strings.Builder, len(j.weight))
-	for u, it := range j.units {
-		for _, f := range it.finds {
-			if f.Sure > 0 {
-				fmt.Fprintf(&column[f.Cause], "%d:%x ", u, f.Sure)
-			}
-		}
-	}
-	index := map[string]int{}
-	to := make([]int, len(j.weight))
-	var weight []float64
-	for c, w := range j.weight {
-		key := column[c].String()
-		to[c] = -1
-		if key == "" || w <= 0 {
-			j.rest += w
-			continue
-		}
-		k, ok := index[key]
-		if !ok {
-			k = len(weight)
-			index[key] = k
-			weight = append(weight, 0)
-		}
-		to[c] = k
-		weight[k] += w
-	}
-	for u := range j.units {
-		var finds []Find
-		seen := make(map[int]bool, len(j.units[u].finds))
-		for _, f := range j.units[u].finds {
-			if k := to[f.Cause]; k >= 0 && f.Sure > 0 && !seen[k] {
+// needs gives the steps in a list that come before step i, directly or not, in
+// an order in which they can be done, each as late as it can be.
+func (p *Problem) needs(i int, in []bool) []int {
+	var out []int
+	seen := make([]bool, len(p.Steps))
+	var visit func(int)
+	visit = func(i int) {
+		for _, k := range p.Steps[i].Before {
+			if in[k] && !seen[k] {
 				seen[k] = true
-				finds = append(finds, Find{k, f.Sure})
+				visit(k)
+				out = append(out, k)
 			}
 		}
-		j.units[u].finds = finds
 	}
-	j.weight = weight
-}
-
-// part is the job of some of the units, with the weight left when they start.
-func (j *job) part(members []int, left []float64) *job {
-	out := &job{weight: append([]float64(nil), left...), rest: j.rest}
-	for _, u := range members {
-		it := j.units[u]
-		it.finds = append([]Find(nil), it.finds...)
-		out.units = append(out.units, it)
-		before := newSet(len(members))
-		for k, v := range members {
-			if j.before[u].has(v) {
-				before.add(k)
-			}
-		}
-		out.before = append(out.before, before)
-	}
-	out.close()
-	out.compact()
+	visit(i)
 	return out
 }
 
-// direct gives the units right before u, with no other unit between.
-func (j *job) direct(u int) []int { return thin(j.before, u) }
-
-// next gives the units right behind u.
-func (j *job) next(u int) []int { return thin(j.after, u) }
-
-func thin(of []set, u int) []int {
-	near := of[u].clone()
-	for _, k := range of[u].members() {
-		near.without(of[k])
+func gain(finds []Find, left []float64) float64 {
+	total := 0.0
+	for _, f := range finds {
+		total += left[f.Cause] * f.Sure
 	}
-	return near.members()
+	return total
 }
 
-// link puts a before b, which must not be before a.
-func (j *job) link(a, b int) {
-	first, last := j.before[a].clone(), j.after[b].clone()
-	first.add(a)
-	last.add(b)
-	for _, v := range last.members() {
-		j.before[v].union(first)
-	}
-	for _, v := range first.members() {
-		j.after[v].union(last)
-	}
-}
-
-// join makes one unit of a and, right behind it, b. What had to come before or
-// behind either of them comes before or behind both. Only b may expose less
-// because of a, and only if it takes no time.
-func (j *job) join(a, b int) {
-	first, last := j.units[a], j.units[b]
-	joint := unit{
-		steps:   append(append([]int(nil), first.steps...), last.steps...),
-		minutes: first.minutes + last.minutes,
-		saved:   first.saved + last.saved + j.gain(a, j.weight)*last.minutes,
-		finds:   once(append(append([]Find(nil), first.finds...), last.finds...)),
-	}
-	j.units[a] = joint
-	j.before[a].union(j.before[b])
-	for u := range j.units {
-		if j.before[u].has(b) {
-			j.before[u].add(a)
-		}
-	}
-	j.before[a].remove(a)
-	j.before[a].remove(b)
-	j.drop(b)
-}
-
-// drop removes one unit.
-func (j *job) drop(b int) {
-	n := len(j.units) - 1
-	before := make([]set, 0, n)
-	for u := range j.units {
-		if u == b {
-			continue
-		}
-		s := newSet(n)
-		for _, k := range j.before[u].members() {
-			if k < b {
-				s.add(k)
-			} else if k > b {
-				s.add(k - 1)
-			}
-		}
-		before = append(before, s)
-	}
-	j.units = append(j.units[:b:b], j.units[b+1:]...)
-	j.before = before
-	j.close()
-}
-
-// gain is the weight that unit u exposes of what is left.
-func (j *job) gain(u int, left []float64) float64 {
-	g := 0.0
-	for _, f := range j.units[u].finds {
-		g += left[f.Cause] * f.Sure
-	}
-	return g
-}
-
-func (j *job) expose(u int, left []float64) {
-	for _, f := range j.units[u].finds {
+func expose(finds []Find, left []float64) {
+	for _, f := range finds {
 		left[f.Cause] *= 1 - f.Sure
 	}
 }
 
-// leftAfter is the weight left when these units are done.
-func (j *job) leftAfter(units []int) []float64 {
-	left := append([]float64(nil), j.weight...)
-	for _, u := range units {
-		j.expose(u, left)
-	}
-	return left
-}
-
-func (j *job) minutes() float64 {
-	total := 0.0
-	for _, it := range j.units {
-		total += it.minutes
+// minutes is what check k takes when others are done, with the doors that it
+// still needs.
+func (j *job) minutes(k int, done set) float64 {
+	c := &j.checks[k]
+	total := c.minutes
+	for _, d := range c.doors {
+		if door := &j.doors[d]; !door.serves.meets(done) {
+			total += door.minutes
+		}
 	}
 	return total
 }
 
-// cost is J of the units in this order.
-func (j *job) cost(sequence []int) float64 {
-	left := append([]float64(nil), j.weight...)
-	hidden := sum(left) + j.rest
-	total := 0.0
-	for _, u := range sequence {
-		total += j.units[u].minutes*hidden - j.units[u].saved
-		hidden -= j.gain(u, left)
-		j.expose(u, left)
-	}
-	return total
-}
-
-// steps gives the steps of the units in this order.
-func (j *job) steps(sequence []int) []int {
+// steps gives the steps for checks in order, the doors where they are needed
+// first.
+func (j *job) steps(checks []int) []int {
 	var out []int
-	for _, u := range sequence {
-		out = append(out, j.units[u].steps...)
+	for _, k := range checks {
+		c := &j.checks[k]
+		for _, i := range append(c.needs, c.step) {
+			if !slices.Contains(out, i) {
+				out = append(out, i)
+			}
+		}
 	}
 	return out
 }

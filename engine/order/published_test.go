@@ -1,6 +1,7 @@
 package order
 
 import (
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -70,7 +71,7 @@ func TestBestOnPublishedJobs(t *testing.T) {
 			require.NoError(t, err)
 			assert.InDelta(t, c.cost, proof.Cost, 1e-9)
 			assert.InDelta(t, c.cost, Cost(c.p, got), 1e-9)
-			assert.Equal(t, Proof{Exact: true, Tier: Merge, Cost: proof.Cost, Bound: proof.Cost}, proof)
+			assert.Equal(t, Proof{Exact: true, Cost: proof.Cost, Bound: proof.Cost}, proof)
 			if c.order != nil {
 				assert.Equal(t, c.order, got)
 			}
@@ -100,10 +101,9 @@ func TestBestOnATreeOfTwenty(t *testing.T) {
 	assert.True(t, proof.Exact)
 	assert.InDelta(t, 48206, proof.Cost, 1e-9)
 	assert.Len(t, got, 11, "doors that lead to nothing are left out")
-	j := newJob(p, upTo(20), w)
-	plain, ok := j.allSets(1 << 20)
-	require.True(t, ok)
-	assert.InDelta(t, 48206, Cost(p, j.steps(plain)), 1e-9)
+	assert.InDelta(t, 48206, bestBySets(p, got), 1e-9)
+	_, low := newJob(p, upTo(20)).best(DefaultMaxSets, leastWidth, math.Inf(1))
+	assert.InDelta(t, 48206, low, 1e-9, "with all twenty")
 }
 
 // An isolation and an opening before most checks. Computed: 47.77 for what is
@@ -125,7 +125,7 @@ func TestBestBehindAnIsolation(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, []int{6, 5, 0, 4, 1, 2, 3}, got)
 	assert.InDelta(t, 65.29, proof.Cost, 1e-12)
-	assert.Equal(t, Merge, proof.Tier)
+	assert.True(t, proof.Exact)
 
 	// Isolated already: the same without its minutes.
 	got, proof, err = Best(p, []int{0}, all(7), Options{})
@@ -174,12 +174,11 @@ func TestBestOnTwelveThatOverlap(t *testing.T) {
 			p.Steps[i].Finds = append(p.Steps[i].Finds, Find{c, 1})
 		}
 	}
-	j := newJob(p, upTo(12), p.Weight)
-	sequence, ok := j.allSets(1 << 20)
-	require.True(t, ok)
-	assert.InDelta(t, 13020, Cost(p, j.steps(sequence)), 1e-9)
-	_, proof, err := Best(p, nil, all(12), Options{MaxSets: 1})
+	assert.InDelta(t, 13020, bestBySets(p, upTo(12)), 1e-9)
+	_, low := newJob(p, upTo(12)).best(DefaultMaxSets, leastWidth, math.Inf(1))
+	assert.InDelta(t, 13020, low, 1e-9)
+	_, proof, err := Best(p, nil, all(12), Options{})
 	require.NoError(t, err)
-	assert.Equal(t, Proof{Exact: true, Tier: Merge, Cost: proof.Cost, Bound: proof.Cost}, proof, "the rules are enough")
+	assert.Equal(t, Proof{Exact: true, Cost: proof.Cost, Bound: proof.Cost}, proof)
 	assert.InDelta(t, 13020, proof.Cost, 1e-9)
 }

@@ -1,254 +1,182 @@
 package order
 
-import "math/bits"
+import (
+	"cmp"
+	"math"
+	"math/bits"
+	"slices"
+)
 
-// allSets finds a best order by weighing every set of units that can be done
-// at some time, largest sets first: the least J of what remains behind a set
-// is the least over its next unit (M. Held and R. M. Karp, A dynamic
-// programming approach to sequencing problems, J. SIAM 10 (1962)).
+const (
+	same     = 1e-12 // how near two J are that count as equal, so that the lower index decides and not the rounding
+	rounding = 1e-9  // how far a sum of J and a bound may be off
+)
+
+// state is a set of checks that can be done at some time.
+type state struct {
+	done   set
+	cost   float64 // least J of getting here
+	hidden float64 // weight not exposed
+	onward float64 // J of what remains is not below this
+	last   int     // check done last
+	from   int     // index of the state before it
+}
+
+// least is a J that no order through the state beats.
+func (s *state) least() float64 { return s.cost + s.onward }
+
+// path compares the orders in which two states came about.
+func (s state) path(t state) int { return cmp.Or(s.from-t.from, s.last-t.last) }
+
+// weigher holds the states, those with fewer checks first.
+type weigher struct {
+	*job
+	states []state
+	at     map[set]int // index of the states of the size being made
+	left   []float64   // scratch, by cause
+	share  []float64   // scratch, by door
+	items  []item      // scratch, by check
+}
+
+// How many states of a size are kept at least, and while it is still tried which
+// checks are worth it.
+const (
+	leastWidth = 32
+	roughWidth = 8
+)
+
+// best finds an order of the checks and gives its steps, and a J that no order
+// beats. It weighs the sets of finished checks by their size, one check more
+// at a time (M. Held and R. M. Karp, A dynamic programming approach to
+// sequencing problems, J. SIAM 10 (1962)). A set from which no order can be
+// better than high is dropped. Where more than about most sets would be kept,
+// only the most promising are, and the bound is the least that was let go.
 //
-// Only sets of nodes count, see bare. It gives up when there are more than
-// limit sets, or more than 64 nodes.
-func (j *job) allSets(limit int) ([]int, bool) {
-	b, ok := j.bare()
-	if !ok {
-		return nil, false
+// It gives no order if there are too many checks, or none with a J up to high.
+func (j *job) best(most, width int, high float64) (steps []int, low float64) {
+	w := weigher{job: j, at: map[set]int{}, left: make([]float64, len(j.weight)), share: make([]float64, len(j.doors))}
+	w.add(state{last: -1})
+	if len(j.checks) > mostChecks {
+		return nil, min(high, w.states[0].onward)
 	}
-	everything := ^uint64(0) >> (64 - len(b.nodes))
-	c := counter{before: b.before, after: b.after, limit: float64(limit), budget: 20_000}
-	count := c.count(everything)
-	if count > c.limit {
-		return nil, false
-	}
-	t := newTable(int(count), b, j.newHidden(b.nodes), everything)
-	for start := 0; t.sets[start] != 0; {
-		end := len(t.sets)
-		t.nextLayer(end - start)
-		for i := start; i < end; i++ {
-			for done := t.sets[i]; done != 0; done &= done - 1 {
-				k := bits.TrailingZeros64(done)
-				if b.after[k]&t.sets[i] == 0 {
-					t.offer(k, int32(i))
-				}
-			}
+	begin, low := 0, high
+	for range j.checks {
+		end := len(w.states)
+		clear(w.at)
+		for i := begin; i < end; i++ {
+			w.extend(i)
 		}
-		start = end
+		begin, most = end, most-(len(w.states)-end)
+		low = min(low, w.cut(begin, max(width, most/8), high*(1+rounding)))
 	}
-	return b.units(t.trace()), true
+	if begin == len(w.states) {
+		return nil, low
+	}
+	return j.steps(w.trace()), min(low, w.states[begin].cost)
 }
 
-// tie is how near two J of the same set are that count as equal.
-const tie = same / 10
-
-// table holds the sets layer by layer, each with the weight that it leaves
-// hidden, the least J of what remains, and the set to go on to. Only the sets
-// of the layer being filled can be looked up.
-type table struct {
-	job    *bare
-	weigh  *hidden
-	sets   []uint64
-	hidden []float64
-	cost   []float64
-	to     []int32
-	slot   []int32 // index into sets, plus one
-	base   int     // where the layer begins
-}
-
-// newTable holds the whole set and has room for more.
-func newTable(room int, job *bare, weigh *hidden, everything uint64) *table {
-	return &table{
-		job: job, weigh: weigh,
-		sets:   append(make([]uint64, 0, room), everything),
-		hidden: append(make([]float64, 0, room), 0),
-		cost:   append(make([]float64, 0, room), 0),
-		to:     append(make([]int32, 0, room), 0),
-	}
-}
-
-// trace follows the sets from the empty one, which is the last.
-func (t *table) trace() []int {
-	var out []int
-	for at := len(t.sets) - 1; at > 0; at = int(t.to[at]) {
-		out = append(out, t.next(at))
-	}
-	return out
-}
-
-// next is the node to do after a set.
-func (t *table) next(i int) int { return bits.TrailingZeros64(t.sets[t.to[i]] &^ t.sets[i]) }
-
-func (t *table) nextLayer(previous int) {
-	t.base = len(t.sets)
-	size := 64
-	for size < 4*previous {
-		size *= 2
-	}
-	if size > len(t.slot) {
-		t.slot = make([]int32, size)
-		return
-	}
-	clear(t.slot)
-}
-
-// offer goes from a set without node k to the one with it. Of equal ways on it
-// keeps the one that does the lowest unit next.
-func (t *table) offer(k int, to int32) {
-	s := t.sets[to] &^ (1 << k)
-	mask := uint64(len(t.slot) - 1)
-	at := scatter(s) & mask
-	for t.slot[at] != 0 {
-		if i := int(t.slot[at] - 1); t.sets[i] == s {
-			cost := t.cost[to] + t.job.minutes(k, s)*t.hidden[i]
-			switch {
-			case cost < t.cost[i]*(1-tie):
-				t.cost[i], t.to[i] = cost, to
-			case cost <= t.cost[i]*(1+tie) && t.job.nodes[k] < t.job.nodes[t.next(i)]:
-				t.cost[i], t.to[i] = min(cost, t.cost[i]), to
-			}
-			return
-		}
-		at = (at + 1) & mask
-	}
-	hidden := t.weigh.at(s)
-	t.sets = append(t.sets, s)
-	t.hidden = append(t.hidden, hidden)
-	t.cost = append(t.cost, t.cost[to]+t.job.minutes(k, s)*hidden)
-	t.to = append(t.to, to)
-	t.slot[at] = int32(len(t.sets))
-	if 2*(len(t.sets)-t.base) > len(t.slot) {
-		t.grow()
-	}
-}
-
-func (t *table) grow() {
-	t.slot = make([]int32, 4*len(t.slot))
-	mask := uint64(len(t.slot) - 1)
-	for i := t.base; i < len(t.sets); i++ {
-		at := scatter(t.sets[i]) & mask
-		for t.slot[at] != 0 {
-			at = (at + 1) & mask
-		}
-		t.slot[at] = int32(i + 1)
-	}
-}
-
-// scatter spreads sets over the slots (the multiplier is 2^64 over the golden
-// ratio: D. E. Knuth, The Art of Computer Programming 3, section 6.4).
-func scatter(s uint64) uint64 {
-	s *= 0x9E3779B97F4A7C15
-	return s ^ s>>29
-}
-
-// bitOrder lists the units so that those that expose the same causes stand
-// near each other.
-func (j *job) bitOrder() []int {
-	users := make([][]int, len(j.weight))
-	for u, it := range j.units {
-		for _, f := range it.finds {
-			users[f.Cause] = append(users[f.Cause], u)
-		}
-	}
-	seen := make([]bool, len(j.units))
-	var out []int
-	for u := range j.units {
-		if seen[u] {
+// extend goes from a state to all that have one check more.
+func (w *weigher) extend(i int) {
+	from := w.states[i]
+	for k := range w.checks {
+		if from.done.has(k) || !from.done.holds(w.checks[k].before) {
 			continue
 		}
-		seen[u] = true
-		out = append(out, u)
-		for head := len(out) - 1; head < len(out); head++ {
-			for _, f := range j.units[out[head]].finds {
-				for _, v := range users[f.Cause] {
-					if !seen[v] {
-						seen[v] = true
-						out = append(out, v)
-					}
-				}
-			}
+		cost := from.cost + w.minutes(k, from.done)*from.hidden
+		next := state{done: from.done.with(k), cost: cost, last: k, from: i}
+		at, known := w.at[next.done]
+		if !known {
+			w.at[next.done] = len(w.states)
+			w.add(next)
+			continue
+		}
+		if s := &w.states[at]; cost < s.cost*(1-same) {
+			s.cost, s.last, s.from = cost, k, i
 		}
 	}
+}
+
+// add weighs a state and keeps it.
+func (w *weigher) add(s state) {
+	copy(w.left, w.weight)
+	for rest := s.done; rest != 0; rest &= rest - 1 {
+		expose(w.checks[bits.TrailingZeros64(uint64(rest))].finds, w.left)
+	}
+	s.hidden = w.rest + sum(w.left)
+	s.onward = w.bound(s.done, s.hidden)
+	w.states = append(w.states, s)
+}
+
+// cut drops the states from begin on that are past high, and those past width
+// that promise least. It gives the least J that the latter may still come to.
+// Those kept stand by the checks done in their order, so that of equal orders
+// the one that takes the lower check first is met first.
+func (w *weigher) cut(begin, width int, high float64) float64 {
+	made := w.states[begin:]
+	made = slices.DeleteFunc(made, func(s state) bool { return s.least() > high })
+	low := math.Inf(1)
+	if len(made) > width {
+		slices.SortFunc(made, func(a, b state) int { return cmp.Or(cmp.Compare(a.least(), b.least()), a.path(b)) })
+		low = made[width].least()
+		made = made[:width]
+	}
+	slices.SortFunc(made, state.path)
+	w.states = w.states[:begin+len(made)]
+	return low
+}
+
+// trace follows the states back from the last one.
+func (w *weigher) trace() []int {
+	var out []int
+	for at := len(w.states) - 1; at > 0; at = w.states[at].from {
+		out = append(out, w.states[at].last)
+	}
+	slices.Reverse(out)
 	return out
 }
 
-// hidden gives the weight not yet exposed by a set of units, from tables over
-// groups of units: one of sums for the causes that a single group exposes, and
-// one of products for each cause that several groups expose.
-type hidden struct {
-	rest   float64
-	sums   [][]float64
-	wide   int         // causes that several groups expose
-	parts  [][]float64 // by group: wide numbers for each of its sets
-	weight []float64
-}
+// item is a check to do, with its part of the doors that it still needs.
+type item struct{ minutes, gain float64 }
 
-const groupBits = 10
-
-func (j *job) newHidden(order []int) *hidden {
-	n := len(order)
-	groups := (n + groupBits - 1) / groupBits
-	low, high := make([]int, len(j.weight)), make([]int, len(j.weight))
-	for c := range low {
-		low[c] = groups
-	}
-	for k, u := range order {
-		for _, f := range j.units[u].finds {
-			low[f.Cause] = min(low[f.Cause], k/groupBits)
-			high[f.Cause] = max(high[f.Cause], k/groupBits)
+// bound is a J of what remains behind a state that no order of it beats, with
+// what is hidden of each cause in left.
+//
+// Every check exposes what it would if it were next, no matter what the others
+// expose, and a door's minutes are shared out over the checks that it serves.
+// So whatever has been done at a time has taken no less and exposed no more,
+// and the best order is by gain per minute (W. E. Smith, Various optimizers for
+// single-stage production, Naval Research Logistics Quarterly 3 (1956)). And
+// what is hidden is never less than in the end.
+func (w *weigher) bound(done set, hidden float64) float64 {
+	for d, door := range w.doors {
+		w.share[d] = 0
+		if !door.serves.meets(done) {
+			w.share[d] = door.minutes / door.gain
 		}
 	}
-	h := &hidden{rest: j.rest}
-	column := make([]int, len(j.weight))
-	for c, w := range j.weight {
-		column[c] = -1
-		if low[c] < high[c] {
-			column[c] = h.wide
-			h.weight = append(h.weight, w)
-			h.wide++
+	items, minutes := w.items[:0], 0.0
+	for k := range w.checks {
+		if done.has(k) {
+			continue
 		}
-	}
-	for g := range groups {
-		members := order[g*groupBits : min(n, (g+1)*groupBits)]
-		sums := make([]float64, 1<<len(members))
-		parts := make([]float64, h.wide<<len(members))
-		lefts := make([]float64, len(j.weight)<<len(members))
-		for s := range sums {
-			left := lefts[s*len(j.weight):][:len(j.weight)]
-			if s == 0 {
-				for c := range left {
-					left[c] = 1
-				}
-			} else {
-				copy(left, lefts[(s&(s-1))*len(j.weight):])
-				j.expose(members[bits.TrailingZeros(uint(s))], left)
-			}
-			for c, w := range j.weight {
-				switch {
-				case column[c] >= 0:
-					parts[s*h.wide+column[c]] = left[c]
-				case low[c] == g:
-					sums[s] += w * left[c]
-				}
-			}
+		c := &w.checks[k]
+		it := item{c.minutes, gain(c.finds, w.left)}
+		for _, d := range c.doors {
+			it.minutes += w.share[d] * c.gain
 		}
-		h.sums, h.parts = append(h.sums, sums), append(h.parts, parts)
-	}
-	return h
-}
-
-func (h *hidden) at(s uint64) float64 {
-	const mask = 1<<groupBits - 1
-	total := h.rest
-	for g := range h.sums {
-		total += h.sums[g][s>>(g*groupBits)&mask]
-	}
-	if h.wide == 0 {
-		return total
-	}
-	for c, w := range h.weight {
-		for g := range h.parts {
-			w *= h.parts[g][int(s>>(g*groupBits)&mask)*h.wide+c]
+		minutes += it.minutes
+		at := len(items)
+		items = append(items, it)
+		for ; at > 0 && it.gain*items[at-1].minutes > items[at-1].gain*it.minutes; at-- {
+			items[at] = items[at-1]
 		}
-		total += w
+		items[at] = it
 	}
-	return total
+	w.items = items
+	total, final := 0.0, w.final*minutes
+	for _, it := range items {
+		total += it.minutes * hidden
+		hidden -= it.gain
+	}
+	return max(total, final)
 }
