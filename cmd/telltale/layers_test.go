@@ -27,15 +27,17 @@ var allowed = map[string][]string{
 	"telltale/evidence/record":       {"telltale/evidence", "telltale/evidence/source"},
 	"telltale/engine/study":          {"telltale/engine", "telltale/engine/lives", "telltale/evidence", "telltale/rules"},
 	"telltale/engine/interview":      {"telltale/engine", "telltale/evidence", "telltale/rules"},
-	"telltale/cmd/internal/dialogue": {"telltale/cmd/internal/words", "telltale/engine", "telltale/engine/interview", "telltale/evidence", "telltale/evidence/record", "telltale/evidence/source", "telltale/rules", "telltale/cmd/internal/page", "telltale/cmd/internal/talk"},
+	"telltale/cmd/internal/dialogue": {"telltale/cmd/internal/pages", "telltale/cmd/internal/words", "telltale/engine", "telltale/engine/interview", "telltale/evidence", "telltale/evidence/record", "telltale/evidence/source", "telltale/rules", "telltale/cmd/internal/talk"},
 	"telltale/engine/practice":       {"telltale/engine", "telltale/engine/figures", "telltale/engine/noisyor", "telltale/evidence", "telltale/rules"},
-	"telltale/cmd/internal/trainer":  {"telltale/cmd/internal/words", "telltale/cmd/internal/page", "telltale/cmd/internal/talk", "telltale/engine", "telltale/engine/practice", "telltale/evidence", "telltale/rules"},
-	"telltale/cmd/internal/page":     {"telltale/cmd/internal/words", "telltale/engine", "telltale/engine/study", "telltale/engine/figures", "telltale/engine/practice", "telltale/engine/prove", "telltale/evidence", "telltale/rules"},
-	"telltale/cmd/internal/words":    {"telltale/engine", "telltale/evidence"},
-	"telltale/cmd/internal/drawing":  {"telltale/cmd/internal/page"},
-	"telltale/cmd/internal/sheet":    {"telltale/cmd/internal/words", "telltale/cmd/internal/drawing", "telltale/cmd/internal/page", "telltale/engine", "telltale/engine/figures", "telltale/evidence", "telltale/rules"},
-	"telltale/cmd/internal/talk":     {"telltale/cmd/internal/page"},
-	"telltale/cmd/internal/cli":      {"telltale/cmd/internal/words", "telltale/cmd/internal/sheet", "telltale/engine/figures", "telltale/engine/study", "telltale/cmd/internal/trainer", "telltale/engine/practice", "telltale/cmd/internal/dialogue", "telltale/cmd/internal/page", "telltale/cmd/internal/talk", "telltale/evidence/record", "telltale/engine", "telltale/engine/noisyor", "telltale/engine/prove", "telltale/evidence", "telltale/evidence/source", "telltale/rules"},
+	"telltale/cmd/internal/trainer":  {"telltale/cmd/internal/doc", "telltale/cmd/internal/words", "telltale/cmd/internal/page", "telltale/cmd/internal/talk", "telltale/engine", "telltale/engine/practice", "telltale/evidence", "telltale/rules"},
+	"telltale/cmd/internal/page":     {"telltale/cmd/internal/doc", "telltale/cmd/internal/words", "telltale/engine", "telltale/engine/study", "telltale/engine/figures", "telltale/engine/practice", "telltale/engine/prove", "telltale/evidence", "telltale/rules"},
+	"telltale/cmd/internal/words":    {"telltale/engine", "telltale/engine/figures", "telltale/evidence"},
+	"telltale/cmd/internal/doc":      {},
+	"telltale/cmd/internal/pages":    {"telltale/cmd/internal/doc", "telltale/cmd/internal/drawing", "telltale/cmd/internal/words", "telltale/engine", "telltale/engine/figures", "telltale/engine/practice", "telltale/engine/prove", "telltale/engine/study", "telltale/evidence", "telltale/rules"},
+	"telltale/cmd/internal/drawing":  {"telltale/cmd/internal/doc"},
+	"telltale/cmd/internal/sheet":    {"telltale/cmd/internal/doc", "telltale/cmd/internal/words", "telltale/cmd/internal/drawing", "telltale/cmd/internal/page", "telltale/engine", "telltale/engine/figures", "telltale/evidence", "telltale/rules"},
+	"telltale/cmd/internal/talk":     {"telltale/cmd/internal/doc"},
+	"telltale/cmd/internal/cli":      {"telltale/cmd/internal/doc", "telltale/cmd/internal/pages", "telltale/cmd/internal/words", "telltale/cmd/internal/sheet", "telltale/engine/figures", "telltale/engine/study", "telltale/cmd/internal/trainer", "telltale/engine/practice", "telltale/cmd/internal/dialogue", "telltale/cmd/internal/page", "telltale/cmd/internal/talk", "telltale/evidence/record", "telltale/engine", "telltale/engine/noisyor", "telltale/engine/prove", "telltale/evidence", "telltale/evidence/source", "telltale/rules"},
 	"telltale/cmd/telltale":          {"telltale/cmd/internal/cli"},
 }
 
@@ -43,12 +45,12 @@ var allowed = map[string][]string{
 var only = map[string]string{
 	"gopkg.in/yaml.v3":                     "telltale/evidence/source",
 	"github.com/expr-lang/expr/ast":        "telltale/rules",
-	"github.com/olekukonko/tablewriter":    "telltale/cmd/internal/page",
+	"github.com/olekukonko/tablewriter":    "telltale/cmd/internal/doc",
 	"github.com/spf13/cobra":               "telltale/cmd/internal/cli",
-	"github.com/mattn/go-runewidth":        "telltale/cmd/internal/page",
+	"github.com/mattn/go-runewidth":        "telltale/cmd/internal/doc",
 	"golang.org/x/term":                    "telltale/cmd/internal/cli",
 	"github.com/expr-lang/expr/parser":     "telltale/rules",
-	"github.com/olekukonko/tablewriter/tw": "telltale/cmd/internal/page",
+	"github.com/olekukonko/tablewriter/tw": "telltale/cmd/internal/doc",
 }
 
 func TestNoImportRunsBackwards(t *testing.T) {

@@ -42,7 +42,7 @@ there is none.`,
 }
 
 func runAsk(s streams, o askOptions) error {
-	if err := checkView(false, false, o.width); err != nil {
+	if err := checkWidth(o.width); err != nil {
 		return err
 	}
 	book, err := o.book.load()

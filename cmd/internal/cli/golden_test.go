@@ -90,9 +90,9 @@ func cases(t *testing.T) []string {
 	return files
 }
 
-// pages are the commands that read a case, with the cases that have something
+// demoPages are the commands that read a case, with the cases that have something
 // for them.
-func pages(t *testing.T) map[string][]string {
+func demoPages(t *testing.T) map[string][]string {
 	t.Helper()
 	out := map[string][]string{}
 	for _, file := range cases(t) {
@@ -112,7 +112,7 @@ func pages(t *testing.T) map[string][]string {
 
 // Every demo case prints what its golden files hold, at 80 columns.
 func TestDemoCasesPrintTheirGoldenText(t *testing.T) {
-	for command, files := range pages(t) {
+	for command, files := range demoPages(t) {
 		for _, file := range files {
 			name := strings.TrimSuffix(filepath.Base(file), ".yaml")
 			if command != "triage" {
@@ -130,7 +130,7 @@ func TestDemoCasesPrintTheirGoldenText(t *testing.T) {
 // No line is longer than the page, whatever its width, and none holds a
 // control character.
 func TestTextKeepsToItsWidth(t *testing.T) {
-	for command, files := range pages(t) {
+	for command, files := range demoPages(t) {
 		for _, file := range files {
 			t.Run(command+" "+filepath.Base(file), func(t *testing.T) {
 				t.Parallel()

@@ -10,7 +10,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"telltale/cmd/internal/page"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/evidence"
@@ -114,7 +113,7 @@ func runNote(s streams, o noteOptions) error {
 	}
 	lines := []string{said}
 	for _, at := range again {
-		lines = append(lines, "seen look-again: "+page.Titled(book.Causes.Get(at.ID).Title, at.Place)+" counts as corrected no more")
+		lines = append(lines, "seen again: "+words.Titled(book.Causes.Get(at.ID).Title, at.Place)+" counts as corrected no more")
 	}
 	for _, line := range append(lines, noted(book, k, then)...) {
 		if _, err := fmt.Fprintf(s.out, "%s: %s\n", o.file, line); err != nil {

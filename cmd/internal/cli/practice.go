@@ -66,7 +66,7 @@ pump. Answers may come from a file: the end of the input ends the exercise.`,
 var practicePumps = map[string]evidence.Action{"": "", "triplex": evidence.Triplex, "duplex": evidence.Duplex}
 
 func (o *practiceOptions) check(given func(string) bool) error {
-	if err := checkView(false, false, o.width); err != nil {
+	if err := checkWidth(o.width); err != nil {
 		return err
 	}
 	if o.level < practice.CommonFault || o.level > practice.TwoFaults {

@@ -17,7 +17,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/words"
 	"telltale/engine/practice"
 	"telltale/evidence"
 	"telltale/rules"
@@ -157,7 +157,7 @@ func (x *trainee) does(a practice.Action, correction string) {
 	}
 	x.chooses(x.s.Title(a.Do, a.ID))
 	if strings.Contains(plainText(x.now), ": where?") {
-		x.chooses(strings.TrimPrefix(page.Titled("", a.Place), ", "))
+		x.chooses(strings.TrimPrefix(words.Titled("", a.Place), ", "))
 	}
 	if a.Do == practice.Name {
 		if correction == "" {

@@ -11,7 +11,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"telltale/cmd/internal/page"
 	"telltale/cmd/internal/sheet"
 	"telltale/engine"
 	"telltale/engine/figures"
@@ -106,10 +105,7 @@ func jobSheet(s streams, file string, book *rules.Book, at time.Time) (*sheet.Pa
 	}
 	plan, err := engine.PlanTeardown(book, k, nil)
 	if err != nil {
-		if stopErr := page.Stops(s.err, plan.Report, width(s.err, 0)); stopErr != nil {
-			return nil, fileError{stopErr}
-		}
-		return nil, err
+		return nil, (&view{}).withStops(s, plan.Report, err)
 	}
 	in, err := measuredInput(book, k, at)
 	if err != nil {

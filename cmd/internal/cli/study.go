@@ -19,12 +19,10 @@ import (
 
 // studyOptions are the flags of study.
 type studyOptions struct {
-	book     *bookOption
-	files    []string
-	layer    string
-	json     bool
-	markdown bool
-	width    int
+	book  *bookOption
+	files []string
+	layer string
+	view  view
 }
 
 func newStudy(s streams, book *bookOption) *cobra.Command {
@@ -48,14 +46,12 @@ itself.`,
 		},
 	}
 	cmd.Flags().StringVar(&o.layer, "layer", "", "write what would move as a local rulebook into this new folder")
-	cmd.Flags().BoolVar(&o.json, "json", false, "print everything as JSON")
-	cmd.Flags().BoolVar(&o.markdown, "markdown", false, "print as Markdown")
-	cmd.Flags().IntVar(&o.width, "width", 0, widthHelp)
+	o.view.flags(cmd)
 	return cmd
 }
 
 func runStudy(s streams, o studyOptions) error {
-	if err := checkView(o.json, o.markdown, o.width); err != nil {
+	if err := o.view.check(); err != nil {
 		return err
 	}
 	book, err := o.book.load()
@@ -84,10 +80,10 @@ func runStudy(s streams, o studyOptions) error {
 			return err
 		}
 	}
-	if o.json {
-		err = page.JSON(s.out, r)
+	if o.view.json {
+		err = writeJSON(s.out, r)
 	} else {
-		err = page.Study(s.out, r, width(s.out, o.width), o.markdown)
+		err = page.Study(s.out, r, width(s.out, o.view.width), o.view.markdown)
 	}
 	switch {
 	case err != nil:

@@ -6,7 +6,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/doc"
+	"telltale/cmd/internal/pages"
 	"telltale/engine"
 	"telltale/evidence"
 	"telltale/evidence/source"
@@ -15,12 +16,10 @@ import (
 
 // teardownOptions are the flags of teardown.
 type teardownOptions struct {
-	book     *bookOption
-	file     string
-	causes   []string
-	json     bool
-	markdown bool
-	width    int
+	book   *bookOption
+	view   view
+	file   string
+	causes []string
 }
 
 func newTeardown(s streams, book *bookOption) *cobra.Command {
@@ -40,14 +39,12 @@ a look while it is open, and how everything is closed again.`,
 		},
 	}
 	cmd.Flags().StringArrayVar(&o.causes, "cause", nil, "plan for this cause instead of the ranking: ID, or ID:PLACE for one cylinder (may be repeated)")
-	cmd.Flags().BoolVar(&o.json, "json", false, "print everything as JSON")
-	cmd.Flags().BoolVar(&o.markdown, "markdown", false, "print as Markdown")
-	cmd.Flags().IntVar(&o.width, "width", 0, widthHelp)
+	o.view.flags(cmd)
 	return cmd
 }
 
 func runTeardown(s streams, o teardownOptions) error {
-	if err := checkView(o.json, o.markdown, o.width); err != nil {
+	if err := o.view.check(); err != nil {
 		return err
 	}
 	book, err := o.book.load()
@@ -64,20 +61,9 @@ func runTeardown(s streams, o teardownOptions) error {
 	}
 	plan, err := engine.PlanTeardown(book, k, named)
 	if err != nil {
-		if stopErr := page.Stops(s.err, plan.Report, width(s.err, o.width)); stopErr != nil {
-			return fileError{stopErr}
-		}
-		return err
+		return o.view.withStops(s, plan.Report, err)
 	}
-	if o.json {
-		err = page.JSON(s.out, plan)
-	} else {
-		err = page.Teardown(s.out, plan, width(s.out, o.width), o.markdown)
-	}
-	if err != nil {
-		return fileError{err}
-	}
-	return nil
+	return o.view.write(s.out, plan, func() *doc.Document { return pages.Teardown(plan) })
 }
 
 // namedCauses reads ID or ID:PLACE of each --cause; without a place it means

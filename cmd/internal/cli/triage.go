@@ -9,7 +9,8 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
-	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/doc"
+	"telltale/cmd/internal/pages"
 	"telltale/engine"
 	"telltale/evidence"
 	"telltale/evidence/source"
@@ -18,13 +19,11 @@ import (
 
 // triageOptions are the flags of triage.
 type triageOptions struct {
-	book     *bookOption
-	files    []string
-	many     bool
-	json     bool
-	markdown bool
-	all      bool
-	width    int
+	book  *bookOption
+	files []string
+	many  bool
+	all   bool
+	view  view
 }
 
 func newTriage(s streams, book *bookOption) *cobra.Command {
@@ -48,15 +47,13 @@ safety steps first, and what to ask next.`,
 		},
 	}
 	cmd.Flags().BoolVar(&o.many, "many", false, "read many cases (JSON Lines, or YAML documents parted by ---) from the files or standard input; write one JSON line each")
-	cmd.Flags().BoolVar(&o.json, "json", false, "print everything as JSON")
-	cmd.Flags().BoolVar(&o.markdown, "markdown", false, "print as Markdown")
 	cmd.Flags().BoolVar(&o.all, "all", false, "print every cause, not only the likely ones")
-	cmd.Flags().IntVar(&o.width, "width", 0, widthHelp)
+	o.view.flags(cmd)
 	return cmd
 }
 
 func runTriage(s streams, o triageOptions) error {
-	if err := checkView(o.json, o.markdown, o.width); err != nil {
+	if err := o.view.check(); err != nil {
 		return err
 	}
 	book, err := o.book.load()
@@ -76,12 +73,9 @@ func runTriage(s streams, o triageOptions) error {
 	}
 	report, err := engine.Diagnose(book, k)
 	if err != nil {
-		if stopErr := page.Stops(s.err, report, width(s.err, o.width)); stopErr != nil {
-			return fileError{stopErr}
-		}
-		return err
+		return o.view.withStops(s, report, err)
 	}
-	return writeReport(s.out, report, o)
+	return o.view.write(s.out, report, func() *doc.Document { return pages.Triage(report, o.all) })
 }
 
 // readCase reads a case file, at most one byte more than is allowed.
@@ -128,22 +122,6 @@ func readSteady(f fs.File, name string) ([]byte, error) {
 	return text, nil
 }
 
-func writeReport(w io.Writer, r *engine.Report, o triageOptions) error {
-	var err error
-	switch {
-	case o.json:
-		err = page.JSON(w, r)
-	case o.markdown:
-		err = page.Markdown(w, r, o.all)
-	default:
-		err = page.Text(w, r, width(w, o.width), o.all)
-	}
-	if err != nil {
-		return fileError{err}
-	}
-	return nil
-}
-
 // width is what the user asked for, else the terminal's, else 80 columns.
 func width(w io.Writer, asked int) int {
 	if asked != 0 {
@@ -151,7 +129,7 @@ func width(w io.Writer, asked int) int {
 	}
 	if f, ok := w.(*os.File); ok {
 		if columns, _, err := term.GetSize(int(f.Fd())); err == nil && columns > 0 {
-			return min(max(columns, page.LeastWidth), page.MostWidth)
+			return min(max(columns, doc.LeastWidth), doc.MostWidth)
 		}
 	}
 	return 80

@@ -3,7 +3,7 @@ package dialogue
 import (
 	"slices"
 
-	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/talk"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
@@ -16,7 +16,7 @@ import (
 // repair says how a proved cause is corrected, and behind what.
 func (d *Dialogue) repair(k *evidence.Case, m *interview.Move) error {
 	cause := d.book.Causes.Get(m.Cause.ID)
-	title := page.Titled(cause.Title, m.Cause.Place)
+	title := words.Titled(cause.Title, m.Cause.Place)
 	if err := d.term.Head("proved"); err != nil {
 		return err
 	}
@@ -67,7 +67,7 @@ func behind(m *interview.Move) string {
 	i := slices.IndexFunc(m.Report.Confirmed, func(c engine.ConfirmedReport) bool {
 		return c.Cause == m.Cause.ID && c.Cylinder == m.Cause.Place.Cylinder && c.End == m.Cause.Place.End
 	})
-	return page.BehindWords(m.Report.Confirmed[i])
+	return pages.BehindWords(m.Report.Confirmed[i])
 }
 
 // correctNow is the answer that goes on to the repair.
@@ -87,7 +87,7 @@ func anyOpen(k *evidence.Case, place evidence.Place) bool {
 func (d *Dialogue) toOpen(openable []evidence.At) error {
 	var options []talk.Option
 	for _, at := range openable {
-		options = append(options, talk.Option{Text: page.Titled(d.book.Openings.Get(at.ID).Title, at.Place)})
+		options = append(options, talk.Option{Text: words.Titled(d.book.Openings.Get(at.ID).Title, at.Place)})
 	}
 	options = append(options, talk.Option{Key: "b", Text: "back"}, talk.Option{Key: "q", Text: "leave"})
 	chosen, err := d.term.Several("What must be opened? What comes before it is added. (several numbers with blanks between)", options)
@@ -150,7 +150,7 @@ func (d *Dialogue) lookAgain(k *evidence.Case, m *interview.Move) error {
 	if err := d.term.Head("look again"); err != nil {
 		return err
 	}
-	title := page.Titled(cause.Title, m.Cause.Place)
+	title := words.Titled(cause.Title, m.Cause.Place)
 	if err := d.term.Say(0, "Corrected: "+title); err != nil {
 		return err
 	}
@@ -179,7 +179,7 @@ func (d *Dialogue) closing(k *evidence.Case, m *interview.Move) error {
 	if err := d.term.Head("closing up"); err != nil {
 		return err
 	}
-	if err := d.term.Say(0, page.Titled(s.Title, s.Place)); err != nil {
+	if err := d.term.Say(0, words.Titled(s.Title, s.Place)); err != nil {
 		return err
 	}
 	if err := d.term.Say(2, s.Do); err != nil {
@@ -220,7 +220,7 @@ func (d *Dialogue) closed(k *evidence.Case, m *interview.Move) error {
 		after.Returning = m.Returns
 	}
 	after.Closed[interview.StepKey(m.Step)] = true
-	edits := []record.Edit{d.log("closing up: " + page.Titled(m.Step.Title, m.Step.Place))}
+	edits := []record.Edit{d.log("closing up: " + words.Titled(m.Step.Title, m.Step.Place))}
 	left := m.Returns[1:]
 	last := len(left) == 0
 	shut := !slices.ContainsFunc(left, func(r engine.StepReport) bool { return d.book.Openings.Get(r.ID) != nil })
@@ -267,7 +267,7 @@ func (d *Dialogue) done(k *evidence.Case) (over bool, err error) {
 		return false, err
 	}
 	for _, at := range k.Confirmed {
-		if err := d.term.Say(2, "- "+page.Titled(d.book.Causes.Get(at.ID).Title, at.Place)); err != nil {
+		if err := d.term.Say(2, "- "+words.Titled(d.book.Causes.Get(at.ID).Title, at.Place)); err != nil {
 			return false, err
 		}
 	}

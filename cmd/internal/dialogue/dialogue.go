@@ -7,7 +7,7 @@ import (
 	"strings"
 	"time"
 
-	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/talk"
 	"telltale/engine"
 	"telltale/engine/interview"
@@ -182,7 +182,7 @@ func (d *Dialogue) sayHaste(r *engine.Report) error {
 	if err := d.term.Gap(); err != nil {
 		return err
 	}
-	return d.term.Say(0, strings.TrimSpace(page.HasteLine(r.Haste)+" "+page.UntilItStands(r)))
+	return d.term.Say(0, strings.TrimSpace(pages.HasteLine(r.Haste)+" "+pages.UntilItStands(r)))
 }
 
 // write makes the edits of one answer and saves them; then the answer counts.

@@ -6,8 +6,8 @@ import (
 	"strconv"
 	"strings"
 
-	"telltale/cmd/internal/page"
 	"telltale/cmd/internal/talk"
+	"telltale/cmd/internal/words"
 	"telltale/engine/interview"
 	"telltale/evidence"
 	"telltale/evidence/record"
@@ -182,7 +182,7 @@ func placeOptions(places []evidence.Place) []talk.Option {
 }
 
 func placeTitle(p evidence.Place) string {
-	return strings.TrimPrefix(page.Titled("", p), ", ")
+	return strings.TrimPrefix(words.Titled("", p), ", ")
 }
 
 func pick(places []evidence.Place, chosen []int) []evidence.Place {

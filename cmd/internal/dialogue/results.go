@@ -4,8 +4,8 @@ import (
 	"errors"
 	"slices"
 
-	"telltale/cmd/internal/page"
 	"telltale/cmd/internal/talk"
+	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/engine/interview"
 	"telltale/evidence"
@@ -39,8 +39,8 @@ func (d *Dialogue) check(k *evidence.Case, m *interview.Move) error {
 	return d.result(k, m, s.Results[i])
 }
 
-func (d *Dialogue) checked(m *interview.Move, result, words string) error {
-	return d.writeThen(func(s *interview.Sitting) { s.InARow = 0 }, record.Checked(m.Step.ID, result, placesOf(m.Step.Place)...), d.log("checked: "+page.Titled(m.Step.Title, m.Step.Place)+": "+words))
+func (d *Dialogue) checked(m *interview.Move, result, said string) error {
+	return d.writeThen(func(s *interview.Sitting) { s.InARow = 0 }, record.Checked(m.Step.ID, result, placesOf(m.Step.Place)...), d.log("checked: "+words.Titled(m.Step.Title, m.Step.Place)+": "+said))
 }
 
 // result says what a result means, and asks whether it proves a cause.
@@ -61,11 +61,11 @@ func (d *Dialogue) result(k *evidence.Case, m *interview.Move, r engine.ResultRe
 	if len(proved) == 1 && d.leaves(proved[0]) {
 		// The well does not wait for a proof; whoever is in charge takes it back.
 		return d.write(record.Confirm(proved[0].ID, placesAt(proved[0])...), record.Checked(m.Step.ID, "unclear", placesOf(m.Step.Place)...),
-			d.log("checked: "+page.Titled(m.Step.Title, m.Step.Place)+": "+r.If))
+			d.log("checked: "+words.Titled(m.Step.Title, m.Step.Place)+": "+r.If))
 	}
 	options := []talk.Option{{Text: "not proved yet"}}
 	for _, at := range proved {
-		options = append(options, talk.Option{Text: "proved: " + page.Titled(d.book.Causes.Get(at.ID).Title, at.Place)})
+		options = append(options, talk.Option{Text: "proved: " + words.Titled(d.book.Causes.Get(at.ID).Title, at.Place)})
 	}
 	i, err := d.choose("Does that prove one of these?", options)
 	switch {
@@ -113,7 +113,7 @@ func (d *Dialogue) shown(k *evidence.Case, m *interview.Move, r engine.ResultRep
 		return d.unclear(k, m, r.If)
 	}
 	written := len(d.before)
-	edits = append(edits, record.Checked(m.Step.ID, "unclear", placesOf(m.Step.Place)...), d.log("checked: "+page.Titled(m.Step.Title, m.Step.Place)+": "+r.If))
+	edits = append(edits, record.Checked(m.Step.ID, "unclear", placesOf(m.Step.Place)...), d.log("checked: "+words.Titled(m.Step.Title, m.Step.Place)+": "+r.If))
 	if err := d.writeThen(func(s *interview.Sitting) { s.InARow = 0 }, edits...); err != nil {
 		return err
 	}

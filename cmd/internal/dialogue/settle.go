@@ -3,7 +3,6 @@ package dialogue
 import (
 	"fmt"
 
-	"telltale/cmd/internal/page"
 	"telltale/cmd/internal/talk"
 	"telltale/cmd/internal/words"
 	"telltale/engine/interview"
@@ -72,7 +71,7 @@ func (d *Dialogue) straight(m *interview.Move) error {
 		return err
 	}
 	g := m.Report.GoStraight
-	text := fmt.Sprintf("%s: %s. One look can prove it: %s. Go straight there?", page.Titled(g.Title, g.Place), page.Percent(g.Probability), page.Titled(g.CheckTitle, g.At))
+	text := fmt.Sprintf("%s: %s. One look can prove it: %s. Go straight there?", words.Titled(g.Title, g.Place), words.Percent(g.Probability), words.Titled(g.CheckTitle, g.At))
 	i, err := d.choose(text, []talk.Option{{Text: "yes; what makes it safe and what must be open still comes first"}, {Text: "no; go on with the questions and the list"}})
 	if err != nil {
 		return err

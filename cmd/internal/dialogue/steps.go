@@ -4,8 +4,9 @@ import (
 	"fmt"
 	"strings"
 
-	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/talk"
+	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/engine/interview"
 	"telltale/evidence"
@@ -19,7 +20,7 @@ func (d *Dialogue) readStop(m *interview.Move) error {
 	if err := d.term.Head("stop first"); err != nil {
 		return err
 	}
-	if err := d.term.Say(0, page.StopHead(m.Stop)); err != nil {
+	if err := d.term.Say(0, pages.StopHead(m.Stop)); err != nil {
 		return err
 	}
 	for _, do := range m.Stop.Do {
@@ -142,11 +143,11 @@ func (d *Dialogue) step(k *evidence.Case, m *interview.Move) error {
 			return err
 		}
 	}
-	title := page.Titled(s.Title, s.Place)
+	title := words.Titled(s.Title, s.Place)
 	if s.Signal != "" {
 		title = strings.ToUpper(s.Signal) + ": " + title
 	}
-	if err := d.term.Head(fmt.Sprintf("next step (%s)", page.Minutes(s.Minutes))); err != nil {
+	if err := d.term.Head(fmt.Sprintf("next step (%s)", words.Minutes(s.Minutes))); err != nil {
 		return err
 	}
 	if err := d.term.Say(0, title); err != nil {
@@ -329,7 +330,7 @@ func (d *Dialogue) opening(k *evidence.Case, m *interview.Move) error {
 	if key := options[i].Key; key != "" {
 		return d.aroundStep(k, m, key)
 	}
-	return d.write(record.Opened(m.Step.ID, placesOf(m.Step.Place)...), d.log("opened: "+page.Titled(m.Step.Title, m.Step.Place)))
+	return d.write(record.Opened(m.Step.ID, placesOf(m.Step.Place)...), d.log("opened: "+words.Titled(m.Step.Title, m.Step.Place)))
 }
 
 // placesOf is a place for the record: none for the whole pump.
@@ -347,7 +348,7 @@ func (d *Dialogue) plan(m *interview.Move) error {
 		if s.Kind == engine.StepSafety && d.sitting.Safe[s.ID] {
 			mark = "x"
 		}
-		if err := d.term.Say(0, fmt.Sprintf("[%s] %d. %s (%s)", mark, s.Number, page.Titled(s.Title, s.Place), page.Minutes(s.Minutes))); err != nil {
+		if err := d.term.Say(0, fmt.Sprintf("[%s] %d. %s (%s)", mark, s.Number, words.Titled(s.Title, s.Place), words.Minutes(s.Minutes))); err != nil {
 			return err
 		}
 	}

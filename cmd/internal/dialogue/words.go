@@ -3,7 +3,8 @@ package dialogue
 import (
 	"strings"
 
-	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/pages"
+	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/engine/interview"
 	"telltale/evidence"
@@ -20,7 +21,7 @@ func (d *Dialogue) standing(m *interview.Move) error {
 		return nil
 	}
 	lines := leading(m.Report)
-	if step := page.FirstCheck(m.Report); step != "" && m.Step.Kind != engine.StepCheck {
+	if step := pages.FirstCheck(m.Report); step != "" && m.Step.Kind != engine.StepCheck {
 		lines = append(lines, "First check: "+step+".")
 	}
 	if len(lines) == 0 || strings.Join(lines, "\n") == d.stood {
@@ -44,7 +45,7 @@ func (d *Dialogue) standing(m *interview.Move) error {
 // ratings says once which figures of the pump are near a rating, or could not be
 // held against it; past one is a stop condition, which comes before.
 func (d *Dialogue) ratings(m *interview.Move) error {
-	lines := page.RatingLines(m.Report, false)
+	lines := pages.RatingLines(m.Report, false)
 	if m.Kind == interview.Stop || m.Kind == interview.Leave || strings.Join(lines, "\n") == d.rated {
 		return nil
 	}
@@ -69,7 +70,7 @@ func leading(r *engine.Report) []string {
 		if i == mostLeading {
 			break
 		}
-		lines = append(lines, page.Percent(c.Probability)+"  "+page.Titled(c.Title, c.Place))
+		lines = append(lines, words.Percent(c.Probability)+"  "+words.Titled(c.Title, c.Place))
 	}
 	return lines
 }

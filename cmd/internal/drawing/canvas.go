@@ -6,7 +6,7 @@ import (
 	"strconv"
 	"strings"
 
-	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/doc"
 )
 
 // Width is that of every picture in CSS pixels; 680 of them are 180 mm on
@@ -16,15 +16,6 @@ const Width = 680
 // pixelsPerMetre is the size of a CSS pixel on paper: 96 to the inch (CSS
 // Values and Units Module, absolute lengths).
 const pixelsPerMetre = 96 / 0.0254
-
-// Picture is one picture with its equivalent in words.
-type Picture struct {
-	Name  string // unique on a page; letters, digits and dashes
-	Title string
-	Key   string   // how to read it
-	Says  []string // what it shows, in sentences
-	SVG   string   // an svg element
-}
 
 // textSize is that of all text in a picture, in CSS pixels: 9.4 pt on paper.
 const textSize = 12.5
@@ -140,7 +131,7 @@ func (c *canvas) block(x, y float64, anchor string, lines []string, put func(x, 
 }
 
 // wrap breaks text to a width in letters.
-func wrap(text string, columns int) []string { return page.Wrap(text, columns, columns) }
+func wrap(text string, columns int) []string { return doc.Wrap(text, columns, columns) }
 
 // hatched fills a rectangle with slanting lines, a gap apart.
 func (c *canvas) hatched(x, y, w, h, gap float64) {
@@ -161,12 +152,9 @@ func (c *canvas) hatchedDisc(x, y, r, gap float64) {
 	}
 }
 
-// Words is the picture's equivalent in words.
-func (p *Picture) Words() string { return strings.Join(append([]string{p.Key}, p.Says...), " ") }
-
 // picture closes the canvas.
-func (c *canvas) picture(name, title, key string, says ...string) Picture {
-	p := Picture{Name: name, Title: title, Key: key, Says: says}
+func (c *canvas) picture(name, title, key string, says ...string) doc.Figure {
+	p := doc.Figure{Name: name, Title: title, Key: key, Says: says}
 	height := math.Ceil(c.height + 6)
 	var out strings.Builder
 	fmt.Fprintf(&out, `<svg role="img" aria-labelledby="%s-t %s-d" width="%d" height="%s" viewBox="0 0 %d %s" font-family="Arial, Helvetica, 'Liberation Sans', 'DejaVu Sans Condensed', 'DejaVu Sans', sans-serif" font-size="%s" fill="#000">`+"\n",

@@ -13,6 +13,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"telltale/cmd/internal/doc"
 )
 
 // element is one mark of a picture as a reader of the file sees it.
@@ -29,7 +31,7 @@ func (e element) number(t require.TestingT, key string) float64 {
 }
 
 // read parses a picture; it must be well-formed XML.
-func read(t require.TestingT, p Picture) []element {
+func read(t require.TestingT, p doc.Figure) []element {
 	d := xml.NewDecoder(strings.NewReader(p.SVG))
 	var out []element
 	for {
@@ -66,7 +68,7 @@ func named(list []element, name string) []element {
 
 // sound holds for every picture: nothing from outside, words for what it
 // shows, every mark inside, no text out of it.
-func sound(t require.TestingT, p Picture) []element {
+func sound(t require.TestingT, p doc.Figure) []element {
 	list := read(t, p)
 	for _, bad := range []string{"url(", "http", "<script", "<image", "href", "@import", "NaN", "Inf", "-0 ", `"-0"`} {
 		assert.NotContains(t, p.SVG, bad)
@@ -351,7 +353,7 @@ func TestFoundRisesAtTheEndOfAChecks(t *testing.T) {
 // Text from a file stays text, whatever it holds.
 func TestHostileTextStaysText(t *testing.T) {
 	for _, text := range hostile {
-		for _, p := range []Picture{
+		for _, p := range []doc.Figure{
 			(&Evidence{Name: "evidence", Causes: []Cause{{Title: text, Reasons: []Reason{{Text: text, Decibans: 1, Words: "a little"}}}}}).Draw(),
 			(&Plan{Name: "plan", Whole: text, Lanes: []Lane{{Name: text, PowerEnd: text}}}).Draw(),
 			(&Rod{Name: "rod", Cylinder: text, Unit: "mm", Planes: []RodPlane{{Positions: []RodPosition{position("back", 1, 2, 3, 4)}}}}).Draw(),

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strings"
+
+	"telltale/cmd/internal/doc"
 )
 
 // Evidence is what speaks for and against causes.
@@ -36,7 +38,7 @@ const nothingSpeaks = "no finding speaks for or against it"
 
 // Draw draws a bar for each finding, to the right for a cause, to the left
 // against it, all to one scale.
-func (e *Evidence) Draw() Picture {
+func (e *Evidence) Draw() doc.Figure {
 	c := &canvas{}
 	most := 0.0
 	for _, cause := range e.Causes {

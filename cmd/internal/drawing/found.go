@@ -6,6 +6,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+
+	"telltale/cmd/internal/doc"
 )
 
 // Found is the chance that the trouble has been found against the minutes of
@@ -42,7 +44,7 @@ const (
 var meanStyles = []string{solid, dashed, dotted}
 
 // Draw draws the chance found as a stair over the minutes.
-func (f *Found) Draw() Picture {
+func (f *Found) Draw() doc.Figure {
 	c := &canvas{}
 	most := 1.0
 	for _, p := range f.Checks {

@@ -3,6 +3,8 @@ package drawing
 import (
 	"fmt"
 	"strings"
+
+	"telltale/cmd/internal/doc"
 )
 
 // Plan is a pump from above, with the steps of a job at the places that they
@@ -30,7 +32,7 @@ const (
 )
 
 // Draw draws the plan.
-func (p *Plan) Draw() Picture {
+func (p *Plan) Draw() doc.Figure {
 	c := &canvas{}
 	says := []string{}
 	c.bold((powerLeft+powerRight)/2, 14, middle, "POWER END")

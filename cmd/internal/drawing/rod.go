@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strings"
+
+	"telltale/cmd/internal/doc"
 )
 
 // Mark is a length in metres with the figure that stands beside it.
@@ -82,7 +84,7 @@ func (r *Rod) exaggeration() float64 {
 }
 
 // Draw draws the rod in its opening at every position.
-func (r *Rod) Draw() Picture {
+func (r *Rod) Draw() doc.Figure {
 	c := &canvas{}
 	e := r.exaggeration()
 	says := []string{}
@@ -212,7 +214,7 @@ func (r *Rod) sayPosition(p *RodPosition) string {
 }
 
 // BlankRod shows which clearance is which, for a form.
-func BlankRod(name string) Picture {
+func BlankRod(name string) doc.Figure {
 	c := &canvas{}
 	x, cy := Width/2.0, 16.0+26+openingRadius
 	c.text(x, cy-openingRadius-8, middle, "top")

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strings"
+
+	"telltale/cmd/internal/doc"
 )
 
 // Side is a crosshead between its guides, with the rod through its opening,
@@ -61,7 +63,7 @@ const (
 )
 
 // Draw draws the side view and the measured travel beside it.
-func (s *Side) Draw() Picture {
+func (s *Side) Draw() doc.Figure {
 	c := &canvas{}
 	says := s.view(c)
 	key := "Power end on the left, fluid end on the right. The thin middle line is the centre of the opening. Dotted: the crosshead at the ends of its stroke."

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"telltale/cmd/internal/doc"
 )
 
 // Turn is the force of a crosshead on its guides over one turn of its crank,
@@ -23,7 +25,7 @@ const (
 )
 
 // Draw draws the force over the turn, down drawn down.
-func (t *Turn) Draw() Picture {
+func (t *Turn) Draw() doc.Figure {
 	c := &canvas{}
 	most := 0.0
 	for _, list := range [][]float64{t.Forward, t.Reverse} {

@@ -137,7 +137,7 @@ func hasteCondition(c engine.HasteChange) string {
 		parts = append(parts, "this is ruled out: "+open)
 	}
 	if proved := targets(c.Causes, true); proved != "" {
-		parts = append(parts, "this is corrected and checked look-again: "+proved)
+		parts = append(parts, "this is corrected and looked at again: "+proved)
 	}
 	return ended(strings.Join(parts, ", and "))
 }

@@ -2,7 +2,6 @@ package page
 
 import (
 	"fmt"
-	"io"
 	"slices"
 	"strings"
 	"unicode/utf8"
@@ -12,12 +11,6 @@ import (
 	"telltale/evidence"
 	"telltale/rules"
 )
-
-// Align writes where the rods stand in their openings, what shims would do and
-// what else was measured by the feeler.
-func Align(w io.Writer, r *engine.Report, width int, markdown bool) error {
-	return writeBlocks(w, measuredTitle(r), alignBlocks(r), width, markdown)
-}
 
 func alignBlocks(r *engine.Report) []block {
 	blocks := stopBlocks(r)

@@ -3,7 +3,6 @@ package page
 import (
 	"cmp"
 	"fmt"
-	"io"
 	"math"
 	"slices"
 	"strings"
@@ -22,12 +21,6 @@ const (
 	pascalsPerPSI        = 6894.757293168361
 	wattsPerHorsepower   = 745.69987158227022
 )
-
-// Output writes the pump's numbers: what it displaces, how it is loaded, what
-// a tank test lost, what the suction has left, and the record of its parts.
-func Output(w io.Writer, r *engine.Report, width int, markdown bool) error {
-	return writeBlocks(w, measuredTitle(r), outputBlocks(r), width, markdown)
-}
 
 func outputBlocks(r *engine.Report) []block {
 	m := r.Measured

@@ -369,7 +369,7 @@ func DoneWith(c engine.ConfirmedReport) string {
 	case c.LookedAgain:
 		return "Corrected, and right when it was looked at again."
 	case c.Corrected:
-		return "Corrected. Still to be looked at look-again: " + c.LookAgain
+		return "Corrected. Still to be looked at again: " + c.LookAgain
 	}
 	return ""
 }

@@ -7,6 +7,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/drawing"
 	"telltale/cmd/internal/page"
 	"telltale/cmd/internal/words"
@@ -285,7 +286,7 @@ func (j *job) times() string {
 
 func (j *job) where() Section {
 	s := Section{Heading: "Where, and how soon"}
-	for _, p := range []*drawing.Picture{j.planPicture(), foundPicture(j.Plan.Report)} {
+	for _, p := range []*doc.Figure{j.planPicture(), foundPicture(j.Plan.Report)} {
 		if p != nil {
 			s.Parts = append(s.Parts, Part{Picture: p})
 		}
@@ -345,7 +346,7 @@ func (j *job) askInstead() Section {
 }
 
 // evidencePicture shows what speaks for and against causes.
-func evidencePicture(causes []words.Weighed, most int) *drawing.Picture {
+func evidencePicture(causes []words.Weighed, most int) *doc.Figure {
 	e := drawing.Evidence{Name: "evidence"}
 	for _, c := range causes {
 		cause := drawing.Cause{Title: capital(chance(c.Chance)) + ": " + page.Titled(c.Title, c.Place)}

@@ -3,7 +3,7 @@ package sheet
 import (
 	"strings"
 
-	"telltale/cmd/internal/drawing"
+	"telltale/cmd/internal/doc"
 )
 
 // Page is one sheet: the structure that HTML and Markdown are written from.
@@ -29,7 +29,7 @@ type Part struct {
 	Signal  string   // a signal word before the head
 	Text    []string // paragraphs
 	Strong  bool     // the paragraphs
-	Picture *drawing.Picture
+	Picture *doc.Figure
 	Items   []string // a list
 	Numbers bool     // of the list
 	Boxes   []string // boxes, each with its word

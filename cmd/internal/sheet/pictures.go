@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/drawing"
 	"telltale/cmd/internal/page"
 	"telltale/engine"
@@ -55,9 +56,9 @@ func planeTitle(c *figures.Centring, i int) string {
 
 // rodPictures shows the rod in its opening, a picture for each plane that was
 // measured.
-func rodPictures(c *figures.Centring, k *evidence.Case) []drawing.Picture {
+func rodPictures(c *figures.Centring, k *evidence.Case) []doc.Figure {
 	l := page.InCrewUnits(c.Metric)
-	var out []drawing.Picture
+	var out []doc.Figure
 	for i := range c.Planes {
 		plane := drawing.RodPlane{Title: planeTitle(c, i)}
 		for n := range c.Planes[i].Positions {
@@ -85,7 +86,7 @@ func rodPosition(l page.Lengths, p *figures.Position) drawing.RodPosition {
 }
 
 // sidePicture is the crosshead between its guides.
-func sidePicture(c *figures.Centring, k *evidence.Case) *drawing.Picture {
+func sidePicture(c *figures.Centring, k *evidence.Case) *doc.Figure {
 	l := page.InCrewUnits(c.Metric)
 	s := drawing.Side{Name: slug("side", k, c.Cylinder), Cylinder: page.At(evidence.Place{Cylinder: c.Cylinder}), Unit: l.Unit(), After: afterWord(c.Outcome)}
 	for _, rod := range k.Measured.RodInOpening {
@@ -129,7 +130,7 @@ func sidePicture(c *figures.Centring, k *evidence.Case) *drawing.Picture {
 
 // turnPicture shows which guide is loaded; nil if the case does not give what
 // it takes.
-func turnPicture(r *engine.Report, turn *figures.Turn) *drawing.Picture {
+func turnPicture(r *engine.Report, turn *figures.Turn) *doc.Figure {
 	if turn == nil || r == nil || r.Measured == nil || r.Measured.Pump == nil || r.Measured.Pump.Side == nil {
 		return nil
 	}
@@ -142,7 +143,7 @@ func turnPicture(r *engine.Report, turn *figures.Turn) *drawing.Picture {
 }
 
 // foundPicture is the chance found against minutes; nil without a check.
-func foundPicture(r *engine.Report) *drawing.Picture {
+func foundPicture(r *engine.Report) *doc.Figure {
 	f := drawing.Found{Name: "found"}
 	for _, s := range r.Steps {
 		if s.Kind == engine.StepCheck {
@@ -202,7 +203,7 @@ func (j *job) onTheWay(id string, ids []string) bool {
 }
 
 // planPicture marks where the steps are; nil if none is at one cylinder.
-func (j *job) planPicture() *drawing.Picture {
+func (j *job) planPicture() *doc.Figure {
 	type key struct {
 		cylinder, end string
 		area          rules.Area

@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
 )
@@ -68,10 +69,10 @@ func views(t *testing.T, in Input, r *engine.Report) map[string]string {
 	t.Helper()
 	out := map[string]string{}
 	for name, write := range map[string]func(w *strings.Builder) error{
-		"triage":            func(w *strings.Builder) error { return page.Text(w, r, 160, false) },
-		"triage Markdown":   func(w *strings.Builder) error { return page.Markdown(w, r, false) },
-		"teardown":          func(w *strings.Builder) error { return page.Teardown(w, in.Plan, 160, false) },
-		"teardown Markdown": func(w *strings.Builder) error { return page.Teardown(w, in.Plan, 160, true) },
+		"triage":            func(w *strings.Builder) error { return pages.Triage(r, false).Text(w, 160) },
+		"triage Markdown":   func(w *strings.Builder) error { return pages.Triage(r, false).Markdown(w) },
+		"teardown":          func(w *strings.Builder) error { return pages.Teardown(in.Plan).Text(w, 160) },
+		"teardown Markdown": func(w *strings.Builder) error { return pages.Teardown(in.Plan).Markdown(w) },
 		"sheet HTML":        func(w *strings.Builder) error { return Job(in).HTML(w) },
 		"sheet Markdown":    func(w *strings.Builder) error { return Job(in).Markdown(w) },
 	} {

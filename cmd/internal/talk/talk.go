@@ -9,7 +9,7 @@ import (
 	"strings"
 	"unicode"
 
-	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/doc"
 )
 
 // Terminal is where the conversation takes place.
@@ -36,7 +36,7 @@ const longestLine = 4096
 // screen is full.
 func (t *Terminal) Say(indent int, text string) error {
 	lead := strings.Repeat(" ", indent)
-	for _, line := range page.Wrap(text, t.width-indent, t.width-indent) {
+	for _, line := range doc.Wrap(text, t.width-indent, t.width-indent) {
 		if err := t.line(lead + line); err != nil {
 			return err
 		}
@@ -197,12 +197,12 @@ func (t *Terminal) offer(question string, options []Option) error {
 func (t *Terminal) lines(question string, options []Option) []string {
 	var lines []string
 	if question != "" {
-		lines = page.Wrap(question, t.width, t.width)
+		lines = doc.Wrap(question, t.width, t.width)
 	}
 	typed := labels(options)
 	for k, o := range options {
 		lead := fmt.Sprintf("%3s  ", typed[k])
-		for _, line := range page.Wrap(o.Text, t.width-len(lead), t.width-optionIndent) {
+		for _, line := range doc.Wrap(o.Text, t.width-len(lead), t.width-optionIndent) {
 			lines = append(lines, lead+line)
 			lead = strings.Repeat(" ", optionIndent)
 		}

@@ -5,8 +5,8 @@ import (
 	"fmt"
 	"strings"
 
-	"telltale/cmd/internal/page"
 	"telltale/cmd/internal/talk"
+	"telltale/cmd/internal/words"
 	"telltale/engine/practice"
 	"telltale/evidence"
 	"telltale/rules"
@@ -260,7 +260,7 @@ func (x *Exercise) name(a practice.Action) error {
 		}
 	}
 	if !out.Right {
-		return x.say("It is not that. The correction was done for nothing: %s lost.", page.Minutes(x.book.Practice.WrongMinutes))
+		return x.say("It is not that. The correction was done for nothing: %s lost.", words.Minutes(x.book.Practice.WrongMinutes))
 	}
 	if err := x.say("Right: that is there. %s", x.s.Why(a.ID)); err != nil {
 		return err

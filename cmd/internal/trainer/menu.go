@@ -5,8 +5,9 @@ import (
 	"fmt"
 	"strings"
 
-	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/talk"
+	"telltale/cmd/internal/words"
 	"telltale/engine/practice"
 	"telltale/evidence"
 )
@@ -89,7 +90,7 @@ func (x *Exercise) place(o practice.Offer, all bool) ([]evidence.Place, error) {
 	}
 	var options []talk.Option
 	for _, p := range o.Places {
-		options = append(options, talk.Option{Text: strings.TrimPrefix(page.Titled("", p), ", ")})
+		options = append(options, talk.Option{Text: strings.TrimPrefix(words.Titled("", p), ", ")})
 	}
 	if all {
 		options = append(options, talk.Option{Key: "a", Text: "all of these"})
@@ -119,7 +120,7 @@ func (x *Exercise) below(format string, args ...any) error {
 // first.
 func item(term *talk.Terminal, columns, indent int, mark, text string) error {
 	lead := indent + len(mark)
-	for i, line := range page.Wrap(text, columns-lead, columns-lead) {
+	for i, line := range doc.Wrap(text, columns-lead, columns-lead) {
 		at, before := lead, ""
 		if i == 0 {
 			at, before = indent, mark
@@ -137,7 +138,7 @@ func (x *Exercise) item(indent int, mark, text string) error {
 
 // titled names a thing of the book at its place.
 func (x *Exercise) titled(do practice.Doing, id string, p evidence.Place) string {
-	return page.Titled(x.s.Title(do, id), p)
+	return words.Titled(x.s.Title(do, id), p)
 }
 
 const longestEcho = 30

@@ -4,7 +4,7 @@ import (
 	"strconv"
 	"strings"
 
-	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/words"
 	"telltale/engine/practice"
 )
 
@@ -20,10 +20,10 @@ func (x *Exercise) did(a practice.Action) error {
 	switch a.Do {
 	case practice.Safety:
 		g := x.book.Safety.Get(a.ID)
-		return x.say("Done, %s: %s", page.Minutes(g.Minutes), x.s.Text(g.Do))
+		return x.say("Done, %s: %s", words.Minutes(g.Minutes), x.s.Text(g.Do))
 	case practice.Open:
 		o := x.book.Openings.Get(a.ID)
-		return x.say("Open, %s: %s", page.Minutes(o.Minutes), x.s.Text(o.Do))
+		return x.say("Open, %s: %s", words.Minutes(o.Minutes), x.s.Text(o.Do))
 	case practice.Look:
 		return x.findings(out.Seen)
 	case practice.Check:
@@ -62,13 +62,13 @@ func (x *Exercise) refused(f *practice.Fault) error {
 func (x *Exercise) titledOrTitle(a practice.Action) string { return x.titled(a.Do, a.ID, a.Place) }
 
 func (x *Exercise) titledNeed(n practice.Need) string {
-	return page.Titled(x.s.Text(n.Title), n.Place)
+	return words.Titled(x.s.Text(n.Title), n.Place)
 }
 
 // checked tells the result of a check.
 func (x *Exercise) checked(a practice.Action, out practice.Outcome) error {
 	c := x.book.Checks.Get(a.ID)
-	if err := x.say("Done, %s: %s", page.Minutes(c.Minutes), x.s.Text(c.Do)); err != nil {
+	if err := x.say("Done, %s: %s", words.Minutes(c.Minutes), x.s.Text(c.Do)); err != nil {
 		return err
 	}
 	if err := x.findings(out.Seen); err != nil {

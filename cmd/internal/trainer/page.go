@@ -81,7 +81,7 @@ func (x *Exercise) planned() told {
 	t.below("Chance that the trouble is found by the end of each check:")
 	for _, s := range r.Steps {
 		if s.Kind == engine.StepCheck {
-			t.item(2, "- ", fmt.Sprintf("%s in %s: %s", page.Percent(s.FoundByHere), page.Minutes(math.Round(s.MinutesByHere)), page.Titled(s.Title, s.Place)))
+			t.item(2, "- ", fmt.Sprintf("%s in %s: %s", words.Percent(s.FoundByHere), words.Minutes(math.Round(s.MinutesByHere)), words.Titled(s.Title, s.Place)))
 		}
 	}
 	return t

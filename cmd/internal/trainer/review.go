@@ -5,7 +5,7 @@ import (
 	"math"
 	"strings"
 
-	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/words"
 	"telltale/engine/practice"
 	"telltale/evidence"
 )
@@ -172,7 +172,7 @@ func (x *Exercise) choice(t *told, n int, j *practice.Judged) {
 	case j.Do == practice.Name:
 		text += ". Wrong."
 	default:
-		text += fmt.Sprintf(", %s.", page.Minutes(j.Choice.Minutes))
+		text += fmt.Sprintf(", %s.", words.Minutes(j.Choice.Minutes))
 	}
 	t.item(2, fmt.Sprintf("%d. ", n), text)
 	t.item(5, "", x.beside(j))
@@ -193,7 +193,7 @@ func (x *Exercise) reason(j *practice.Judged) string {
 		why = append(why, "The book puts the tool's check before all others now, whatever it finds.")
 	}
 	if n := len(r.Lost); n > 0 {
-		why = append(why, fmt.Sprintf("Yours comes behind the stop or the isolation. %d of the list could not be done after it, such as: %s.", n, page.Titled(r.Lost[0].Title, r.Lost[0].Place)))
+		why = append(why, fmt.Sprintf("Yours comes behind the stop or the isolation. %d of the list could not be done after it, such as: %s.", n, words.Titled(r.Lost[0].Title, r.Lost[0].Place)))
 	}
 	if r.Useless {
 		why = append(why, "The list does not have it: its questions are answered, or it finds too little.")
@@ -214,7 +214,7 @@ const leastShare = 0.005
 
 // shown says what a list shows, and after how long on average.
 func shown(share, minutes float64) string {
-	return fmt.Sprintf("%s of the trouble shown, after %s on average", page.Percent(share), page.Minutes(math.Round(minutes)))
+	return fmt.Sprintf("%s of the trouble shown, after %s on average", words.Percent(share), words.Minutes(math.Round(minutes)))
 }
 
 var doWords = map[practice.Doing]string{
@@ -262,9 +262,9 @@ func (x *Exercise) beside(j *practice.Judged) string {
 // rate says a chance, its minutes and the chance of a minute.
 func rate(chance, minutes float64) string {
 	if minutes <= 0 {
-		return page.Percent(chance)
+		return words.Percent(chance)
 	}
-	return fmt.Sprintf("%s in %s, %.1f %% a minute", page.Percent(chance), page.Minutes(minutes), 100*chance/minutes)
+	return fmt.Sprintf("%s in %s, %.1f %% a minute", words.Percent(chance), words.Minutes(minutes), 100*chance/minutes)
 }
 
 // leastTold is the weight from which a finding is told, in decibans.
@@ -274,14 +274,14 @@ const leastTold = 0.5
 func (x *Exercise) chains(r *practice.Review) told {
 	t := told{head: "The chain of evidence"}
 	for _, c := range r.Chains {
-		t.below("%s: %s before anything was known. In decibans (10 is ten times the odds):", x.titled(practice.Name, c.Cause.ID, c.Cause.Place), page.Percent(c.Start))
+		t.below("%s: %s before anything was known. In decibans (10 is ten times the odds):", x.titled(practice.Name, c.Cause.ID, c.Cause.Place), words.Percent(c.Start))
 		moved := false
 		for _, l := range c.Links {
 			if math.Abs(l.Decibans) < leastTold {
 				continue
 			}
 			moved = true
-			t.item(4, fmt.Sprintf("%+.1f ", l.Decibans), fmt.Sprintf("%s; then %s", x.linkText(l), page.Percent(l.Chance)))
+			t.item(4, fmt.Sprintf("%+.1f ", l.Decibans), fmt.Sprintf("%s; then %s", x.linkText(l), words.Percent(l.Chance)))
 		}
 		if !moved {
 			t.item(4, "", "Nothing that was seen moved it.")
@@ -301,7 +301,7 @@ func (x *Exercise) placed(f evidence.Finding) string {
 	if len(f.Over) > 1 {
 		return x.s.FindingText(f) + ", somewhere"
 	}
-	return page.Titled(x.s.FindingText(f), f.At)
+	return words.Titled(x.s.FindingText(f), f.At)
 }
 
 // mostMissed is how many overlooked signs are told.

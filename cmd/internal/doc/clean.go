@@ -1,0 +1,38 @@
+package doc
+
+import (
+	"strings"
+	"unicode"
+)
+
+// clean takes out what would turn the direction of the text around it or
+// control a printer or a terminal, whatever file it came from: the
+// bidirectional controls of Unicode (UAX 9) and control characters.
+func clean(page string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r == '\n':
+			return r
+		case unicode.IsControl(r), r == 0x61C, r == 0x200E, r == 0x200F, r >= 0x202A && r <= 0x202E, r >= 0x2066 && r <= 0x2069, r == 0x2028, r == 0x2029, r == 0xFEFF, r == 0xFFFE, r == 0xFFFF:
+			return -1
+		}
+		return r
+	}, page)
+}
+
+// SafeFoot keeps of a name what can stand in a style sheet's string without
+// any escape: letters, digits, blanks and a few marks, at most so many.
+func SafeFoot(name string, most int) string {
+	var out []rune
+	for _, r := range name {
+		if len(out) == most {
+			break
+		}
+		if unicode.IsLetter(r) || unicode.IsDigit(r) || strings.ContainsRune(".-:,+", r) {
+			out = append(out, r)
+		} else if r == ' ' && len(out) > 0 && out[len(out)-1] != ' ' {
+			out = append(out, r)
+		}
+	}
+	return strings.TrimSpace(string(out))
+}

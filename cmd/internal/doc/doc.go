@@ -1,0 +1,201 @@
+// Package doc holds the content of a page without a layout, and writes it as
+// plain text (text.go), as Markdown (markdown.go) and as one HTML file that
+// prints on paper (html.go, page.tmpl). Each writer writes all of a Document:
+// none leaves out what another shows, but that text and Markdown say a figure
+// in words. It knows nothing of pumps, and imports nothing of telltale.
+package doc
+
+// Document is one page.
+type Document struct {
+	Title    string
+	Lines    []string // under the title
+	Foot     string   // at the foot of each printed page; see SafeFoot
+	Sections []Section
+}
+
+// Section is a heading with what stands under it.
+type Section struct {
+	Heading string
+	Aside   string // behind the heading, of less weight
+	Panel   bool   // framed: what comes before everything else
+	Keep    bool   // on one printed page, if it fits on one
+	Parts   []Part
+}
+
+// Part is one piece of a section. What is empty is left out; the order is that
+// of the fields.
+type Part struct {
+	Signal  string // a signal word before the head
+	Head    string // a smaller heading
+	Text    []string
+	Strong  bool // the paragraphs
+	Facts   []Fact
+	Ranks   []Rank
+	Figure  *Figure
+	Items   []Item
+	Numbers bool     // of the items
+	Boxes   []string // boxes in a row, each with its word
+	Blanks  []Blank
+	Table   *Table
+	Step    *Step
+
+	Whole   bool // kept on one printed page
+	With    bool // the same, and on one with the next part
+	Half    bool // beside the next part, if that is half as well
+	Columns bool // lists in two columns
+}
+
+// Fact is a line behind its label.
+type Fact struct{ Label, Text string }
+
+// Rank is one of several things in order, behind its figure, with what moved
+// it.
+type Rank struct {
+	Figure string // "28 %"
+	Text   string
+	Moved  []Weight
+}
+
+// Weight is what moved a Rank, and by how much: "for", "+3", ...
+type Weight struct{ Way, Figure, Text string }
+
+// Figure is a picture with its equivalent in words.
+type Figure struct {
+	Name  string // unique on a page; letters, digits and dashes
+	Title string
+	Key   string   // how to read it
+	Says  []string // what it shows, in sentences
+	SVG   string   // an svg element, in which every text is escaped
+	Told  bool     // a table of the page has all that it shows: it is not said again in words
+}
+
+// Box says whether a line has a box to tick.
+type Box int
+
+// The boxes.
+const (
+	NoBox Box = iota
+	ToTick
+	Ticked
+)
+
+// Item is one line of a list, with what belongs below it.
+type Item struct {
+	Box      Box
+	Strong   string // before the text
+	Text     string
+	Room     bool // room to write behind it
+	Initials bool // room for initials behind it
+	Below    []Item
+}
+
+// Blank is a label with boxes to choose from, or with lines to write on, one
+// for each item; a line across if there are neither.
+type Blank struct {
+	Label string
+	Boxes []string
+	Items []string
+}
+
+// Line says whether the blank is one line across.
+func (b Blank) Line() bool { return len(b.Boxes)+len(b.Items) == 0 }
+
+// Table has a head and rows. In one with room to write, an empty cell is left
+// open.
+type Table struct {
+	Head []string
+	Rows [][]Cell
+	Room bool // tall rows, to write in
+	Flow bool // may run over pages however short
+}
+
+// Cell is text, or boxes each with its word, or both.
+type Cell struct {
+	Text  string
+	Boxes []string
+	Kinds []Kind // instead of both
+	Tight bool   // kept on one line
+	Wide  bool   // not squeezed by its neighbours
+	Long  bool   // room for a sentence
+}
+
+// Kind is a kind of a sign with its boxes.
+type Kind struct {
+	Text  string
+	Boxes []string
+}
+
+// Step is one step of a job.
+type Step struct {
+	Number  int    // 0: not numbered
+	Tick    bool   // with a box to tick
+	Kind    string // said before the title: "check"
+	Signal  string
+	Title   string
+	Notes   []string // behind the title
+	Do      string
+	Caution string // behind what to do, with the signal word, which then does not stand before the title
+	Facts   []Fact
+	Limits  []string // of what is read
+	Gauges  []string // what it is read with
+	Results []Item
+	Boxes   []string // results that need no words
+	Blanks  []Blank
+
+	Initials bool // room for initials, if it is to be ticked
+}
+
+// Add appends those of the sections that have something to say, without the
+// parts that say nothing.
+func (d *Document) Add(sections ...Section) {
+	for _, s := range sections {
+		var parts []Part
+		says := false
+		for _, p := range s.Parts {
+			says = says || p.says()
+			if p.says() || p.Head != "" {
+				parts = append(parts, p)
+			}
+		}
+		if s.Parts = parts; says {
+			d.Sections = append(d.Sections, s)
+		}
+	}
+}
+
+func (p *Part) says() bool {
+	return len(p.Text)+len(p.Facts)+len(p.Ranks)+len(p.Items)+len(p.Boxes)+len(p.Blanks) > 0 || p.Figure != nil || p.Table != nil || p.Step != nil
+}
+
+// Text is a part of paragraphs.
+func Text(lines ...string) Part { return Part{Text: lines} }
+
+// List is a part with a line for each text.
+func List(texts ...string) Part { return Part{Items: Items(texts...)} }
+
+// Items gives a line for each text.
+func Items(texts ...string) []Item {
+	var out []Item
+	for _, t := range texts {
+		out = append(out, Item{Text: t})
+	}
+	return out
+}
+
+// Cells gives a cell for each text.
+func Cells(texts ...string) []Cell {
+	out := make([]Cell, len(texts))
+	for i, t := range texts {
+		out[i].Text = t
+	}
+	return out
+}
+
+// Rows gives empty rows to write in.
+func Rows(rows, columns int) [][]Cell {
+	out := make([][]Cell, rows)
+	for i := range out {
+		out[i] = make([]Cell, columns)
+	}
+	return out
+}

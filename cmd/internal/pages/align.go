@@ -1,0 +1,249 @@
+package pages
+
+import (
+	"fmt"
+
+	"telltale/cmd/internal/doc"
+	"telltale/cmd/internal/words"
+	"telltale/engine"
+	"telltale/engine/figures"
+	"telltale/evidence"
+)
+
+// alignNote says how the figures of align are to be read.
+const alignNote = "A height below zero is low. Give or take covers about 95 in 100. A ? means nearer to the limit than the readings can tell. Where a reading is the largest leaf that enters, half a leaf is added."
+
+// Align is where the rods stand in their openings, what shims would do, and
+// what else was measured by the feeler.
+func Align(in Input) *doc.Document {
+	r := in.Measured
+	d := in.begin("ALIGNMENT. ", r)
+	d.Add(stops(r), haste(r))
+	if r.LeavePump {
+		d.Add(notes())
+		return d
+	}
+	d.Add(ratings(r))
+	for i := range r.Measured.Centring {
+		c := &r.Measured.Centring[i]
+		d.Add(doc.Section{Heading: words.Capital(words.Cylinder(c.Cylinder)), Parts: centring(c, in.Case)})
+	}
+	for i := range r.Measured.Gaps {
+		d.Add(gap(&r.Measured.Gaps[i]))
+	}
+	for i := range r.Measured.Surveys {
+		d.Add(survey(&r.Measured.Surveys[i]))
+	}
+	if len(r.Measured.Centring)+len(r.Measured.Gaps)+len(r.Measured.Surveys) == 0 {
+		d.Add(doc.Section{Heading: "Nothing to work out", Parts: []doc.Part{doc.Text("The case has no readings of a rod, a guide, a face, a liner or a rod's size. Write them under measured:.")}})
+	}
+	foot := []string{alignNote}
+	if packs(r) > 1 {
+		foot = []string{"The shims on hand are counted for each cylinder by itself. Look whether there are enough for all.", alignNote}
+	}
+	for _, n := range r.Measured.Cautions {
+		foot = append(foot, noteText(n))
+	}
+	d.Add(signs(r, false), missing(r), gauges(r), notes(foot...))
+	return d
+}
+
+// packs counts the cylinders that are to get shims.
+func packs(r *engine.Report) int {
+	n := 0
+	for _, c := range r.Measured.Centring {
+		if len(c.Packs) > 0 {
+			n++
+		}
+	}
+	return n
+}
+
+// centring says the decision first, then what it rests on, with its pictures.
+func centring(c *figures.Centring, k *evidence.Case) []doc.Part {
+	first := doc.Text(append([]string{words.Ended(c.Title)}, wantedLines(c)...)...)
+	for _, n := range c.Notes {
+		first.Items = append(first.Items, doc.Item{Text: noteText(n)})
+	}
+	out := append([]doc.Part{first}, rodPictures(c, k)...)
+	for i := range c.Planes {
+		out = append(out, plane(c, i)...)
+		if c.Planes[i].Side != nil {
+			out = append(out, side(c, i))
+		}
+	}
+	if len(c.Upper) > 0 {
+		out = append(out, upper(c))
+	}
+	if s := sums(c); len(s.Items) > 0 {
+		out = append(out, s)
+	}
+	if len(c.Do) > 0 {
+		out = append(out, doc.Part{Head: "How", Items: doc.Items(c.Do...), Numbers: true})
+	}
+	return append(out, procedures(c)...)
+}
+
+func plane(c *figures.Centring, i int) []doc.Part {
+	p, r := &c.Planes[i], words.Ruler{Metric: c.Metric}
+	b := doc.Part{Head: "Rod in its opening"}
+	if len(c.Planes) > 1 {
+		b.Head += fmt.Sprintf(", plane %d", i+1)
+	}
+	line := "In " + r.Head() + "; " + c.Method + "."
+	if p.At != nil {
+		line += fmt.Sprintf(" Plane at %.1f in (%.0f mm) from the crosshead's centre.", *p.At/words.MetresPerInch, *p.At*1000)
+	}
+	b.Text = append(b.Text, line)
+	if h := p.Height; h != nil && !suspect(p) {
+		b.Text = append(b.Text, heightLine(r, h))
+	}
+	b.Table = positionTable(r, p, c.Outcome)
+	if p.Rests != nil && p.Rests.Metres*p.Rests.Metres > leastRest*leastRest {
+		return []doc.Part{b, doc.List("After that the rod would still stand " + r.Stands(*p.Rests, "low", "high") + " here. It is for the engineer to say what comes first.")}
+	}
+	return []doc.Part{b}
+}
+
+// heightLine says where the rod stands and what it does along the stroke.
+func heightLine(r words.Ruler, h *figures.Trend) string {
+	line := "On average " + r.Stands(h.Mean, "low", "high") + r.Give(h.Mean) + "."
+	switch {
+	case h.Change == nil:
+	case !h.Changes:
+		line += " From back to front it does not change by more than the doubt."
+	default:
+		line += " From back to front it gets " + r.Stands(*h.Change, "lower", "higher") + r.Give(*h.Change) + "."
+	}
+	return line
+}
+
+// afterHead heads what is foreseen: an "if" where the lift is not to be made.
+func afterHead(outcome string) string {
+	if outcome == "stop-and-ask" || outcome == "doubt-after" {
+		return "if raised"
+	}
+	return "after"
+}
+
+func positionTable(r words.Ruler, p *figures.Plane, outcome string) *doc.Table {
+	after := false
+	for _, s := range p.Positions {
+		after = after || s.After != nil
+	}
+	g := &doc.Table{Head: []string{"Crosshead", "Top", "Bottom", "Height"}}
+	if after {
+		g.Head = append(g.Head, "Height "+afterHead(outcome))
+	}
+	for _, s := range p.Positions {
+		row := []string{positionName(s), r.Cell(s.Top), r.Cell(s.Bottom), r.Cell(s.Height)}
+		if after {
+			row = append(row, afterHeight(r, s.After))
+		}
+		g.Rows = append(g.Rows, doc.Cells(row...))
+	}
+	return g
+}
+
+func afterHeight(r words.Ruler, c *figures.Clearing) string {
+	if c == nil {
+		return "-"
+	}
+	return r.Cell(&c.Height)
+}
+
+// side shows how far the rod stands aside; no shim moves it.
+func side(c *figures.Centring, i int) doc.Part {
+	p, r := &c.Planes[i], words.Ruler{Metric: c.Metric}
+	b := doc.Part{Head: "Rod aside in its opening"}
+	b.Text = append(b.Text, fmt.Sprintf("On average %s%s. Shims under a guide do not move it.", r.Stands(p.Side.Mean, "to the left", "to the right"), r.Give(p.Side.Mean)))
+	b.Table = &doc.Table{Head: []string{"Crosshead", "Left", "Right", "To the right"}}
+	for _, s := range p.Positions {
+		b.Table.Rows = append(b.Table.Rows, doc.Cells(positionName(s), r.Cell(s.Left), r.Cell(s.Right), r.Cell(s.Side)))
+	}
+	return b
+}
+
+func upper(c *figures.Centring) doc.Part {
+	r := words.Ruler{Metric: c.Metric}
+	b := doc.Part{Head: "Over the crosshead, at the upper guide", Text: []string{"In " + r.Head() + "."}}
+	if c.Least != nil && c.Most != nil {
+		b.Text[0] += fmt.Sprintf(" Keep %s to %s (%s; this pump's manual governs).", r.Say(figures.Length{Metres: *c.Least}), r.Say(figures.Length{Metres: *c.Most}), c.LimitsBasis)
+	}
+	after, fix := false, false
+	for _, u := range c.Upper {
+		after, fix = after || u.After != nil, fix || u.AfterBoth != nil
+	}
+	g := &doc.Table{Head: []string{"Place", "Now", ""}}
+	if after {
+		g.Head = append(g.Head, words.Capital(afterHead(c.Outcome)), "")
+	}
+	if fix {
+		g.Head = append(g.Head, "Upper shims too")
+	}
+	for _, u := range c.Upper {
+		now := u.Length
+		row := []string{u.Name, r.Cell(&now), stands[u.Stand]}
+		if after {
+			row = append(row, afterUpper(r, u.After), stands[u.AfterStand])
+		}
+		if fix {
+			row = append(row, r.Cell(u.AfterBoth))
+		}
+		g.Rows = append(g.Rows, doc.Cells(row...))
+	}
+	b.Table = g
+	return b
+}
+
+func afterUpper(r words.Ruler, l *figures.Length) string {
+	if l != nil && l.Metres <= 0 {
+		return "would bind"
+	}
+	return r.Cell(l)
+}
+
+func gap(g *figures.Gap) doc.Section {
+	names := map[string]string{"rod-face-gap": "Gap at the extension rod's face", "fluid-end-gap": "Gap between fluid end and power end"}
+	b := doc.Text("In thou / mm; " + g.Method + ".")
+	b.Table = &doc.Table{Head: []string{"Place", "Gap"}}
+	for _, p := range g.Points {
+		b.Table.Rows = append(b.Table.Rows, doc.Cells(p.Name, words.InThou.Cell(&p.Length)))
+	}
+	if g.Uneven != nil {
+		b.Table.Rows = append(b.Table.Rows, doc.Cells("uneven by", words.InThou.Cell(g.Uneven)))
+	}
+	return doc.Section{Heading: words.Titled(names[g.Of], evidence.Place{Cylinder: g.Cylinder}), Parts: []doc.Part{b}}
+}
+
+func survey(s *figures.Survey) doc.Section {
+	names := map[string]string{"liner-bore": "Liner bore", "piston-rod": "Piston rod", "extension-rod": "Extension rod"}
+	line := "In inch / mm; " + s.Method + "."
+	if s.New != "" {
+		line += " New: " + s.New + "."
+	}
+	b := doc.Text(line)
+	b.Table = &doc.Table{Head: []string{"Station", "Up-down", "Across"}}
+	for i, st := range s.Stations {
+		b.Table.Rows = append(b.Table.Rows, doc.Cells(fmt.Sprint(i+1), inches(st.UpDown), inches(st.Across)))
+	}
+	result := "Taper " + words.InThou.Say(s.Taper) + "."
+	if s.OvalAt > 0 {
+		result += " Most out of round: " + words.InThou.Say(s.Oval) + fmt.Sprintf(", at station %d.", s.OvalAt)
+	}
+	if s.Wear != nil {
+		result += " Most wear: " + words.InThou.Say(*s.Wear) + "."
+	}
+	return doc.Section{Heading: words.Titled(names[s.Of], evidence.Place{Cylinder: s.Cylinder}), Parts: []doc.Part{b, doc.List(result)}}
+}
+
+func inches(l *figures.Length) string {
+	if l == nil {
+		return "-"
+	}
+	return words.Figure(l.Metres/words.MetresPerInch, l.U/words.MetresPerInch, 4) + " / " + words.Figure(l.Metres*1000, l.U*1000, 2)
+}
+
+// leastRest is what may be left of a rod's height after the packs without a
+// word, in metres.
+const leastRest = 2 * words.MetresPerThou

@@ -1,0 +1,133 @@
+package pages
+
+import (
+	"fmt"
+	"strings"
+
+	"telltale/cmd/internal/words"
+	"telltale/engine/figures"
+)
+
+// leastOff is the error of a pack that is worth a word, in metres.
+const leastOff = 0.05 * words.MetresPerThou
+
+func noteText(n figures.Note) string {
+	text := n.Title
+	if n.Where != "" {
+		text += " (" + n.Where + ")"
+	}
+	return strings.TrimSpace(words.Ended(text) + " " + strings.Join(n.Do, " "))
+}
+
+// wantedLines say what is wanted, the packs, and what is left.
+func wantedLines(c *figures.Centring) []string {
+	r := words.Ruler{Metric: c.Metric}
+	var out []string
+	if w := c.Wanted; w != nil {
+		out = append(out, wantedLine(r, w))
+	}
+	for _, p := range c.Packs {
+		out = append(out, packLine(r, p))
+	}
+	if u := c.UpperFix; u != nil && u.Pack != nil {
+		out = append(out, packLine(r, *u.Pack))
+	}
+	if s := c.Short; s != nil {
+		out = append(out, fmt.Sprintf("Over the crosshead at the %s it would be %s short of the least.", s.Spot, r.Say(s.By)))
+	}
+	if g := c.Guide; g != nil {
+		out = append(out, guideLine(r, g))
+	}
+	return out
+}
+
+func wantedLine(r words.Ruler, w *figures.Ends) string {
+	if !w.Equal {
+		return fmt.Sprintf("Wanted: %s at the front end%s; %s at the rear end%s.", lift(r, w.Front), r.Give(w.Front), lift(r, w.Rear), r.Give(w.Rear))
+	}
+	return fmt.Sprintf("To centre the rod: %s at both ends%s. That is half of the clearance above the rod less the clearance below it.", lift(r, w.Front), r.Give(w.Front))
+}
+
+func lift(r words.Ruler, l figures.Length) string {
+	if l.Metres < 0 {
+		l.Metres = -l.Metres
+		return r.Say(l) + " taken out"
+	}
+	return r.Say(l) + " of shim"
+}
+
+func packLine(r words.Ruler, p figures.Pack) string {
+	line := fmt.Sprintf("Pack %s: %s = %s.", p.Where, strings.Join(p.Pieces, " + "), r.Say(p.Thickness))
+	if off := p.Off; off >= leastOff || off <= -leastOff {
+		word := "more"
+		if off < 0 {
+			word, off = "less", -off
+		}
+		line += fmt.Sprintf(" That is %s %s than wanted.", r.Say(figures.Length{Metres: off, U: leastOff}), word)
+	}
+	return line
+}
+
+func guideLine(r words.Ruler, g *figures.Guide) string {
+	slope := func(l figures.Length) string { // thou over a foot, mm over a metre
+		return fmt.Sprintf("%s thou/ft (%s mm/m)", words.Figure(l.Metres*words.MetresPerFoot/words.MetresPerThou, l.U*words.MetresPerFoot/words.MetresPerThou, 2), words.Figure(l.Metres*1000, l.U*1000, 3))
+	}
+	line := "Guide against the bore line: " + r.Stands(g.Height, "low", "high") + " at mid stroke, slope toward the fluid end " + slope(g.Slope)
+	if !g.Slopes {
+		line += " (no more than the doubt)"
+	}
+	line += ". Rod out of square with the guide: " + slope(g.Skew)
+	if !g.Skewed {
+		line += " (no more than the doubt)"
+	}
+	return line + "."
+}
+
+func suspect(p *figures.Plane) bool {
+	for _, s := range p.Positions {
+		if s.Suspect {
+			return true
+		}
+	}
+	return false
+}
+
+func positionName(p figures.Position) string {
+	if p.Suspect {
+		return p.Name + " ?"
+	}
+	return p.Name
+}
+
+func centringLine(c *figures.Centring) string {
+	if c.Outcome == "" {
+		return ""
+	}
+	line := words.Capital(words.Cylinder(c.Cylinder)) + ": "
+	r := words.Ruler{Metric: c.Metric}
+	if len(c.Planes) > 0 && c.Planes[0].Height != nil && !suspect(&c.Planes[0]) {
+		line += "rod " + r.Stands(c.Planes[0].Height.Mean, "low", "high") + ". "
+	}
+	line += words.Ended(c.Title)
+	if c.Outcome == "equal-shims" && !hasNote(c, "one-position") {
+		for _, p := range c.Packs {
+			line += " " + packLine(r, p)
+		}
+	}
+	return line + " telltale align shows what it will do, how, and when not to."
+}
+
+func hasNote(c *figures.Centring, code string) bool {
+	for _, n := range c.Notes {
+		if n.Code == code {
+			return true
+		}
+	}
+	return false
+}
+
+// stands are the verdicts on a clearance as a table shows them.
+var stands = map[string]string{
+	"inside": "inside", "under": "UNDER", "over": "over",
+	"in doubt, rather inside": "inside ?", "in doubt, rather under": "UNDER ?", "under common practice": "ask", "in doubt, rather over": "over ?",
+}

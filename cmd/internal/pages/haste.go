@@ -1,0 +1,177 @@
+package pages
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"telltale/cmd/internal/doc"
+	"telltale/cmd/internal/words"
+	"telltale/engine"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// hasteHead stands over the verdict.
+const hasteHead = "How long can it wait?"
+
+// haste is the verdict with its reasons and what would change it; nothing where
+// the case could not be weighed.
+func haste(r *engine.Report) doc.Section {
+	if r.Haste == nil {
+		return doc.Section{}
+	}
+	return doc.Section{Heading: hasteHead, Parts: []doc.Part{{Text: []string{r.Haste.Says}, Items: doc.Items(hasteLines(r)...)}}}
+}
+
+// HasteLine is the verdict in one line, with its first reason.
+func HasteLine(h *engine.HasteReport) string {
+	line := hasteHead + " " + h.Says
+	if len(h.Because) > 0 {
+		line += " " + hasteReason(h.Because[0])
+	}
+	return line
+}
+
+// UntilItStands says what the looks at the running pump are for when the verdict
+// is to stop it now and no stop condition holds them back; empty otherwise.
+func UntilItStands(r *engine.Report) string {
+	looks := slices.ContainsFunc(r.Steps, func(s engine.StepReport) bool {
+		return s.Kind == engine.StepCheck && s.Pump == string(rules.NeedsRunning)
+	})
+	if r.Haste == nil || r.Haste.Verdict != string(rules.StopNow) || r.Pump.State != string(evidence.Running) || !looks {
+		return ""
+	}
+	return "Tell the driller now that the pump must stop. Looks at the running pump are only for the time until it stands. Nobody keeps it running for them."
+}
+
+// hasteLines are what the verdict means for the list, its reasons, what would
+// change it, and the doubt about it.
+func hasteLines(r *engine.Report) []string {
+	var out []string
+	if until := UntilItStands(r); until != "" {
+		out = append(out, until)
+	}
+	for _, reason := range r.Haste.Because {
+		out = append(out, hasteReason(reason))
+	}
+	if line := hasteTogether(r.Haste); line != "" {
+		out = append(out, line)
+	}
+	for _, change := range r.Haste.ChangesIf {
+		out = append(out, hasteChange(change))
+	}
+	if line := hasteDoubt(r); line != "" {
+		out = append(out, line)
+	}
+	return out
+}
+
+// hasteTogether says what the verdict was taken from where no one cause carries
+// it alone; empty otherwise.
+func hasteTogether(h *engine.HasteReport) string {
+	named := 0.0
+	for _, reason := range h.Because {
+		if reason.Stop != "" || reason.Proved {
+			return ""
+		}
+		named = max(named, reason.Chance)
+	}
+	for _, c := range h.Chances {
+		if c.Wait == h.Verdict && c.Chance >= c.From && named < c.From && named > 0 {
+			return fmt.Sprintf("One at least of all causes that wait no longer is there with %s. The rulebook says so from %s on.", words.Percent(c.Chance), words.Percent(c.From))
+		}
+	}
+	return ""
+}
+
+func hasteReason(reason engine.HasteReason) string {
+	if reason.Stop != "" {
+		return strings.TrimSpace("Stop condition: " + words.Ended(reason.Title) + " " + reason.Because)
+	}
+	if reason.Cause == "" {
+		return words.Ended(reason.Title)
+	}
+	chance := words.Percent(reason.Chance)
+	if reason.Proved {
+		chance = "proved"
+	}
+	return fmt.Sprintf("%s (%s). %s", words.TitledAt(reason.Title, reason.Places), chance, reason.Because)
+}
+
+func hasteChange(c engine.HasteChange) string {
+	way := "Later"
+	if c.Sooner {
+		way = "Sooner"
+	}
+	return fmt.Sprintf("%s (%s) if %s", way, c.Then, hasteCondition(c))
+}
+
+// hasteCondition is what a change asks for: "this is proved: ...".
+func hasteCondition(c engine.HasteChange) string {
+	if c.If == engine.ChangeAnswer {
+		place := words.Place(c.Answer.Place)
+		if place != "" {
+			place = " (" + place + ")"
+		}
+		return fmt.Sprintf("the answer is %q: %s%s", answerWord(c.Answer), c.Answer.Question, place)
+	}
+	if c.If == engine.ChangeProved {
+		return "this is proved: " + words.Ended(targets(c.Causes, false))
+	}
+	var parts []string
+	if len(c.Stops) > 0 {
+		parts = append(parts, "the stop condition holds no more: "+strings.Join(c.Stops, "; "))
+	}
+	if open := targets(c.Causes, false); open != "" {
+		parts = append(parts, "this is ruled out: "+open)
+	}
+	if proved := targets(c.Causes, true); proved != "" {
+		parts = append(parts, "this is corrected and looked at again: "+proved)
+	}
+	return words.Ended(strings.Join(parts, ", and "))
+}
+
+func answerWord(a *engine.HasteAnswer) string {
+	switch {
+	case a.Kind != "":
+		return a.KindTitle
+	case a.Answer == "present":
+		return "yes"
+	}
+	return "no"
+}
+
+// targets names causes, those proved or the others, with the check for each.
+func targets(causes []engine.HasteTarget, proved bool) string {
+	var out []string
+	for _, c := range causes {
+		if c.Proved != proved {
+			continue
+		}
+		line := words.TitledAt(c.Title, c.Places)
+		if c.CheckTitle != "" && !proved {
+			line += " (check: " + c.CheckTitle + ")"
+		}
+		out = append(out, line)
+	}
+	return strings.Join(out, "; ")
+}
+
+// hasteDoubt says how the verdict fares with the figures moved, where that or
+// the first cause is unsure. Where what was proved explains all that was seen,
+// no cause is.
+func hasteDoubt(r *engine.Report) string {
+	d := r.Haste.Doubt
+	if d == nil {
+		return ""
+	}
+	if d.Unsure {
+		return fmt.Sprintf("Not sure: with every judged figure moved at random it stays so in %d of %d tries, is sooner in %d, later in %d. If in doubt, take the sooner.", d.Same, d.Books, d.Sooner, d.Later)
+	}
+	explained := len(r.Confirmed) > 0 && len(r.Unexplained) == 0
+	if f := r.Firmness; !explained && f != nil && 2*f.StaysFirst < f.Books {
+		return fmt.Sprintf("Which cause it is stays unsure, but with every judged figure moved at random the verdict holds in %d of %d tries.", d.Same, d.Books)
+	}
+	return ""
+}

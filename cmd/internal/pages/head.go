@@ -1,0 +1,203 @@
+package pages
+
+import (
+	"cmp"
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"telltale/cmd/internal/doc"
+	"telltale/cmd/internal/words"
+	"telltale/engine"
+	"telltale/engine/figures"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// Govern is printed on every page.
+const Govern = "This pump's manual, the site's isolation procedure, local rules and licensed practice govern. " +
+	"Do not carry an unrated device into a hazardous area: print this page."
+
+// Input is what a page of a case is made from, as far as the page needs it.
+type Input struct {
+	Book     *rules.Book
+	Case     *evidence.Case
+	Plan     *engine.Teardown
+	Measured *engine.Report // what the readings and the pump's size come to
+	Turn     *figures.Turn  // load of the guides; nil if not known
+	Written  time.Time      // for paper: zero if it is not said
+}
+
+// begin starts the page of a report with what it is, the pump, and the rulebook.
+func begin(kind string, r *engine.Report) *doc.Document {
+	lines := append(pumpLines(r), bookLine(r))
+	return &doc.Document{Title: kind + lines[0], Lines: lines[1:]}
+}
+
+// begin starts the page of a case; on paper it says also which case, when it was
+// written, and what governs.
+func (in *Input) begin(kind string, r *engine.Report) *doc.Document {
+	d := begin(kind, r)
+	if in.Written.IsZero() {
+		return d
+	}
+	file, when, book := filepath.Base(in.Case.File), words.When(in.Written), len(d.Lines)-1
+	d.Lines = append(d.Lines[:book], "Case: "+file+". Written: "+when+". "+d.Lines[book]+".", "Site rules and licensed practice govern. "+Govern)
+	d.Foot = doc.SafeFoot(cmp.Or(r.Pump.Name, "Pump"), 40) + " - " + doc.SafeFoot(file, 40) + " - " + doc.SafeFoot(when, 30) + " - rulebook " + doc.SafeFoot(r.Rulebook.Digest, 12)
+	if local := r.Rulebook.Local; local != nil {
+		d.Foot += " + local " + doc.SafeFoot(local.Digest, 12)
+	}
+	return d
+}
+
+// pumpLines describes the pump in a few lines.
+func pumpLines(r *engine.Report) []string {
+	p := r.Pump
+	lines := []string{fmt.Sprintf("%s: %s, %s", cmp.Or(p.Name, "Pump"), strings.Replace(p.Action, "-", " ", 1), p.State)}
+	var parts []string
+	for _, part := range []struct{ name, value string }{
+		{"liner", p.Liner}, {"stroke", p.Stroke}, {"speed", p.Speed}, {"discharge", p.Discharge},
+	} {
+		if part.value != "" {
+			parts = append(parts, part.name+" "+part.value)
+		}
+	}
+	if p.Rotation != "unknown" {
+		parts = append(parts, "rotation "+p.Rotation)
+	}
+	if len(parts) > 0 {
+		lines = append(lines, strings.Join(parts, ", "))
+	}
+	if len(p.Recent) > 0 {
+		lines = append(lines, "Done lately: "+strings.Join(p.Recent, "; "))
+	}
+	if len(p.Open) > 0 {
+		lines = append(lines, "Done already: "+strings.Join(p.Open, "; "))
+	}
+	return lines
+}
+
+func bookLine(r *engine.Report) string {
+	line := fmt.Sprintf("Rulebook: %s, version %s, digest %s", r.Rulebook.Name, r.Rulebook.Version, r.Rulebook.Digest)
+	if local := r.Rulebook.Local; local != nil {
+		line += fmt.Sprintf("; changed by the local book %s, version %s, digest %s", local.Name, local.Version, local.Digest)
+	}
+	return line
+}
+
+// Stops is the page of the stop conditions alone, for when nothing else can be
+// said.
+func Stops(r *engine.Report) *doc.Document {
+	d := &doc.Document{}
+	d.Add(stops(r), haste(r))
+	return d
+}
+
+// stops has the stop conditions, which come before everything else.
+func stops(r *engine.Report) doc.Section {
+	s := doc.Section{Heading: "Stop first", Panel: true}
+	for _, stop := range r.Stop {
+		s.Parts = append(s.Parts, doc.Part{Signal: stop.Signal, Head: stopTitle(stop), Items: doc.Items(stop.Do...)})
+	}
+	return s
+}
+
+func stopTitle(s engine.StopReport) string {
+	return strings.ToUpper(rules.StopBy(s.By).Words()) + ": " + s.Title
+}
+
+// StopHead names a stop condition with its signal word and with when the pump
+// is stopped for it.
+func StopHead(s engine.StopReport) string { return strings.ToUpper(s.Signal) + ", " + stopTitle(s) }
+
+// locks has the locks and what stays open, as the case has them; it is shown
+// even while the pump waits.
+func locks(r *engine.Report) doc.Section {
+	lines := lockLines(r)
+	if len(lines) == 0 {
+		return doc.Section{}
+	}
+	return doc.Section{Heading: "Locks, and what stays open, by the case", Parts: []doc.Part{{
+		Text: []string{"Each takes off his own lock. Nobody takes off another's. See for yourself that it is so."}, Items: doc.Items(lines...),
+	}}}
+}
+
+// lockLines has one line for each lock and each thing that stays open, those
+// that hang or stand open first.
+func lockLines(r *engine.Report) []string {
+	var now, over []string
+	add := func(holds bool, text string) {
+		if holds {
+			now = append(now, text)
+		} else {
+			over = append(over, text)
+		}
+	}
+	for _, l := range r.Locks {
+		add(l.Hangs, l.Text)
+	}
+	for _, o := range r.StaysOpen {
+		add(o.Open, o.Text)
+	}
+	return append(now, over...)
+}
+
+// contradictions has what speaks against each other in the case.
+func contradictions(r *engine.Report) doc.Section {
+	s := doc.Section{Heading: "Does not fit together"}
+	for _, c := range r.Contradictions {
+		s.Parts = append(s.Parts, doc.List(words.Contradiction(c)))
+	}
+	return s
+}
+
+// notes ends a page: what is to be known of its figures, and what governs.
+func notes(lines ...string) doc.Section {
+	return doc.Section{Heading: "Notes", Parts: []doc.Part{doc.List(append(slices.Clip(lines), Govern)...)}}
+}
+
+// proved says what was proved, what to do about each, and what it leaves
+// unexplained.
+func proved(r *engine.Report) doc.Part {
+	var out doc.Part
+	for _, c := range r.Confirmed {
+		item := doc.Item{Strong: "PROVED:", Text: words.Titled(c.Title, c.Place)}
+		for _, f := range provedFacts(c) {
+			item.Below = append(item.Below, doc.Item{Strong: f.Label + ":", Text: f.Text})
+		}
+		out.Items = append(out.Items, item)
+	}
+	for _, u := range r.Unexplained {
+		out.Items = append(out.Items, doc.Item{Strong: "Still unexplained:", Text: words.Unexplained(r, u)})
+	}
+	if len(r.Confirmed) > 0 && len(r.Unexplained) == 0 && slices.ContainsFunc(r.Found, func(f engine.Finding) bool { return f.Answer == "present" }) {
+		out.Items = append(out.Items, doc.Item{Text: "This more likely than not explains each sign that was seen."})
+	}
+	return out
+}
+
+// provedFacts is what is said of a proved cause, in this order.
+func provedFacts(c engine.ConfirmedReport) []doc.Fact {
+	switch {
+	case c.LookedAgain:
+		return []doc.Fact{{Label: "Done", Text: "Corrected, and right when it was looked at again."}}
+	case c.Corrected:
+		return []doc.Fact{{Label: "Done", Text: "Corrected. Still to be looked at again: " + c.LookAgain}}
+	}
+	out := []doc.Fact{{Label: "Repair", Text: BehindWords(c) + " " + c.Repair}, {Label: "Then", Text: c.LookAgain}}
+	if len(c.Parts) > 0 {
+		out = append(out, doc.Fact{Label: "Parts", Text: strings.Join(c.Parts, ", ") + "."})
+	}
+	return append(out, doc.Fact{Label: "If left", Text: c.Ruins})
+}
+
+// BehindWords says what the repair of a proved cause is done behind.
+func BehindWords(c engine.ConfirmedReport) string {
+	var first []string
+	for _, g := range c.Safety {
+		first = append(first, g.Title)
+	}
+	return rules.Behind(c.Behind).Words(first)
+}

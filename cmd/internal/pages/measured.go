@@ -1,0 +1,112 @@
+package pages
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"telltale/cmd/internal/doc"
+	"telltale/cmd/internal/words"
+	"telltale/engine"
+	"telltale/engine/figures"
+	"telltale/rules"
+)
+
+// leastPast is the chance of being past its threshold from which a sign is worth a line.
+const leastPast = 0.1
+
+// ofPump says whether a sign is about what the pump does, not about how its
+// parts stand.
+func ofPump(r *engine.Report, f engine.MeasuredFinding) bool {
+	for _, p := range r.Measured.Parts {
+		if p.Part == f.Of {
+			return true
+		}
+	}
+	return f.Of == string(rules.OutputLoss) || f.Of == string(rules.OutputChambers) || f.Of == string(rules.SuctionMargin)
+}
+
+// signs says what the readings of one page say, and what of it was
+// weighed.
+func signs(r *engine.Report, pump bool) doc.Section {
+	s := doc.Section{Heading: "What the readings say", Parts: []doc.Part{doc.List(signLines(r, pump)...)}}
+	if len(s.Parts[0].Items) > 0 {
+		return s
+	}
+	s.Parts[0] = doc.Text("Nothing here could be held against a sign of trouble.")
+	for _, f := range r.Measured.Thresholds {
+		if ofPump(r, f) == pump {
+			s.Parts[0] = doc.Text("No sign of trouble in what was measured.")
+		}
+	}
+	return s
+}
+
+func signLines(r *engine.Report, pump bool) []string {
+	var out []string
+	for _, f := range r.Measured.Thresholds {
+		if f.Chance < leastPast || ofPump(r, f) != pump {
+			continue
+		}
+		line := fmt.Sprintf("%s: %s (%s).", words.Titled(f.Title, f.Place), words.Percent(f.Chance), f.Past)
+		if !f.Counted {
+			line += " Not weighed: " + f.Why + "."
+		}
+		out = append(out, line)
+	}
+	return out
+}
+
+func missing(r *engine.Report) doc.Section {
+	return doc.Section{Heading: "What is wanted for more", Parts: []doc.Part{doc.List(r.Measured.Missing...)}}
+}
+
+// measured sums up what was measured.
+func measured(r *engine.Report) doc.Section {
+	if r.Measured == nil {
+		return doc.Section{}
+	}
+	var out []string
+	for i := range r.Measured.Centring {
+		if line := centringLine(&r.Measured.Centring[i]); line != "" {
+			out = append(out, line)
+		}
+	}
+	if t := r.Measured.Tank; t != nil {
+		out = append(out, tankLine(t))
+	}
+	if s := r.Measured.Suction; s != nil {
+		feet, metres := head(s.Margin)
+		out = append(out, fmt.Sprintf("Suction: margin %s ft (%s m) of mud. telltale output shows the reckoning.", feet, metres))
+	}
+	for i := range r.Measured.Parts {
+		p := &r.Measured.Parts[i]
+		out = append(out, "Record of "+strings.ToLower(p.Title)+": "+worstLine(p)+" "+trendLine(p))
+	}
+	out = append(append(append(out, signLines(r, true)...), signLines(r, false)...), r.Measured.Missing...)
+	return doc.Section{Heading: "Measured", Parts: []doc.Part{doc.List(out...)}}
+}
+
+// wantsReadings are the outcomes after which readings are taken, or taken finer.
+var wantsReadings = []string{"withheld", "measure-upper-first", "doubt-now", "doubt-after"}
+
+// gauges names the gauges where readings are to be taken.
+func gauges(r *engine.Report) doc.Section {
+	wants := len(r.Measured.Centring) == 0
+	for _, c := range r.Measured.Centring {
+		wants = wants || slices.Contains(wantsReadings, c.Outcome)
+	}
+	if !wants || len(r.Measured.Gauges) == 0 {
+		return doc.Section{}
+	}
+	part := doc.Text("What each shows is judged, in a practised hand. Write the smallest step under resolution:.")
+	for _, g := range r.Measured.Gauges {
+		part.Items = append(part.Items, doc.Item{Text: gaugeLine(g)})
+	}
+	return doc.Section{Heading: "What to measure with", Parts: []doc.Part{part}}
+}
+
+// gaugeLine says a gauge in one line: what it is, what it shows and how.
+func gaugeLine(g figures.Gauge) string {
+	return g.Title + ". Shows about " + words.InThou.Say(g.Shows) + ". " + g.Do
+}

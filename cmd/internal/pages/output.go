@@ -1,0 +1,275 @@
+package pages
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"telltale/cmd/internal/doc"
+	"telltale/cmd/internal/words"
+	"telltale/engine/figures"
+)
+
+// Output is the pump's numbers: what it displaces, how it is loaded, what a tank
+// test lost, what the suction has left, and the record of its parts.
+func Output(in Input) *doc.Document {
+	r := in.Measured
+	m := r.Measured
+	d := in.begin("OUTPUT. ", r)
+	d.Add(stops(r), haste(r))
+	if r.LeavePump {
+		d.Add(notes())
+		return d
+	}
+	d.Add(allRatings(r))
+	if m.Pump != nil {
+		d.Add(pump(m.Pump))
+	}
+	if m.Tank != nil {
+		d.Add(tank(m.Tank))
+	}
+	if m.Suction != nil {
+		d.Add(suction(m.Suction))
+	}
+	foot := outputFoot
+	for i := range m.Parts {
+		d.Add(record(&m.Parts[i]))
+		foot = append(outputFoot[:len(outputFoot):len(outputFoot)], livesFoot)
+	}
+	if m.Pump == nil && len(m.Parts) == 0 && len(r.Ratings) == 0 {
+		d.Add(doc.Section{Heading: "Nothing to work out", Parts: []doc.Part{doc.Text("Give the pump's liner: and stroke:, and of a duplex its piston-rod:. With speed: and discharge: more comes out.")}})
+	}
+	d.Add(signs(r, true), missing(r), turn(in), notes(foot...))
+	return d
+}
+
+// livesFoot says what the record of parts takes as a life.
+const livesFoot = "A whole life is one from fitting to failure inside the record. Parts that still run, or were changed while good, count as having lasted at least so long."
+
+var outputFoot = []string{
+	"A stroke is one full turn of the crank, as a stroke counter counts.",
+	"Loads are from the fluid alone. The ratings of pump, liner and fluid end in the manual govern; the lowest counts.",
+}
+
+func pump(p *figures.Pump) doc.Section {
+	g := &doc.Table{Head: []string{"At 100 % efficiency", "", ""}}
+	add := func(name, field, metric string) { g.Rows = append(g.Rows, doc.Cells(name, field, metric)) }
+	add("one stroke", words.Significant(p.PerStroke/words.CubicMetresPerBarrel, 4)+" bbl", words.Significant(p.PerStroke*1000, 4)+" L")
+	for _, c := range p.Chambers {
+		add("of it, "+c.Name, fmt.Sprintf("%.1f %%", 100*c.Share), "")
+	}
+	if p.PerMinute != nil {
+		add("one minute", words.Significant(*p.PerMinute/words.CubicMetresPerGallon, 4)+" gal", words.Significant(*p.PerMinute*1000, 4)+" L")
+	}
+	add("flow over a turn", fmt.Sprintf("%.0f to %.0f %% of the mean", 100*p.FlowLeast, 100*p.FlowMost), "")
+	if p.PistonSpeed != nil {
+		add("piston speed, mean", words.Significant(*p.PistonSpeed*60/words.MetresPerFoot, 3)+" ft/min", words.Significant(*p.PistonSpeed, 3)+" m/s")
+		add("piston speed, most", words.Significant(*p.PistonPeak*60/words.MetresPerFoot, 3)+" ft/min", words.Significant(*p.PistonPeak, 3)+" m/s")
+	}
+	if p.Push != nil {
+		add("rod load, push", words.Pounds(*p.Push), words.Kilonewtons(*p.Push))
+		if *p.Pull != 0 {
+			add("rod load, pull", words.Pounds(*p.Pull), words.Kilonewtons(*p.Pull))
+		}
+		add("guide, most side force", words.Pounds(*p.Side), words.Kilonewtons(*p.Side))
+	}
+	if p.Power != nil {
+		add("hydraulic power", words.Significant(*p.Power/words.WattsPerHorsepower, 3)+" hp", words.Significant(*p.Power/1000, 3)+" kW")
+	}
+	if p.Allowed != nil {
+		add("pressure at rated rod load", words.Significant(*p.Allowed/words.PascalsPerPSI, 4)+" psi", words.Significant(*p.Allowed/1e5, 4)+" bar")
+	}
+	if p.Largest != nil {
+		add("largest liner by rod load", words.Significant(*p.Largest/words.MetresPerInch, 3)+" in", words.Significant(*p.Largest*1000, 3)+" mm")
+	}
+	var more []string
+	if p.Rating == nil {
+		more = append(more, "No rated rod load is given; write it from the manual under manual: rod-load-most.")
+	}
+	if p.RatioAssumed {
+		more = append(more, "The connecting rod is not given; speed, side force and flow over a turn take it as five cranks long.")
+	}
+	return doc.Section{Heading: "What the pump displaces and carries", Parts: []doc.Part{{Table: g}, doc.List(more...)}}
+}
+
+func tank(t *figures.Tank) doc.Section {
+	s := doc.Section{Heading: "Tank test"}
+	line := fmt.Sprintf("Volumetric efficiency %s %%, give or take %s.", words.Figure(100*t.Efficiency, 100*t.U, 2), words.UpTo(200*t.U))
+	if t.Impossible {
+		s.Parts = []doc.Part{doc.Text(line, "More came than the pump can displace. Check the liner's size, the stroke counter and the tank. It is not weighed.")}
+		return s
+	}
+	b := doc.Text(line + fmt.Sprintf(" Lost: %s %%.", words.Figure(100*t.Loss, 100*t.U, 2)))
+	b.Table = &doc.Table{Head: []string{"What the loss is like", "Expected", "Measured less expected", "Fits"}}
+	for _, l := range t.Like {
+		fits := "no"
+		if l.Fits {
+			fits = "yes"
+		}
+		b.Table.Rows = append(b.Table.Rows, doc.Cells(l.Name, fmt.Sprintf("%.0f %%", 100*l.Loss), difference(100*(t.Loss-l.Loss)), fits))
+	}
+	s.Parts = []doc.Part{b}
+	if t.Advice != nil {
+		s.Parts = append(s.Parts, doc.List(append([]string{words.Ended(t.Advice.Title) + " It is not weighed."}, t.Advice.Do...)...))
+	}
+	return s
+}
+
+// difference prints a difference in per cent without a sign before nothing.
+func difference(x float64) string {
+	if x = math.Round(x); x == 0 {
+		return "0 %"
+	}
+	return fmt.Sprintf("%+.0f %%", x)
+}
+
+func head(m float64) (feet, metres string) {
+	return fmt.Sprintf("%.1f", m/words.MetresPerFoot), fmt.Sprintf("%.1f", m)
+}
+
+func suction(s *figures.Suction) doc.Section {
+	var more []string
+	g := &doc.Table{Head: []string{"Head", "ft", "m"}}
+	add := func(name string, m float64) {
+		feet, metres := head(m)
+		g.Rows = append(g.Rows, doc.Cells(name, feet, metres))
+	}
+	pressure := "air pressure on the pit"
+	if s.Charged {
+		pressure = "charge pressure, absolute"
+	}
+	add(pressure, s.Pressure)
+	if !s.Charged {
+		add("mud level over the pump", s.Static)
+		if s.Friction > 0 {
+			add("less friction", -s.Friction)
+		}
+	}
+	add("less vapour pressure", -s.Vapour)
+	add("less acceleration head", -s.Acceleration)
+	if s.Available < 0 {
+		g.Rows = append(g.Rows, doc.Cells("left at the pump", "none", "none"))
+	} else {
+		add("left at the pump", s.Available)
+	}
+	if s.Needed != nil {
+		add("the pump needs", *s.Needed)
+	}
+	add("margin", s.Margin)
+	more = append(more, fmt.Sprintf("Acceleration head with C = %s from this crank and K of the rulebook. It holds for short lines without a stabiliser.", words.Significant(s.Constant, 3)))
+	if s.Needed == nil {
+		more = append(more, "What the pump needs is not given; write it from the manual as head-needed. The margin is then only to boiling.")
+	}
+	if s.Charged {
+		more = append(more, "The charge pressure counts; the mud level and the friction before the gauge are in it.")
+	}
+	if len(s.Assumed) > 0 {
+		more = append(more, "Assumed: "+strings.Join(s.Assumed, "; ")+".")
+	}
+	if s.Available < 0 {
+		more = append(more, "Nothing is left: by this reckoning the mud parts from the pistons.")
+	}
+	if s.Margin < 0 {
+		more = append(more, "The margin is below zero: slow the pump, shorten or widen the line, raise the mud or the charge pressure.")
+	}
+	return doc.Section{Heading: "Suction", Aside: ", in head of this mud", Parts: []doc.Part{{Table: g}, doc.List(more...)}}
+}
+
+// record says what a record of changed parts shows.
+func record(p *figures.Part) doc.Section {
+	b := doc.Text(fmt.Sprintf("%d changes in %s h.", p.Changes, words.Significant(p.Hours, 4)))
+	g := &doc.Table{Head: []string{"Place", "Changes", "Whole lives", "Shortest, h", "Longest, h", "Now in for, h"}}
+	for _, l := range p.PerPlace {
+		shortest, longest := "-", "-"
+		if l.Failed > 0 {
+			shortest, longest = words.Significant(l.Shortest, 3), words.Significant(l.Longest, 3)
+		}
+		g.Rows = append(g.Rows, doc.Cells(cmp.Or(l.Place.String(), "pump"), fmt.Sprint(l.Changes), fmt.Sprint(l.Failed), shortest, longest, words.Significant(l.Running, 3)))
+	}
+	b.Table = g
+	list := []string{worstLine(p)}
+	var do []string
+	for i := range p.Ends {
+		list = append(list, endLine(&p.Ends[i]))
+		for _, line := range p.Ends[i].Do {
+			if !slices.Contains(do, line) {
+				do = append(do, line)
+			}
+		}
+	}
+	list = append(append(list, do...), trendLine(p))
+	if p.Together > 0 {
+		list = append(list, fmt.Sprintf("%d changes share their hour with another place. Parts changed as a set are not failures of their own: write those that were still good under still-good-at.", p.Together))
+	}
+	return doc.Section{Heading: "Record: " + p.Title, Parts: []doc.Part{b, doc.List(list...)}}
+}
+
+func worstLine(p *figures.Part) string {
+	w := p.Worst
+	switch {
+	case w == nil || p.Changes == 0:
+		return "No place can be compared."
+	case !w.Enough:
+		return "Too few lives to show that parts last less at one place."
+	case len(w.Places) == 0:
+		return "No place is shown to be worse."
+	case w.Shown:
+		return fmt.Sprintf("Parts last less at %s than at the sisters, by more than luck (so bad a worst place comes by luck %s of the time).", words.Places(w.Places, " and "), words.Percent(w.P))
+	}
+	return fmt.Sprintf("No place is shown to be worse (so bad a worst place as %s comes by luck %s of the time).", words.Places(w.Places, " and "), words.Percent(w.P))
+}
+
+// endLine says how parts end and how long they last.
+func endLine(e *figures.PartEnd) string {
+	of := ""
+	switch {
+	case e.Others:
+		of = "Elsewhere: "
+	case len(e.Places) > 0:
+		of = words.Capital(words.Places(e.Places, " and ")) + ": "
+	}
+	line := of + words.Ended(e.Title)
+	if e.Shape != nil {
+		line += fmt.Sprintf(" Half have failed by %s h, one in ten by %s h (Weibull shape %s; limits 95 in 100, rough below ten lives).", limits(e.Median, 2), limits(e.Tenth, 2), limits(e.Shape, 2))
+	}
+	return line
+}
+
+// limits prints a figure with what it lies between: "560 (510 to 620)".
+func limits(l *figures.Limits, digits int) string {
+	if l.High == nil {
+		return fmt.Sprintf("%s (%s or more)", words.Significant(l.Value, digits), words.Significant(l.Low, digits))
+	}
+	return fmt.Sprintf("%s (%s to %s)", words.Significant(l.Value, digits), words.Significant(l.Low, digits), words.Significant(*l.High, digits))
+}
+
+func trendLine(p *figures.Part) string {
+	switch p.Trend.Says {
+	case "too few":
+		return "Too few whole lives to tell whether they get shorter."
+	case "worse":
+		return fmt.Sprintf("The lives get shorter and shorter (by luck %s of the time).", words.Percent(p.Trend.P))
+	case "better":
+		return fmt.Sprintf("The lives get longer and longer (by luck %s of the time).", words.Percent(p.Trend.P))
+	}
+	return "The lives are not shown to get shorter or longer."
+}
+
+// tankLine sums up a tank test.
+func tankLine(t *figures.Tank) string {
+	if t.Impossible {
+		return "Tank test: more came than the pump can displace; check liner, counter and tank."
+	}
+	line := fmt.Sprintf("Tank test: lost %s %%, give or take %s.", words.Figure(100*t.Loss, 100*t.U, 2), words.UpTo(200*t.U))
+	if t.Advice != nil {
+		return line + " " + words.Ended(t.Advice.Title) + " It is not weighed. " + strings.Join(t.Advice.Do, " ")
+	}
+	for _, l := range t.Like {
+		if l.Fits {
+			line += " It is like: " + l.Name + "."
+		}
+	}
+	return line
+}

@@ -1,0 +1,148 @@
+package pages
+
+import (
+	"fmt"
+	"strings"
+
+	"telltale/cmd/internal/doc"
+	"telltale/cmd/internal/drawing"
+	"telltale/cmd/internal/words"
+	"telltale/engine/figures"
+	"telltale/evidence"
+)
+
+// afterWord says how what is foreseen is called: an "if" where the lift is not
+// to be made.
+func afterWord(outcome string) string {
+	if outcome == "stop-and-ask" || outcome == "doubt-after" {
+		return "if raised"
+	}
+	return "after the shims"
+}
+
+func mark(l words.Ruler, x *figures.Length) *drawing.Mark {
+	if x == nil {
+		return nil
+	}
+	return &drawing.Mark{Metres: x.Metres, Label: l.Short(*x)}
+}
+
+func standing(l words.Ruler, x *figures.Length, under, over string) *drawing.Mark {
+	if x == nil {
+		return nil
+	}
+	return &drawing.Mark{Metres: x.Metres, Label: l.ShortStands(*x, under, over)}
+}
+
+// slug makes a cylinder's place in the list part of a picture's name; its own
+// name may hold anything.
+func slug(kind string, k *evidence.Case, cylinder string) string {
+	for i, c := range k.Pump.Cylinders {
+		if c == cylinder {
+			return fmt.Sprintf("%s-%d", kind, i+1)
+		}
+	}
+	return kind
+}
+
+func planeTitle(c *figures.Centring, i int) string {
+	if len(c.Planes) < 2 {
+		return ""
+	}
+	return fmt.Sprintf("Plane %d", i+1)
+}
+
+// rodPictures shows the rod in its opening, a picture for each plane that was
+// measured, and the crosshead between its guides. The tables of the page have
+// all that they show.
+func rodPictures(c *figures.Centring, k *evidence.Case) []doc.Part {
+	l := words.Ruler{Metric: c.Metric}
+	var out []doc.Part
+	for i := range c.Planes {
+		plane := drawing.RodPlane{Title: planeTitle(c, i)}
+		for n := range c.Planes[i].Positions {
+			plane.Positions = append(plane.Positions, rodPosition(l, &c.Planes[i].Positions[n]))
+		}
+		r := drawing.Rod{
+			Name: fmt.Sprintf("%s-%d", slug("rod", k, c.Cylinder), i+1), Cylinder: words.Cylinder(c.Cylinder), Unit: l.Unit(), After: afterWord(c.Outcome),
+			Planes: []drawing.RodPlane{plane},
+		}
+		out = append(out, drawn(r.Draw(), true))
+	}
+	return append(out, drawn(sidePicture(c, k), true))
+}
+
+func rodPosition(l words.Ruler, p *figures.Position) drawing.RodPosition {
+	out := drawing.RodPosition{
+		Name: p.Name, Suspect: p.Suspect,
+		Top: mark(l, p.Top), Bottom: mark(l, p.Bottom), Left: mark(l, p.Left), Right: mark(l, p.Right),
+		Height: standing(l, p.Height, "low", "high"), Side: standing(l, p.Side, "to the left", "to the right"),
+	}
+	if a := p.After; a != nil {
+		out.After = &drawing.RodAfter{Top: *mark(l, &a.Top), Bottom: *mark(l, &a.Bottom), Height: *standing(l, &a.Height, "low", "high")}
+	}
+	return out
+}
+
+// sidePicture is the crosshead between its guides.
+func sidePicture(c *figures.Centring, k *evidence.Case) doc.Figure {
+	l := words.Ruler{Metric: c.Metric}
+	s := drawing.Side{Name: slug("side", k, c.Cylinder), Cylinder: words.Cylinder(c.Cylinder), Unit: l.Unit(), After: afterWord(c.Outcome)}
+	for _, rod := range k.Measured.RodInOpening {
+		if rod.Place.Cylinder == c.Cylinder {
+			s.Parted = rod.Parted == evidence.Yes
+		}
+	}
+	for i := range c.Planes {
+		plane := drawing.SidePlane{Title: planeTitle(c, i)}
+		for _, p := range c.Planes[i].Positions {
+			at := map[string]int{"back": 0, "middle": 1, "front": 2}[p.Name]
+			plane.Now[at] = standing(l, p.Height, "low", "high")
+			if p.After != nil {
+				plane.After[at] = standing(l, &p.After.Height, "low", "high")
+			}
+		}
+		s.Planes = append(s.Planes, plane)
+	}
+	for i := range c.Upper {
+		u := &c.Upper[i]
+		o := drawing.Over{Name: u.Name, Now: l.Short(u.Length)}
+		if u.After != nil {
+			o.After = l.Short(*u.After)
+		}
+		s.Over = append(s.Over, o)
+	}
+	for _, p := range c.Packs {
+		label := l.Short(p.Thickness) + " " + l.Unit()
+		switch {
+		case strings.HasSuffix(p.Where, "front end"):
+			s.Front = label
+		case strings.HasSuffix(p.Where, "rear end"):
+			s.Rear = label
+		default:
+			s.Front, s.Rear = label, label
+		}
+	}
+	return s.Draw()
+}
+
+// turn shows which guide is loaded; nothing if the case does not give what it
+// takes.
+func turn(in Input) doc.Section {
+	r := in.Measured
+	if in.Turn == nil || r == nil || r.Measured == nil || r.Measured.Pump == nil || r.Measured.Pump.Side == nil {
+		return doc.Section{}
+	}
+	t := drawing.Turn{Name: "turn", Forward: in.Turn.Forward, Reverse: in.Turn.Reverse, Most: words.Force(*r.Measured.Pump.Side)}
+	if r.Pump.Rotation != string(evidence.RotationUnknown) {
+		t.Rotation = r.Pump.Rotation
+	}
+	return doc.Section{Heading: "Which guide carries the crosshead", Parts: []doc.Part{drawn(t.Draw(), false)}}
+}
+
+// drawn is a part with one picture; told says that a table of the page has all
+// that it shows.
+func drawn(f doc.Figure, told bool) doc.Part {
+	f.Told = told
+	return doc.Part{Figure: &f}
+}

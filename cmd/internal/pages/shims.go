@@ -1,0 +1,225 @@
+package pages
+
+import (
+	"fmt"
+
+	"telltale/cmd/internal/doc"
+	"telltale/cmd/internal/words"
+	"telltale/engine/figures"
+)
+
+// The shims of a guide: the sums, the steps with their cautions, the readings
+// before and after.
+
+// sums writes out how a thickness comes about and what it leaves.
+func sums(c *figures.Centring) doc.Part {
+	p := doc.Part{Head: "The sums"}
+	if c.Wanted != nil {
+		p.Text = append(p.Text, "Under the lower guide the shim is (top - bottom) / 2.")
+		p.Items = doc.Items(shimSums(c)...)
+	}
+	left := leftSums(c)
+	if len(left) > 0 {
+		p.Text = append(p.Text, "What is left over the crosshead is the clearance less the shim"+keepLine(c)+".")
+	}
+	p.Items = append(p.Items, doc.Items(append(left, upperSums(c)...)...)...)
+	return p
+}
+
+// upperSums say how far shims above the upper guide may go, and what they
+// leave.
+func upperSums(c *figures.Centring) []string {
+	u, r := c.UpperFix, words.Ruler{Metric: c.Metric}
+	if u == nil || u.Pack == nil || c.Least == nil || c.Most == nil {
+		return nil
+	}
+	var out []string
+	var smallest, largest figures.Length
+	for i, s := range c.Upper {
+		now := beforeUpper(s)
+		if i == 0 || now.Metres < smallest.Metres {
+			smallest = now
+		}
+		if i == 0 || now.Metres > largest.Metres {
+			largest = now
+		}
+		out = append(out, leftSum(r, s.Name+", with the upper shims", now, *s.AfterBoth, ""))
+	}
+	return append([]string{
+		fmt.Sprintf("Above the upper guide no less than %s, no more than %s. Taken: %s.",
+			lessSum(r, largest, *c.Most), lessSum(r, smallest, *c.Least), r.Say(u.Pack.Thickness)),
+	}, out...)
+}
+
+// beforeUpper is the clearance that the upper shims find.
+func beforeUpper(s figures.UpperSpot) figures.Length {
+	if s.After != nil {
+		return *s.After
+	}
+	return s.Length
+}
+
+// lessSum is "36.0 - 25.0 = 11.0 thou (0.279 mm)".
+func lessSum(r words.Ruler, from figures.Length, limit float64) string {
+	first, _ := r.Parts(from)
+	less, _ := r.Parts(figures.Length{Metres: limit, U: from.U})
+	return first + " - " + less + " = " + r.Say(figures.Length{Metres: from.Metres - limit, U: from.U})
+}
+
+// shimSums are the sums of the lower guide's shims.
+func shimSums(c *figures.Centring) []string {
+	r := words.Ruler{Metric: c.Metric}
+	var out []string
+	for i := range c.Planes {
+		for _, p := range c.Planes[i].Positions {
+			if p.Height != nil {
+				out = append(out, shimSum(r, planeName(c, i)+"crosshead at the "+positionName(p), p))
+			}
+		}
+	}
+	switch {
+	case c.Guide == nil:
+		out = append(out, "On average, for both ends: "+lift(r, c.Wanted.Front)+".")
+	case c.Wanted.Equal:
+		out = append(out, "Without what comes from a rod out of square, for both ends: "+lift(r, c.Wanted.Front)+".")
+	default:
+		out = append(out, endSum(r, c, "front", c.Wanted.Front), endSum(r, c, "rear", c.Wanted.Rear))
+	}
+	if e := c.ByEnds; e != nil {
+		out = append(out, fmt.Sprintf("Read end by end it would be %s at the rear and %s at the front. For the engineer.", r.Say(e.Rear), r.Say(e.Front)))
+	}
+	return out
+}
+
+// keepLine says the limits over the crosshead, as far as they are known.
+func keepLine(c *figures.Centring) string {
+	r := words.Ruler{Metric: c.Metric}
+	switch {
+	case c.Least != nil && c.Most != nil:
+		return "; keep " + r.Say(figures.Length{Metres: *c.Least}) + " to " + r.Say(figures.Length{Metres: *c.Most})
+	case c.Least != nil:
+		return "; keep at least " + r.Say(figures.Length{Metres: *c.Least})
+	}
+	return "; no least is known, take it from the manual"
+}
+
+// shimSum is "crosshead at the back: (137.0 - 113.0) / 2 = 12.0 thou".
+func shimSum(r words.Ruler, where string, p figures.Position) string {
+	top, _ := r.Parts(*p.Top)
+	bottom, _ := r.Parts(*p.Bottom)
+	want := figures.Length{Metres: -p.Height.Metres, U: p.Height.U}
+	return fmt.Sprintf("%s: (%s - %s) / 2 = %s.", words.Capital(where), top, bottom, r.Say(want))
+}
+
+// endSum is how one end comes out of the guide's line.
+func endSum(r words.Ruler, c *figures.Centring, end string, want figures.Length) string {
+	same := figures.Length{Metres: -c.Guide.Height.Metres, U: c.Guide.Height.U}
+	more := figures.Length{Metres: want.Metres - same.Metres, U: want.U}
+	word := "plus"
+	if more.Metres < 0 {
+		word, more.Metres = "less", -more.Metres
+	}
+	return fmt.Sprintf("%s end: %s to bring the guide to height, %s %s for its slope = %s%s.", words.Capital(end), r.Say(same), word, r.Say(more), r.Say(want), r.Give(want))
+}
+
+func planeName(c *figures.Centring, i int) string {
+	if len(c.Planes) < 2 {
+		return ""
+	}
+	return fmt.Sprintf("plane %d, ", i+1)
+}
+
+// leftSums are what the shims leave over the crosshead, against its limits.
+func leftSums(c *figures.Centring) []string {
+	r := words.Ruler{Metric: c.Metric}
+	var out []string
+	for _, u := range c.Upper {
+		if u.After != nil && u.After.Metres != u.Metres {
+			out = append(out, leftSum(r, u.Name, u.Length, *u.After, u.AfterStand))
+		}
+	}
+	return out
+}
+
+// leftSum is "Over the crosshead, rear: 33.0 - 12.0 = 21.0 thou; inside".
+func leftSum(r words.Ruler, where string, from, left figures.Length, stand string) string {
+	first, _ := r.Parts(from)
+	taken := figures.Length{Metres: from.Metres - left.Metres, U: from.U}
+	sign := "-"
+	if taken.Metres < 0 {
+		sign, taken.Metres = "+", -taken.Metres
+	}
+	less, _ := r.Parts(taken)
+	line := fmt.Sprintf("Over the crosshead, %s: %s %s %s = %s", where, first, sign, less, r.Say(left))
+	if word := stands[stand]; word != "" {
+		line += ": " + word
+	}
+	return line + "."
+}
+
+// procedures are the steps of each guide, and the readings before and after.
+func procedures(c *figures.Centring) []doc.Part {
+	var out []doc.Part
+	for i := range c.Procedures {
+		p := &c.Procedures[i]
+		out = append(out, doc.Part{Head: p.Title + ": " + p.Guide + " guide, " + words.Cylinder(c.Cylinder), Text: packsAt(c, p), With: true})
+		for _, s := range p.Steps {
+			step := &doc.Step{Number: s.Number, Tick: true, Title: s.Title, Signal: s.Signal, Caution: s.Caution, Do: s.Do, Initials: true}
+			switch s.Writes {
+			case "name":
+				step.Blanks = []doc.Blank{{Label: "Decided by:", Items: []string{"name", "front", "rear"}}}
+			case "before", "after":
+				step.Blanks = []doc.Blank{{Label: "In the table below. Taken by:", Items: []string{""}}}
+			}
+			out = append(out, doc.Part{Step: step})
+		}
+		out = append(out, doc.Part{Head: "Readings before and after, " + p.Guide + " guide", Text: []string{"In " + words.Ruler{Metric: c.Metric}.Head() + "."}, Table: beforeAfter(c, p), Whole: true})
+	}
+	return out
+}
+
+// packsAt says what goes in or comes out at a guide.
+func packsAt(c *figures.Centring, p *figures.Procedure) []string {
+	r := words.Ruler{Metric: c.Metric}
+	if p.Guide == "upper" {
+		return []string{packLine(r, *c.UpperFix.Pack)}
+	}
+	if len(c.Packs) == 0 {
+		return []string{wantedLine(r, c.Wanted)}
+	}
+	var out []string
+	for _, pack := range c.Packs {
+		out = append(out, packLine(r, pack))
+	}
+	return out
+}
+
+// beforeAfter has what was read, what is foreseen and room for what is read
+// then, for the readings that a procedure changes.
+func beforeAfter(c *figures.Centring, p *figures.Procedure) *doc.Table {
+	r := words.Ruler{Metric: c.Metric}
+	t := &doc.Table{Head: []string{"Reading", "Before", "Foreseen", "After"}, Room: true}
+	add := func(name string, before, foreseen *figures.Length) {
+		t.Rows = append(t.Rows, doc.Cells(name, r.Cell(before), r.Cell(foreseen), ""))
+	}
+	if p.Guide == "lower" {
+		for i := range c.Planes {
+			for _, s := range c.Planes[i].Positions {
+				if s.After != nil {
+					where := planeName(c, i) + s.Name
+					add(where+", top", s.Top, &s.After.Top)
+					add(where+", bottom", s.Bottom, &s.After.Bottom)
+				}
+			}
+		}
+	}
+	for _, u := range c.Upper {
+		before, foreseen := &u.Length, u.After
+		if p.Guide == "upper" {
+			found := beforeUpper(u)
+			before, foreseen = &found, u.AfterBoth
+		}
+		add("over the crosshead, "+u.Name, before, foreseen)
+	}
+	return t
+}

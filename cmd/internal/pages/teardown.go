@@ -1,0 +1,279 @@
+package pages
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"telltale/cmd/internal/doc"
+	"telltale/cmd/internal/words"
+	"telltale/engine"
+)
+
+// Teardown is the plan of a teardown: what it is for, how far it goes, what is
+// at hand before it starts, the steps, and how it is closed again.
+func Teardown(t *engine.Teardown) *doc.Document {
+	r := t.Report
+	d := begin("TEARDOWN PLAN. ", r)
+	d.Add(stops(r), haste(r), locks(r), contradictions(r))
+	if t.LeavePump {
+		d.Add(notes())
+		return d
+	}
+	d.Add(
+		ratings(r), whatFor(t), howFar(t), timeAndHands(t), tell(t), atHand(t), looks(t), readings(t), corrections(t), whileOpen(t), whomToAsk(t),
+		doc.Section{Heading: "Close up, last opened first, and return to service", Parts: planSteps(t, func(kind string) bool { return kind == engine.StepReturn })},
+		notes("Times are judged. The repair itself is not in them."),
+	)
+	return d
+}
+
+// mostTargets keeps the head of a plan short; JSON has all.
+const mostTargets = 6
+
+func whatFor(t *engine.Teardown) doc.Section {
+	var named doc.Part
+	if t.Named {
+		named = doc.Text("The causes were named; the percentages are the ranking's.")
+	}
+	part := proved(t.Report)
+	for _, f := range t.For[:min(len(t.For), mostTargets)] {
+		part.Items = append(part.Items, doc.Item{Strong: words.Percent(f.Chance), Text: words.Titled(f.Title, f.Place)})
+	}
+	line := ""
+	switch {
+	case len(t.For) > mostTargets:
+		line = fmt.Sprintf("and %d more", len(t.For)-mostTargets)
+	case len(t.For) > 0:
+	case firstCheck(t.Report) != nil:
+		line = "No single cause stands out. The checks look for many unlikely ones."
+	case len(t.Confirmed) > 0:
+		line = "No other cause is likely enough to look for."
+	default:
+		line = "No cause is likely enough to open the pump for."
+	}
+	if line != "" {
+		part.Items = append(part.Items, doc.Item{Text: line})
+	}
+	return doc.Section{Heading: "What for", Parts: []doc.Part{named, part}}
+}
+
+func howFar(t *engine.Teardown) doc.Section {
+	var part doc.Part
+	for _, o := range t.Opens {
+		line := words.Titled(o.Title, o.Place)
+		if o.Step == 0 {
+			line += " (open already)"
+		} else {
+			line += fmt.Sprintf(" (step %d, %s, %s)", o.Step, words.Minutes(o.Minutes), words.People(o.Hands))
+		}
+		part.Items = append(part.Items, doc.Item{Text: line})
+	}
+	if len(part.Items) == 0 {
+		part = doc.Text("Nothing is opened by this plan.")
+	}
+	return doc.Section{Heading: "How far to open", Parts: []doc.Part{part}}
+}
+
+func timeAndHands(t *engine.Teardown) doc.Section {
+	var part doc.Part
+	closing := ""
+	if t.Times.Closing > 0 {
+		closing = fmt.Sprintf(" Closing up and return: %s.", words.Minutes(t.Times.Closing))
+	}
+	if firstCheck(t.Report) == nil {
+		part = doc.Text(fmt.Sprintf("There is nothing to look for.%s Hands: %s.", closing, words.People(t.Hands)))
+	} else {
+		part = doc.Text(
+			fmt.Sprintf("To the cause: %s on average; %s to the end of the %s, %s for the whole list.%s",
+				words.Minutes(t.Times.ToCause), words.Minutes(t.Times.Quickest), firstLook(t), words.Minutes(t.Times.Whole), closing),
+			fmt.Sprintf("The whole job without the repair: %s if it goes well and that check shows it, up to %s if it goes badly and nothing is found. Hands: %s.",
+				words.Minutes(t.Times.Low), words.Minutes(t.Times.High), words.People(t.Hands)))
+		if t.Order != nil {
+			part.Text = append(part.Text, orderLine(t.Order))
+		}
+	}
+	return doc.Section{Heading: "Time and hands", Parts: []doc.Part{part}}
+}
+
+// firstLook names the check that Times.Quickest is reckoned to.
+func firstLook(t *engine.Teardown) string {
+	for _, s := range t.Steps {
+		if s.Kind == engine.StepCheck && s.Pump == "isolated" {
+			return "first check behind the isolation"
+		}
+	}
+	return "first check"
+}
+
+func tell(t *engine.Teardown) doc.Section {
+	var part doc.Part
+	for _, who := range t.Told {
+		part.Items = append(part.Items, doc.Item{Box: doc.ToTick, Strong: who.Who + ":", Text: who.Of})
+	}
+	return doc.Section{Heading: "Tell before you start", Parts: []doc.Part{part}}
+}
+
+// atHand lists tools, spares and what opening uses up.
+func atHand(t *engine.Teardown) doc.Section {
+	var out []doc.Item
+	if len(t.Tools) > 0 {
+		out = append(out, doc.Item{Strong: "Tools:", Text: strings.Join(t.Tools, ", ") + "."})
+	}
+	if len(t.RepairTools) > 0 {
+		out = append(out, doc.Item{Strong: "For the repair also:", Text: strings.Join(t.RepairTools, ", ") + "."})
+	}
+	out = append(out, spares(t, words.Percent)...)
+	out = append(out, doc.Item{Text: fmt.Sprintf("Percent: how likely the repair takes it. Parts that are needed with less than %s are not listed, but those of what is proved.", words.Percent(t.SpareFrom))})
+	return doc.Section{Heading: "Have at hand", Parts: []doc.Part{{Items: out}}}
+}
+
+// spares has a line to tick for each part that is to be at hand: what opening
+// uses up, what the repair may take with its chance, and what is past its life.
+func spares(t *engine.Teardown, chance func(float64) string) []doc.Item {
+	var out []doc.Item
+	for _, s := range t.Consumed {
+		out = append(out, doc.Item{Box: doc.ToTick, Strong: "New in any case:", Text: spareText(s)})
+	}
+	for _, s := range t.Spares {
+		item := doc.Item{Box: doc.ToTick, Strong: words.Capital(chance(s.Chance)) + ":", Text: spareText(s)}
+		if more := besidesText(s); more != "" {
+			item.Below = doc.Items(more)
+		}
+		out = append(out, item)
+	}
+	for _, w := range t.Worn {
+		out = append(out, doc.Item{Box: doc.ToTick, Strong: "Past its life:", Text: words.Titled(w.Title, w.Place)})
+	}
+	return out
+}
+
+// spareText names a part with the places where it is needed.
+func spareText(s engine.SpareReport) string {
+	if places := words.Places(s.Places, " and "); places != "" {
+		return s.Title + ", " + places
+	}
+	return s.Title
+}
+
+// besidesText says what must be opened besides to fit a part; empty if the
+// plan gets at it.
+func besidesText(s engine.SpareReport) string {
+	var list []string
+	for _, o := range s.OpenBesides {
+		list = append(list, fmt.Sprintf("%s (%s with closing, %s)", words.Titled(o.Title, o.Place), words.Minutes(o.Minutes), words.People(o.Hands)))
+	}
+	if len(list) == 0 {
+		return ""
+	}
+	return "To fit it, open also: " + strings.Join(list, "; ")
+}
+
+// looks has the steps up to the last check, and when to leave them.
+func looks(t *engine.Teardown) doc.Section {
+	s := doc.Section{Heading: "Isolate and open, then look, in this order"}
+	if firstCheck(t.Report) != nil {
+		s.Parts = append(s.Parts, doc.Text(whenFound))
+	}
+	s.Parts = append(s.Parts, planSteps(t, func(kind string) bool { return kind != engine.StepReturn })...)
+	return s
+}
+
+// readings leaves room for what is read, with the limits and gauges of each
+// check once.
+func readings(t *engine.Teardown) doc.Section {
+	var out []doc.Item
+	last := ""
+	for i, r := range t.Readings {
+		if head := words.Titled(r.Title, r.Place); head != last {
+			line := head
+			if limits := limitsFrom(t.Readings[i:]); len(limits) > 0 {
+				line += ". " + strings.Join(limits, "; ")
+			}
+			out, last = append(out, doc.Item{Text: line}), head
+			for _, g := range r.Gauges {
+				out[len(out)-1].Below = append(out[len(out)-1].Below, doc.Item{Strong: "With:", Text: gaugeLine(g)})
+			}
+		}
+		out[len(out)-1].Below = append(out[len(out)-1].Below, doc.Item{Text: r.What + ":", Room: true})
+	}
+	return doc.Section{Heading: "Readings to write down", Parts: []doc.Part{{Items: out}}}
+}
+
+// limitsFrom gives the limits of all readings of the first one's check and
+// place, each once.
+func limitsFrom(readings []engine.BlankReport) []string {
+	var out []string
+	for _, r := range readings {
+		if r.Check != readings[0].Check || r.Place != readings[0].Place {
+			break
+		}
+		for _, limit := range r.Limits {
+			if !slices.Contains(out, limit) {
+				out = append(out, limit)
+			}
+		}
+	}
+	return out
+}
+
+// corrections repeats what the measurements of the case call for, with the sums
+// and steps of the shims that are planned.
+func corrections(t *engine.Teardown) doc.Section {
+	s := doc.Section{Heading: "Corrections from what was measured"}
+	if t.Measured == nil {
+		return s
+	}
+	for i := range t.Measured.Centring {
+		if line := centringLine(&t.Measured.Centring[i]); line != "" {
+			s.Parts = append(s.Parts, doc.List(line))
+		}
+	}
+	for i := range t.Measured.Centring {
+		if c := &t.Measured.Centring[i]; len(c.Procedures) > 0 {
+			s.Parts = append(append(s.Parts, sums(c)), procedures(c)...)
+		}
+	}
+	return s
+}
+
+func whileOpen(t *engine.Teardown) doc.Section {
+	var part doc.Part
+	if len(t.WhileOpen) > 0 {
+		part = doc.Text("Nothing more is opened for these. They are not in the steps.")
+	}
+	for _, w := range t.Worn {
+		part.Items = append(part.Items, doc.Item{Box: doc.ToTick, Text: wornText(w)})
+	}
+	for _, e := range t.WhileOpen {
+		part.Items = append(part.Items, doc.Item{Box: doc.ToTick, Strong: words.Titled(e.Title, e.Place) + ".", Text: extraText(e)})
+	}
+	return doc.Section{Heading: "While it is open, also worth a look", Parts: []doc.Part{part}}
+}
+
+// wornText says how long a part has run past its life.
+func wornText(w engine.WornReport) string {
+	life := "its expected life is " + words.Significant(w.Life, 3) + " h"
+	if w.By == "median" {
+		life = "by the record half of them have failed by " + words.Significant(w.Life, 3) + " h"
+	}
+	return fmt.Sprintf("%s has run %s h; %s. Nothing more to open: change it now.", words.Titled(w.Title, w.Place), words.Significant(w.Hours, 3), life)
+}
+
+// extraText says what a look while it is open costs now and later, and what it
+// looks for.
+func extraText(e engine.ExtraReport) string {
+	text := fmt.Sprintf("%s now; coming back for it would take %s. Chance that it shows something: %s.", words.Minutes(e.Minutes), words.Minutes(e.ComeBack), words.Percent(e.Chance))
+	if e.Pays {
+		text += " By these figures it pays to do it now."
+	}
+	return text + " Look for: " + strings.Join(e.Looks, "; ") + "."
+}
+
+func whomToAsk(t *engine.Teardown) doc.Section {
+	part := doc.Part{Columns: len(t.AskInstead) > 1}
+	for _, a := range t.AskInstead {
+		part.Items = append(part.Items, doc.Item{Strong: a.If + ":", Text: a.Ask})
+	}
+	return doc.Section{Heading: "When to stop, and whom to ask", Keep: true, Parts: []doc.Part{part}}
+}

@@ -1,0 +1,246 @@
+package pages
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"telltale/cmd/internal/doc"
+	"telltale/cmd/internal/words"
+	"telltale/engine"
+	"telltale/evidence"
+)
+
+// What a page shows of the causes unless everything is asked for.
+const (
+	mostCauses  = 6
+	mostReasons = 4
+	leastChance = 0.03
+	leastGroup  = 0.2
+	mostAsked   = 5
+)
+
+// nothingLeft stands for the list of a closed case.
+const nothingLeft = "This case is closed. Nothing is left to do. Start a new case for anything new."
+
+// Triage is the answer to a case; with all it shows every cause, not only the
+// likely ones.
+func Triage(r *engine.Report, all bool) *doc.Document {
+	d := begin("", r)
+	d.Add(stops(r), haste(r), locks(r), contradictions(r))
+	if !r.LeavePump {
+		d.Add(ratings(r), next(r), measured(r), confirmed(r), causes(r, all), ask(r), steps(r), runAgain(r))
+	}
+	d.Add(notes(r.Notes...))
+	return d
+}
+
+// next is the next thing to do.
+func next(r *engine.Report) doc.Section {
+	s := doc.Section{Heading: "Do next"}
+	if line := nextLine(r); line != "" {
+		s.Parts = append(s.Parts, doc.Text(line))
+		if straight := straightLine(r); straight != "" {
+			s.Parts = append(s.Parts, doc.Text(straight))
+		}
+	}
+	return s
+}
+
+// nextLine is what the gravest stop says, else what was proved and is to be
+// corrected, and the first step with the first check that it leads to; empty if
+// there is nothing.
+func nextLine(r *engine.Report) string {
+	if len(r.Stop) > 0 && len(r.Stop[0].Do) > 0 {
+		return r.Stop[0].Do[0] + " Read all of the stop box before anything else."
+	}
+	if len(r.Steps) == 0 && r.Closed {
+		return nothingLeft
+	}
+	line := correctLine(r)
+	if len(r.Steps) == 0 {
+		return line
+	}
+	first := r.Steps[0]
+	line = strings.TrimLeft(line+" ", " ") + fmt.Sprintf("Step 1: %s (%s). %s", words.Titled(first.Title, first.Place), words.Minutes(first.Minutes), first.Do)
+	if check := firstCheck(r); check != nil && check.Number > first.Number {
+		line += fmt.Sprintf(" The first check is step %d: %s.", check.Number, words.Titled(check.Title, check.Place))
+	}
+	return line
+}
+
+// correctLine names what was proved and is not corrected yet; empty if there is
+// nothing.
+func correctLine(r *engine.Report) string {
+	var titles []string
+	for _, c := range r.Confirmed {
+		if !c.Corrected {
+			titles = append(titles, words.Titled(c.Title, c.Place))
+		}
+	}
+	if len(titles) == 0 {
+		return ""
+	}
+	return "Correct what was proved: " + strings.Join(titles, "; ") + "."
+}
+
+// straightLine offers to go straight to the look that can prove the likeliest
+// cause; empty where no cause is likely enough.
+func straightLine(r *engine.Report) string {
+	g := r.GoStraight
+	if g == nil || len(g.First) == g.Step-1 { // the list goes there anyway
+		return ""
+	}
+	line := fmt.Sprintf("Or go straight there. %s: %s. Step %d can prove it: %s.", words.Titled(g.Title, g.Place), words.Percent(g.Probability), g.Step, words.Titled(g.CheckTitle, g.At))
+	if len(g.First) > 0 {
+		line += fmt.Sprintf(" Before it only %s: safety, openings, what the rulebook puts first.", words.Steps(g.First))
+	}
+	return line
+}
+
+func confirmed(r *engine.Report) doc.Section {
+	if len(r.Confirmed) == 0 {
+		return doc.Section{}
+	}
+	return doc.Section{Heading: "Confirmed", Parts: []doc.Part{proved(r)}}
+}
+
+// likely picks the causes that a page shows.
+func likely(r *engine.Report, all bool) []engine.CauseReport {
+	if all {
+		return r.Causes
+	}
+	for i, c := range r.Causes {
+		if i == mostCauses || i > 0 && c.Probability < leastChance {
+			return r.Causes[:i]
+		}
+	}
+	return r.Causes
+}
+
+func causes(r *engine.Report, all bool) doc.Section {
+	shown := likely(r, all)
+	var part doc.Part
+	for i := range shown {
+		c := &shown[i]
+		rank := doc.Rank{Figure: words.Percent(c.Probability), Text: words.Titled(c.Title, c.Place)}
+		for _, list := range []struct {
+			way     string
+			reasons []engine.Reason
+		}{{"for", c.For}, {"against", c.Against}} {
+			for _, w := range words.Weights(r.Found, list.reasons[:min(len(list.reasons), mostReasons)]) {
+				rank.Moved = append(rank.Moved, doc.Weight{Way: list.way, Figure: words.Decibans(w.Decibans), Text: w.Text})
+			}
+		}
+		part.Ranks = append(part.Ranks, rank)
+	}
+	var foot []string
+	if rest := len(r.Causes) - len(shown); rest > 0 {
+		foot = append(foot, fmt.Sprintf("%d more are less likely (--all shows them).", rest))
+	}
+	foot = append(foot,
+		"None of the rulebook's causes: "+words.Percent(r.NoneOfThese)+".",
+		"By area: "+areas(r)+".",
+		"Weights are in decibans: +10 makes a cause ten times likelier, -10 ten times less likely (as odds).",
+		r.Rulebook.Basis)
+	if f := r.Firmness; f != nil {
+		foot = append(foot, fmt.Sprintf("How firm: with every judged figure moved at random (odds by about a factor of %.1f), the first cause stays first in %d of %d tries; its chance runs from %s to %s.",
+			math.Exp(f.Spread), f.StaysFirst, f.Books, words.Percent(f.Low), words.Percent(f.High)))
+	}
+	return doc.Section{Heading: "Likely causes", Parts: []doc.Part{part, doc.Text(foot...)}}
+}
+
+// areas says in which areas of the pump the trouble is.
+func areas(r *engine.Report) string {
+	var parts []string
+	for i, g := range r.Groups {
+		if i == 0 || g.Probability >= leastGroup {
+			parts = append(parts, strings.ToLower(g.Title)+" "+words.Percent(g.Probability))
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+// ask has the best questions, each once with the places where it was not
+// answered.
+func ask(r *engine.Report) doc.Section {
+	var asked []engine.QuestionReport
+	places := map[string][]evidence.Place{}
+	for _, q := range r.Ask {
+		if _, seen := places[q.Sign]; !seen {
+			if len(asked) == mostAsked {
+				continue
+			}
+			asked = append(asked, q)
+		}
+		places[q.Sign] = append(places[q.Sign], q.Place)
+	}
+	var part doc.Part
+	for _, q := range asked {
+		at := places[q.Sign]
+		slices.SortStableFunc(at, func(a, b evidence.Place) int { // in the order of the pump
+			return cmp.Or(slices.Index(r.Pump.Cylinders, a.Cylinder)-slices.Index(r.Pump.Cylinders, b.Cylinder), cmp.Compare(a.End, b.End))
+		})
+		text := q.Question
+		if where := words.Places(at, "; "); where != "" {
+			text += " (" + where + ")"
+		}
+		part.Items = append(part.Items, doc.Item{Text: text, Below: doc.Items(fmt.Sprintf("In the case file: %s (%.2f bits)", q.Sign, q.Bits))})
+	}
+	return doc.Section{Heading: "Worth asking now", Aside: " (nothing to open; best first)", Parts: []doc.Part{part}}
+}
+
+func steps(r *engine.Report) doc.Section {
+	s := doc.Section{Heading: "Steps, in this order"}
+	switch {
+	case len(r.Steps) == 0 && r.Closed:
+		s.Parts = []doc.Part{doc.Text(nothingLeft)}
+	case len(r.Steps) == 0:
+		s.Parts = []doc.Part{doc.Text("No check of the rulebook would settle what is open. Ask the questions above, or call the maintenance engineer.")}
+	default:
+		s.Parts = append([]doc.Part{doc.Text(append([]string{listNote(r), whenFound}, signalMeanings(r)...)...)}, toldSteps(r.Steps)...)
+	}
+	return s
+}
+
+// listNote says what the list of steps amounts to.
+func listNote(r *engine.Report) string {
+	line := fmt.Sprintf("Chance that this list finds the trouble: %s. If it does, then on average after %s of work.",
+		words.Percent(1-r.NotInSteps), words.Minutes(math.Round(r.ExpectedMinutes)))
+	if o := r.Order; o != nil {
+		line += " " + orderLine(o)
+	}
+	return line
+}
+
+// signals are the signal words with the meanings of ANSI Z535 and ISO 3864
+// (from memory, in our words).
+var signals = []struct{ word, meaning string }{
+	{"danger", "will kill or badly hurt somebody if you do not avoid it"},
+	{"warning", "could kill or badly hurt somebody"},
+	{"caution", "could hurt somebody lightly"},
+}
+
+// signalMeanings explains the signal words that the report uses.
+func signalMeanings(r *engine.Report) []string {
+	var out []string
+	for _, s := range signals {
+		if slices.ContainsFunc(r.Stop, func(x engine.StopReport) bool { return x.Signal == s.word }) ||
+			slices.ContainsFunc(r.Steps, func(x engine.StepReport) bool { return x.Signal == s.word }) {
+			out = append(out, strings.ToUpper(s.word)+": "+s.meaning+".")
+		}
+	}
+	return out
+}
+
+// runAgain has what is left to look at when the pump runs again.
+func runAgain(r *engine.Report) doc.Section {
+	a := r.RunAgain
+	if a == nil {
+		return doc.Section{}
+	}
+	note := fmt.Sprintf("These looks need the running pump, so they come after all the return steps (%s). Minutes count from the start of the list of return steps.", words.Minutes(a.ReturnMinutes))
+	return doc.Section{Heading: "If nothing was found: look when the pump runs again", Parts: append([]doc.Part{doc.Text(note)}, toldSteps(a.Steps)...)}
+}

@@ -1,0 +1,131 @@
+package words
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+	"unicode/utf8"
+)
+
+// Percent prints a chance with no more digits than are known.
+func Percent(p float64) string {
+	switch {
+	case p < 0.01:
+		return "under 1 %"
+	case p > 0.99:
+		return "over 99 %"
+	}
+	return fmt.Sprintf("%.0f %%", 100*p)
+}
+
+// Chance says a chance so that it needs no statistics: "about 3 in 10".
+func Chance(p float64) string {
+	switch {
+	case p < 0.01:
+		return "less than 1 in 100"
+	case p > 0.99:
+		return "more than 99 in 100"
+	case p >= 0.945:
+		return "more than 9 in 10"
+	case p >= 0.095:
+		return fmt.Sprintf("about %.0f in 10", math.Round(10*p))
+	}
+	n := 1 / p
+	step := 1.0
+	switch {
+	case n >= 50:
+		step = 10
+	case n >= 20:
+		step = 5
+	}
+	return fmt.Sprintf("about 1 in %.0f", math.Round(n/step)*step)
+}
+
+// Decibans prints a weight of evidence.
+func Decibans(db float64) string { return fmt.Sprintf("%+.0f", db) }
+
+// Strength says a weight of evidence in decibans in a word. The bounds are
+// ours: 2 is odds of 1.6, 5 of 3, 10 of 10.
+func Strength(decibans float64) string {
+	switch size := math.Abs(decibans); {
+	case size < 2:
+		return "a little"
+	case size < 5:
+		return "somewhat"
+	case size < 10:
+		return "clearly"
+	}
+	return "strongly"
+}
+
+// longTime is the minutes from which a time is said in hours.
+const longTime = 240
+
+// Minutes prints a time.
+func Minutes(m float64) string {
+	switch {
+	case m < 1:
+		return "under 1 min"
+	case m >= longTime:
+		return fmt.Sprintf("%.1f h", m/60)
+	}
+	return fmt.Sprintf("%.0f min", m)
+}
+
+// When prints a day and time.
+func When(t time.Time) string { return t.Format("2006-01-02 15:04 MST") }
+
+// People counts people.
+func People(n int) string {
+	if n == 1 {
+		return "1 person"
+	}
+	return fmt.Sprintf("%d people", n)
+}
+
+// Ranges writes numbers in order as "1 to 4, 7, 8".
+func Ranges(numbers []int) string {
+	var out []string
+	for i := 0; i < len(numbers); {
+		j := i
+		for j+1 < len(numbers) && numbers[j+1] == numbers[j]+1 {
+			j++
+		}
+		if j-i == 1 {
+			j = i // two in a row are two
+		}
+		part := strconv.Itoa(numbers[i])
+		if j > i {
+			part += " to " + strconv.Itoa(numbers[j])
+		}
+		out, i = append(out, part), j+1
+	}
+	return strings.Join(out, ", ")
+}
+
+// Steps prints "step 4" or "steps 4 to 7"; "" for none.
+func Steps(numbers []int) string {
+	switch len(numbers) {
+	case 0:
+		return ""
+	case 1:
+		return "step " + Ranges(numbers)
+	}
+	return "steps " + Ranges(numbers)
+}
+
+// Capital makes the first letter a capital.
+func Capital(s string) string {
+	_, first := utf8.DecodeRuneInString(s)
+	return strings.ToUpper(s[:first]) + s[first:]
+}
+
+// Ended closes a sentence.
+func Ended(text string) string {
+	if strings.HasSuffix(text, "?") || strings.HasSuffix(text, ".") {
+		return text
+	}
+	return text + "."
+}
