@@ -134,6 +134,9 @@ func (l *loader) basis(o *source.Object) string { return ReadBasis(o.Need("basis
 // ReadBasis reads what an entry, or a proving case, rests on.
 func ReadBasis(n *source.Node, ps *source.Problems) string {
 	text := n.String(ps, "a basis")
+	if text == BasisPractice || text == BasisJudgement {
+		return text
+	}
 	for ground := range strings.SplitSeq(text, localGround) {
 		switch {
 		case ground == "", ground == BasisPractice, ground == BasisJudgement:

@@ -7,9 +7,9 @@ import (
 
 // plainReader reads the YAML that people write by hand: block and flow lists
 // and mappings, words, quoted texts of one line, folded and literal texts, in
-// ASCII. It gives up, with nil, at the first thing that it does not know for
-// sure, also at every mistake; Parse then goes the long way. What it does give
-// is what the library gives, place by place (FuzzPlain), in a tenth of the time.
+// ASCII. It gives up at the first thing that it does not know for sure, also at
+// every mistake; Parse then goes the long way. What it does give is what the
+// library gives, place by place (FuzzPlain), in a tenth of the time.
 type plainReader struct {
 	name   string
 	text   string
@@ -18,6 +18,7 @@ type plainReader struct {
 	at     int // of the next byte
 	line   int // on which it stands, from 1
 	start  int // where this line starts
+	end    int // and where it ends
 	nodes  int
 	depth  int
 	slab   []Node // room for nodes, so that not each is allocated alone
@@ -27,27 +28,55 @@ type plainReader struct {
 // mostPlainKeys is how many keys of one mapping are compared each with each.
 const mostPlainKeys = 200
 
+// gaveUp is the panic with which a plainReader stops.
+type gaveUp struct{}
+
+// need gives up unless what was read is plain.
+func need(plain bool) {
+	if !plain {
+		panic(gaveUp{})
+	}
+}
+
 // parsePlain gives the tree of a text, or nil if it is more than plain.
-func parsePlain(name, text string, limits Limits, lines *textLines) *Node {
+func parsePlain(name, text string, limits Limits, lines *textLines) (root *Node) {
 	for i := range len(text) {
 		if c := text[i]; c >= 0x7f || c < ' ' && c != '\n' {
 			return nil
 		}
 	}
-	for _, mark := range []string{"---", "..."} {
-		if strings.HasPrefix(text, mark) || strings.Contains(text, "\n"+mark) {
-			return nil
+	defer func() {
+		if r := recover(); r != nil {
+			if _, ok := r.(gaveUp); !ok {
+				panic(r)
+			}
+			root = nil
 		}
-	}
+	}()
 	p := plainReader{name: name, text: text, limits: limits, lines: lines, line: 1}
-	if !p.skip() {
-		return nil
+	p.findEnd()
+	need(p.skip())
+	root = p.value(-1, true)
+	need(p.at == len(p.text) && root.Kind != Scalar && root.Kind != Null)
+	return root
+}
+
+// findEnd finds where the line ends that starts here. Lines that part documents
+// are not plain.
+func (p *plainReader) findEnd() {
+	rest := p.text[p.at:]
+	p.start, p.end = p.at, len(p.text)
+	if i := strings.IndexByte(rest, '\n'); i >= 0 {
+		p.end = p.at + i
 	}
-	n := p.value(-1, true)
-	if n == nil || p.at < len(p.text) || n.Kind == Scalar || n.Kind == Null {
-		return nil
-	}
-	return n
+	need(!strings.HasPrefix(rest, "---") && !strings.HasPrefix(rest, "..."))
+}
+
+// nextLine goes over a line end.
+func (p *plainReader) nextLine() {
+	p.at = p.end + 1
+	p.line++
+	p.findEnd()
 }
 
 // peek is the byte so far ahead, a line end behind the text.
@@ -58,8 +87,11 @@ func (p *plainReader) peek(ahead int) byte {
 	return '\n'
 }
 
-// blank says whether a blank or the end of the line stands so far ahead.
-func (p *plainReader) blank(ahead int) bool { c := p.peek(ahead); return c == ' ' || c == '\n' }
+// dash says whether an item of a list begins here.
+func (p *plainReader) dash() bool { return p.peek(0) == '-' && (p.peek(1) == ' ' || p.peek(1) == '\n') }
+
+// rest is what is left of the line.
+func (p *plainReader) rest() string { return p.text[p.at:p.end] }
 
 // column is that of the next byte, from 0.
 func (p *plainReader) column() int { return p.at - p.start }
@@ -71,10 +103,9 @@ func (p *plainReader) skip() bool {
 		case c == ' ':
 			p.at++
 		case c == '\n':
-			p.at++
-			p.line, p.start = p.line+1, p.at
+			p.nextLine()
 		case c == '#' && (p.at == p.start || p.text[p.at-1] == ' '):
-			p.at += p.toLineEnd()
+			p.at = p.end
 		default:
 			return true
 		}
@@ -82,19 +113,10 @@ func (p *plainReader) skip() bool {
 	return false
 }
 
-// toLineEnd is how many bytes are left of the line.
-func (p *plainReader) toLineEnd() int {
-	if i := strings.IndexByte(p.text[p.at:], '\n'); i >= 0 {
-		return i
-	}
-	return len(p.text) - p.at
-}
-
-// node makes a node that stands here, nil past the limits.
+// node makes a node that stands here.
 func (p *plainReader) node(kind Kind, as style) *Node {
-	if p.nodes++; p.nodes > p.limits.Nodes || p.depth > p.limits.Depth {
-		return nil
-	}
+	p.nodes++
+	need(p.nodes <= p.limits.Nodes && p.depth <= p.limits.Depth)
 	if len(p.slab) == 0 {
 		p.slab = make([]Node, min(256, len(p.text)/16+8))
 	}
@@ -106,14 +128,13 @@ func (p *plainReader) node(kind Kind, as style) *Node {
 
 // value reads a value in a block that is moved in by parent, and goes on to
 // what stands behind it. fresh: a mapping or list of the block may begin here.
-func (p *plainReader) value(parent int, fresh bool) *Node {
-	if fresh && p.peek(0) == '-' && p.blank(1) {
+func (p *plainReader) value(parent int, fresh bool) (n *Node) {
+	if fresh && p.dash() {
 		return p.list(p.column())
 	}
-	if fresh && p.keyHere() {
+	if fresh && p.colon() > 0 {
 		return p.mapping()
 	}
-	var n *Node
 	switch p.peek(0) {
 	case '[', '{':
 		n = p.flow()
@@ -122,31 +143,38 @@ func (p *plainReader) value(parent int, fresh bool) *Node {
 	case '"', '\'':
 		n = p.quoted()
 	default:
-		return p.words(parent, false)
+		return p.words(parent)
 	}
 	line := p.line
-	if n == nil || p.skip() && p.line == line || !p.endsAbove(parent) {
-		return nil
-	}
+	need(!p.skip() || p.line > line)
+	p.endsAbove(parent)
 	return n
 }
 
-// endsAbove says whether what comes next stands no further in than parent, so
+// endsAbove wants that what comes next stands no further in than parent, so
 // that a value of that block is at its end.
-func (p *plainReader) endsAbove(parent int) bool { return p.at == len(p.text) || p.column() <= parent }
+func (p *plainReader) endsAbove(parent int) { need(p.at == len(p.text) || p.column() <= parent) }
 
-// keyHere says whether a key of a mapping stands here.
-func (p *plainReader) keyHere() bool {
-	rest := p.text[p.at:][:p.toLineEnd()]
-	if rest[0] == '"' || rest[0] == '\'' {
-		end := strings.IndexByte(rest[1:], rest[0])
-		return end >= 0 && end < longestPlain && (strings.HasPrefix(rest[end+2:], ": ") || rest[end+2:] == ":")
+// colon is how far away the colon behind a key that stands here is; nothing if
+// none stands here.
+func (p *plainReader) colon() int {
+	rest := p.rest()
+	i := 0
+	switch c := rest[0]; {
+	case c == '"' || c == '\'':
+		i = strings.IndexByte(rest[1:], c) + 2
+	case !wordStart(c):
+		return 0
 	}
-	i := strings.Index(rest, ": ")
-	if i < 0 && strings.HasSuffix(rest, ":") {
-		i = len(rest) - 1
+	for ; i < min(len(rest), longestPlain); i++ {
+		switch {
+		case rest[i] == ':' && (i+1 == len(rest) || rest[i+1] == ' '):
+			return i
+		case rest[i] == '#' && rest[i-1] == ' ', !wordStart(rest[0]):
+			return 0
+		}
 	}
-	return i > 0 && i < longestPlain && wordStart(rest[0]) && !strings.Contains(rest[:i], " #")
+	return 0
 }
 
 // wordStart says whether words without quotes may begin with this byte.
@@ -157,81 +185,60 @@ func wordStart(c byte) bool {
 // list reads the items of a list whose dashes stand in this column.
 func (p *plainReader) list(column int) *Node {
 	n := p.node(List, 0)
-	if n == nil {
-		return nil
-	}
 	p.depth++
-	defer func() { p.depth-- }()
-	for p.at < len(p.text) && p.column() == column && p.peek(0) == '-' && p.blank(1) {
+	for p.at < len(p.text) && p.column() == column && p.dash() {
 		p.at++
-		if !p.skip() || p.column() <= column {
-			return nil
-		}
-		item := p.value(column, true)
-		if item == nil {
-			return nil
-		}
-		n.Items = append(n.Items, item)
+		need(p.skip() && p.column() > column)
+		n.Items = append(n.Items, p.value(column, true))
 	}
-	if !p.endsAbove(column) {
-		return nil
-	}
+	p.depth--
+	p.endsAbove(column)
 	return n
 }
 
 // mapping reads keys that stand one below the other, the first of them here.
 func (p *plainReader) mapping() *Node {
 	n, column, from := p.node(Mapping, 0), p.column(), len(p.pairs)
-	if n == nil {
-		return nil
-	}
 	p.depth++
-	defer func() { p.depth-- }()
 	for p.at < len(p.text) && p.column() == column {
-		if !p.keyHere() {
-			return nil
-		}
-		key := p.key()
-		line := p.line
-		if key == nil || p.peek(0) != ':' {
-			return nil
-		}
+		key, line := p.key(), p.line
 		p.at++
-		if !p.skip() {
-			return nil
-		}
-		var value *Node
+		need(p.skip())
 		switch {
 		case p.line == line:
-			value = p.value(column, false)
-		case p.column() > column:
-			value = p.value(column, true)
-		case p.column() == column && p.peek(0) == '-' && p.blank(1):
-			value = p.list(column)
-		}
-		if !p.put(from, key, value) {
-			return nil
+			p.put(from, key, p.value(column, false))
+		case p.column() == column && p.dash():
+			p.put(from, key, p.list(column))
+		default:
+			need(p.column() > column)
+			p.put(from, key, p.value(column, true))
 		}
 	}
-	if !p.endsAbove(column - 1) {
-		return nil
-	}
+	p.depth--
+	p.endsAbove(column - 1)
 	return p.taken(n, from)
 }
 
-// put adds a key to the mapping whose pairs begin at from; false if it or its
-// value is missing, or stands there already.
-func (p *plainReader) put(from int, key, value *Node) bool {
-	if key == nil || value == nil || key.Kind != Scalar || len(p.pairs)-from >= mostPlainKeys {
-		return false
+// key reads a key of a block up to its colon.
+func (p *plainReader) key() *Node {
+	colon := p.colon()
+	need(colon > 0)
+	if c := p.peek(0); c == '"' || c == '\'' {
+		return p.quoted()
 	}
+	n := p.node(Scalar, 0)
+	n.Text = strings.TrimRight(p.rest()[:colon], " ")
+	p.at += colon
+	return n.nulled()
+}
+
+// put adds a key to the mapping whose pairs begin at from.
+func (p *plainReader) put(from int, key, value *Node) {
+	need(key.Kind == Scalar && len(p.pairs)-from < mostPlainKeys)
 	for _, other := range p.pairs[from:] {
-		if other.Key.Text == key.Text {
-			return false
-		}
+		need(other.Key.Text != key.Text)
 	}
 	p.pairs = append(p.pairs, Pair{Key: key, Value: value})
-	return true
 }
 
 // taken gives a mapping its pairs, those from this one on.
@@ -240,155 +247,84 @@ func (p *plainReader) taken(n *Node, from int) *Node {
 	return n
 }
 
-// key reads a key of a block up to its colon.
-func (p *plainReader) key() *Node {
-	if c := p.peek(0); c == '"' || c == '\'' {
-		return p.quoted()
-	}
-	rest := p.text[p.at:][:p.toLineEnd()]
-	end := strings.Index(rest, ": ")
-	if end < 0 {
-		end = len(rest) - 1
-	}
-	n := p.node(Scalar, 0)
-	if n != nil {
-		n.Text = strings.TrimRight(rest[:end], " ")
-	}
-	p.at += end
-	return n.nulled()
-}
-
 // quoted reads a text in quotes, of one line and without escapes.
 func (p *plainReader) quoted() *Node {
 	quote, as := p.peek(0), inDoubleQuotes
 	if quote == '\'' {
 		as = inSingleQuotes
 	}
-	rest := p.text[p.at+1:][:max(p.toLineEnd()-1, 0)]
+	rest := p.rest()[1:]
 	end := strings.IndexByte(rest, quote)
-	if end < 0 || quote == '"' && strings.IndexByte(rest[:end], '\\') >= 0 || strings.HasPrefix(rest[end+1:], "'") {
-		return nil
-	}
+	need(end >= 0 && !strings.HasPrefix(rest[end+1:], "'") && (quote == '\'' || strings.IndexByte(rest[:end], '\\') < 0))
 	n := p.node(Scalar, as)
-	if n != nil {
-		n.Text = rest[:end]
-	}
+	n.Text = rest[:end]
 	p.at += end + 2
 	return n
 }
 
-// words reads words without quotes, which may go on over several lines, and in
-// a block moves on to what stands behind them.
-func (p *plainReader) words(parent int, flow bool) *Node {
-	if c := p.peek(0); !wordStart(c) && (c != '-' || p.blank(1)) {
-		return nil
-	}
-	n := p.node(Scalar, 0)
-	for n != nil {
-		end := p.wordsEnd(flow)
-		if end < 0 {
-			return nil
-		}
-		n.Text += strings.TrimRight(p.text[p.at:p.at+end], " ")
-		p.at += end
-		line, more := p.line, p.peek(0) == '\n'
-		if flow && !more {
-			break
-		}
-		if !p.skip() && flow {
-			return nil
-		}
-		if !flow && p.endsAbove(parent) || flow && strings.IndexByte(",]}", p.peek(0)) >= 0 {
-			break
-		}
-		if !more || p.line != line+1 {
-			return nil
-		}
-		n.Text += " "
-	}
-	return n.nulled()
-}
-
 // nulled makes a word without quotes null that means it.
 func (n *Node) nulled() *Node {
-	if n != nil && (n.Text == "~" || n.Text == "null" || n.Text == "Null" || n.Text == "NULL") {
+	switch n.Text {
+	case "~", "null", "Null", "NULL":
 		n.Kind = Null
 	}
 	return n
 }
 
-// wordsEnd is how many bytes of the line belong to words that stand here; less
-// than nothing if that cannot be told simply.
-func (p *plainReader) wordsEnd(flow bool) int {
-	rest := p.text[p.at:][:p.toLineEnd()]
-	for i := range len(rest) {
-		switch rest[i] {
-		case '#':
-			if i == 0 {
-				return -1
-			}
-			if rest[i-1] == ' ' {
-				return i
-			}
-		case ':':
-			if ends := i+1 == len(rest) || rest[i+1] == ' '; ends && flow {
-				return i
-			} else if ends || flow {
-				return -1
-			}
-		case ',', ']', '}':
-			if flow {
-				return i
-			}
-		case '[', '{', '?':
-			if flow {
-				return -1
-			}
+// begins makes the node of words without quotes that begin here.
+func (p *plainReader) begins() *Node {
+	need(wordStart(p.peek(0)) || p.peek(0) == '-' && !p.dash())
+	return p.node(Scalar, 0)
+}
+
+// words reads words without quotes in a block; they may go on over several
+// lines that stand further in than parent.
+func (p *plainReader) words(parent int) *Node {
+	n := p.begins()
+	for {
+		rest, _, comment := strings.Cut(p.rest(), " #")
+		need(!strings.Contains(rest, ": ") && !strings.HasSuffix(rest, ":"))
+		n.Text += strings.TrimRight(rest, " ")
+		line := p.line
+		p.at = p.end
+		if !p.skip() || p.column() <= parent {
+			return n.nulled()
 		}
+		need(!comment && p.line == line+1)
+		n.Text += " "
 	}
-	return len(rest)
 }
 
 // blockText reads a folded or literal text.
 func (p *plainReader) blockText(parent int) *Node {
-	header := p.text[p.at:][:p.toLineEnd()]
+	header := p.rest()
 	as, join := literal, "\n"
 	if header[0] == '>' {
 		as, join = folded, " "
 	}
+	need(header[1:] == "" || header[1:] == "-")
 	n := p.node(Scalar, as)
-	if n == nil || strings.TrimSuffix(header[1:], "-") != "" {
-		return nil
-	}
-	p.at += len(header)
 	var lines []string
-	indent := -1
-	for p.at < len(p.text) {
-		p.at++ // over the line end
-		p.line, p.start = p.line+1, p.at
-		line := p.text[p.at:][:p.toLineEnd()]
+	indent, blank := 0, false
+	for p.end < len(p.text) {
+		p.nextLine()
+		line := p.rest()
 		here := len(line) - len(strings.TrimLeft(line, " "))
-		if line == "" {
+		if blank = blank || line == ""; line == "" {
+			continue
+		}
+		if here <= parent && here < len(line) {
 			break
 		}
-		if indent < 0 {
+		if len(lines) == 0 {
 			indent = here
 		}
-		if here <= parent {
-			break
-		}
-		if here == len(line) || here < indent || as == folded && here > indent {
-			return nil
-		}
+		need(!blank && here < len(line) && here >= indent && (as == literal || here == indent))
 		lines = append(lines, line[indent:])
-		p.at += len(line)
 	}
-	if len(lines) == 0 || p.at == len(p.text) && !strings.HasSuffix(p.text, "\n") {
-		return nil
-	}
-	if p.skip(); !p.endsAbove(parent) {
-		return nil
-	}
+	need(len(lines) > 0 && (p.end < len(p.text) || p.rest() == ""))
+	p.skip()
+	p.endsAbove(parent)
 	n.Text = strings.Join(lines, join)
 	if !strings.HasSuffix(header, "-") {
 		n.Text += "\n"
@@ -402,40 +338,28 @@ func (p *plainReader) flow() *Node {
 	if p.peek(0) == '{' {
 		kind, closing = Mapping, '}'
 	}
-	n := p.node(kind, inFlow)
-	if n == nil {
-		return nil
-	}
-	p.at++
+	n, from := p.node(kind, inFlow), len(p.pairs)
 	p.depth++
-	defer func() { p.depth-- }()
-	from := len(p.pairs)
 	for {
-		if !p.skip() {
-			return nil
-		}
+		p.at++
+		need(p.skip())
 		if p.peek(0) == closing {
-			p.at++
-			return p.taken(n, from)
+			break
 		}
 		if kind == Mapping {
-			if key := p.flowValue(); !p.put(from, key, p.flowAfterColon(key)) {
-				return nil
-			}
-		} else if item := p.flowItem(); item != nil {
-			n.Items = append(n.Items, item)
+			p.flowPair(from)
 		} else {
-			return nil
+			n.Items = append(n.Items, p.flowItem())
 		}
-		if !p.skip() {
-			return nil
+		need(p.skip())
+		if p.peek(0) == closing {
+			break
 		}
-		if c := p.peek(0); c == ',' {
-			p.at++
-		} else if c != closing {
-			return nil
-		}
+		need(p.peek(0) == ',')
 	}
+	p.at++
+	p.depth--
+	return p.taken(n, from)
 }
 
 // flowItem reads an item of a list in brackets: a value, or a mapping of one key
@@ -443,36 +367,25 @@ func (p *plainReader) flow() *Node {
 func (p *plainReader) flowItem() *Node {
 	before := *p
 	item := p.flowValue()
-	if item == nil || !p.skip() || p.peek(0) != ':' {
+	if !p.skip() || p.peek(0) != ':' {
 		return item
 	}
-	if item.Kind != Scalar {
-		return nil
-	}
+	need(item.Kind == Scalar)
 	*p = before
-	n := p.node(Mapping, inFlow)
-	if n == nil {
-		return nil
-	}
+	n, from := p.node(Mapping, inFlow), len(p.pairs)
 	p.depth++
-	defer func() { p.depth-- }()
-	from := len(p.pairs)
-	if key := p.flowValue(); !p.put(from, key, p.flowAfterColon(key)) {
-		return nil
-	}
+	p.flowPair(from)
+	p.depth--
 	return p.taken(n, from)
 }
 
-// flowAfterColon reads the value of a key that was just read on this line.
-func (p *plainReader) flowAfterColon(key *Node) *Node {
-	if key == nil || key.Kind != Scalar || key.Pos.Line != p.line || p.peek(0) != ':' {
-		return nil
-	}
+// flowPair reads a key with its value.
+func (p *plainReader) flowPair(from int) {
+	line, start, key := p.line, p.at, p.flowValue()
+	need(p.line == line && p.at < start+longestPlain && p.peek(0) == ':')
 	p.at++
-	if !p.skip() {
-		return nil
-	}
-	return p.flowValue()
+	need(p.skip())
+	p.put(from, key, p.flowValue())
 }
 
 func (p *plainReader) flowValue() *Node {
@@ -482,5 +395,27 @@ func (p *plainReader) flowValue() *Node {
 	case '"', '\'':
 		return p.quoted()
 	}
-	return p.words(0, true)
+	n := p.begins()
+	for {
+		rest := p.rest()
+		end := strings.IndexAny(rest, ",]}[{?:#")
+		if end < 0 {
+			end = len(rest)
+		}
+		n.Text += strings.TrimRight(rest[:end], " ")
+		p.at += end
+		switch p.peek(0) {
+		case ',', ']', '}':
+			return n.nulled()
+		case ':':
+			need(p.peek(1) == ' ' || p.peek(1) == '\n')
+			return n.nulled()
+		}
+		line := p.line
+		need(p.peek(0) == '\n' && p.skip() && p.line == line+1)
+		if strings.IndexByte(",]}", p.peek(0)) >= 0 {
+			return n.nulled()
+		}
+		n.Text += " "
+	}
 }
