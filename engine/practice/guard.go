@@ -60,18 +60,22 @@ func (s *Session) looksAtWell(c *rules.Check) bool {
 	})
 }
 
-// Stops are the stop conditions that hold by what is known.
-func (s *Session) Stops() []*rules.Stop {
-	var out []*rules.Stop
+// holdStops keeps the stop conditions that hold by what is known; it follows
+// every change of that.
+func (s *Session) holdStops() {
+	s.stops = nil
 	for _, stop := range s.book.Stops.List {
 		if stop.When.Holds(&s.known, s.book) {
-			out = append(out, stop)
+			s.stops = append(s.stops, stop)
 		}
 	}
-	return out
 }
 
-func (s *Session) anyStop(is func(*rules.Stop) bool) bool { return slices.ContainsFunc(s.Stops(), is) }
+// Stops are the stop conditions that hold by what is known. The caller does not
+// change them.
+func (s *Session) Stops() []*rules.Stop { return s.stops }
+
+func (s *Session) anyStop(is func(*rules.Stop) bool) bool { return slices.ContainsFunc(s.stops, is) }
 
 func (s *Session) mustLeave() bool {
 	return s.anyStop(func(x *rules.Stop) bool { return x.LeavePump })
@@ -101,7 +105,7 @@ func (s *Session) opensNothing() bool {
 }
 
 func (s *Session) wellFirst() Need {
-	for _, stop := range s.Stops() {
+	for _, stop := range s.stops {
 		if stop.LeavePump {
 			why := ""
 			if len(stop.Do) > 0 {

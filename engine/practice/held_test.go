@@ -22,6 +22,7 @@ func TestADribblingBleedHoldsTheExercise(t *testing.T) {
 	assert.Empty(t, s.cannot(open))
 	assert.Empty(t, s.cannot(look))
 	s.known.Findings = append(s.known.Findings, evidence.Finding{Sign: "bleed-dribbles", Answer: evidence.Present, Over: []evidence.Place{{}}})
+	s.holdStops()
 	assert.Equal(t, heldBack, s.cannot(open))
 	assert.Equal(t, heldBack, s.cannot(look))
 	assert.False(t, book.Given("bleed-dribbles"))

@@ -51,9 +51,9 @@ func (z *quizzer) before() (Question, bool) {
 // needed lists what a check needs on a running pump, directly or through
 // others.
 func (z *quizzer) needed(c *rules.Check) []string {
-	s := Session{book: z.b, state: state{known: *z.k, safe: map[string]bool{}}}
-	s.known.Pump.State = evidence.Running
-	l := lacks{s: &s, seen: map[evidence.At]bool{}}
+	known := *z.k
+	known.Pump.State = evidence.Running
+	l := lacks{s: begin(z.b, nil, known), seen: map[evidence.At]bool{}}
 	l.check(c, z.k.Pump.Places(c.Level)[0])
 	var out []string
 	for _, n := range l.out {

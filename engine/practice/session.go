@@ -83,6 +83,7 @@ type state struct {
 	known   evidence.Case
 	safe    map[string]bool
 	exposed []evidence.At // shown by a check and not named yet
+	stops   []*rules.Stop // that hold by what is known
 	minutes float64
 }
 
@@ -113,9 +114,13 @@ type Session struct {
 
 // Begin starts an exercise: what the crew told is known.
 func Begin(w *World) *Session {
-	return &Session{World: w, book: w.book, state: state{
-		known: evidence.Case{Pump: w.Pump, Findings: slices.Clone(w.Told), Taken: atStops}, safe: map[string]bool{},
-	}}
+	return begin(w.book, w, evidence.Case{Pump: w.Pump, Findings: slices.Clone(w.Told), Taken: atStops})
+}
+
+func begin(book *rules.Book, w *World, known evidence.Case) *Session {
+	s := &Session{World: w, book: book, state: state{known: known, safe: map[string]bool{}}}
+	s.holdStops()
+	return s
 }
 
 // Case is all that is known so far. The caller does not change it.
@@ -156,6 +161,7 @@ func (s *Session) Do(a Action) Outcome {
 		c.Refused = &Fault{Action: a, Missing: missing, Danger: s.danger(missing)}
 	default:
 		c.Outcome = s.carryOut(a)
+		s.holdStops()
 		c.Minutes = s.minutes - c.before.minutes
 	}
 	s.Journal = append(s.Journal, c)
@@ -269,6 +275,7 @@ func (s *Session) guard(id string) {
 	s.safe[id] = true
 	if s.known.Pump.State == evidence.Running && len(s.lackFor(rules.ForStopping)) == 0 {
 		s.known.Pump.State = evidence.Stopped
+		s.holdStops()
 	}
 	if s.known.Pump.State == evidence.Stopped && len(s.lackFor(rules.ForIsolation)) == 0 {
 		s.known.Pump.State = evidence.Isolated

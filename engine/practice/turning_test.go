@@ -94,5 +94,6 @@ func TestWhatComesBeforeMeasuringAndTurning(t *testing.T) {
 		assert.Contains(t, ids, id)
 	}
 	s.known.Findings = append(s.known.Findings, evidence.Finding{Sign: "bleed-dribbles", Answer: evidence.Present, Over: []evidence.Place{{}}})
+	s.holdStops()
 	assert.Equal(t, heldBack, s.cannot(Action{Do: Safety, ID: "bar-by-hand"}))
 }

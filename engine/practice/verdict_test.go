@@ -140,9 +140,11 @@ func TestOnlyDangerFails(t *testing.T) {
 
 	doubt := Begin(w)
 	doubt.known.Findings = append(doubt.known.Findings, evidence.Finding{Sign: "pressure-low", Answer: evidence.Present, Over: []evidence.Place{{}}})
+	doubt.holdStops()
 	require.True(t, doubt.Do(Action{Do: Open, ID: "crosshead-cover-off", Place: one}).Refused.Danger)
 	s2 := Begin(w)
 	s2.known.Findings = doubt.known.Findings
+	s2.holdStops()
 	do(t, s2, Action{Do: Safety, ID: "stay-outside-guards"}, Action{Do: Safety, ID: "stay-clear-of-pressure"}, Action{Do: Safety, ID: "mind-the-area"})
 	out := s2.Do(Action{Do: Check, ID: "hand-count"})
 	require.NotNil(t, out.Refused)

@@ -46,6 +46,7 @@ type World struct {
 	signs  map[evidence.At]Sign
 	expose map[evidence.At][]int // by check: which of Hidden it exposes
 	rods   map[evidence.Place]RodReading
+	shown  []*rules.Sign // that can show on this pump
 	// Told is what the crew reported.
 	Told []evidence.Finding
 }
@@ -69,7 +70,7 @@ const mostTries = 200
 // Draw draws the exercise. Causes come with the chances of the rulebook given
 // how many there are: one of those common enough at level 1, any one at level
 // 2, any two at level 3. The signs of these causes are drawn until the crew has
-// something to report; Faces draws them once.
+// something to report.
 func Draw(book *rules.Book, setup Setup) (*World, error) {
 	if book.Practice == nil {
 		return nil, ErrNoPractice
@@ -81,11 +82,13 @@ func Draw(book *rules.Book, setup Setup) (*World, error) {
 		setup.Action = []evidence.Action{evidence.Triplex, evidence.Duplex}[chance(setup.Seed, streamPump).IntN(2)]
 	}
 	random := chance(setup.Seed, streamWorld)
+	among, err := faultless(book, setup).among()
+	if err != nil {
+		return nil, err
+	}
 	for {
 		w := faultless(book, setup)
-		if err := w.drawCauses(random); err != nil {
-			return nil, err
-		}
+		w.drawCauses(random, among)
 		if w.drawUntilTold(random) {
 			w.rods = w.drawRods(random)
 			return w, nil
@@ -116,25 +119,20 @@ func (w *World) drawUntilTold(random *rand.Rand) bool {
 	return true
 }
 
-// Faces draws once, with a chance of one's own, the causes of a level and what
-// they and the background show and checks expose, whether or not anybody would
-// notice: the model itself.
-func Faces(book *rules.Book, setup Setup, random *rand.Rand) (*World, error) {
-	w := faultless(book, setup)
-	if err := w.drawCauses(random); err != nil {
-		return nil, err
-	}
-	w.drawSigns(random)
-	w.drawChecks(random)
-	return w, nil
-}
-
+// faultless is a pump that hides nothing. What no cause of the book gives, as a
+// bleed that dribbles, does not show on it: it would only hold the work up.
 func faultless(book *rules.Book, setup Setup) *World {
-	return &World{Setup: setup, book: book, Pump: evidence.Pump{
+	w := &World{Setup: setup, book: book, Pump: evidence.Pump{
 		Name:   "Practice pump",
 		Layout: evidence.Layout{Action: setup.Action, Cylinders: evidence.DefaultCylinders(setup.Action)},
 		State:  evidence.Running, Rotation: evidence.RotationUnknown,
 	}}
+	for _, s := range book.Signs.List {
+		if s.When.HoldsForPump(&w.Pump) && book.Given(s.ID) {
+			w.shown = append(w.shown, s)
+		}
+	}
+	return w
 }
 
 // bare is the pump with nothing known of it.
@@ -143,18 +141,22 @@ func (w *World) bare() *evidence.Case { return &evidence.Case{Pump: w.Pump, Take
 // atStops: what needs covers off is only ever taken at a stop here.
 var atStops = map[string]evidence.Taken{evidence.Others: evidence.AtLastStop}
 
-// drawCauses draws one or two causes: each set of that size has the chance of
-// the model given its size, which goes with the product of the odds.
-func (w *World) drawCauses(random *rand.Rand) error {
-	var among []engine.Instance
+// among gives the causes that can be drawn at the level.
+func (w *World) among() (among []engine.Instance, err error) {
 	for _, in := range engine.Instances(w.book, w.bare()) {
 		if w.Level != CommonFault || in.Cause.Common >= w.book.Practice.CommonFrom {
 			among = append(among, in)
 		}
 	}
 	if len(among) < 2 {
-		return errors.New("this rulebook has too few causes to draw from")
+		return nil, errors.New("this rulebook has too few causes to draw from")
 	}
+	return among, nil
+}
+
+// drawCauses draws one or two causes: each set of that size has the chance of
+// the model given its size, which goes with the product of the odds.
+func (w *World) drawCauses(random *rand.Rand, among []engine.Instance) {
 	odds, sum := make([]float64, len(among)), 0.0
 	for i, in := range among {
 		odds[i] = in.Prior / (1 - in.Prior)
@@ -162,7 +164,7 @@ func (w *World) drawCauses(random *rand.Rand) error {
 	}
 	if w.Level != TwoFaults {
 		w.hide(among[pick(random, odds)])
-		return nil
+		return
 	}
 	first := make([]float64, len(odds))
 	for i, o := range odds {
@@ -172,7 +174,6 @@ func (w *World) drawCauses(random *rand.Rand) error {
 	odds[one] = 0
 	w.hide(among[one])
 	w.hide(among[pick(random, odds)])
-	return nil
 }
 
 func (w *World) hide(in engine.Instance) {
@@ -199,9 +200,7 @@ func pick(random *rand.Rand, weights []float64) int {
 }
 
 // drawSigns draws every sign at every place: the background and each hidden
-// cause that touches the place show it, each by itself, one kind at most. What
-// no cause of the book gives, as a bleed that dribbles, is no part of the
-// exercise: it would only hold the work up.
+// cause that touches the place show it, each by itself, one kind at most.
 func (w *World) drawSigns(random *rand.Rand) {
 	w.signs = map[evidence.At]Sign{}
 	links := make([]map[string]rules.Link, len(w.Hidden))
@@ -211,10 +210,7 @@ func (w *World) drawSigns(random *rand.Rand) {
 			links[i][link.Sign] = link
 		}
 	}
-	for _, s := range w.book.Signs.List {
-		if !s.When.HoldsForPump(&w.Pump) || !w.book.Given(s.ID) {
-			continue
-		}
+	for _, s := range w.shown {
 		for _, place := range w.Pump.Places(s.Level) {
 			w.signs[evidence.At{ID: s.ID, Place: place}] = w.drawSign(random, s, place, links)
 		}
