@@ -3,7 +3,6 @@
 // always the old text or the new one, whole, whatever happens in between.
 //
 // An Edit is one thing that was said; Apply turns edits and a text into a new
-// text and is pure. A File is a case file that this process alone may write.
-//
-// It imports evidence and evidence/source of telltale, and a library for locks.
+// text and is pure. A File is a case file as it was read; writing to it is
+// refused, with what changed, when somebody else wrote to it in between.
 package record

@@ -8,33 +8,29 @@ import (
 	"os"
 	"path/filepath"
 
-	"github.com/gofrs/flock"
-
 	"telltale/evidence"
 	"telltale/evidence/source"
 )
 
-// File is a case file that this process alone may change until Close, or
-// until the process ends in whatever way. It is not for several goroutines at
-// once.
+// File is a case file as it was last read. Nobody is kept out in between: it is
+// locked only while it is written, and then compared with what was read. It is
+// not for several goroutines at once.
 type File struct {
 	name  string // as given
 	path  string // of the file itself, links followed
 	words evidence.Vocabulary
-	lock  *flock.Flock
 	text  []byte
 	there bool // there is a file; else the first Save starts it
 	steps steps
 }
 
-// Open locks the case file at path, reads it and keeps what it read. With
-// create a file that is not there yet is started by the first Save. A link is
-// followed: what it leads to is read and written, the link stays.
+// Open reads the case file at path and keeps what it read. With create a file
+// that is not there yet is started by the first Save. A link is followed: what it
+// leads to is read and written, the link stays.
 //
-// Errors: *BusyError if another telltale has the file open, *NotAFileError for
-// a folder, a pipe or a device, else what the operating system says
-// (errors.Is(err, fs.ErrNotExist) for a missing file). Mistakes inside the
-// file are no error here: Case, Apply and Write report them.
+// Errors: *NotAFileError for a folder, a pipe or a device, else what the operating
+// system says (errors.Is(err, fs.ErrNotExist) for a missing file). Mistakes inside
+// the file are no error here: Case, Apply and Write report them.
 func Open(path string, words evidence.Vocabulary, create bool) (*File, error) {
 	real, err := ordinary(path)
 	if err != nil && !(create && errors.Is(err, fs.ErrNotExist)) {
@@ -48,18 +44,14 @@ func Open(path string, words evidence.Vocabulary, create bool) (*File, error) {
 		real = filepath.Join(folder, filepath.Base(path))
 	}
 	f := &File{name: path, path: real, words: words}
-	if f.lock, err = take(f.beside("lock")); err != nil {
+	if exists(f.beside("new")) || exists(f.beside("lock")) {
+		f.tidy()
+	}
+	if err := f.Reread(); err != nil {
 		return nil, err
 	}
-	if f.lock == nil {
-		return nil, &BusyError{path}
-	}
-	_ = os.Remove(f.beside("new")) // left by a telltale that was killed while saving
-	if f.text, f.there, err = f.disk(); err == nil && !f.there && !create {
-		err = &fs.PathError{Op: "open", Path: path, Err: fs.ErrNotExist}
-	}
-	if err != nil {
-		return nil, errors.Join(err, f.Close())
+	if !f.there && !create {
+		return nil, &fs.PathError{Op: "open", Path: path, Err: fs.ErrNotExist}
 	}
 	return f, nil
 }
@@ -101,29 +93,6 @@ func (f *File) beside(what string) string {
 	return filepath.Join(filepath.Dir(f.path), "."+filepath.Base(f.path)+"."+what)
 }
 
-// take gets an exclusive lock; nil if somebody else has it. The file of the
-// lock is taken away with the lock, so it must be made sure that the one that
-// was locked is still the one that everybody sees.
-func take(path string) (*flock.Flock, error) {
-	for {
-		l := flock.New(path, flock.SetPermissions(0o644))
-		got, err := l.TryLock()
-		if err != nil || !got {
-			return nil, err
-		}
-		mine, err := l.Stat()
-		if err != nil {
-			return nil, errors.Join(err, l.Unlock())
-		}
-		if now, err := os.Stat(path); err == nil && os.SameFile(mine, now) {
-			return l, nil
-		}
-		if err := l.Unlock(); err != nil {
-			return nil, err
-		}
-	}
-}
-
 // disk reads what is in the file now; false if there is none.
 func (f *File) disk() (text []byte, there bool, err error) {
 	info, err := os.Stat(f.path)
@@ -151,10 +120,13 @@ func (f *File) Name() string { return f.name }
 // Text is the text as it was last read or saved. The caller must not change it.
 func (f *File) Text() []byte { return f.text }
 
-// Case reads the case in the text; nil without an error when the file is yet
-// to be started, *DamagedError when it has mistakes.
-func (f *File) Case() (*evidence.Case, error) {
-	_, k, err := sound(f.name, f.text, f.words)
+// Case reads the case in the text, as Read.
+func (f *File) Case() (*evidence.Case, error) { return Read(f.name, f.text, f.words) }
+
+// Read reads the case in a text; nil without an error when it is yet to be
+// started, *DamagedError when it has mistakes.
+func Read(name string, text []byte, words evidence.Vocabulary) (*evidence.Case, error) {
+	_, k, err := sound(name, text, words)
 	if err != nil {
 		return nil, damaged(err)
 	}
@@ -185,38 +157,17 @@ func (f *File) Reread() error {
 	return nil
 }
 
-// Close gives the lock back. It is safe to call twice.
-func (f *File) Close() error {
-	if f.lock == nil {
-		return nil
-	}
-	l := f.lock
-	f.lock = nil
-	removed := os.Remove(l.Path())
-	err := l.Unlock()
-	if removed != nil && !errors.Is(removed, fs.ErrNotExist) {
-		_ = os.Remove(l.Path()) // Windows keeps a file that is open, here or at who took the lock next
-	}
-	return err
-}
-
-// unchanged wants the file to be as it was read or saved last.
-func (f *File) unchanged() error {
+// Unchanged wants the file to be as it was read or saved last: else it gives a
+// *ChangedError.
+func (f *File) Unchanged() error {
 	now, there, err := f.disk()
 	if err != nil {
 		return err
 	}
 	if there != f.there || !bytes.Equal(now, f.text) {
-		return &ChangedError{Name: f.name, Now: now}
+		return &ChangedError{Name: f.name, Now: now, Changes: Changes(f.text, now)}
 	}
 	return nil
-}
-
-// BusyError says that another telltale has the case file open.
-type BusyError struct{ Name string }
-
-func (e *BusyError) Error() string {
-	return fmt.Sprintf("%s is open in another telltale; end that one first", e.Name)
 }
 
 // NotAFileError says that a name is no ordinary file.
@@ -228,13 +179,18 @@ func (e *NotAFileError) Error() string {
 
 // ChangedError says that somebody changed the file between reading and saving.
 type ChangedError struct {
-	Name string
-	Now  []byte // what the file holds now; nil if it is gone
+	Name    string
+	Now     []byte // what the file holds now; nil if it is gone
+	Changes []Change
 }
 
 func (e *ChangedError) Error() string {
 	if e.Now == nil {
 		return fmt.Sprintf("%s was moved or deleted since it was read; nothing was written", e.Name)
 	}
-	return fmt.Sprintf("%s was changed by somebody since it was read; nothing was written", e.Name)
+	out := fmt.Sprintf("%s was changed by somebody since it was read; nothing was written", e.Name)
+	for _, c := range e.Changes {
+		out += "\n- " + c.String()
+	}
+	return out
 }

@@ -8,12 +8,16 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"strconv"
 	"strings"
+	"sync"
 	"syscall"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"telltale/evidence"
 )
 
 // write makes a case file in a folder of its own.
@@ -26,7 +30,6 @@ func write(t *testing.T, text string) string {
 func open(t *testing.T, path string) *File {
 	f, err := Open(path, words(), false)
 	require.NoError(t, err)
-	t.Cleanup(func() { require.NoError(t, f.Close()) })
 	return f
 }
 
@@ -57,10 +60,7 @@ func TestWriteSavesAndKeepsPermissions(t *testing.T) {
 	if runtime.GOOS != "windows" { // where a file is read-only or not, and no more
 		assert.Equal(t, fs.FileMode(0o664), info.Mode().Perm())
 	}
-	require.NoError(t, f.Close())
-	require.NoError(t, f.Close(), "twice")
 	onlyFile(t, path)
-	assert.Error(t, f.Save([]byte(triplex)), "after Close")
 }
 
 func TestANewFileIsStartedByTheFirstSave(t *testing.T) {
@@ -77,7 +77,6 @@ func TestANewFileIsStartedByTheFirstSave(t *testing.T) {
 	require.NoError(t, err)
 	_, err = f.Write(SetPump("state", "stopped"))
 	require.NoError(t, err)
-	require.NoError(t, f.Close())
 	assert.Equal(t, "pump:\n  action: triplex-single-acting\n  state: stopped\n", read(t, path))
 	onlyFile(t, path)
 }
@@ -86,7 +85,6 @@ func TestANewFileDoesNotOverwriteOneMadeInTheMeantime(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "new.yaml")
 	f, err := Open(path, words(), true)
 	require.NoError(t, err)
-	defer f.Close()
 	require.NoError(t, os.WriteFile(path, []byte(duplex), 0o644))
 	var changed *ChangedError
 	require.ErrorAs(t, f.Save([]byte(triplex)), &changed)
@@ -94,16 +92,92 @@ func TestANewFileDoesNotOverwriteOneMadeInTheMeantime(t *testing.T) {
 	assert.Equal(t, duplex, read(t, path))
 }
 
-func TestOnlyOneHasTheFile(t *testing.T) {
+// Two have the file at once. What one writes the other does not write over: he is
+// told what changed, reads again and writes.
+func TestASecondWriterIsToldWhatChanged(t *testing.T) {
+	path := write(t, triplex+"findings: {knock: once}\n")
+	one, two := open(t, path), open(t, path)
+	_, err := one.Write(SetFinding("knock", "twice"), Confirm("clamp-loose", at("2")))
+	require.NoError(t, err)
+	_, err = two.Write(SetPump("state", "stopped"))
+	var changed *ChangedError
+	require.ErrorAs(t, err, &changed)
+	assert.Equal(t, []Change{{"findings: knock", "once", "twice"}, {"confirmed", "", "{clamp-loose: 2}"}}, changed.Changes)
+	assert.EqualError(t, err, path+" was changed by somebody since it was read; nothing was written\n- findings: knock: was once, is now twice\n- confirmed: added: {clamp-loose: 2}")
+	assert.Equal(t, string(one.Text()), read(t, path))
+	require.NoError(t, two.Reread())
+	k, err := two.Write(SetPump("state", "stopped"))
+	require.NoError(t, err)
+	assert.True(t, k.Shows("knock", "twice"))
+	assert.Len(t, k.Confirmed, 1)
+	onlyFile(t, path)
+}
+
+// Many write at once, each what he read and one thing more: every one comes
+// through in the end, and nothing of anybody is lost.
+func TestManyWritersLoseNothing(t *testing.T) {
 	path := write(t, triplex)
-	f := open(t, path)
-	_, err := Open(path, words(), false)
-	var busy *BusyError
-	require.ErrorAs(t, err, &busy)
-	assert.EqualError(t, err, path+" is open in another telltale; end that one first")
-	require.NoError(t, f.Close())
-	again := open(t, path)
-	require.NoError(t, again.Close())
+	const writers, each = 8, 6
+	var all sync.WaitGroup
+	for n := range writers {
+		all.Go(func() {
+			f, err := Open(path, words(), false)
+			for i := 0; err == nil && i < each; {
+				_, err = f.Write(AddLog(evidence.LogEntry{Did: fmt.Sprintf("%d did %d", n, i)}))
+				var changed *ChangedError
+				if errors.As(err, &changed) {
+					err = f.Reread()
+					continue
+				}
+				i++
+			}
+			assert.NoError(t, err)
+		})
+	}
+	all.Wait()
+	k, err := open(t, path).Case()
+	require.NoError(t, err)
+	next := map[string]int{}
+	for _, entry := range k.Log {
+		who, did, _ := strings.Cut(entry.Did, " did ")
+		assert.Equal(t, strconv.Itoa(next[who]), did, "in order")
+		next[who]++
+	}
+	assert.Len(t, k.Log, writers*each)
+	onlyFile(t, path)
+}
+
+// Who holds the lock too long is not waited for without end.
+func TestALockThatIsNotLetGo(t *testing.T) {
+	f := open(t, write(t, triplex))
+	lock, err := take(f.beside("lock"))
+	require.NoError(t, err)
+	defer release(lock)
+	again, err := take(f.beside("lock"))
+	require.NoError(t, err)
+	assert.Nil(t, again)
+	assert.Equal(t, triplex, string(open(t, f.Name()).Text()), "it can be read meanwhile")
+}
+
+func TestWhatChangedIsSaidInWords(t *testing.T) {
+	for name, c := range map[string]struct{ was, now, says string }{
+		"nothing":           {triplex, triplex, ""},
+		"remarks":           {triplex, triplex + "# Joe\n", "remarks or blanks only"},
+		"another state":     {"pump: {state: isolated, open: [a: 1]}\n", "pump: {state: running}\n", "pump: state: was isolated, is now running / pump: open: gone: {a: 1}"},
+		"a section":         {triplex, triplex + "findings: {knock: once, rod-marked: {present: [2]}}\n", "findings: knock: added: once / findings: rod-marked: added: {present: [2]}"},
+		"one place more":    {"findings: {rod-marked: {present: [2]}}\n", "findings: {rod-marked: {present: [2, 3], absent: [1]}}\n", "findings: rod-marked: present: added: 3 / findings: rod-marked: absent: added: 1"},
+		"another form":      {"findings: {rod-marked: {present: [2]}}\n", "findings: {rod-marked: absent}\n", "findings: rod-marked: was {present: [2]}, is now absent"},
+		"lines of a list":   {"log: [{did: a}, {did: a}, {did: b}]\n", "log: [{did: a}, {did: c}]\n", "log: gone: {did: a} / log: gone: {did: b} / log: added: {did: c}"},
+		"a reading":         {"measured: {guide: {2: {top: 1 thou}}}\n", "measured: {guide: {2: {top: 2 thou}}}\n", "measured: guide: 2: top: was 1 thou, is now 2 thou"},
+		"a file of nothing": {"", "recent: [valves-changed]\n", "recent: added: valves-changed"},
+		"unreadable":        {"recent: [valves-changed]\n", "pump: [\n", "recent: gone: valves-changed"},
+	} {
+		var said []string
+		for _, change := range Changes([]byte(c.was), []byte(c.now)) {
+			said = append(said, change.String())
+		}
+		assert.Equal(t, c.says, strings.Join(said, " / "), name)
+	}
 }
 
 func TestALinkIsFollowed(t *testing.T) {
@@ -113,10 +187,8 @@ func TestALinkIsFollowed(t *testing.T) {
 		t.Skip("no links here:", err)
 	}
 	f := open(t, link)
-	_, err := Open(path, words(), false)
-	var busy *BusyError
-	require.ErrorAs(t, err, &busy, "one file, whatever it is called")
-	_, err = f.Write(SetFinding("knock", "once"))
+	assert.Equal(t, open(t, path).beside("lock"), f.beside("lock"), "one lock, whatever it is called")
+	_, err := f.Write(SetFinding("knock", "once"))
 	require.NoError(t, err)
 	info, err := os.Lstat(link)
 	require.NoError(t, err)
@@ -152,7 +224,7 @@ func TestAnEditByHandInBetweenIsNotLost(t *testing.T) {
 	require.ErrorAs(t, err, &changed)
 	assert.Equal(t, byHand, string(changed.Now))
 	assert.Equal(t, byHand, read(t, path))
-	assert.EqualError(t, err, path+" was changed by somebody since it was read; nothing was written")
+	assert.EqualError(t, err, path+" was changed by somebody since it was read; nothing was written\n- recent: added: valves-changed")
 
 	require.NoError(t, f.Reread())
 	k, err := f.Write(SetFinding("knock", "once"))
@@ -266,10 +338,7 @@ func TestSavingStoppedAnywhereLeavesOneTextWhole(t *testing.T) {
 			require.NoFileExists(t, f.beside("new"))
 		}
 		now = got
-		if crash && err != nil {
-			require.NoError(t, f.lock.Unlock()) // what the system does when a process dies
-		} else {
-			require.NoError(t, f.Close())
+		if !crash || err == nil {
 			onlyFile(t, path)
 		}
 	}

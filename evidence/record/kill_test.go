@@ -72,8 +72,8 @@ func TestNoSavedAnswerIsLostWhenTheProcessIsKilled(t *testing.T) {
 			lost++
 		}
 		f, err := Open(path, words(), false)
-		require.NoError(t, err, "the lock dies with the process")
-		require.NoError(t, f.Close())
+		require.NoError(t, err)
+		require.NoError(t, f.Save(append(f.Text(), "# on\n"...)), "the lock dies with the process")
 		onlyFile(t, path)
 	}
 	t.Logf("%d processes killed, %d before the first answer, up to %d answers saved by one", kills, early, most)

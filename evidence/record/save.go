@@ -28,37 +28,37 @@ const pieceSize = 4096
 // takes away what it wants.
 const newFile fs.FileMode = 0o666
 
-// Save puts text in place of the file's. Afterwards the file holds the old
-// text or the new one, never a mixture, even if the process or the machine
-// stops half-way; when Save returns nil it holds the new one. It keeps the
-// permissions.
+// Save puts text in place of the file's, under the lock, if the file still holds
+// what was read. Afterwards it holds the old text or the new one, never a mixture,
+// even if the process or the machine stops half-way; when Save returns nil it holds
+// the new one. It keeps the permissions.
 //
 // Errors: *ChangedError if somebody changed the file since it was read,
-// *DamagedError if the file has mistakes, *RefusedError if text has; else what
-// the operating system says. With all of them the file is left as it was.
+// *DamagedError if the file has mistakes, *RefusedError if text has, *BusyError if
+// another telltale does not let go of it; else what the operating system says. With
+// all of them the file is left as it was.
 func (f *File) Save(text []byte) error {
-	if f.lock == nil {
-		return errors.New("the case file was closed already")
-	}
 	if _, err := f.Case(); err != nil {
 		return err
 	}
 	if _, err := evidence.ParseCase(f.name, text, f.words); err != nil {
 		return (&draft{name: f.name}).refused(err)
 	}
-	if err := f.unchanged(); err != nil {
-		return err
-	}
-	if f.there && bytes.Equal(text, f.text) {
+	return f.locked(func() error {
+		if err := f.Unchanged(); err != nil {
+			return err
+		}
+		if f.there && bytes.Equal(text, f.text) {
+			return nil
+		}
+		if err := f.replace(text); err != nil {
+			_ = os.Remove(f.beside("new"))
+			return err
+		}
+		f.text, f.there = bytes.Clone(text), true
+		f.syncFolder()
 		return nil
-	}
-	if err := f.replace(text); err != nil {
-		_ = os.Remove(f.beside("new"))
-		return err
-	}
-	f.text, f.there = bytes.Clone(text), true
-	f.syncFolder()
-	return nil
+	})
 }
 
 // replace writes text beside the file and puts it in its place in one step of
@@ -70,7 +70,7 @@ func (f *File) replace(text []byte) error {
 	if err := f.steps.before("look again"); err != nil {
 		return err
 	}
-	if err := f.unchanged(); err != nil {
+	if err := f.Unchanged(); err != nil {
 		return err
 	}
 	if err := f.steps.before("rename"); err != nil {

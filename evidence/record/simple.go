@@ -19,11 +19,6 @@ func SetPump(key, value string) Edit {
 	return Edit{func(d *draft) error { return d.stood() }}.then(set.do)
 }
 
-// SetCylinders names the cylinders, in order.
-func SetCylinders(names ...string) Edit {
-	return Edit{func(d *draft) error { return d.set(source.Words(names...), "pump", "cylinders") }}
-}
-
 // SetManual notes a figure of this pump's manual, by the id of its limit; an
 // empty figure takes it out.
 func SetManual(limit, figure string) Edit { return setOne(figure, "manual", limit) }

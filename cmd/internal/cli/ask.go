@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"errors"
 	"os"
 	"time"
 
@@ -28,8 +29,9 @@ func newAsk(s streams, book *bookOption) *cobra.Command {
 steps with the crew, safety steps first, until the cause is proved, corrected and
 looked at again. Answers are numbers; no colour is needed. Every answer is in the
 case file before the next question comes: leave at any moment and start again with
-the same file. The file may be edited by hand in between. A new file is started if
-there is none.`,
+the same file. The file may be edited by hand in between, and others may answer over
+it meanwhile: an answer to what is not so any more is not taken, and what changed is
+said. A new file is started if there is none.`,
 		Example: "  telltale ask case.yaml",
 		Args:    usageArgs(cobra.ExactArgs(1)),
 		RunE: func(_ *cobra.Command, args []string) error {
@@ -53,8 +55,15 @@ func runAsk(s streams, o askOptions) error {
 	if err != nil {
 		return fileError{err}
 	}
-	defer file.Close()
-	return dialogue.New(book, file, talk.New(s.in, s.out, width(s.out, o.width), height(s)), time.Now).Run()
+	terminal, sitting := talk.New(s.in, s.out, width(s.out, o.width), height(s)), dialogue.NewSitting(book, file, time.Now)
+	err = terminal.Hold(sitting)
+	if err == nil {
+		err = sitting.Broken()
+	}
+	if err != nil && !errors.Is(err, talk.ErrEnd) && !errors.Is(err, talk.ErrLeft) {
+		return err
+	}
+	return terminal.Say(0, "Everything that was answered is in "+o.file+". telltale ask goes on from there.")
 }
 
 // height is the lines of the terminal; 0, which never pauses, if there is none.

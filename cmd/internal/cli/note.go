@@ -77,18 +77,40 @@ func runNote(s streams, o noteOptions) error {
 	if err != nil {
 		return err
 	}
+	for tries := mostTries; ; tries-- {
+		lines, err := writeNote(book, o)
+		var changed *record.ChangedError
+		if errors.As(err, &changed) && tries > 0 {
+			continue // somebody wrote at the same moment: noted in what he wrote
+		}
+		if err != nil {
+			return err
+		}
+		for _, line := range lines {
+			if _, err := fmt.Fprintf(s.out, "%s: %s\n", o.file, line); err != nil {
+				return fileError{err}
+			}
+		}
+		return nil
+	}
+}
+
+// mostTries is how often a note is tried again when somebody else writes.
+const mostTries = 20
+
+// writeNote notes it in the case as it is now, and gives what is said to it.
+func writeNote(book *rules.Book, o noteOptions) ([]string, error) {
 	file, err := record.Open(o.file, book.Vocabulary(), o.words[0] == "pump")
 	if err != nil {
-		return fileError{err}
+		return nil, fileError{err}
 	}
-	defer file.Close()
 	k, err := file.Case()
 	if err != nil {
-		return err
+		return nil, err
 	}
 	edits, err := noteEdits(book, k, o.words)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	again := seenAgain(book, k, o.words)
 	for _, at := range again {
@@ -100,27 +122,22 @@ func runNote(s streams, o noteOptions) error {
 	}
 	if _, then, err := record.Apply(file.Name(), file.Text(), book.Vocabulary(), edits...); err == nil {
 		if err := engine.Accepts(book, k, then); err != nil {
-			return usageError{fmt.Errorf("%s: refused, nothing was written: %w", said, err)}
+			return nil, usageError{fmt.Errorf("%s: refused, nothing was written: %w", said, err)}
 		}
 	}
 	then, err := file.Write(edits...)
+	var refused *record.RefusedError
+	if errors.As(err, &refused) {
+		return nil, usageError{fmt.Errorf("%s: %w", said, refused)}
+	}
 	if err != nil {
-		var refused *record.RefusedError
-		if errors.As(err, &refused) {
-			return usageError{fmt.Errorf("%s: %w", said, refused)}
-		}
-		return err
+		return nil, err
 	}
 	lines := []string{said}
 	for _, at := range again {
 		lines = append(lines, "seen again: "+words.Titled(book.Causes.Get(at.ID).Title, at.Place)+" counts as corrected no more")
 	}
-	for _, line := range append(lines, noted(book, k, then)...) {
-		if _, err := fmt.Fprintf(s.out, "%s: %s\n", o.file, line); err != nil {
-			return fileError{err}
-		}
-	}
-	return nil
+	return append(lines, noted(book, k, then)...), nil
 }
 
 // seenAgain gives what was corrected and right when it was looked at again, and

@@ -109,23 +109,30 @@ func runPractice(s streams, o practiceOptions, given func(string) bool) error {
 	if !o.seeded {
 		o.seed = rand.Uint64N(1_000_000)
 	}
-	columns := width(s.out, o.width)
 	if o.record != "" {
 		if err := practice.Appendable(o.record); err != nil { // told before the exercise, not after it
 			return fileError{err}
 		}
 	}
-	term := talk.New(s.in, s.out, columns, height(s))
+	term := talk.New(s.in, s.out, width(s.out, o.width), height(s))
 	if o.quiz > 0 {
-		return runQuiz(o, book, term, columns)
+		return runQuiz(o, book, term)
 	}
 	world, err := practice.Draw(book, practice.Setup{Seed: o.seed, Level: o.level, Action: practicePumps[o.pump]})
 	if err != nil {
 		return err
 	}
-	exercise := trainer.NewExercise(book, world, term, columns)
-	record, err := exercise.Run()
+	exercise := trainer.NewExercise(book, world)
+	if err := term.Hold(exercise); errors.Is(err, talk.ErrEnd) {
+		exercise.GiveUp()
+	} else if err != nil {
+		return err
+	}
+	record, err := exercise.Review()
 	if err != nil {
+		return err
+	}
+	if err := exercise.Show(term); err != nil && !errors.Is(err, talk.ErrEnd) {
 		return err
 	}
 	if o.record != "" {
@@ -159,7 +166,7 @@ func notRecorded(err error, r practice.Record) error {
 	return fmt.Errorf("the exercise was not recorded: %w\nAdd this line by hand:\n%s", err, line)
 }
 
-func runQuiz(o practiceOptions, book *rules.Book, term *talk.Terminal, columns int) error {
+func runQuiz(o practiceOptions, book *rules.Book, term *talk.Terminal) error {
 	questions, err := practice.Quiz(book, o.quiz, o.seed)
 	if err != nil {
 		return err
@@ -167,7 +174,17 @@ func runQuiz(o practiceOptions, book *rules.Book, term *talk.Terminal, columns i
 	if err := term.Say(0, fmt.Sprintf("Quiz from the rulebook. Seed %d.", o.seed)); err != nil {
 		return err
 	}
-	return trainer.Quiz(term, columns, questions)
+	quiz := trainer.NewQuiz(questions)
+	if err := term.Hold(quiz); err != nil && !errors.Is(err, talk.ErrEnd) && !errors.Is(err, talk.ErrLeft) {
+		return err
+	}
+	if err := term.Gap(); err != nil && !errors.Is(err, talk.ErrEnd) {
+		return err
+	}
+	if err := term.Say(0, quiz.Score()); err != nil && !errors.Is(err, talk.ErrEnd) {
+		return err
+	}
+	return nil
 }
 
 func showProgress(s streams, o practiceOptions, book *rules.Book) error {

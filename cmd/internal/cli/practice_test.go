@@ -112,7 +112,7 @@ func (x *trainee) menu() (keys, texts []string) {
 	for _, line := range lines {
 		found := menuLine.FindStringSubmatch(line)
 		switch {
-		case found != nil && (len(keys) > 0 || found[1] == "1"):
+		case found != nil && (len(keys) > 0 || strings.Trim(found[1], "0123456789") == ""): // cylinders are typed by their own numbers
 			keys, texts = append(keys, found[1]), append(texts, found[2])
 		case len(keys) > 0 && strings.HasPrefix(line, "     "):
 			texts[len(texts)-1] += " " + strings.TrimSpace(line)

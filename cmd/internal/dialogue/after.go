@@ -4,7 +4,7 @@ import (
 	"slices"
 
 	"telltale/cmd/internal/pages"
-	"telltale/cmd/internal/talk"
+	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/engine/interview"
@@ -14,58 +14,55 @@ import (
 )
 
 // repair says how a proved cause is corrected, and behind what.
-func (d *Dialogue) repair(k *evidence.Case, m *interview.Move) error {
-	cause := d.book.Causes.Get(m.Cause.ID)
-	title := words.Titled(cause.Title, m.Cause.Place)
-	if err := d.term.Head("proved"); err != nil {
-		return err
+func (r *round) repair(m *interview.Move) turn {
+	cause, title := r.Book.Causes.Get(m.Cause.ID), r.causeAt(m.Cause)
+	p := prompt.Prompt{
+		ID: interview.RepairKey(m.Cause), About: about("cause", m.Cause.ID, m.Cause.Place),
+		Body: append(prompt.Lines(prompt.Head, "proved"), prompt.Line{Kind: prompt.Text, Text: title}),
 	}
-	if err := d.term.Say(0, title); err != nil {
-		return err
+	if !r.s.Sitting.Repairing {
+		return r.whatNow(p, m)
 	}
-	if !d.sitting.Repairing {
-		return d.whatNow(k, m, title)
-	}
-	if err := d.term.Say(2, d.fill(k, cause.Repair)); err != nil {
-		return err
-	}
+	p.Body = append(p.Body, prompt.Line{Kind: prompt.Below, Text: r.fill(cause.Repair)})
 	var openable []evidence.At
 	if cause.Behind == rules.BehindPump {
-		openable = engine.Openable(d.book, k, m.Cause.Place)
+		openable = engine.Openable(r.Book, r.k, m.Cause.Place)
 	}
-	options := []talk.Option{{Text: "corrected"}, {Text: "not yet; look on"}}
+	p.Ask = behind(m)
+	p.Options = []prompt.Option{option("corrected", "corrected"), option("look-on", "not yet; look on")}
 	if len(openable) > 0 {
-		options = append(options, talk.Option{Text: "something must be opened for it that is not open yet"})
+		p.Options = append(p.Options, option("open", "something must be opened for it that is not open yet"))
 	}
-	i, err := d.choose(behind(m), options)
-	if err != nil {
-		return err
+	corrected := func() turn {
+		return writeThen(func(s *State) { s.Sitting.Repairing, s.Sitting.ToOpen = false, nil },
+			record.Corrected(m.Cause.ID, named(m.Cause.Place)...), r.log("corrected: "+title))
 	}
-	switch i {
-	case 1:
-		d.remember()
-		d.sitting.Repairing, d.sitting.LookMore = false, true
-		return nil
-	case 2:
-		return d.toOpen(openable)
-	}
-	if len(openable) > 0 && !anyOpen(k, m.Cause.Place) {
-		shut, err := d.choose("By the case nothing is open there.", []talk.Option{{Text: "it was put right with nothing opened"}, {Text: "something is or must be opened for it"}})
-		if err != nil {
-			return err
+	return ask(p, func(id string) turn {
+		switch {
+		case id == "look-on":
+			return keep(func(s *interview.Sitting) { s.Repairing, s.LookMore = false, true })
+		case id == "open":
+			return r.toOpen(openable)
+		case len(openable) == 0 || anyOpen(r.k, m.Cause.Place):
+			return corrected()
 		}
-		if shut == 1 {
-			return d.toOpen(openable)
+		shut := prompt.Prompt{
+			ID: "shut " + m.Cause.ID, About: p.About, Ask: "By the case nothing is open there.",
+			Options: []prompt.Option{option("shut", "it was put right with nothing opened"), option("open", "something is or must be opened for it")},
 		}
-	}
-	return d.writeThen(func(s *interview.Sitting) { s.Repairing, s.ToOpen = false, nil },
-		record.Corrected(m.Cause.ID, placesAt(m.Cause)...), d.log("corrected: "+title))
+		return ask(shut, func(id string) turn {
+			if id == "open" {
+				return r.toOpen(openable)
+			}
+			return corrected()
+		})
+	})
 }
 
 // behind says what the repair of a proved cause is done behind.
 func behind(m *interview.Move) string {
 	i := slices.IndexFunc(m.Report.Confirmed, func(c engine.ConfirmedReport) bool {
-		return c.Cause == m.Cause.ID && c.Cylinder == m.Cause.Place.Cylinder && c.End == m.Cause.Place.End
+		return c.Cause == m.Cause.ID && c.Place == m.Cause.Place
 	})
 	return pages.BehindWords(m.Report.Confirmed[i])
 }
@@ -84,129 +81,99 @@ func anyOpen(k *evidence.Case, place evidence.Place) bool {
 
 // toOpen asks what is to be opened for a repair. It then comes step by step,
 // with what must come before it, and is closed again with the rest.
-func (d *Dialogue) toOpen(openable []evidence.At) error {
-	var options []talk.Option
-	for _, at := range openable {
-		options = append(options, talk.Option{Text: words.Titled(d.book.Openings.Get(at.ID).Title, at.Place)})
+func (r *round) toOpen(openable []evidence.At) turn {
+	p := prompt.Prompt{ID: "open", Ask: "What must be opened? What comes before it is added."}
+	at := map[string]evidence.At{}
+	for _, o := range openable {
+		step := interview.StepKey(engine.StepReport{Kind: engine.StepOpening, ID: o.ID, Place: o.Place})
+		at[step] = o
+		p.Options = append(p.Options, prompt.Option{ID: step, Title: words.Titled(r.Book.Openings.Get(o.ID).Title, o.Place), Together: true, About: &about("opening", o.ID, o.Place)[0]})
 	}
-	options = append(options, talk.Option{Key: "b", Text: "back"}, talk.Option{Key: "q", Text: "leave"})
-	chosen, err := d.term.Several("What must be opened? What comes before it is added. (several numbers with blanks between)", options)
-	if err != nil {
-		return err
-	}
-	switch options[chosen[0]].Key {
-	case "b":
-		return nil
-	case "q":
-		return errLeave
-	}
-	d.remember()
-	for _, c := range chosen {
-		d.sitting.ToOpen = append(d.sitting.ToOpen, openable[c])
-		delete(d.sitting.Declined, interview.StepKey(engine.StepReport{
-			Kind: engine.StepOpening, ID: openable[c].ID, Place: openable[c].Place,
-		}))
-	}
-	return nil
+	return several(p, func(steps []string) turn {
+		return keep(func(s *interview.Sitting) {
+			for _, step := range steps {
+				s.ToOpen = append(s.ToOpen, at[step])
+				delete(s.Declined, step)
+			}
+		})
+	})
 }
 
 // whatNow asks whether to correct what is proved, or to look on.
-func (d *Dialogue) whatNow(k *evidence.Case, m *interview.Move, title string) error {
+func (r *round) whatNow(p prompt.Prompt, m *interview.Move) turn {
+	cause, title := r.Book.Causes.Get(m.Cause.ID), r.causeAt(m.Cause)
 	for _, u := range m.Report.Unexplained {
-		if err := d.term.Say(2, "It does not explain: "+words.Unexplained(m.Report, u)); err != nil {
-			return err
-		}
+		p.Body = append(p.Body, prompt.Line{Kind: prompt.Below, Text: "It does not explain: " + words.Unexplained(m.Report, u)})
 	}
 	if len(m.Report.Unexplained) == 0 {
-		if err := d.term.Say(2, "It explains, more likely than not, each sign that was seen."); err != nil {
-			return err
+		p.Body = append(p.Body, prompt.Line{Kind: prompt.Below, Text: "It explains, more likely than not, each sign that was seen."})
+	}
+	p.Ask = "What now?"
+	p.Options = []prompt.Option{option("correct", correctNow[cause.Behind]), option("look-on", "look on first"), option("not-proved", "it is not proved after all")}
+	if cause.Behind == rules.BehindNothing {
+		p.Body = append(p.Body, prompt.Line{Kind: prompt.Below, Text: r.fill(cause.Repair)})
+		p.Options = append(p.Options, option("put-right", "it is put right; nobody opened or touched the pump for it"))
+	}
+	return ask(p, func(id string) turn {
+		switch id {
+		case "not-proved":
+			return write(record.Unconfirm(m.Cause.ID, named(m.Cause.Place)...), r.log("not proved after all: "+title))
+		case "put-right":
+			return write(record.Corrected(m.Cause.ID, named(m.Cause.Place)...), r.log("corrected without touching the pump: "+title))
 		}
-	}
-	options := []talk.Option{{Text: correctNow[d.book.Causes.Get(m.Cause.ID).Behind]}, {Text: "look on first"}, {Text: "it is not proved after all"}}
-	if interview.Outside(d.book, m.Cause.ID) {
-		if err := d.term.Say(2, d.fill(k, d.book.Causes.Get(m.Cause.ID).Repair)); err != nil {
-			return err
-		}
-		options = append(options, talk.Option{Text: "it is put right; nobody opened or touched the pump for it"})
-	}
-	i, err := d.choose("What now?", options)
-	if err != nil {
-		return err
-	}
-	switch i {
-	case 2:
-		return d.write(record.Unconfirm(m.Cause.ID, placesAt(m.Cause)...), d.log("not proved after all: "+title))
-	case 3:
-		return d.write(record.Corrected(m.Cause.ID, placesAt(m.Cause)...), d.log("corrected without touching the pump: "+title))
-	}
-	d.remember()
-	d.sitting.Repairing, d.sitting.LookMore = i == 0, i == 1
-	return nil
+		return keep(func(s *interview.Sitting) { s.Repairing, s.LookMore = id == "correct", id == "look-on" })
+	})
 }
 
 // lookAgain asks for the look again after a correction.
-func (d *Dialogue) lookAgain(k *evidence.Case, m *interview.Move) error {
-	cause := d.book.Causes.Get(m.Cause.ID)
-	if err := d.term.Head("look again"); err != nil {
-		return err
+func (r *round) lookAgain(m *interview.Move) turn {
+	title := r.causeAt(m.Cause)
+	p := prompt.Prompt{
+		ID: interview.LookAgainKey(m.Cause), About: about("cause", m.Cause.ID, m.Cause.Place),
+		Body: append(prompt.Lines(prompt.Head, "look again"), prompt.Line{Kind: prompt.Text, Text: "Corrected: " + title}, prompt.Line{Kind: prompt.Below, Text: r.fill(r.Book.Causes.Get(m.Cause.ID).LookAgain)}),
+		Options: []prompt.Option{
+			option("right", "looked again, it is right"), option("wrong", "looked again, it is NOT right"), option("later", "later: it only shows when closed up or running"),
+		},
 	}
-	title := words.Titled(cause.Title, m.Cause.Place)
-	if err := d.term.Say(0, "Corrected: "+title); err != nil {
-		return err
-	}
-	if err := d.term.Say(2, d.fill(k, cause.LookAgain)); err != nil {
-		return err
-	}
-	i, err := d.choose("", []talk.Option{{Text: "looked again, it is right"}, {Text: "looked again, it is NOT right"}, {Text: "later: it only shows when closed up or running"}})
-	if err != nil {
-		return err
-	}
-	switch i {
-	case 0:
-		return d.write(record.LookedAgain(m.Cause.ID, placesAt(m.Cause)...), d.log("looked at again, right: "+title))
-	case 1:
-		return d.writeThen(func(s *interview.Sitting) { s.Repairing = true },
-			record.Uncorrected(m.Cause.ID, placesAt(m.Cause)...), d.log("looked at again, NOT right: "+title))
-	}
-	d.remember()
-	d.sitting.Declined[interview.LookAgainKey(m.Cause)] = true
-	return nil
+	return ask(p, func(id string) turn {
+		switch id {
+		case "right":
+			return write(record.LookedAgain(m.Cause.ID, named(m.Cause.Place)...), r.log("looked at again, right: "+title))
+		case "wrong":
+			return writeThen(func(s *State) { s.Sitting.Repairing = true },
+				record.Uncorrected(m.Cause.ID, named(m.Cause.Place)...), r.log("looked at again, NOT right: "+title))
+		}
+		return decline(interview.LookAgainKey(m.Cause))
+	})
 }
 
 // closing puts one step of closing up and going back to service.
-func (d *Dialogue) closing(k *evidence.Case, m *interview.Move) error {
+func (r *round) closing(m *interview.Move) turn {
 	s := m.Step
-	if err := d.term.Head("closing up"); err != nil {
-		return err
-	}
-	if err := d.term.Say(0, words.Titled(s.Title, s.Place)); err != nil {
-		return err
-	}
-	if err := d.term.Say(2, s.Do); err != nil {
-		return err
-	}
 	done := "done"
 	if s.Minutes == 0 {
 		done = "noted for then" // nothing to do now
 	}
-	options := []talk.Option{{Text: done}, {Key: "n", Text: "not done, or it cannot be done"}, {Key: "r", Text: "report something that was noticed"}}
-	locks, open := d.lists(k, s.ID)
+	p := prompt.Prompt{
+		ID: "step " + interview.StepKey(s), About: about(s.Kind, s.ID, s.Place),
+		Body:    append(prompt.Lines(prompt.Head, "closing up"), prompt.Line{Kind: prompt.Text, Text: words.Titled(s.Title, s.Place)}, prompt.Line{Kind: prompt.Below, Text: s.Do}),
+		Options: []prompt.Option{option("done", done), aside("not-done", "not done, or it cannot be done"), aside("report", "report something that was noticed")},
+	}
+	locks, open := r.lists(s.ID)
 	if len(locks)+len(open) > 0 {
-		options = append(options, talk.Option{Key: "l", Text: "write down whose locks are off, what is shut"})
+		p.Options = append(p.Options, aside("lock", "write down whose locks are off, what is shut"))
 	}
-	i, err := d.choose("", options)
-	if err != nil {
-		return err
-	}
-	switch options[i].Key {
-	case "l":
-		return d.takenOff(locks, open)
-	case "n":
-		return d.term.Say(0, "Then the pump stays as it is. What comes after this step waits.")
-	case "r":
-		return d.report(k, "What was noticed?")
-	}
-	return d.closed(k, m)
+	return ask(p, func(id string) turn {
+		switch id {
+		case "lock":
+			return r.takenOff(locks, open)
+		case "not-done":
+			return say("Then the pump stays as it is. What comes after this step waits.")
+		case "report":
+			return r.report()
+		}
+		return r.closed(m)
+	})
 }
 
 // closed notes a step back to service. The case says that all is open until the
@@ -214,35 +181,35 @@ func (d *Dialogue) closing(k *evidence.Case, m *interview.Move) error {
 // closing again, as some of its steps are owed because of what was open. Then
 // the pump is isolated no more: whoever wants to open it again begins from the
 // start. With the last step it runs.
-func (d *Dialogue) closed(k *evidence.Case, m *interview.Move) error {
-	after := d.sitting.Copy()
+func (r *round) closed(m *interview.Move) turn {
+	after := r.s.Sitting.Copy()
 	if len(after.Returning) == 0 {
 		after.Returning = m.Returns
 	}
 	after.Closed[interview.StepKey(m.Step)] = true
-	edits := []record.Edit{d.log("closing up: " + words.Titled(m.Step.Title, m.Step.Place))}
+	edits := []record.Edit{r.log(closingLog + ": " + words.Titled(m.Step.Title, m.Step.Place))}
 	left := m.Returns[1:]
-	last := len(left) == 0
-	shut := !slices.ContainsFunc(left, func(r engine.StepReport) bool { return d.book.Openings.Get(r.ID) != nil })
-	if shut && k.Pump.State == evidence.Isolated {
-		edits = append(edits, d.closings(after)...)
+	shut := !slices.ContainsFunc(left, func(s engine.StepReport) bool { return r.Book.Openings.Get(s.ID) != nil })
+	if shut && r.k.Pump.State == evidence.Isolated {
+		edits = append(edits, r.closings(after)...)
 		edits = append(edits, record.SetPump("state", string(evidence.Stopped)))
 		after.Safe = map[string]bool{}
 	}
-	if last {
+	if len(left) == 0 {
 		edits = append(edits, record.SetPump("state", string(evidence.Running)))
+		read := after.Read
 		after = interview.NewSitting() // what only shows running can be looked at now
-		after.Read = d.sitting.Read
+		after.Read = read
 	}
-	return d.writeThen(func(s *interview.Sitting) { *s = *after }, edits...)
+	return writeThen(func(s *State) { s.Sitting = after }, edits...)
 }
 
-// closings closes in the case what was closed in this sitting.
-func (d *Dialogue) closings(s *interview.Sitting) []record.Edit {
+// closings closes in the case what was closed in a sitting.
+func (r *round) closings(s *interview.Sitting) []record.Edit {
 	var edits []record.Edit
 	for _, step := range s.Returning {
-		if d.book.Openings.Get(step.ID) != nil && s.Closed[interview.StepKey(step)] {
-			edits = append(edits, record.Closed(step.ID, placesOf(step.Place)...))
+		if r.Book.Openings.Get(step.ID) != nil && s.Closed[interview.StepKey(step)] {
+			edits = append(edits, record.Closed(step.ID, named(step.Place)...))
 		}
 	}
 	return edits
@@ -250,66 +217,54 @@ func (d *Dialogue) closings(s *interview.Sitting) []record.Edit {
 
 // breakOff ends a closing up that is not over because something else comes
 // first. What was closed is closed.
-func (d *Dialogue) breakOff(k *evidence.Case) error {
+func (r *round) breakOff() turn {
 	var edits []record.Edit
-	if k.Pump.State == evidence.Isolated {
-		edits = d.closings(d.sitting)
+	if r.k.Pump.State == evidence.Isolated {
+		edits = r.closings(r.s.Sitting)
 	}
-	err := d.write(append(edits, d.log("closing up broken off"))...)
-	d.sitting.Returning, d.sitting.Closed, d.sitting.Closing = nil, map[string]bool{}, false
-	return err
+	return prompt.End(end{edits: append(edits, r.log(closingLog+" broken off")), final: true, note: func(s *State) {
+		s.Sitting.Returning, s.Sitting.Closed, s.Sitting.Closing = nil, map[string]bool{}, false
+	}})
 }
 
 // done says what was found, corrected and looked at again, and that nothing is
 // left but what is noticed from now on.
-func (d *Dialogue) done(k *evidence.Case) (over bool, err error) {
-	if err := d.term.Head("done"); err != nil {
-		return false, err
-	}
-	for _, at := range k.Confirmed {
-		if err := d.term.Say(2, "- "+words.Titled(d.book.Causes.Get(at.ID).Title, at.Place)); err != nil {
-			return false, err
-		}
+func (r *round) done() turn {
+	p := prompt.Prompt{ID: "done", Body: prompt.Lines(prompt.Head, "done")}
+	for _, at := range r.k.Confirmed {
+		p.Body = append(p.Body, prompt.Line{Kind: prompt.Item, Text: r.causeAt(at)})
 	}
 	text := "Found, corrected, looked at again and closed up."
-	if len(k.LookedAgain) < len(k.Corrected) {
+	if len(r.k.LookedAgain) < len(r.k.Corrected) {
 		text = "Found, corrected and closed up. Still to be looked at again: what only shows running. Take this case up again then."
 	}
-	if err := d.term.Say(0, text); err != nil {
-		return false, err
-	}
-	i, err := d.choose("", []talk.Option{{Text: "that is all"}, {Text: "report something that was noticed"}})
-	if err != nil || i == 0 {
-		return err == nil, err
-	}
-	return false, d.report(k, "What was noticed?")
+	p.Body = append(p.Body, prompt.Line{Kind: prompt.Text, Text: text})
+	p.Options = []prompt.Option{option("all", "that is all"), option("report", "report something that was noticed")}
+	return ask(p, func(id string) turn {
+		if id == "report" {
+			return r.report()
+		}
+		return over()
+	})
 }
 
 // nothingLeft ends the search when the rulebook has nothing more to offer.
-func (d *Dialogue) nothingLeft(k *evidence.Case, m *interview.Move) (over bool, err error) {
-	if err := d.standing(m); err != nil {
-		return false, err
+func (r *round) nothingLeft(m *interview.Move) turn {
+	r.standing(m)
+	p := prompt.Prompt{
+		ID: "nothing", Body: prompt.Lines(prompt.Text, "No question or check of the rulebook that was not put off would settle what is open. Call the maintenance engineer, or take up what was put off."),
+		Options: []prompt.Option{option("take-up", "take up what was put off"), option("report", "report something else")},
 	}
-	if err := d.term.Say(0, "No question or check of the rulebook that was not put off would settle what is open. Call the maintenance engineer, or take up what was put off."); err != nil {
-		return false, err
+	if r.k.Pump.State == evidence.Isolated {
+		p.Options = append(p.Options, option("close", "close up and return to service"))
 	}
-	options := []talk.Option{{Text: "take up what was put off"}, {Text: "report something else"}}
-	if k.Pump.State == evidence.Isolated {
-		options = append(options, talk.Option{Text: "close up and return to service"})
-	}
-	i, err := d.choose("", options)
-	if err != nil {
-		return false, err
-	}
-	if i == 1 {
-		return false, d.report(k, "What was noticed?")
-	}
-	d.remember()
-	if i == 2 {
-		d.sitting.Closing = true
-		return false, nil
-	}
-	d.sitting.Declined = map[string]bool{}
-	d.sitting.LookMore = false
-	return false, nil
+	return ask(p, func(id string) turn {
+		switch id {
+		case "report":
+			return r.report()
+		case "close":
+			return keep(func(s *interview.Sitting) { s.Closing = true })
+		}
+		return keep(func(s *interview.Sitting) { s.Declined, s.LookMore = map[string]bool{}, false })
+	})
 }

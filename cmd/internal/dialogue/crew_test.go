@@ -2,6 +2,7 @@ package dialogue
 
 import (
 	"bytes"
+	"errors"
 	"io"
 	"os"
 	"path/filepath"
@@ -83,10 +84,24 @@ func newCrew(t testing.TB, text string) *crew {
 // sit holds one sitting on a terminal of so many columns and lines.
 func (c *crew) sit(columns, lines int) error {
 	c.t.Helper()
+	return hold(c.sitting(), talk.New(c, c, columns, lines))
+}
+
+// sitting begins a sitting over the file of the crew.
+func (c *crew) sitting() *Sitting {
+	c.t.Helper()
 	file, err := record.Open(c.path, c.book.Vocabulary(), true)
 	require.NoError(c.t, err)
-	defer file.Close()
-	return New(c.book, file, talk.New(c, c, columns, lines), noon).Run()
+	return NewSitting(c.book, file, noon)
+}
+
+// hold holds a sitting until the input ends or the crew leaves.
+func hold(s *Sitting, terminal *talk.Terminal) error {
+	err := terminal.Hold(s)
+	if errors.Is(err, talk.ErrEnd) || errors.Is(err, talk.ErrLeft) {
+		return nil
+	}
+	return errors.Join(err, s.Broken())
 }
 
 // said is one answer of a script: what the screen shows before it, what the

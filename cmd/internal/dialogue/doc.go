@@ -1,7 +1,9 @@
-// Package dialogue is the conversation that fills a case: it puts what
-// engine/interview decides into questions, takes the answers, and has each
-// answer written before the next question is asked.
+// Package dialogue is the conversation that fills a case. Talk.Next says what is
+// put to the crew, a plain function of the case file's text and the State of the
+// sitting; Talk.Answer turns an answer into edits of the case and the State after
+// it. What engine/interview decides is put into questions here. Nothing in it
+// knows how a prompt is shown.
 //
-// It imports engine, engine/interview, evidence, evidence/record, rules,
-// cmd/internal/page and cmd/internal/talk.
+// A Sitting is a talk over a file: it writes every answer before the next prompt,
+// and refuses one that was given to a case that somebody changed in between.
 package dialogue

@@ -27,12 +27,11 @@ func FuzzAsk(f *testing.F) {
 		c := newCrew(t, text)
 		file, err := record.Open(c.path, c.book.Vocabulary(), true)
 		require.NoError(t, err)
-		defer file.Close()
 		if _, err := file.Case(); err != nil {
 			return // refused before the talk
 		}
 		var out bytes.Buffer
-		require.NoError(t, New(c.book, file, talk.New(strings.NewReader(typed), &out, 80, 0), noon).Run())
+		require.NoError(t, hold(NewSitting(c.book, file, noon), talk.New(strings.NewReader(typed), &out, 80, 0)))
 		require.NotContains(t, out.String(), "\x1b")
 		require.NoError(t, file.Reread())
 		_, err = file.Case()

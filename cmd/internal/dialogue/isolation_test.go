@@ -148,7 +148,7 @@ func TestLocksAreWrittenDownAsTheyHang(t *testing.T) {
 		{"Take over the isolation from those who made it", "", "1"},
 		{"l whose lock hangs here? write it down", "", "l"},
 		{"What does the lock hang on?", "", "1"},
-		{"Whose name? Enter: write nothing.", "", ""},
+		{"Whose name? Enter writes nothing.", "", ""},
 		{"Hang your own lock", "", "l"},
 		{"What does the lock hang on?", "", "1"},
 		{"Whose name?", "", "A. Hand"},

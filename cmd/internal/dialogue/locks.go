@@ -1,10 +1,11 @@
 package dialogue
 
 import (
+	"fmt"
+	"slices"
 	"strings"
-	"time"
 
-	"telltale/cmd/internal/talk"
+	"telltale/cmd/internal/prompt"
 	"telltale/evidence"
 	"telltale/evidence/record"
 	"telltale/rules"
@@ -13,135 +14,99 @@ import (
 // The locks of the isolation, and what stays open, are written down as the steps
 // are done, if the crew wants. Nothing waits for it.
 
-// lockOption offers it at a safety step.
-func lockOption(g *rules.Safety) string {
-	if len(g.LockOn) > 0 {
-		return "whose lock hangs here? write it down"
-	}
-	return "what stays open? write it down"
-}
-
 // lockHere asks whose lock hangs on what, or what stays open and who opened it.
-func (d *Dialogue) lockHere(g *rules.Safety) error {
-	question, things := "What does the lock hang on? A number, or type it.", g.LockOn
-	if len(things) == 0 {
-		question, things = "What stays open? A number, or type it.", g.LeavesOpen
-	}
-	thing, err := d.thing(question, things)
-	if err != nil || thing == "" {
-		return err
-	}
-	by, err := d.name("Whose name?")
-	if err != nil || by == "" {
-		return err
-	}
-	at := d.now().UTC().Format(time.RFC3339)
+func (r *round) lockHere(g *rules.Safety) turn {
 	if len(g.LockOn) == 0 {
-		return d.write(record.LeaveOpen(evidence.LeftOpen{What: thing, By: by, At: at}), d.log("stays open: "+thing))
+		return thing("What stays open?", g.LeavesOpen, func(what string) turn {
+			return r.name("Whose name?", func(by string) turn {
+				return write(record.LeaveOpen(evidence.LeftOpen{What: what, By: by, At: r.time()}), r.log("stays open: "+what))
+			})
+		})
 	}
-	tag, err := d.line("Number of its tag, or where the key is; Enter for none.")
-	if err != nil {
-		return err
-	}
-	return d.write(record.HangLock(evidence.Lock{On: thing, By: by, At: at, Tag: tag}), d.log(by+"'s lock on: "+thing))
+	return thing("What does the lock hang on?", g.LockOn, func(on string) turn {
+		return r.name("Whose name?", func(by string) turn {
+			return entry("tag", "Number of its tag, or where the key is?", "for none", func(tag string) turn {
+				return write(record.HangLock(evidence.Lock{On: on, By: by, At: r.time(), Tag: tag}), r.log(by+"'s lock on: "+on))
+			})
+		})
+	})
 }
 
-// thing takes one of some things, or another that is typed; "" if nothing is to
-// be written.
-func (d *Dialogue) thing(question string, things []string) (string, error) {
-	var options []talk.Option
+// thing takes one of some things, or another.
+func thing(question string, things []string, take func(string) turn) turn {
+	p := prompt.Prompt{ID: "thing", Ask: question, Back: backBare, Leave: leave, Entry: &prompt.Entry{Hint: "what it is"}}
 	for _, t := range things {
-		options = append(options, talk.Option{Text: t})
+		p.Options = append(p.Options, option(t, t))
 	}
-	options = append(options, talk.Option{Key: "b", Text: "back, write nothing"})
-	typed, i, err := d.term.ChooseOrWord(question, options)
-	switch {
-	case err != nil:
-		return "", err
-	case i < 0:
-		return typed, nil
-	case i == len(things):
-		return "", nil
-	}
-	return things[i], nil
+	return turn{Prompt: p, Take: func(a prompt.Answer) turn { return take(a.One() + a.Text) }}
 }
 
-// name takes a name; Enter is whoever confirms, or nobody: then nothing is
-// written.
-func (d *Dialogue) name(question string) (string, error) {
-	if d.by != "" {
-		question += " Enter for " + d.by + "."
-	} else {
-		question += " Enter: write nothing."
+// name takes a name; without one it is whoever confirms, or nobody: then nothing
+// is written.
+func (r *round) name(question string, take func(string) turn) turn {
+	blank := "writes nothing"
+	if r.s.By != "" {
+		blank = "for " + r.s.By
 	}
-	name, err := d.line(question)
-	if name == "" {
-		name = d.by
-	}
-	return name, err
+	return entry("name", question, blank, func(name string) turn {
+		if name == "" {
+			name = r.s.By
+		}
+		if name == "" {
+			return turn{}
+		}
+		return take(name)
+	})
 }
 
-func (d *Dialogue) line(question string) (string, error) {
-	if err := d.term.Say(0, question); err != nil {
-		return "", err
-	}
-	return d.term.Ask("")
-}
-
-// lists says whether a step of the closing up has something of the case to list.
-func (d *Dialogue) lists(k *evidence.Case, step string) (locks []evidence.Lock, open []evidence.LeftOpen) {
-	r := d.book.Returns.Get(step)
-	if r == nil {
+// lists gives what a step of the closing up has of the case to list.
+func (r *round) lists(step string) (locks []evidence.Lock, open []evidence.LeftOpen) {
+	back := r.Book.Returns.Get(step)
+	if back == nil {
 		return nil, nil
 	}
-	for _, list := range r.Lists {
-		for _, l := range k.Locks {
-			if list == rules.ListsLocks && l.Hangs() {
-				locks = append(locks, l)
-			}
-		}
-		for _, o := range k.StaysOpen {
-			if list == rules.ListsOpen && o.Open() {
-				open = append(open, o)
-			}
-		}
+	if slices.Contains(back.Lists, rules.ListsLocks) {
+		locks = slices.DeleteFunc(slices.Clone(r.k.Locks), func(l evidence.Lock) bool { return !l.Hangs() })
+	}
+	if slices.Contains(back.Lists, rules.ListsOpen) {
+		open = slices.DeleteFunc(slices.Clone(r.k.StaysOpen), func(o evidence.LeftOpen) bool { return !o.Open() })
 	}
 	return locks, open
 }
 
 // takenOff asks which locks are off, each by its owner, and what is shut again.
-func (d *Dialogue) takenOff(locks []evidence.Lock, open []evidence.LeftOpen) error {
-	question := "Which locks are off, each taken off by its owner? (several numbers with blanks between)"
+func (r *round) takenOff(locks []evidence.Lock, open []evidence.LeftOpen) turn {
+	p := prompt.Prompt{ID: "off", Ask: "Which locks are off, each taken off by its owner?", Back: backBare}
 	if len(locks) == 0 {
-		question = "Which are shut now? (several numbers with blanks between)"
+		p.Ask = "Which are shut now?"
 	}
-	var options []talk.Option
+	off := map[string]func(by string) []record.Edit{}
+	offer := func(title string, edits func(by string) []record.Edit) {
+		id := fmt.Sprintf("line %d", len(p.Options)+1)
+		p.Options = append(p.Options, prompt.Option{ID: id, Title: title, Together: true})
+		off[id] = edits
+	}
 	for _, l := range locks {
-		options = append(options, talk.Option{Text: strings.TrimSpace(l.By + ", on " + l.On + " " + l.Tag)})
+		offer(strings.TrimSpace(l.By+", on "+l.On+" "+l.Tag), func(string) []record.Edit {
+			return []record.Edit{record.LockOff(l.On, l.By, l.Tag, l.By, r.time()), r.log(l.By + "'s lock off: " + l.On)}
+		})
 	}
 	for _, o := range open {
-		options = append(options, talk.Option{Text: o.What})
+		offer(o.What, func(by string) []record.Edit {
+			return []record.Edit{record.Shut(o.What, by, r.time()), r.log("shut: " + o.What)}
+		})
 	}
-	options = append(options, talk.Option{Key: "b", Text: "back, write nothing"})
-	chosen, err := d.term.Several(question, options)
-	if err != nil || options[chosen[0]].Key == "b" {
-		return err
-	}
-	at, by := d.now().UTC().Format(time.RFC3339), d.by
-	if len(open) > 0 {
-		if by, err = d.name("Who shut it?"); err != nil || by == "" {
-			return err
+	return several(p, func(ids []string) turn {
+		do := func(by string) turn {
+			var edits []record.Edit
+			for _, id := range ids {
+				edits = append(edits, off[id](by)...)
+			}
+			return write(edits...)
 		}
-	}
-	var edits []record.Edit
-	for _, c := range chosen {
-		if c < len(locks) {
-			l := locks[c]
-			edits = append(edits, record.LockOff(l.On, l.By, l.Tag, l.By, at), d.log(l.By+"'s lock off: "+l.On))
-			continue
+		if len(open) == 0 {
+			return do("")
 		}
-		what := open[c-len(locks)].What
-		edits = append(edits, record.Shut(what, by, at), d.log("shut: "+what))
-	}
-	return d.write(edits...)
+		return r.name("Who shut it?", do)
+	})
 }

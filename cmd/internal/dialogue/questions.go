@@ -1,12 +1,11 @@
 package dialogue
 
 import (
-	"errors"
 	"slices"
-	"strconv"
 	"strings"
 
-	"telltale/cmd/internal/talk"
+	"telltale/cmd/internal/pages"
+	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/words"
 	"telltale/engine/interview"
 	"telltale/evidence"
@@ -14,264 +13,213 @@ import (
 	"telltale/rules"
 )
 
-// ask puts the question that tells most.
-func (d *Dialogue) ask(k *evidence.Case, m *interview.Move) error {
-	written := len(d.before)
-	if err := d.answer(k, m.Sign, m.Places, m); err != nil {
-		return err
+// answer asks for one sign: where it shows, of what kind, and what of the others.
+// m is nil when the crew reported the sign by itself.
+func (r *round) answer(s *rules.Sign, places []evidence.Place, m *interview.Move) turn {
+	if m != nil {
+		r.standing(m)
 	}
-	if len(d.before) > written {
-		d.sitting.InARow++
-	}
-	return nil
-}
-
-// answer takes the answer to one sign: where it shows, of what kind, and what
-// of the others. m is nil when the crew reported the sign by itself.
-func (d *Dialogue) answer(k *evidence.Case, s *rules.Sign, places []evidence.Place, m *interview.Move) error {
-	if err := d.standing(m); err != nil {
-		return err
-	}
-	if err := d.term.Gap(); err != nil {
-		return err
-	}
-	text := d.fill(k, s.Ask)
+	text := r.fill(s.Ask)
 	if len(places) == 1 && places[0] != (evidence.Place{}) {
 		title := placeTitle(places[0])
 		text = strings.ToUpper(title[:1]) + title[1:] + ": " + text
 	}
-	if err := d.term.Say(0, text); err != nil {
-		return err
+	p := prompt.Prompt{
+		ID: "sign " + s.ID, About: about("sign", s.ID, places...), Body: prompt.Lines(prompt.Block, text),
+		Back: backToLast,
 	}
 	if s.Tell != "" {
-		if err := d.term.Say(2, d.fill(k, s.Tell)); err != nil {
-			return err
-		}
+		p.Body = append(p.Body, prompt.Line{Kind: prompt.Below, Text: r.fill(s.Tell)})
 	}
 	if len(places) == 1 {
-		return d.answerHere(k, s, places[0], m)
+		return r.answerHere(p, s, places, m)
 	}
-	return d.answerWhere(k, s, places, m)
+	return r.answerWhere(p, s, places, m)
 }
 
 // extras are what can be said instead of an answer.
-func extras(m *interview.Move) []talk.Option {
-	out := []talk.Option{{Key: "d", Text: "don't know, did not look"}}
-	if m != nil {
-		out = append(out, talk.Option{Key: "w", Text: "why do you ask?"}, talk.Option{Key: "r", Text: "report something else"}, talk.Option{Key: "s", Text: "no more questions; go on with the steps"})
+func extras(m *interview.Move) []prompt.Option {
+	out := []prompt.Option{aside("unknown", "don't know, did not look")}
+	if m == nil {
+		return out
 	}
-	return append(out, talk.Option{Key: "b", Text: "back to the last answer"}, talk.Option{Key: "q", Text: "leave"})
+	why := aside("why", "why do you ask?")
+	why.Shows = prompt.Lines(prompt.Below, whyAsked(m))
+	return append(out, why, aside("report", "report something else"), aside("skip", "no more questions; go on with the steps"))
 }
 
 // extra does what an extra option asks for.
-func (d *Dialogue) extra(k *evidence.Case, key string, s *rules.Sign, places []evidence.Place, m *interview.Move) error {
-	switch key {
-	case "d":
-		return d.write(d.findings(s, "unknown", places)...)
-	case "w":
-		return d.why(m)
-	case "r":
-		return d.report(k, "What else was noticed?")
-	case "s":
-		d.remember()
-		for _, q := range m.Report.Ask {
-			d.sitting.Declined[interview.SignKey(q.Sign)] = true
-		}
-		return nil
-	case "b":
-		return errBack
+func (r *round) extra(id string, s *rules.Sign, places []evidence.Place, m *interview.Move) turn {
+	switch id {
+	case "unknown":
+		return write(finding(s, "unknown", places...))
+	case "report":
+		return r.notice("What else was noticed?", "")
 	}
-	return errLeave
+	return keep(func(s *interview.Sitting) {
+		for _, q := range m.Report.Ask {
+			s.Declined[interview.SignKey(q.Sign)] = true
+		}
+	})
 }
 
-func (d *Dialogue) findings(s *rules.Sign, answer string, places []evidence.Place) []record.Edit {
-	if s.Level == evidence.OfPump {
-		return []record.Edit{record.SetFinding(s.ID, answer)}
+// whyAsked says what the answer tells apart.
+func whyAsked(m *interview.Move) string {
+	text := "The answer changes what is done next."
+	if len(m.Apart) > 1 {
+		text = "The answers point to different things: " + strings.Join(m.Apart, " / ") + "."
 	}
-	return []record.Edit{record.SetFinding(s.ID, answer, places...)}
+	return text + " No other open question that can be answered now is expected to tell more of use."
+}
+
+func finding(s *rules.Sign, answer string, places ...evidence.Place) record.Edit {
+	if s.Level == evidence.OfPump {
+		return record.SetFinding(s.ID, answer)
+	}
+	return record.SetFinding(s.ID, answer, places...)
 }
 
 // kinds are the answers of a sign with their words.
-func kinds(s *rules.Sign) (answers []string, options []talk.Option) {
+func kinds(s *rules.Sign, cannotSay string) []prompt.Option {
+	var options []prompt.Option
 	for _, kind := range s.Kinds {
-		answers, options = append(answers, kind.ID), append(options, talk.Option{Text: kind.Title})
+		options = append(options, option(kind.ID, kind.Title))
 	}
-	return append(answers, "present"), append(options, talk.Option{Text: "I cannot say which"})
+	return append(options, option("present", cannotSay))
 }
 
 // answerHere asks at one place: of what kind, or not at all.
-func (d *Dialogue) answerHere(k *evidence.Case, s *rules.Sign, place evidence.Place, m *interview.Move) error {
-	answers, options := []string{"present", "absent"}, []talk.Option{{Text: "yes"}, {Text: "no"}}
+func (r *round) answerHere(p prompt.Prompt, s *rules.Sign, here []evidence.Place, m *interview.Move) turn {
+	p.Options = []prompt.Option{option("present", "yes"), option("absent", "no")}
 	if len(s.Kinds) > 0 {
-		answers, options = kinds(s)
-		options[len(options)-1].Text = "one of these, but I cannot say which"
-		answers, options = append(answers, "absent"), append(options, talk.Option{Text: "no, none of these"})
+		p.Options = append(kinds(s, "one of these, but I cannot say which"), option("absent", "no, none of these"))
 	}
-	options = append(options, extras(m)...)
-	i, err := d.term.Choose("", options)
-	if err != nil {
-		return err
-	}
-	if i >= len(answers) {
-		return d.extra(k, options[i].Key, s, []evidence.Place{place}, m)
-	}
-	return d.write(d.findings(s, answers[i], []evidence.Place{place})...)
+	answers := len(p.Options)
+	p.Options = append(p.Options, extras(m)...)
+	return ask(p, func(id string) turn {
+		if slices.ContainsFunc(p.Options[:answers], func(o prompt.Option) bool { return o.ID == id }) {
+			return write(finding(s, id, here...))
+		}
+		return r.extra(id, s, here, m)
+	})
 }
 
 // answerWhere asks which of several places show the sign, of what kind, and
 // whether the others do not.
-func (d *Dialogue) answerWhere(k *evidence.Case, s *rules.Sign, places []evidence.Place, m *interview.Move) error {
-	places = inOrder(k, s, places)
-	options := placeOptions(places)
-	options = append(options, talk.Option{Key: "n", Text: "none of them"}, talk.Option{Key: "a", Text: "all of them"})
-	if len(places) == len(k.Pump.Places(s.Level)) {
-		options = append(options, talk.Option{Key: "e", Text: "it is there, but I cannot say where"})
+func (r *round) answerWhere(p prompt.Prompt, s *rules.Sign, places []evidence.Place, m *interview.Move) turn {
+	places = slices.DeleteFunc(r.k.Pump.Places(s.Level), func(p evidence.Place) bool { return !slices.Contains(places, p) })
+	p.Ask = "Where?"
+	for _, place := range places {
+		p.Options = append(p.Options, placeOption(place, true))
 	}
-	options = append(options, extras(m)...)
-	for {
-		chosen, err := d.term.Several("Where? (several numbers with blanks between)", options)
-		if err != nil {
-			return err
-		}
-		switch key := options[chosen[0]].Key; key {
-		case "":
-			err = d.answerKinds(s, pick(places, chosen), rest(places, chosen))
-		case "n":
-			return d.write(d.findings(s, "absent", places)...)
-		case "a":
-			err = d.answerKinds(s, places, nil)
-		case "e":
-			err = d.answerSomewhere(s)
-		default:
-			return d.extra(k, key, s, places, m)
-		}
-		if !errors.Is(err, errBack) {
-			return err
-		}
+	p.Options = append(p.Options, aside("none", "none of them"), aside("all", "all of them"))
+	if len(places) == len(r.k.Pump.Places(s.Level)) {
+		p.Options = append(p.Options, aside("somewhere", "it is there, but I cannot say where"))
 	}
-}
-
-// inOrder puts places in the order of the pump.
-func inOrder(k *evidence.Case, s *rules.Sign, places []evidence.Place) []evidence.Place {
-	var out []evidence.Place
-	for _, p := range k.Pump.Places(s.Level) {
-		if slices.Contains(places, p) {
-			out = append(out, p)
-		}
-	}
-	return out
-}
-
-// placeOptions offers places; cylinders that are numbered are typed by their
-// own numbers.
-func placeOptions(places []evidence.Place) []talk.Option {
-	var out []talk.Option
-	own := true
-	for _, p := range places {
-		_, err := strconv.Atoi(p.String())
-		own = own && err == nil
-	}
-	for _, p := range places {
-		o := talk.Option{Text: placeTitle(p)}
-		if own {
-			o.Label = p.String()
-		}
-		out = append(out, o)
-	}
-	return out
-}
-
-func placeTitle(p evidence.Place) string {
-	return strings.TrimPrefix(words.Titled("", p), ", ")
-}
-
-func pick(places []evidence.Place, chosen []int) []evidence.Place {
-	var out []evidence.Place
-	for _, i := range chosen {
-		out = append(out, places[i])
-	}
-	return out
-}
-
-func rest(places []evidence.Place, chosen []int) []evidence.Place {
-	taken := map[int]bool{}
-	for _, i := range chosen {
-		taken[i] = true
-	}
-	var out []evidence.Place
-	for i, p := range places {
-		if !taken[i] {
-			out = append(out, p)
-		}
-	}
-	return out
-}
-
-// answerKinds asks for the kind at each place that shows the sign, then for the
-// others, and writes all of it as one answer. If what was said calls for a stop
-// it asks no further: the stop comes first.
-func (d *Dialogue) answerKinds(s *rules.Sign, showing, others []evidence.Place) error {
-	var changes []record.Edit
-	one := ""
-	if len(s.Kinds) > 0 && len(showing) > 1 {
-		answers, options := kinds(s)
-		i, err := d.choose("At "+placeList(showing)+", how?", append(options, talk.Option{Text: "not the same at each"}))
-		if err != nil {
-			return err
-		}
-		if i < len(answers) {
-			one = answers[i]
-		}
-	}
-	for _, p := range showing {
-		answer := "present"
+	p.Options = append(p.Options, extras(m)...)
+	return several(p, func(ids []string) turn {
+		showing, others := parted(places, ids)
 		switch {
-		case one != "":
-			answer = one
-		case len(s.Kinds) > 0:
-			answers, options := kinds(s)
-			i, err := d.choose("At "+placeTitle(p)+", how?", options)
-			if err != nil {
-				return err
-			}
-			answer = answers[i]
+		case len(showing) > 0:
+			return r.howAtAll(s, showing, others)
+		case ids[0] == "none":
+			return write(finding(s, "absent", places...))
+		case ids[0] == "all":
+			return r.howAtAll(s, places, nil)
+		case ids[0] == "somewhere":
+			return somewhere(s)
 		}
-		changes = append(changes, d.findings(s, answer, []evidence.Place{p})...)
-		if d.stops(changes) {
-			return d.write(changes...)
-		}
-	}
-	if len(others) > 0 {
-		i, err := d.choose("And the others ("+placeList(others)+")?", []talk.Option{{Text: "they do not show it"}, {Text: "nobody looked"}})
-		if err != nil {
-			return err
-		}
-		changes = append(changes, d.findings(s, []string{"absent", "unknown"}[i], others)...)
-	}
-	return d.write(changes...)
-}
-
-// stops says whether the case with these changes calls for a stop that was not
-// read out yet.
-func (d *Dialogue) stops(changes []record.Edit) bool {
-	_, k, err := record.Apply(d.file.Name(), d.file.Text(), d.book.Vocabulary(), changes...)
-	return err == nil && slices.ContainsFunc(d.book.Stops.List, func(s *rules.Stop) bool {
-		return !d.sitting.Read[s.ID] && s.When.Holds(k, d.book)
+		return r.extra(ids[0], s, places, m)
 	})
 }
 
-// answerSomewhere notes that the sign is there, of what kind, but not where.
-func (d *Dialogue) answerSomewhere(s *rules.Sign) error {
-	answer := "present"
-	if len(s.Kinds) > 0 {
-		answers, options := kinds(s)
-		i, err := d.choose("How?", options)
-		if err != nil {
-			return err
+// placeOption offers a place, by its own name.
+func placeOption(p evidence.Place, together bool) prompt.Option {
+	return prompt.Option{ID: p.String(), Title: placeTitle(p), Together: together, About: &about("place", "", p)[0]}
+}
+
+func placeTitle(p evidence.Place) string { return strings.TrimPrefix(words.Titled("", p), ", ") }
+
+// parted gives the places that were chosen, and the others.
+func parted(places []evidence.Place, chosen []string) (showing, others []evidence.Place) {
+	for _, p := range places {
+		if slices.Contains(chosen, p.String()) {
+			showing = append(showing, p)
+			continue
 		}
-		answer = answers[i]
+		others = append(others, p)
 	}
-	return d.write(record.SetFinding(s.ID, answer))
+	return showing, others
+}
+
+// howAtAll asks for the kind, at all places in one if it is the same.
+func (r *round) howAtAll(s *rules.Sign, showing, others []evidence.Place) turn {
+	if len(s.Kinds) == 0 || len(showing) == 1 {
+		return r.howAtEach(s, showing, others, nil)
+	}
+	p := prompt.Prompt{ID: "kind " + s.ID, About: about("sign", s.ID, showing...), Ask: "At " + placeList(showing) + ", how?"}
+	p.Options = append(kinds(s, cannotSay), option("each", "not the same at each"))
+	return ask(p, func(kind string) turn {
+		if kind == "each" {
+			return r.howAtEach(s, showing, others, nil)
+		}
+		var said []record.Edit
+		for _, p := range showing {
+			said = append(said, finding(s, kind, p))
+		}
+		if r.stops(said) {
+			return write(said...)
+		}
+		return r.andTheOthers(s, others, said)
+	})
+}
+
+const cannotSay = "I cannot say which"
+
+// howAtEach asks for the kind at each place that shows the sign, then for the
+// others. All of it is one answer. If what was said calls for a stop it asks no
+// further: the stop comes first.
+func (r *round) howAtEach(s *rules.Sign, showing, others []evidence.Place, said []record.Edit) turn {
+	switch {
+	case len(said) > 0 && r.stops(said):
+		return write(said...)
+	case len(showing) == 0:
+		return r.andTheOthers(s, others, said)
+	case len(s.Kinds) == 0:
+		return r.howAtEach(s, showing[1:], others, append(slices.Clip(said), finding(s, "present", showing[0])))
+	}
+	p := prompt.Prompt{ID: "kind " + s.ID + " " + showing[0].String(), About: about("sign", s.ID, showing[0]), Ask: "At " + placeTitle(showing[0]) + ", how?"}
+	p.Options = kinds(s, cannotSay)
+	return ask(p, func(kind string) turn {
+		return r.howAtEach(s, showing[1:], others, append(slices.Clip(said), finding(s, kind, showing[0])))
+	})
+}
+
+// andTheOthers asks whether the other places do not show the sign.
+func (r *round) andTheOthers(s *rules.Sign, others []evidence.Place, said []record.Edit) turn {
+	if len(others) == 0 {
+		return write(said...)
+	}
+	p := prompt.Prompt{
+		ID: "others " + s.ID, About: about("sign", s.ID, others...), Ask: "And the others (" + placeList(others) + ")?",
+		Options: []prompt.Option{option("absent", "they do not show it"), option("unknown", "nobody looked")},
+	}
+	return ask(p, func(answer string) turn { return write(append(slices.Clip(said), finding(s, answer, others...))...) })
+}
+
+// stops says whether the case with these edits calls for a stop that was not
+// read out yet.
+func (r *round) stops(edits []record.Edit) bool {
+	return r.stopAfter(edits, func(s *rules.Stop) bool { return !r.s.Sitting.Read[s.ID] })
+}
+
+// somewhere notes that the sign is there, of what kind, but not where.
+func somewhere(s *rules.Sign) turn {
+	if len(s.Kinds) == 0 {
+		return write(record.SetFinding(s.ID, "present"))
+	}
+	p := prompt.Prompt{ID: "kind " + s.ID, About: about("sign", s.ID), Ask: "How?", Options: kinds(s, cannotSay)}
+	return ask(p, func(kind string) turn { return write(record.SetFinding(s.ID, kind)) })
 }
 
 func placeList(places []evidence.Place) string {
@@ -280,4 +228,60 @@ func placeList(places []evidence.Place) string {
 		names = append(names, p.String())
 	}
 	return strings.Join(names, ", ")
+}
+
+// lately asks what was done on the pump in the last days.
+func (r *round) lately() turn {
+	none := func() turn {
+		return keep(func(s *interview.Sitting) { s.Declined[interview.LatelyKey] = true })
+	}
+	works := prompt.Prompt{ID: "works", Ask: "What was it?"}
+	for _, w := range r.Book.Works.List {
+		works.Options = append(works.Options, prompt.Option{ID: w.ID, Title: w.Title, Together: true})
+	}
+	works.Options = append(works.Options, aside("none", "none of these"))
+	p := prompt.Prompt{
+		ID: "lately", Body: prompt.Lines(prompt.Block, "In the last days: was work done on this pump, or something changed in mud, lines or string?"),
+		Options: []prompt.Option{option("yes", "yes"), option("no", "no"), option("unknown", "don't know")},
+	}
+	return ask(p, func(id string) turn {
+		if id != "yes" {
+			return none()
+		}
+		return several(works, func(ids []string) turn {
+			if ids[0] == "none" {
+				return none()
+			}
+			var edits []record.Edit
+			for _, id := range ids {
+				edits = append(edits, record.AddRecent(id))
+			}
+			return write(edits...)
+		})
+	})
+}
+
+// mostLeading is how many causes stand above a question.
+const mostLeading = 3
+
+// standing says in few lines where the case stands, if that has changed since it
+// was last said: the leading causes and the check that the steps lead to. It
+// says nothing while something proved is put right.
+func (r *round) standing(m *interview.Move) {
+	explained := len(m.Report.Confirmed) > 0 && len(m.Report.Unexplained) == 0
+	if r.s.Sitting.Repairing || explained {
+		return
+	}
+	var lines []string
+	if len(m.Report.Found) > 0 {
+		for _, c := range m.Report.Causes[:min(len(m.Report.Causes), mostLeading)] {
+			lines = append(lines, words.Percent(c.Probability)+"  "+words.Titled(c.Title, c.Place))
+		}
+	}
+	if step := pages.FirstCheck(m.Report); step != "" && m.Step.Kind != "check" {
+		lines = append(lines, "First check: "+step+".")
+	}
+	if len(lines) > 0 {
+		r.once("standing", append(prompt.Lines(prompt.Block, "Likely now:"), prompt.Lines(prompt.Below, lines...)...)...)
+	}
 }

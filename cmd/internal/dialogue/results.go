@@ -1,10 +1,10 @@
 package dialogue
 
 import (
-	"errors"
+	"fmt"
 	"slices"
 
-	"telltale/cmd/internal/talk"
+	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/engine/interview"
@@ -15,205 +15,182 @@ import (
 
 // check takes the result of a check: one of the results of the rulebook, that
 // nothing was found, or that it settles nothing.
-func (d *Dialogue) check(k *evidence.Case, m *interview.Move) error {
-	s := m.Step
-	var options []talk.Option
-	for _, r := range s.Results {
-		options = append(options, talk.Option{Text: r.If})
+func (r *round) check(p prompt.Prompt, m *interview.Move) turn {
+	results := map[string]engine.ResultReport{}
+	p.Ask = "What came out?"
+	for i, result := range m.Step.Results {
+		id := fmt.Sprintf("result %d", i+1)
+		results[id] = result
+		p.Options = append(p.Options, option(id, result.If))
 	}
-	options = append(options, talk.Option{Text: "nothing wrong found"}, talk.Option{Text: "done, but the result is not clear"})
-	options = append(options, around("not now")...)
-	i, err := d.term.Choose("What came out?", options)
-	if err != nil {
-		return err
-	}
-	if key := options[i].Key; key != "" {
-		return d.aroundStep(k, m, key)
-	}
-	switch {
-	case i == len(s.Results):
-		return d.checked(m, "nothing", "nothing wrong found")
-	case i > len(s.Results):
-		return d.unclear(k, m, "not clear")
-	}
-	return d.result(k, m, s.Results[i])
-}
-
-func (d *Dialogue) checked(m *interview.Move, result, said string) error {
-	return d.writeThen(func(s *interview.Sitting) { s.InARow = 0 }, record.Checked(m.Step.ID, result, placesOf(m.Step.Place)...), d.log("checked: "+words.Titled(m.Step.Title, m.Step.Place)+": "+said))
-}
-
-// result says what a result means, and asks whether it proves a cause.
-func (d *Dialogue) result(k *evidence.Case, m *interview.Move, r engine.ResultReport) error {
-	if err := d.term.Say(2, r.Then); err != nil {
-		return err
-	}
-	if len(r.PointsTo) == 0 {
-		if len(r.Clears) > 0 {
-			return d.checked(m, "nothing", r.If)
+	p.Options = append(p.Options, option("nothing", "nothing wrong found"), option("unclear", "done, but the result is not clear"))
+	p.Options = append(p.Options, r.around(m, notNow)...)
+	return ask(p, func(id string) turn {
+		result, one := results[id]
+		switch {
+		case one:
+			return told(r.result(m, result), prompt.Line{Kind: prompt.Below, Text: result.Then})
+		case id == "nothing":
+			return r.checked(m, "nothing", "nothing wrong found")
+		case id == "unclear":
+			return r.unclear(m, "not clear")
 		}
-		return d.shown(k, m, r)
+		return r.aroundStep(id, m)
+	})
+}
+
+// checked notes a check, with what was seen at it.
+func (r *round) checked(m *interview.Move, result, said string, seen ...record.Edit) turn {
+	edits := append(seen, record.Checked(m.Step.ID, result, named(m.Step.Place)...), r.log("checked: "+words.Titled(m.Step.Title, m.Step.Place)+": "+said))
+	return writeThen(func(s *State) { s.Sitting.InARow = 0 }, edits...)
+}
+
+// result asks whether a result proves a cause.
+func (r *round) result(m *interview.Move, result engine.ResultReport) turn {
+	if len(result.PointsTo) == 0 && len(result.Clears) > 0 {
+		return r.checked(m, "nothing", result.If)
 	}
-	proved := d.provable(k, m, r.PointsTo)
-	if len(proved) == 0 {
-		return d.shown(k, m, r)
-	}
-	if len(proved) == 1 && d.leaves(proved[0]) {
-		// The well does not wait for a proof; whoever is in charge takes it back.
-		return d.write(record.Confirm(proved[0].ID, placesAt(proved[0])...), record.Checked(m.Step.ID, "unclear", placesOf(m.Step.Place)...),
-			d.log("checked: "+words.Titled(m.Step.Title, m.Step.Place)+": "+r.If))
-	}
-	options := []talk.Option{{Text: "not proved yet"}}
-	for _, at := range proved {
-		options = append(options, talk.Option{Text: "proved: " + words.Titled(d.book.Causes.Get(at.ID).Title, at.Place)})
-	}
-	i, err := d.choose("Does that prove one of these?", options)
+	proved := r.provable(m, result.PointsTo)
 	switch {
-	case errors.Is(err, errBack):
-		return nil // the check is asked again
-	case err != nil:
-		return err
-	case i == 0:
-		return d.shown(k, m, r)
+	case len(proved) == 0:
+		return r.shown(m, result)
+	case len(proved) == 1 && r.leaves(proved[0]):
+		// The well does not wait for a proof; whoever is in charge takes it back.
+		return r.checked(m, "unclear", result.If, record.Confirm(proved[0].ID, named(proved[0].Place)...))
 	}
-	at := proved[i-1]
-	sign, _ := d.signOf(k, m, r)
-	edits := append(sign, record.Confirm(at.ID, placesAt(at)...), record.Checked(m.Step.ID, "unclear", placesOf(m.Step.Place)...), d.log(options[i].Text))
-	return d.writeThen(func(s *interview.Sitting) { s.Repairing, s.LookMore, s.InARow = false, false, 0 }, edits...)
+	p := prompt.Prompt{ID: "proved " + interview.StepKey(m.Step), About: about("check", m.Step.ID, m.Step.Place), Ask: "Does that prove one of these?"}
+	p.Options = []prompt.Option{option("no", "not proved yet")}
+	at := map[string]evidence.At{}
+	for _, cause := range proved {
+		o := option(interview.RepairKey(cause), "proved: "+r.causeAt(cause))
+		o.About = &about("cause", cause.ID, cause.Place)[0]
+		at[o.ID] = cause
+		p.Options = append(p.Options, o)
+	}
+	return ask(p, func(id string) turn {
+		cause, yes := at[id]
+		if !yes {
+			return r.shown(m, result)
+		}
+		edits, _ := r.signOf(m, result)
+		edits = append(edits, record.Confirm(cause.ID, named(cause.Place)...), record.Checked(m.Step.ID, "unclear", named(m.Step.Place)...), r.log("proved: "+r.causeAt(cause)))
+		return writeThen(func(s *State) { s.Sitting.Repairing, s.Sitting.LookMore, s.Sitting.InARow = false, false, 0 }, edits...)
+	})
 }
 
 // signOf gives the edit that writes the sign that a result is, none where it is
 // no sign, is answered already, or can be at several places; open is that sign
 // then.
-func (d *Dialogue) signOf(k *evidence.Case, m *interview.Move, r engine.ResultReport) (edits []record.Edit, open *sign) {
-	if r.Shows == "" {
+func (r *round) signOf(m *interview.Move, result engine.ResultReport) (edits []record.Edit, open *Follow) {
+	if result.Shows == "" {
 		return nil, nil
 	}
-	s := sign{d.book.Signs.Get(r.Shows), m.Step.Place}
-	places := k.Pump.Under(s.within, s.sign.Level)
-	if !s.sign.When.Holds(k, d.book) || len(openWithin(k, s)) == 0 {
+	s, here := r.Book.Signs.Get(result.Shows), m.Step.Place
+	places := r.k.Pump.Under(here, s.Level)
+	if !s.When.Holds(r.k, r.Book) || len(r.unanswered(s, places)) == 0 {
 		return nil, nil
 	}
 	if len(places) != 1 {
-		return nil, &s
+		return nil, &Follow{Sign: s.ID, At: here}
 	}
-	answer := r.Kind
+	answer := result.Kind
 	if answer == "" {
 		answer = "present"
 	}
-	return d.findings(s.sign, answer, places), nil
+	return []record.Edit{finding(s, answer, places...)}, nil
 }
 
 // shown notes a result that proves nothing: the sign that it is goes into the
 // case by itself, or it is asked where it shows; where the book names no sign
 // it is asked which were seen.
-func (d *Dialogue) shown(k *evidence.Case, m *interview.Move, r engine.ResultReport) error {
-	edits, open := d.signOf(k, m, r)
+func (r *round) shown(m *interview.Move, result engine.ResultReport) turn {
+	edits, open := r.signOf(m, result)
 	if len(edits) == 0 && open == nil {
-		return d.unclear(k, m, r.If)
+		return r.unclear(m, result.If)
 	}
-	written := len(d.before)
-	edits = append(edits, record.Checked(m.Step.ID, "unclear", placesOf(m.Step.Place)...), d.log("checked: "+words.Titled(m.Step.Title, m.Step.Place)+": "+r.If))
-	if err := d.writeThen(func(s *interview.Sitting) { s.InARow = 0 }, edits...); err != nil {
-		return err
+	t := r.checked(m, "unclear", result.If, edits...)
+	if open == nil {
+		return t
 	}
-	if open != nil && len(d.before) > written {
-		d.queue = append(slices.Clone(d.queue), *open)
-	}
-	return nil
+	return noted(t, func(s *State) { s.Follow = append(s.Follow, *open) })
 }
 
 // leaves says whether a cause, if it is there, makes everybody leave the pump.
-func (d *Dialogue) leaves(at evidence.At) bool {
-	_, k, err := record.Apply(d.file.Name(), d.file.Text(), d.book.Vocabulary(), record.Confirm(at.ID, placesAt(at)...))
-	return err == nil && slices.ContainsFunc(d.book.Stops.List, func(s *rules.Stop) bool { return s.LeavePump && s.When.Holds(k, d.book) })
+func (r *round) leaves(at evidence.At) bool {
+	return r.stopAfter([]record.Edit{record.Confirm(at.ID, named(at.Place)...)}, func(s *rules.Stop) bool { return s.LeavePump })
 }
 
-// sign is a sign at the places of a check.
-type sign struct {
-	sign   *rules.Sign
-	within evidence.Place
+// unclear notes a check that settled nothing; then it is asked which of the signs
+// that it tells of were seen: they move the ranking, the check alone does not.
+func (r *round) unclear(m *interview.Move, words string) turn {
+	return noted(r.checked(m, "unclear", words), func(s *State) {
+		s.Follow = append(s.Follow, Follow{Check: m.Step.ID, At: m.Step.Place})
+	})
 }
 
-// unclear notes a check that settled nothing, and asks which of the signs that
-// it tells of were seen: they move the ranking, the check alone does not.
-func (d *Dialogue) unclear(k *evidence.Case, m *interview.Move, words string) error {
-	written := len(d.before)
-	if err := d.checked(m, "unclear", words); err != nil || len(d.before) <= written {
-		return err
+// follow asks what a check is followed by.
+func (r *round) follow(f Follow) turn {
+	if f.Check != "" {
+		return r.wereSeen(f)
 	}
-	var signs []sign
-	var options []talk.Option
-	for _, id := range d.book.Checks.Get(m.Step.ID).Answers {
-		s := sign{d.book.Signs.Get(id), m.Step.Place}
-		if s.sign.When.Holds(k, d.book) && s.sign.Fits(k) && len(openWithin(k, s)) > 0 {
-			signs, options = append(signs, s), append(options, talk.Option{Text: s.sign.Title})
-		}
-	}
-	if len(signs) == 0 {
-		return nil
-	}
-	options = append(options, talk.Option{Key: "n", Text: "none of these; each was looked at"}, talk.Option{Key: "x", Text: "nothing to add"}, talk.Option{Key: "b", Text: "back"}, talk.Option{Key: "q", Text: "leave"})
-	chosen, err := d.term.Several("Was one of these seen? (several numbers with blanks between)", options)
-	if err != nil {
-		return err
-	}
-	switch options[chosen[0]].Key {
-	case "b":
-		return errBack
-	case "q":
-		return errLeave
-	case "x":
-		return nil
-	case "n":
-		var edits []record.Edit
-		for _, s := range signs {
-			edits = append(edits, d.findings(s.sign, "absent", openWithin(k, s))...)
-		}
-		return d.write(edits...)
-	}
-	for _, i := range chosen {
-		d.queue = append(slices.Clone(d.queue), signs[i])
-	}
-	return nil
-}
-
-// openWithin are the places of a sign that are not answered.
-func openWithin(k *evidence.Case, s sign) []evidence.Place {
-	return slices.DeleteFunc(k.Pump.Under(s.within, s.sign.Level), func(p evidence.Place) bool { return k.Known(s.sign.ID, p) })
-}
-
-// askQueued asks for the next sign that a check showed.
-func (d *Dialogue) askQueued(k *evidence.Case) error {
-	s := d.queue[0]
-	d.queue = d.queue[1:]
-	places := openWithin(k, s)
+	s := r.Book.Signs.Get(f.Sign)
+	places := r.unanswered(s, r.k.Pump.Under(f.At, s.Level))
 	if len(places) == 0 {
-		return nil
+		return followed()
 	}
-	return d.answer(k, s.sign, places, nil)
+	return noted(r.answer(s, places, nil), unfollow)
 }
 
-func placesAt(at evidence.At) []evidence.Place {
-	if at.Place == (evidence.Place{}) {
-		return nil
+// unfollow takes the first of what is to follow off.
+func unfollow(s *State) { s.Follow = s.Follow[1:] }
+
+func followed() turn { return prompt.End(end{note: unfollow, final: true}) }
+
+// wereSeen asks which signs of a check were seen; these are asked then.
+func (r *round) wereSeen(f Follow) turn {
+	p := prompt.Prompt{ID: "seen " + f.Check, About: about("check", f.Check, f.At), Ask: "Was one of these seen?"}
+	var none []record.Edit
+	for _, id := range r.Book.Checks.Get(f.Check).Answers {
+		s := r.Book.Signs.Get(id)
+		open := r.unanswered(s, r.k.Pump.Under(f.At, s.Level))
+		if len(open) == 0 || !s.When.Holds(r.k, r.Book) || !s.Fits(r.k) {
+			continue
+		}
+		p.Options = append(p.Options, prompt.Option{ID: id, Title: s.Title, Together: true, About: &about("sign", id, f.At)[0]})
+		none = append(none, finding(s, "absent", open...))
 	}
-	return []evidence.Place{at.Place}
+	if len(p.Options) == 0 {
+		return followed()
+	}
+	p.Options = append(p.Options, aside("none", "none of these; each was looked at"), aside("nothing", "nothing to add"))
+	return several(p, func(ids []string) turn {
+		switch ids[0] {
+		case "none":
+			return writeThen(unfollow, none...)
+		case "nothing":
+			return writeThen(unfollow)
+		}
+		return writeThen(func(s *State) {
+			unfollow(s)
+			for _, id := range ids {
+				s.Follow = append(s.Follow, Follow{Sign: id, At: f.At})
+			}
+		})
+	})
 }
 
 // provable gives the causes that a result points to and that the check can
 // prove, at their places within that of the check: not where they are ruled
 // out, proved already, or where a look that can prove them found nothing.
-func (d *Dialogue) provable(k *evidence.Case, m *interview.Move, causes []string) []evidence.At {
-	here := m.Step.Place
+func (r *round) provable(m *interview.Move, causes []string) []evidence.At {
 	var out []evidence.At
 	for _, id := range causes {
-		cause := d.book.Causes.Get(id)
-		if !cause.When.HoldsForPump(&k.Pump) || !d.book.CanProve(d.book.Checks.Get(m.Step.ID), id) {
+		cause := r.Book.Causes.Get(id)
+		if !cause.When.HoldsForPump(&r.k.Pump) || !r.Book.CanProve(r.Book.Checks.Get(m.Step.ID), id) {
 			continue
 		}
-		for _, p := range k.Pump.Under(here, cause.Level) {
-			if at := (evidence.At{ID: id, Place: p}); !d.excluded(k, at) {
+		for _, p := range r.k.Pump.Under(m.Step.Place, cause.Level) {
+			if at := (evidence.At{ID: id, Place: p}); !r.excluded(at) {
 				out = append(out, at)
 			}
 		}
@@ -221,10 +198,10 @@ func (d *Dialogue) provable(k *evidence.Case, m *interview.Move, causes []string
 	return out
 }
 
-func (d *Dialogue) excluded(k *evidence.Case, at evidence.At) bool {
+func (r *round) excluded(at evidence.At) bool {
 	same := func(other evidence.At) bool { return other.ID == at.ID && other.Place == at.Place }
-	return slices.ContainsFunc(k.RuledOut, same) || slices.ContainsFunc(k.Confirmed, same) ||
-		slices.ContainsFunc(k.Cleared, func(done evidence.At) bool {
-			return done.Place == at.Place && d.book.CanProve(d.book.Checks.Get(done.ID), at.ID)
+	return slices.ContainsFunc(r.k.RuledOut, same) || slices.ContainsFunc(r.k.Confirmed, same) ||
+		slices.ContainsFunc(r.k.Cleared, func(done evidence.At) bool {
+			return done.Place == at.Place && r.Book.CanProve(r.Book.Checks.Get(done.ID), at.ID)
 		})
 }

@@ -2,10 +2,11 @@ package dialogue
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"telltale/cmd/internal/pages"
-	"telltale/cmd/internal/talk"
+	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/engine/interview"
@@ -16,341 +17,311 @@ import (
 
 // readStop reads a stop condition out; nothing else is said before it is
 // acknowledged.
-func (d *Dialogue) readStop(m *interview.Move) error {
-	if err := d.term.Head("stop first"); err != nil {
-		return err
+func (r *round) readStop(m *interview.Move) turn {
+	p := prompt.Prompt{
+		ID: "stop " + m.Stop.ID, About: about("stop", m.Stop.ID), Back: backWrong,
+		Body:    append(prompt.Lines(prompt.Head, "stop first"), prompt.Line{Kind: prompt.Text, Text: pages.StopHead(m.Stop)}),
+		Options: []prompt.Option{option("read", "read and done")},
 	}
-	if err := d.term.Say(0, pages.StopHead(m.Stop)); err != nil {
-		return err
-	}
-	for _, do := range m.Stop.Do {
-		if err := d.term.Say(2, "- "+do); err != nil {
-			return err
-		}
-	}
-	options := []talk.Option{{Text: "read and done"}, {Key: "b", Text: "back: the last answer was wrong"}, {Key: "q", Text: "leave"}}
-	i, err := d.term.Choose("", options)
-	switch {
-	case err != nil:
-		return err
-	case i == 1:
-		return errBack
-	case i == 2:
-		return errLeave
-	}
-	return d.writeThen(func(s *interview.Sitting) { s.Read[m.Stop.ID] = true }, d.log("read the stop condition: "+m.Stop.Title))
+	p.Body = append(p.Body, prompt.Lines(prompt.Item, m.Stop.Do...)...)
+	return ask(p, func(string) turn {
+		return writeThen(func(s *State) { s.Sitting.Read[m.Stop.ID] = true }, r.log("read the stop condition: "+m.Stop.Title))
+	})
 }
 
-// waiting ends the talk while the pump waits for the well. Once it is over, what
-// made it wait is taken back: whether it is so is asked anew.
-func (d *Dialogue) waiting(k *evidence.Case, m *interview.Move) (over bool, err error) {
-	if err := d.term.Say(0, "The pump waits until the stop condition is over. Nothing more is asked now."); err != nil {
-		return false, err
+// waiting asks nothing more while the pump waits for the well. Once it is over,
+// what made it wait is taken back: whether it is so is asked anew.
+func (r *round) waiting(m *interview.Move) turn {
+	p := prompt.Prompt{
+		ID: "waiting", Body: prompt.Lines(prompt.Text, "The pump waits until the stop condition is over. Nothing more is asked now."),
+		Options: []prompt.Option{option("over", "it is over, and the person in charge of it says so")},
 	}
-	if _, err := d.choose("", []talk.Option{{Text: "it is over, and the person in charge of it says so"}}); err != nil {
-		return false, err
-	}
-	signs, causes := interview.Waiting(d.book, k)
-	if len(signs)+len(causes) == 0 {
-		return true, d.term.Say(0, "What makes it wait is several findings together. Take them out of the case file by hand.")
-	}
-	var edits []record.Edit
-	for _, id := range signs {
-		edits = append(edits, record.ClearFinding(id))
-	}
-	for _, at := range causes {
-		edits = append(edits, record.Unconfirm(at.ID, placesAt(at)...))
-	}
-	for _, stop := range m.Report.Stop {
-		edits = append(edits, d.log("said to be over: "+stop.Title))
-	}
-	return false, d.writeThen(func(s *interview.Sitting) { s.Read = map[string]bool{} }, edits...)
+	return ask(p, func(string) turn {
+		signs, causes := interview.Waiting(r.Book, r.k)
+		if len(signs)+len(causes) == 0 {
+			return over("What makes it wait is several findings together. Take them out of the case file by hand.")
+		}
+		var edits []record.Edit
+		for _, id := range signs {
+			edits = append(edits, record.ClearFinding(id))
+		}
+		for _, at := range causes {
+			edits = append(edits, record.Unconfirm(at.ID, named(at.Place)...))
+		}
+		for _, stop := range m.Report.Stop {
+			edits = append(edits, r.log("said to be over: "+stop.Title))
+		}
+		return writeThen(func(s *State) { s.Sitting.Read = map[string]bool{} }, edits...)
+	})
 }
 
 // held waits with everything that opens or closes the pump until the crew says
 // that it is over. That is written as seen: what made it hold is not there any
 // more. What was proved of the isolation before counts no longer.
-func (d *Dialogue) held(k *evidence.Case, m *interview.Move) error {
-	if err := d.term.Say(0, "Nothing is opened, closed up or repaired until this is over: "+holding(d.book, m.Report)+"."); err != nil {
-		return err
-	}
-	options := []talk.Option{{Text: "it is over: seen by whoever is in charge of the permit"}, {Text: "report something that was noticed"}}
-	if m.Step.ID != "" {
-		options = append(options, talk.Option{Text: "it goes on; do meanwhile what needs nothing opened"})
-	}
-	i, err := d.choose("Is it over?", options)
-	switch {
-	case err != nil:
-		return err
-	case i == 1:
-		return d.report(k, "What was noticed?")
-	case i == 2:
-		d.remember()
-		d.sitting.Declined[interview.HeldKey] = true
-		return nil
-	}
-	signs, causes := interview.Holding(d.book, k)
-	if len(signs)+len(causes) == 0 {
-		return d.term.Say(0, "What holds it back is several findings together. Put them right in the case file by hand.")
-	}
-	edits := []record.Edit{d.log("said to be over: " + holding(d.book, m.Report))}
-	for _, id := range signs {
-		edits = append(edits, record.SetFinding(id, "absent"))
-	}
-	for _, at := range causes {
-		edits = append(edits, record.Unconfirm(at.ID, placesAt(at)...))
-	}
-	return d.writeThen(d.proveAnew, edits...)
-}
-
-// holding names the stop conditions that hold every opening back.
-func holding(book *rules.Book, r *engine.Report) string {
-	var out []string
-	for _, s := range r.Stop {
-		if book.Stops.Get(s.ID).OpenNothing {
-			out = append(out, s.Title)
+func (r *round) held(m *interview.Move) turn {
+	var stops []string
+	for _, s := range m.Report.Stop {
+		if r.Book.Stops.Get(s.ID).OpenNothing {
+			stops = append(stops, s.Title)
 		}
 	}
-	return strings.Join(out, "; ")
+	holding := strings.Join(stops, "; ")
+	p := prompt.Prompt{
+		ID: "held", Body: prompt.Lines(prompt.Text, "Nothing is opened, closed up or repaired until this is over: "+holding+"."), Ask: "Is it over?",
+		Options: []prompt.Option{option("over", "it is over: seen by whoever is in charge of the permit"), option("report", "report something that was noticed")},
+	}
+	if m.Step.ID != "" {
+		p.Options = append(p.Options, option("meanwhile", "it goes on; do meanwhile what needs nothing opened"))
+	}
+	return ask(p, func(id string) turn {
+		switch id {
+		case "report":
+			return r.report()
+		case "meanwhile":
+			return decline(interview.HeldKey)
+		}
+		signs, causes := interview.Holding(r.Book, r.k)
+		if len(signs)+len(causes) == 0 {
+			return say("What holds it back is several findings together. Put them right in the case file by hand.")
+		}
+		edits := []record.Edit{r.log("said to be over: " + holding)}
+		for _, id := range signs {
+			edits = append(edits, record.SetFinding(id, "absent"))
+		}
+		for _, at := range causes {
+			edits = append(edits, record.Unconfirm(at.ID, named(at.Place)...))
+		}
+		return writeThen(r.proveAnew, edits...)
+	})
 }
+
+// decline puts something off, by its key.
+func decline(key string) turn {
+	return keep(func(s *interview.Sitting) { s.Declined[key] = true })
+}
+
+func (r *round) report() turn { return r.notice("What was noticed?", "") }
 
 // proveAnew forgets what has to be proved again, and that the stop conditions
 // were read: should one come again, it is read again.
-func (d *Dialogue) proveAnew(s *interview.Sitting) {
-	s.Read = map[string]bool{}
-	delete(s.Declined, interview.HeldKey)
-	for _, g := range d.book.Safety.List {
+func (r *round) proveAnew(s *State) {
+	s.Sitting.Read = map[string]bool{}
+	delete(s.Sitting.Declined, interview.HeldKey)
+	for _, g := range r.Book.Safety.List {
 		if g.InFull {
-			delete(s.Safe, g.ID)
+			delete(s.Sitting.Safe, g.ID)
 		}
 	}
 }
 
-// step puts the next step of the list: a guard, an opening or a check.
-func (d *Dialogue) step(k *evidence.Case, m *interview.Move) error {
-	if err := d.standing(m); err != nil {
-		return err
-	}
+// step puts the next step of the list: a safety step, an opening or a check.
+func (r *round) step(m *interview.Move) turn {
+	r.standing(m)
 	s := m.Step
-	if m.EnoughAsked && !d.sitting.Enough {
-		d.sitting.Enough = true
-		if err := d.term.Say(0, "Enough asked: no other answer would change what to do now."); err != nil {
-			return err
-		}
+	if m.EnoughAsked {
+		r.once("enough", prompt.Line{Kind: prompt.Text, Text: "Enough asked: no other answer would change what to do now."})
 	}
 	if m.AskLater && s.Kind == engine.StepCheck {
-		if err := d.term.Say(0, "Enough asked for now: a check tells more. The other questions come after it."); err != nil {
-			return err
-		}
+		r.news = append(r.news, prompt.Line{Kind: prompt.Text, Text: "Enough asked for now: a check tells more. The other questions come after it."})
 	}
 	title := words.Titled(s.Title, s.Place)
 	if s.Signal != "" {
 		title = strings.ToUpper(s.Signal) + ": " + title
 	}
-	if err := d.term.Head(fmt.Sprintf("next step (%s)", words.Minutes(s.Minutes))); err != nil {
-		return err
-	}
-	if err := d.term.Say(0, title); err != nil {
-		return err
-	}
-	if err := d.term.Say(2, s.Do); err != nil {
-		return err
+	p := prompt.Prompt{
+		ID: "step " + interview.StepKey(s), About: about(s.Kind, s.ID, s.Place), Back: backToLast,
+		Body: append(prompt.Lines(prompt.Head, fmt.Sprintf("next step (%s)", words.Minutes(s.Minutes))), prompt.Line{Kind: prompt.Text, Text: title}, prompt.Line{Kind: prompt.Below, Text: s.Do}),
 	}
 	if len(s.Tools) > 0 {
-		if err := d.term.Say(2, "Tools: "+strings.Join(s.Tools, ", ")+"."); err != nil {
-			return err
-		}
+		p.Body = append(p.Body, prompt.Line{Kind: prompt.Below, Text: "Tools: " + strings.Join(s.Tools, ", ") + "."})
 	}
 	switch s.Kind {
 	case engine.StepSafety:
-		return d.safety(k, m)
+		return r.safetyStep(p, m)
 	case engine.StepOpening:
-		return d.opening(k, m)
+		return r.opening(p, m)
 	}
-	return d.check(k, m)
+	return r.check(p, m)
 }
 
 // around are the answers that every step offers besides its own.
-func around(declined string) []talk.Option {
-	return []talk.Option{
-		{Key: "n", Text: declined}, {Key: "r", Text: "report something that was noticed"},
-		{Key: "p", Text: "plan: the whole list"}, {Key: "b", Text: "back to the last answer"}, {Key: "q", Text: "leave"},
+func (r *round) around(m *interview.Move, declined prompt.Option) []prompt.Option {
+	plan := aside("plan", "plan: the whole list")
+	for _, s := range m.Report.Steps {
+		kind := prompt.Open
+		if s.Kind == engine.StepSafety && r.s.Sitting.Safe[s.ID] {
+			kind = prompt.Done
+		}
+		plan.Shows = append(plan.Shows, prompt.Line{Kind: kind, Text: fmt.Sprintf("%d. %s (%s)", s.Number, words.Titled(s.Title, s.Place), words.Minutes(s.Minutes))})
 	}
+	return []prompt.Option{declined, aside("report", "report something that was noticed"), plan}
 }
 
-func (d *Dialogue) aroundStep(k *evidence.Case, m *interview.Move, key string) error {
-	switch key {
-	case "n":
-		d.remember()
-		d.sitting.Declined[interview.StepKey(m.Step)] = true
-		return nil
-	case "r":
-		return d.report(k, "What was noticed?")
-	case "p":
-		return d.plan(m)
-	case "b":
-		return errBack
+var notNow = aside("not-now", "not now")
+
+// aroundStep does what an option beside a step asks for.
+func (r *round) aroundStep(id string, m *interview.Move) turn {
+	if id == "report" {
+		return r.report()
 	}
-	return errLeave
+	return decline(interview.StepKey(m.Step))
 }
 
-// guard asks for one safety step. It cannot be passed over: without it nothing
-// that stands behind it is offered.
-func (d *Dialogue) safety(k *evidence.Case, m *interview.Move) error {
-	options := append([]talk.Option{{Text: "done"}}, around("not done, or it cannot be done")...)
-	options = append(options, talk.Option{Key: "i", Text: "who confirms: " + whoever(d.by)})
-	if g := d.book.Safety.Get(m.Step.ID); len(g.LockOn)+len(g.LeavesOpen) > 0 {
-		options = append(options, talk.Option{Key: "l", Text: lockOption(g)})
+// safetyStep asks for one safety step. It cannot be passed over: without it
+// nothing that stands behind it is offered.
+func (r *round) safetyStep(p prompt.Prompt, m *interview.Move) turn {
+	g := r.Book.Safety.Get(m.Step.ID)
+	who := r.s.By
+	if who == "" {
+		who = "nobody named"
 	}
-	doubts := d.doubts(k, m.Step.ID)
-	for n, s := range doubts {
-		options = append(options, talk.Option{Key: doubtKey(n), Text: s.Title})
+	p.Options = append([]prompt.Option{option("done", "done")}, r.around(m, aside("not-done", "not done, or it cannot be done"))...)
+	p.Options = append(p.Options, aside("who", "who confirms: "+who))
+	switch {
+	case len(g.LockOn) > 0:
+		p.Options = append(p.Options, aside("lock", "whose lock hangs here? write it down"))
+	case len(g.LeavesOpen) > 0:
+		p.Options = append(p.Options, aside("lock", "what stays open? write it down"))
 	}
-	i, err := d.term.Choose("", options)
-	if err != nil {
-		return err
-	}
-	for n, s := range doubts {
-		if options[i].Key == doubtKey(n) {
-			return d.answer(k, s, k.Pump.Places(s.Level), nil)
+	for _, id := range g.Reports { // signs that it does not hold, as far as they are not known to be there
+		if s := r.Book.Signs.Get(id); s.When.Holds(r.k, r.Book) && !r.k.Shows(id, "") {
+			p.Options = append(p.Options, aside(doubt+id, s.Title))
 		}
 	}
-	switch key := options[i].Key; key {
-	case "":
-		return d.safetyDone(k, m)
-	case "i":
-		return d.who()
-	case "l":
-		return d.lockHere(d.book.Safety.Get(m.Step.ID))
-	case "n":
-		return d.term.Say(0, "Then nobody goes further. What stands behind this step waits until it is done. If it cannot be done, leave here and tell the person in charge.")
-	default:
-		return d.aroundStep(k, m, key)
-	}
-}
-
-// doubts are the signs that show that a safety step does not hold, as far as
-// they are not known to be there.
-func (d *Dialogue) doubts(k *evidence.Case, step string) []*rules.Sign {
-	var out []*rules.Sign
-	for _, id := range d.book.Safety.Get(step).Reports {
-		if s := d.book.Signs.Get(id); s.When.Holds(k, d.book) && !k.Shows(id, "") {
-			out = append(out, s)
+	return ask(p, func(id string) turn {
+		if sign, ok := strings.CutPrefix(id, doubt); ok {
+			s := r.Book.Signs.Get(sign)
+			return r.answer(s, r.k.Pump.Places(s.Level), nil)
 		}
-	}
-	return out
+		switch id {
+		case "done":
+			return r.safetyDone(m)
+		case "who":
+			return entry("who", "The name or initials of whoever confirms?", "for none", func(name string) turn {
+				return prompt.End(end{note: func(s *State) { s.By = name }, final: true})
+			})
+		case "lock":
+			return r.lockHere(g)
+		case "not-done":
+			return say("Then nobody goes further. What stands behind this step waits until it is done. If it cannot be done, leave here and tell the person in charge.")
+		}
+		return r.aroundStep(id, m)
+	})
 }
 
-// doubtKey is what is typed for a sign that is offered at a safety step: d for
-// the first, then d2, d3.
-func doubtKey(n int) string {
-	if n == 0 {
-		return "d"
-	}
-	return fmt.Sprintf("d%d", n+1)
-}
-
-func whoever(by string) string {
-	if by == "" {
-		return "nobody named"
-	}
-	return by
-}
-
-// who takes the name of whoever confirms, for the log.
-func (d *Dialogue) who() error {
-	if err := d.term.Say(0, "The name or initials of whoever confirms; Enter for none."); err != nil {
-		return err
-	}
-	name, err := d.term.Ask("")
-	if err != nil {
-		return err
-	}
-	d.by = name
-	return nil
-}
+// doubt begins the id of a sign that is offered at a safety step.
+const doubt = "doubt "
 
 // safetyDone notes a safety step, and with the last one of stopping or of the
 // isolation how the pump stands now.
-func (d *Dialogue) safetyDone(k *evidence.Case, m *interview.Move) error {
-	done := func(s *interview.Sitting) { s.Safe[m.Step.ID] = true }
-	after := d.sitting.Copy()
-	done(after)
-	edits := []record.Edit{d.log("confirmed: " + m.Step.Title)}
-	if state := d.stateAfter(k, m, after); state != k.Pump.State {
+func (r *round) safetyDone(m *interview.Move) turn {
+	after := r.s.Sitting.Copy()
+	after.Safe[m.Step.ID] = true
+	edits := []record.Edit{r.log(confirmedLog + m.Step.Title)}
+	if state := r.stateAfter(m, after); state != r.k.Pump.State {
 		edits = append(edits, record.SetPump("state", string(state)))
 	}
-	return d.writeThen(done, edits...)
+	return writeThen(func(s *State) { s.Sitting.Safe[m.Step.ID] = true }, edits...)
 }
 
-func (d *Dialogue) stateAfter(k *evidence.Case, m *interview.Move, after *interview.Sitting) evidence.PumpState {
+func (r *round) stateAfter(m *interview.Move, after *interview.Sitting) evidence.PumpState {
+	isolation, _ := r.doneFor(rules.ForIsolation, m.Report, after)
+	stopping, stopped := r.doneFor(rules.ForStopping, m.Report, after)
+	now := r.k.Pump.State
 	switch {
-	case k.Pump.State == evidence.Isolated || !interview.Isolates(d.book, m.Step.ID):
-		return k.Pump.State
-	case m.Report.OpenNothing && k.Pump.State != evidence.Running:
-		return k.Pump.State // not proved yet
-	case !m.Report.OpenNothing && interview.Isolated(d.book, m.Report, after) && isolates(d.book, m.Report):
+	case now == evidence.Isolated || !interview.Isolates(r.Book, m.Step.ID):
+	case m.Report.OpenNothing && now != evidence.Running: // not proved yet
+	case !m.Report.OpenNothing && interview.Isolated(r.Book, m.Report, after) && isolation:
 		return evidence.Isolated
-	case k.Pump.State == evidence.Running && stopped(d.book, m.Report, after):
+	case now == evidence.Running && stopping && stopped:
 		return evidence.Stopped
 	}
-	return k.Pump.State
+	return now
 }
 
-// isolates says whether the list has the isolation in it.
-func isolates(book *rules.Book, r *engine.Report) bool {
-	for _, s := range r.Steps {
-		if s.Kind == engine.StepSafety && book.Safety.Get(s.ID).For == rules.ForIsolation {
-			return true
+// doneFor says whether the list has safety steps for something, and whether all of
+// them were done.
+func (r *round) doneFor(purpose rules.SafetyFor, report *engine.Report, s *interview.Sitting) (any, all bool) {
+	all = true
+	for _, step := range report.Steps {
+		if step.Kind == engine.StepSafety && r.Book.Safety.Get(step.ID).For == purpose {
+			any, all = true, all && s.Safe[step.ID]
 		}
 	}
-	return false
+	return any, all
 }
 
-// stopped says whether every step of stopping in the list was done.
-func stopped(book *rules.Book, r *engine.Report, s *interview.Sitting) bool {
-	any := false
-	for _, step := range r.Steps {
-		if step.Kind == engine.StepSafety && book.Safety.Get(step.ID).For == rules.ForStopping {
-			any = true
-			if !s.Safe[step.ID] {
-				return false
-			}
+func (r *round) opening(p prompt.Prompt, m *interview.Move) turn {
+	p.Options = append([]prompt.Option{option("open", "it is open now")}, r.around(m, notNow)...)
+	return ask(p, func(id string) turn {
+		if id != "open" {
+			return r.aroundStep(id, m)
 		}
-	}
-	return any
+		return write(record.Opened(m.Step.ID, named(m.Step.Place)...), r.log("opened: "+words.Titled(m.Step.Title, m.Step.Place)))
+	})
 }
 
-func (d *Dialogue) opening(k *evidence.Case, m *interview.Move) error {
-	options := append([]talk.Option{{Text: "it is open now"}}, around("not now")...)
-	i, err := d.term.Choose("", options)
-	if err != nil {
-		return err
+// taken asks when something was taken that needs covers off.
+func (r *round) taken(m *interview.Move) turn {
+	p := prompt.Prompt{
+		ID: "taken", Body: prompt.Lines(prompt.Head, "covers off"), Ask: "The pump runs. This can only be had with covers off. When was it taken?",
+		Options: []prompt.Option{
+			option(string(evidence.AtLastStop), "at the last stop, pump locked off"),
+			option(string(evidence.WhileRunning), "with the pump running, beside moving parts"),
+			option("unknown", "nobody knows; then it is not used"),
+		},
 	}
-	if key := options[i].Key; key != "" {
-		return d.aroundStep(k, m, key)
+	for _, name := range m.Names {
+		p.Body = append(p.Body, prompt.Line{Kind: prompt.Item, Text: r.Book.TakenTitle(name)})
 	}
-	return d.write(record.Opened(m.Step.ID, placesOf(m.Step.Place)...), d.log("opened: "+words.Titled(m.Step.Title, m.Step.Place)))
-}
-
-// placesOf is a place for the record: none for the whole pump.
-func placesOf(w evidence.Place) []evidence.Place {
-	if w.Cylinder == "" {
-		return nil
-	}
-	return []evidence.Place{{Cylinder: w.Cylinder, End: w.End}}
-}
-
-// plan shows the whole list, a line a step.
-func (d *Dialogue) plan(m *interview.Move) error {
-	for _, s := range m.Report.Steps {
-		mark := " "
-		if s.Kind == engine.StepSafety && d.sitting.Safe[s.ID] {
-			mark = "x"
+	return ask(p, func(id string) turn {
+		when := evidence.WhileRunning
+		if id == string(evidence.AtLastStop) {
+			when = evidence.AtLastStop
 		}
-		if err := d.term.Say(0, fmt.Sprintf("[%s] %d. %s (%s)", mark, s.Number, words.Titled(s.Title, s.Place), words.Minutes(s.Minutes))); err != nil {
-			return err
-		}
+		return write(record.SetTaken(when, m.Names...), r.log("said when it was taken: "+string(when)))
+	})
+}
+
+// which asks which of two words stands that do not go together.
+func (r *round) which(m *interview.Move) turn {
+	c, question := m.Which, words.Contradiction(m.Which)
+	other := "what was seen stands: take the check out"
+	if c.Cause != "" {
+		other = "the proved cause stands: take the check out"
 	}
-	return nil
+	p := prompt.Prompt{
+		ID: "which " + c.Check, About: about("check", c.Check, c.Place), Body: prompt.Lines(prompt.Head, "does not fit together"), Ask: question,
+		Options: []prompt.Option{option("check", "the check stands: nothing was found"), option("other", other), option("later", "later; leave both")},
+	}
+	return ask(p, func(id string) turn {
+		log := r.log("settled: " + question)
+		switch {
+		case id == "later":
+			return decline(interview.WhichKey(c))
+		case id == "other":
+			return write(record.Unchecked(c.Check, named(c.Place)...), log)
+		case c.Cause != "":
+			return write(record.Unconfirm(c.Cause, named(c.At)...), log)
+		}
+		return write(record.ClearFinding(c.Sign, named(c.At)...), log)
+	})
+}
+
+// straight offers to go straight to the look that can prove a very likely
+// cause.
+func (r *round) straight(m *interview.Move) turn {
+	r.standing(m)
+	g := m.Report.GoStraight
+	p := prompt.Prompt{
+		ID: interview.StraightKey(g), About: slices.Concat(about("cause", g.Cause, g.Place), about("check", g.Check, g.At)),
+		Ask:     fmt.Sprintf("%s: %s. One look can prove it: %s. Go straight there?", words.Titled(g.Title, g.Place), words.Percent(g.Probability), words.Titled(g.CheckTitle, g.At)),
+		Options: []prompt.Option{option("yes", "yes; what makes it safe and what must be open still comes first"), option("no", "no; go on with the questions and the list")},
+	}
+	return ask(p, func(id string) turn {
+		if id == "no" {
+			return decline(interview.StraightKey(g))
+		}
+		return keep(func(s *interview.Sitting) { s.Straight = interview.StraightKey(g) })
+	})
 }

@@ -1,4 +1,3 @@
-// Package talk holds a conversation in any terminal: text out, one line in,
-// numbered answers, no colour and no cursor movement. Of telltale it imports
-// cmd/internal/page, which wraps its lines.
+// Package talk shows the prompts of a talk in any terminal and reads the answers:
+// text out, one line in, numbered options, no colour and no cursor movement.
 package talk

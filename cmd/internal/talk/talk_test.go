@@ -2,6 +2,7 @@ package talk
 
 import (
 	"bytes"
+	"fmt"
 	"strings"
 	"testing"
 	"unicode"
@@ -9,17 +10,31 @@ import (
 	"github.com/mattn/go-runewidth"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"telltale/cmd/internal/prompt"
+	"telltale/evidence"
 )
 
-// three are two numbered answers and a keyed one.
-func three() []Option { return []Option{{Text: "yes"}, {Text: "no"}, {Key: "q", Text: "leave"}} }
+// three are two numbered answers, and leaving.
+func three() prompt.Prompt {
+	return prompt.Prompt{ID: "leak", Ask: "Does it leak?", Leave: "leave", Options: []prompt.Option{{ID: "yes", Title: "yes"}, {ID: "no", Title: "no"}}}
+}
 
 // cylinders are typed by their own numbers, of which some are left out.
-func cylinders() []Option {
-	return []Option{
-		{Label: "2", Text: "cylinder 2"}, {Label: "4", Text: "cylinder 4"}, {Label: "5", Text: "cylinder 5"}, {Label: "7", Text: "cylinder 7"},
-		{Key: "n", Text: "none"}, {Key: "a", Text: "all"},
+func cylinders() prompt.Prompt {
+	p := prompt.Prompt{ID: "where", Ask: "Where?"}
+	for _, n := range []string{"2", "4", "5", "7"} {
+		p.Options = append(p.Options, prompt.Option{ID: "at " + n, Title: "cylinder " + n, Together: true, About: &prompt.About{Kind: "place", Cylinder: n}})
 	}
+	p.Options = append(p.Options, prompt.Option{ID: "none", Title: "none", Aside: true}, prompt.Option{ID: "all", Title: "all", Aside: true})
+	return p
+}
+
+// words is a list that words narrow.
+func words() prompt.Prompt {
+	p := three()
+	p.Entry = &prompt.Entry{Hint: "a word such as leak"}
+	return p
 }
 
 func heard(input string, columns, lines int) (*Terminal, *bytes.Buffer) {
@@ -27,103 +42,189 @@ func heard(input string, columns, lines int) (*Terminal, *bytes.Buffer) {
 	return New(strings.NewReader(input), &out, columns, lines), &out
 }
 
-func TestChoose(t *testing.T) {
+func TestOneIsChosen(t *testing.T) {
 	for name, c := range map[string]struct {
-		input   string
-		options []Option
-		want    int
-		says    string // in what is shown, besides
+		input  string
+		prompt prompt.Prompt
+		want   string
+		says   string // in what is shown, besides
 	}{
-		"by number":           {"2\n", three(), 1, ""},
-		"by key":              {"q\n", three(), 2, ""},
-		"capitals":            {"Q\n", three(), 2, ""},
-		"word for word":       {"Yes\n", three(), 0, ""},
-		"blanks around":       {"  2 \t\n", three(), 1, ""},
-		"a line of Windows":   {"2\r\n", three(), 1, ""},
-		"no end of line":      {"2", three(), 1, ""},
-		"nothing, then right": {"\n1\n", three(), 0, "Type 1, 2 or q."},
-		"wrong, then right":   {"3\n1\n", three(), 0, `"3" is no answer here. Type 1, 2 or q.`},
-		"zero":                {"0\n1\n", three(), 0, `"0" is no answer here`},
-		"below zero":          {"-1\n1\n", three(), 0, `"-1" is no answer here`},
-		"two at once":         {"1 2\n1\n", three(), 0, `"1 2" is no answer here`},
-		"its own number":      {"4\n", cylinders(), 1, ""},
-		"not its place":       {"1\n2\n", cylinders(), 0, `"1" is no answer here. Type 2, 4, 5, 7 or n, a.`},
-		"control letters":     {"\x1b[A\x002\x07\n2\n", three(), 1, `"[A2" is no answer here`},
-		"broken letters":      {"\xff\xfe1\n", three(), 0, ""},
-		"very long":           {strings.Repeat("x", 1_000_000) + "\n2\n", three(), 1, `"` + strings.Repeat("x", longestEcho) + `..." is no answer`},
-		"wide":                {strings.Repeat("泥", 100) + "\n2\n", three(), 1, `"` + strings.Repeat("泥", longestEcho) + `..."`},
+		"by number":           {"2\n", three(), "no", ""},
+		"word for word":       {"Yes\n", three(), "yes", ""},
+		"blanks around":       {"  2 \t\n", three(), "no", ""},
+		"a line of Windows":   {"2\r\n", three(), "no", ""},
+		"no end of line":      {"2", three(), "no", ""},
+		"nothing, then right": {"\n1\n", three(), "yes", "Type 1, 2 or q."},
+		"wrong, then right":   {"3\n1\n", three(), "yes", `"3" is no answer here. Type 1, 2 or q.`},
+		"zero":                {"0\n1\n", three(), "yes", `"0" is no answer here`},
+		"below zero":          {"-1\n1\n", three(), "yes", `"-1" is no answer here`},
+		"two at once":         {"1 2\n1\n", three(), "yes", `"1 2" is no answer here`},
+		"its own number":      {"4\n", cylinders(), "at 4", ""},
+		"by letter":           {"A\n", cylinders(), "all", ""},
+		"not its place":       {"1\n2\n", cylinders(), "at 2", `"1" is no answer here. Type 2, 4, 5, 7 or n, a; several`},
+		"control letters":     {"\x1b[A\x002\x07\n2\n", three(), "no", `"[A2" is no answer here`},
+		"broken letters":      {"\xff\xfe1\n", three(), "yes", ""},
+		"very long":           {strings.Repeat("x", 1_000_000) + "\n2\n", three(), "no", `"` + strings.Repeat("x", 30) + `..." is no answer`},
+		"wide":                {strings.Repeat("泥", 100) + "\n2\n", three(), "no", `"` + strings.Repeat("泥", 30) + `..."`},
 	} {
 		term, out := heard(c.input, 160, 0)
-		i, err := term.Choose("Does it leak?", c.options)
+		a, err := term.put(&c.prompt)
 		require.NoError(t, err, name)
-		assert.Equal(t, c.want, i, name)
+		assert.Equal(t, prompt.Answer{Prompt: c.prompt.ID, Chosen: []string{c.want}}, a, name)
 		assert.Contains(t, out.String(), c.says, name)
 	}
+	term, _ := heard("Q\n", 80, 0)
+	p := three()
+	_, err := term.put(&p)
+	assert.ErrorIs(t, err, ErrLeft, "capitals too")
 }
 
 func TestSeveral(t *testing.T) {
 	for name, c := range map[string]struct {
 		input string
-		want  []int
+		want  []string
 	}{
-		"one":                       {"4\n", []int{1}},
-		"two":                       {"2 7\n", []int{0, 3}},
-		"in the order of the pump":  {"7, 2\n", []int{0, 3}},
-		"a tab between":             {"2\t7\n", []int{0, 3}},
-		"said twice":                {"5 5 5\n", []int{2}},
-		"by words":                  {"cylinder 5\n", []int{2}},
-		"a key alone":               {"n\n", []int{4}},
-		"a key among numbers":       {"2 n\na\n", []int{5}},
-		"one wrong makes all wrong": {"2 3\n2\n", []int{0}},
-		"only commas":               {", ,\n2\n", []int{0}},
+		"one":                       {"4\n", []string{"at 4"}},
+		"two":                       {"2 7\n", []string{"at 2", "at 7"}},
+		"in the order of the pump":  {"7, 2\n", []string{"at 2", "at 7"}},
+		"a tab between":             {"2\t7\n", []string{"at 2", "at 7"}},
+		"said twice":                {"5 5 5\n", []string{"at 5"}},
+		"by words":                  {"cylinder 5\n", []string{"at 5"}},
+		"a key alone":               {"n\n", []string{"none"}},
+		"a key among numbers":       {"2 n\na\n", []string{"all"}},
+		"one wrong makes all wrong": {"2 3\n2\n", []string{"at 2"}},
+		"only commas":               {", ,\n2\n", []string{"at 2"}},
 	} {
 		term, _ := heard(c.input, 80, 0)
-		chosen, err := term.Several("Where?", cylinders())
+		p := cylinders()
+		a, err := term.put(&p)
 		require.NoError(t, err, name)
-		assert.Equal(t, c.want, chosen, name)
+		assert.Equal(t, c.want, a.Chosen, name)
 	}
 }
 
 // A word narrows a list: it is given back as it was typed, even if it is the
-// text of an answer.
+// text of an answer. A number that is not there is none.
 func TestWordsAreAnswersToo(t *testing.T) {
-	for input, want := range map[string]struct {
-		answer string
-		i      int
-	}{"leak\n": {"leak", -1}, "yes\n": {"yes", -1}, "1\n": {"1", 0}, "\n\n2\n": {"2", 1}, "9\n": {"9", -1}, "泥\n": {"泥", -1}} {
-		term, _ := heard(input, 80, 0)
-		answer, i, err := term.ChooseOrWord("What?", three())
+	for input, want := range map[string]prompt.Answer{
+		"leak\n": {Text: "leak"}, "yes\n": {Text: "yes"}, "1\n": {Chosen: []string{"yes"}}, "\n\n2\n": {Chosen: []string{"no"}}, "9\n泥\n": {Text: "泥"},
+	} {
+		term, out := heard(input, 80, 0)
+		p := words()
+		a, err := term.put(&p)
 		require.NoError(t, err)
-		assert.Equal(t, want.answer, answer)
-		assert.Equal(t, want.i, i, input)
+		want.Prompt = p.ID
+		assert.Equal(t, want, a, input)
+		assert.Equal(t, strings.HasPrefix(input, "9"), strings.Contains(out.String(), "There is no number 9 here."))
+		assert.Contains(t, out.String(), "Does it leak? Type a number, or a word such as leak.")
 	}
 }
 
-func TestNumbersSkipWhatHasAKeyOrALabel(t *testing.T) {
-	options := []Option{{Text: "a"}, {Key: "w", Text: "why"}, {Text: "b"}, {Label: "left", Text: "left"}, {Text: "c"}}
-	assert.Equal(t, []string{"1", "w", "2", "left", "3"}, labels(options))
-	assert.Equal(t, "1, 2, left, 3 or w", wanted(options))
-	assert.Equal(t, "1 to 4", wanted(make([]Option, 4)))
-	assert.Equal(t, "q", wanted([]Option{{Key: "q"}}))
+// Words alone: an empty line where that is an answer, and a quantity that is read
+// at once.
+func TestWordsAlone(t *testing.T) {
+	for name, c := range map[string]struct {
+		input, want string
+		entry       prompt.Entry
+		says        string
+	}{
+		"a name":         {"q\n", "q", prompt.Entry{Blank: "leaves it out"}, "Its name? Enter leaves it out."},
+		"no name":        {"\n", "", prompt.Entry{Blank: "leaves it out"}, ""},
+		"there must be":  {"\nJK\n", "JK", prompt.Entry{}, "> Type an answer."},
+		"a thickness":    {"-4,5\n", "-4,5", prompt.Entry{Of: evidence.Length, Unit: "thou"}, ""},
+		"no thickness":   {"thick\n3 thou\n", "3 thou", prompt.Entry{Of: evidence.Length, Unit: "thou"}, `"thick" is no number of thou.`},
+		"not its unit":   {"3 psi\n0.1 mm\n", "0.1 mm", prompt.Entry{Of: evidence.Length, Unit: "thou"}, `"psi" is no unit here; expected cm, ft, in, m, mm, thou, µm.`},
+		"no thickness 2": {"\n", "", prompt.Entry{Blank: "for none", Of: evidence.Length, Unit: "thou"}, "Enter for none."},
+	} {
+		term, out := heard(c.input, 120, 0)
+		p := prompt.Prompt{ID: "name", Ask: "Its name?", Entry: &c.entry}
+		a, err := term.put(&p)
+		require.NoError(t, err, name)
+		assert.Equal(t, prompt.Answer{Prompt: "name", Text: c.want}, a, name)
+		assert.Contains(t, out.String(), c.says, name)
+	}
 }
 
-// At the end of the input every question ends; a last line without an end
-// counts.
-func TestTheInputEnds(t *testing.T) {
-	term, _ := heard("", 80, 0)
-	_, err := term.Choose("", three())
-	assert.ErrorIs(t, err, ErrEnd)
-	_, err = term.Several("", three())
-	assert.ErrorIs(t, err, ErrEnd)
-	_, _, err = term.ChooseOrWord("", three())
-	assert.ErrorIs(t, err, ErrEnd)
-	_, err = term.Ask("name?")
-	assert.ErrorIs(t, err, ErrEnd)
+// typed is what is typed for each line of a menu.
+func typed(p prompt.Prompt) []string {
+	var out []string
+	for _, e := range menuOf(&p, 0) {
+		out = append(out, e.typed)
+	}
+	return out
+}
 
-	term, _ = heard("JK", 80, 0)
-	name, err := term.Ask("")
+func TestNumbersSkipWhatHasALetter(t *testing.T) {
+	p := prompt.Prompt{Back: "back", Leave: "leave", Options: []prompt.Option{
+		{ID: "a"}, {ID: "why", Aside: true, Shows: []prompt.Line{}}, {ID: "b"}, {ID: "unknown", Aside: true}, {ID: "doubt x", Aside: true}, {ID: "doubt y", Aside: true}, {ID: "not-now", Aside: true},
+	}}
+	assert.Equal(t, []string{"1", "2", "w", "d", "d2", "d3", "n", "b", "q"}, typed(p))
+	assert.Equal(t, "Type 1, 2 or w, d, d2, d3, n, b, q.", refusal("", menuOf(&p, 0)))
+	four := prompt.Prompt{Options: make([]prompt.Option, 4)}
+	assert.Equal(t, "Type 1 to 4.", refusal("", menuOf(&four, 0)))
+	assert.Equal(t, "Type q.", refusal("", menuOf(&prompt.Prompt{Leave: "leave"}, 0)))
+}
+
+// A long list that words narrow stands on the screen a page at a time, nine lines
+// at most with what has a letter; every entry can be come to.
+func TestALongListIsShownByPages(t *testing.T) {
+	p := prompt.Prompt{ID: "sign", Ask: "Which?", Back: "back", Entry: &prompt.Entry{Hint: "a word"}}
+	for n := range 17 {
+		p.Options = append(p.Options, prompt.Option{ID: fmt.Sprint(n), Title: fmt.Sprintf("sign %d", n)})
+	}
+	assert.LessOrEqual(t, len(menuOf(&p, 0)), 9)
+	for input, want := range map[string]string{"7\n": "6", "m\n1\n": "7", "m\nm\n3\n": "16", "m\nm\nm\n2\n": "1"} {
+		term, out := heard(input, 80, 0)
+		a, err := term.put(&p)
+		require.NoError(t, err)
+		assert.Equal(t, want, a.One(), input)
+		assert.Contains(t, out.String(), "  m  more (10)\n")
+		assert.Equal(t, strings.Count(input, "m") > 1, strings.Contains(out.String(), "from the first again"))
+	}
+	p.Entry, p.Options = nil, p.Options[:12]
+	assert.Len(t, menuOf(&p, 0), 13, "what cannot be narrowed stands whole")
+}
+
+// What only shows something is no answer: it is shown, and the prompt again.
+func TestWhatIsLookedUp(t *testing.T) {
+	p := three()
+	p.News, p.Body = prompt.Lines(prompt.Text, "Said once."), prompt.Lines(prompt.Block, "Look at the wiper.")
+	p.Options = append(p.Options, prompt.Option{ID: "why", Title: "why?", Aside: true, Shows: prompt.Lines(prompt.Below, "Because.")})
+	term, out := heard("w\n1\n", 80, 0)
+	c := &once{p: p}
+	require.NoError(t, term.Hold(c))
+	assert.Equal(t, "yes", c.a.One())
+	menu := "\nLook at the wiper.\nDoes it leak?\n  1  yes\n  2  no\n  w  why?\n  q  leave\n> "
+	assert.Equal(t, "Said once.\n"+menu+"  Because.\n"+menu+"That was it.\n", out.String())
+}
+
+// once is a conversation of one prompt.
+type once struct {
+	p prompt.Prompt
+	a *prompt.Answer
+}
+
+func (o *once) Prompt() (prompt.Prompt, error) {
+	if o.a != nil {
+		return prompt.Prompt{News: prompt.Lines(prompt.Text, "That was it.")}, nil
+	}
+	return o.p, nil
+}
+
+func (o *once) Answer(a prompt.Answer) error { o.a = &a; return nil }
+
+// At the end of the input every question ends, and what comes next stands on a
+// line of its own; a last line without an end counts.
+func TestTheInputEnds(t *testing.T) {
+	for _, p := range []prompt.Prompt{three(), cylinders(), words(), {ID: "name", Entry: &prompt.Entry{}}} {
+		term, out := heard("", 80, 0)
+		assert.ErrorIs(t, term.Hold(&once{p: p}), ErrEnd)
+		assert.True(t, strings.HasSuffix(out.String(), "> \n"))
+	}
+	term, _ := heard("JK", 80, 0)
+	a, err := term.put(&prompt.Prompt{ID: "name", Entry: &prompt.Entry{}})
 	require.NoError(t, err)
-	assert.Equal(t, "JK", name)
+	assert.Equal(t, "JK", a.Text)
 }
 
 // What is longer than the screen stops for Enter, and no screen is longer than
@@ -155,9 +256,10 @@ func TestAnswersAreKeptTogether(t *testing.T) {
 	for range 6 {
 		require.NoError(t, term.Say(0, "word"))
 	}
-	i, err := term.Choose("Does it leak?", three())
+	p := three()
+	a, err := term.put(&p)
 	require.NoError(t, err)
-	assert.Equal(t, 1, i)
+	assert.Equal(t, "no", a.One())
 	screens := strings.Split(out.String(), "-- Enter for more --")
 	require.Len(t, screens, 2)
 	assert.Contains(t, screens[1], "Does it leak?\n  1  yes\n  2  no\n  q  leave\n")
@@ -168,9 +270,10 @@ func TestAnswersAreKeptTogether(t *testing.T) {
 func TestTinyTerminals(t *testing.T) {
 	for _, lines := range []int{1, 2, 3, 4} {
 		term, out := heard(strings.Repeat("\n", 40)+"2\n", 60, lines)
-		i, err := term.Choose("Does it leak?", three())
+		p := three()
+		a, err := term.put(&p)
 		require.NoError(t, err)
-		assert.Equal(t, 1, i)
+		assert.Equal(t, "no", a.One())
 		assert.Contains(t, out.String(), "leave")
 	}
 }
@@ -180,7 +283,10 @@ func TestNoLineIsWiderThanTheTerminal(t *testing.T) {
 	term, out := heard("1\n", 60, 0)
 	require.NoError(t, term.Say(4, long))
 	require.NoError(t, term.Head(long))
-	_, err := term.Choose(long, []Option{{Text: long}, {Key: "q", Text: long}})
+	for _, kind := range []prompt.LineKind{prompt.Head, prompt.Text, prompt.Block, prompt.Below, prompt.Item, prompt.Done, prompt.Open} {
+		require.NoError(t, term.Show(prompt.Lines(kind, long)))
+	}
+	_, err := term.put(&prompt.Prompt{Ask: long, Options: []prompt.Option{{ID: "a", Title: long}, {ID: "b", Title: long, Aside: true}}})
 	require.NoError(t, err)
 	for _, line := range strings.Split(out.String(), "\n") {
 		assert.LessOrEqual(t, runewidth.StringWidth(line), 60, line)
@@ -195,29 +301,18 @@ func FuzzOneLine(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, line string) {
 		in := line + "\n"
-		for _, options := range [][]Option{three(), cylinders(), {{Key: "q"}}, nil} {
+		for _, p := range []prompt.Prompt{three(), cylinders(), words(), {Leave: "leave"}, {Entry: &prompt.Entry{Blank: "for none", Of: evidence.Length, Unit: "thou"}}} {
 			term, _ := heard(in, 60, 24)
-			if i, err := term.Choose("?", options); err == nil && (i < 0 || i >= len(options)) {
-				t.Fatalf("%d of %d", i, len(options))
+			a, err := term.put(&p)
+			if err != nil {
+				continue
 			}
-			term, _ = heard(in, 60, 24)
-			chosen, err := term.Several("?", options)
-			if err == nil && len(chosen) == 0 {
-				t.Fatal("nothing chosen")
+			if problem := p.Check(a); problem != nil {
+				t.Fatal(problem)
 			}
-			for k, i := range chosen {
-				if i < 0 || i >= len(options) || k > 0 && i <= chosen[k-1] || len(chosen) > 1 && options[i].Key != "" {
-					t.Fatalf("%v of %d", chosen, len(options))
-				}
-			}
-			term, _ = heard(in, 60, 24)
-			answer, i, err := term.ChooseOrWord("?", options)
-			if err == nil && (i < -1 || i >= len(options)) {
-				t.Fatalf("%d of %d", i, len(options))
-			}
-			for _, r := range answer {
+			for _, r := range a.Text {
 				if unicode.In(r, unicode.Cc, unicode.Cf) {
-					t.Fatalf("%q has a control letter", answer)
+					t.Fatalf("%q has a control letter", a.Text)
 				}
 			}
 		}

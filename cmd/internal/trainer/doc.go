@@ -1,7 +1,4 @@
-// Package trainer talks with a trainee at the practice pump and asks the
-// questions of a quiz: numbered menus, short sentences. What is right and what
-// is safe is decided by engine/practice.
-//
-// It imports cmd/internal/talk, cmd/internal/page, engine, engine/practice,
-// evidence and rules.
+// Package trainer puts the practice pump and the questions of a quiz to a trainee,
+// as prompts. What is right and what is safe is decided by engine/practice; how a
+// prompt is shown is not known here.
 package trainer

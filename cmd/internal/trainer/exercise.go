@@ -1,58 +1,101 @@
 package trainer
 
 import (
-	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
-	"telltale/cmd/internal/talk"
+	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/words"
 	"telltale/engine/practice"
 	"telltale/evidence"
 	"telltale/rules"
 )
 
-// Exercise is one exercise at the practice pump.
+// Exercise is one exercise at the practice pump. Its prompts follow from the world
+// and from what was answered, so that it can be played again from the answers.
 type Exercise struct {
-	book    *rules.Book
-	term    *talk.Terminal
-	columns int
-	s       *practice.Session
-	told    map[string]bool  // stop conditions that were shown
-	judged  *practice.Review // when it is over
+	book   *rules.Book
+	s      *practice.Session
+	said   []prompt.Answer // of the choice under way
+	news   []prompt.Line
+	told   map[string]bool  // stop conditions that were shown
+	asked  *shimQuestion    // what a check left to be asked
+	judged *practice.Review // when it is over
 	// Answers that were right, of those asked.
 	corrections, correctionsAsked int
 	shims, shimsAsked             int
 }
 
-// NewExercise makes an exercise in a drawn world, on a terminal of so many
-// columns.
-func NewExercise(book *rules.Book, w *practice.World, term *talk.Terminal, columns int) *Exercise {
-	return &Exercise{book: book, term: term, columns: columns, s: practice.Begin(w), told: map[string]bool{}}
+// turn is a prompt of an exercise; it ends in something to be done.
+type turn = prompt.Turn[deed]
+
+// deed does what was chosen, and says what came of it.
+type deed func() ([]prompt.Line, error)
+
+// NewExercise makes an exercise in a drawn world.
+func NewExercise(book *rules.Book, w *practice.World) *Exercise {
+	x := &Exercise{book: book, s: practice.Begin(w), told: map[string]bool{}}
+	x.news = append(prompt.Lines(prompt.Text, x.about()...), prompt.Line{Kind: prompt.Head, Text: "The crew says"})
+	if len(w.Told) == 0 {
+		x.news = append(x.news, below("The pump does not work as it should. Nobody can say more."))
+	}
+	x.news = slices.Concat(x.news, x.findings(w.Told), x.stops())
+	return x
 }
 
-// Run plays the exercise until it is over or nobody answers any more, shows how
-// it went, and gives the record of it, without its time.
-func (x *Exercise) Run() (practice.Record, error) {
-	err := x.greet()
-	for err == nil && x.s.End == practice.Running {
-		err = x.turn()
+// Prompt gives what is asked now.
+func (x *Exercise) Prompt() (prompt.Prompt, error) {
+	t := x.now()
+	t.News = slices.Concat(x.news, t.News)
+	return t.Prompt, nil
+}
+
+// now is the turn that the exercise has reached.
+func (x *Exercise) now() turn {
+	switch {
+	case x.s.End != practice.Running:
+		return turn{Prompt: prompt.Prompt{ID: "over"}}
+	case x.asked != nil:
+		return x.askShim()
 	}
-	if errors.Is(err, talk.ErrEnd) {
-		x.s.Stop(practice.Broken)
-		err = x.say("")
+	return x.menu().After(x.said)
+}
+
+// Answer takes an answer to the prompt. The error is a *prompt.Problem if it is
+// none.
+func (x *Exercise) Answer(a prompt.Answer) error {
+	t := x.now()
+	if problem := t.Check(a); problem != nil {
+		return problem
 	}
-	if err != nil {
-		return practice.Record{}, err
+	x.news = nil
+	if a.One() == prompt.Back {
+		x.said = x.said[:len(x.said)-1]
+		return nil
 	}
+	next := t.Take(a)
+	if next.Take != nil {
+		x.said = append(x.said, a)
+		return nil
+	}
+	x.said = nil
+	news, err := next.End()
+	x.news = append(news, x.stops()...)
+	return err
+}
+
+// GiveUp ends an exercise that is still going on, because nobody answers any more.
+func (x *Exercise) GiveUp() { x.s.Stop(practice.Broken) }
+
+// Review judges an exercise that is over and gives the record of it, without its
+// time.
+func (x *Exercise) Review() (practice.Record, error) {
 	review, err := x.s.Review()
 	if err != nil {
 		return practice.Record{}, err
 	}
 	x.judged = review
-	if err := x.review(review); err != nil && !errors.Is(err, talk.ErrEnd) {
-		return practice.Record{}, err
-	}
 	r := x.s.RecordOf(review)
 	r.Corrections, r.CorrectionsAsked, r.Shims, r.ShimsAsked = x.corrections, x.correctionsAsked, x.shims, x.shimsAsked
 	return r, nil
@@ -77,24 +120,16 @@ func (x *Exercise) about() []string {
 	return out
 }
 
-func (x *Exercise) greet() error {
-	w := x.s.World
-	for _, line := range x.about() {
-		if err := x.say("%s", line); err != nil {
-			return err
-		}
-	}
-	if err := x.term.Head("The crew says"); err != nil {
-		return err
-	}
-	if len(w.Told) == 0 {
-		return x.below("The pump does not work as it should. Nobody can say more.")
-	}
-	return x.findings(w.Told)
+func text(format string, args ...any) prompt.Line {
+	return prompt.Line{Kind: prompt.Text, Text: fmt.Sprintf(format, args...)}
 }
 
-// findings writes findings, those of one sign and answer in one line.
-func (x *Exercise) findings(list []evidence.Finding) error {
+func below(format string, args ...any) prompt.Line {
+	return prompt.Line{Kind: prompt.Below, Text: fmt.Sprintf(format, args...)}
+}
+
+// findings tells findings, those of one sign and answer in one line.
+func (x *Exercise) findings(list []evidence.Finding) []prompt.Line {
 	var texts []string
 	places := map[string][]string{}
 	for _, f := range list {
@@ -110,178 +145,34 @@ func (x *Exercise) findings(list []evidence.Finding) error {
 			places[text] = append(places[text], f.At.String())
 		}
 	}
-	for _, text := range texts {
-		where := strings.Join(places[text], ", ")
-		if where != "" {
-			where = " (" + where + ")"
-		}
-		if err := x.item(2, "- ", text+where); err != nil {
-			return err
+	for i, text := range texts {
+		if where := strings.Join(places[text], ", "); where != "" {
+			texts[i] += " (" + where + ")"
 		}
 	}
-	return nil
+	return prompt.Lines(prompt.Item, texts...)
 }
 
-// stops shows the stop conditions that came up.
-func (x *Exercise) stops() error {
+// stops tells the stop conditions that came up.
+func (x *Exercise) stops() []prompt.Line {
+	var out []prompt.Line
 	for _, stop := range x.s.Stops() {
 		if x.told[stop.ID] {
 			continue
 		}
 		x.told[stop.ID] = true
-		if err := x.term.Head(string(stop.Signal) + ", " + stop.By.Words() + ": " + stop.Title); err != nil {
-			return err
-		}
+		out = append(out, prompt.Line{Kind: prompt.Head, Text: string(stop.Signal) + ", " + stop.By.Words() + ": " + stop.Title})
 		for _, do := range stop.Do {
-			if err := x.item(2, "- ", x.s.Text(do)); err != nil {
-				return err
-			}
+			out = append(out, prompt.Line{Kind: prompt.Item, Text: x.s.Text(do)})
 		}
 	}
-	return nil
+	return out
 }
 
-var stateWords = map[evidence.PumpState]string{
-	evidence.Running: "The pump runs", evidence.Stopped: "The pump stands, not isolated", evidence.Isolated: "The pump is isolated",
-}
-
-// doings are the entries of the main menu.
-var doings = []struct {
-	text     string
-	question string
-	do       practice.Doing // "" where it is none
-	nothing  string
-}{
-	{"look at a sign or ask for it", "Which sign?", practice.Look, "Nothing is left to look at as the pump stands."},
-	{"do a safety step", "Which safety step?", practice.Safety, "Every safety step that fits is done."},
-	{"open something", "What is opened?", practice.Open, "Nothing is left to open."},
-	{"do a check", "Which check?", practice.Check, "No check is left as the pump stands."},
-	{"name the cause and the correction", "Which cause?", practice.Name, ""},
-	{"what is known so far", "", "", ""},
-	{"leave the pump to the driller: the well comes first", "", practice.Leave, ""},
-	{"give up", "", "", ""},
-}
-
-// Where the two entries of the menu stand that are no doing.
-const (
-	knownSoFar = 5
-	givesUp    = 7
-)
-
-// turn is one round of the main menu.
-func (x *Exercise) turn() error {
-	if err := x.stops(); err != nil {
-		return err
-	}
-	if err := x.term.Gap(); err != nil {
-		return err
-	}
-	var options []talk.Option
-	for _, d := range doings {
-		options = append(options, talk.Option{Text: d.text})
-	}
-	head := fmt.Sprintf("%s. %.0f min spent.", stateWords[x.s.Case().Pump.State], x.s.Minutes())
-	if n := len(x.s.Faults()); n > 0 {
-		head += fmt.Sprintf(" Safety faults: %d.", n)
-	}
-	i, err := x.term.Choose(head, options)
-	switch {
-	case err != nil:
-		return err
-	case i == knownSoFar:
-		return x.known()
-	case i == givesUp:
-		x.s.Stop(practice.GaveUp)
-		return nil
-	case doings[i].do == practice.Leave:
-		return x.did(practice.Action{Do: practice.Leave})
-	}
-	err = x.choose(i)
-	if errors.Is(err, errBack) {
-		return nil
-	}
-	return err
-}
-
-func (x *Exercise) choose(i int) error {
-	d := doings[i]
-	offers := x.s.Offers(d.do)
-	if len(offers) == 0 {
-		return x.say("%s", d.nothing)
-	}
-	offer, err := x.pick(d.question, offers)
-	if err != nil {
-		return err
-	}
-	places, err := x.place(offer, d.do == practice.Look)
-	if err != nil {
-		return err
-	}
-	if d.do == practice.Name {
-		return x.name(practice.Action{Do: d.do, ID: offer.ID, Place: places[0]})
-	}
-	for _, p := range places {
-		if err := x.did(practice.Action{Do: d.do, ID: offer.ID, Place: p}); err != nil {
-			return err
-		}
-		if n := len(x.s.Journal); x.s.Journal[n-1].Refused != nil {
-			return nil
-		}
-	}
-	return nil
-}
-
-// name names a cause and asks for its correction.
-func (x *Exercise) name(a practice.Action) error {
-	texts, right := x.s.Corrections(a.ID)
-	options := []talk.Option{}
-	for _, text := range texts {
-		options = append(options, talk.Option{Text: text})
-	}
-	options = append(options, talk.Option{Key: "b", Text: "back"})
-	i, err := x.term.Choose(fmt.Sprintf("%s. What corrects it?", x.titledOrTitle(a)), options)
-	if err != nil {
-		return err
-	}
-	if options[i].Key == "b" {
-		return errBack
-	}
-	out := x.s.Do(a)
-	if out.Cannot != "" {
-		return x.say("%s", out.Cannot)
-	}
-	x.correctionsAsked++
-	if i == right {
-		x.corrections++
-	} else {
-		x.s.Miscorrect(evidence.At{ID: a.ID, Place: a.Place})
-		if err := x.say("That does not correct it. The book: %s", texts[right]); err != nil {
-			return err
-		}
-	}
-	if !out.Right {
-		return x.say("It is not that. The correction was done for nothing: %s lost.", words.Minutes(x.book.Practice.WrongMinutes))
-	}
-	if err := x.say("Right: that is there. %s", x.s.Why(a.ID)); err != nil {
-		return err
-	}
-	if !out.Proved {
-		if err := x.say("But nothing that you did shows it. It was a guess, and a guess does not pass."); err != nil {
-			return err
-		}
-	}
-	if x.s.Left() > 0 {
-		return x.say("It is not all. Something else is wrong besides.")
-	}
-	return nil
-}
-
-// known lists what is known so far.
-func (x *Exercise) known() error {
+// known tells what is known so far.
+func (x *Exercise) known() []prompt.Line {
 	k := x.s.Case()
-	if err := x.findings(k.Findings); err != nil {
-		return err
-	}
+	out := x.findings(k.Findings)
 	for _, list := range []struct {
 		lead string
 		do   practice.Doing
@@ -290,16 +181,21 @@ func (x *Exercise) known() error {
 		{"Open", practice.Open, k.Pump.Open}, {"Checked, nothing proved", practice.Check, k.Cleared},
 		{"Shown by a check", practice.Name, x.s.Exposed()}, {"Named and right", practice.Name, k.Confirmed}, {"Not there", practice.Name, k.RuledOut},
 	} {
-		if len(list.at) == 0 {
-			continue
-		}
 		var names []string
 		for _, at := range list.at {
 			names = append(names, x.titled(list.do, at.ID, at.Place))
 		}
-		if err := x.below("%s: %s", list.lead, strings.Join(names, "; ")); err != nil {
-			return err
+		if len(names) > 0 {
+			out = append(out, below("%s: %s", list.lead, strings.Join(names, "; ")))
 		}
 	}
-	return nil
+	if len(out) == 0 {
+		out = append(out, below("Nothing."))
+	}
+	return out
+}
+
+// titled names a thing of the book at its place.
+func (x *Exercise) titled(do practice.Doing, id string, p evidence.Place) string {
+	return words.Titled(x.s.Title(do, id), p)
 }

@@ -25,8 +25,7 @@ func FuzzPractice(f *testing.F) {
 		w, err := practice.Draw(book, practice.Setup{Seed: seed, Level: 1 + int(seed%3)})
 		require.NoError(t, err)
 		var out bytes.Buffer
-		record, err := NewExercise(book, w, talk.New(strings.NewReader(typed), &out, 80, 0), 80).Run()
-		require.NoError(t, err)
+		record := played(t, NewExercise(book, w), talk.New(strings.NewReader(typed), &out, 80, 0))
 		require.NotEqual(t, practice.Running, record.End)
 		require.NotContains(t, out.String(), "\x1b")
 	})

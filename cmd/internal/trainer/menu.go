@@ -1,60 +1,113 @@
 package trainer
 
 import (
-	"errors"
 	"fmt"
 	"strings"
 
-	"telltale/cmd/internal/doc"
-	"telltale/cmd/internal/talk"
+	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/words"
 	"telltale/engine/practice"
 	"telltale/evidence"
 )
 
-// perPage is how many entries a menu shows at once, besides its keys.
-const perPage = 7
+var stateWords = map[evidence.PumpState]string{
+	evidence.Running: "The pump runs", evidence.Stopped: "The pump stands, not isolated", evidence.Isolated: "The pump is isolated",
+}
 
-// errBack means that the trainee goes back to the menu before.
-var errBack = errors.New("back")
+// doings are the entries of the main menu that take something to do it to.
+var doings = []struct {
+	do       practice.Doing
+	text     string
+	question string
+	nothing  string
+}{
+	{practice.Look, "look at a sign or ask for it", "Which sign?", "Nothing is left to look at as the pump stands."},
+	{practice.Safety, "do a safety step", "Which safety step?", "Every safety step that fits is done."},
+	{practice.Open, "open something", "What is opened?", "Nothing is left to open."},
+	{practice.Check, "do a check", "Which check?", "No check is left as the pump stands."},
+	{practice.Name, "name the cause and the correction", "Which cause?", ""},
+}
 
-// pick lets the trainee choose one of a long list: page by page, or narrowed
-// by typing a word.
-func (x *Exercise) pick(question string, offers []practice.Offer) (practice.Offer, error) {
-	shown, from := offers, 0
-	for {
-		to := min(len(shown), from+perPage)
-		var options []talk.Option
-		for _, o := range shown[from:to] {
-			options = append(options, talk.Option{Text: o.Title})
-		}
-		if len(shown) > perPage {
-			options = append(options, talk.Option{Key: "m", Text: fmt.Sprintf("more (%d to %d of %d shown)", from+1, to, len(shown))})
-		}
-		options = append(options, talk.Option{Key: "b", Text: "back"})
-		word, i, err := x.term.ChooseOrWord(question+" A number, or a word to narrow the list.", options)
-		switch {
-		case err != nil:
-			return practice.Offer{}, err
-		case i < 0:
-			narrow := holding(offers, word)
-			if len(narrow) == 0 {
-				if err := x.say("Nothing here has %q in it.", clip(word)); err != nil {
-					return practice.Offer{}, err
-				}
-				narrow = offers
+// menu is the main menu.
+func (x *Exercise) menu() turn {
+	head := fmt.Sprintf("%s. %.0f min spent.", stateWords[x.s.Case().Pump.State], x.s.Minutes())
+	if n := len(x.s.Faults()); n > 0 {
+		head += fmt.Sprintf(" Safety faults: %d.", n)
+	}
+	p := prompt.Prompt{ID: "menu", Body: prompt.Lines(prompt.Block, head)}
+	for _, d := range doings {
+		p.Options = append(p.Options, prompt.Option{ID: string(d.do), Title: d.text})
+	}
+	p.Options = append(p.Options,
+		prompt.Option{ID: "known", Title: "what is known so far", Shows: x.known()},
+		prompt.Option{ID: string(practice.Leave), Title: "leave the pump to the driller: the well comes first"},
+		prompt.Option{ID: string(practice.GaveUp), Title: "give up"})
+	return turn{Prompt: p, Take: func(a prompt.Answer) turn {
+		for i, d := range doings {
+			if string(d.do) == a.One() {
+				return x.choose(i)
 			}
-			shown, from = narrow, 0
-		case options[i].Key == "b":
-			return practice.Offer{}, errBack
-		case options[i].Key == "m":
-			if from = to; from == len(shown) {
-				from = 0
+		}
+		return prompt.End(deed(func() ([]prompt.Line, error) {
+			if a.One() == string(practice.GaveUp) {
+				x.s.Stop(practice.GaveUp)
+				return nil, nil
 			}
-		default:
-			return shown[from+i], nil
+			return x.did(practice.Action{Do: practice.Leave})
+		}))
+	}}
+}
+
+// choose asks to what one of the doings is done, and where.
+func (x *Exercise) choose(i int) turn {
+	d := doings[i]
+	offers := x.s.Offers(d.do)
+	if len(offers) == 0 {
+		return prompt.End(deed(func() ([]prompt.Line, error) { return []prompt.Line{text("%s", d.nothing)}, nil }))
+	}
+	return pick(d.question, offers, "", func(o practice.Offer) turn {
+		return where(o, d.do == practice.Look, func(places []evidence.Place) turn {
+			if d.do == practice.Name {
+				return x.name(practice.Action{Do: d.do, ID: o.ID, Place: places[0]})
+			}
+			return prompt.End(deed(func() ([]prompt.Line, error) { return x.doAll(d.do, o.ID, places) }))
+		})
+	})
+}
+
+// doAll does one thing at some places, until it is stopped at one.
+func (x *Exercise) doAll(do practice.Doing, id string, places []evidence.Place) ([]prompt.Line, error) {
+	var out []prompt.Line
+	for _, p := range places {
+		lines, err := x.did(practice.Action{Do: do, ID: id, Place: p})
+		out = append(out, lines...)
+		if n := len(x.s.Journal); err != nil || x.s.Journal[n-1].Refused != nil {
+			return out, err
 		}
 	}
+	return out, nil
+}
+
+// pick asks for one of a long list, which words narrow.
+func pick(question string, offers []practice.Offer, words string, take func(practice.Offer) turn) turn {
+	shown := holding(offers, words)
+	if len(shown) == 0 {
+		again := pick(question, offers, "", take)
+		again.News = []prompt.Line{text("Nothing here has %q in it.", prompt.Clip(words))}
+		return again
+	}
+	p := prompt.Prompt{ID: strings.TrimSpace(question + " " + words), Ask: question, Back: "back", Entry: &prompt.Entry{Hint: "a word to narrow the list"}}
+	byID := map[string]practice.Offer{}
+	for _, o := range shown {
+		byID[o.ID] = o
+		p.Options = append(p.Options, prompt.Option{ID: o.ID, Title: o.Title})
+	}
+	return turn{Prompt: p, Take: func(a prompt.Answer) turn {
+		if a.Text != "" {
+			return pick(question, offers, a.Text, take)
+		}
+		return take(byID[a.One()])
+	}}
 }
 
 // holding gives the offers that hold every word, those with all of them in the
@@ -82,70 +135,37 @@ func holds(text, words string) bool {
 	return true
 }
 
-// place asks where; one place is taken as it is. all offers every place at
-// once.
-func (x *Exercise) place(o practice.Offer, all bool) ([]evidence.Place, error) {
+// where asks at which place; one place is taken as it is. all offers every place
+// at once.
+func where(o practice.Offer, all bool, take func([]evidence.Place) turn) turn {
 	if len(o.Places) == 1 {
-		return o.Places, nil
+		return take(o.Places)
 	}
-	var options []talk.Option
-	for _, p := range o.Places {
-		options = append(options, talk.Option{Text: strings.TrimPrefix(words.Titled("", p), ", ")})
+	p := prompt.Prompt{ID: "where " + o.ID, Ask: o.Title + ": where?", Back: "back"}
+	at := map[string][]evidence.Place{"all": o.Places}
+	for i, place := range o.Places {
+		at[place.String()] = o.Places[i : i+1]
+		p.Options = append(p.Options, prompt.Option{ID: place.String(), Title: strings.TrimPrefix(words.Titled("", place), ", "), About: &prompt.About{Kind: "place", Cylinder: place.Cylinder, End: place.End}})
 	}
 	if all {
-		options = append(options, talk.Option{Key: "a", Text: "all of these"})
+		p.Options = append(p.Options, prompt.Option{ID: "all", Title: "all of these", Aside: true})
 	}
-	options = append(options, talk.Option{Key: "b", Text: "back"})
-	i, err := x.term.Choose(o.Title+": where?", options)
-	switch {
-	case err != nil:
-		return nil, err
-	case options[i].Key == "b":
-		return nil, errBack
-	case options[i].Key == "a":
-		return o.Places, nil
+	return turn{Prompt: p, Take: func(a prompt.Answer) turn { return take(at[a.One()]) }}
+}
+
+// name asks for the correction of a cause, and names it.
+func (x *Exercise) name(a practice.Action) turn {
+	texts, right := x.s.Corrections(a.ID)
+	p := prompt.Prompt{ID: "correction " + a.ID, Ask: fmt.Sprintf("%s. What corrects it?", x.titledOrTitle(a)), Back: "back"}
+	chosen := map[string]int{}
+	for i, t := range texts {
+		id := fmt.Sprintf("correction %d", i+1)
+		chosen[id] = i
+		p.Options = append(p.Options, prompt.Option{ID: id, Title: t})
 	}
-	return o.Places[i : i+1], nil
-}
-
-func (x *Exercise) say(format string, args ...any) error {
-	return x.term.Say(0, fmt.Sprintf(format, args...))
-}
-
-func (x *Exercise) below(format string, args ...any) error {
-	return x.term.Say(2, fmt.Sprintf(format, args...))
-}
-
-// item writes a paragraph behind a mark, such as "- ", its other lines under the
-// first.
-func item(term *talk.Terminal, columns, indent int, mark, text string) error {
-	lead := indent + len(mark)
-	for i, line := range doc.Wrap(text, columns-lead, columns-lead) {
-		at, before := lead, ""
-		if i == 0 {
-			at, before = indent, mark
-		}
-		if err := term.Say(at, before+line); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func (x *Exercise) item(indent int, mark, text string) error {
-	return item(x.term, x.columns, indent, mark, text)
-}
-
-// titled names a thing of the book at its place.
-func (x *Exercise) titled(do practice.Doing, id string, p evidence.Place) string {
-	return words.Titled(x.s.Title(do, id), p)
-}
-
-const longestEcho = 30
-
-func clip(s string) string {
-	if runes := []rune(s); len(runes) > longestEcho {
-		return string(runes[:longestEcho]) + "..."
-	}
-	return s
+	return turn{Prompt: p, Take: func(answer prompt.Answer) turn {
+		return prompt.End(deed(func() ([]prompt.Line, error) {
+			return x.named(a, texts[right], chosen[answer.One()] == right), nil
+		}))
+	}}
 }

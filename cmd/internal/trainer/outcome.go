@@ -1,132 +1,144 @@
 package trainer
 
 import (
-	"strconv"
 	"strings"
 
+	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/words"
 	"telltale/engine/practice"
+	"telltale/evidence"
 )
 
 // did takes an action and says what came of it.
-func (x *Exercise) did(a practice.Action) error {
+func (x *Exercise) did(a practice.Action) ([]prompt.Line, error) {
 	out := x.s.Do(a)
 	switch {
 	case out.Cannot != "":
-		return x.say("%s", out.Cannot)
+		return []prompt.Line{text("%s", out.Cannot)}, nil
 	case out.Refused != nil:
-		return x.refused(out.Refused)
+		return x.refused(out.Refused), nil
 	}
 	switch a.Do {
 	case practice.Safety:
 		g := x.book.Safety.Get(a.ID)
-		return x.say("Done, %s: %s", words.Minutes(g.Minutes), x.s.Text(g.Do))
+		return []prompt.Line{text("Done, %s: %s", words.Minutes(g.Minutes), x.s.Text(g.Do))}, nil
 	case practice.Open:
 		o := x.book.Openings.Get(a.ID)
-		return x.say("Open, %s: %s", words.Minutes(o.Minutes), x.s.Text(o.Do))
+		return []prompt.Line{text("Open, %s: %s", words.Minutes(o.Minutes), x.s.Text(o.Do))}, nil
 	case practice.Look:
-		return x.findings(out.Seen)
+		return x.findings(out.Seen), nil
 	case practice.Check:
 		return x.checked(a, out)
 	}
-	return nil
+	return nil, nil
 }
 
 // mostTold is how many missing steps are explained with their text.
 const mostTold = 2
 
 // refused explains why a step was stopped.
-func (x *Exercise) refused(f *practice.Fault) error {
+func (x *Exercise) refused(f *practice.Fault) []prompt.Line {
 	head, end := "Stopped: this is not safe yet", "The exercise counts as failed. Go on for practice."
 	if !f.Danger {
 		head, end = "Stopped: something else comes first", "It puts nobody in danger. It does not count against you."
 	}
-	if err := x.term.Head(head); err != nil {
-		return err
-	}
-	if err := x.below("%s was not done. First:", x.titledOrTitle(f.Action)); err != nil {
-		return err
-	}
+	out := []prompt.Line{{Kind: prompt.Head, Text: head}, below("%s was not done. First:", x.titledOrTitle(f.Action))}
 	for i, n := range f.Missing {
-		text := x.titledNeed(n)
+		text := words.Titled(x.s.Text(n.Title), n.Place)
 		if i < mostTold {
 			text += ". " + x.s.Text(n.Why)
 		}
-		if err := x.item(2, "- ", text); err != nil {
-			return err
-		}
+		out = append(out, prompt.Line{Kind: prompt.Item, Text: text})
 	}
-	return x.below("%s", end)
+	return append(out, below("%s", end))
 }
 
 func (x *Exercise) titledOrTitle(a practice.Action) string { return x.titled(a.Do, a.ID, a.Place) }
 
-func (x *Exercise) titledNeed(n practice.Need) string {
-	return words.Titled(x.s.Text(n.Title), n.Place)
-}
-
-// checked tells the result of a check.
-func (x *Exercise) checked(a practice.Action, out practice.Outcome) error {
+// checked tells the result of a check; where a rod stands low or high its shim is
+// asked for before the rest is told.
+func (x *Exercise) checked(a practice.Action, out practice.Outcome) ([]prompt.Line, error) {
 	c := x.book.Checks.Get(a.ID)
-	if err := x.say("Done, %s: %s", words.Minutes(c.Minutes), x.s.Text(c.Do)); err != nil {
-		return err
+	lines := append([]prompt.Line{text("Done, %s: %s", words.Minutes(c.Minutes), x.s.Text(c.Do))}, x.findings(out.Seen)...)
+	shows := []prompt.Line{below("No cause is proved by it.")}
+	for i, at := range out.Found {
+		shows = append(shows[:i], below("It shows: %s.", x.titled(practice.Name, at.ID, at.Place)))
 	}
-	if err := x.findings(out.Seen); err != nil {
-		return err
+	if out.Rod == nil {
+		return append(lines, shows...), nil
 	}
-	if out.Rod != nil {
-		if err := x.rod(out.Rod); err != nil {
-			return err
-		}
-	}
-	if len(out.Found) == 0 {
-		return x.below("No cause is proved by it.")
-	}
-	for _, at := range out.Found {
-		if err := x.below("It shows: %s.", x.titled(practice.Name, at.ID, at.Place)); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// rod shows the readings of a rod and asks for the shim before it tells the
-// tool's own.
-func (x *Exercise) rod(r *practice.RodReading) error {
 	for _, line := range []struct {
 		name string
 		at   [3]int
-	}{{"above", r.Top}, {"below", r.Bottom}} {
-		if err := x.below("Clearance %s the rod, thou: back %d, middle %d, front %d", line.name, line.at[0], line.at[1], line.at[2]); err != nil {
-			return err
-		}
+	}{{"above", out.Rod.Top}, {"below", out.Rod.Bottom}} {
+		lines = append(lines, below("Clearance %s the rod, thou: back %d, middle %d, front %d", line.name, line.at[0], line.at[1], line.at[2]))
 	}
-	if !r.Low && !r.High {
-		return nil
+	if !out.Rod.Low && !out.Rod.High {
+		return append(lines, shows...), nil
 	}
-	if err := x.say("Shim under both ends of the lower guide, in thou? Take out: with a minus sign. Enter: no answer."); err != nil {
-		return err
-	}
-	answer, err := x.term.Ask("")
-	if err != nil {
-		return err
-	}
-	shim, title, ok, err := practice.ShimFor(x.book, x.s.Case().Pump, *r)
-	if err != nil {
-		return err
-	}
-	if !ok {
-		return x.below("The tool gives no thickness here: %s.", title)
-	}
-	x.shimsAsked++
-	given, err := strconv.ParseFloat(strings.ReplaceAll(answer, ",", "."), 64)
-	word := "Not so."
-	if err == nil && given > shim-shimWithin && given < shim+shimWithin {
-		x.shims++
-		word = "Right."
-	}
-	return x.below("%s Half of (above less below) is %.0f thou. %s.", word, shim, strings.TrimSuffix(title, "."))
+	q := &shimQuestion{shows: shows}
+	var err error
+	q.shim, q.title, q.known, err = practice.ShimFor(x.book, x.s.Case().Pump, *out.Rod)
+	x.asked = q
+	return lines, err
+}
+
+// shimQuestion is a rod whose shim is asked for before the tool's own is told.
+type shimQuestion struct {
+	shim  float64 // thou
+	title string
+	known bool // the tool gives one
+	shows []prompt.Line
+}
+
+// askShim asks for the shim of the rod that was measured.
+func (x *Exercise) askShim() turn {
+	q := x.asked
+	entry := &prompt.Entry{Blank: "for no answer", Of: evidence.Length, Unit: "thou"}
+	p := prompt.Prompt{ID: "shim", Ask: "Shim under both ends of the lower guide, in thou? Take out: with a minus sign.", Entry: entry}
+	return turn{Prompt: p, Take: func(a prompt.Answer) turn {
+		return prompt.End(deed(func() ([]prompt.Line, error) {
+			x.asked = nil
+			if !q.known {
+				return append([]prompt.Line{below("The tool gives no thickness here: %s.", q.title)}, q.shows...), nil
+			}
+			x.shimsAsked++
+			word := "Not so."
+			if given, problem := entry.Read(a.Text); a.Text != "" && problem == nil && given > q.shim-shimWithin && given < q.shim+shimWithin {
+				x.shims++
+				word = "Right."
+			}
+			return append([]prompt.Line{below("%s Half of (above less below) is %.0f thou. %s.", word, q.shim, strings.TrimSuffix(q.title, "."))}, q.shows...), nil
+		}))
+	}}
 }
 
 // shimWithin is how near an answer must be, in thou.
 const shimWithin = 1.0
+
+// named names a cause with a correction that is the book's or not.
+func (x *Exercise) named(a practice.Action, correction string, right bool) []prompt.Line {
+	out := x.s.Do(a)
+	if out.Cannot != "" {
+		return []prompt.Line{text("%s", out.Cannot)}
+	}
+	var lines []prompt.Line
+	x.correctionsAsked++
+	if right {
+		x.corrections++
+	} else {
+		x.s.Miscorrect(evidence.At{ID: a.ID, Place: a.Place})
+		lines = append(lines, text("That does not correct it. The book: %s", correction))
+	}
+	if !out.Right {
+		return append(lines, text("It is not that. The correction was done for nothing: %s lost.", words.Minutes(x.book.Practice.WrongMinutes)))
+	}
+	lines = append(lines, text("Right: that is there. %s", x.s.Why(a.ID)))
+	if !out.Proved {
+		lines = append(lines, text("But nothing that you did shows it. It was a guess, and a guess does not pass."))
+	}
+	if x.s.Left() > 0 {
+		lines = append(lines, text("It is not all. Something else is wrong besides."))
+	}
+	return lines
+}

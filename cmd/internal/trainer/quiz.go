@@ -1,75 +1,66 @@
 package trainer
 
 import (
-	"errors"
 	"fmt"
 	"strings"
 
-	"telltale/cmd/internal/talk"
+	"telltale/cmd/internal/prompt"
 	"telltale/engine/practice"
 )
 
-// Quiz asks the questions and tells the score; the end of the input, or the
-// answer q, ends it with the score so far.
-func Quiz(term *talk.Terminal, columns int, questions []practice.Question) error {
-	right, asked := 0, 0
-	for i := range questions {
-		ok, err := ask(term, columns, i+1, len(questions), &questions[i])
-		if errors.Is(err, errBack) {
-			break
-		}
-		if errors.Is(err, talk.ErrEnd) {
-			if err := term.Gap(); err != nil {
-				return err
-			}
-			break
-		}
-		if err != nil {
-			return err
-		}
-		if asked++; ok {
-			right++
-		}
+// Quiz asks written questions one after another.
+type Quiz struct {
+	questions    []practice.Question
+	right, asked int
+	news         []prompt.Line
+}
+
+// NewQuiz makes a quiz of questions.
+func NewQuiz(questions []practice.Question) *Quiz { return &Quiz{questions: questions} }
+
+// Prompt gives the next question.
+func (q *Quiz) Prompt() (prompt.Prompt, error) {
+	if q.asked == len(q.questions) {
+		return prompt.Prompt{ID: "over", News: q.news}, nil
 	}
-	if err := term.Gap(); err != nil && !errors.Is(err, talk.ErrEnd) {
-		return err
+	question := &q.questions[q.asked]
+	p := prompt.Prompt{
+		ID: fmt.Sprintf("question %d", q.asked+1), News: q.news, Leave: "stop the quiz",
+		Body: prompt.Lines(prompt.Head, fmt.Sprintf("Question %d of %d", q.asked+1, len(q.questions))),
 	}
-	if err := term.Say(0, fmt.Sprintf("Score: %d right of %d asked.", right, asked)); err != nil && !errors.Is(err, talk.ErrEnd) {
-		return err
+	for _, line := range question.Text {
+		kind := prompt.Text
+		if sign, listed := strings.CutPrefix(line, "- "); listed {
+			kind, line = prompt.Item, sign
+		}
+		p.Body = append(p.Body, prompt.Line{Kind: kind, Text: line})
 	}
+	for i, o := range question.Options {
+		p.Options = append(p.Options, prompt.Option{ID: answerID(i), Title: o})
+	}
+	return p, nil
+}
+
+func answerID(i int) string { return fmt.Sprintf("answer %d", i+1) }
+
+// Answer takes the answer to the question. The error is a *prompt.Problem if it is
+// none.
+func (q *Quiz) Answer(a prompt.Answer) error {
+	p, _ := q.Prompt()
+	if problem := p.Check(a); problem != nil {
+		return problem
+	}
+	question := &q.questions[q.asked]
+	q.asked++
+	word := "Right."
+	if a.One() == answerID(question.Right) {
+		q.right++
+	} else {
+		word = fmt.Sprintf("Not so. Right is %d: %s.", question.Right+1, strings.TrimSuffix(question.Options[question.Right], "."))
+	}
+	q.news = prompt.Lines(prompt.Text, word+" "+question.Why)
 	return nil
 }
 
-func ask(term *talk.Terminal, columns, n, of int, q *practice.Question) (bool, error) {
-	if err := term.Head(fmt.Sprintf("Question %d of %d", n, of)); err != nil {
-		return false, err
-	}
-	for _, line := range q.Text {
-		var err error
-		if sign, listed := strings.CutPrefix(line, "- "); listed {
-			err = item(term, columns, 2, "- ", sign)
-		} else {
-			err = term.Say(0, line)
-		}
-		if err != nil {
-			return false, err
-		}
-	}
-	var options []talk.Option
-	for _, o := range q.Options {
-		options = append(options, talk.Option{Text: o})
-	}
-	options = append(options, talk.Option{Key: "q", Text: "stop the quiz"})
-	i, err := term.Choose("", options)
-	if err != nil {
-		return false, err
-	}
-	if options[i].Key == "q" {
-		return false, errBack
-	}
-	word := "Right."
-	if i != q.Right {
-		word = fmt.Sprintf("Not so. Right is %d: %s.", q.Right+1, strings.TrimSuffix(q.Options[q.Right], "."))
-	}
-	return i == q.Right, term.Say(0, word+" "+q.Why)
-}
+// Score says how it went so far.
+func (q *Quiz) Score() string { return fmt.Sprintf("Score: %d right of %d asked.", q.right, q.asked) }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"telltale/cmd/internal/talk"
 	"telltale/cmd/internal/words"
 	"telltale/engine/practice"
 	"telltale/evidence"
@@ -46,26 +47,19 @@ func (x *Exercise) tell(r *practice.Review) []told {
 	return out
 }
 
-// review shows how the exercise went.
-func (x *Exercise) review(r *practice.Review) error {
-	for _, part := range x.tell(r) {
-		if err := x.term.Head(part.head); err != nil {
+// Show shows on a terminal how the exercise went, once it was judged.
+func (x *Exercise) Show(term *talk.Terminal) error {
+	for _, part := range x.tell(x.judged) {
+		if err := term.Head(part.head); err != nil {
 			return err
 		}
 		for _, l := range part.lines {
-			if err := x.put(l); err != nil {
+			if err := term.Item(l.indent, l.mark, l.text); err != nil {
 				return err
 			}
 		}
 	}
 	return nil
-}
-
-func (x *Exercise) put(l line) error {
-	if l.mark == "" {
-		return x.term.Say(l.indent, l.text)
-	}
-	return x.item(l.indent, l.mark, l.text)
 }
 
 func (x *Exercise) result(r *practice.Review) told {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"math/rand/v2"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -11,6 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/talk"
 	"telltale/engine/practice"
 	"telltale/rules"
@@ -33,8 +35,7 @@ func TestAnythingTypedEndsInOrder(t *testing.T) {
 		require.NoError(t, err)
 		var out bytes.Buffer
 		height := []int{0, 24}[seed%2]
-		record, err := NewExercise(book, w, talk.New(strings.NewReader(in.String()), &out, 60, height), 60).Run()
-		require.NoError(t, err)
+		record := played(t, NewExercise(book, w), talk.New(strings.NewReader(in.String()), &out, 60, height))
 		assert.NotEqual(t, practice.Running, record.End)
 		assert.GreaterOrEqual(t, record.Minutes, 0.0)
 		for _, line := range strings.Split(out.String(), "\n") {
@@ -46,12 +47,79 @@ func TestAnythingTypedEndsInOrder(t *testing.T) {
 	}
 }
 
-// A menu shows nine lines to choose from at most, so that it fits the screen.
-func TestMenusAreShort(t *testing.T) {
-	assert.LessOrEqual(t, perPage+2, 9)
-	assert.LessOrEqual(t, len(doings), 9)
-	assert.Equal(t, "what is known so far", doings[knownSoFar].text)
-	assert.Equal(t, "give up", doings[givesUp].text)
+// played plays an exercise on a terminal until its input ends.
+func played(t testing.TB, x *Exercise, term *talk.Terminal) practice.Record {
+	t.Helper()
+	if err := term.Hold(x); err != nil {
+		require.ErrorIs(t, err, talk.ErrEnd)
+		x.GiveUp()
+	}
+	record, err := x.Review()
+	require.NoError(t, err)
+	if err := x.Show(term); err != nil {
+		require.ErrorIs(t, err, talk.ErrEnd)
+	}
+	return record
+}
+
+// terminalWords are words of one way to show a prompt.
+var terminalWords = regexp.MustCompile(`(?i)\b(type|typed|typing|enter|press|key|keys|keyboard|screen|terminal|cursor|line|lines|number|numbers|digit)\b`)
+
+// Whatever is chosen: a menu that words do not narrow is short, no two options
+// have one id, nothing in the words of the talk speaks of a terminal, and the
+// same answers to the same world bring the same prompts.
+func TestPromptsAreValues(t *testing.T) {
+	book, err := rules.BuiltIn()
+	require.NoError(t, err)
+	for seed := uint64(0); seed < 12; seed++ {
+		random := rand.New(rand.NewPCG(seed, 10))
+		w, err := practice.Draw(book, practice.Setup{Seed: seed, Level: 1 + int(seed)%3})
+		require.NoError(t, err)
+		x, twin := NewExercise(book, w), NewExercise(book, w)
+		for range 60 {
+			p, err := x.Prompt()
+			require.NoError(t, err)
+			same, err := twin.Prompt()
+			require.NoError(t, err)
+			require.Equal(t, p, same)
+			if p.Over() {
+				break
+			}
+			a, ids := prompt.Answer{Prompt: p.ID}, map[string]bool{}
+			require.True(t, p.Entry != nil || len(p.Options) <= 9, p.Ask)
+			for _, o := range p.Options {
+				assert.False(t, ids[o.ID], o.ID)
+				ids[o.ID] = o.Shows == nil
+				a.Chosen = []string{o.ID}
+				assert.Equal(t, o.Shows == nil, p.Check(a) == nil)
+			}
+			own := p.Ask[strings.LastIndexAny(p.Ask, ".:")+1:] // what stands before is a title of the book
+			assert.NotRegexp(t, terminalWords, own)
+			if p.Entry != nil {
+				assert.NotRegexp(t, terminalWords, p.Entry.Hint+p.Entry.Blank)
+			}
+			for a.Chosen = nil; p.Check(a) != nil; {
+				switch n := random.IntN(12); {
+				case len(p.Options) == 0:
+					a.Text = "2 thou"
+				case n == 0:
+					a.Chosen = []string{prompt.Back}
+				case n == 1:
+					a.Chosen, a.Text = nil, []string{"valve", "rod", "zz"}[random.IntN(3)]
+				default:
+					a.Chosen, a.Text = []string{p.Options[random.IntN(len(p.Options))].ID}, ""
+				}
+				if a.One() == string(practice.GaveUp) && random.IntN(8) > 0 {
+					a.Chosen = nil
+				}
+			}
+			require.NoError(t, x.Answer(a))
+			require.NoError(t, twin.Answer(a))
+		}
+	}
+	for _, d := range doings {
+		assert.NotRegexp(t, terminalWords, d.text+" "+d.question+" "+d.nothing)
+	}
 }
 
 func TestAWordNarrowsTitlesFirst(t *testing.T) {
@@ -73,7 +141,7 @@ func TestTheReviewSaysWhyNotYours(t *testing.T) {
 		w, err := practice.Draw(book, practice.Setup{Seed: seed, Level: practice.AnyFault})
 		require.NoError(t, err)
 		var out bytes.Buffer
-		x := NewExercise(book, w, talk.New(strings.NewReader(""), &out, 60, 0), 60)
+		x, term := NewExercise(book, w), talk.New(strings.NewReader(""), &out, 60, 0)
 		for _, id := range []string{"mud-check", "volume-test", "relief-valve-bench"} {
 			check := practice.Action{Do: practice.Check, ID: id}
 			if refused := x.s.Do(check).Refused; refused != nil {
@@ -87,7 +155,7 @@ func TestTheReviewSaysWhyNotYours(t *testing.T) {
 		review, err := x.s.Review()
 		require.NoError(t, err)
 		x.judged = review
-		require.NoError(t, x.review(review))
+		require.NoError(t, x.Show(term))
 		screen := strings.Join(strings.Fields(out.String()), " ")
 		var paper []string
 		for _, part := range x.Over().Parts {
@@ -119,7 +187,7 @@ func TestAGuessOfTheToolIsCalledOne(t *testing.T) {
 	require.NoError(t, err)
 	w, err := practice.Draw(book, practice.Setup{Seed: 1, Level: practice.CommonFault})
 	require.NoError(t, err)
-	x := NewExercise(book, w, talk.New(strings.NewReader(""), &bytes.Buffer{}, 60, 0), 60)
+	x := NewExercise(book, w)
 	hidden := w.Hidden[0]
 	name := practice.Action{Do: practice.Name, ID: hidden.ID, Place: hidden.Place}
 	said := x.beside(&practice.Judged{Choice: practice.Choice{Action: name}, Next: name, Goal: name, Same: true, Guess: true})

@@ -1,0 +1,81 @@
+package dialogue
+
+import (
+	"fmt"
+
+	"telltale/cmd/internal/prompt"
+	"telltale/evidence"
+	"telltale/evidence/record"
+)
+
+// begin asks what a new case needs: the pump and how it stands.
+func (r *round) begin() turn {
+	kinds := prompt.Prompt{ID: "pump", Ask: "What pump is it?", Options: []prompt.Option{
+		option(string(evidence.Triplex), "triplex, single-acting (three cylinders)"), option(string(evidence.Duplex), "duplex, double-acting (two cylinders)"),
+	}}
+	stands := prompt.Prompt{ID: "state", Ask: "How does it stand now?"}
+	for _, state := range evidence.PumpStates() {
+		stands.Options = append(stands.Options, option(state, standsNow[evidence.PumpState(state)]))
+	}
+	return ask(kinds, func(action string) turn {
+		return entry("name", "Its name?", "leaves it out", func(name string) turn {
+			return ask(stands, func(state string) turn {
+				edits := []record.Edit{record.SetPump("action", action), record.SetPump("state", state)}
+				if name != "" {
+					edits = append(edits, record.SetPump("name", name))
+				}
+				return prompt.End(end{edits: edits, note: begun, final: true})
+			})
+		})
+	})
+}
+
+func begun(s *State) { s.Begun = true }
+
+// takeUp says where an old case stands, and asks whether the pump still stands
+// so. What is said to be isolated now was not isolated with this case: that is
+// not offered.
+func (r *round) takeUp() turn {
+	name := r.k.Pump.Name
+	if name == "" {
+		name = "The pump"
+	}
+	p := prompt.Prompt{
+		ID: "still " + string(r.k.Pump.State), Ask: "Does it still stand so?",
+		Body:    prompt.Lines(prompt.Text, fmt.Sprintf("%s: %s. Findings so far: %d.", name, r.k.Pump.State, len(r.k.Findings))),
+		Options: []prompt.Option{option("yes", stillSo[r.k.Pump.State])},
+	}
+	for _, state := range []evidence.PumpState{evidence.Running, evidence.Stopped} {
+		if state != r.k.Pump.State {
+			p.Options = append(p.Options, option(string(state), "no, "+standsNow[state]))
+		}
+	}
+	return ask(p, func(state string) turn {
+		if state == "yes" {
+			return prompt.End(end{note: begun, final: true})
+		}
+		return write(record.SetPump("state", state), r.log(saidLog+standsNow[evidence.PumpState(state)]))
+	})
+}
+
+var standsNow = map[evidence.PumpState]string{
+	evidence.Running:  "it runs",
+	evidence.Stopped:  "it is stopped",
+	evidence.Isolated: "it is isolated: locked off, lines closed, pressure proved zero",
+}
+
+var stillSo = map[evidence.PumpState]string{
+	evidence.Running:  "yes, it still runs",
+	evidence.Stopped:  "yes, it is still stopped",
+	evidence.Isolated: "yes, it is still isolated; before hands go in that is proved again",
+}
+
+// cannotWeigh lets the crew put right what makes the case impossible or too
+// wide to be weighed; what was said stays in the file till then.
+func (r *round) cannotWeigh(why error) turn {
+	p := prompt.Prompt{
+		ID: "impossible", Body: prompt.Lines(prompt.Text, "It goes no further like this: "+why.Error()+"."), Back: backWrong,
+		Options: []prompt.Option{aside("report", "report or correct a sign")},
+	}
+	return ask(p, func(string) turn { return r.notice("Which sign?", "") })
+}

@@ -1,0 +1,149 @@
+package dialogue
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"telltale/cmd/internal/prompt"
+	"telltale/engine/interview"
+	"telltale/evidence"
+	"telltale/evidence/record"
+	"telltale/rules"
+)
+
+// Sitting is one talk with the crew over one case file. Others may write to the
+// file meanwhile.
+type Sitting struct {
+	talk   Talk
+	file   *record.File
+	state  State
+	broken error
+}
+
+// NewSitting begins a sitting over a case file.
+func NewSitting(book *rules.Book, file *record.File, now func() time.Time) *Sitting {
+	return &Sitting{talk: Talk{Book: book, File: file.Name(), Now: now}, file: file, state: NewState()}
+}
+
+// Prompt gives what is asked now.
+func (s *Sitting) Prompt() (prompt.Prompt, error) {
+	if s.broken != nil {
+		return prompt.Prompt{ID: "over", News: s.state.News}, nil
+	}
+	return s.talk.Next(s.file.Text(), s.state)
+}
+
+// Broken is why nothing can be asked any more: somebody wrote a mistake into the
+// file. nil while there is none.
+func (s *Sitting) Broken() error { return s.broken }
+
+// Answer takes an answer; when it returns nil the answer is in the file. One that
+// was given to a case that somebody changed in between is not taken: the next
+// prompt says what changed, and is made from the case as it is now.
+//
+// Errors: *prompt.Problem if it is no answer to the prompt, *record.ChangedError
+// if the file is gone, else those of Talk.Answer and of record.File.Save.
+func (s *Sitting) Answer(a prompt.Answer) error {
+	if err := s.file.Unchanged(); err != nil {
+		return s.stale(err)
+	}
+	text, state, err := s.talk.Answer(s.file.Text(), s.state, a)
+	if err != nil {
+		return err
+	}
+	return s.save(text, state)
+}
+
+func (s *Sitting) save(text []byte, state State) error {
+	if string(text) != string(s.file.Text()) {
+		if err := s.file.Save(text); err != nil {
+			return s.stale(err)
+		}
+	}
+	s.state = state
+	return nil
+}
+
+// stale takes over what somebody else wrote; any other error is given back.
+func (s *Sitting) stale(err error) error {
+	var changed *record.ChangedError
+	if !errors.As(err, &changed) || changed.Now == nil {
+		return err
+	}
+	was := s.file.Text()
+	if err := s.file.Reread(); err != nil {
+		return err
+	}
+	if _, err := s.file.Case(); err != nil {
+		s.broken = err
+		s.state.News = prompt.Lines(prompt.Text, "The case file was changed by somebody else in between, and has a mistake in it now. Your last answer was NOT written.")
+		return nil
+	}
+	text, state, err := s.talk.Changed(was, s.file.Text(), s.state)
+	if err != nil {
+		return err
+	}
+	return s.save(text, state)
+}
+
+// mostChanges is how many changes of somebody else are told.
+const mostChanges = 12
+
+// Changed gives the sitting after somebody else changed the case: the answer under
+// way is dropped, nothing goes back behind the change, and it is told. What was
+// done here to make the pump safe counts only while nobody else touched how it
+// stands.
+func (t *Talk) Changed(was, now []byte, s State) ([]byte, State, error) {
+	before, err := t.round(was, &s)
+	if err != nil {
+		return nil, s, err
+	}
+	after, err := t.round(now, &s)
+	if err != nil {
+		return nil, s, err
+	}
+	s = s.copy()
+	s.Said, s.Before, s.Follow = nil, nil, nil
+	if !standsAsItDid(before.k, after.k) {
+		s.Sitting = interview.NewSitting()
+	}
+	s.News = prompt.Lines(prompt.Text, "The case file was changed by somebody else in between. It was read again:")
+	changes := record.Changes(was, now)
+	for _, c := range changes[:min(len(changes), mostChanges)] {
+		s.News = append(s.News, prompt.Line{Kind: prompt.Item, Text: c.String()})
+	}
+	if more := len(changes) - mostChanges; more > 0 {
+		s.News = append(s.News, prompt.Line{Kind: prompt.Item, Text: fmt.Sprintf("and %d more", more)})
+	}
+	s.News = append(s.News, prompt.Line{Kind: prompt.Text, Text: "Your last answer was NOT written; please answer again."})
+	return t.settle(now, s)
+}
+
+// standsAsItDid says whether nobody else started, stopped, closed or unlocked the
+// pump between two states of its case, as far as the case tells.
+func standsAsItDid(was, now *evidence.Case) bool {
+	if was == nil || now == nil || was.Pump.State != now.Pump.State || hanging(now) < hanging(was) {
+		return false
+	}
+	shut := func(at evidence.At) bool { return !now.Pump.Has(at.ID, at.Place) }
+	if slices.ContainsFunc(was.Pump.Open, shut) || len(now.Log) < len(was.Log) || !slices.Equal(was.Log, now.Log[:len(was.Log)]) {
+		return false
+	}
+	return !slices.ContainsFunc(now.Log[len(was.Log):], func(e evidence.LogEntry) bool {
+		return strings.HasPrefix(e.Did, closingLog) || strings.HasPrefix(e.Did, saidLog)
+	})
+}
+
+// hanging is how many locks hang.
+func hanging(k *evidence.Case) int {
+	n := 0
+	for i := range k.Locks {
+		if k.Locks[i].Hangs() {
+			n++
+		}
+	}
+	return n
+}

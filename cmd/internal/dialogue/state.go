@@ -1,0 +1,258 @@
+package dialogue
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"maps"
+	"slices"
+	"time"
+
+	"telltale/cmd/internal/prompt"
+	"telltale/engine"
+	"telltale/engine/interview"
+	"telltale/evidence"
+	"telltale/evidence/record"
+	"telltale/evidence/source"
+	"telltale/rules"
+)
+
+// State is what a sitting has come to, besides what stands in the case. It is a
+// value that can be written as JSON and read again.
+type State struct {
+	Sitting *interview.Sitting `json:"sitting"` // what was confirmed, put off and read out
+	Begun   bool               `json:"begun"`   // it was said how the pump stands
+	Over    bool               `json:"over"`
+	By      string             `json:"by"` // who answers, for the log; "" if nobody said
+	// Follow is what a check is followed by, before anything else is asked.
+	Follow []Follow `json:"follow"`
+	// Said are the answers so far of one that takes several: none of it is written
+	// before all is said.
+	Said []prompt.Answer `json:"said"`
+	// Told is what was said once, by its name: it is said again when it changes.
+	Told map[string]string `json:"told"`
+	News []prompt.Line     `json:"news"` // what the last answer brought
+	// Before is what going back leads to, the last at the end.
+	Before []Moment `json:"before"`
+}
+
+// Moment is a case and a sitting as they stood before an answer.
+type Moment struct {
+	Text  string `json:"text"`
+	State State  `json:"state"`
+}
+
+// Follow is what is asked behind a check: which of its signs were seen, or one
+// sign at the places of the check.
+type Follow struct {
+	Check string         `json:"check,omitempty"`
+	Sign  string         `json:"sign,omitempty"`
+	At    evidence.Place `json:"at"`
+}
+
+// NewState begins a sitting.
+func NewState() State { return State{Sitting: interview.NewSitting(), Told: map[string]string{}} }
+
+func (s State) copy() State {
+	s.Sitting = s.Sitting.Copy()
+	s.Told = maps.Clone(s.Told)
+	s.Follow, s.Said, s.Before = slices.Clone(s.Follow), slices.Clip(s.Said), slices.Clip(s.Before)
+	return s
+}
+
+// Talk is what a conversation rests on.
+type Talk struct {
+	Book *rules.Book
+	File string // the name of the case file, for what is said of it
+	Now  func() time.Time
+	last weighed
+}
+
+// weighed is a case and a sitting with the move that they lead to: it is asked for
+// when the prompt is made and when it is answered, and takes a while.
+type weighed struct {
+	key  string
+	move interview.Move
+	err  error
+}
+
+// next gives the next move.
+func (r *round) next() (interview.Move, error) {
+	sitting, err := json.Marshal(r.s.Sitting)
+	if err != nil {
+		return interview.Move{}, err
+	}
+	if key := string(sitting) + string(r.text); key != r.last.key {
+		move, err := interview.Next(r.Book, r.k, r.s.Sitting)
+		r.last = weighed{key, move, err}
+	}
+	return r.last.move, r.last.err
+}
+
+// round is the talk at one moment.
+type round struct {
+	*Talk
+	text []byte
+	k    *evidence.Case // nil: yet to be started
+	s    *State
+	told map[string]string // what this round says once
+	news []prompt.Line
+}
+
+// turn is a prompt, or the end of an answer.
+type turn = prompt.Turn[end]
+
+// end is what a whole answer comes to.
+type end struct {
+	edits []record.Edit
+	note  func(*State) // what it means for the sitting
+	news  []prompt.Line
+	final bool // nothing goes back behind it
+}
+
+func (t *Talk) round(text []byte, s *State) (*round, error) {
+	k, err := record.Read(t.File, text, t.Book.Vocabulary())
+	return &round{Talk: t, text: text, k: k, s: s, told: map[string]string{}}, err
+}
+
+// Next gives the prompt that a case and a sitting lead to.
+//
+// Errors: *record.DamagedError if the text has mistakes, else those of
+// interview.Next that the crew cannot settle.
+func (t *Talk) Next(text []byte, s State) (prompt.Prompt, error) {
+	r, err := t.round(text, &s)
+	if err != nil {
+		return prompt.Prompt{}, err
+	}
+	return r.now().Prompt, nil
+}
+
+// now is the turn that the sitting has reached.
+func (r *round) now() turn {
+	if r.s.Over {
+		return turn{Prompt: prompt.Prompt{ID: "over", News: r.s.News}}
+	}
+	at := r.first().After(r.s.Said)
+	if len(r.s.Said) > 0 {
+		r.news = nil // that was said with the first of them
+	}
+	at.News = slices.Concat(r.s.News, r.news, at.News)
+	at.Rests = digest(r.text)
+	return at
+}
+
+// digest names the bytes of a case.
+func digest(text []byte) string {
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:8])
+}
+
+// Answer takes the answer to what Next gives, and gives the case and the sitting
+// after it. An answer that the case refuses leaves the case as it was; the next
+// prompt says why.
+//
+// Errors: *prompt.Problem if it is no answer to that prompt, else as Next.
+func (t *Talk) Answer(text []byte, s State, a prompt.Answer) ([]byte, State, error) {
+	r, err := t.round(text, &s)
+	if err != nil {
+		return nil, s, err
+	}
+	at := r.now()
+	if a.Rests != at.Rests {
+		return nil, s, &prompt.Problem{Code: prompt.Other, Text: "This answers a case that is not so any more."}
+	}
+	if problem := at.Check(a); problem != nil {
+		return nil, s, problem
+	}
+	after := s.copy()
+	after.News = nil
+	maps.Copy(after.Told, r.told)
+	if a.One() == prompt.Back {
+		text, after = back(text, after)
+		return text, after, nil
+	}
+	next := at.Take(a)
+	if next.Take != nil {
+		after.Said = append(after.Said, a)
+		return text, after, nil
+	}
+	after.Said = nil
+	text, after, err = r.finish(after, next.End)
+	if err != nil {
+		return nil, s, err
+	}
+	return t.settle(text, after)
+}
+
+// finish makes the edits of a whole answer; only then does it count for the
+// sitting.
+func (r *round) finish(after State, e end) ([]byte, State, error) {
+	text, k, err := record.Apply(r.File, r.text, r.Book.Vocabulary(), e.edits...)
+	if len(e.edits) == 0 {
+		text, k, err = r.text, r.k, nil
+	}
+	if err == nil {
+		err = engine.Accepts(r.Book, r.k, k)
+	}
+	var refused *record.RefusedError
+	var input *source.InputError
+	switch {
+	case errors.As(err, &refused):
+	case errors.As(err, &input):
+		refused = &record.RefusedError{Err: input}
+	case err != nil:
+		return nil, after, err
+	}
+	if refused != nil {
+		after.News = prompt.Lines(prompt.Text, "That does not fit what the case says already: "+refused.Error()+". It was NOT written.")
+		return r.text, after, nil
+	}
+	if !e.final && (len(e.edits) > 0 || e.note != nil) {
+		was := r.s.copy()
+		was.Before, was.Said, was.News = nil, nil, nil
+		after.Before = append(after.Before, Moment{Text: string(r.text), State: was})
+	}
+	if e.note != nil {
+		e.note(&after)
+	}
+	after.News = e.news
+	return text, after, nil
+}
+
+// settle makes what follows by itself, without anybody being asked.
+func (t *Talk) settle(text []byte, s State) ([]byte, State, error) {
+	for {
+		r, err := t.round(text, &s)
+		if err != nil || s.Over {
+			return text, s, err
+		}
+		at := r.first()
+		if at.Take != nil {
+			return text, s, nil
+		}
+		after := s.copy()
+		if text, after, err = r.finish(after, at.End); err != nil {
+			return nil, s, err
+		}
+		after.News = append(slices.Clip(s.News), after.News...)
+		s = after
+	}
+}
+
+// back takes the last answer back: of one that takes several the last of these.
+// Who answers and what was said once stay.
+func back(text []byte, s State) ([]byte, State) {
+	switch {
+	case len(s.Said) > 0:
+		s.Said = s.Said[:len(s.Said)-1]
+	case len(s.Before) == 0:
+		s.News = prompt.Lines(prompt.Text, "There is nothing to go back to in this sitting.")
+	default:
+		last := s.Before[len(s.Before)-1]
+		was := last.State.copy()
+		was.By, was.Told, was.Before = s.By, s.Told, s.Before[:len(s.Before)-1]
+		return []byte(last.Text), was
+	}
+	return text, s
+}

@@ -1,0 +1,84 @@
+package record
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"time"
+
+	"github.com/gofrs/flock"
+)
+
+// A lock is held for one write: a few milliseconds. Whoever comes in between waits.
+const (
+	longestWait = 10 * time.Second
+	waitStep    = 5 * time.Millisecond
+)
+
+// locked does something while nobody else writes to the file.
+func (f *File) locked(do func() error) error {
+	path := f.beside("lock")
+	for begun := time.Now(); ; time.Sleep(waitStep) {
+		lock, err := take(path)
+		if err != nil {
+			return err
+		}
+		if lock != nil {
+			defer release(lock)
+			return do()
+		}
+		if time.Since(begun) > longestWait {
+			return &BusyError{f.name}
+		}
+	}
+}
+
+// take gets an exclusive lock; nil if somebody else has it. The file of the lock
+// is taken away with the lock, so it must be made sure that the one that was
+// locked is still the one that everybody sees.
+func take(path string) (*flock.Flock, error) {
+	l := flock.New(path, flock.SetPermissions(0o644))
+	got, err := l.TryLock()
+	if err != nil || !got {
+		return nil, err
+	}
+	mine, err := l.Stat()
+	if err != nil {
+		return nil, errors.Join(err, l.Unlock())
+	}
+	if now, err := os.Stat(path); err == nil && os.SameFile(mine, now) {
+		return l, nil
+	}
+	return nil, l.Unlock()
+}
+
+// release gives a lock back and takes its file away.
+func release(l *flock.Flock) {
+	removed := os.Remove(l.Path())
+	_ = l.Unlock()
+	if removed != nil && !errors.Is(removed, fs.ErrNotExist) {
+		_ = os.Remove(l.Path()) // Windows keeps a file that is open, here or at who took the lock next
+	}
+}
+
+// tidy takes away what a telltale left that was killed while it wrote.
+func (f *File) tidy() {
+	if lock, err := take(f.beside("lock")); lock != nil && err == nil {
+		_ = os.Remove(f.beside("new"))
+		release(lock)
+	}
+}
+
+// exists says whether there is something of that name.
+func exists(path string) bool {
+	_, err := os.Lstat(path)
+	return err == nil
+}
+
+// BusyError says that another telltale does not stop writing to the case file.
+type BusyError struct{ Name string }
+
+func (e *BusyError) Error() string {
+	return fmt.Sprintf("%s is being written by another telltale; nothing was written. Try again", e.Name)
+}
