@@ -3,7 +3,9 @@ package doc
 import (
 	"encoding/xml"
 	"errors"
+	"fmt"
 	"io"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -152,12 +154,12 @@ Read this.
 ### Table
 
 | Place |  Now |
-| ----- | ----:|
+|:------|-----:|
 | rear  |  1.0 |
 | front | 12.5 |
 
 | Sign | Seen                         | After |
-| ---- | ---------------------------- | -----:|
+|:-----|:-----------------------------|------:|
 | Leak | oil: [ ] 1 [ ] 2; mud: [ ] 1 |       |
 
 `
@@ -184,6 +186,50 @@ func TestEveryPartInEveryForm(t *testing.T) {
 		assert.Contains(t, got, want)
 	}
 	assert.NotContains(t, text+markdown+html, "A head alone")
+}
+
+// marked puts a word of its own into every text of a document, and gives them.
+func marked(d *Document) []string {
+	var out []string
+	var walk func(v reflect.Value, name string)
+	walk = func(v reflect.Value, name string) {
+		switch v.Kind() {
+		case reflect.String:
+			if v.String() == "" || name == "Signal" || name == "Name" || name == "Foot" || name == "SVG" {
+				return
+			}
+			out = append(out, fmt.Sprintf("Mark%dx", len(out)))
+			v.SetString(out[len(out)-1])
+		case reflect.Slice:
+			for i := range v.Len() {
+				walk(v.Index(i), name)
+			}
+		case reflect.Struct:
+			for i := range v.NumField() {
+				walk(v.Field(i), v.Type().Field(i).Name)
+			}
+		case reflect.Pointer:
+			if !v.IsNil() {
+				walk(v.Elem(), name)
+			}
+		}
+	}
+	walk(reflect.ValueOf(d), "")
+	return out
+}
+
+// No writer leaves out what another shows.
+func TestEveryTextIsInEveryForm(t *testing.T) {
+	d := all()
+	texts := marked(d)
+	require.Greater(t, len(texts), 70)
+	text, markdown, html := written(t, d, 80)
+	html = words(t, html)
+	for _, s := range texts {
+		for form, page := range map[string]string{"text": text, "Markdown": markdown, "HTML": html} {
+			assert.Contains(t, strings.ToLower(page), strings.ToLower(s), form)
+		}
+	}
 }
 
 // words parses a page as XML, in which it must be well-formed, and gives its
@@ -237,17 +283,21 @@ func everywhere(s string) *Document {
 // Whatever stands in a text, it stays text: no line of the page is longer than
 // the page, no heading, list, table row or element comes of it.
 func stays(t testing.TB, s string) {
+	d := everywhere(s)
 	for _, width := range []int{LeastWidth, 80, MostWidth} {
-		text, markdown, html := written(t, everywhere(s), width)
+		var page strings.Builder
+		require.NoError(t, d.Text(&page, width))
+		text := page.String()
 		for _, line := range strings.Split(text, "\n") {
 			assert.LessOrEqual(t, runewidth.StringWidth(line), width, "%q", line)
 			assert.NotRegexp(t, "[\x00-\x08\x0b-\x1f\x7f\u202e]", line)
 		}
-		_, plainMarkdown, plainHTML := written(t, everywhere("a"), width)
-		assert.Equal(t, shape(plainMarkdown), shape(markdown), "%q", markdown)
-		assert.Equal(t, strings.Count(plainHTML, "<"), strings.Count(html, "<"), "%q", html)
-		words(t, html)
 	}
+	_, markdown, html := written(t, d, 80)
+	_, plainMarkdown, plainHTML := written(t, everywhere("a"), 80)
+	assert.Equal(t, shape(plainMarkdown), shape(markdown), "%q", markdown)
+	assert.Equal(t, strings.Count(plainHTML, "<"), strings.Count(html, "<"), "%q", html)
+	words(t, html)
 }
 
 // shape is what each line of a Markdown page begins with, and how many cells a
@@ -305,6 +355,8 @@ func TestWideTableIsWrittenRowByRow(t *testing.T) {
 	text, _, _ := written(t, d, 60)
 	assert.True(t, strings.HasPrefix(text, "  rear: Now word word"), text)
 	assert.Contains(t, text, "After ________")
+	_, markdown, _ := written(t, &Document{Sections: []Section{{Parts: []Part{{Table: &Table{Head: []string{"Place", "Now"}, Room: true, Rows: append(Rows(2, 2), Cells("rear", long+long+long))}}}}}}, 60)
+	assert.Contains(t, markdown, "| Place | Now |\n| --- | --- |\n| | |\n| | |\n| rear | word word")
 }
 
 // Nothing that ends a string of a style sheet is left in a page's foot.

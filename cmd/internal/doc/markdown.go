@@ -6,8 +6,7 @@ import (
 	"regexp"
 	"strings"
 
-	"github.com/mattn/go-runewidth"
-	"github.com/olekukonko/tablewriter/tw"
+	"github.com/olekukonko/tablewriter/renderer"
 )
 
 // Markdown writes the document as Markdown that reads well as plain text.
@@ -19,7 +18,9 @@ func (d *Document) Markdown(w io.Writer) error {
 		m.line(para(l) + "  ")
 	}
 	for i := range d.Sections {
-		m.section(&d.Sections[i])
+		if err := m.section(&d.Sections[i]); err != nil {
+			return err
+		}
 	}
 	_, err := io.WriteString(w, clean(typed.Replace(m.String())))
 	return err
@@ -51,20 +52,23 @@ var leads = regexp.MustCompile(`^([-+=]*|\d*)([-+=.)]( |$)|` + stroke + `)`)
 // para makes a text safe at the start of a line.
 func para(text string) string { return leads.ReplaceAllString(plain(text), `$1\$2`) }
 
-func (m *markdown) section(s *Section) {
+func (m *markdown) section(s *Section) error {
 	m.line("")
 	if s.Heading+s.Aside != "" {
 		m.line("## " + plain(s.Heading+s.Aside))
 		m.line("")
 	}
 	for i := range s.Parts {
-		m.part(&s.Parts[i])
+		if err := m.part(&s.Parts[i]); err != nil {
+			return err
+		}
 	}
+	return nil
 }
 
 // part writes one part, with an empty line before what would else be taken into
 // what stands before it.
-func (m *markdown) part(p *Part) {
+func (m *markdown) part(p *Part) error {
 	if head := signalled(p.Signal, ", ", p.Head); head != "" {
 		m.gap()
 		m.line("### " + plain(head))
@@ -103,12 +107,13 @@ func (m *markdown) part(p *Part) {
 	for _, b := range p.Blanks {
 		m.item("", "- ", Item{Text: b.words()})
 	}
-	if p.Table != nil {
-		m.table(p.Table)
-	}
 	if p.Step != nil {
 		m.step(p.Step)
 	}
+	if p.Table != nil {
+		return m.table(p.Table)
+	}
+	return nil
 }
 
 // gap writes an empty line if there is none yet.
@@ -148,43 +153,32 @@ func (m *markdown) rank(r Rank) {
 	}
 }
 
-// table writes a table, its columns of figures to the right, and all of them as
-// wide as their cells if the page has room for it.
-func (m *markdown) table(t *Table) {
+// fills are the blanks that put a table in columns.
+var fills = regexp.MustCompile(` {2,}`)
+
+// table writes a table, in columns if they are no wider than a page.
+func (m *markdown) table(t *Table) error {
 	m.gap()
-	grid, align := t.grid(), alignment(t.grid())
-	wide, all := make([]int, len(grid[0])), 0
+	grid := t.grid()
 	for i, row := range grid {
 		for n := range row {
-			if t.Room && row[n] == short && t.Rows[i-1][n].words() == "" {
+			if i > 0 && row[n] == short {
 				row[n] = "" // the cell itself is the room
 			}
 			row[n] = plain(row[n])
-			wide[n] = max(wide[n], runewidth.StringWidth(row[n]), 3)
 		}
 	}
-	for _, w := range wide {
-		all += w + 3
-	}
-	for i, row := range grid {
-		line, rule := "|", "|"
-		for n, cell := range row {
-			fill, mark := strings.Repeat(" ", max(0, wide[n]-runewidth.StringWidth(cell))), " "
-			if align[n] == tw.AlignRight {
-				cell, fill, mark = fill+cell, "", ":"
-			}
-			if all > MostWidth {
-				cell, fill, wide[n] = strings.TrimSpace(cell), "", 3
-			}
-			line += " " + cell + fill + " |"
-			rule += " " + strings.Repeat("-", wide[n]) + mark + "|"
+	lines, err := drawn(grid, renderer.NewMarkdown())
+	for i, line := range lines {
+		if i == 1 && widest(lines) > MostWidth {
+			line = strings.Repeat("| --- ", len(t.Head)) + "|"
+		} else if widest(lines) > MostWidth {
+			line = fills.ReplaceAllString(line, " ")
 		}
-		m.line(line)
-		if i == 0 {
-			m.line(rule)
-		}
+		m.line(strings.TrimSpace(line))
 	}
 	m.line("")
+	return err
 }
 
 // step writes a step: to be ticked as one line of a list, else told at length.

@@ -354,43 +354,49 @@ func (s *Step) below() []Item {
 // table writes a table without lines but one under its head, or, if it is too
 // wide for the page, a paragraph a row.
 func (t *text) table(table *Table) error {
-	var out strings.Builder
 	grid := table.grid()
-	w := tablewriter.NewTable(&out,
-		tablewriter.WithRenderer(renderer.NewBlueprint(tw.Rendition{
-			Borders:  tw.BorderNone,
-			Symbols:  tw.NewSymbols(tw.StyleASCII),
-			Settings: tw.Settings{Separators: tw.Separators{BetweenColumns: tw.Off}, Lines: tw.Lines{ShowHeaderLine: tw.On}},
-		})),
-		tablewriter.WithHeaderAutoFormat(tw.Off),
-		tablewriter.WithHeaderAlignment(tw.AlignLeft),
-		tablewriter.WithEastAsian(tw.Off),
-		tablewriter.WithAlignment(alignment(grid)),
-	)
-	head := make([]any, len(grid[0]))
-	for i, h := range grid[0] {
-		head[i] = h
-	}
-	w.Header(head...)
-	for _, row := range grid[1:] {
-		if err := w.Append(row); err != nil {
-			return err
-		}
-	}
-	if err := w.Render(); err != nil {
+	lines, err := drawn(grid, renderer.NewBlueprint(tw.Rendition{
+		Borders:  tw.BorderNone,
+		Symbols:  tw.NewSymbols(tw.StyleASCII),
+		Settings: tw.Settings{Separators: tw.Separators{BetweenColumns: tw.Off}, Lines: tw.Lines{ShowHeaderLine: tw.On}},
+	}))
+	if err != nil {
 		return err
 	}
-	lines := strings.Split(strings.TrimRight(out.String(), "\n"), "\n")
-	for _, line := range lines {
-		if runewidth.StringWidth(t.in+"  "+line) > t.width {
-			t.rowByRow(grid)
-			return nil
-		}
+	if widest(lines)+runewidth.StringWidth(t.in)+2 > t.width {
+		t.rowByRow(grid)
+		return nil
 	}
 	for _, line := range lines {
 		t.WriteString(strings.TrimRight(t.in+"  "+line, " ") + "\n")
 	}
 	return nil
+}
+
+// drawn lays the head and rows of a table out in lines.
+func drawn(grid [][]string, as tw.Renderer) ([]string, error) {
+	var out strings.Builder
+	w := tablewriter.NewTable(&out,
+		tablewriter.WithRenderer(as),
+		tablewriter.WithHeaderAutoFormat(tw.Off),
+		tablewriter.WithHeaderAlignment(tw.AlignLeft),
+		tablewriter.WithEastAsian(tw.Off),
+		tablewriter.WithAlignment(alignment(grid)),
+	)
+	w.Header(grid[0])
+	if err := w.Bulk(grid[1:]); err != nil {
+		return nil, err
+	}
+	err := w.Render()
+	return strings.Split(strings.TrimRight(out.String(), "\n"), "\n"), err
+}
+
+func widest(lines []string) int {
+	most := 0
+	for _, line := range lines {
+		most = max(most, runewidth.StringWidth(line))
+	}
+	return most
 }
 
 // grid is the table's head and rows as text, each row as long as the head.
