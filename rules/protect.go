@@ -108,7 +108,7 @@ var protections = map[string]protection{
 		"title": titleBeside, "of": fixed, "above": fixed, "below": fixed, "shows": fixed, "one-of": fixed, "when": fixed, "basis": grounds,
 	}},
 	"parts":  {keys: map[string]change{"title": titleBeside, "of": fixed, "reached-by": fixed, "shown-by": byKey, "tools": moreWords, "often": fixed, "times": fixed, "when": fixed, "basis": grounds}},
-	"advice": {keys: map[string]change{"title": titleBeside, "do": moreWords, "basis": grounds}},
+	"advice": {keys: map[string]change{"title": titleBeside, "do": moreWords, "measure-again": fixed, "basis": grounds}},
 	// The steps carry cautions: who wants more says it in the site's procedure.
 	"procedures": {keys: map[string]change{"title": fixed, "tools": moreWords, "steps": fixed, "basis": grounds}},
 	"gauges":     {keys: map[string]change{"title": titleBeside, "do": beside, "resolves": fixed, "checks": fixed, "basis": grounds}},

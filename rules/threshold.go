@@ -163,6 +163,8 @@ type WornSign struct {
 type Advice struct {
 	Entry
 	Do []string
+	// MeasureAgain: by it readings are to be taken, or taken finer.
+	MeasureAgain bool
 }
 
 // Readings says how readings are weighed and what shims are made of.
@@ -307,7 +309,7 @@ func (l *loader) wornSigns(n *source.Node, part *Part) []WornSign {
 }
 
 func (l *loader) parseAdvice(o *source.Object, e Entry) *Advice {
-	return &Advice{Entry: e, Do: l.texts(o.Get("do"), "do")}
+	return &Advice{Entry: e, Do: l.texts(o.Get("do"), "do"), MeasureAgain: o.Get("measure-again").Bool(&l.problems, "measure-again")}
 }
 
 // mostSeries bounds the common series of shims.

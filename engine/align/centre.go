@@ -1,48 +1,162 @@
 package align
 
 import (
-	"errors"
-	"fmt"
-	"math"
+	"cmp"
 	"slices"
 
 	"telltale/engine/measure"
 )
 
-// Without a choice of the caller: figures count as real beyond two uncertainties (about
-// 95 %, GUM 6.2), and limits are kept with 95 % from one side.
+// Outcome is what to do about the lower guide: the id of the words for it.
+type Outcome string
+
+// The outcomes.
 const (
-	usualK     = 2
-	usualGuard = 1.645
+	NoneNeeded   Outcome = "none-needed"
+	EqualShims   Outcome = "equal-shims"   // the same pack at both ends
+	UnequalShims Outcome = "unequal-shims" // tell the engineer first; one end may be negative
+	TakeOut      Outcome = "take-out"      // rod high: as much out of both ends, if there are shims to take out
+	Withheld     Outcome = "withheld"      // the readings do not support a thickness; see the notes
+	StopAndAsk   Outcome = "stop-and-ask"  // raising would leave an upper clearance under its least; Wanted and Short say by how much
 )
 
-// Bounds on what is taken for a measurement at a pump, in metres.
+// Centring is where the rod stands, what to do about it, and what that will do.
+type Centring struct {
+	Planes []Plane `json:"planes"`
+	Guide  *Guide  `json:"guide,omitempty"` // nil unless guide and rod can be told apart
+
+	Outcome     Outcome `json:"outcome"`
+	AskEngineer bool    `json:"ask_engineer"`
+	Notes       []Note  `json:"-"` // why, and what else to know; in a fixed order
+
+	Wanted *Ends  `json:"wanted,omitempty"` // lift wanted at each end of the lower guide; nil if none needed or withheld
+	Packs  []Pack `json:"packs"`            // for the lower guide, from stock
+	// Upper is the clearance over the crosshead, now and after the packs (or Wanted exactly,
+	// where no pack was chosen).
+	Upper    []Spot    `json:"upper_guide"`
+	UpperFix *UpperFix `json:"upper_shims,omitempty"` // what the upper guide then needs; nil if nothing
+	Short    *Short    `json:"short,omitempty"`       // with StopAndAsk, the worst spot
+}
+
+// Plane is one opening along the rod where clearances were taken.
+type Plane struct {
+	At        *float64   `json:"at_metres,omitempty"` // from the crosshead centre at mid stroke; nil if not known
+	Positions []Position `json:"positions"`           // those that were taken, from back to front
+
+	// Worked out.
+	Height *Trend          `json:"height,omitempty"`       // nil if no position has both Top and Bottom
+	Side   *Trend          `json:"side,omitempty"`         // nil if no position has both Left and Right
+	Rests  *measure.Length `json:"height_after,omitempty"` // height at mid stroke after the packs; nil if withheld
+}
+
+// The names of the positions: half a stroke back, mid stroke, half a stroke forward.
 const (
-	farthest = 100.0 // of a place along the rod
-	widest   = 1.0   // of a clearance or a shim
-	finest   = 1e-12 // uncertainty of a clearance
-	closest  = 1e-3  // between the supports, and the least stroke
+	Back   = "back"
+	Middle = "middle"
+	Front  = "front"
 )
+
+var stations = []string{Back, Middle, Front}
+
+// Position is the clearances round the rod in metres with the crosshead at one place of its
+// stroke, as seen looking toward the fluid end. What was not taken is nil.
+type Position struct {
+	Name   string          `json:"crosshead"`
+	Top    *measure.Length `json:"top,omitempty"`
+	Bottom *measure.Length `json:"bottom,omitempty"`
+	Left   *measure.Length `json:"left,omitempty"`
+	Right  *measure.Length `json:"right,omitempty"`
+
+	// Worked out; nil where the readings were not taken.
+	Height  *measure.Length `json:"height,omitempty"` // (Bottom - Top)/2, below 0 is low
+	Side    *measure.Length `json:"side,omitempty"`   // (Left - Right)/2, above 0 is toward the right
+	Sum     *measure.Length `json:"sum,omitempty"`    // Top + Bottom
+	sumSide *measure.Length // Left + Right
+	Suspect bool            `json:"suspect"`         // a reading here does not fit the others
+	After   *Clearing       `json:"after,omitempty"` // nil if withheld
+}
+
+// Clearing is what is foreseen at a position after the packs. Left and Right stay as they
+// were.
+type Clearing struct {
+	Top    measure.Length `json:"top"`
+	Bottom measure.Length `json:"bottom"`
+	Height measure.Length `json:"height"`
+}
+
+// Trend is how height or side goes along the stroke.
+type Trend struct {
+	Mean     measure.Length  `json:"mean"`             // at mid stroke by the fitted line: the mean of three positions of equal U. Its U is no less than that of one
+	Change   *measure.Length `json:"change,omitempty"` // front less back over the whole stroke; nil with one position
+	PerMetre *measure.Value  `json:"-"`                // Change/stroke; nil if the stroke is not known
+	Bow      *measure.Length `json:"bow,omitempty"`    // back - 2 middle + front; nil without all three
+	Changes  bool            `json:"changes"`          // Change is real: beyond K of its uncertainties and beyond what rounding can do
+	Bows     bool            `json:"bows"`             // Bow is real, as Changes; the other U are then widened by the Birge ratio
+}
+
+// Guide is the guide and the rod told apart: z = Height + Slope x + Skew (x - s).
+type Guide struct {
+	Height measure.Length `json:"height"`                      // of the guide at x = 0
+	Slope  measure.Length `json:"slope_per_metre"`             // of the guide, rising toward the fluid end
+	Skew   measure.Length `json:"rod_out_of_square_per_metre"` // rod out of square with the guide
+	Slopes bool           `json:"slopes"`                      // Slope is real
+	Skewed bool           `json:"skewed"`                      // Skew is real
+
+	GuideTrue  *Ends `json:"-"`                     // makes the guide true; rod squareness is then to be put right. Nil without Supports
+	RodCentred *Ends `json:"rod_centred,omitempty"` // centres the rod over the stroke as it is, and leaves the guide. Nil without Supports
+}
+
+// Ends is a thickness in metres under each end of a guide; below 0 is to be taken out.
+type Ends struct {
+	Front measure.Length `json:"front"`
+	Rear  measure.Length `json:"rear"`
+	Equal bool           `json:"equal"`
+}
+
+// Spot is one place where the clearance between the crosshead and the upper guide was taken.
+type Spot struct {
+	Name string `json:"name"`
+	Read string `json:"read"` // as the crew wrote it
+	measure.Length
+	Along *float64 `json:"-"` // metres from the crosshead centre, positive toward the fluid end; nil if not known
+
+	// Worked out; After is nil if withheld.
+	Stand       string          `json:"stand"`
+	Inside      float64         `json:"chance_inside"`
+	Under       float64         `json:"chance_under"`
+	After       *measure.Length `json:"after,omitempty"` // the lower guide's packs
+	AfterStand  string          `json:"after_stand,omitempty"`
+	AfterInside float64         `json:"after_chance_inside,omitempty"`
+	AfterUnder  float64         `json:"after_chance_under,omitempty"`
+	AfterBoth   *measure.Length `json:"after_both,omitempty"` // with the shims above the upper guide too
+}
+
+// UpperFix is what shims above the upper guide (equal at all its ends; they take from the
+// clearance) would bring every spot inside its limits.
+type UpperFix struct {
+	Least  float64  `json:"least_metres"` // thickness from which to which every spot is inside
+	Most   float64  `json:"most_metres"`  // less than Least: no thickness does
+	Wanted *float64 `json:"wanted_metres,omitempty"`
+	Pack   *Pack    `json:"pack,omitempty"` // nil if no pack from stock falls in the range
+}
+
+// Short is the spot where raising would take most from the least clearance.
+type Short struct {
+	Spot string         `json:"spot"`
+	By   measure.Length `json:"by"` // least allowed less forecast clearance
+}
 
 // Centre works out where the rod lies and what to do about it. Input that cannot be right
 // (a clearance below 0, a reading without uncertainty, supports in the wrong order) gives
 // an error; readings that are possible but do not support a correction give the outcome
 // Withheld and say why.
 func Centre(in Input) (Centring, error) {
-	if in.K == 0 {
-		in.K = usualK
-	}
-	if in.Guard == 0 {
-		in.Guard = usualGuard
-	}
-	if in.MaxPieces == 0 {
-		in.MaxPieces = mostPieces
-	}
+	in.K, in.Guard, in.MaxPieces = cmp.Or(in.K, usualK), cmp.Or(in.Guard, usualGuard), cmp.Or(in.MaxPieces, mostPieces)
 	if err := in.check(); err != nil {
 		return Centring{}, err
 	}
-	j := job{in: in}
-	for _, step := range []func() error{j.readPlanes, j.tellApart, j.correct, j.forecast} {
+	j := job{in: in, out: Centring{Packs: []Pack{}}}
+	for _, step := range []func() error{j.readPlanes, j.readUpper, j.tellApart, j.correct, j.forecast} {
 		if err := step(); err != nil {
 			return Centring{}, err
 		}
@@ -57,13 +171,14 @@ type job struct {
 	withheld bool
 }
 
-// place is where a note applies, for note.
+// place is where a note applies: a plane, -1 for none in particular, and a position, "" for
+// none.
 type place struct {
 	plane    int
-	position Position
+	position string
 }
 
-var nowhere = place{-1, -1}
+var nowhere = place{-1, ""}
 
 // note says a reason once for each place.
 func (j *job) note(r Reason, at place) {
@@ -74,7 +189,7 @@ func (j *job) note(r Reason, at place) {
 }
 
 func (j *job) noteSpot(r Reason, spot string) {
-	j.out.Notes = append(j.out.Notes, Note{Reason: r, Plane: -1, Position: -1, Spot: spot})
+	j.out.Notes = append(j.out.Notes, Note{Reason: r, Plane: -1, Spot: spot})
 }
 
 func (j *job) withhold(r Reason, at place) {
@@ -85,125 +200,4 @@ func (j *job) withhold(r Reason, at place) {
 func (j *job) ask(r Reason, at place) {
 	j.note(r, at)
 	j.out.AskEngineer = true
-}
-
-// stations are s at each Position; in fractions of a stroke if the stroke is not known.
-func (in *Input) stations() [3]float64 {
-	stroke := in.Stroke
-	if stroke == 0 {
-		stroke = 1
-	}
-	return [3]float64{-stroke / 2, 0, stroke / 2}
-}
-
-func (in *Input) check() error {
-	if len(in.Planes) == 0 {
-		return errors.New("no clearances round the rod")
-	}
-	if !(in.K > 0 && in.K <= 100) || !(in.Guard > 0 && in.Guard <= 100) {
-		return errors.New("the factors for doubt must be above 0 and no more than 100")
-	}
-	if in.Stroke != 0 && !(in.Stroke >= closest && in.Stroke <= farthest) {
-		return fmt.Errorf("stroke %g m", in.Stroke)
-	}
-	if !(in.Leave >= 0 && in.Leave <= widest) {
-		return fmt.Errorf("lift to leave of %g m", in.Leave)
-	}
-	for i, p := range in.Planes {
-		if err := p.check(); err != nil {
-			return fmt.Errorf("plane %d: %w", i+1, err)
-		}
-	}
-	return errors.Join(in.checkGuide(), in.checkUpper(), in.checkNominal(), checkStock(in.Stock, in.MaxPieces))
-}
-
-func (p *Plane) check() error {
-	if err := checkPlace(p.At); err != nil {
-		return err
-	}
-	for _, r := range p.Readings {
-		if r == nil {
-			continue
-		}
-		for _, v := range []*measure.Value{r.Top, r.Bottom, r.Left, r.Right} {
-			if v == nil {
-				continue
-			}
-			if err := checkClearance(*v); err != nil {
-				return err
-			}
-			if v.U < finest {
-				return errors.New("a clearance needs an uncertainty: what does the gauge resolve?")
-			}
-		}
-	}
-	return nil
-}
-
-func checkPlace(x *float64) error {
-	if x != nil && !(math.Abs(*x) <= farthest) {
-		return fmt.Errorf("distance %g m along the rod", *x)
-	}
-	return nil
-}
-
-func checkClearance(v measure.Value) error {
-	if err := v.Check(); err != nil {
-		return err
-	}
-	if v.Mean < 0 || v.Mean > widest || v.U > widest {
-		return fmt.Errorf("clearance %g m", v.Mean)
-	}
-	return nil
-}
-
-func (in *Input) checkGuide() error {
-	if s := in.Supports; s != nil {
-		if err := errors.Join(checkPlace(&s.Front), checkPlace(&s.Rear)); err != nil {
-			return err
-		}
-		if s.Front-s.Rear < closest {
-			return errors.New("the front support must be nearer the fluid end than the rear one")
-		}
-	}
-	if in.Level == nil {
-		return nil
-	}
-	if err := in.Level.Check(); err != nil {
-		return fmt.Errorf("level: %w", err)
-	}
-	if math.Abs(in.Level.Mean) > 1 || in.Level.U > 1 || in.Level.U < finest {
-		return fmt.Errorf("level reading %g with uncertainty %g", in.Level.Mean, in.Level.U)
-	}
-	return nil
-}
-
-func (in *Input) checkUpper() error {
-	for _, s := range in.Upper {
-		if err := errors.Join(checkPlace(s.Along), checkClearance(s.Clearance)); err != nil {
-			return fmt.Errorf("upper guide, %s: %w", s.Name, err)
-		}
-	}
-	if err := in.UpperLimits.Check(); err != nil {
-		return fmt.Errorf("upper guide clearance: %w", err)
-	}
-	return nil
-}
-
-func (in *Input) checkNominal() error {
-	for _, v := range []*measure.Value{in.Opening, in.Rod} {
-		if v == nil {
-			continue
-		}
-		if err := v.Check(); err != nil {
-			return fmt.Errorf("nominal diameter: %w", err)
-		}
-		if v.Mean <= 0 || v.Mean > farthest || v.U > farthest {
-			return fmt.Errorf("nominal diameter %g m", v.Mean)
-		}
-	}
-	if in.Opening != nil && in.Rod != nil && in.Opening.Mean <= in.Rod.Mean {
-		return errors.New("the rod is as large as its opening")
-	}
-	return nil
 }

@@ -2,6 +2,7 @@ package align
 
 import (
 	"math"
+	"slices"
 
 	"telltale/engine/measure"
 )
@@ -69,8 +70,9 @@ func (j *job) mustWithhold() bool {
 	}
 	for i, p := range j.out.Planes {
 		// Alone, a reading away from mid stroke also holds the change up to there.
-		if heights := p.pick(height); j.out.Joint == nil && count(heights) == 1 && heights[Middle] == nil {
-			j.withhold(MiddleNotTaken, place{i, -1})
+		aside := slices.ContainsFunc(p.Positions, func(p Position) bool { return p.Height != nil && p.Name != Middle })
+		if j.out.Guide == nil && aside && count(p.Positions, height) == 1 {
+			j.withhold(MiddleNotTaken, place{i, ""})
 		}
 	}
 	return j.withheld
@@ -80,16 +82,16 @@ func (j *job) mustWithhold() bool {
 // plane or a level, gives unequal shims: they make the guide true. Where the rod is out of
 // square with a guide without tilt, equal shims bring the guide to height, and the rod is
 // left for repair. Otherwise equal shims centre the rod on average.
-func (j *job) wanted() (*Shims, error) {
-	g := j.out.Joint
-	if g != nil && g.Tilts {
+func (j *job) wanted() (*Ends, error) {
+	g := j.out.Guide
+	if g != nil && g.Slopes {
 		if g.GuideTrue != nil {
 			return g.GuideTrue, nil
 		}
 		j.ask(TiltNoSupports, nowhere)
 	}
 	find := j.meanHeight
-	if g != nil && g.Skew && !g.Tilts {
+	if g != nil && g.Skewed && !g.Slopes {
 		find = j.guideHeight
 	}
 	h, err := find()
@@ -97,7 +99,7 @@ func (j *job) wanted() (*Shims, error) {
 		return nil, err
 	}
 	t := h.Times(-1)
-	return &Shims{Front: t, Rear: t, Cov: t.U * t.U, Equal: true}, nil
+	return &Ends{Front: t, Rear: t, Equal: true}, nil
 }
 
 // worthwhile is the least lift for which the thinnest shim does good: half of it. Below
@@ -118,7 +120,7 @@ func (j *job) choosePacks() error {
 		j.note(NoPack, nowhere)
 		return nil
 	}
-	wants, ends := j.wants()
+	wants, where := j.wants()
 	if len(wants) == 0 {
 		return nil
 	}
@@ -130,47 +132,37 @@ func (j *job) choosePacks() error {
 	if err != nil {
 		return err
 	}
-	j.out.Packs = &Packed{}
-	off := false
+	j.out.Packs = packs
 	for i := range packs {
-		off = off || beyond(math.Abs(packs[i].Error), j.worthwhile())
-		for _, end := range ends[i] {
-			*j.out.Packs.end(end) = &packs[i]
+		packs[i].Where = where[i]
+		if beyond(math.Abs(packs[i].Off), j.worthwhile()) {
+			j.note(PackOff, nowhere)
 		}
-	}
-	if off {
-		j.note(PackOff, nowhere)
 	}
 	return nil
 }
 
-func (p *Packed) end(front bool) **Pack {
-	if front {
-		return &p.Front
-	}
-	return &p.Rear
-}
-
-// wants are the packs to look for and, for each, the ends it goes to (true is the front).
-func (j *job) wants() (wants []Want, ends [][]bool) {
+// wants are the packs to look for and where each goes.
+func (j *job) wants() (wants []Want, where []string) {
 	w := j.out.Wanted
 	if w.Equal {
 		if w.Front.Mean > 0 {
-			return []Want{{w.Front.Mean, 2}}, [][]bool{{true, false}}
+			return []Want{{w.Front.Mean, 2}}, []string{UnderBoth}
 		}
 		return nil, nil
 	}
-	for _, front := range []bool{true, false} {
-		if t := w.end(front).Mean; t > 0 && t >= j.worthwhile() {
-			wants, ends = append(wants, Want{t, 1}), append(ends, []bool{front})
+	for _, end := range []string{UnderFront, UnderRear} {
+		if t := w.at(end).Mean; t > 0 && t >= j.worthwhile() {
+			wants, where = append(wants, Want{t, 1}), append(where, end)
 		}
 	}
-	return wants, ends
+	return wants, where
 }
 
-func (s *Shims) end(front bool) measure.Value {
-	if front {
-		return s.Front
+// at is the thickness at an end.
+func (e *Ends) at(where string) measure.Value {
+	if where == UnderFront {
+		return e.Front
 	}
-	return s.Rear
+	return e.Rear
 }

@@ -6,6 +6,27 @@ import (
 	"telltale/engine/measure"
 )
 
+// readUpper says where every spot of the upper guide stands as it is.
+func (j *job) readUpper() (err error) {
+	j.out.Upper, err = JudgeUpper(j.in.Upper, j.in.UpperLimits, j.in.Guard)
+	return err
+}
+
+// JudgeUpper gives the spots with where each stands against the limits, keeping a guard
+// band of so many uncertainties.
+func JudgeUpper(spots []Spot, limits measure.Limits, guard float64) ([]Spot, error) {
+	out := append([]Spot{}, spots...)
+	for i := range out {
+		s := &out[i]
+		v, err := measure.Judge(s.Length, limits, guard)
+		if err != nil {
+			return nil, err
+		}
+		s.Stand, s.Inside, s.Under = string(v.Stand), v.Inside, v.Below
+	}
+	return out, nil
+}
+
 // forecast says what the correction will do, before anyone lifts, and stops it where it
 // would do harm.
 func (j *job) forecast() error {
@@ -13,35 +34,38 @@ func (j *job) forecast() error {
 		return nil
 	}
 	lift := j.lift()
-	j.out.After = &After{}
 	touches := false
-	for i, p := range j.out.Planes {
-		after := forecastPlane(j.in.Planes[i], p, lift.at(j.in.Planes[i].At))
-		for _, place := range after.Positions {
-			touches = touches || place != nil && (place.Top.Mean <= 0 || place.Bottom.Mean <= 0)
+	for i := range j.out.Planes {
+		p := &j.out.Planes[i]
+		p.after(lift.at(p.At))
+		for _, at := range p.Positions {
+			touches = touches || at.After != nil && (at.After.Top.Mean <= 0 || at.After.Bottom.Mean <= 0)
 		}
-		j.out.After.Planes = append(j.out.After.Planes, after)
 	}
-	spots, err := j.forecastSpots(lift)
-	if err != nil {
-		return err
+	for i := range j.out.Upper {
+		s := &j.out.Upper[i]
+		after := s.Minus(lift.at(s.Along))
+		v, err := measure.Judge(after, j.in.UpperLimits, j.in.Guard)
+		if err != nil {
+			return err
+		}
+		s.After, s.AfterStand, s.AfterInside, s.AfterUnder = &after, string(v.Stand), v.Inside, v.Below
 	}
-	j.out.After.Upper = spots
 	raises := j.out.Outcome == EqualShims || j.out.Outcome == UnequalShims
 	if raises {
 		j.noteUnmeasured()
 	}
-	under, over := j.noteSpots(spots)
+	under, over := j.noteSpots()
 	if raises && touches {
 		j.ask(RodWouldTouch, nowhere)
 	}
 	if raises && (under || touches) {
-		j.stop(spots)
+		j.stop()
 		return nil
 	}
 	j.out.AskEngineer = j.out.AskEngineer || under
 	if over && !under {
-		return j.forecastUpper(spots)
+		return j.forecastUpper()
 	}
 	return nil
 }
@@ -60,17 +84,17 @@ func (j *job) lift() lifts {
 		return l
 	}
 	l.equal = j.out.Wanted.Equal
-	l.front, l.rear = j.liftOf(true), j.liftOf(false)
+	l.front, l.rear = j.liftOf(UnderFront), j.liftOf(UnderRear)
 	return l
 }
 
-func (j *job) liftOf(front bool) measure.Value {
-	if j.out.Packs != nil {
-		if p := *j.out.Packs.end(front); p != nil {
+func (j *job) liftOf(end string) measure.Value {
+	for _, p := range j.out.Packs {
+		if p.Where == end || p.Where == UnderBoth {
 			return p.Thickness
 		}
 	}
-	t := j.out.Wanted.end(front).Mean
+	t := j.out.Wanted.at(end).Mean
 	if math.Abs(t) < j.worthwhile() {
 		t = 0
 	}
@@ -97,43 +121,17 @@ func (l lifts) at(x *float64) measure.Value {
 	return t
 }
 
-func forecastPlane(p Plane, r PlaneResult, lift measure.Value) AfterPlane {
-	var out AfterPlane
-	if r.Height != nil {
-		mean := r.Height.Mean.Plus(lift)
-		out.Mean = &mean
+// after puts what is foreseen to a plane.
+func (p *Plane) after(lift measure.Value) {
+	if p.Height != nil {
+		rests := p.Height.Mean.Plus(lift)
+		p.Rests = &rests
 	}
-	for i, place := range r.Positions {
-		if place == nil || place.Height == nil {
-			continue
-		}
-		reading := p.Readings[i]
-		out.Positions[i] = &AfterPlace{
-			Height: place.Height.Plus(lift),
-			Top:    reading.Top.Minus(lift),
-			Bottom: reading.Bottom.Plus(lift),
-			Left:   reading.Left,
-			Right:  reading.Right,
+	for i := range p.Positions {
+		if at := &p.Positions[i]; at.Height != nil {
+			at.After = &Clearing{Top: at.Top.Minus(lift), Bottom: at.Bottom.Plus(lift), Height: at.Height.Plus(lift)}
 		}
 	}
-	return out
-}
-
-func (j *job) forecastSpots(lift lifts) ([]AfterSpot, error) {
-	var out []AfterSpot
-	for _, s := range j.in.Upper {
-		after, err := j.judge(s.Name, s.Clearance.Minus(lift.at(s.Along)))
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, after)
-	}
-	return out, nil
-}
-
-func (j *job) judge(name string, clearance measure.Value) (AfterSpot, error) {
-	verdict, err := measure.Judge(clearance, j.in.UpperLimits, j.in.Guard)
-	return AfterSpot{Name: name, Clearance: clearance, Verdict: verdict}, err
 }
 
 func (j *job) noteUnmeasured() {
@@ -147,9 +145,9 @@ func (j *job) noteUnmeasured() {
 
 // noteSpots says which spots are past a limit by their best estimate, and which are so
 // near that the guard band is not kept.
-func (j *job) noteSpots(spots []AfterSpot) (under, over bool) {
-	for _, s := range spots {
-		switch s.Verdict.Stand {
+func (j *job) noteSpots() (under, over bool) {
+	for _, s := range j.out.Upper {
+		switch measure.Stand(s.AfterStand) {
 		case measure.Under, measure.DoubtUnder:
 			j.noteSpot(UpperUnder, s.Name)
 			under = true
@@ -164,14 +162,14 @@ func (j *job) noteSpots(spots []AfterSpot) (under, over bool) {
 }
 
 // stop turns the outcome: nothing is to be put in.
-func (j *job) stop(spots []AfterSpot) {
-	j.out.Outcome, j.out.Packs, j.out.AskEngineer = StopAndAsk, nil, true
+func (j *job) stop() {
+	j.out.Outcome, j.out.Packs, j.out.AskEngineer = StopAndAsk, []Pack{}, true
 	least := j.in.UpperLimits.Least
 	if least == nil {
 		return
 	}
-	for _, s := range spots {
-		by := measure.Value{Mean: *least - s.Clearance.Mean, U: s.Clearance.U}
+	for _, s := range j.out.Upper {
+		by := measure.Value{Mean: *least - s.After.Mean, U: s.After.U}
 		if by.Mean > 0 && (j.out.Short == nil || by.Mean > j.out.Short.By.Mean) {
 			j.out.Short = &Short{Spot: s.Name, By: by}
 		}
@@ -185,41 +183,41 @@ func (j *job) stop(spots []AfterSpot) {
 //
 // and the guard band narrows that from both ends. Without a least there is no saying how
 // far to go, so nothing is offered.
-func (j *job) forecastUpper(spots []AfterSpot) error {
+func (j *job) forecastUpper() error {
 	if j.in.UpperLimits.Least == nil {
 		j.note(LimitsNotKnown, nowhere)
 		return nil
 	}
-	u := &Upper{}
-	u.Least, u.Most = j.upperRange(spots, 0)
-	j.out.Upper = u
+	u := &UpperFix{}
+	u.Least, u.Most = j.upperRange(0)
+	j.out.UpperFix = u
 	if u.Least > u.Most {
 		j.ask(UpperSpread, nowhere)
 		return nil
 	}
 	aim := (u.Least + u.Most) / 2
-	if lo, hi := j.upperRange(spots, j.in.Guard); lo <= hi {
-		u.Guarded, aim = true, (lo+hi)/2
+	if lo, hi := j.upperRange(j.in.Guard); lo <= hi {
+		aim = (lo + hi) / 2
 	}
 	u.Wanted = &aim
-	return j.packUpper(spots)
+	return j.packUpper()
 }
 
-func (j *job) upperRange(spots []AfterSpot, guard float64) (lo, hi float64) {
+func (j *job) upperRange(guard float64) (lo, hi float64) {
 	lo, hi = math.Inf(-1), math.Inf(1)
-	for _, s := range spots {
-		band := guard * s.Clearance.U
-		lo = math.Max(lo, s.Clearance.Mean+band-*j.in.UpperLimits.Most)
-		hi = math.Min(hi, s.Clearance.Mean-band-*j.in.UpperLimits.Least)
+	for _, s := range j.out.Upper {
+		band := guard * s.After.U
+		lo = math.Max(lo, s.After.Mean+band-*j.in.UpperLimits.Most)
+		hi = math.Min(hi, s.After.Mean-band-*j.in.UpperLimits.Least)
 	}
 	return lo, hi
 }
 
 // packUpper takes, from what the lower guide left in stock, the pack nearest to the
 // middle of the range, two alike for the two ends.
-func (j *job) packUpper(spots []AfterSpot) error {
-	u := j.out.Upper
-	stock, index := j.stockLeft()
+func (j *job) packUpper() error {
+	u := j.out.UpperFix
+	stock := j.stockLeft()
 	if len(stock) == 0 {
 		j.note(UpperNoPack, nowhere)
 		return nil
@@ -233,34 +231,26 @@ func (j *job) packUpper(spots []AfterSpot) error {
 		j.note(UpperNoPack, nowhere)
 		return nil
 	}
-	for i, piece := range pack.Pieces {
-		pack.Pieces[i] = index[piece]
-	}
-	u.Pack, u.Guarded = &pack, true
-	for _, s := range spots {
-		after, err := j.judge(s.Name, s.Clearance.Minus(pack.Thickness))
-		if err != nil {
-			return err
-		}
-		u.Guarded = u.Guarded && after.Verdict.Stand == measure.Inside
-		u.After = append(u.After, after)
+	pack.Where, u.Pack = AboveBoth, &pack
+	for i := range j.out.Upper {
+		both := j.out.Upper[i].After.Minus(pack.Thickness)
+		j.out.Upper[i].AfterBoth = &both
 	}
 	return nil
 }
 
-// stockLeft is the stock less what the lower guide takes, and where each stood in Stock.
-func (j *job) stockLeft() (stock []Shim, index []int) {
+// stockLeft is the stock less what the lower guide takes.
+func (j *job) stockLeft() []Shim {
 	used := make([]int, len(j.in.Stock))
-	if p := j.out.Packs; p != nil {
-		for _, pack := range []*Pack{p.Front, p.Rear} {
-			if pack == nil {
-				continue
-			}
-			for _, piece := range pack.Pieces {
-				used[piece]++
+	for _, p := range j.out.Packs {
+		for _, i := range p.shims {
+			used[i]++
+			if p.Where == UnderBoth {
+				used[i]++
 			}
 		}
 	}
+	var stock []Shim
 	for i, s := range j.in.Stock {
 		if s.Count > 0 {
 			s.Count -= used[i]
@@ -268,7 +258,7 @@ func (j *job) stockLeft() (stock []Shim, index []int) {
 				continue // 0 would mean as many as wanted
 			}
 		}
-		stock, index = append(stock, s), append(index, i)
+		stock = append(stock, s)
 	}
-	return stock, index
+	return stock
 }

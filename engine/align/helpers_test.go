@@ -1,7 +1,9 @@
 package align_test
 
 import (
+	"fmt"
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -23,11 +25,13 @@ func inches(reading, step float64) *measure.Value {
 	return &v
 }
 
+var stations = []string{align.Back, align.Middle, align.Front}
+
 // plane has top and bottom clearances in inches at back, middle and front.
 func plane(at *float64, step float64, top, bottom [3]float64) align.Plane {
 	p := align.Plane{At: at}
-	for i := range top {
-		p.Readings[i] = &align.Reading{Top: inches(top[i], step), Bottom: inches(bottom[i], step)}
+	for i, name := range stations {
+		p.Positions = append(p.Positions, align.Position{Name: name, Top: inches(top[i], step), Bottom: inches(bottom[i], step)})
 	}
 	return p
 }
@@ -44,7 +48,7 @@ var supports = &align.Supports{Front: 9 * inch, Rear: -9 * inch}
 func shimStock() []align.Shim {
 	var out []align.Shim
 	for _, t := range []float64{.001, .002, .003, .004, .005, .010, .015, .020, .025, .050} {
-		out = append(out, align.Shim{Nominal: t * inch})
+		out = append(out, align.Shim{Name: fmt.Sprintf("%g", t*1000), Nominal: t * inch})
 	}
 	return out
 }
@@ -56,13 +60,25 @@ func centre(t *testing.T, in align.Input) align.Centring {
 	return out
 }
 
-func has(c align.Centring, r align.Reason) bool {
-	for _, n := range c.Notes {
-		if n.Reason == r {
-			return true
+func says(t *testing.T, in align.Input, r align.Reason) bool {
+	t.Helper()
+	out := centre(t, in)
+	return out.Says(r)
+}
+
+// only keeps these positions of a plane.
+func only(p *align.Plane, keep ...string) {
+	p.Positions = slices.DeleteFunc(p.Positions, func(p align.Position) bool { return !slices.Contains(keep, p.Name) })
+}
+
+// pack is the one for an end of the lower guide; nil if none goes there.
+func pack(c align.Centring, where string) *align.Pack {
+	for i, p := range c.Packs {
+		if p.Where == where || p.Where == align.UnderBoth {
+			return &c.Packs[i]
 		}
 	}
-	return false
+	return nil
 }
 
 // pump is a guide and a rod drawn as rigid bodies, apart from the engine's formulas: the
@@ -91,7 +107,7 @@ func (p pump) read(x, stroke float64, gauge func(clearance float64) *measure.Val
 	out := align.Plane{At: &x}
 	for i, s := range []float64{-stroke / 2, 0, stroke / 2} {
 		z := p.rod(s, x)
-		out.Readings[i] = &align.Reading{Top: gauge(p.half - z), Bottom: gauge(p.half + z)}
+		out.Positions = append(out.Positions, align.Position{Name: stations[i], Top: gauge(p.half - z), Bottom: gauge(p.half + z)})
 	}
 	return out
 }

@@ -1,6 +1,8 @@
 package align
 
-// Reason is a short code for why a result is as it is.
+import "slices"
+
+// Reason is why a result is as it is: the id of the words for it.
 type Reason string
 
 // Reasons for which a correction is withheld.
@@ -54,56 +56,15 @@ const (
 	CentreGuideFirst  Reason = "centre-guide-first"   // shim the centre guide before the outer ones
 )
 
-var texts = map[Reason]string{
-	NotParted:         "the rod is not parted: something else holds it",
-	PartedUnknown:     "it is not known whether the rod is parted",
-	NotSeated:         "the crosshead does not sit on its lower guide",
-	SeatedUnknown:     "it is not known whether the crosshead sits on its lower guide",
-	SumsDisagree:      "top and bottom do not add up alike along the stroke: measure again",
-	RodTouches:        "the rod may be touching its opening",
-	OnlyOneSide:       "top without bottom, or bottom without top",
-	NoHeight:          "no position has both top and bottom",
-	MiddleNotTaken:    "one position alone must be mid stroke",
-	WithinDoubt:       "the rod is centred as far as these readings can tell",
-	SmallEnough:       "the rod is off by less than is worth a lift",
-	BelowThinnest:     "the rod is off by less than half the thinnest shim",
-	UpperUnder:        "clearance at the upper guide under its least",
-	RodWouldTouch:     "the rod would touch its opening",
-	OnePosition:       "one position only: nothing checks it along the stroke",
-	ChangeAlongStroke: "the height changes along the stroke: rod out of square or bent, crosshead rocking, or guide bowed; not tilt of the guide",
-	BowAlongStroke:    "the height bends along the stroke: guide bowed, rod bent, or readings off",
-	SideOff:           "the rod is off to one side: shims do not move it",
-	SideSumsDisagree:  "left and right do not add up alike along the stroke: measure again",
-	SumsDiffer:        "top and bottom do not add up to the same as left and right",
-	NotNominal:        "top and bottom do not add up to opening less rod",
-	TiltNoSupports:    "the guide is tilted, but where its shims go is not known",
-	RodSkew:           "the rod is out of square with the guide: shims leave that",
-	FitPoor:           "the planes do not fit together within their doubt",
-	NotToldApart:      "guide and rod cannot be told apart: a distance, the stroke or a position is missing",
-	ShimsToTakeOut:    "this needs shims that can be taken out",
-	NoPack:            "no shim stock given",
-	PackOff:           "the best pack is off by more than half the thinnest shim",
-	UpperNotMeasured:  "clearance at the upper guide was not measured",
-	LimitsNotKnown:    "the least clearance at the upper guide is not known",
-	UpperInDoubt:      "clearance at the upper guide is close to a limit",
-	UpperOver:         "clearance at the upper guide over its most",
-	UpperSpread:       "no one thickness brings every spot of the upper guide inside",
-	UpperNoPack:       "no pack from stock brings the upper guide inside",
-	CentreGuideFirst:  "shim the centre guide before the outer ones",
-}
-
-// String is the reason in a few words.
-func (r Reason) String() string {
-	if text, ok := texts[r]; ok {
-		return text
-	}
-	return string(r)
-}
-
 // Note is a reason and where it applies.
 type Note struct {
 	Reason   Reason
-	Plane    int      // index into Input.Planes, -1 if none in particular
-	Position Position // -1 if none in particular
-	Spot     string   // of the upper guide; "" if none
+	Plane    int    // index into Planes, -1 if none in particular
+	Position string // its name; "" if none in particular
+	Spot     string // of the upper guide; "" if none
+}
+
+// Says says whether a reason is among the notes.
+func (c *Centring) Says(r Reason) bool {
+	return slices.ContainsFunc(c.Notes, func(n Note) bool { return n.Reason == r })
 }

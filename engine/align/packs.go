@@ -1,6 +1,7 @@
 package align
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -13,6 +14,7 @@ const (
 	mostPieces = 4  // in one pack
 	mostStock  = 24 // thicknesses
 	mostWants  = 2  // two ends; the search grows with the power of this
+	mostEnds   = 4
 )
 
 // Want is one thickness wanted, in metres, for Ends packs all alike (0 counts as 1).
@@ -21,15 +23,26 @@ type Want struct {
 	Ends      int
 }
 
+// Where a pack goes.
+const (
+	UnderBoth  = "under the lower guide, each end"
+	UnderFront = "under the lower guide, front end"
+	UnderRear  = "under the lower guide, rear end"
+	AboveBoth  = "above the upper guide, both ends"
+)
+
 // Pack is a stack of shims; without pieces it is no shim at all.
 type Pack struct {
-	Pieces    []int // indexes into the stock, thickest first
-	Thickness measure.Value
-	Error     float64 // thickness less what was wanted, metres
+	Where     string         `json:"where"`
+	Pieces    []string       `json:"pieces"` // the names of the shims, thickest first
+	Thickness measure.Length `json:"thickness"`
+	Off       float64        `json:"off_metres"` // thickness less what was wanted
+
+	shims []int // of Pieces: indexes into the stock
 }
 
-// Packs finds a stack for every want, all from one stock, with at most maxPieces (1 to 4)
-// in a stack. Of all choices that the counts allow it takes the one with
+// Packs finds a stack for every want (one or two), all from one stock, with at most
+// maxPieces (1 to 4) in a stack. Of all choices that the counts allow it takes the one with
 //
 //   - the smallest largest error, then
 //   - the smallest sum of errors (each want once, however many Ends), then
@@ -46,30 +59,19 @@ func Packs(stock []Shim, wants []Want, maxPieces int) ([]Pack, error) {
 		return nil, fmt.Errorf("%d packs at once: %d can be chosen together", len(wants), mostWants)
 	}
 	stacks := allStacks(stock, maxPieces)
-	s := search{chosen: make([]choice, len(wants)), left: make([]int, len(stock))}
-	for i, shim := range stock {
-		s.left[i] = shim.Count
-		if shim.Count == 0 {
-			s.left[i] = mostPieces * mostWants * maxEnds
-		}
-	}
+	var offers [][]choice
 	for _, w := range wants {
-		ends := max(w.Ends, 1)
-		if !(w.Thickness >= 0 && w.Thickness <= widest) || ends > maxEnds || w.Ends < 0 {
+		if !(w.Thickness >= 0 && w.Thickness <= widest) || w.Ends < 0 || w.Ends > mostEnds {
 			return nil, fmt.Errorf("%d packs of %g m", w.Ends, w.Thickness)
 		}
-		s.offers = append(s.offers, s.offersFor(stacks, w.Thickness, ends))
+		offers = append(offers, offersFor(stock, stacks, w))
 	}
-	s.floor()
-	s.try(0, score{})
-	packs := make([]Pack, len(wants))
-	for i, c := range s.best {
-		packs[i] = packOf(stock, c.pieces, wants[i].Thickness)
+	var packs []Pack
+	for i, c := range search(stock, offers) {
+		packs = append(packs, packOf(stock, c.shims, wants[i].Thickness))
 	}
 	return packs, nil
 }
-
-const maxEnds = 4
 
 func (s Shim) thickness() measure.Value {
 	if s.Actual != nil {
@@ -100,26 +102,28 @@ func checkStock(stock []Shim, maxPieces int) error {
 	return nil
 }
 
-func packOf(stock []Shim, pieces []int, wanted float64) Pack {
-	p := Pack{Pieces: pieces}
+func packOf(stock []Shim, shims []int, wanted float64) Pack {
+	p := Pack{Pieces: []string{}, shims: shims}
 	alike := map[int]int{}
-	for _, i := range pieces {
+	for _, i := range shims {
+		p.Pieces = append(p.Pieces, stock[i].Name)
 		p.Thickness.Mean += stock[i].thickness().Mean
 		alike[i]++
 	}
 	for i := range stock { // one measurement stands for all pieces of a thickness
 		p.Thickness.U = math.Hypot(p.Thickness.U, float64(alike[i])*stock[i].thickness().U)
 	}
-	p.Error = p.Thickness.Mean - wanted
+	p.Off = p.Thickness.Mean - wanted
 	return p
 }
 
 // nanometres makes sums and comparisons exact.
 func nanometres(metres float64) int64 { return int64(math.Round(metres * 1e9)) }
 
+// stack is indexes of shims with their thickness in nanometres.
 type stack struct {
-	pieces    []int
-	thickness int64 // nanometres
+	shims     []int
+	thickness int64
 }
 
 // allStacks are all stacks of up to most pieces, thicker pieces first.
@@ -128,21 +132,17 @@ func allStacks(stock []Shim, most int) []stack {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(a, b int) int {
-		return int(nanometres(stock[b].thickness().Mean) - nanometres(stock[a].thickness().Mean))
-	})
+	thickness := func(i int) int64 { return nanometres(stock[i].thickness().Mean) }
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(thickness(b), thickness(a)) })
 	var out []stack
 	var grow func(s stack, from int)
 	grow = func(s stack, from int) {
 		out = append(out, s)
-		if len(s.pieces) == most {
+		if len(s.shims) == most {
 			return
 		}
 		for k := from; k < len(order); k++ {
-			grow(stack{
-				append(slices.Clone(s.pieces), order[k]),
-				s.thickness + nanometres(stock[order[k]].thickness().Mean),
-			}, k)
+			grow(stack{append(slices.Clone(s.shims), order[k]), s.thickness + thickness(order[k])}, k)
 		}
 	}
 	grow(stack{}, 0)
@@ -151,110 +151,77 @@ func allStacks(stock []Shim, most int) []stack {
 
 // choice is a stack for one want.
 type choice struct {
-	pieces []int
-	off    int64 // error without sign, nanometres
-	ends   int
+	shims []int
+	off   int64 // error without sign, nanometres
+	ends  int
 }
 
-// score is what is kept small, the first field first.
-type score struct {
-	worst, total int64
-	pieces       int
-}
+// score is what is kept small, the first figure first: the largest error, their sum, and
+// the pieces.
+type score [3]int64
 
-func (s score) with(c choice) score {
-	return score{max(s.worst, c.off), s.total + c.off, s.pieces + c.ends*len(c.pieces)}
-}
-
-func (s score) less(o score) bool {
-	if s.worst != o.worst {
-		return s.worst < o.worst
+func scoreOf(choices []choice) (s score) {
+	for _, c := range choices {
+		s = score{max(s[0], c.off), s[1] + c.off, s[2] + int64(c.ends*len(c.shims))}
 	}
-	if s.total != o.total {
-		return s.total < o.total
-	}
-	return s.pieces < o.pieces
+	return s
 }
 
-// search goes through the wants in turn, each through its offers from the best on.
-type search struct {
-	offers    [][]choice // by want, smallest error first
-	floors    []score    // the least that the wants from here on can add
-	left      []int      // pieces still in stock
-	chosen    []choice
-	best      []choice
-	bestScore score
-}
+func (s score) compare(o score) int { return slices.Compare(s[:], o[:]) }
 
-// offersFor are the stacks that the whole stock allows, best first.
-func (s *search) offersFor(stacks []stack, thickness float64, ends int) []choice {
-	var out []choice
-	for _, st := range stacks {
-		c := choice{st.pieces, st.thickness - nanometres(thickness), ends}
-		if c.off < 0 {
-			c.off = -c.off
+// enough says whether the stock holds all choices together.
+func enough(stock []Shim, choices []choice) bool {
+	var used [mostStock]int
+	for _, c := range choices {
+		for _, i := range c.shims {
+			used[i] += c.ends
+			if stock[i].Count > 0 && used[i] > stock[i].Count {
+				return false
+			}
 		}
-		if s.take(c) {
+	}
+	return true
+}
+
+// offersFor are the stacks that the whole stock allows, best first; the empty one is always
+// among them.
+func offersFor(stock []Shim, stacks []stack, w Want) []choice {
+	var out []choice
+	for _, s := range stacks {
+		off := s.thickness - nanometres(w.Thickness)
+		c := choice{s.shims, max(off, -off), max(w.Ends, 1)}
+		if enough(stock, []choice{c}) {
 			out = append(out, c)
 		}
-		s.giveBack(c)
 	}
-	slices.SortStableFunc(out, func(a, b choice) int {
-		switch x, y := (score{}).with(a), (score{}).with(b); {
-		case x.less(y):
-			return -1
-		case y.less(x):
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(out, func(a, b choice) int { return scoreOf([]choice{a}).compare(scoreOf([]choice{b})) })
 	return out
 }
 
-func (s *search) floor() {
-	s.floors = make([]score, len(s.offers)+1)
-	for i := len(s.offers) - 1; i >= 0; i-- {
-		least := s.offers[i][0] // there is always the empty stack
-		least.pieces = nil
-		s.floors[i] = s.floors[i+1].with(least)
+// search takes an offer for each want. Offers get worse from first to last, and so does what
+// they come to together with one that is kept.
+func search(stock []Shim, offers [][]choice) []choice {
+	switch len(offers) {
+	case 0:
+		return nil
+	case 1:
+		return offers[0][:1]
 	}
-}
-
-func (s *search) try(want int, so score) {
-	if want == len(s.offers) {
-		s.best, s.bestScore = slices.Clone(s.chosen), so
-		return
-	}
-	for _, c := range s.offers[want] {
-		next, rest := so.with(c), s.floors[want+1]
-		bound := score{max(next.worst, rest.worst), next.total + rest.total, next.pieces}
-		if s.best != nil && !bound.less(s.bestScore) {
-			if bound.worst > s.bestScore.worst || bound.total > s.bestScore.total && bound.worst == s.bestScore.worst {
-				return // all that follow are as far off or farther
+	var best []choice
+	better := func(pair []choice) bool { return best == nil || scoreOf(pair).compare(scoreOf(best)) < 0 }
+	for _, a := range offers[0] {
+		if !better([]choice{a, offers[1][0]}) {
+			break
+		}
+		for _, b := range offers[1] {
+			pair := []choice{a, b}
+			if !better(pair) {
+				break
 			}
-			continue
+			if enough(stock, pair) {
+				best = pair
+			}
 		}
-		if s.take(c) {
-			s.chosen[want] = c
-			s.try(want+1, next)
-		}
-		s.giveBack(c)
 	}
-}
-
-// take removes a choice's pieces; false if the stock runs below nothing (give back all
-// the same).
-func (s *search) take(c choice) bool {
-	enough := true
-	for _, i := range c.pieces {
-		s.left[i] -= c.ends
-		enough = enough && s.left[i] >= 0
-	}
-	return enough
-}
-
-func (s *search) giveBack(c choice) {
-	for _, i := range c.pieces {
-		s.left[i] += c.ends
-	}
+	return best
 }

@@ -3,6 +3,8 @@ package align_test
 import (
 	"math"
 	"reflect"
+	"slices"
+	"strconv"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -24,8 +26,8 @@ func anyInput(t *rapid.T) align.Input {
 		return &v
 	}
 	in := align.Input{
-		Parted: align.Answer(rapid.SampledFrom([]int{1, 1, 1, 0, 2}).Draw(t, "parted")),
-		Seated: align.Answer(rapid.SampledFrom([]int{1, 1, 1, 0, 2}).Draw(t, "seated")),
+		Parted: rapid.SampledFrom([]align.Answer{align.Yes, align.Yes, align.Yes, align.Unknown, align.No}).Draw(t, "parted"),
+		Seated: rapid.SampledFrom([]align.Answer{align.Yes, align.Yes, align.Yes, align.Unknown, align.No}).Draw(t, "seated"),
 		Stroke: rapid.SampledFrom([]float64{0, .3, .3, .25}).Draw(t, "stroke"),
 	}
 	for range rapid.IntRange(1, 3).Draw(t, "planes") {
@@ -33,9 +35,9 @@ func anyInput(t *rapid.T) align.Input {
 		if maybe("at?") {
 			p.At = ptr(rapid.SampledFrom([]float64{.5, .7, .9, number("at", -2, 2)}).Draw(t, "at"))
 		}
-		for i := range p.Readings {
+		for _, name := range stations {
 			if maybe("reading?") {
-				p.Readings[i] = &align.Reading{Top: reading("top"), Bottom: reading("bottom"), Left: reading("left"), Right: reading("right")}
+				p.Positions = append(p.Positions, align.Position{Name: name, Top: reading("top"), Bottom: reading("bottom"), Left: reading("left"), Right: reading("right")})
 			}
 		}
 		in.Planes = append(in.Planes, p)
@@ -47,7 +49,7 @@ func anyInput(t *rapid.T) align.Input {
 		in.Level = &measure.Value{Mean: number("level", -.001, .001), U: 4e-5}
 	}
 	for range rapid.IntRange(0, 4).Draw(t, "spots") {
-		s := align.Spot{Clearance: measure.Value{Mean: number("upper", 0, .002), U: rapid.SampledFrom([]float64{0, 7e-6}).Draw(t, "u")}}
+		s := align.Spot{Length: measure.Value{Mean: number("upper", 0, .002), U: rapid.SampledFrom([]float64{0, 7e-6}).Draw(t, "u")}}
 		if maybe("along?") {
 			s.Along = ptr(number("along", -.5, .5))
 		}
@@ -60,7 +62,7 @@ func anyInput(t *rapid.T) align.Input {
 		in.UpperLimits.Most = ptr(.000635)
 	}
 	for range rapid.IntRange(0, 5).Draw(t, "shims") {
-		s := align.Shim{Nominal: float64(rapid.IntRange(1, 50).Draw(t, "shim")) * 25.4e-6, Count: rapid.IntRange(0, 3).Draw(t, "count")}
+		s := align.Shim{Name: strconv.Itoa(len(in.Stock)), Nominal: float64(rapid.IntRange(1, 50).Draw(t, "shim")) * 25.4e-6, Count: rapid.IntRange(0, 3).Draw(t, "count")}
 		if !maybe("nominal?") {
 			s.Actual = &measure.Value{Mean: s.Nominal, U: 1e-6}
 		}
@@ -85,10 +87,10 @@ func TestWhateverIsMeasured(t *testing.T) {
 			t.Fatal("corrected a rod that is held")
 		}
 		raises := out.Outcome == align.EqualShims || out.Outcome == align.UnequalShims
-		if out.Packs != nil && !raises && out.Outcome != align.TakeOut {
+		if len(out.Packs) > 0 && !raises && out.Outcome != align.TakeOut {
 			t.Fatalf("packs with outcome %q", out.Outcome)
 		}
-		if out.After != nil {
+		if out.Outcome != align.Withheld {
 			checkForecast(t, in, out, raises)
 		}
 		checkStockKept(t, in, out)
@@ -96,28 +98,24 @@ func TestWhateverIsMeasured(t *testing.T) {
 }
 
 func checkForecast(t *rapid.T, in align.Input, out align.Centring, raises bool) {
-	for _, s := range out.After.Upper {
-		if raises && in.UpperLimits.Least != nil && s.Clearance.Mean < *in.UpperLimits.Least {
+	for _, s := range out.Upper {
+		if raises && in.UpperLimits.Least != nil && s.After.Mean < *in.UpperLimits.Least {
 			t.Fatal("raises into the upper guide")
 		}
-	}
-	if u := out.Upper; u != nil {
-		for _, s := range u.After {
-			if s.Clearance.Mean < *in.UpperLimits.Least-1e-9 || s.Clearance.Mean > *in.UpperLimits.Most+1e-9 {
-				t.Fatal("upper shims leave a spot outside")
-			}
+		if both := s.AfterBoth; both != nil && (both.Mean < *in.UpperLimits.Least-1e-9 || both.Mean > *in.UpperLimits.Most+1e-9) {
+			t.Fatal("upper shims leave a spot outside")
 		}
 	}
-	for i, p := range out.After.Planes {
-		for k, place := range p.Positions {
-			if place == nil {
+	for i, p := range out.Planes {
+		for k, at := range p.Positions {
+			if at.After == nil {
 				continue
 			}
-			r := in.Planes[i].Readings[k]
-			if math.Abs(place.Top.Mean+place.Bottom.Mean-r.Top.Mean-r.Bottom.Mean) > 1e-12 {
+			r := in.Planes[i].Positions[k]
+			if math.Abs(at.After.Top.Mean+at.After.Bottom.Mean-r.Top.Mean-r.Bottom.Mean) > 1e-12 {
 				t.Fatal("shims changed the size of the opening")
 			}
-			if raises && (place.Top.Mean <= 0 || place.Bottom.Mean <= 0) {
+			if raises && (at.After.Top.Mean <= 0 || at.After.Bottom.Mean <= 0) {
 				t.Fatal("raises the rod into its opening")
 			}
 		}
@@ -127,22 +125,23 @@ func checkForecast(t *rapid.T, in align.Input, out align.Centring, raises bool) 
 func checkStockKept(t *rapid.T, in align.Input, out align.Centring) {
 	used := make([]int, len(in.Stock))
 	take := func(p *align.Pack) {
-		if p != nil {
-			for _, i := range p.Pieces {
-				used[i]++
-			}
+		for _, name := range p.Pieces {
+			i, _ := strconv.Atoi(name)
+			used[i]++
 		}
 	}
-	if out.Packs != nil {
-		take(out.Packs.Front)
-		take(out.Packs.Rear)
-		if out.Wanted.Equal && out.Packs.Front != out.Packs.Rear {
+	for i, p := range out.Packs {
+		take(&out.Packs[i])
+		if p.Where == align.UnderBoth {
+			take(&out.Packs[i])
+		}
+		if out.Wanted.Equal != (p.Where == align.UnderBoth) {
 			t.Fatal("equal shims, different packs")
 		}
 	}
-	if out.Upper != nil {
-		take(out.Upper.Pack)
-		take(out.Upper.Pack)
+	if u := out.UpperFix; u != nil && u.Pack != nil {
+		take(u.Pack)
+		take(u.Pack)
 	}
 	for i, n := range used {
 		if in.Stock[i].Count > 0 && n > in.Stock[i].Count {
@@ -180,10 +179,9 @@ func TestUpsideDown(t *testing.T) {
 		flipped := in
 		flipped.Planes = nil
 		for _, p := range in.Planes {
-			for i, r := range p.Readings {
-				if r != nil {
-					p.Readings[i] = &align.Reading{Top: r.Bottom, Bottom: r.Top, Left: r.Left, Right: r.Right}
-				}
+			p.Positions = slices.Clone(p.Positions)
+			for i, r := range p.Positions {
+				p.Positions[i].Top, p.Positions[i].Bottom = r.Bottom, r.Top
 			}
 			flipped.Planes = append(flipped.Planes, p)
 		}

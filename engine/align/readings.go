@@ -2,6 +2,7 @@ package align
 
 import (
 	"math"
+	"slices"
 
 	"telltale/engine/measure"
 )
@@ -10,57 +11,41 @@ import (
 // each other and fits each plane's trends.
 func (j *job) readPlanes() error {
 	for i, p := range j.in.Planes {
-		r := PlaneResult{}
-		for at, reading := range p.Readings {
-			if reading != nil {
-				r.Positions[at] = j.readPlace(*reading, place{i, Position(at)})
-			}
+		p = Plane{At: p.At, Positions: append([]Position{}, p.Positions...)}
+		for n := range p.Positions {
+			j.readPlace(&p.Positions[n], i)
 		}
-		j.checkSums(&r, i)
+		j.checkSums(p.Positions, i)
 		var err error
-		if r.Height, err = j.trend(r.pick(height)); err != nil {
+		if p.Height, err = j.trend(p.Positions, height); err != nil {
 			return err
 		}
-		if r.Side, err = j.trend(r.pick(side)); err != nil {
+		if p.Side, err = j.trend(p.Positions, side); err != nil {
 			return err
 		}
-		j.noteTrends(r, i)
-		j.out.Planes = append(j.out.Planes, r)
+		j.noteTrends(&p, i)
+		j.out.Planes = append(j.out.Planes, p)
 	}
 	return nil
 }
 
-// What pick takes from a place.
-func height(p *PlaceResult) *measure.Value  { return p.Height }
-func side(p *PlaceResult) *measure.Value    { return p.Side }
-func sumUp(p *PlaceResult) *measure.Value   { return p.SumUp }
-func sumSide(p *PlaceResult) *measure.Value { return p.SumSide }
+// What is taken from a place.
+func height(p *Position) *measure.Value  { return p.Height }
+func side(p *Position) *measure.Value    { return p.Side }
+func sumUp(p *Position) *measure.Value   { return p.Sum }
+func sumSide(p *Position) *measure.Value { return p.sumSide }
 
-func (r *PlaneResult) pick(what func(*PlaceResult) *measure.Value) (values [3]*measure.Value) {
-	for i, p := range r.Positions {
-		if p != nil {
-			values[i] = what(p)
-		}
-	}
-	return values
-}
-
-func (j *job) readPlace(r Reading, at place) *PlaceResult {
-	var out PlaceResult
-	out.Height, out.SumUp = halfAndSum(r.Bottom, r.Top)
-	out.Side, out.SumSide = halfAndSum(r.Left, r.Right)
-	if (r.Top == nil) != (r.Bottom == nil) {
-		j.note(OnlyOneSide, at)
+func (j *job) readPlace(p *Position, plane int) {
+	p.Height, p.Sum = halfAndSum(p.Bottom, p.Top)
+	p.Side, p.sumSide = halfAndSum(p.Left, p.Right)
+	if (p.Top == nil) != (p.Bottom == nil) {
+		j.note(OnlyOneSide, place{plane, p.Name})
 	}
 	// A clearance that may be nothing: the opening may be holding the rod, and then the
 	// height is that of the opening.
-	for _, v := range []*measure.Value{r.Top, r.Bottom, r.Left, r.Right} {
-		if v != nil && !beyond(v.Mean, v.HalfWidth()) {
-			j.withhold(RodTouches, at)
-			break
-		}
+	if slices.ContainsFunc(p.sides(), func(v *measure.Value) bool { return !beyond(v.Mean, v.HalfWidth()) }) {
+		j.withhold(RodTouches, place{plane, p.Name})
 	}
-	return &out
 }
 
 // halfAndSum is half of plus less minus, and their sum. A common error of the gauge
@@ -102,59 +87,58 @@ func (j *job) differ(a, b measure.Value) bool {
 
 // checkSums tests what does not depend on where the rod lies: Top + Bottom is opening
 // less rod at every position, and so is Left + Right.
-func (j *job) checkSums(r *PlaneResult, plane int) {
-	ups, sides := r.pick(sumUp), r.pick(sumSide)
-	for _, at := range j.suspects(ups) {
-		r.Positions[at].Suspect = true
-		j.withhold(SumsDisagree, place{plane, at})
+func (j *job) checkSums(positions []Position, plane int) {
+	for _, p := range j.suspects(positions, sumUp) {
+		p.Suspect = true
+		j.withhold(SumsDisagree, place{plane, p.Name})
 	}
-	for _, at := range j.suspects(sides) {
-		r.Positions[at].Suspect = true
-		j.note(SideSumsDisagree, place{plane, at})
+	for _, p := range j.suspects(positions, sumSide) {
+		p.Suspect = true
+		j.note(SideSumsDisagree, place{plane, p.Name})
 	}
-	alone := count(ups) == 1
-	for i, up := range ups {
-		if up == nil {
+	alone := count(positions, sumUp) == 1
+	for i := range positions {
+		p := &positions[i]
+		if p.Sum == nil {
 			continue
 		}
-		at := place{plane, Position(i)}
-		if sides[i] != nil && j.differ(*up, *sides[i]) {
-			j.note(SumsDiffer, at)
+		if p.sumSide != nil && j.differ(*p.Sum, *p.sumSide) {
+			j.note(SumsDiffer, place{plane, p.Name})
 			// With one position this is all that can show a blunder.
-			r.Positions[i].Suspect = r.Positions[i].Suspect || alone
+			p.Suspect = p.Suspect || alone
 			j.withheld = j.withheld || alone
 		}
-		if j.in.Opening != nil && j.in.Rod != nil && j.differ(*up, j.in.Opening.Minus(*j.in.Rod)) {
-			j.note(NotNominal, at)
+		if j.in.Opening != nil && j.in.Rod != nil && j.differ(*p.Sum, j.in.Opening.Minus(*j.in.Rod)) {
+			j.note(NotNominal, place{plane, p.Name})
 		}
 	}
 }
 
 // suspects are the positions that disagree with most others; nil if none do.
-func (j *job) suspects(sums [3]*measure.Value) []Position {
-	var against [3]int
-	worst := 0
-	for a := range sums {
-		for b := range sums {
-			if a != b && sums[a] != nil && sums[b] != nil && j.differ(*sums[a], *sums[b]) {
+func (j *job) suspects(positions []Position, sum func(*Position) *measure.Value) []*Position {
+	against := make([]int, len(positions))
+	for a := range positions {
+		for b := range positions {
+			x, y := sum(&positions[a]), sum(&positions[b])
+			if a != b && x != nil && y != nil && j.differ(*x, *y) {
 				against[a]++
-				worst = max(worst, against[a])
 			}
 		}
 	}
-	var out []Position
+	var out []*Position
 	for i, n := range against {
-		if n > 0 && n == worst {
-			out = append(out, Position(i))
+		if n > 0 && n == slices.Max(against) {
+			out = append(out, &positions[i])
 		}
 	}
 	return out
 }
 
-func count(values [3]*measure.Value) int {
+// count is at how many positions it was taken.
+func count(positions []Position, what func(*Position) *measure.Value) int {
 	n := 0
-	for _, v := range values {
-		if v != nil {
+	for i := range positions {
+		if what(&positions[i]) != nil {
 			n++
 		}
 	}
@@ -167,12 +151,11 @@ func count(values [3]*measure.Value) int {
 // Particle Data Group; both from memory). For a parabola that is 0.24 of the bow, and
 // covers the 0.17 of it by which the mean of three places misses the mean over the stroke.
 // A bow within its doubt widens nothing.
-func (j *job) trend(values [3]*measure.Value) (*Trend, error) {
-	stations := j.in.stations()
+func (j *job) trend(positions []Position, what func(*Position) *measure.Value) (*Trend, error) {
 	var e equations
-	for i, v := range values {
-		if v != nil {
-			e.add(0, *v, 1, stations[i])
+	for i := range positions {
+		if v := what(&positions[i]); v != nil {
+			e.add(0, *v, 1, j.in.station(positions[i].Name))
 		}
 	}
 	got := e.y
@@ -196,7 +179,7 @@ func (j *job) trend(values [3]*measure.Value) (*Trend, error) {
 	}
 	t.Mean = measure.Value{Mean: fit.Coef[0], U: widen * math.Sqrt(fit.Cov[0][0]+shared(got))}
 	slope := measure.Value{Mean: fit.Coef[1], U: widen * math.Sqrt(fit.Cov[1][1])}
-	change := slope.Times(stations[Front] - stations[Back])
+	change := slope.Times(j.in.station(Front) - j.in.station(Back))
 	t.Change, t.Changes = &change, j.real(slope.Times(e.rows[len(got)-1][1]-e.rows[0][1]), got[0], got[len(got)-1])
 	if j.in.Stroke > 0 {
 		t.PerMetre = &slope
@@ -217,9 +200,9 @@ func shared(heights []measure.Value) float64 {
 	return float64(len(heights)-1) / weight
 }
 
-func (j *job) noteTrends(r PlaneResult, plane int) {
-	at := place{plane, -1}
-	if h := r.Height; h != nil {
+func (j *job) noteTrends(p *Plane, plane int) {
+	at := place{plane, ""}
+	if h := p.Height; h != nil {
 		if h.Change == nil {
 			j.note(OnePosition, at)
 		}
@@ -230,7 +213,7 @@ func (j *job) noteTrends(r PlaneResult, plane int) {
 			j.ask(BowAlongStroke, at)
 		}
 	}
-	if r.Side != nil && r.Side.Mean.Differs(j.in.K) && math.Abs(r.Side.Mean.Mean) >= j.in.Leave {
+	if p.Side != nil && p.Side.Mean.Differs(j.in.K) && math.Abs(p.Side.Mean.Mean) >= j.in.Leave {
 		j.note(SideOff, at)
 	}
 }

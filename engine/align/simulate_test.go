@@ -93,7 +93,7 @@ func TestTwoPlanesFindTheGuideAsSurelyAsTheySay(t *testing.T) {
 			in := ready(p.read(28*inch, 12*inch, gauge), p.read(40*inch, 12*inch, gauge))
 			in.Supports, in.Stock = supports, fewShims
 			out := centre(t, in)
-			g := out.Joint
+			g := out.Guide
 			hit := func(n *int, got measure.Value, want float64) {
 				if math.Abs(got.Mean-want) <= 2*got.U {
 					*n++
@@ -101,14 +101,14 @@ func TestTwoPlanesFindTheGuideAsSurelyAsTheySay(t *testing.T) {
 			}
 			hit(&front, g.GuideTrue.Front, -(p.height + p.tilt*supports.Front))
 			hit(&rear, g.GuideTrue.Rear, -(p.height + p.tilt*supports.Rear))
-			hit(&skew, g.Eps, p.eps)
-			if out.Packs == nil {
+			hit(&skew, g.Skew, p.eps)
+			if len(out.Packs) == 0 {
 				continue
 			}
 			var lift [2]float64
-			for i, pack := range []*align.Pack{out.Packs.Front, out.Packs.Rear} {
-				if pack != nil {
-					lift[i] = pack.Thickness.Mean
+			for i, end := range []string{align.UnderFront, align.UnderRear} {
+				if p := pack(out, end); p != nil {
+					lift[i] = p.Thickness.Mean
 				}
 			}
 			if out.Wanted.Front.Mean < 0 || out.Wanted.Rear.Mean < 0 {
@@ -118,7 +118,7 @@ func TestTwoPlanesFindTheGuideAsSurelyAsTheySay(t *testing.T) {
 			for i, x := range []float64{28 * inch, 40 * inch} {
 				for k, s := range []float64{-6 * inch, 0, 6 * inch} {
 					places++
-					hit(&forecast, out.After.Planes[i].Positions[k].Height, after.rod(s, x))
+					hit(&forecast, out.Planes[i].Positions[k].After.Height, after.rod(s, x))
 				}
 			}
 		}

@@ -20,18 +20,18 @@ func TestHalfOfTheDifference(t *testing.T) {
 	out := centre(t, in)
 	assert.Equal(t, align.EqualShims, out.Outcome)
 	assert.InDelta(t, .012, out.Wanted.Front.Mean/inch, 1e-12)
-	assert.InDelta(t, .012, out.Packs.Front.Thickness.Mean/inch, 1e-12)
-	assert.Same(t, out.Packs.Front, out.Packs.Rear, "the same pack at both ends")
-	assert.InDelta(t, 0, out.After.Planes[0].Mean.Mean/inch, 1e-12)
+	assert.InDelta(t, .012, pack(out, align.UnderFront).Thickness.Mean/inch, 1e-12)
+	assert.Same(t, pack(out, align.UnderFront), pack(out, align.UnderRear), "the same pack at both ends")
+	assert.InDelta(t, 0, out.Planes[0].Rests.Mean/inch, 1e-12)
 	assert.False(t, out.AskEngineer)
-	assert.True(t, has(out, align.UpperNotMeasured))
+	assert.True(t, out.Says(align.UpperNotMeasured))
 
 	in.Planes[0] = plane(nil, .001, bottom, top)
 	out = centre(t, in)
 	assert.Equal(t, align.TakeOut, out.Outcome, "rod high")
 	assert.InDelta(t, -.012, out.Wanted.Rear.Mean/inch, 1e-12)
-	assert.True(t, has(out, align.ShimsToTakeOut))
-	assert.Nil(t, out.Packs)
+	assert.True(t, out.Says(align.ShimsToTakeOut))
+	assert.Empty(t, out.Packs)
 }
 
 // One plane, three positions, worked by hand: heights -.012 -.011 -.009 in, sums .250 in;
@@ -58,15 +58,15 @@ func TestOnePlane(t *testing.T) {
 	assert.InDelta(t, uz*math.Sqrt(6), h.Bow.U/inch, 1e-12)
 	assert.True(t, h.Changes)
 	assert.False(t, h.Bows, "2.0 thou step: the gauge explains it")
-	assert.Nil(t, out.Joint, "one plane does not tell the guide from the rod")
+	assert.Nil(t, out.Guide, "one plane does not tell the guide from the rod")
 
 	assert.Equal(t, align.EqualShims, out.Outcome)
 	assert.True(t, out.AskEngineer)
-	assert.True(t, has(out, align.ChangeAlongStroke))
-	assert.Equal(t, []int{5, 0}, out.Packs.Front.Pieces, ".010 and .001")
-	assert.InDelta(t, .001/3, out.Packs.Front.Error/inch, 1e-12)
+	assert.True(t, out.Says(align.ChangeAlongStroke))
+	assert.Equal(t, []string{"10", "1"}, pack(out, align.UnderFront).Pieces)
+	assert.InDelta(t, .001/3, pack(out, align.UnderFront).Off/inch, 1e-12)
 	for i, want := range []float64{-.001, 0, .002} {
-		assert.InDelta(t, want, out.After.Planes[0].Positions[i].Height.Mean/inch, 1e-12)
+		assert.InDelta(t, want, out.Planes[0].Positions[i].After.Height.Mean/inch, 1e-12)
 	}
 }
 
@@ -126,17 +126,17 @@ func TestTwoPlanes(t *testing.T) {
 	in := twoPlanes()
 	in.Stock = shimStock()
 	out := centre(t, in)
-	g := out.Joint
+	g := out.Guide
 	require.NotNil(t, g)
-	assert.InDelta(t, -.0082222, g.A.Mean/inch, 1e-7)
-	assert.InDelta(t, -.00013194, g.B.Mean, 1e-8)
-	assert.InDelta(t, .00018750, g.Eps.Mean, 1e-8)
-	assert.InDelta(t, 8.505e-6, g.Eps.U, 1e-8, "sigma/sqrt(144), a contrast along the stroke")
-	assert.InDelta(t, -.008, g.A.Mean/inch, 2*g.A.U/inch, "the truth")
-	assert.InDelta(t, -.00015, g.B.Mean, 2*g.B.U, "the truth")
-	assert.InDelta(t, .0002, g.Eps.Mean, 2*g.Eps.U, "the truth")
-	assert.True(t, g.Tilts)
-	assert.True(t, g.Skew)
+	assert.InDelta(t, -.0082222, g.Height.Mean/inch, 1e-7)
+	assert.InDelta(t, -.00013194, g.Slope.Mean, 1e-8)
+	assert.InDelta(t, .00018750, g.Skew.Mean, 1e-8)
+	assert.InDelta(t, 8.505e-6, g.Skew.U, 1e-8, "sigma/sqrt(144), a contrast along the stroke")
+	assert.InDelta(t, -.008, g.Height.Mean/inch, 2*g.Height.U/inch, "the truth")
+	assert.InDelta(t, -.00015, g.Slope.Mean, 2*g.Slope.U, "the truth")
+	assert.InDelta(t, .0002, g.Skew.Mean, 2*g.Skew.U, "the truth")
+	assert.True(t, g.Slopes)
+	assert.True(t, g.Skewed)
 
 	assert.Equal(t, align.UnequalShims, out.Outcome)
 	assert.True(t, out.AskEngineer)
@@ -144,21 +144,21 @@ func TestTwoPlanes(t *testing.T) {
 	assert.InDelta(t, .0070347, out.Wanted.Rear.Mean/inch, 1e-7)
 	assert.InDelta(t, .00772, g.RodCentred.Front.Mean/inch, 5e-6)
 	assert.InDelta(t, .00872, g.RodCentred.Rear.Mean/inch, 5e-6)
-	assert.InDelta(t, .009, out.Packs.Front.Thickness.Mean/inch, 1e-12)
-	assert.InDelta(t, .007, out.Packs.Rear.Thickness.Mean/inch, 1e-12)
-	assert.Len(t, out.Packs.Front.Pieces, 2)
+	assert.InDelta(t, .009, pack(out, align.UnderFront).Thickness.Mean/inch, 1e-12)
+	assert.InDelta(t, .007, pack(out, align.UnderRear).Thickness.Mean/inch, 1e-12)
+	assert.Len(t, pack(out, align.UnderFront).Pieces, 2)
 
 	// What the forecast says is what the drawn pump does, within the doubt of the readings.
 	p := pump{half: .125 * inch, height: -.008 * inch, tilt: -.00015, eps: .0002}
 	after := p.shimmed(.009*inch, .007*inch, *supports)
 	for i, x := range []float64{28, 40} {
 		for k, s := range []float64{-6, 0, 6} {
-			f := out.After.Planes[i].Positions[k]
+			f := out.Planes[i].Positions[k].After
 			assert.InDelta(t, after.rod(s*inch, x*inch)/inch, f.Height.Mean/inch, .00025, "half a step")
 		}
 	}
-	assert.Greater(t, out.After.Planes[0].Mean.Mean/inch, .004, "the rod is left out of square")
-	assert.True(t, has(out, align.RodSkew))
+	assert.Greater(t, out.Planes[0].Rests.Mean/inch, .004, "the rod is left out of square")
+	assert.True(t, out.Says(align.RodSkew))
 }
 
 // Both choices put back into the drawn pump, without reading error.
@@ -166,7 +166,7 @@ func TestBothChoicesDoWhatTheySay(t *testing.T) {
 	p := pump{half: .125 * inch, height: -.008 * inch, tilt: -.00015, eps: .0002}
 	in := ready(p.read(28*inch, 12*inch, fine), p.read(40*inch, 12*inch, fine))
 	in.Supports = supports
-	g := centre(t, in).Joint
+	g := centre(t, in).Guide
 	straight := p.shimmed(g.GuideTrue.Front.Mean, g.GuideTrue.Rear.Mean, *supports)
 	assert.InDelta(t, 0, straight.tilt, 1e-7)
 	assert.InDelta(t, 0, straight.height/inch, 1e-6)
@@ -200,13 +200,13 @@ func TestSkewRodOnALevelGuide(t *testing.T) {
 	out := centre(t, in)
 	assert.Equal(t, align.EqualShims, out.Outcome)
 	assert.InDelta(t, .008, out.Wanted.Front.Mean/inch, 1e-5)
-	assert.True(t, has(out, align.RodSkew))
+	assert.True(t, out.Says(align.RodSkew))
 	assert.True(t, out.AskEngineer)
 
 	in.Planes[0].At = nil
 	out = centre(t, in)
 	assert.InDelta(t, .008-.0002*28, out.Wanted.Front.Mean/inch, 1e-5, "distance not known: centred on average")
-	assert.True(t, has(out, align.NotToldApart))
+	assert.True(t, out.Says(align.NotToldApart))
 }
 
 // The same readings in millimetres and in inches are the same lengths.
@@ -217,7 +217,7 @@ func TestMillimetresAndInchesAgree(t *testing.T) {
 		require.NoError(t, err)
 		bottom, err := measure.FromStep(r[1]/1000, .0254/1000)
 		require.NoError(t, err)
-		metric.Readings[i] = &align.Reading{Top: &top, Bottom: &bottom}
+		metric.Positions = append(metric.Positions, align.Position{Name: stations[i], Top: &top, Bottom: &bottom})
 	}
 	a, b := centre(t, ready(metric)), centre(t, ready(onePlane()))
 	assert.InDelta(t, b.Wanted.Front.Mean, a.Wanted.Front.Mean, 1e-15)

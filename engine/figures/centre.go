@@ -1,8 +1,9 @@
 package figures
 
 import (
+	"errors"
 	"math"
-	"strings"
+	"slices"
 
 	"telltale/engine/align"
 	"telltale/engine/measure"
@@ -11,32 +12,20 @@ import (
 	"telltale/rules"
 )
 
-var positionNames = [3]string{"back", "middle", "front"}
-
 func (w *worker) centring() error {
 	m := &w.k.Measured
 	for _, cylinder := range w.k.Pump.Places(evidence.OfCylinder) {
 		var rod *evidence.RodInOpening
 		var upper *evidence.Points
-		for i := range m.RodInOpening {
-			if m.RodInOpening[i].Place == cylinder {
-				rod = &m.RodInOpening[i]
-			}
+		pos := source.Pos{}
+		if i := slices.IndexFunc(m.UpperGuide, func(p evidence.Points) bool { return p.Place == cylinder }); i >= 0 {
+			upper, pos = &m.UpperGuide[i], m.UpperGuide[i].Pos
 		}
-		for i := range m.UpperGuide {
-			if m.UpperGuide[i].Place == cylinder {
-				upper = &m.UpperGuide[i]
-			}
+		if i := slices.IndexFunc(m.RodInOpening, func(r evidence.RodInOpening) bool { return r.Place == cylinder }); i >= 0 {
+			rod, pos = &m.RodInOpening[i], m.RodInOpening[i].Pos
 		}
 		if rod == nil && upper == nil {
 			continue
-		}
-		pos := source.Pos{}
-		if upper != nil {
-			pos = upper.Pos
-		}
-		if rod != nil {
-			pos = rod.Pos
 		}
 		if err := w.centre(cylinder, rod, upper); err != nil {
 			return at(pos, err)
@@ -51,32 +40,34 @@ func (w *worker) centre(cylinder evidence.Place, rod *evidence.RodInOpening, upp
 		UpperLimits: w.upperLimits(cylinder),
 		MaxPieces:   w.book.Readings.MostPieces, Leave: w.leave(), K: w.book.Readings.Significant, Guard: w.book.Readings.Guard,
 	}
-	out := Centring{Cylinder: cylinder.Cylinder, Planes: []Plane{}, Packs: []Pack{}, Upper: []UpperSpot{}, Notes: []Note{}, Do: []string{}, Procedures: []Procedure{}}
+	out := Centring{Cylinder: cylinder.Cylinder, Notes: []Note{}, Do: []string{}, Procedures: []Procedure{}}
 	out.Least, out.Most, out.LimitsBasis = in.UpperLimits.Least, in.UpperLimits.Most, w.limitsBasis()
 	out.LeastAnywhere = w.leastAnywhere(out.Least)
-	if err := w.upperNow(&in, &out, upper, rod); err != nil {
+	if err := w.upperNow(&in, upper, rod); err != nil {
 		return err
 	}
 	if rod == nil {
-		out.Metric = metric(&upper.Method)
-		w.judge(&out)
-		w.out.Centring = append(w.out.Centring, out)
-		return nil
+		spots, err := align.JudgeUpper(in.Upper, in.UpperLimits, in.Guard)
+		if err != nil {
+			return err
+		}
+		out.Centring, out.Metric = align.Centring{Planes: []Plane{}, Packs: []Pack{}, Upper: spots}, metric(&upper.Method)
+		out.soften()
+	} else {
+		if err := w.fill(&in, rod); err != nil {
+			return err
+		}
+		result, err := align.Centre(in)
+		if err != nil {
+			return err
+		}
+		w.rodValues(cylinder, rod, &result)
+		out.Centring, out.Method, out.Metric = result, methodText(&rod.Method), metric(&rod.Method)
+		out.soften()
+		w.decide(&out, result.Outcome)
+		w.remark(&out)
 	}
-	out.Method, out.Metric = methodText(&rod.Method), metric(&rod.Method)
-	names, err := w.fill(&in, rod)
-	if err != nil {
-		return err
-	}
-	result, err := align.Centre(in)
-	if err != nil {
-		return err
-	}
-	out.planes(&in, &result)
-	out.correction(&result, names)
-	w.advise(&out, &result)
 	w.judge(&out)
-	w.rodValues(cylinder, rod, &result)
 	w.out.Centring = append(w.out.Centring, out)
 	return nil
 }
@@ -132,7 +123,7 @@ func (w *worker) upperLimits(cylinder evidence.Place) measure.Limits {
 }
 
 // upperNow takes in the clearance over the crosshead.
-func (w *worker) upperNow(in *align.Input, out *Centring, upper *evidence.Points, rod *evidence.RodInOpening) error {
+func (w *worker) upperNow(in *align.Input, upper *evidence.Points, rod *evidence.RodInOpening) error {
 	if upper == nil {
 		return nil
 	}
@@ -141,15 +132,7 @@ func (w *worker) upperNow(in *align.Input, out *Centring, upper *evidence.Points
 		return err
 	}
 	for i, p := range upper.List {
-		in.Upper = append(in.Upper, align.Spot{Name: p.Name, Along: along(p.Name, rod), Clearance: values[i]})
-		verdict, err := measure.Judge(values[i], in.UpperLimits, in.Guard)
-		if err != nil {
-			return err
-		}
-		out.Upper = append(out.Upper, UpperSpot{
-			Spot:  Spot{Name: p.Name, Read: p.Reading.String(), Length: length(values[i])},
-			Stand: out.soften(length(values[i]), string(verdict.Stand)), Inside: verdict.Inside, Under: verdict.Below,
-		})
+		in.Upper = append(in.Upper, UpperSpot{Name: p.Name, Read: p.Reading.String(), Length: values[i], Along: along(p.Name, rod)})
 	}
 	w.value(rules.UpperGuideLeast, upper.Place, upper.Pos, values...)
 	w.value(rules.UpperGuideMost, upper.Place, upper.Pos, values...)
@@ -170,13 +153,12 @@ func along(name string, rod *evidence.RodInOpening) *float64 {
 	return &x
 }
 
-// fill puts the readings of a rod and the shims on hand into the input; it
-// gives the names of the shims.
-func (w *worker) fill(in *align.Input, rod *evidence.RodInOpening) ([]string, error) {
+// fill puts the readings of a rod and the shims on hand into the input.
+func (w *worker) fill(in *align.Input, rod *evidence.RodInOpening) error {
 	if s := w.k.Pump.Stroke; s != nil {
 		in.Stroke = s.SI
 	}
-	in.Parted, in.Seated, in.CentreGuide = answer(rod.Parted), answer(rod.Seated), rod.CentreGuide
+	in.Parted, in.Seated, in.CentreGuide = align.Answer(rod.Parted), align.Answer(rod.Seated), rod.CentreGuide
 	if rod.RearSupport != nil && rod.FrontSupport != nil {
 		in.Supports = &align.Supports{Front: rod.FrontSupport.SI, Rear: -rod.RearSupport.SI}
 	}
@@ -187,43 +169,31 @@ func (w *worker) fill(in *align.Input, rod *evidence.RodInOpening) ([]string, er
 		}
 		v, err := measure.FromHalfWidth(slope, level.Within.SI)
 		if err != nil {
-			return nil, err
+			return err
 		}
 		in.Level = &v
 	}
 	if rod.Opening != nil {
 		opening, err := measure.FromStep(rod.Opening.SI, rod.Resolution.SI)
-		if err != nil {
-			return nil, err
-		}
-		size, err := measure.FromStep(rod.Rod.SI, rod.Resolution.SI)
-		if err != nil {
-			return nil, err
+		size, err2 := measure.FromStep(rod.Rod.SI, rod.Resolution.SI)
+		if err := errors.Join(err, err2); err != nil {
+			return err
 		}
 		in.Opening, in.Rod = &opening, &size
 	}
 	for i := range rod.Planes {
 		p, err := plane(&rod.Planes[i], &rod.Method)
 		if err != nil {
-			return nil, err
+			return err
 		}
 		in.Planes = append(in.Planes, p)
 	}
-	return w.stock(in), nil
+	in.Stock = w.stock()
+	return nil
 }
 
-func answer(k evidence.Known) align.Answer {
-	switch k {
-	case evidence.Yes:
-		return align.Yes
-	case evidence.No:
-		return align.No
-	}
-	return align.Unknown
-}
-
-func plane(p *evidence.RodPlane, m *evidence.Method) (align.Plane, error) {
-	var out align.Plane
+func plane(p *evidence.RodPlane, m *evidence.Method) (Plane, error) {
+	var out Plane
 	if p.At != nil {
 		out.At = &p.At.SI
 	}
@@ -231,10 +201,10 @@ func plane(p *evidence.RodPlane, m *evidence.Method) (align.Plane, error) {
 		if !sides.Any() {
 			continue
 		}
-		var r align.Reading
+		r := Position{Name: [...]string{align.Back, align.Middle, align.Front}[i]}
 		for _, side := range []struct {
 			from *evidence.Reading
-			to   **measure.Value
+			to   **Length
 		}{{sides.Top, &r.Top}, {sides.Bottom, &r.Bottom}, {sides.Left, &r.Left}, {sides.Right, &r.Right}} {
 			v, err := optional(side.from, m)
 			if err != nil {
@@ -242,149 +212,48 @@ func plane(p *evidence.RodPlane, m *evidence.Method) (align.Plane, error) {
 			}
 			*side.to = v
 		}
-		out.Readings[i] = &r
+		out.Positions = append(out.Positions, r)
 	}
 	return out, nil
 }
 
 // stock lists the shims on hand, else the common series without counting.
-func (w *worker) stock(in *align.Input) []string {
-	var names []string
+func (w *worker) stock() []align.Shim {
+	var out []align.Shim
 	if w.k.Measured.ShimsOnHandAt.Line == 0 {
 		for _, q := range w.book.Readings.ShimSeries {
-			in.Stock = append(in.Stock, align.Shim{Nominal: q.SI})
-			names = append(names, q.Written)
+			out = append(out, align.Shim{Name: q.Written, Nominal: q.SI})
 		}
-		return names
+		return out
 	}
 	for _, s := range w.k.Measured.ShimsOnHand {
-		shim := align.Shim{Nominal: s.Nominal.SI, Count: s.Pieces}
-		name := s.Nominal.Written
+		shim := align.Shim{Name: s.Nominal.Written, Nominal: s.Nominal.SI, Count: s.Pieces}
 		if s.Measured != nil {
 			shim.Actual = &measure.Value{Mean: s.Measured.SI}
-			name += " (measures " + s.Measured.Written + ")"
+			shim.Name += " (measures " + s.Measured.Written + ")"
 		}
-		in.Stock = append(in.Stock, shim)
-		names = append(names, name)
-	}
-	return names
-}
-
-// planes copies where the rod stands and what is foreseen.
-func (c *Centring) planes(in *align.Input, result *align.Centring) {
-	for i, p := range result.Planes {
-		plane := Plane{At: in.Planes[i].At, Positions: []Position{}, Height: trend(p.Height), Side: trend(p.Side)}
-		var after *align.AfterPlane
-		if result.After != nil {
-			after = &result.After.Planes[i]
-			plane.Rests = lengthOf(after.Mean)
-		}
-		for s, place := range p.Positions {
-			if place == nil {
-				continue
-			}
-			r := in.Planes[i].Readings[s]
-			position := Position{
-				Name: positionNames[s], Top: lengthOf(r.Top), Bottom: lengthOf(r.Bottom), Left: lengthOf(r.Left), Right: lengthOf(r.Right),
-				Height: lengthOf(place.Height), Side: lengthOf(place.Side), Sum: lengthOf(place.SumUp), Suspect: place.Suspect,
-			}
-			if after != nil && after.Positions[s] != nil {
-				a := after.Positions[s]
-				position.After = &Clearing{Top: length(a.Top), Bottom: length(a.Bottom), Height: length(a.Height)}
-			}
-			plane.Positions = append(plane.Positions, position)
-		}
-		c.Planes = append(c.Planes, plane)
-	}
-}
-
-func trend(t *align.Trend) *Trend {
-	if t == nil {
-		return nil
-	}
-	return &Trend{Mean: length(t.Mean), Change: lengthOf(t.Change), Bow: lengthOf(t.Bow), Changes: t.Changes, Bows: t.Bows}
-}
-
-func ends(s *align.Shims) *Ends {
-	if s == nil {
-		return nil
-	}
-	return &Ends{Front: length(s.Front), Rear: length(s.Rear), Equal: s.Equal}
-}
-
-// correction copies what to do and what it leaves.
-func (c *Centring) correction(result *align.Centring, names []string) {
-	c.AskEngineer = result.AskEngineer
-	c.Wanted = ends(result.Wanted)
-	if j := result.Joint; j != nil {
-		c.Guide = &Guide{Height: length(j.A), Slope: length(j.B), Skew: length(j.Eps), Slopes: j.Tilts, Skewed: j.Skew, RodCentred: ends(j.RodCentred)}
-	}
-	if p := result.Packs; p != nil {
-		c.lowerPacks(p, result.Wanted, names)
-	}
-	if result.After != nil {
-		for i, spot := range result.After.Upper {
-			u := &c.Upper[i]
-			after := length(spot.Clearance)
-			u.After, u.AfterStand, u.AfterInside, u.AfterUnder = &after, c.soften(after, string(spot.Verdict.Stand)), spot.Verdict.Inside, spot.Verdict.Below
-		}
-	}
-	if u := result.Upper; u != nil {
-		c.UpperFix = &UpperFix{Least: u.Least, Most: u.Most, Wanted: u.Wanted}
-		if u.Pack != nil {
-			pack := packOf(u.Pack, "above the upper guide, both ends", names)
-			c.UpperFix.Pack = &pack
-		}
-		for i, spot := range u.After {
-			both := length(spot.Clearance)
-			c.Upper[i].AfterBoth = &both
-		}
-	}
-	if s := result.Short; s != nil {
-		c.Short = &Short{Spot: s.Spot, By: length(s.By)}
-	}
-}
-
-func (c *Centring) lowerPacks(p *align.Packed, wanted *align.Shims, names []string) {
-	if wanted.Equal && p.Front != nil {
-		c.Packs = append(c.Packs, packOf(p.Front, "under the lower guide, each end", names))
-		return
-	}
-	if p.Front != nil {
-		c.Packs = append(c.Packs, packOf(p.Front, "under the lower guide, front end", names))
-	}
-	if p.Rear != nil {
-		c.Packs = append(c.Packs, packOf(p.Rear, "under the lower guide, rear end", names))
-	}
-}
-
-func packOf(p *align.Pack, where string, names []string) Pack {
-	out := Pack{Where: where, Pieces: []string{}, Thickness: length(p.Thickness), Off: p.Error}
-	for _, i := range p.Pieces {
-		out.Pieces = append(out.Pieces, names[i])
+		out = append(out, shim)
 	}
 	return out
 }
 
-// advise puts the rulebook's words to the outcome and the notes.
-func (w *worker) advise(out *Centring, result *align.Centring) {
-	out.Outcome = strings.ReplaceAll(string(result.Outcome), " ", "-")
-	outcome := w.advice(out.Outcome, string(result.Outcome))
-	out.Title, out.Do = outcome.Title, outcome.Do
-	index := map[align.Reason]int{} // one note a reason, with all its places
-	for _, n := range result.Notes {
-		if beside(n.Reason, result) {
+// remark puts the rulebook's words to the notes, one for each reason with all
+// its places.
+func (w *worker) remark(c *Centring) {
+	index := map[align.Reason]int{}
+	for _, n := range c.Centring.Notes {
+		if beside(n.Reason, &c.Centring) {
 			continue
 		}
-		place := noteWhere(n, len(result.Planes))
+		place := noteWhere(n, len(c.Planes))
 		if i, said := index[n.Reason]; said {
-			out.Notes[i].Where += "; " + place
+			c.Notes[i].Where += "; " + place
 			continue
 		}
-		note := w.advice(string(n.Reason), n.Reason.String())
+		note := w.advice(advice(n.Reason))
 		note.Where = place
-		index[n.Reason] = len(out.Notes)
-		out.Notes = append(out.Notes, note)
+		index[n.Reason] = len(c.Notes)
+		c.Notes = append(c.Notes, note)
 	}
 }
 
@@ -394,26 +263,9 @@ func (w *worker) advise(out *Centring, result *align.Centring) {
 func beside(r align.Reason, result *align.Centring) bool {
 	switch r {
 	case align.ChangeAlongStroke, align.BowAlongStroke:
-		return result.Joint != nil && r == align.ChangeAlongStroke || has(result, align.SumsDisagree)
+		return result.Guide != nil && r == align.ChangeAlongStroke || result.Says(align.SumsDisagree)
 	}
 	return false
-}
-
-func has(result *align.Centring, r align.Reason) bool {
-	for _, n := range result.Notes {
-		if n.Reason == r {
-			return true
-		}
-	}
-	return false
-}
-
-// advice gives the book's words for a code, else the plain ones.
-func (w *worker) advice(code, plain string) Note {
-	if a := w.book.Advice.Get(code); a != nil {
-		return Note{Code: code, Title: a.Title, Do: a.Do}
-	}
-	return Note{Code: code, Title: plain, Do: []string{}}
 }
 
 func noteWhere(n align.Note, planes int) string {
@@ -421,11 +273,11 @@ func noteWhere(n align.Note, planes int) string {
 	if n.Plane >= 0 && planes > 1 {
 		out = [...]string{"first plane", "second plane"}[min(n.Plane, 1)]
 	}
-	if n.Position >= 0 {
+	if n.Position != "" {
 		if out != "" {
 			out += ", "
 		}
-		out += "crosshead at the " + positionNames[n.Position]
+		out += "crosshead at the " + n.Position
 	}
 	if n.Spot != "" {
 		out = n.Spot
@@ -440,7 +292,7 @@ func (w *worker) rodValues(cylinder evidence.Place, rod *evidence.RodInOpening, 
 		w.missing("cylinder %s: the rod's height does not count as a finding until the case says rod: parted and crosshead: seated", cylinder.Cylinder)
 		return
 	}
-	if has(result, align.SumsDisagree) {
+	if result.Says(align.SumsDisagree) {
 		w.missing("cylinder %s: the rod's height does not count as a finding; read again where top and bottom do not add up alike", cylinder.Cylinder)
 		return
 	}
@@ -457,7 +309,7 @@ func (w *worker) rodValues(cylinder evidence.Place, rod *evidence.RodInOpening, 
 
 // changes is what the rod does along the stroke: its change or its bow,
 // whichever is larger.
-func (w *worker) changes(cylinder evidence.Place, rod *evidence.RodInOpening, h *align.Trend) {
+func (w *worker) changes(cylinder evidence.Place, rod *evidence.RodInOpening, h *Trend) {
 	if h.Change == nil {
 		return
 	}

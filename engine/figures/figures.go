@@ -38,24 +38,6 @@ type Figures struct {
 // because it does not go with what the manual gives beside it.
 func (f *Figures) Drops(limit string) bool { return f.dropped[limit] }
 
-// Length is a length in metres with its standard uncertainty.
-type Length struct {
-	Metres float64 `json:"metres"`
-	U      float64 `json:"u_metres"`
-}
-
-func length(v measure.Value) Length { return Length{Metres: v.Mean, U: v.U} }
-
-func (l Length) measured() measure.Value { return measure.Value{Mean: l.Metres, U: l.U} }
-
-func lengthOf(v *measure.Value) *Length {
-	if v == nil {
-		return nil
-	}
-	out := length(*v)
-	return &out
-}
-
 // Value is one measured value at a place: the best estimates of every reading
 // that it looks at.
 type Value struct {
@@ -123,8 +105,8 @@ func Work(book *rules.Book, k *evidence.Case) (*Figures, error) {
 	w := worker{book: book, k: k, out: &Figures{
 		Centring: []Centring{}, Gaps: []Gap{}, Surveys: []Survey{}, Parts: []Part{}, Cautions: []Note{}, Gauges: Gauges(book.Gauges.List), Missing: []string{}, dropped: map[string]bool{},
 	}}
-	if book.Advice.Get(moveByHand) != nil {
-		w.out.Cautions = append(w.out.Cautions, w.advice(moveByHand, ""))
+	if book.Advice.Get(string(moveByHand)) != nil {
+		w.out.Cautions = append(w.out.Cautions, w.advice(moveByHand))
 	}
 	pump := source.Pos{File: k.File, Line: 1, Col: 1}
 	tank, suction := pump, pump

@@ -82,22 +82,22 @@ func TestTheShimRule(t *testing.T) {
 	assert.Equal(t, "2", c.Cylinder)
 	require.NotNil(t, c.Wanted)
 	assert.True(t, c.Wanted.Equal)
-	assert.InDelta(t, 12*thou, c.Wanted.Front.Metres, 1e-12)
-	assert.InDelta(t, 12*thou, c.Wanted.Rear.Metres, 1e-12)
+	assert.InDelta(t, 12*thou, c.Wanted.Front.Mean, 1e-12)
+	assert.InDelta(t, 12*thou, c.Wanted.Rear.Mean, 1e-12)
 	require.Len(t, c.Packs, 1)
 	assert.Equal(t, []string{"10 thou", "2 thou"}, c.Packs[0].Pieces)
 	assert.InDelta(t, 0, c.Packs[0].Off, 1e-12)
-	assert.InDelta(t, 0, c.Planes[0].Rests.Metres, 1e-12)
+	assert.InDelta(t, 0, c.Planes[0].Rests.Mean, 1e-12)
 	for _, u := range c.Upper {
-		assert.InDelta(t, 33*thou, u.Metres, 1e-12)
-		assert.InDelta(t, 21*thou, u.After.Metres, 1e-12, "33 less 12")
+		assert.InDelta(t, 33*thou, u.Mean, 1e-12)
+		assert.InDelta(t, 21*thou, u.After.Mean, 1e-12, "33 less 12")
 		assert.Equal(t, "over", u.Stand)
 		assert.Equal(t, "inside", u.AfterStand)
 	}
 	assert.NotEmpty(t, c.Do)
 
 	high := work(t, rodCase(ready+strings.NewReplacer("top", "bottom", "bottom", "top").Replace(low24))).Centring[0]
-	assert.InDelta(t, -12*thou, high.Wanted.Rear.Metres, 1e-12)
+	assert.InDelta(t, -12*thou, high.Wanted.Rear.Mean, 1e-12)
 	assert.Empty(t, high.Packs, "what is taken out is no pack")
 }
 
@@ -109,10 +109,10 @@ func TestLargestLeafHalfStep(t *testing.T) {
 	plain := work(t, rodCase(ready+low24)).Centring[0]
 	text := strings.Replace(rodCase(leaf+ready+low24), "upper-guide: {2: {resolution", "upper-guide: {2: {"+leaf+"resolution", 1)
 	leafy := work(t, text).Centring[0]
-	assert.InDelta(t, plain.Wanted.Front.Metres, leafy.Wanted.Front.Metres, 1e-15)
-	assert.InDelta(t, plain.Planes[0].Positions[0].Top.Metres+thou/2, leafy.Planes[0].Positions[0].Top.Metres, 1e-15)
-	assert.InDelta(t, plain.Upper[0].Metres+thou/2, leafy.Upper[0].Metres, 1e-15)
-	assert.InDelta(t, plain.Upper[0].After.Metres+thou/2, leafy.Upper[0].After.Metres, 1e-15)
+	assert.InDelta(t, plain.Wanted.Front.Mean, leafy.Wanted.Front.Mean, 1e-15)
+	assert.InDelta(t, plain.Planes[0].Positions[0].Top.Mean+thou/2, leafy.Planes[0].Positions[0].Top.Mean, 1e-15)
+	assert.InDelta(t, plain.Upper[0].Mean+thou/2, leafy.Upper[0].Mean, 1e-15)
+	assert.InDelta(t, plain.Upper[0].After.Mean+thou/2, leafy.Upper[0].After.Mean, 1e-15)
 	for _, c := range []figures.Centring{plain, leafy} {
 		assert.InEpsilon(t, thou/math.Sqrt(12), c.Planes[0].Positions[0].Top.U, 1e-12, "GUM, F.2.2.1")
 	}
@@ -120,7 +120,7 @@ func TestLargestLeafHalfStep(t *testing.T) {
 
 	// A range speaks for itself: its middle, whatever the way of reading.
 	ranged := work(t, triplex+"measured: {upper-guide: {2: {resolution: 1 thou, "+leaf+"rear: 15 to 16 thou}}}")
-	assert.InDelta(t, 15.5*thou, ranged.Centring[0].Upper[0].Metres, 1e-12)
+	assert.InDelta(t, 15.5*thou, ranged.Centring[0].Upper[0].Mean, 1e-12)
 	assert.InEpsilon(t, thou/2/math.Sqrt(3), ranged.Centring[0].Upper[0].U, 1e-12, "GUM, 4.3.7")
 }
 
@@ -128,9 +128,9 @@ func TestLargestLeafHalfStep(t *testing.T) {
 // thou less 12 is 8, 7 short of the least of 15 (common practice, no source).
 func TestStopAndAsk(t *testing.T) {
 	c := work(t, strings.ReplaceAll(rodCase(ready+low24), "33 thou", "20 thou")).Centring[0]
-	assert.Equal(t, "stop-and-ask", c.Outcome)
+	assert.EqualValues(t, "stop-and-ask", c.Outcome)
 	require.NotNil(t, c.Short)
-	assert.InDelta(t, 7*thou, c.Short.By.Metres, 1e-12)
+	assert.InDelta(t, 7*thou, c.Short.By.Mean, 1e-12)
 	assert.Empty(t, c.Packs, "no pack where the guide must not be lifted")
 	assert.InDelta(t, 15*thou, *c.Least, 1e-12)
 	assert.InDelta(t, 25*thou, *c.Most, 1e-12)
@@ -138,7 +138,7 @@ func TestStopAndAsk(t *testing.T) {
 
 	// With this pump's own limits it may be lifted.
 	own := work(t, strings.ReplaceAll(rodCase(ready+low24), "33 thou", "20 thou")+"manual: {guide-clearance-least: 5 thou}\n").Centring[0]
-	assert.Equal(t, "equal-shims", own.Outcome)
+	assert.EqualValues(t, "equal-shims", own.Outcome)
 	assert.InDelta(t, 5*thou, *own.Least, 1e-12)
 }
 
@@ -162,7 +162,7 @@ func TestNoValueWithoutPartedAndSeated(t *testing.T) {
 	for _, how := range []string{"rod: joined, crosshead: seated, ", "rod: parted, crosshead: not-seated, ", "crosshead: seated, ", "rod: parted, ", ""} {
 		f := work(t, rodCase(how+low24))
 		c := f.Centring[0]
-		assert.Equal(t, "withheld", c.Outcome, how)
+		assert.EqualValues(t, "withheld", c.Outcome, how)
 		assert.Nil(t, c.Wanted, how)
 		assert.Empty(t, c.Packs, how)
 		for _, v := range valuesOf(f) {
@@ -180,7 +180,7 @@ func TestNoValueWithoutPartedAndSeated(t *testing.T) {
 func TestABlunderGivesNoValue(t *testing.T) {
 	f := work(t, rodCase(ready+strings.Replace(low24, "middle: {top: 137", "middle: {top: 173", 1)))
 	c := f.Centring[0]
-	assert.Equal(t, "withheld", c.Outcome)
+	assert.EqualValues(t, "withheld", c.Outcome)
 	assert.Contains(t, codes(&c), "sums-disagree")
 	var suspect []string
 	for _, p := range c.Planes[0].Positions {
@@ -211,24 +211,24 @@ func TestUnequalShimsNeedASecondPlaneOrALevel(t *testing.T) {
 	fine := strings.Replace(rodCase(sloped+secondPlane), "resolution: 1 thou, rod", "resolution: 0.1 thou, rod", 1)
 	two := work(t, fine).Centring[0]
 	require.NotNil(t, two.Guide)
-	assert.InDelta(t, -9*thou, two.Guide.Height.Metres, 1e-10)
-	assert.InDelta(t, -2*thou/foot, two.Guide.Slope.Metres, 1e-9)
-	assert.InDelta(t, 0, two.Guide.Skew.Metres, 1e-9)
+	assert.InDelta(t, -9*thou, two.Guide.Height.Mean, 1e-10)
+	assert.InDelta(t, -2*thou/foot, two.Guide.Slope.Mean, 1e-9)
+	assert.InDelta(t, 0, two.Guide.Skew.Mean, 1e-9)
 	assert.True(t, two.Guide.Slopes)
 	assert.False(t, two.Guide.Skewed)
-	assert.Equal(t, "unequal-shims", two.Outcome)
+	assert.EqualValues(t, "unequal-shims", two.Outcome)
 	assert.True(t, two.AskEngineer)
-	assert.InDelta(t, 10.5*thou, two.Wanted.Front.Metres, 1e-10)
-	assert.InDelta(t, 7.5*thou, two.Wanted.Rear.Metres, 1e-10)
+	assert.InDelta(t, 10.5*thou, two.Wanted.Front.Mean, 1e-10)
+	assert.InDelta(t, 7.5*thou, two.Wanted.Rear.Mean, 1e-10)
 	require.Len(t, two.Packs, 2)
 
 	// A level on the guide in place of the second plane.
 	level := strings.Replace(rodCase(sloped+", guide-slope: {slope: 2 thou/ft, within: 0.2 thou/ft, rises-toward: crank-end}"), "resolution: 1 thou, rod", "resolution: 0.1 thou, rod", 1)
 	by := work(t, level).Centring[0]
 	require.NotNil(t, by.Guide)
-	assert.InDelta(t, -2*thou/foot, by.Guide.Slope.Metres, 1e-9, "rising toward the crank is falling toward the fluid end")
-	assert.InDelta(t, 10.5*thou, by.Wanted.Front.Metres, 1e-10)
-	assert.InDelta(t, 7.5*thou, by.Wanted.Rear.Metres, 1e-10)
+	assert.InDelta(t, -2*thou/foot, by.Guide.Slope.Mean, 1e-9, "rising toward the crank is falling toward the fluid end")
+	assert.InDelta(t, 10.5*thou, by.Wanted.Front.Mean, 1e-10)
+	assert.InDelta(t, 7.5*thou, by.Wanted.Rear.Mean, 1e-10)
 }
 
 // Shims on hand: counted pieces, and one that does not measure its name.
@@ -250,17 +250,17 @@ func TestGapsAndSurveys(t *testing.T) {
   extension-rod: {3: {resolution: 1 thou, new: 3 in, stations: [{up-down: 2.988 in, across: 2.998 in}, {across: 2.999 in}]}}
 `)
 	require.Len(t, f.Gaps, 2)
-	assert.InDelta(t, 4*thou, f.Gaps[0].Uneven.Metres, 1e-12)
+	assert.InDelta(t, 4*thou, f.Gaps[0].Uneven.Mean, 1e-12)
 	assert.Nil(t, f.Gaps[1].Uneven, "one point is not uneven")
 	require.Len(t, f.Surveys, 2)
 	liner := f.Surveys[0]
-	assert.InDelta(t, 17*thou, liner.Oval.Metres, 1e-10, "6.024 less 6.007")
+	assert.InDelta(t, 17*thou, liner.Oval.Mean, 1e-10, "6.024 less 6.007")
 	assert.Equal(t, 2, liner.OvalAt)
-	assert.InDelta(t, 24*thou, liner.Wear.Metres, 1e-10)
-	assert.InDelta(t, 4.5*thou, liner.Taper.Metres, 1e-10, "means 6.0125, 6.0155, 6.011")
+	assert.InDelta(t, 24*thou, liner.Wear.Mean, 1e-10)
+	assert.InDelta(t, 4.5*thou, liner.Taper.Mean, 1e-10, "means 6.0125, 6.0155, 6.011")
 	rod := f.Surveys[1]
-	assert.InDelta(t, 10*thou, rod.Oval.Metres, 1e-10)
-	assert.InDelta(t, 12*thou, rod.Wear.Metres, 1e-10)
+	assert.InDelta(t, 10*thou, rod.Oval.Mean, 1e-10)
+	assert.InDelta(t, 12*thou, rod.Wear.Mean, 1e-10)
 
 	round := map[rules.MeasuredValue]float64{}
 	for _, v := range f.Values {

@@ -57,10 +57,10 @@ func (w *worker) gap(of string, p *evidence.Points) ([]measure.Value, error) {
 		return nil, err
 	}
 	for i, point := range p.List {
-		g.Points = append(g.Points, Spot{Name: point.Name, Read: point.Reading.String(), Length: length(values[i])})
+		g.Points = append(g.Points, Spot{Name: point.Name, Read: point.Reading.String(), Length: values[i]})
 	}
 	if len(values) > 1 {
-		uneven := length(measure.Spread(values...))
+		uneven := measure.Spread(values...)
 		g.Uneven = &uneven
 	}
 	w.out.Gaps = append(w.out.Gaps, g)

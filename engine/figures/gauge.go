@@ -15,7 +15,7 @@ type Gauge struct {
 func Gauges(list []*rules.Gauge) []Gauge {
 	out := []Gauge{}
 	for _, g := range list {
-		shows := Length{Metres: g.Resolves.SI, U: 2 * g.Resolves.SI} // a judged figure: it is good to a factor
+		shows := Length{Mean: g.Resolves.SI, U: 2 * g.Resolves.SI} // a judged figure: it is good to a factor
 		out = append(out, Gauge{Title: g.Title, Shows: shows, Do: g.Do, Checks: g.Checks, Basis: g.Basis})
 	}
 	return out

@@ -20,65 +20,57 @@ const (
 	perhapsTight = 0.05
 )
 
-// The ids of the advice that judge gives.
+// The outcomes that judge gives besides those of engine/align.
 const (
-	tightNow      = "tight-now"
-	doubtNow      = "doubt-now"
-	unevenNow     = "uneven-now"
-	slackNow      = "slack-now"
-	insideNow     = "inside-now"
-	askFigure     = "ask-pump-figure"
-	upperOnly     = "upper-shims-only"
-	measureUpper  = "measure-upper-first"
-	doubtAfter    = "doubt-after"
-	engineerFirst = "ask-engineer-first"
+	TightNow      align.Outcome = "tight-now"
+	DoubtNow      align.Outcome = "doubt-now"
+	UnevenNow     align.Outcome = "uneven-now"
+	SlackNow      align.Outcome = "slack-now"
+	InsideNow     align.Outcome = "inside-now"
+	AskFigure     align.Outcome = "ask-pump-figure"
+	UpperOnly     align.Outcome = "upper-shims-only"
+	MeasureUpper  align.Outcome = "measure-upper-first"
+	DoubtAfter    align.Outcome = "doubt-after"
+	EngineerFirst align.Outcome = "ask-engineer-first"
 )
 
-// moveByHand is the id of the caution for whoever moves the crosshead to
+// moveByHand is the caution for whoever moves the crosshead to
 // measure or to shim.
-const moveByHand = "moving-the-crosshead"
+const moveByHand advice = "moving-the-crosshead"
 
-// practiceOnly is the id of the remark that the limits over the crosshead are
+// practiceOnly is the remark that the limits over the crosshead are
 // not this pump's own.
-const practiceOnly = "practice-limit-only"
-
-// Advices lists the ids of the advice that figures give besides those of
-// engine/align.
-func Advices() []string {
-	return []string{tightNow, doubtNow, unevenNow, slackNow, insideNow, askFigure, practiceOnly, upperOnly, measureUpper, doubtAfter, engineerFirst, moveByHand, onePlaneEnds, differentEnds,
-		noPattern, failEarly, wearOut, endOpen, tooFewLives}
-}
+const practiceOnly advice = "practice-limit-only"
 
 // judge puts the graver outcome in place of the one that the readings of the
 // rod alone give, and says what its limits are worth.
 func (w *worker) judge(c *Centring) {
 	w.outweigh(c)
-	if c.Outcome != askFigure && c.byPractice() {
-		c.Notes = append(c.Notes, w.advice(practiceOnly, practiceOnly))
+	if c.Outcome != AskFigure && c.byPractice() {
+		c.Notes = append(c.Notes, w.advice(practiceOnly))
 	}
 	w.endByEnd(c)
 	w.procedures(c)
 }
 
 func (w *worker) outweigh(c *Centring) {
-	code := c.graver()
-	if c.Outcome == "take-out" {
+	graver := c.graver()
+	if c.Outcome == align.TakeOut {
 		c.UpperFix = nil // first see whether there are shims to take out
 	}
-	if code == "" {
+	if graver == "" {
 		return
 	}
-	a := w.advice(code, code)
-	c.Outcome, c.Title, c.Do = code, a.Title, a.Do
-	switch code {
-	case tightNow, doubtNow, unevenNow, askFigure:
+	w.decide(c, graver)
+	switch graver {
+	case TightNow, DoubtNow, UnevenNow, AskFigure:
 		c.withholdPacks()
 		c.Wanted = nil // no thickness stands beside the word not to lift
 		c.Notes = slices.DeleteFunc(c.Notes, func(n Note) bool { return slices.Contains(ofTheLift, align.Reason(n.Code)) })
-		c.AskEngineer = c.AskEngineer || code == unevenNow
-	case measureUpper:
+		c.AskEngineer = c.AskEngineer || graver == UnevenNow
+	case MeasureUpper:
 		c.withholdPacks()
-	case doubtAfter:
+	case DoubtAfter:
 		c.Packs, c.UpperFix = []Pack{}, nil
 	}
 }
@@ -95,31 +87,31 @@ func (c *Centring) byPractice() bool {
 	return slices.ContainsFunc(c.Upper, func(u UpperSpot) bool { return u.Stand == underPractice || u.AfterStand == underPractice })
 }
 
-func (c *Centring) graver() string {
+func (c *Centring) graver() align.Outcome {
 	switch under := c.mostUnder(func(u *UpperSpot) float64 { return u.Under }); {
 	case c.tight() >= ratherTight:
-		return tightNow
+		return TightNow
 	case under >= ratherTight:
-		return askFigure
+		return AskFigure
 	case under >= perhapsTight:
-		return doubtNow
+		return DoubtNow
 	case c.uneven():
-		return unevenNow
+		return UnevenNow
 	case len(c.Planes) == 0:
 		return c.upperAlone()
 	}
-	raising := len(c.Packs) > 0 || c.Wanted != nil && (c.Wanted.Front.Metres > 0 || c.Wanted.Rear.Metres > 0)
+	raising := len(c.Packs) > 0 || c.Wanted != nil && (c.Wanted.Front.Mean > 0 || c.Wanted.Rear.Mean > 0)
 	switch {
-	case c.Outcome == "stop-and-ask" || c.Outcome == "withheld":
+	case c.Outcome == align.StopAndAsk || c.Outcome == align.Withheld:
 		return ""
-	case c.Outcome == "none-needed" && c.UpperFix != nil:
-		return upperOnly
+	case c.Outcome == align.NoneNeeded && c.UpperFix != nil:
+		return UpperOnly
 	case raising && len(c.Upper) == 0:
-		return measureUpper
+		return MeasureUpper
 	case raising && c.mostUnder(func(u *UpperSpot) float64 { return u.AfterUnder }) >= perhapsTight:
-		return doubtAfter
-	case c.AskEngineer && c.Outcome == "equal-shims":
-		return engineerFirst
+		return DoubtAfter
+	case c.AskEngineer && c.Outcome == align.EqualShims:
+		return EngineerFirst
 	}
 	return ""
 }
@@ -130,21 +122,30 @@ func (c *Centring) tight() float64 {
 	if c.LeastAnywhere == nil {
 		return c.mostUnder(func(u *UpperSpot) float64 { return u.Under })
 	}
-	return c.mostUnder(func(u *UpperSpot) float64 { return u.measured().Below(*c.LeastAnywhere) })
+	return c.mostUnder(func(u *UpperSpot) float64 { return u.Below(*c.LeastAnywhere) })
 }
 
-// underPractice are the stands that a clearance gets which is under the least
-// of common practice, while this pump's own may allow it.
+// underPractice is the stand of a clearance which is under the least of common
+// practice, while this pump's own may allow it.
 const underPractice = "under common practice"
 
-// soften gives a stand under the least as what it is while this pump's figure
-// is not known.
-func (c *Centring) soften(l Length, stand string) string {
-	under := stand == string(measure.Under) || stand == string(measure.DoubtUnder)
-	if under && c.LeastAnywhere != nil && l.measured().Below(*c.LeastAnywhere) < ratherTight {
-		return underPractice
+// soften gives the stands under the least as what they are while this pump's
+// figure is not known.
+func (c *Centring) soften() {
+	word := func(l Length, stand string) string {
+		under := stand == string(measure.Under) || stand == string(measure.DoubtUnder)
+		if under && c.LeastAnywhere != nil && l.Below(*c.LeastAnywhere) < ratherTight {
+			return underPractice
+		}
+		return stand
 	}
-	return stand
+	for i := range c.Upper {
+		u := &c.Upper[i]
+		u.Stand = word(u.Length, u.Stand)
+		if u.After != nil {
+			u.AfterStand = word(*u.After, u.AfterStand)
+		}
+	}
 }
 
 func (c *Centring) mostUnder(chance func(*UpperSpot) float64) float64 {
@@ -161,20 +162,20 @@ func (c *Centring) uneven() bool {
 	if c.Least == nil || c.Most == nil || len(c.Upper) < 2 {
 		return false
 	}
-	least, most := c.Upper[0].Metres, c.Upper[0].Metres
-	for _, u := range c.Upper[1:] {
-		least, most = min(least, u.Metres), max(most, u.Metres)
+	var now []Length
+	for _, u := range c.Upper {
+		now = append(now, u.Length)
 	}
-	return most-least > *c.Most-*c.Least
+	return measure.Spread(now...).Mean > *c.Most-*c.Least
 }
 
-func (c *Centring) upperAlone() string {
+func (c *Centring) upperAlone() align.Outcome {
 	for _, u := range c.Upper {
 		if 1-u.Inside-u.Under >= ratherTight {
-			return slackNow
+			return SlackNow
 		}
 	}
-	return insideNow
+	return InsideNow
 }
 
 // withholdPacks takes back what a lift would need and do.

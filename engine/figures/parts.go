@@ -232,9 +232,8 @@ func (w *worker) endOf(all []lives.Life, confidence float64) (PartEnd, error) {
 	if out.Failed < lives.FewestForEnding {
 		fit = nil
 	}
-	out.Says = endingID(fit)
-	a := w.advice(out.Says, out.Says)
-	out.Title, out.Do = a.Title, a.Do
+	a := w.advice(endingID(fit))
+	out.Says, out.Title, out.Do = a.Code, a.Title, a.Do
 	if fit == nil {
 		return out, nil
 	}
@@ -242,15 +241,15 @@ func (w *worker) endOf(all []lives.Life, confidence float64) (PartEnd, error) {
 	return out, nil
 }
 
-// The ids of the advice on how parts end.
+// The advice on how parts end.
 const (
-	failEarly   = "parts-fail-early"
-	wearOut     = "parts-wear-out"
-	endOpen     = "parts-end-open"
-	tooFewLives = "too-few-lives"
+	failEarly   advice = "parts-fail-early"
+	wearOut     advice = "parts-wear-out"
+	endOpen     advice = "parts-end-open"
+	tooFewLives advice = "too-few-lives"
 )
 
-func endingID(fit *lives.Weibull) string {
+func endingID(fit *lives.Weibull) advice {
 	if fit == nil {
 		return tooFewLives
 	}

@@ -1,19 +1,17 @@
 package figures
 
 import (
+	"telltale/engine/align"
 	"telltale/rules"
 )
 
 // shimSteps is the id of the rulebook's procedure for shims at a guide.
 const shimSteps = "shims-at-a-guide"
 
-// Procedures lists the ids of the procedures that a Centring can have.
-func Procedures() []string { return []string{shimSteps} }
-
-// The ids of the remarks on shims that differ from end to end.
+// The remarks on shims that differ from end to end.
 const (
-	onePlaneEnds  = "one-plane-asks-for-different-ends"
-	differentEnds = "different-ends-and-why"
+	onePlaneEnds  advice = "one-plane-asks-for-different-ends"
+	differentEnds advice = "different-ends-and-why"
 )
 
 // Procedure is how the shims of one guide are put in or taken out.
@@ -58,17 +56,17 @@ func (w *worker) procedures(c *Centring) {
 func (c *Centring) atLower() []rules.Situation {
 	var out []rules.Situation
 	switch c.Outcome {
-	case "equal-shims", "take-out", engineerFirst:
+	case align.EqualShims, align.TakeOut, EngineerFirst:
 		out = append(out, rules.SameEnds)
-	case "unequal-shims":
+	case align.UnequalShims:
 		out = append(out, rules.DifferentEnds)
 	default:
 		return nil
 	}
-	switch lowers := c.Wanted.Front.Metres <= 0 && c.Wanted.Rear.Metres <= 0; {
+	switch lowers := c.Wanted.Front.Mean <= 0 && c.Wanted.Rear.Mean <= 0; {
 	case lowers:
 		out = append(out, rules.ShimsOut)
-	case len(c.Packs) > 0 && c.Least != nil && !c.says("one-position"):
+	case len(c.Packs) > 0 && c.Least != nil && !c.Says(align.OnePosition):
 		out = append(out, rules.ShimsIn)
 	default: // nothing on hand, or nothing that says how far it may go
 		return nil
@@ -77,15 +75,6 @@ func (c *Centring) atLower() []rules.Situation {
 		out = append(out, rules.AskFirst)
 	}
 	return out
-}
-
-func (c *Centring) says(code string) bool {
-	for _, n := range c.Notes {
-		if n.Code == code {
-			return true
-		}
-	}
-	return false
 }
 
 func stepsOf(p *rules.Procedure, guide rules.Situation, holds []rules.Situation) Procedure {
@@ -110,9 +99,9 @@ func (w *worker) endByEnd(c *Centring) {
 	}
 	switch {
 	case c.ByEnds != nil:
-		c.Notes = append(c.Notes, w.advice(onePlaneEnds, onePlaneEnds))
+		c.Notes = append(c.Notes, w.advice(onePlaneEnds))
 	case !c.Wanted.Equal:
-		c.Notes = append(c.Notes, w.advice(differentEnds, differentEnds))
+		c.Notes = append(c.Notes, w.advice(differentEnds))
 	}
 }
 
@@ -120,17 +109,16 @@ func (w *worker) endByEnd(c *Centring) {
 // nil if one end was not read.
 func (c *Centring) readByEnds() *Ends {
 	var front, rear *Length
-	for i := range c.Planes[0].Positions {
-		switch p := &c.Planes[0].Positions[i]; p.Name {
-		case positionNames[0]:
+	for _, p := range c.Planes[0].Positions {
+		switch p.Name {
+		case align.Back:
 			rear = p.Height
-		case positionNames[2]:
+		case align.Front:
 			front = p.Height
 		}
 	}
 	if front == nil || rear == nil {
 		return nil
 	}
-	turned := func(l Length) Length { return Length{Metres: -l.Metres, U: l.U} }
-	return &Ends{Front: turned(*front), Rear: turned(*rear)}
+	return &Ends{Front: front.Times(-1), Rear: rear.Times(-1)}
 }

@@ -137,8 +137,8 @@ type Tank struct {
 	Advice *Note `json:"fits_no_pattern,omitempty"`
 }
 
-// noPattern is the id of the advice for a loss that fits no pattern.
-const noPattern = "tank-fits-no-pattern"
+// noPattern is the advice for a loss that fits no pattern.
+const noPattern advice = "tank-fits-no-pattern"
 
 // Like is what the loss of a pump with one chamber dead would be, beside the
 // loss that was measured.
@@ -187,7 +187,7 @@ func (w *worker) tank() error {
 	switch {
 	case out.Impossible:
 	case w.fitsNone(values):
-		advice := w.advice(noPattern, noPattern)
+		advice := w.advice(noPattern)
 		out.Advice = &advice
 	default:
 		w.out.Values = append(w.out.Values, values...)

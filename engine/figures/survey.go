@@ -67,14 +67,14 @@ func (w *worker) survey(kind *surveyed, s *evidence.Survey) error {
 		if err != nil {
 			return err
 		}
-		out.Stations = append(out.Stations, Station{UpDown: lengthOf(upDown), Across: lengthOf(across)})
+		out.Stations = append(out.Stations, Station{UpDown: upDown, Across: across})
 		both := present(upDown, across)
 		means = append(means, measure.Mean(both...))
 		if len(both) == 2 {
 			oval := measure.Spread(both...)
 			ovals = append(ovals, oval)
-			if out.OvalAt == 0 || oval.Mean > out.Oval.Metres {
-				out.Oval, out.OvalAt = length(oval), i+1
+			if out.OvalAt == 0 || oval.Mean > out.Oval.Mean {
+				out.Oval, out.OvalAt = oval, i+1
 			}
 		}
 		if s.New != nil {
@@ -86,7 +86,7 @@ func (w *worker) survey(kind *surveyed, s *evidence.Survey) error {
 		}
 	}
 	taper := measure.Spread(means...)
-	out.Taper, out.Wear = length(taper), lengthOf(most)
+	out.Taper, out.Wear = taper, most
 	if s.New != nil {
 		out.New = s.New.String()
 	}

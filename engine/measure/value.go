@@ -13,11 +13,14 @@ import (
 const largest = 1e12
 
 // Value is a best estimate with its standard uncertainty, both in the same unit (metres
-// for a length, metres per metre for a slope).
+// for a length, metres per metre for a slope). In JSON it is a length.
 type Value struct {
-	Mean float64
-	U    float64 // standard uncertainty, never below 0
+	Mean float64 `json:"metres"`
+	U    float64 `json:"u_metres"` // standard uncertainty, never below 0
 }
+
+// Length is a Value in metres.
+type Length = Value
 
 // Check returns an error if the value is not a number that can be worked with.
 func (v Value) Check() error {

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"telltale/engine/align"
 	"telltale/engine/figures"
 	"telltale/evidence"
 )
@@ -13,18 +14,18 @@ import (
 // are drawn; what is right is what the tool's own alignment makes of them, in
 // the words of the rulebook.
 
-// Outcomes of the alignment that answers stand for: ids of the rulebook's
+// What the alignment comes to, as answers stand for it: ids of the rulebook's
 // advice.
 const (
-	putIn     = "equal-shims"
-	stopAsk   = "stop-and-ask"
-	overAfter = "upper-over-most"
-	tight     = "tight-now"
-	slack     = "slack-now"
-	uneven    = "uneven-now"
-	within    = "inside-now"
-	askFigure = "ask-pump-figure"
-	changes   = "change-along-stroke"
+	putIn     = string(align.EqualShims)
+	stopAsk   = string(align.StopAndAsk)
+	overAfter = string(align.UpperOver)
+	tight     = string(figures.TightNow)
+	slack     = string(figures.SlackNow)
+	uneven    = string(figures.UnevenNow)
+	within    = string(figures.InsideNow)
+	askFigure = string(figures.AskFigure)
+	changes   = string(align.ChangeAlongStroke)
 )
 
 // limits draws whether the scenario's pump has limits of its own, and which.
@@ -111,11 +112,10 @@ func (z *quizzer) clearance() (Question, bool) {
 // afterShim is the outcome of a rod that stands low, with what the shim would
 // leave over the crosshead.
 func afterShim(c *figures.Centring) string {
-	over := slices.ContainsFunc(c.Notes, func(n figures.Note) bool { return n.Code == overAfter })
-	if c.Outcome == putIn && over {
+	if c.Outcome == align.EqualShims && c.Says(align.UpperOver) {
 		return overAfter
 	}
-	return c.Outcome
+	return string(c.Outcome)
 }
 
 // doubtful says whether a reading is so near a limit that feelers cannot tell.
@@ -158,7 +158,7 @@ func (z *quizzer) tightOrSlack() (Question, bool) {
 		"What now?",
 	}
 	q.Why = fmt.Sprintf("The least is %d, the most %d thou, held against %d to %d. %s", slices.Min(o.at[:]), slices.Max(o.at[:]), least, most, basisOf(c))
-	if c.Outcome == uneven {
+	if c.Outcome == figures.UnevenNow {
 		q.Why = fmt.Sprintf("From end to end it differs by %d thou. %s", spread, q.Why)
 	}
 	var right option
@@ -167,7 +167,7 @@ func (z *quizzer) tightOrSlack() (Question, bool) {
 		text, known := z.words(code)
 		switch {
 		case !known:
-		case code == c.Outcome:
+		case code == string(c.Outcome):
 			right = option{code, text}
 		case code == uneven && spread > 0, code == slack && slices.Max(o.at[:]) > most, code == tight && slices.Min(o.at[:]) < least && o.least > 0:
 			// true besides
@@ -190,8 +190,7 @@ func (z *quizzer) ends() (Question, bool) {
 	q := Question{Topic: Ends, Action: z.action, Reading: &r}
 	c, err := alignment(z.b, z.k.Pump, &r, nil)
 	advice := z.b.Advice.Get(changes)
-	if err != nil || c == nil || advice == nil || len(advice.Do) == 0 || !c.AskEngineer ||
-		!slices.ContainsFunc(c.Notes, func(n figures.Note) bool { return n.Code == changes }) {
+	if err != nil || c == nil || advice == nil || len(advice.Do) == 0 || !c.AskEngineer || !c.Says(align.ChangeAlongStroke) {
 		return q, false
 	}
 	q.Text = []string{"A rod is parted, its crosshead seated below. Above and below the rod it reads, in thou:"}

@@ -96,7 +96,7 @@ func ShimFor(b *rules.Book, pump evidence.Pump, r RodReading) (shim float64, tit
 	case err != nil || c == nil:
 		return 0, "", false, err
 	case c.Wanted != nil && c.Wanted.Equal:
-		return c.Wanted.Front.Metres / thou, c.Title, true, nil
+		return c.Wanted.Front.Mean / thou, c.Title, true, nil
 	}
 	return 0, c.Title, false, nil
 }

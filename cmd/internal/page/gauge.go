@@ -1,8 +1,6 @@
 package page
 
 import (
-	"slices"
-
 	"telltale/engine"
 	"telltale/engine/figures"
 )
@@ -12,14 +10,11 @@ func gaugeLine(g figures.Gauge) string {
 	return g.Title + ". Shows about " + inThou.say(g.Shows) + ". " + g.Do
 }
 
-// wantsReadings are the outcomes after which readings are taken, or taken finer.
-var wantsReadings = []string{"withheld", "measure-upper-first", "doubt-now", "doubt-after"}
-
 // gaugeBlock names the gauges where readings are to be taken.
 func gaugeBlock(r *engine.Report) block {
 	wants := len(r.Measured.Centring) == 0
 	for _, c := range r.Measured.Centring {
-		wants = wants || slices.Contains(wantsReadings, c.Outcome)
+		wants = wants || c.MeasureAgain
 	}
 	if !wants || len(r.Measured.Gauges) == 0 {
 		return block{}

@@ -43,7 +43,7 @@ func figure(x, u float64, most int) string {
 type ruler struct{ metric bool }
 
 func (r ruler) parts(l figures.Length) (first, second string) {
-	first, second = figure(l.Metres/metresPerThou, l.U/metresPerThou, 1), figure(l.Metres*1000, l.U*1000, 3)
+	first, second = figure(l.Mean/metresPerThou, l.U/metresPerThou, 1), figure(l.Mean*1000, l.U*1000, 3)
 	if r.metric {
 		return second, first
 	}
@@ -95,8 +95,8 @@ func (r ruler) give(l figures.Length) string {
 // stands says where a rod stands: "11.8 thou (0.301 mm) low".
 func (r ruler) stands(l figures.Length, under, over string) string {
 	word := over
-	if l.Metres < 0 {
-		word, l.Metres = under, -l.Metres
+	if l.Mean < 0 {
+		word, l.Mean = under, -l.Mean
 	}
 	return r.say(l) + " " + word
 }

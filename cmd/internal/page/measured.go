@@ -150,8 +150,8 @@ func wantedLine(r ruler, w *figures.Ends) string {
 }
 
 func lift(r ruler, l figures.Length) string {
-	if l.Metres < 0 {
-		l.Metres = -l.Metres
+	if l.Mean < 0 {
+		l.Mean = -l.Mean
 		return r.say(l) + " taken out"
 	}
 	return r.say(l) + " of shim"
@@ -167,14 +167,14 @@ func packLine(r ruler, p figures.Pack) string {
 		if off < 0 {
 			word, off = "less", -off
 		}
-		line += fmt.Sprintf(" That is %s %s than wanted.", r.say(figures.Length{Metres: off, U: leastOff}), word)
+		line += fmt.Sprintf(" That is %s %s than wanted.", r.say(figures.Length{Mean: off, U: leastOff}), word)
 	}
 	return line
 }
 
 func guideLine(r ruler, g *figures.Guide) string {
 	slope := func(l figures.Length) string { // thou over a foot, mm over a metre
-		return fmt.Sprintf("%s thou/ft (%s mm/m)", figure(l.Metres*metresPerFoot/metresPerThou, l.U*metresPerFoot/metresPerThou, 2), figure(l.Metres*1000, l.U*1000, 3))
+		return fmt.Sprintf("%s thou/ft (%s mm/m)", figure(l.Mean*metresPerFoot/metresPerThou, l.U*metresPerFoot/metresPerThou, 2), figure(l.Mean*1000, l.U*1000, 3))
 	}
 	line := "Guide against the bore line: " + r.stands(g.Height, "low", "high") + " at mid stroke, slope toward the fluid end " + slope(g.Slope)
 	if !g.Slopes {
@@ -201,8 +201,8 @@ func planeBlock(c *figures.Centring, i int) block {
 	if h := p.Height; h != nil && !suspect(p) {
 		b.paras = append(b.paras, heightLine(r, h))
 	}
-	b.table = positionTable(r, p, c.Outcome)
-	if p.Rests != nil && p.Rests.Metres*p.Rests.Metres > leastRest*leastRest {
+	b.table = positionTable(r, p, afterHead(c))
+	if p.Rests != nil && p.Rests.Mean*p.Rests.Mean > leastRest*leastRest {
 		b.list = append(b.list, "After that the rod would still stand "+r.stands(*p.Rests, "low", "high")+" here. It is for the engineer to say what comes first.")
 	}
 	return b
@@ -235,21 +235,21 @@ func heightLine(r ruler, h *figures.Trend) string {
 }
 
 // afterHead heads what is foreseen: an "if" where the lift is not to be made.
-func afterHead(outcome string) string {
-	if outcome == "stop-and-ask" || outcome == "doubt-after" {
+func afterHead(c *figures.Centring) string {
+	if c.IfRaised() {
 		return "if raised"
 	}
 	return "after"
 }
 
-func positionTable(r ruler, p *figures.Plane, outcome string) *grid {
+func positionTable(r ruler, p *figures.Plane, foreseen string) *grid {
 	after := false
 	for _, s := range p.Positions {
 		after = after || s.After != nil
 	}
 	g := &grid{header: []string{"Crosshead", "Top", "Bottom", "Height"}}
 	if after {
-		g.header = append(g.header, "Height "+afterHead(outcome))
+		g.header = append(g.header, "Height "+foreseen)
 	}
 	for _, s := range p.Positions {
 		row := []string{positionName(s), r.cell(s.Top), r.cell(s.Bottom), r.cell(s.Height)}
@@ -297,7 +297,7 @@ func upperBlock(c *figures.Centring) block {
 	r := ruler{c.Metric}
 	b := block{heading: "Over the crosshead, at the upper guide", paras: []string{"In " + r.head() + "."}}
 	if c.Least != nil && c.Most != nil {
-		b.paras[0] += fmt.Sprintf(" Keep %s to %s (%s; this pump's manual governs).", r.say(figures.Length{Metres: *c.Least}), r.say(figures.Length{Metres: *c.Most}), c.LimitsBasis)
+		b.paras[0] += fmt.Sprintf(" Keep %s to %s (%s; this pump's manual governs).", r.say(figures.Length{Mean: *c.Least}), r.say(figures.Length{Mean: *c.Most}), c.LimitsBasis)
 	}
 	after, fix := false, false
 	for _, u := range c.Upper {
@@ -305,7 +305,7 @@ func upperBlock(c *figures.Centring) block {
 	}
 	g := &grid{header: []string{"Place", "Now", ""}}
 	if after {
-		g.header = append(g.header, capital(afterHead(c.Outcome)), "")
+		g.header = append(g.header, capital(afterHead(c)), "")
 	}
 	if fix {
 		g.header = append(g.header, "Upper shims too")
@@ -326,7 +326,7 @@ func upperBlock(c *figures.Centring) block {
 }
 
 func afterUpper(r ruler, l *figures.Length) string {
-	if l != nil && l.Metres <= 0 {
+	if l != nil && l.Mean <= 0 {
 		return "would bind"
 	}
 	return r.cell(l)
@@ -375,7 +375,7 @@ func inches(l *figures.Length) string {
 	if l == nil {
 		return "-"
 	}
-	return figure(l.Metres/metresPerInch, l.U/metresPerInch, 4) + " / " + figure(l.Metres*1000, l.U*1000, 2)
+	return figure(l.Mean/metresPerInch, l.U/metresPerInch, 4) + " / " + figure(l.Mean*1000, l.U*1000, 2)
 }
 
 // leastChance is the chance from which a sign is worth a line.
@@ -466,21 +466,12 @@ func centringLine(c *figures.Centring) string {
 		line += "rod " + r.stands(c.Planes[0].Height.Mean, "low", "high") + ". "
 	}
 	line += ended(c.Title)
-	if c.Outcome == "equal-shims" && !hasNote(c, "one-position") {
+	if c.PacksStand() {
 		for _, p := range c.Packs {
 			line += " " + packLine(r, p)
 		}
 	}
 	return line + " telltale align shows what it will do, how, and when not to."
-}
-
-func hasNote(c *figures.Centring, code string) bool {
-	for _, n := range c.Notes {
-		if n.Code == code {
-			return true
-		}
-	}
-	return false
 }
 
 func capital(s string) string {

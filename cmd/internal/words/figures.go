@@ -58,7 +58,7 @@ var InThou = Ruler{}
 // Parts prints a length in the crew's own unit and in the other one, without
 // naming them.
 func (r Ruler) Parts(l figures.Length) (first, second string) {
-	first, second = Figure(l.Metres/MetresPerThou, l.U/MetresPerThou, 1), Figure(l.Metres*1000, l.U*1000, 3)
+	first, second = Figure(l.Mean/MetresPerThou, l.U/MetresPerThou, 1), Figure(l.Mean*1000, l.U*1000, 3)
 	if r.Metric {
 		return second, first
 	}
@@ -116,8 +116,8 @@ func (r Ruler) Give(l figures.Length) string {
 // Stands says where a rod stands: "11.8 thou (0.301 mm) low".
 func (r Ruler) Stands(l figures.Length, under, over string) string {
 	word := over
-	if l.Metres < 0 {
-		word, l.Metres = under, -l.Metres
+	if l.Mean < 0 {
+		word, l.Mean = under, -l.Mean
 	}
 	return r.Say(l) + " " + word
 }

@@ -38,10 +38,10 @@ func TestPlaces(t *testing.T) {
 // Lengths have the crew's unit first, and no more digits than their uncertainty
 // leaves: 1 thou is 25.4 micrometres (NIST SP 811, appendix B).
 func TestLengths(t *testing.T) {
-	l := figures.Length{Metres: -0.3e-3, U: 5e-6}
+	l := figures.Length{Mean: -0.3e-3, U: 5e-6}
 	assert.Equal(t, "-11.8 thou (-0.300 mm)", InThou.Say(l))
 	assert.Equal(t, "0.300 mm (11.8 thou) low, give or take 0.010 mm", Ruler{Metric: true}.Stands(l, "low", "high")+Ruler{Metric: true}.Give(l))
 	assert.Equal(t, "11.8 low", InThou.ShortStands(l, "low", "high"))
-	assert.Equal(t, "0.0", InThou.Short(figures.Length{Metres: -1e-9, U: 5e-6}))
+	assert.Equal(t, "0.0", InThou.Short(figures.Length{Mean: -1e-9, U: 5e-6}))
 	assert.Equal(t, "19000 lbf (84.4 kN)", Force(84400))
 }

@@ -71,14 +71,13 @@ func (e *equations) addShared(fit *measure.Fit, plane int) {
 // each calls f for every height whose plane has a known distance, taken to the micrometre:
 // planes nearer together than that are one.
 func (j *job) each(f func(plane int, x, s float64, z measure.Value)) {
-	stations := j.in.stations()
 	for i, p := range j.out.Planes {
-		if j.in.Planes[i].At == nil {
+		if p.At == nil {
 			continue
 		}
-		for at, z := range p.pick(height) {
-			if z != nil {
-				f(i, math.Round(*j.in.Planes[i].At*1e6)/1e6, stations[at], *z)
+		for _, at := range p.Positions {
+			if at.Height != nil {
+				f(i, math.Round(*p.At*1e6)/1e6, j.in.station(at.Name), *at.Height)
 			}
 		}
 	}
@@ -113,8 +112,8 @@ func (j *job) tellApart() error {
 	if poor {
 		j.ask(FitPoor, nowhere)
 	}
-	j.out.Joint = j.joint(fit)
-	if j.out.Joint.Skew {
+	j.out.Guide = j.guide(fit)
+	if j.out.Guide.Skewed {
 		j.ask(RodSkew, nowhere)
 	}
 	return nil
@@ -130,48 +129,28 @@ func (j *job) planesWithHeight() int {
 	return n
 }
 
-func (j *job) joint(fit measure.Fit) *Joint {
-	g := &Joint{Birge: fit.Birge}
-	for r := range g.Cov {
-		copy(g.Cov[r][:], fit.Cov[r])
-	}
-	value := func(i int) measure.Value {
-		return measure.Value{Mean: fit.Coef[i], U: math.Sqrt(fit.Cov[i][i])}
-	}
-	g.A, g.B, g.Eps = value(0), value(1), value(2)
-	g.Tilts, g.Skew = g.B.Differs(j.in.K), g.Eps.Differs(j.in.K)
+func (j *job) guide(fit measure.Fit) *Guide {
+	g := &Guide{Height: combined(fit, 1, 0, 0), Slope: combined(fit, 0, 1, 0), Skew: combined(fit, 0, 0, 1)}
+	g.Slopes, g.Skewed = g.Slope.Differs(j.in.K), g.Skew.Differs(j.in.K)
 	if s := j.in.Supports; s != nil {
-		g.GuideTrue = g.shims(*s, func(x float64) [3]float64 { return [3]float64{-1, -x, 0} })
-		g.RodCentred = g.shims(*s, func(x float64) [3]float64 { return [3]float64{-1, -x, -x} })
+		g.GuideTrue = &Ends{Front: combined(fit, -1, -s.Front, 0), Rear: combined(fit, -1, -s.Rear, 0)}
+		g.RodCentred = &Ends{Front: combined(fit, -1, -s.Front, -s.Front), Rear: combined(fit, -1, -s.Rear, -s.Rear)}
 	}
 	return g
 }
 
-// shims are the lifts row(x) * (A, B, Eps) at the supports, with their covariance (GUM
-// equation 16 and, for two results, H.2.3).
-func (g *Joint) shims(s Supports, row func(x float64) [3]float64) *Shims {
-	front, rear := row(s.Front), row(s.Rear)
-	coef := [3]float64{g.A.Mean, g.B.Mean, g.Eps.Mean}
-	cov := func(p, q [3]float64) float64 {
-		total := 0.0
-		for a := range p {
-			for b := range q {
-				total += p[a] * g.Cov[a][b] * q[b]
-			}
-		}
-		return total
+// combined is row * coefficients, with its uncertainty by their covariance (GUM equation
+// 16).
+func combined(fit measure.Fit, row ...float64) measure.Value {
+	variance := 0.0
+	for i, x := range row {
+		variance += x * floats.Dot(fit.Cov[i], row)
 	}
-	value := func(p [3]float64) measure.Value {
-		mean := p[0]*coef[0] + p[1]*coef[1] + p[2]*coef[2]
-		return measure.Value{Mean: mean, U: math.Sqrt(math.Max(0, cov(p, p)))}
-	}
-	return &Shims{Front: value(front), Rear: value(rear), Cov: cov(front, rear)}
+	return measure.Value{Mean: floats.Dot(row, fit.Coef), U: math.Sqrt(math.Max(0, variance))}
 }
 
-// guideHeight is the height of a guide without tilt: z = a + eps (x - s).
-func (j *job) guideHeight() (measure.Value, error) {
-	var e equations
-	j.each(func(plane int, x, s float64, z measure.Value) { e.add(plane, z, 1, x-s) })
+// heightOf is the first unknown of the equations.
+func (j *job) heightOf(e equations) (measure.Value, error) {
 	fit, poor, err := e.solve(j.in.K)
 	if err != nil {
 		return measure.Value{}, err
@@ -180,6 +159,13 @@ func (j *job) guideHeight() (measure.Value, error) {
 		j.ask(FitPoor, nowhere)
 	}
 	return measure.Value{Mean: fit.Coef[0], U: math.Sqrt(fit.Cov[0][0])}, nil
+}
+
+// guideHeight is the height of a guide without tilt: z = a + eps (x - s).
+func (j *job) guideHeight() (measure.Value, error) {
+	var e equations
+	j.each(func(plane int, x, s float64, z measure.Value) { e.add(plane, z, 1, x-s) })
+	return j.heightOf(e)
 }
 
 // meanHeight is the height of the rod at mid stroke, the weighted mean over the planes.
@@ -190,12 +176,5 @@ func (j *job) meanHeight() (measure.Value, error) {
 			e.add(i, p.Height.Mean, 1)
 		}
 	}
-	fit, poor, err := e.solve(j.in.K)
-	if err != nil {
-		return measure.Value{}, err
-	}
-	if poor {
-		j.ask(FitPoor, nowhere)
-	}
-	return measure.Value{Mean: fit.Coef[0], U: math.Sqrt(fit.Cov[0][0])}, nil
+	return j.heightOf(e)
 }
