@@ -98,8 +98,8 @@ func plane(c *figures.Centring, i int) []doc.Part {
 	if h := p.Height; h != nil && !suspect(p) {
 		b.Text = append(b.Text, heightLine(r, h))
 	}
-	b.Table = positionTable(r, p, c.Outcome)
-	if p.Rests != nil && p.Rests.Metres*p.Rests.Metres > leastRest*leastRest {
+	b.Table = positionTable(r, p, afterHead(c))
+	if p.Rests != nil && p.Rests.Mean*p.Rests.Mean > leastRest*leastRest {
 		return []doc.Part{b, doc.List("After that the rod would still stand " + r.Stands(*p.Rests, "low", "high") + " here. It is for the engineer to say what comes first.")}
 	}
 	return []doc.Part{b}
@@ -119,21 +119,21 @@ func heightLine(r words.Ruler, h *figures.Trend) string {
 }
 
 // afterHead heads what is foreseen: an "if" where the lift is not to be made.
-func afterHead(outcome string) string {
-	if outcome == "stop-and-ask" || outcome == "doubt-after" {
+func afterHead(c *figures.Centring) string {
+	if c.IfRaised() {
 		return "if raised"
 	}
 	return "after"
 }
 
-func positionTable(r words.Ruler, p *figures.Plane, outcome string) *doc.Table {
+func positionTable(r words.Ruler, p *figures.Plane, foreseen string) *doc.Table {
 	after := false
 	for _, s := range p.Positions {
 		after = after || s.After != nil
 	}
 	g := &doc.Table{Head: []string{"Crosshead", "Top", "Bottom", "Height"}}
 	if after {
-		g.Head = append(g.Head, "Height "+afterHead(outcome))
+		g.Head = append(g.Head, "Height "+foreseen)
 	}
 	for _, s := range p.Positions {
 		row := []string{positionName(s), r.Cell(s.Top), r.Cell(s.Bottom), r.Cell(s.Height)}
@@ -168,7 +168,7 @@ func upper(c *figures.Centring) doc.Part {
 	r := words.Ruler{Metric: c.Metric}
 	b := doc.Part{Head: "Over the crosshead, at the upper guide", Text: []string{"In " + r.Head() + "."}}
 	if c.Least != nil && c.Most != nil {
-		b.Text[0] += fmt.Sprintf(" Keep %s to %s (%s; this pump's manual governs).", r.Say(figures.Length{Metres: *c.Least}), r.Say(figures.Length{Metres: *c.Most}), c.LimitsBasis)
+		b.Text[0] += fmt.Sprintf(" Keep %s to %s (%s; this pump's manual governs).", r.Say(figures.Length{Mean: *c.Least}), r.Say(figures.Length{Mean: *c.Most}), c.LimitsBasis)
 	}
 	after, fix := false, false
 	for _, u := range c.Upper {
@@ -176,7 +176,7 @@ func upper(c *figures.Centring) doc.Part {
 	}
 	g := &doc.Table{Head: []string{"Place", "Now", ""}}
 	if after {
-		g.Head = append(g.Head, words.Capital(afterHead(c.Outcome)), "")
+		g.Head = append(g.Head, words.Capital(afterHead(c)), "")
 	}
 	if fix {
 		g.Head = append(g.Head, "Upper shims too")
@@ -197,7 +197,7 @@ func upper(c *figures.Centring) doc.Part {
 }
 
 func afterUpper(r words.Ruler, l *figures.Length) string {
-	if l != nil && l.Metres <= 0 {
+	if l != nil && l.Mean <= 0 {
 		return "would bind"
 	}
 	return r.Cell(l)
@@ -241,7 +241,7 @@ func inches(l *figures.Length) string {
 	if l == nil {
 		return "-"
 	}
-	return words.Figure(l.Metres/words.MetresPerInch, l.U/words.MetresPerInch, 4) + " / " + words.Figure(l.Metres*1000, l.U*1000, 2)
+	return words.Figure(l.Mean/words.MetresPerInch, l.U/words.MetresPerInch, 4) + " / " + words.Figure(l.Mean*1000, l.U*1000, 2)
 }
 
 // leastRest is what may be left of a rod's height after the packs without a

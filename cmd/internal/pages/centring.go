@@ -49,8 +49,8 @@ func wantedLine(r words.Ruler, w *figures.Ends) string {
 }
 
 func lift(r words.Ruler, l figures.Length) string {
-	if l.Metres < 0 {
-		l.Metres = -l.Metres
+	if l.Mean < 0 {
+		l.Mean = -l.Mean
 		return r.Say(l) + " taken out"
 	}
 	return r.Say(l) + " of shim"
@@ -63,14 +63,14 @@ func packLine(r words.Ruler, p figures.Pack) string {
 		if off < 0 {
 			word, off = "less", -off
 		}
-		line += fmt.Sprintf(" That is %s %s than wanted.", r.Say(figures.Length{Metres: off, U: leastOff}), word)
+		line += fmt.Sprintf(" That is %s %s than wanted.", r.Say(figures.Length{Mean: off, U: leastOff}), word)
 	}
 	return line
 }
 
 func guideLine(r words.Ruler, g *figures.Guide) string {
 	slope := func(l figures.Length) string { // thou over a foot, mm over a metre
-		return fmt.Sprintf("%s thou/ft (%s mm/m)", words.Figure(l.Metres*words.MetresPerFoot/words.MetresPerThou, l.U*words.MetresPerFoot/words.MetresPerThou, 2), words.Figure(l.Metres*1000, l.U*1000, 3))
+		return fmt.Sprintf("%s thou/ft (%s mm/m)", words.Figure(l.Mean*words.MetresPerFoot/words.MetresPerThou, l.U*words.MetresPerFoot/words.MetresPerThou, 2), words.Figure(l.Mean*1000, l.U*1000, 3))
 	}
 	line := "Guide against the bore line: " + r.Stands(g.Height, "low", "high") + " at mid stroke, slope toward the fluid end " + slope(g.Slope)
 	if !g.Slopes {
@@ -109,21 +109,12 @@ func centringLine(c *figures.Centring) string {
 		line += "rod " + r.Stands(c.Planes[0].Height.Mean, "low", "high") + ". "
 	}
 	line += words.Ended(c.Title)
-	if c.Outcome == "equal-shims" && !hasNote(c, "one-position") {
+	if c.PacksStand() {
 		for _, p := range c.Packs {
 			line += " " + packLine(r, p)
 		}
 	}
 	return line + " telltale align shows what it will do, how, and when not to."
-}
-
-func hasNote(c *figures.Centring, code string) bool {
-	for _, n := range c.Notes {
-		if n.Code == code {
-			return true
-		}
-	}
-	return false
 }
 
 // stands are the verdicts on a clearance as a table shows them.

@@ -2,7 +2,6 @@ package pages
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"telltale/cmd/internal/doc"
@@ -87,14 +86,11 @@ func measured(r *engine.Report) doc.Section {
 	return doc.Section{Heading: "Measured", Parts: []doc.Part{doc.List(out...)}}
 }
 
-// wantsReadings are the outcomes after which readings are taken, or taken finer.
-var wantsReadings = []string{"withheld", "measure-upper-first", "doubt-now", "doubt-after"}
-
 // gauges names the gauges where readings are to be taken.
 func gauges(r *engine.Report) doc.Section {
 	wants := len(r.Measured.Centring) == 0
 	for _, c := range r.Measured.Centring {
-		wants = wants || slices.Contains(wantsReadings, c.Outcome)
+		wants = wants || c.MeasureAgain
 	}
 	if !wants || len(r.Measured.Gauges) == 0 {
 		return doc.Section{}

@@ -2,7 +2,6 @@ package pages
 
 import (
 	"fmt"
-	"strings"
 
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/drawing"
@@ -13,8 +12,8 @@ import (
 
 // afterWord says how what is foreseen is called: an "if" where the lift is not
 // to be made.
-func afterWord(outcome string) string {
-	if outcome == "stop-and-ask" || outcome == "doubt-after" {
+func afterWord(c *figures.Centring) string {
+	if c.IfRaised() {
 		return "if raised"
 	}
 	return "after the shims"
@@ -24,14 +23,14 @@ func mark(l words.Ruler, x *figures.Length) *drawing.Mark {
 	if x == nil {
 		return nil
 	}
-	return &drawing.Mark{Metres: x.Metres, Label: l.Short(*x)}
+	return &drawing.Mark{Metres: x.Mean, Label: l.Short(*x)}
 }
 
 func standing(l words.Ruler, x *figures.Length, under, over string) *drawing.Mark {
 	if x == nil {
 		return nil
 	}
-	return &drawing.Mark{Metres: x.Metres, Label: l.ShortStands(*x, under, over)}
+	return &drawing.Mark{Metres: x.Mean, Label: l.ShortStands(*x, under, over)}
 }
 
 // slug makes a cylinder's place in the list part of a picture's name; its own
@@ -64,7 +63,7 @@ func rodPictures(c *figures.Centring, k *evidence.Case) []doc.Part {
 			plane.Positions = append(plane.Positions, rodPosition(l, &c.Planes[i].Positions[n]))
 		}
 		r := drawing.Rod{
-			Name: fmt.Sprintf("%s-%d", slug("rod", k, c.Cylinder), i+1), Cylinder: words.Cylinder(c.Cylinder), Unit: l.Unit(), After: afterWord(c.Outcome),
+			Name: fmt.Sprintf("%s-%d", slug("rod", k, c.Cylinder), i+1), Cylinder: words.Cylinder(c.Cylinder), Unit: l.Unit(), After: afterWord(c),
 			Planes: []drawing.RodPlane{plane},
 		}
 		out = append(out, drawn(r.Draw(), true))
@@ -87,7 +86,7 @@ func rodPosition(l words.Ruler, p *figures.Position) drawing.RodPosition {
 // sidePicture is the crosshead between its guides.
 func sidePicture(c *figures.Centring, k *evidence.Case) doc.Figure {
 	l := words.Ruler{Metric: c.Metric}
-	s := drawing.Side{Name: slug("side", k, c.Cylinder), Cylinder: words.Cylinder(c.Cylinder), Unit: l.Unit(), After: afterWord(c.Outcome)}
+	s := drawing.Side{Name: slug("side", k, c.Cylinder), Cylinder: words.Cylinder(c.Cylinder), Unit: l.Unit(), After: afterWord(c)}
 	for _, rod := range k.Measured.RodInOpening {
 		if rod.Place.Cylinder == c.Cylinder {
 			s.Parted = rod.Parted == evidence.Yes
@@ -114,10 +113,10 @@ func sidePicture(c *figures.Centring, k *evidence.Case) doc.Figure {
 	}
 	for _, p := range c.Packs {
 		label := l.Short(p.Thickness) + " " + l.Unit()
-		switch {
-		case strings.HasSuffix(p.Where, "front end"):
+		switch p.Where {
+		case figures.UnderFront:
 			s.Front = label
-		case strings.HasSuffix(p.Where, "rear end"):
+		case figures.UnderRear:
 			s.Rear = label
 		default:
 			s.Front, s.Rear = label, label

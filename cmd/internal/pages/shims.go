@@ -37,10 +37,10 @@ func upperSums(c *figures.Centring) []string {
 	var smallest, largest figures.Length
 	for i, s := range c.Upper {
 		now := beforeUpper(s)
-		if i == 0 || now.Metres < smallest.Metres {
+		if i == 0 || now.Mean < smallest.Mean {
 			smallest = now
 		}
-		if i == 0 || now.Metres > largest.Metres {
+		if i == 0 || now.Mean > largest.Mean {
 			largest = now
 		}
 		out = append(out, leftSum(r, s.Name+", with the upper shims", now, *s.AfterBoth, ""))
@@ -62,8 +62,8 @@ func beforeUpper(s figures.UpperSpot) figures.Length {
 // lessSum is "36.0 - 25.0 = 11.0 thou (0.279 mm)".
 func lessSum(r words.Ruler, from figures.Length, limit float64) string {
 	first, _ := r.Parts(from)
-	less, _ := r.Parts(figures.Length{Metres: limit, U: from.U})
-	return first + " - " + less + " = " + r.Say(figures.Length{Metres: from.Metres - limit, U: from.U})
+	less, _ := r.Parts(figures.Length{Mean: limit, U: from.U})
+	return first + " - " + less + " = " + r.Say(figures.Length{Mean: from.Mean - limit, U: from.U})
 }
 
 // shimSums are the sums of the lower guide's shims.
@@ -96,9 +96,9 @@ func keepLine(c *figures.Centring) string {
 	r := words.Ruler{Metric: c.Metric}
 	switch {
 	case c.Least != nil && c.Most != nil:
-		return "; keep " + r.Say(figures.Length{Metres: *c.Least}) + " to " + r.Say(figures.Length{Metres: *c.Most})
+		return "; keep " + r.Say(figures.Length{Mean: *c.Least}) + " to " + r.Say(figures.Length{Mean: *c.Most})
 	case c.Least != nil:
-		return "; keep at least " + r.Say(figures.Length{Metres: *c.Least})
+		return "; keep at least " + r.Say(figures.Length{Mean: *c.Least})
 	}
 	return "; no least is known, take it from the manual"
 }
@@ -107,17 +107,17 @@ func keepLine(c *figures.Centring) string {
 func shimSum(r words.Ruler, where string, p figures.Position) string {
 	top, _ := r.Parts(*p.Top)
 	bottom, _ := r.Parts(*p.Bottom)
-	want := figures.Length{Metres: -p.Height.Metres, U: p.Height.U}
+	want := figures.Length{Mean: -p.Height.Mean, U: p.Height.U}
 	return fmt.Sprintf("%s: (%s - %s) / 2 = %s.", words.Capital(where), top, bottom, r.Say(want))
 }
 
 // endSum is how one end comes out of the guide's line.
 func endSum(r words.Ruler, c *figures.Centring, end string, want figures.Length) string {
-	same := figures.Length{Metres: -c.Guide.Height.Metres, U: c.Guide.Height.U}
-	more := figures.Length{Metres: want.Metres - same.Metres, U: want.U}
+	same := figures.Length{Mean: -c.Guide.Height.Mean, U: c.Guide.Height.U}
+	more := figures.Length{Mean: want.Mean - same.Mean, U: want.U}
 	word := "plus"
-	if more.Metres < 0 {
-		word, more.Metres = "less", -more.Metres
+	if more.Mean < 0 {
+		word, more.Mean = "less", -more.Mean
 	}
 	return fmt.Sprintf("%s end: %s to bring the guide to height, %s %s for its slope = %s%s.", words.Capital(end), r.Say(same), word, r.Say(more), r.Say(want), r.Give(want))
 }
@@ -134,7 +134,7 @@ func leftSums(c *figures.Centring) []string {
 	r := words.Ruler{Metric: c.Metric}
 	var out []string
 	for _, u := range c.Upper {
-		if u.After != nil && u.After.Metres != u.Metres {
+		if u.After != nil && u.After.Mean != u.Mean {
 			out = append(out, leftSum(r, u.Name, u.Length, *u.After, u.AfterStand))
 		}
 	}
@@ -144,10 +144,10 @@ func leftSums(c *figures.Centring) []string {
 // leftSum is "Over the crosshead, rear: 33.0 - 12.0 = 21.0 thou; inside".
 func leftSum(r words.Ruler, where string, from, left figures.Length, stand string) string {
 	first, _ := r.Parts(from)
-	taken := figures.Length{Metres: from.Metres - left.Metres, U: from.U}
+	taken := figures.Length{Mean: from.Mean - left.Mean, U: from.U}
 	sign := "-"
-	if taken.Metres < 0 {
-		sign, taken.Metres = "+", -taken.Metres
+	if taken.Mean < 0 {
+		sign, taken.Mean = "+", -taken.Mean
 	}
 	less, _ := r.Parts(taken)
 	line := fmt.Sprintf("Over the crosshead, %s: %s %s %s = %s", where, first, sign, less, r.Say(left))
