@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"iter"
 	"slices"
 	"sort"
 	"strings"
@@ -105,6 +106,24 @@ func (t *Table[T]) IDs() []string {
 	return out
 }
 
+// reach gives these ids and all that next leads to from them, each once, the
+// nearest first.
+func reach(ids []string, next func(id string) []string) iter.Seq[string] {
+	return func(yield func(string) bool) {
+		seen := map[string]bool{}
+		for queue := slices.Clone(ids); len(queue) > 0; queue = queue[1:] {
+			id := queue[0]
+			if seen[id] {
+				continue
+			}
+			if seen[id] = true; !yield(id) {
+				return
+			}
+			queue = append(queue, next(id)...)
+		}
+	}
+}
+
 // Entry is what every entry has.
 type Entry struct {
 	ID    string
@@ -115,8 +134,6 @@ type Entry struct {
 	// words say so too.
 	FromLocal bool
 }
-
-func (e *Entry) id() string { return e.ID }
 
 // Scale turns the book's words into probabilities.
 type Scale struct {

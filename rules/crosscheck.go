@@ -21,7 +21,7 @@ func (l *loader) crossCheck() {
 		}
 	}
 	for _, s := range b.Safety.List {
-		l.noCircle("safety", s.ID, s.Pos, func(id string) []string { return b.Safety.Get(id).After })
+		l.noCircle("safety", s.ID, s.Pos, b.stepsBefore)
 		l.safetyOrder(s)
 	}
 	for _, c := range b.Checks.List {
@@ -115,14 +115,9 @@ func (l *loader) opensWhatMustBeClosed(c *Check) {
 			}
 		}
 	}
-	seen := map[string]bool{}
-	for queue := []string{c.ID}; len(queue) > 0; queue = queue[1:] {
-		check := l.book.Checks.Get(queue[0])
-		if !seen[check.ID] {
-			seen[check.ID] = true
-			needed(check.Openings, check.toldAt(c.Pos))
-			queue = append(queue, check.After...)
-		}
+	for id := range reach([]string{c.ID}, func(id string) []string { return l.book.Checks.Get(id).After }) {
+		check := l.book.Checks.Get(id)
+		needed(check.Openings, check.toldAt(c.Pos))
 	}
 	for _, id := range c.Closed {
 		if at, is := open[id]; is {
@@ -143,18 +138,10 @@ func (e Entry) toldAt(otherwise source.Pos) source.Pos {
 // noCircle follows what comes before an entry and reports an entry that comes
 // before itself.
 func (l *loader) noCircle(what, id string, pos source.Pos, before func(string) []string) {
-	seen := map[string]bool{}
-	queue := append([]string{}, before(id)...)
-	for len(queue) > 0 {
-		next := queue[0]
-		queue = queue[1:]
+	for next := range reach(before(id), before) {
 		if next == id {
 			l.problems.Add(pos, "%s %s waits for itself", what, id)
 			return
-		}
-		if !seen[next] {
-			seen[next] = true
-			queue = append(queue, before(next)...)
 		}
 	}
 }
@@ -188,16 +175,8 @@ func (l *loader) safetyFits(c *Check) {
 	if c.Pump.UnderIsolation() {
 		return
 	}
-	queue := append([]string{}, c.Safety...)
-	seen := map[string]bool{}
-	for len(queue) > 0 {
-		s := l.book.Safety.Get(queue[0])
-		queue = queue[1:]
-		if seen[s.ID] {
-			continue
-		}
-		seen[s.ID] = true
-		queue = append(queue, s.After...)
+	for id := range reach(c.Safety, l.book.stepsBefore) {
+		s := l.book.Safety.Get(id)
 		stops := c.Pump == NeedsRunning && s.For == ForStopping
 		isolates := s.For == ForIsolation && (s.InFull || c.Pump != NeedsLive) // with power on, locks of the other sources are no isolation
 		if stops || isolates {
@@ -229,15 +208,9 @@ func (l *loader) repairSafe(c *Cause) {
 // afterPump says whether a safety step comes, directly or through others, after
 // one that stops or isolates the pump.
 func (l *loader) afterPump(s *Safety) bool {
-	seen := map[string]bool{}
-	for queue := []string{s.ID}; len(queue) > 0; queue = queue[1:] {
-		s := l.book.Safety.Get(queue[0])
-		if s.For == ForStopping || s.For == ForIsolation {
+	for id := range reach([]string{s.ID}, l.book.stepsBefore) {
+		if before := l.book.Safety.Get(id).For; before == ForStopping || before == ForIsolation {
 			return true
-		}
-		if !seen[s.ID] {
-			seen[s.ID] = true
-			queue = append(queue, s.After...)
 		}
 	}
 	return false

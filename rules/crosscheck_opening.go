@@ -35,16 +35,10 @@ func (l *loader) needsOrStandIns(id string) []string {
 }
 
 func (l *loader) turnsOnTheWay(a *Opening) bool {
-	seen := map[string]bool{}
-	for queue := []string{a.ID}; len(queue) > 0; queue = queue[1:] {
-		if seen[queue[0]] {
-			continue
-		}
-		seen[queue[0]] = true
-		if l.book.anyTurns(l.book.Openings.Get(queue[0]).Safety) {
+	for id := range reach([]string{a.ID}, l.needsOrStandIns) {
+		if l.book.anyTurns(l.book.Openings.Get(id).Safety) {
 			return true
 		}
-		queue = append(queue, l.needsOrStandIns(queue[0])...)
 	}
 	return false
 }

@@ -22,14 +22,6 @@ const (
 // Waits lists the waits, the most urgent first.
 func Waits() []Wait { return []Wait{StopNow, NextConnection, PlannedStop, Watch} }
 
-func waitWords() []string {
-	out := make([]string, 0, len(Waits()))
-	for _, w := range Waits() {
-		out = append(out, string(w))
-	}
-	return out
-}
-
 // Sooner says whether w is more urgent than other. A word that is none is less
 // urgent than all.
 func (w Wait) Sooner(other Wait) bool { return w.order() < other.order() }
@@ -129,7 +121,7 @@ func (l *loader) waitWords(o *source.Object, w Wait, from bool) WaitWords {
 
 // hasteOf reads {wait, because, basis}, what else stands there is the caller's.
 func (l *loader) hasteOf(o *source.Object) Haste {
-	return Haste{Wait: Wait(o.Need("wait").Word(&l.problems, "wait", waitWords())), Because: l.text(o, "because"), Basis: l.basis(o)}
+	return Haste{Wait: oneOf(l, o.Need("wait"), "wait", Waits()...), Because: l.text(o, "because"), Basis: l.basis(o)}
 }
 
 func (l *loader) parseHaste(n *source.Node) Haste {
@@ -173,7 +165,7 @@ func (c *Cause) HasteAt(place evidence.Place, k *evidence.Case, b *Book) Haste {
 func sooner(base, over *source.Node) (*source.Node, *refusal) {
 	was := waitOf(base)
 	if over.Kind != source.Mapping || !waitOf(over).Sooner(was) {
-		return nil, &refusal{over, fmt.Sprintf("the built-in book says wait: %s, and only a more urgent wait may stand over it%s", was, source.Expected("", waitWords()[:was.order()]))}
+		return nil, &refusal{over, fmt.Sprintf("the built-in book says wait: %s, and only a more urgent wait may stand over it%s", was, source.Expected("", namesOf(Waits()[:was.order()])))}
 	}
 	return withMarks(over, localWords, "because"), nil
 }

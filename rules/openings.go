@@ -133,20 +133,16 @@ func (b *Book) CheckTurns(c *Check) bool { return b.anyTurns(c.Safety) }
 // anyTurns says whether one of these guards, or one that comes before it,
 // turns the pump.
 func (b *Book) anyTurns(guards []string) bool {
-	seen := map[string]bool{}
-	for queue := slices.Clone(guards); len(queue) > 0; queue = queue[1:] {
-		s := b.Safety.Get(queue[0])
-		switch {
-		case seen[s.ID]:
-		case s.Turns:
+	for id := range reach(guards, b.stepsBefore) {
+		if b.Safety.Get(id).Turns {
 			return true
-		default:
-			seen[s.ID] = true
-			queue = append(queue, s.After...)
 		}
 	}
 	return false
 }
+
+// stepsBefore gives the safety steps that come right before one.
+func (b *Book) stepsBefore(id string) []string { return b.Safety.Get(id).After }
 
 // MayTurn says whether a check may be done at a place as far as turning goes:
 // one that turns the pump waits until what must be opened before is open, so

@@ -160,6 +160,17 @@ func (l *loader) ids(n *source.Node, section string) []string {
 	return out
 }
 
+// pairs gives the keys of a mapping with their values.
+func (l *loader) pairs(n *source.Node, what string) []source.Pair {
+	if n == nil {
+		return nil
+	}
+	if n.Kind != source.Mapping {
+		n.Object(&l.problems, what) // says so
+	}
+	return n.Pairs
+}
+
 // id reads the id of an entry of another section; "" if there is none.
 func (l *loader) id(n *source.Node, what, section string) string {
 	if n != nil && n.Kind == source.Scalar && l.find(section, n.Text) != nil {
@@ -219,14 +230,7 @@ func (l *loader) parseScale() {
 
 func (l *loader) wordsOf(n *source.Node) Words {
 	out := Words{}
-	if n == nil {
-		return out
-	}
-	if n.Kind != source.Mapping {
-		n.Object(&l.problems, "a scale")
-		return out
-	}
-	for _, p := range n.Pairs {
+	for _, p := range l.pairs(n, "a scale") {
 		out[p.Key.Text] = p.Value.Number(&l.problems, "the chance of "+source.Clip(p.Key.Text), leastChance, 1-leastChance)
 	}
 	return out
@@ -320,11 +324,24 @@ func (l *loader) parseLimit(o *source.Object, e Entry) *Limit {
 	return limit
 }
 
-var pumpNeeds = []string{string(NeedsRunning), string(NeedsLive), string(NeedsStopped), string(NeedsNothing), string(NeedsNotIsolated), string(NeedsIsolated)}
+var pumpNeeds = []PumpNeed{NeedsRunning, NeedsLive, NeedsStopped, NeedsNothing, NeedsNotIsolated, NeedsIsolated}
+
+// oneOf reads one of these words.
+func oneOf[T ~string](l *loader, n *source.Node, what string, words ...T) T {
+	return T(n.Word(&l.problems, what, namesOf(words)))
+}
+
+func namesOf[T ~string](words []T) []string {
+	out := make([]string, len(words))
+	for i, w := range words {
+		out[i] = string(w)
+	}
+	return out
+}
 
 func (l *loader) parseSign(o *source.Object, e Entry) *Sign {
 	s := &Sign{Entry: e, Ask: l.text(o, "ask"), Tell: l.optional(o, "tell"), Level: l.level(o)}
-	s.Pump = PumpNeed(o.Need("pump").Word(&l.problems, "pump", pumpNeeds))
+	s.Pump = oneOf(l, o.Need("pump"), "pump", pumpNeeds...)
 	s.Openings = l.ids(o.Get("openings"), "openings")
 	s.Background = l.book.Scale.Background["usual"]
 	if n := o.Get("background"); n != nil {
@@ -348,15 +365,8 @@ func (l *loader) parseSign(o *source.Object, e Entry) *Sign {
 }
 
 func (l *loader) kinds(n *source.Node) []Kind {
-	if n == nil {
-		return nil
-	}
-	if n.Kind != source.Mapping {
-		n.Object(&l.problems, "kinds")
-		return nil
-	}
 	var out []Kind
-	for _, p := range n.Pairs {
+	for _, p := range l.pairs(n, "kinds") {
 		if !isID(p.Key.Text) || slices.Contains([]string{"present", "absent", "unknown", "all", "others"}, p.Key.Text) {
 			l.problems.Add(p.Key.Pos, "%q cannot be a kind; expected lower-case words with hyphens, not a word of the case file", source.Clip(p.Key.Text))
 			continue
@@ -368,7 +378,7 @@ func (l *loader) kinds(n *source.Node) []Kind {
 
 func (l *loader) parseSafety(o *source.Object, e Entry) *Safety {
 	s := &Safety{Entry: e, Do: l.text(o, "do")}
-	s.For = SafetyFor(o.Need("for").Word(&l.problems, "purpose", []string{string(ForRunning), string(ForStopping), string(ForIsolation), string(ForNamed)}))
+	s.For = oneOf(l, o.Need("for"), "purpose", ForRunning, ForStopping, ForIsolation, ForNamed)
 	s.Signal = l.signal(o)
 	s.After = l.ids(o.Get("after"), "safety")
 	s.InFull = o.Get("in-full").Bool(&l.problems, "in-full")
@@ -446,7 +456,7 @@ func (l *loader) lies(n *source.Node, a *Opening) Area {
 	case a.Level == evidence.OfPump:
 		l.problems.Add(n.Pos, "%s is of the pump; lies: says where on its cylinder something is opened", a.ID)
 	}
-	return Area(n.Word(&l.problems, "part of the pump", []string{string(PowerEnd), string(RodSpace), string(FluidEnd)}))
+	return oneOf(l, n, "part of the pump", PowerEnd, RodSpace, FluidEnd)
 }
 
 // hands reads how many people a step takes, one if nothing is said.
@@ -495,7 +505,7 @@ func (l *loader) parseReturn(o *source.Object, e Entry) *Return {
 
 func (l *loader) parseStop(o *source.Object, e Entry) *Stop {
 	s := &Stop{Entry: e, Signal: l.signal(o)}
-	s.By = StopBy(o.Need("by").Word(&l.problems, "time of the stop", []string{string(AtOnce), string(NextSafeMoment)}))
+	s.By = oneOf(l, o.Need("by"), "time of the stop", AtOnce, NextSafeMoment)
 	s.When = l.anyCondition(o.Need("when"))
 	s.Do = l.texts(o.Need("do"), "do")
 	s.StopPump = o.Get("stop-pump").Bool(&l.problems, "stop-pump")

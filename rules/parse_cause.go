@@ -25,7 +25,7 @@ func (l *loader) parseCause(o *source.Object, e Entry) *Cause {
 	c.HasteWhen = l.hasteRules(o.Get("haste-when"), c.Haste.Wait)
 	c.Behind = BehindPump
 	if n := o.Get("behind"); n != nil {
-		c.Behind = Behind(n.Word(&l.problems, "what the repair is done behind", []string{string(BehindPump), string(BehindLine), string(BehindNothing)}))
+		c.Behind = oneOf(l, n, "what the repair is done behind", BehindPump, BehindLine, BehindNothing)
 	}
 	c.Safety = l.ids(o.Get("safety"), "safety")
 	when := o.Get("when")
@@ -78,15 +78,8 @@ func (l *loader) linksWhen(n *source.Node) []LinksWhen {
 // links reads `sign: word` and, for a sign with kinds,
 // `sign: {kind: word}`. never is allowed where a link can be taken away.
 func (l *loader) links(n *source.Node, never bool) []Link {
-	if n == nil {
-		return nil
-	}
-	if n.Kind != source.Mapping {
-		n.Object(&l.problems, "shows")
-		return nil
-	}
 	var out []Link
-	for _, p := range n.Pairs {
+	for _, p := range l.pairs(n, "shows") {
 		if l.id(p.Key, "sign", "signs") == "" {
 			continue
 		}
@@ -184,15 +177,8 @@ func find(links []Link, sign string) *Link {
 // partNeeds reads the parts that a cause takes, with how often: {piston:
 // almost-always, liner: sometimes}.
 func (l *loader) partNeeds(n *source.Node) []PartNeed {
-	if n == nil {
-		return nil
-	}
-	if n.Kind != source.Mapping {
-		n.Object(&l.problems, "parts")
-		return nil
-	}
 	var out []PartNeed
-	for _, p := range n.Pairs {
+	for _, p := range l.pairs(n, "parts") {
 		if id := l.id(p.Key, "part", "parts"); id != "" {
 			out = append(out, PartNeed{Part: id, Chance: l.chance(p.Value, l.book.Scale.Shows, "how often the part is taken")})
 		}

@@ -9,7 +9,7 @@ import (
 
 func (l *loader) parseCheck(o *source.Object, e Entry) *Check {
 	c := &Check{Entry: e, Level: l.level(o), Do: l.text(o, "do")}
-	c.Pump = PumpNeed(o.Need("pump").Word(&l.problems, "pump", pumpNeeds))
+	c.Pump = oneOf(l, o.Need("pump"), "pump", pumpNeeds...)
 	c.Desk = o.Get("place").Word(&l.problems, "place", checkPlaces) == deskPlace
 	c.Openings = l.ids(o.Get("openings"), "openings")
 	c.Safety = l.ids(o.Get("safety"), "safety")
@@ -81,15 +81,8 @@ func (c *Check) everAfter() []string {
 }
 
 func (l *loader) finds(n *source.Node) []Find {
-	if n == nil {
-		return nil
-	}
-	if n.Kind != source.Mapping {
-		n.Object(&l.problems, "finds")
-		return nil
-	}
 	var out []Find
-	for _, p := range n.Pairs {
+	for _, p := range l.pairs(n, "finds") {
 		if l.id(p.Key, "cause", "causes") != "" {
 			out = append(out, Find{Cause: p.Key.Text, Sure: l.chance(p.Value, l.book.Scale.Finds, "how surely")})
 		}

@@ -22,13 +22,7 @@ const (
 	AskFirst      Situation = "ask-first"      // an engineer decides before a guide is touched
 )
 
-func situations() []string {
-	var out []string
-	for _, s := range []Situation{AtLower, AtUpper, ShimsIn, ShimsOut, SameEnds, DifferentEnds, AfterLower, AskFirst} {
-		out = append(out, string(s))
-	}
-	return out
-}
+var situations = []Situation{AtLower, AtUpper, ShimsIn, ShimsOut, SameEnds, DifferentEnds, AfterLower, AskFirst}
 
 // Writes is what there is room for beside a step of a procedure.
 type Writes string
@@ -81,10 +75,10 @@ func (l *loader) parseProcedure(o *source.Object, e Entry) *Procedure {
 			}
 		}
 		for _, item := range step.Get("for").Scalars(&l.problems, "for") {
-			s.For = append(s.For, Situation(item.Word(&l.problems, "situation", situations())))
+			s.For = append(s.For, oneOf(l, item, "situation", situations...))
 		}
 		if n := step.Get("writes"); n != nil {
-			s.Writes = Writes(n.Word(&l.problems, "thing to write", []string{string(WritesName), string(WritesBefore), string(WritesAfter)}))
+			s.Writes = oneOf(l, n, "thing to write", WritesName, WritesBefore, WritesAfter)
 		}
 		if n := step.Get("basis"); n != nil {
 			s.Basis = ReadBasis(n, &l.problems)

@@ -287,15 +287,8 @@ func (l *loader) parsePart(o *source.Object, e Entry) *Part {
 
 // wornSigns reads the signs that show a part worn: {liner-worn: often}.
 func (l *loader) wornSigns(n *source.Node, part *Part) []WornSign {
-	if n == nil {
-		return nil
-	}
-	if n.Kind != source.Mapping {
-		n.Object(&l.problems, "shown-by")
-		return nil
-	}
 	var out []WornSign
-	for _, p := range n.Pairs {
+	for _, p := range l.pairs(n, "shown-by") {
 		id := l.id(p.Key, "sign", "signs")
 		if id == "" {
 			continue

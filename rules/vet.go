@@ -163,19 +163,10 @@ func (b *Book) unreachable() []Remark {
 
 // Exists says whether an opening, with all that it needs, is there on a pump.
 func (b *Book) Exists(opening string, k *evidence.Case) bool {
-	seen := map[string]bool{}
-	queue := []string{opening}
-	for len(queue) > 0 {
-		a := b.Openings.Get(queue[0])
-		queue = queue[1:]
-		if seen[a.ID] {
-			continue
-		}
-		seen[a.ID] = true
-		if !a.When.Holds(k, b) {
+	for id := range reach([]string{opening}, func(id string) []string { return b.Openings.Get(id).Needs }) {
+		if !b.Openings.Get(id).When.Holds(k, b) {
 			return false
 		}
-		queue = append(queue, a.Needs...)
 	}
 	return true
 }
