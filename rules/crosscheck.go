@@ -228,12 +228,12 @@ func (l *loader) safetyPresent() {
 		again = again || s.For == ForIsolation && s.InFull && unconditional
 	}
 	if !running {
-		l.problems.Add(source.Pos{File: "the rulebook", Line: 1, Col: 1}, "no safety step is for: running; observations on the running pump would have no safety step")
+		l.problems.Add(wholeBook, "no safety step is for: running; observations on the running pump would have no safety step")
 	}
 	if !stopping {
-		l.problems.Add(source.Pos{File: "the rulebook", Line: 1, Col: 1}, "no safety step is for: stopping on every pump; work would begin on a running pump")
+		l.problems.Add(wholeBook, "no safety step is for: stopping on every pump; work would begin on a running pump")
 	}
 	if !isolation || !again {
-		l.problems.Add(source.Pos{File: "the rulebook", Line: 1, Col: 1}, "the isolation needs safety steps, and at least one with in-full: true that proves it")
+		l.problems.Add(wholeBook, "the isolation needs safety steps, and at least one with in-full: true that proves it")
 	}
 }

@@ -82,12 +82,10 @@ func (h *Hurry) Of(w Wait) WaitWords { return h.Waits[w.order()] }
 
 // parseHurry reads the section haste.
 func (l *loader) parseHurry() {
-	n := l.single["haste"]
-	if n == nil {
-		l.missing("haste")
+	o, h := l.section("haste"), &l.book.Hurry
+	if o == nil {
 		return
 	}
-	o, h := n.Object(&l.problems, "haste"), &l.book.Hurry
 	for _, w := range Waits() {
 		h.Waits = append(h.Waits, l.waitWords(o, w, w != Watch))
 	}
@@ -99,7 +97,7 @@ func (l *loader) parseHurry() {
 	l.close("haste", o)
 	for i := range h.Waits[:len(h.Waits)-2] {
 		if h.Waits[i].From > h.Waits[i+1].From {
-			l.problems.Add(n.Pos, "%s is given from a greater chance than %s; what is more urgent must not need more", h.Waits[i].Wait, h.Waits[i+1].Wait)
+			l.problems.Add(o.Pos, "%s is given from a greater chance than %s; what is more urgent must not need more", h.Waits[i].Wait, h.Waits[i+1].Wait)
 		}
 	}
 }

@@ -151,9 +151,8 @@ func ReadBasis(n *source.Node, ps *source.Problems) string {
 // ids reads a list of ids of another section.
 func (l *loader) ids(n *source.Node, section string) []string {
 	var out []string
-	what := map[string]string{"openings": "opening", "safety": "safety step", "checks": "check", "signs": "sign", "causes": "cause"}[section]
-	for _, item := range n.Scalars(&l.problems, what) {
-		if id := l.id(item, what, section); id != "" {
+	for _, item := range n.Scalars(&l.problems, section) {
+		if id := l.id(item, section); id != "" {
 			out = append(out, id)
 		}
 	}
@@ -172,11 +171,19 @@ func (l *loader) pairs(n *source.Node, what string) []source.Pair {
 }
 
 // id reads the id of an entry of another section; "" if there is none.
-func (l *loader) id(n *source.Node, what, section string) string {
+func (l *loader) id(n *source.Node, section string) string {
 	if n != nil && n.Kind == source.Scalar && l.find(section, n.Text) != nil {
 		return n.Text
 	}
-	return n.Word(&l.problems, what, l.idsOf(section))
+	return n.Word(&l.problems, entryWord(section), l.idsOf(section))
+}
+
+// entryWord is what one entry of a section is called.
+func entryWord(section string) string {
+	if section == "safety" {
+		return "safety step"
+	}
+	return strings.TrimSuffix(section, "s")
 }
 
 const mostMinutes = 10_000
@@ -190,9 +197,8 @@ func (l *loader) level(o *source.Object) evidence.Level {
 }
 
 func (l *loader) parseHeader() {
-	o := l.single["rulebook"].Object(&l.problems, "rulebook")
-	if l.single["rulebook"] == nil {
-		l.missing("rulebook")
+	o := l.section("rulebook")
+	if o == nil {
 		return
 	}
 	l.book.Name = o.Need("name").String(&l.problems, "the name")
@@ -200,21 +206,29 @@ func (l *loader) parseHeader() {
 	o.Close()
 }
 
-func (l *loader) missing(section string) {
-	l.problems.Add(source.Pos{File: "the rulebook", Line: 1, Col: 1}, "no file has a section %q", section)
+// section starts reading a section that stands once; nil if it is not there,
+// which is a mistake.
+func (l *loader) section(name string) *source.Object {
+	n := l.single[name]
+	if n == nil {
+		l.problems.Add(wholeBook, "no file has a section %q", name)
+		return nil
+	}
+	return n.Object(&l.problems, name)
 }
+
+// wholeBook is the place of a mistake that stands in no one file.
+var wholeBook = source.Pos{File: "the rulebook", Line: 1, Col: 1}
 
 // leastChance keeps every chance that is not nothing far from underflow: the
 // product of all findings of a case stays a normal number.
 const leastChance = 1e-6
 
 func (l *loader) parseScale() {
-	n := l.single["scale"]
-	if n == nil {
-		l.missing("scale")
+	o := l.section("scale")
+	if o == nil {
 		return
 	}
-	o := n.Object(&l.problems, "scale")
 	l.book.Scale = Scale{
 		HowCommon:  l.wordsOf(o.Need("how-common")),
 		Shows:      l.wordsOf(o.Need("shows")),
@@ -258,12 +272,10 @@ func (l *loader) chance(n *source.Node, scale Words, what string) float64 {
 }
 
 func (l *loader) parsePlanning() {
-	n := l.single["planning"]
-	if n == nil {
-		l.missing("planning")
+	o := l.section("planning")
+	if o == nil {
 		return
 	}
-	o := n.Object(&l.problems, "planning")
 	l.book.LeastGain = o.Need("least-gain").Number(&l.problems, "least-gain", 0, 0.5)
 	if n := o.Get("firmness"); n != nil {
 		firm := n.Object(&l.problems, "firmness")
@@ -431,11 +443,7 @@ func (l *loader) parseOpening(o *source.Object, e Entry) *Opening {
 	a.Minutes = l.minutes(o.Need("minutes"))
 	a.Tools = l.texts(o.Get("tools"), "tools")
 	a.Hands = l.hands(o)
-	for _, item := range o.Get("uses").Scalars(&l.problems, "uses") {
-		if id := l.id(item, "part", "parts"); id != "" {
-			a.Uses = append(a.Uses, id)
-		}
-	}
+	a.Uses = l.ids(o.Get("uses"), "parts")
 	a.Where = l.ids(o.Get("where"), "signs")
 	a.StandsFor = l.ids(o.Get("stands-for"), "openings")
 	a.BeforeTurning = o.Get("before-turning").Bool(&l.problems, "before-turning")

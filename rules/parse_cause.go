@@ -13,7 +13,7 @@ const mostTimes = 1000
 
 func (l *loader) parseCause(o *source.Object, e Entry) *Cause {
 	c := &Cause{Entry: e, Level: l.level(o)}
-	c.Group = l.id(o.Need("group"), "group", "groups")
+	c.Group = l.id(o.Need("group"), "groups")
 	c.Common = l.chance(o.Need("how-common"), l.book.Scale.HowCommon, "how-common")
 	c.Odds = l.oddsRules(o.Get("odds"))
 	c.Shows = l.links(o.Need("shows"), false)
@@ -80,7 +80,7 @@ func (l *loader) linksWhen(n *source.Node) []LinksWhen {
 func (l *loader) links(n *source.Node, never bool) []Link {
 	var out []Link
 	for _, p := range l.pairs(n, "shows") {
-		if l.id(p.Key, "sign", "signs") == "" {
+		if l.id(p.Key, "signs") == "" {
 			continue
 		}
 		if sign := l.book.Signs.Get(p.Key.Text); sign != nil {
@@ -179,7 +179,7 @@ func find(links []Link, sign string) *Link {
 func (l *loader) partNeeds(n *source.Node) []PartNeed {
 	var out []PartNeed
 	for _, p := range l.pairs(n, "parts") {
-		if id := l.id(p.Key, "part", "parts"); id != "" {
+		if id := l.id(p.Key, "parts"); id != "" {
 			out = append(out, PartNeed{Part: id, Chance: l.chance(p.Value, l.book.Scale.Shows, "how often the part is taken")})
 		}
 	}

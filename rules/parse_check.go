@@ -83,7 +83,7 @@ func (c *Check) everAfter() []string {
 func (l *loader) finds(n *source.Node) []Find {
 	var out []Find
 	for _, p := range l.pairs(n, "finds") {
-		if l.id(p.Key, "cause", "causes") != "" {
+		if l.id(p.Key, "causes") != "" {
 			out = append(out, Find{Cause: p.Key.Text, Sure: l.chance(p.Value, l.book.Scale.Finds, "how surely")})
 		}
 	}
@@ -107,11 +107,7 @@ func (l *loader) blanks(n *source.Node) []ReadBlank {
 		}
 		o := item.Object(&l.problems, "a reading")
 		b := ReadBlank{What: l.text(o, "what")}
-		for _, limit := range o.Get("limits").Scalars(&l.problems, "limits") {
-			if id := l.id(limit, "limit", "limits"); id != "" {
-				b.Limits = append(b.Limits, id)
-			}
-		}
+		b.Limits = l.ids(o.Get("limits"), "limits")
 		o.Close()
 		out = append(out, b)
 	}

@@ -198,11 +198,7 @@ func (l *loader) parseThreshold(o *source.Object, e Entry) *Threshold {
 		l.problems.Add(e.Pos, "%s has neither above: nor below:", e.ID)
 	}
 	s.Sign, s.Kind = l.shown(o.Need("shows"))
-	for _, item := range o.Get("one-of").Scalars(&l.problems, "thresholds") {
-		if id := l.id(item, "threshold", "thresholds"); id != "" {
-			s.OneOf = append(s.OneOf, id)
-		}
-	}
+	s.OneOf = l.ids(o.Get("one-of"), "thresholds")
 	if sign := l.book.Signs.Get(s.Sign); sign != nil && kind.Level != "" && sign.Level != kind.Level {
 		l.problems.Add(e.Pos, "%s is measured by %s, but %s belongs to a %s", s.Of, kind.Level, s.Sign, sign.Level)
 	}
@@ -219,7 +215,7 @@ func (l *loader) shown(n *source.Node) (sign, kind string) {
 	if n.Kind == source.Mapping && len(n.Pairs) == 1 {
 		id, of = n.Pairs[0].Key, n.Pairs[0].Value
 	}
-	s := l.book.Signs.Get(l.id(id, "sign", "signs"))
+	s := l.book.Signs.Get(l.id(id, "signs"))
 	if s == nil {
 		return "", ""
 	}
@@ -237,7 +233,7 @@ func (l *loader) bound(n *source.Node, of MeasuredValue) *Bound {
 		return t
 	}
 	o := n.Object(&l.problems, "a threshold")
-	t.Limit = l.id(o.Need("limit"), "limit", "limits")
+	t.Limit = l.id(o.Need("limit"), "limits")
 	if other := o.Get("else"); other != nil {
 		l.boundFigure(t, other, of)
 	}
@@ -289,7 +285,7 @@ func (l *loader) parsePart(o *source.Object, e Entry) *Part {
 func (l *loader) wornSigns(n *source.Node, part *Part) []WornSign {
 	var out []WornSign
 	for _, p := range l.pairs(n, "shown-by") {
-		id := l.id(p.Key, "sign", "signs")
+		id := l.id(p.Key, "signs")
 		if id == "" {
 			continue
 		}
@@ -316,7 +312,7 @@ const (
 
 // limitOf reads the name of a limit of a dimension.
 func (l *loader) limitOf(n *source.Node, d evidence.Dimension) string {
-	id := l.id(n, "limit", "limits")
+	id := l.id(n, "limits")
 	if limit := l.book.Limits.Get(id); limit != nil && limit.Dimension != d {
 		l.problems.Add(n.Pos, "the limit %s is a %s; expected a %s", id, limit.Dimension, d)
 	}
@@ -327,7 +323,7 @@ func (l *loader) parseReadings() {
 	n := l.single["readings"]
 	if n == nil {
 		if len(l.sections["thresholds"]) > 0 {
-			l.missing("readings")
+			l.section("readings")
 		}
 		return
 	}
