@@ -171,6 +171,10 @@ func within(p evidence.Place, wide []evidence.Place) bool {
 // toReach gives what must be opened to change a part at a place and is not
 // opened by the plan, in the order of opening.
 func (t *teardown) toReach(part *rules.Part, place evidence.Place) []evidence.At {
+	key := evidence.At{ID: part.ID, Place: place}
+	if out, known := t.reached[key]; known {
+		return out
+	}
 	var out []evidence.At
 	var open func(id string)
 	open = func(id string) {
@@ -187,6 +191,10 @@ func (t *teardown) toReach(part *rules.Part, place evidence.Place) []evidence.At
 	for _, id := range part.ReachedBy {
 		open(id)
 	}
+	if t.reached == nil {
+		t.reached = map[evidence.At][]evidence.At{}
+	}
+	t.reached[key] = out
 	return out
 }
 

@@ -54,6 +54,7 @@ type teardown struct {
 	sequence []int
 	miss     []float64 // by cause, the chance that the list misses it
 	opened   []evidence.At
+	reached  map[evidence.At][]evidence.At // what toReach gave, by part and place
 }
 
 // aim sets what the list is made for.
