@@ -1,6 +1,7 @@
 package interview
 
 import (
+	"maps"
 	"slices"
 
 	"telltale/engine"
@@ -20,7 +21,7 @@ const (
 	Ask       Kind = "ask"       // a question whose answer would change what to do
 	Do        Kind = "do"        // the next safety step, opening or check of the list
 	Repair    Kind = "repair"    // a proved cause is to be corrected, behind the isolation
-	LookAgain Kind = "lookAgain" // a correction is to be looked at again
+	LookAgain Kind = "look-again" // a correction is to be looked at again
 	Close     Kind = "close"     // the next step of closing up and going back to service
 	Done      Kind = "done"      // explained, corrected and closed up
 	Taken     Kind = "taken"     // when was something taken that needs covers off?
@@ -53,20 +54,19 @@ type Move struct {
 // Sitting is what was said and done since the conversation was taken up: guards
 // are proved again after every break, so it does not outlive the sitting.
 type Sitting struct {
-	Read      map[string]bool // stop conditions that were read out
-	Safe      map[string]bool // safety steps that were done
-	Closed    map[string]bool // return steps that were done
-	Declined  map[string]bool // questions and steps that were put off, by Key
-	Repairing bool            // the crew wants to correct what is proved now
-	ToOpen    []evidence.At   // what the crew wants to open for the repair
-	LookMore  bool            // the crew wants to look on although something is proved
-	Closing   bool            // the crew wants to close up
-	Enough    bool            // it was said that enough was asked
-	Straight  string          // the look that the crew goes straight to, by StraightKey
-	InARow    int             // questions answered since the last check
+	Read      map[string]bool `json:"read"`      // stop conditions that were read out
+	Safe      map[string]bool `json:"safe"`      // safety steps that were done
+	Closed    map[string]bool `json:"closed"`    // return steps that were done
+	Declined  map[string]bool `json:"declined"`  // questions and steps that were put off, by Key
+	Repairing bool            `json:"repairing"` // the crew wants to correct what is proved now
+	ToOpen    []evidence.At   `json:"to_open"`   // what the crew wants to open for the repair
+	LookMore  bool            `json:"look_more"` // the crew wants to look on although something is proved
+	Closing   bool            `json:"closing"`   // the crew wants to close up
+	Straight  string          `json:"straight"`  // the look that the crew goes straight to, by StraightKey
+	InARow    int             `json:"in_a_row"`  // questions answered since the last check
 	// Returning are the steps back to service as they stood when closing up
 	// began: some are owed because of what was open then.
-	Returning []engine.StepReport
+	Returning []engine.StepReport `json:"returning"`
 }
 
 // NewSitting starts a sitting.
@@ -79,11 +79,9 @@ func (s *Sitting) Copy() *Sitting {
 	out := *s
 	out.ToOpen = slices.Clone(s.ToOpen)
 	for _, m := range []*map[string]bool{&out.Read, &out.Safe, &out.Closed, &out.Declined} {
-		c := map[string]bool{}
-		for k, v := range *m {
-			c[k] = v
+		if *m = maps.Clone(*m); *m == nil {
+			*m = map[string]bool{}
 		}
-		*m = c
 	}
 	return &out
 }
@@ -193,7 +191,7 @@ func afterProof(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, b
 		}
 	}
 	for _, at := range k.Confirmed {
-		if has(k.Corrected, at) || s.LookMore || s.Declined[RepairKey(at)] {
+		if has(k.Corrected, at) || s.LookMore {
 			continue
 		}
 		if step, ok := beforeRepair(book, k, s, m.Report, at); ok {
@@ -264,11 +262,8 @@ func leadsOn(step engine.StepReport, r *engine.Report, s *Sitting) bool {
 	})
 }
 
-// RepairKey and LookAgainKey are the keys of what can be put off.
-func RepairKey(at evidence.At) string { return "repair " + at.ID + " " + at.Place.String() }
-
 // LookAgainKey is the key of the look at a correction.
-func LookAgainKey(at evidence.At) string { return "lookAgain " + at.ID + " " + at.Place.String() }
+func LookAgainKey(at evidence.At) string { return "look-again " + at.ID + " " + at.Place.String() }
 
 func has(list []evidence.At, at evidence.At) bool {
 	return slices.ContainsFunc(list, func(x evidence.At) bool { return x.ID == at.ID && x.Place == at.Place })

@@ -2,6 +2,7 @@ package record
 
 import (
 	"bufio"
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"os"
@@ -9,6 +10,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -21,14 +23,78 @@ import (
 // killsFrom says how often that is done.
 const (
 	helperFile = "TELLTALE_RECORD_HELPER"
+	helperName = "TELLTALE_RECORD_NAME"
 	killsFrom  = "TELLTALE_KILLS"
 )
 
 func TestMain(m *testing.M) {
-	if path := os.Getenv(helperFile); path != "" {
+	path, name := os.Getenv(helperFile), os.Getenv(helperName)
+	switch {
+	case path != "" && name != "":
+		adds(path, name)
+	case path != "":
 		answers(path)
 	}
 	os.Exit(m.Run())
+}
+
+// adds adds numbered lines to the log beside others who do, and prints each number
+// once its line is saved, until it is killed.
+func adds(path, name string) {
+	f, err := Open(path, words(), false)
+	for n := 1; err == nil; {
+		_, err = f.Write(AddLog(evidence.LogEntry{By: name, Did: strconv.Itoa(n)}))
+		var changed *ChangedError
+		if errors.As(err, &changed) {
+			err = f.Reread()
+			continue
+		}
+		if err == nil {
+			fmt.Println(n)
+		}
+		n++
+	}
+	fmt.Fprintln(os.Stderr, err)
+	os.Exit(1)
+}
+
+// Three processes write to one file at once, each is killed at a random moment and
+// another takes its place: every line that was saved is there, in order, and
+// nobody is kept out by whoever was killed.
+func TestNothingIsLostWhenWritersAreKilled(t *testing.T) {
+	path := write(t, triplex)
+	printed := map[string]int{}
+	var mine sync.Mutex
+	var all sync.WaitGroup
+	for n := range 3 {
+		all.Go(func() {
+			for again := range 4 {
+				name := fmt.Sprintf("writer %d.%d", n, again)
+				last := killed(t, path, helperName+"="+name)
+				mine.Lock()
+				printed[name] = last
+				mine.Unlock()
+			}
+		})
+	}
+	all.Wait()
+	f := open(t, path)
+	k, err := f.Case()
+	require.NoError(t, err)
+	written, saved := map[string]int{}, 0
+	for _, entry := range k.Log {
+		written[entry.By]++
+		require.Equal(t, strconv.Itoa(written[entry.By]), entry.Did, entry.By)
+	}
+	for name, n := range printed {
+		require.GreaterOrEqual(t, written[name], n, name)
+		saved += n
+	}
+	require.Positive(t, saved)
+	_, err = f.Write(SetPump("name", "after"))
+	require.NoError(t, err)
+	onlyFile(t, path)
+	t.Logf("%d lines by %d writers, %d seen as saved", len(k.Log), len(written), saved)
 }
 
 // answers saves numbered answers, and prints each number once it is saved,
@@ -90,13 +156,13 @@ func removed(path string) error {
 
 // killed runs a process that saves answers, kills it, and gives the last
 // number that it had printed.
-func killed(t *testing.T, path string) int {
+func killed(t *testing.T, path string, more ...string) int {
 	cmd := exec.Command(os.Args[0])
-	cmd.Env = append(os.Environ(), helperFile+"="+path)
+	cmd.Env = append(append(os.Environ(), helperFile+"="+path), more...)
 	out, err := cmd.StdoutPipe()
 	require.NoError(t, err)
 	require.NoError(t, cmd.Start())
-	timer := time.AfterFunc(5*time.Millisecond+rand.N(60*time.Millisecond), func() { _ = cmd.Process.Kill() })
+	timer := time.AfterFunc(time.Duration(5+60*len(more))*time.Millisecond+rand.N(60*time.Millisecond), func() { _ = cmd.Process.Kill() })
 	defer timer.Stop()
 	last := 0
 	for lines := bufio.NewScanner(out); lines.Scan(); {

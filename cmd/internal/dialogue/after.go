@@ -17,7 +17,7 @@ import (
 func (r *round) repair(m *interview.Move) turn {
 	cause, title := r.Book.Causes.Get(m.Cause.ID), r.causeAt(m.Cause)
 	p := prompt.Prompt{
-		ID: interview.RepairKey(m.Cause), About: about("cause", m.Cause.ID, m.Cause.Place),
+		ID: "repair " + m.Cause.ID + " " + m.Cause.Place.String(), About: about("cause", m.Cause.ID, m.Cause.Place),
 		Body: append(prompt.Lines(prompt.Head, "proved"), prompt.Line{Kind: prompt.Text, Text: title}),
 	}
 	if !r.s.Sitting.Repairing {

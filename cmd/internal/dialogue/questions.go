@@ -133,9 +133,12 @@ func (r *round) answerWhere(p prompt.Prompt, s *rules.Sign, places []evidence.Pl
 	})
 }
 
-// placeOption offers a place, by its own name.
+// placeID is the id of a place among other answers.
+func placeID(p evidence.Place) string { return "at " + p.String() }
+
+// placeOption offers a place.
 func placeOption(p evidence.Place, together bool) prompt.Option {
-	return prompt.Option{ID: p.String(), Title: placeTitle(p), Together: together, About: &about("place", "", p)[0]}
+	return prompt.Option{ID: placeID(p), Title: placeTitle(p), Together: together, About: &about("place", "", p)[0]}
 }
 
 func placeTitle(p evidence.Place) string { return strings.TrimPrefix(words.Titled("", p), ", ") }
@@ -143,7 +146,7 @@ func placeTitle(p evidence.Place) string { return strings.TrimPrefix(words.Title
 // parted gives the places that were chosen, and the others.
 func parted(places []evidence.Place, chosen []string) (showing, others []evidence.Place) {
 	for _, p := range places {
-		if slices.Contains(chosen, p.String()) {
+		if slices.Contains(chosen, placeID(p)) {
 			showing = append(showing, p)
 			continue
 		}

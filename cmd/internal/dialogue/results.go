@@ -62,7 +62,7 @@ func (r *round) result(m *interview.Move, result engine.ResultReport) turn {
 	p.Options = []prompt.Option{option("no", "not proved yet")}
 	at := map[string]evidence.At{}
 	for _, cause := range proved {
-		o := option(interview.RepairKey(cause), "proved: "+r.causeAt(cause))
+		o := option(cause.ID+" "+cause.Place.String(), "proved: "+r.causeAt(cause))
 		o.About = &about("cause", cause.ID, cause.Place)[0]
 		at[o.ID] = cause
 		p.Options = append(p.Options, o)

@@ -56,7 +56,9 @@ func NewState() State { return State{Sitting: interview.NewSitting(), Told: map[
 
 func (s State) copy() State {
 	s.Sitting = s.Sitting.Copy()
-	s.Told = maps.Clone(s.Told)
+	if s.Told = maps.Clone(s.Told); s.Told == nil {
+		s.Told = map[string]string{}
+	}
 	s.Follow, s.Said, s.Before = slices.Clone(s.Follow), slices.Clip(s.Said), slices.Clip(s.Before)
 	return s
 }

@@ -14,7 +14,7 @@ import (
 
 // Answer is what somebody answers to a prompt: ids of its options, or a text. As
 // JSON: {"prompt": "where wiper-leaks", "rests": "9f86d081884c7d65", "chosen":
-// ["1", "3"]}.
+// ["at 1", "at 3"]}.
 type Answer struct {
 	Prompt string   `json:"prompt"`          // the id of the prompt
 	Rests  string   `json:"rests,omitempty"` // the digest that the prompt carried

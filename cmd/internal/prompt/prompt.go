@@ -7,7 +7,7 @@ import "telltale/evidence"
 //	{"id": "where wiper-leaks", "rests": "9f86d081884c7d65",
 //	 "about": [{"kind": "sign", "id": "wiper-leaks"}],
 //	 "body": [{"kind": "block", "text": "Does the wiper leak?"}], "ask": "Where?",
-//	 "options": [{"id": "2", "title": "cylinder 2", "together": true, "about": {"kind": "place", "cylinder": "2"}},
+//	 "options": [{"id": "at 2", "title": "cylinder 2", "together": true, "about": {"kind": "place", "cylinder": "2"}},
 //	             {"id": "unknown", "title": "don't know, did not look", "aside": true}],
 //	 "back": "back to the last answer"}
 //

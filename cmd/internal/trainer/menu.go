@@ -144,8 +144,9 @@ func where(o practice.Offer, all bool, take func([]evidence.Place) turn) turn {
 	p := prompt.Prompt{ID: "where " + o.ID, Ask: o.Title + ": where?", Back: "back"}
 	at := map[string][]evidence.Place{"all": o.Places}
 	for i, place := range o.Places {
-		at[place.String()] = o.Places[i : i+1]
-		p.Options = append(p.Options, prompt.Option{ID: place.String(), Title: strings.TrimPrefix(words.Titled("", place), ", "), About: &prompt.About{Kind: "place", Cylinder: place.Cylinder, End: place.End}})
+		id := "at " + place.String()
+		at[id] = o.Places[i : i+1]
+		p.Options = append(p.Options, prompt.Option{ID: id, Title: strings.TrimPrefix(words.Titled("", place), ", "), About: &prompt.About{Kind: "place", Cylinder: place.Cylinder, End: place.End}})
 	}
 	if all {
 		p.Options = append(p.Options, prompt.Option{ID: "all", Title: "all of these", Aside: true})
