@@ -14,21 +14,21 @@ type Kind string
 
 // The kinds of a move.
 const (
-	Stop      Kind = "stop"      // a stop condition that was not read out yet
-	Leave     Kind = "leave"     // the pump waits; nothing more is asked
-	Notice    Kind = "notice"    // nothing was noticed yet: what is it about?
-	Lately    Kind = "lately"    // nobody said yet what was done on the pump lately
-	Ask       Kind = "ask"       // a question whose answer would change what to do
-	Do        Kind = "do"        // the next safety step, opening or check of the list
-	Repair    Kind = "repair"    // a proved cause is to be corrected, behind the isolation
+	Stop      Kind = "stop"       // a stop condition that was not read out yet
+	Leave     Kind = "leave"      // the pump waits; nothing more is asked
+	Notice    Kind = "notice"     // nothing was noticed yet: what is it about?
+	Lately    Kind = "lately"     // nobody said yet what was done on the pump lately
+	Ask       Kind = "ask"        // a question whose answer would change what to do
+	Do        Kind = "do"         // the next safety step, opening or check of the list
+	Repair    Kind = "repair"     // a proved cause is to be corrected, behind the isolation
 	LookAgain Kind = "look-again" // a correction is to be looked at again
-	Close     Kind = "close"     // the next step of closing up and going back to service
-	Done      Kind = "done"      // explained, corrected and closed up
-	Taken     Kind = "taken"     // when was something taken that needs covers off?
-	Which     Kind = "which"     // two words of the case do not go together
-	Straight  Kind = "straight"  // one look can prove a cause that is very likely
-	Held      Kind = "held"      // nothing is opened or closed until a stop condition is over
-	Nothing   Kind = "nothing"   // no check or question of the book would settle what is open
+	Close     Kind = "close"      // the next step of closing up and going back to service
+	Done      Kind = "done"       // explained, corrected and closed up
+	Taken     Kind = "taken"      // when was something taken that needs covers off?
+	Which     Kind = "which"      // two words of the case do not go together
+	Straight  Kind = "straight"   // one look can prove a cause that is very likely
+	Held      Kind = "held"       // nothing is opened or closed until a stop condition is over
+	Nothing   Kind = "nothing"    // no check or question of the book would settle what is open
 )
 
 // Move is what comes next.

@@ -2,17 +2,15 @@ package interview
 
 import (
 	"sort"
-	"strings"
 
 	"telltale/evidence"
 	"telltale/rules"
 )
 
-// Signs lists the signs that the crew can report with the pump as it stands
-// and that hold every word, those that troubled pumps show most often first;
-// without a word, all of them that make sense by what shows already; with one,
-// the others stand last. What is worked out from figures is not in it.
-func Signs(book *rules.Book, k *evidence.Case, words string) []*rules.Sign {
+// Signs lists the signs that the crew can report with the pump as it stands: first
+// those that make sense by what shows already, those that troubled pumps show most
+// often before others. What is worked out from figures is not in it.
+func Signs(book *rules.Book, k *evidence.Case) []*rules.Sign {
 	often := map[string]float64{}
 	for _, c := range book.Causes.List {
 		if !c.When.Holds(k, book) {
@@ -24,7 +22,7 @@ func Signs(book *rules.Book, k *evidence.Case, words string) []*rules.Sign {
 	}
 	var out []*rules.Sign
 	for _, s := range book.Signs.List {
-		if !s.Reckoned && s.When.Holds(k, book) && reportable(s, k) && holds(s, words) && (words != "" || s.Fits(k)) {
+		if !s.Reckoned && s.When.Holds(k, book) && reportable(s, k) {
 			out = append(out, s)
 		}
 	}
@@ -42,39 +40,4 @@ func Signs(book *rules.Book, k *evidence.Case, words string) []*rules.Sign {
 // the pump was stopped.
 func reportable(s *rules.Sign, k *evidence.Case) bool {
 	return s.Pump != rules.NeedsIsolated || k.Pump.State == evidence.Isolated
-}
-
-func holds(s *rules.Sign, words string) bool {
-	text := strings.ToLower(" " + s.Title + " " + s.Ask + " " + strings.ReplaceAll(s.ID, "-", " "))
-	for _, kind := range s.Kinds {
-		text += " " + strings.ToLower(kind.Title)
-	}
-	for _, w := range strings.Fields(strings.ToLower(words)) {
-		if !stands(text, w) {
-			return false
-		}
-	}
-	return true
-}
-
-// stands says whether a word stands in the text, a short one only where a word
-// begins: "in" is not meant by "pinion".
-func stands(text, word string) bool {
-	if len(word) < shortestStem {
-		return strings.Contains(text, " "+word)
-	}
-	return strings.Contains(text, word) || strings.Contains(text, stem(word))
-}
-
-// shortestStem is how much of a word must be left when its ending is cut.
-const shortestStem = 4
-
-// stem cuts the ending of a word, so that "leaking" finds "leaks".
-func stem(word string) string {
-	for _, ending := range []string{"ing", "ed", "es", "s"} {
-		if cut, ok := strings.CutSuffix(word, ending); ok && len(cut) >= shortestStem {
-			return cut
-		}
-	}
-	return word
 }

@@ -357,3 +357,28 @@ func TestAnImpossibleCaseIsPutRight(t *testing.T) {
 		{"In the last days", "sand-high: absent", "q"},
 	})
 }
+
+// Signs are found by words, also with another ending, the usual ones first; one
+// that only makes sense after another is offered without words only once that
+// shows.
+func TestSignsAreFoundByWords(t *testing.T) {
+	c := newCrew(t, "")
+	found := func(findings, words string) (ids []string) {
+		s := NewState()
+		r, err := (&Talk{Book: c.book, File: "case.yaml", Now: noon}).round([]byte("pump: {action: triplex-single-acting, state: running}\n"+findings), &s)
+		require.NoError(t, err)
+		for _, s := range r.reportable(words) {
+			ids = append(ids, s.ID)
+		}
+		return ids
+	}
+	quiet, knocks := "findings: {pressure-low: steady}", "findings: {knock: irregular}"
+	assert.Equal(t, "wiper-leaks", found("", "wiper leak")[0])
+	assert.Equal(t, found("", "wiper leak"), found("", "leaking wipers"))
+	assert.NotEmpty(t, found("", "wiper zebra"), "one of the words")
+	assert.Empty(t, found("", "zebra"))
+	assert.NotContains(t, found(quiet, ""), "knock-when-slower")
+	assert.Contains(t, found(knocks, ""), "knock-when-slower")
+	assert.Equal(t, "knock", found(quiet, "knock")[0])
+	assert.Contains(t, found(quiet, "knock"), "knock-when-slower")
+}

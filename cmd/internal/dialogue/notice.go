@@ -49,15 +49,18 @@ func (r *round) notice(question, words string) turn {
 	}}
 }
 
-// reportable lists the signs that can be reported, without words only those
-// that are not answered everywhere. If none has all the words, it lists those
-// that have one of them.
+// reportable lists the signs that can be reported, without words only those that
+// make sense by what shows already and are not answered everywhere. If none has
+// all the words, it lists those that have one of them.
 func (r *round) reportable(words string) []*rules.Sign {
-	signs := interview.Signs(r.Book, r.k, words)
+	all := interview.Signs(r.Book, r.k)
 	if words == "" {
-		return slices.DeleteFunc(signs, r.answered)
+		return slices.DeleteFunc(all, func(s *rules.Sign) bool { return r.answered(s) || !s.Fits(r.k) })
 	}
-	if len(signs) > 0 {
+	having := func(words string) []*rules.Sign {
+		return slices.DeleteFunc(slices.Clone(all), func(s *rules.Sign) bool { return !prompt.Holds(searched(s), words) })
+	}
+	if signs := having(words); len(signs) > 0 {
 		return signs
 	}
 	held := map[*rules.Sign]float64{} // a word that few signs have counts for more
@@ -65,14 +68,23 @@ func (r *round) reportable(words string) []*rules.Sign {
 		if len(word) < shortestWord {
 			continue // "in", "of" and the like tell nothing
 		}
-		having := interview.Signs(r.Book, r.k, word)
-		for _, s := range having {
-			held[s] += 1 / float64(len(having))
+		signs := having(word)
+		for _, s := range signs {
+			held[s] += 1 / float64(len(signs))
 		}
 	}
-	signs = slices.DeleteFunc(interview.Signs(r.Book, r.k, ""), func(s *rules.Sign) bool { return held[s] == 0 })
-	slices.SortStableFunc(signs, func(a, b *rules.Sign) int { return cmp.Compare(held[b], held[a]) })
-	return signs
+	all = slices.DeleteFunc(all, func(s *rules.Sign) bool { return held[s] == 0 || !s.Fits(r.k) })
+	slices.SortStableFunc(all, func(a, b *rules.Sign) int { return cmp.Compare(held[b], held[a]) })
+	return all
+}
+
+// searched is the text in which a sign is looked for.
+func searched(s *rules.Sign) string {
+	text := s.Title + " " + s.Ask + " " + strings.ReplaceAll(s.ID, "-", " ")
+	for _, kind := range s.Kinds {
+		text += " " + kind.Title
+	}
+	return text
 }
 
 // shortestWord is the length from which a word by itself finds signs.

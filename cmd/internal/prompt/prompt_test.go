@@ -110,3 +110,13 @@ func TestATurnFollowsAnswers(t *testing.T) {
 	assert.Nil(t, last.Take)
 	assert.Equal(t, "gone", last.End)
 }
+
+func TestWordsAreFound(t *testing.T) {
+	for words, want := range map[string]bool{
+		"": true, "leak": true, "LEAKING wiper": true, "wipers": true, "pin": true, "ion": false, "pinion": true, "wiper zebra": false,
+	} {
+		assert.Equal(t, want, Holds("Wiper leaks at the pinion", words), words)
+	}
+	assert.Equal(t, "knock", stem("knocking"))
+	assert.Equal(t, "ring", stem("ring"), "too short to be cut")
+}

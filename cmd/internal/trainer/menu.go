@@ -116,23 +116,13 @@ func holding(offers []practice.Offer, words string) []practice.Offer {
 	var titled, other []practice.Offer
 	for _, o := range offers {
 		switch {
-		case holds(o.Title, words):
+		case prompt.Holds(o.Title, words):
 			titled = append(titled, o)
-		case holds(o.Title+" "+o.More+" "+strings.ReplaceAll(o.ID, "-", " "), words):
+		case prompt.Holds(o.Title+" "+o.More+" "+strings.ReplaceAll(o.ID, "-", " "), words):
 			other = append(other, o)
 		}
 	}
 	return append(titled, other...)
-}
-
-func holds(text, words string) bool {
-	text = strings.ToLower(text)
-	for _, w := range strings.Fields(strings.ToLower(words)) {
-		if !strings.Contains(text, w) {
-			return false
-		}
-	}
-	return true
 }
 
 // where asks at which place; one place is taken as it is. all offers every place
