@@ -63,7 +63,8 @@ func runAsk(s streams, o askOptions) error {
 	if err != nil && !errors.Is(err, talk.ErrEnd) && !errors.Is(err, talk.ErrLeft) {
 		return err
 	}
-	return terminal.Say(0, "Everything that was answered is in "+o.file+". telltale ask goes on from there.")
+	terminal.Say(0, "Everything that was answered is in "+o.file+". telltale ask goes on from there.")
+	return terminal.Err()
 }
 
 // height is the lines of the terminal; 0, which never pauses, if there is none.

@@ -132,7 +132,8 @@ func runPractice(s streams, o practiceOptions, given func(string) bool) error {
 	if err != nil {
 		return err
 	}
-	if err := exercise.Show(term); err != nil && !errors.Is(err, talk.ErrEnd) {
+	exercise.Show(term)
+	if err := term.Err(); err != nil && !errors.Is(err, talk.ErrEnd) {
 		return err
 	}
 	if o.record != "" {
@@ -140,17 +141,16 @@ func runPractice(s streams, o practiceOptions, given func(string) bool) error {
 		if err := practice.Append(o.record, record); err != nil {
 			return fileError{notRecorded(err, record)}
 		}
-		if err := term.Say(0, "Recorded in "+o.record+"."); err != nil {
-			return err
-		}
+		term.Say(0, "Recorded in "+o.record+".")
 	}
 	if o.html == "" {
-		return nil
+		return term.Err()
 	}
 	if err := putSheet(s.out, reviewPage(exercise.Over(), at), false, o.html); err != nil {
 		return err
 	}
-	return term.Say(0, "The review with pictures is in "+o.html+".")
+	term.Say(0, "The review with pictures is in "+o.html+".")
+	return term.Err()
 }
 
 func reviewPage(over *trainer.Over, at time.Time) *sheet.Page {
@@ -171,17 +171,14 @@ func runQuiz(o practiceOptions, book *rules.Book, term *talk.Terminal) error {
 	if err != nil {
 		return err
 	}
-	if err := term.Say(0, fmt.Sprintf("Quiz from the rulebook. Seed %d.", o.seed)); err != nil {
-		return err
-	}
+	term.Say(0, fmt.Sprintf("Quiz from the rulebook. Seed %d.", o.seed))
 	quiz := trainer.NewQuiz(questions)
 	if err := term.Hold(quiz); err != nil && !errors.Is(err, talk.ErrEnd) && !errors.Is(err, talk.ErrLeft) {
 		return err
 	}
-	if err := term.Gap(); err != nil && !errors.Is(err, talk.ErrEnd) {
-		return err
-	}
-	if err := term.Say(0, quiz.Score()); err != nil && !errors.Is(err, talk.ErrEnd) {
+	term.Gap()
+	term.Say(0, quiz.Score())
+	if err := term.Err(); !errors.Is(err, talk.ErrEnd) {
 		return err
 	}
 	return nil

@@ -26,17 +26,16 @@ func (t *Terminal) Hold(c Conversation) error {
 		if err != nil {
 			return err
 		}
-		if err := t.Show(p.News); err != nil {
-			return err
-		}
+		t.Show(p.News)
 		if p.Over() {
-			return t.Show(p.Body)
+			t.Show(p.Body)
+			return t.Err()
 		}
-		a, err := t.put(&p)
-		if errors.Is(err, ErrEnd) { // what comes next is not to stand behind the mark
-			return errors.Join(err, t.Gap())
-		}
-		if err != nil {
+		a := t.put(&p)
+		if err := t.Err(); errors.Is(err, ErrEnd) {
+			t.Gap() // what comes next is not to stand behind the mark
+			return err
+		} else if err != nil {
 			return err
 		}
 		if err := c.Answer(a); err != nil {
@@ -45,45 +44,40 @@ func (t *Terminal) Hold(c Conversation) error {
 	}
 }
 
-// put shows a prompt until it is answered.
-func (t *Terminal) put(p *prompt.Prompt) (prompt.Answer, error) {
+// put shows a prompt until it is answered, or something goes wrong.
+func (t *Terminal) put(p *prompt.Prompt) prompt.Answer {
 	from := 0
-	for {
-		if err := t.Show(p.Body); err != nil {
-			return prompt.Answer{}, err
-		}
+	for t.err == nil {
+		t.Show(p.Body)
 		menu := menuOf(p, from)
-		if err := t.offer(question(p), menu); err != nil {
-			return prompt.Answer{}, err
-		}
-		a, picked, err := t.answer(p, menu)
-		if err != nil || picked == nil {
-			return a, err
+		t.offer(question(p), menu)
+		a, picked := t.answer(p, menu)
+		if picked == nil {
+			return a
 		}
 		from = picked.from
-		if err := t.Show(picked.shows); err != nil {
-			return prompt.Answer{}, err
-		}
+		t.Show(picked.shows)
 	}
+	return prompt.Answer{}
 }
 
 // answer reads lines until one is an answer, or picks what only shows something.
-func (t *Terminal) answer(p *prompt.Prompt, menu []entry) (prompt.Answer, *entry, error) {
+func (t *Terminal) answer(p *prompt.Prompt, menu []entry) (prompt.Answer, *entry) {
 	for {
-		typed, err := t.typed()
-		if err != nil {
-			return prompt.Answer{}, nil, err
+		t.print("> ")
+		typed := t.read()
+		if t.err != nil {
+			return prompt.Answer{}, nil
 		}
 		a, picked, why := understood(p, menu, typed)
 		switch {
 		case picked != nil && picked.leaves:
-			return a, nil, ErrLeft
+			t.err = ErrLeft
+			return a, nil
 		case why == "":
-			return a, picked, nil
+			return a, picked
 		}
-		if err := t.Say(0, why); err != nil {
-			return a, nil, err
-		}
+		t.Say(0, why)
 	}
 }
 
@@ -233,7 +227,7 @@ func ownNumbers(options []prompt.Option) bool {
 
 // offer writes the question and its answers. They are kept together: if they
 // do not fit below what stands on the screen, it pauses before them.
-func (t *Terminal) offer(question string, menu []entry) error {
+func (t *Terminal) offer(question string, menu []entry) {
 	var lines []string
 	if question != "" {
 		lines = doc.Wrap(question, t.width, t.width)
@@ -246,16 +240,11 @@ func (t *Terminal) offer(question string, menu []entry) error {
 		}
 	}
 	if t.height > 0 && t.used > 0 && t.used+len(lines) > t.room() {
-		if err := t.pause(); err != nil {
-			return err
-		}
+		t.pause()
 	}
 	for _, line := range lines {
-		if err := t.line(line); err != nil {
-			return err
-		}
+		t.line(line)
 	}
-	return nil
 }
 
 // optionIndent is how far the text of an option stands to the right.

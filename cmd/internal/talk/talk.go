@@ -11,13 +11,16 @@ import (
 	"telltale/cmd/internal/prompt"
 )
 
-// Terminal is where the conversation takes place.
+// Terminal is where the conversation takes place. What goes wrong when something is
+// written, or when it is read on at a full screen, is kept: nothing more is written
+// until Err has told it.
 type Terminal struct {
 	in     *bufio.Reader
 	out    io.Writer
 	width  int
 	height int
 	used   int // lines written since the last answer
+	err    error
 }
 
 // New makes a terminal of so many columns and lines; lines 0 never pauses.
@@ -31,82 +34,77 @@ var ErrEnd = errors.New("the input has ended")
 // ErrLeft means that whoever talks wants to leave.
 var ErrLeft = errors.New("left")
 
+// Err gives what went wrong since it was last asked, and forgets it.
+func (t *Terminal) Err() error {
+	err := t.err
+	t.err = nil
+	return err
+}
+
 // Say writes a paragraph wrapped to the width, indented; it pauses when the
 // screen is full.
-func (t *Terminal) Say(indent int, text string) error {
+func (t *Terminal) Say(indent int, text string) {
 	lead := strings.Repeat(" ", indent)
 	for _, line := range doc.Wrap(text, t.width-indent, t.width-indent) {
-		if err := t.line(lead + line); err != nil {
-			return err
-		}
+		t.line(lead + line)
 	}
-	return nil
 }
 
 // Gap writes an empty line.
-func (t *Terminal) Gap() error { return t.line("") }
+func (t *Terminal) Gap() { t.line("") }
 
 // Head writes a heading with an empty line before it.
-func (t *Terminal) Head(text string) error {
-	if err := t.Gap(); err != nil {
-		return err
-	}
-	return t.Say(0, strings.ToUpper(text))
+func (t *Terminal) Head(text string) {
+	t.Gap()
+	t.Say(0, strings.ToUpper(text))
 }
 
 // Item writes a paragraph behind a mark, such as "- ", its other lines under the
 // first.
-func (t *Terminal) Item(indent int, mark, text string) error {
+func (t *Terminal) Item(indent int, mark, text string) {
 	lead := strings.Repeat(" ", indent) + mark
 	for _, line := range doc.Wrap(text, t.width-len(lead), t.width-len(lead)) {
-		if err := t.line(lead + line); err != nil {
-			return err
-		}
+		t.line(lead + line)
 		lead = strings.Repeat(" ", len(lead))
 	}
-	return nil
 }
 
 // Show writes lines as a terminal shows them.
-func (t *Terminal) Show(lines []prompt.Line) error {
+func (t *Terminal) Show(lines []prompt.Line) {
 	for _, l := range lines {
-		if err := t.show(l); err != nil {
-			return err
+		switch l.Kind {
+		case prompt.Head:
+			t.Head(l.Text)
+		case prompt.Text:
+			t.Say(0, l.Text)
+		case prompt.Block:
+			t.Gap()
+			t.Say(0, l.Text)
+		case prompt.Below:
+			t.Say(2, l.Text)
+		case prompt.Item:
+			t.Item(2, "- ", l.Text)
+		case prompt.Done:
+			t.Say(0, "[x] "+l.Text)
+		case prompt.Open:
+			t.Say(0, "[ ] "+l.Text)
 		}
 	}
-	return nil
-}
-
-func (t *Terminal) show(l prompt.Line) error {
-	switch l.Kind {
-	case prompt.Head:
-		return t.Head(l.Text)
-	case prompt.Block:
-		if err := t.Gap(); err != nil {
-			return err
-		}
-	case prompt.Below:
-		return t.Say(2, l.Text)
-	case prompt.Item:
-		return t.Item(2, "- ", l.Text)
-	case prompt.Done:
-		return t.Say(0, "[x] "+l.Text)
-	case prompt.Open:
-		return t.Say(0, "[ ] "+l.Text)
-	}
-	return t.Say(0, l.Text)
 }
 
 // line writes one line, and waits for Enter when the screen is full.
-func (t *Terminal) line(text string) error {
+func (t *Terminal) line(text string) {
 	if t.height > 0 && t.used >= t.room() {
-		if err := t.pause(); err != nil {
-			return err
-		}
+		t.pause()
 	}
 	t.used++
-	_, err := fmt.Fprintln(t.out, strings.TrimRight(text, " "))
-	return err
+	t.print(strings.TrimRight(text, " ") + "\n")
+}
+
+func (t *Terminal) print(text string) {
+	if t.err == nil {
+		_, t.err = io.WriteString(t.out, text)
+	}
 }
 
 // room is how many lines fit on the screen above the one that is typed on.
@@ -114,42 +112,29 @@ func (t *Terminal) room() int { return max(1, t.height-2) }
 
 // pause waits for Enter. What was typed besides is no answer: nobody can have
 // read yet what it would be the answer to.
-func (t *Terminal) pause() error {
-	if _, err := fmt.Fprint(t.out, "-- Enter for more -- "); err != nil {
-		return err
+func (t *Terminal) pause() {
+	t.print("-- Enter for more -- ")
+	if typed := t.read(); typed != "" {
+		t.line(fmt.Sprintf("(%q is not taken as an answer: read on first.)", prompt.Clip(typed)))
 	}
-	typed, err := t.read()
-	if err != nil || typed == "" {
-		return err
-	}
-	return t.line(fmt.Sprintf("(%q is not taken as an answer: read on first.)", prompt.Clip(typed)))
 }
 
-// read asks for one line and takes it; a last line without an end counts.
-func (t *Terminal) read() (string, error) {
+// read takes one line; a last line without an end counts.
+func (t *Terminal) read() string {
 	t.used = 0
 	var text []byte
-	for {
+	for t.err == nil {
 		b, err := t.in.ReadByte()
 		switch {
-		case err == io.EOF && len(text) > 0:
-			return prompt.Plain(string(text)), nil
+		case err == io.EOF && len(text) > 0, err == nil && b == '\n':
+			return prompt.Plain(string(text))
 		case err == io.EOF:
-			return "", ErrEnd
+			t.err = ErrEnd
 		case err != nil:
-			return "", err
-		case b == '\n':
-			return prompt.Plain(string(text)), nil
+			t.err = err
 		case len(text) < prompt.MostText:
 			text = append(text, b)
 		}
 	}
-}
-
-// typed reads one line behind the mark that an answer is wanted.
-func (t *Terminal) typed() (string, error) {
-	if _, err := fmt.Fprint(t.out, "> "); err != nil {
-		return "", err
-	}
-	return t.read()
+	return ""
 }

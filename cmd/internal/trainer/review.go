@@ -48,18 +48,13 @@ func (x *Exercise) tell(r *practice.Review) []told {
 }
 
 // Show shows on a terminal how the exercise went, once it was judged.
-func (x *Exercise) Show(term *talk.Terminal) error {
+func (x *Exercise) Show(term *talk.Terminal) {
 	for _, part := range x.tell(x.judged) {
-		if err := term.Head(part.head); err != nil {
-			return err
-		}
+		term.Head(part.head)
 		for _, l := range part.lines {
-			if err := term.Item(l.indent, l.mark, l.text); err != nil {
-				return err
-			}
+			term.Item(l.indent, l.mark, l.text)
 		}
 	}
-	return nil
 }
 
 func (x *Exercise) result(r *practice.Review) told {
