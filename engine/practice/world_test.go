@@ -3,6 +3,7 @@ package practice
 import (
 	"math"
 	"math/rand/v2"
+	"os"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -16,6 +17,14 @@ import (
 func builtIn(t testing.TB) *rules.Book {
 	t.Helper()
 	book, err := rules.BuiltIn()
+	require.NoError(t, err)
+	return book
+}
+
+// smallBook is a book whose worlds do not change with the built-in book.
+func smallBook(t testing.TB) *rules.Book {
+	t.Helper()
+	book, err := rules.Load(os.DirFS("../../testdata/smallbook"), "smallbook")
 	require.NoError(t, err)
 	return book
 }

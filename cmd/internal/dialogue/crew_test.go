@@ -81,6 +81,17 @@ func newCrew(t testing.TB, text string) *crew {
 	return c
 }
 
+// newCrewOnSmallBook is a crew whose next question does not change with the
+// built-in book.
+func newCrewOnSmallBook(t testing.TB) *crew {
+	t.Helper()
+	book, err := rules.Load(os.DirFS("../../../testdata/smallbook"), "smallbook")
+	require.NoError(t, err)
+	c := newCrew(t, "")
+	c.book = book
+	return c
+}
+
 // sit holds one sitting on a terminal of so many columns and lines.
 func (c *crew) sit(columns, lines int) error {
 	c.t.Helper()
