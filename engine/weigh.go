@@ -277,8 +277,8 @@ func ratio(s *noisyor.Solver, p *noisyor.Problem, w weighed) (float64, error) {
 	return math.Min(1, z/w.Evidence), nil
 }
 
-// likelier compares chances without what rounding makes of equal ones, so that
-// sister cylinders stay in their order.
+// likelier compares chances, or minutes, without what rounding makes of equal ones,
+// so that sister cylinders stay in their order.
 func likelier(a, b float64) bool { return math.Round(a*1e12) > math.Round(b*1e12) }
 
 // evened takes away what rounding makes of equal weights, so that the planner

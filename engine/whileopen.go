@@ -34,7 +34,7 @@ func (t *teardown) whileOpen() {
 	}
 	sort.SliceStable(t.out.WhileOpen, func(a, b int) bool {
 		x, y := t.out.WhileOpen[a], t.out.WhileOpen[b]
-		return x.Chance*x.ComeBack-x.Minutes > y.Chance*y.ComeBack-y.Minutes
+		return likelier(x.Chance*x.ComeBack-x.Minutes, y.Chance*y.ComeBack-y.Minutes)
 	})
 	pays := 0
 	for pays < len(t.out.WhileOpen) && t.out.WhileOpen[pays].Pays {

@@ -1,115 +1,209 @@
 package noisyor
 
-import "math"
+import (
+	"math"
+	"math/bits"
+)
 
 // wholeLimit is the number of state entries (8 bytes each) up to which every state of
-// the forward pass is kept. Beyond it only checkpoints are, and the states between two
-// of them are worked out again on the way back.
+// the forward pass is kept. Of more steps the second half is worked through first, and
+// then the first half is run again.
 const wholeLimit = 4 << 20
 
-// shortRun is the number of state entries worked through between two checkpoints when
-// nothing but the evidence is wanted.
-const shortRun = 16 << 10
+// stepKind is what one step does to the state.
+type stepKind uint8
 
-// chain runs a plan forwards and backwards.
-type chain struct {
-	*plan
-	on, off []float64 // shares of presence and absence by cause
+const (
+	enter stepKind = iota // an observation becomes the highest bit, not explained
+	meet                  // a source is present or not
+	leave                 // an observation is required and its bit dropped
+)
 
-	starts []int     // first step of every segment, and the number of steps
-	at     []int     // where each step's state lies in run
-	run    []float64 // states of one segment
-	marks  []float64 // states at the start of every segment, one after another
-	mark   []int     // where each segment's state lies in marks
-	temp   []float64 // between two kernels of one step
-	g      []float64 // likelihood of the steps to come, by state
-	spare  []float64
-	exp    int // power of two taken out by the scales of the forward pass
+// step is one move of the chain through the state, a vector over the subsets of the open
+// observations explained so far.
+type step struct {
+	kind   stepKind
+	before int // size of the state before the step
+	after  int
+	// meet:
+	cause int
+	pins  []pin
+	// leave:
+	bit int     // weight of the dropped bit in the state's index
+	yes float64 // of the background
+	exp int     // of the power of two that is taken out of the state
 }
 
-// pair is the mass of the evidence with something present and with it absent,
-// up to a factor common to both.
-type pair struct{ present, absent float64 }
+// pin is one link of the source of a step: the bit of its observation and its masses.
+type pin struct {
+	bit     int
+	yes, no float64
+}
+
+// chain is the steps through all sources, and the state on its way.
+type chain struct {
+	*network
+	steps []step
+	pins  []pin
+	width int   // most observations open at once
+	last  []int // by observation: position of its last source, or -1
+	slot  []int // by observation: its bit's place, or -1
+	live  []int // open observations, by place
+
+	sizes []int // entries of the states before each step, added up
+	kept  []float64
+	spare [2][]float64 // the state before and after a step, where it is not kept
+	g     []float64    // likelihood of the steps to come, by state
+	temp  []float64
+	end   float64 // the state after the last step
+}
+
+// plan lays out the steps for the sources of n in the given order.
+func (c *chain) plan(n *network, order []int) {
+	c.network = n
+	c.steps, c.live, c.width = c.steps[:0], c.live[:0], 0
+	c.pins = c.pins[:0]
+	c.last, c.slot = resize(c.last, len(n.back)), resize(c.slot, len(n.back))
+	for i := range n.back {
+		c.last[i], c.slot[i] = -1, -1
+	}
+	for k, cause := range order {
+		for _, l := range n.links[cause] {
+			c.last[l.obs] = k
+		}
+	}
+	for i, last := range c.last {
+		if last < 0 {
+			n.factor.mul(n.back[i].Yes + n.back[i].No*n.doubt[i]) // no source touches it
+		}
+	}
+	for k, cause := range order {
+		c.meet(cause)
+		for _, l := range n.links[cause] {
+			if c.last[l.obs] == k {
+				c.close(l.obs)
+			}
+		}
+	}
+}
+
+// meet opens what is not open yet of the observations of a source, and adds its step.
+func (c *chain) meet(cause int) {
+	for _, l := range c.links[cause] {
+		if c.slot[l.obs] < 0 {
+			c.add(step{kind: enter}, +1)
+			c.slot[l.obs] = len(c.live)
+			c.live = append(c.live, l.obs)
+		}
+	}
+	c.width = max(c.width, len(c.live))
+	begin := len(c.pins)
+	for _, l := range c.links[cause] {
+		c.pins = append(c.pins, pin{1 << c.slot[l.obs], l.yes, l.no})
+	}
+	c.add(step{kind: meet, cause: cause, pins: c.pins[begin:]}, 0)
+}
+
+// close requires observation i and drops its bit; higher bits move down.
+func (c *chain) close(i int) {
+	place := c.slot[i]
+	c.add(step{kind: leave, bit: 1 << place, yes: c.back[i].Yes + c.back[i].No*c.doubt[i]}, -1)
+	copy(c.live[place:], c.live[place+1:])
+	c.live = c.live[:len(c.live)-1]
+	for at := place; at < len(c.live); at++ {
+		c.slot[c.live[at]] = at
+	}
+}
+
+// add adds a step after which so many more observations are open.
+func (c *chain) add(t step, more int) {
+	t.before, t.after = 1<<len(c.live), 1<<(len(c.live)+more)
+	c.steps = append(c.steps, t)
+}
 
 // evidence runs forwards only and returns the mass of the evidence.
 func (c *chain) evidence() scaled {
-	c.divide(max(shortRun, 4<<c.width))
-	return c.forward(false)
+	c.resize()
+	c.end = c.forward(0, len(c.steps), c.kept[:1])[0]
+	return c.total()
 }
 
-// posteriors runs both ways. It fills causes, by cause, with the masses of presence and
-// absence, and ends, by observation, with those of explained and not explained by any
-// multi-link cause; both only where a step of the plan tells.
-func (c *chain) posteriors(causes, ends []pair) scaled {
+// posteriors runs both ways. It leaves in mass what the presence and the absence of each
+// source weigh, and returns the mass of the evidence.
+func (c *chain) posteriors() scaled {
+	c.resize()
+	c.between(0, len(c.steps), c.kept[:1], 1)
+	return c.total()
+}
+
+// resize sizes the scratch and puts the state before all steps first in kept.
+func (c *chain) resize() {
+	c.sizes = append(c.sizes[:0], 0)
 	total := 0
 	for i := range c.steps {
-		total += 1 << c.steps[i].width
+		total += c.steps[i].before
+		c.sizes = append(c.sizes, total)
 	}
-	run := total + 1
+	size := 1 << c.width
+	room := total + 1
 	if total > wholeLimit {
-		run = int(math.Sqrt(float64(total) * float64(int(1)<<c.width)))
+		room = wholeLimit + size*(2+bits.Len(uint(len(c.steps))))
 	}
-	c.divide(run)
-	mass := c.forward(true)
-	if mass.part > 0 {
-		c.backward(causes, ends)
+	c.kept = resize(c.kept, room+1)
+	for i := range c.spare {
+		c.spare[i] = resize(c.spare[i], size)
 	}
-	return mass
+	c.g, c.temp = resize(c.g, size), resize(c.temp, size)
+	c.kept[0] = 1
 }
 
-// divide cuts the steps into segments whose states take at most limit entries, unless
-// one step alone takes more, and sizes the scratch.
-func (c *chain) divide(limit int) {
-	c.starts, c.mark = append(c.starts[:0], 0), append(c.mark[:0], 0)
-	c.at = resize(c.at, len(c.steps)+1)
-	used, longest, marks := 0, 0, 1
+// total is the mass after all steps.
+func (c *chain) total() scaled {
+	part, exp := math.Frexp(c.end)
 	for i := range c.steps {
-		size := 1 << c.steps[i].width
-		next := 1 << c.steps[i].after()
-		if used > 0 && used+size+next > limit {
-			c.starts, c.mark = append(c.starts, i), append(c.mark, marks)
-			marks += size
-			used = 0
-		}
-		c.at[i] = used
-		used += size
-		longest = max(longest, used+next)
+		exp += c.steps[i].exp
 	}
-	c.starts = append(c.starts, len(c.steps))
-	c.run = resize(c.run, max(longest, 1))
-	c.marks = resize(c.marks, marks)
-	c.temp = resize(c.temp, 1<<c.width)
+	return scaled{part, exp}
 }
 
-// forward runs all segments and returns the final mass. With keep set the state at the
-// start of every segment is kept.
-func (c *chain) forward(keep bool) scaled {
-	c.exp = 0
-	state := c.marks[:1]
-	state[0] = 1
-	for s := range len(c.starts) - 1 {
-		if keep && s > 0 {
-			mark := c.marks[c.mark[s] : c.mark[s]+len(state)]
-			copy(mark, state)
-		}
-		state = c.segment(s, state)
-	}
-	return scaled{state[0], c.exp}
-}
-
-// segment runs one segment from the given state, leaves the states before each of its
-// steps in run, and returns the one after it.
-func (c *chain) segment(s int, state []float64) []float64 {
-	copy(c.run, state)
-	state = c.run[:len(state)]
-	for i := c.starts[s]; i < c.starts[s+1]; i++ {
-		t := &c.steps[i]
-		begin := c.at[i] + 1<<t.width
-		next := c.run[begin : begin+1<<t.after()]
-		c.step(t, next, state)
+// forward takes a state through some steps and keeps none on the way.
+func (c *chain) forward(from, to int, state []float64) []float64 {
+	for i := from; i < to; i++ {
+		next := c.spare[i&1][:c.steps[i].after]
+		c.step(&c.steps[i], next, state)
 		state = next
 	}
 	return state
+}
+
+// between runs forwards through some steps and backwards again, once all behind them is
+// done. Kept is free from top on.
+func (c *chain) between(from, to int, state []float64, top int) {
+	if c.sizes[to]-c.sizes[from] > wholeLimit && to-from > 1 {
+		middle := (from + to) / 2
+		half := c.kept[top : top+c.steps[middle].before]
+		copy(half, c.forward(from, middle, state))
+		c.between(middle, to, half, top+len(half))
+		c.between(from, middle, state, top)
+		return
+	}
+	first := state
+	at := func(i int) int { return top + c.sizes[i] - c.sizes[min(from+1, to)] } // of the state before step i
+	for i := from; i < to; i++ {
+		next := c.kept[at(i+1):][:c.steps[i].after]
+		c.step(&c.steps[i], next, state)
+		state = next
+	}
+	if to == len(c.steps) {
+		c.end, c.g[0] = state[0], 1
+	}
+	for i := to - 1; i >= from; i-- {
+		before := first
+		if i > from {
+			before = c.kept[at(i):][:c.steps[i].before]
+		}
+		c.stepBack(&c.steps[i], before)
+	}
 }
 
 // step writes the state after t into next.
@@ -119,96 +213,26 @@ func (c *chain) step(t *step, next, state []float64) {
 		copy(next, state)
 		clear(next[len(state):])
 	case meet:
-		c.meetForward(t, next, state)
+		m := c.mass[t.cause]
+		spread(next, state, t.pins)
+		mix(next, state, m.present, m.absent)
 	case leave:
-		t.scale = 1
-		settle(next, state, t.bit, t.yes, t.scale)
-		c.rescale(t, next)
+		settle(next, state, t.bit, t.yes)
+		t.rescale(next)
 	}
 }
 
-// meetForward works in the cause of t, two pins at a time, then the last two or three.
-func (c *chain) meetForward(t *step, next, state []float64) {
-	pins := c.pins[t.firstPin : t.firstPin+t.pins]
-	src := state
-	for len(pins) > 3 {
-		temp := c.temp[:len(state)]
-		spread2(temp, src, pins[0], pins[1])
-		src, pins = temp, pins[2:]
+// stepBack takes the likelihood of what comes behind t to before it. The state before t
+// tells what the presence and the absence of its cause weigh.
+func (c *chain) stepBack(t *step, before []float64) {
+	switch t.kind {
+	case meet:
+		present := c.temp[:t.before]
+		gather(present, c.g[:t.before], t.pins)
+		m := c.mass[t.cause]
+		c.mass[t.cause] = join(c.g[:t.before], present, before, m.present, m.absent)
+	case leave:
+		unsettle(c.temp[:t.before], c.g[:t.after], t.bit, t.yes, t.scale())
+		c.g, c.temp = c.temp, c.g
 	}
-	on, off := c.on[t.cause], c.off[t.cause]
-	if len(pins) == 3 {
-		mix3(next, state, src, off, on, pins[0], pins[1], pins[2])
-		return
-	}
-	mix2(next, state, src, off, on, pins[0], pins[1])
-}
-
-// A state is brought back near one when its greatest entry leaves these bounds.
-const (
-	leastTop = 0x1p-200
-	mostTop  = 0x1p+200
-)
-
-// rescale brings a state that has become very small or large back near one. Running a
-// segment again finds the same scale again.
-func (c *chain) rescale(t *step, state []float64) {
-	top := 0.0
-	for _, x := range state {
-		top = max(top, x)
-	}
-	if top == 0 || top > leastTop && top < mostTop {
-		return
-	}
-	_, exp := math.Frexp(top)
-	t.scale = math.Ldexp(1, -exp)
-	for k := range state {
-		state[k] *= t.scale
-	}
-	c.exp += exp
-}
-
-// backward runs all segments from the last to the first.
-func (c *chain) backward(causes, ends []pair) {
-	c.g, c.spare = resize(c.g, 1<<c.width), resize(c.spare, 1<<c.width)
-	c.g[0] = 1
-	g, spare := c.g, c.spare
-	for s := len(c.starts) - 2; s >= 0; s-- {
-		if s < len(c.starts)-2 {
-			begin := c.mark[s]
-			c.segment(s, c.marks[begin:begin+1<<c.steps[c.starts[s]].width])
-		}
-		for i := c.starts[s+1] - 1; i >= c.starts[s]; i-- {
-			t := &c.steps[i]
-			before := c.run[c.at[i] : c.at[i]+1<<t.width]
-			switch t.kind {
-			case meet:
-				causes[t.cause] = c.meetBackward(t, g[:len(before)], before)
-			case leave:
-				open, done := unsettle(spare[:len(before)], g[:len(before)/2], before, t.bit, t.yes, t.scale)
-				ends[t.obs] = pair{done, open}
-				g, spare = spare, g
-			}
-		}
-	}
-}
-
-// meetBackward is the transpose of meetForward on g and returns what the cause of t
-// weighs.
-func (c *chain) meetBackward(t *step, g, before []float64) pair {
-	pins := c.pins[t.firstPin : t.firstPin+t.pins]
-	src := g
-	for len(pins) > 3 {
-		temp := c.temp[:len(g)]
-		gather2(temp, src, pins[0], pins[1])
-		src, pins = temp, pins[2:]
-	}
-	on, off := c.on[t.cause], c.off[t.cause]
-	var present, absent float64
-	if len(pins) == 3 {
-		present, absent = join3(g, src, before, off, on, pins[0], pins[1], pins[2])
-	} else {
-		present, absent = join2(g, src, before, off, on, pins[0], pins[1])
-	}
-	return pair{present, absent}
 }

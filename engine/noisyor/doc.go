@@ -46,28 +46,27 @@
 // 1996, Exploiting Causal Independence in Bayesian Network Inference). Both papers are
 // cited from memory.
 //
+// A cause is one step of the chain, whatever it does inside: its links are worked into
+// a copy of the state (spread), and the copy is mixed with what was (mix).
+//
 // # What keeps it small
 //
 //   - Absent observations, contradictions, ruled out and confirmed causes are folded in
-//     first.
-//   - A cause without a link to a present observation has a closed form. Causes with one
-//     link join the background of their observation; prefix and suffix products bring
-//     their posteriors back without a division.
-//   - An observation takes a bit of the state only from the first to the last multi-link
-//     cause that touches it. The most bits open at once are the width. The causes are
-//     put in an order that keeps it small; parts without a common cause never share a
-//     bit.
-//   - The forward states are kept up to 32 MB, and beyond that only at checkpoints.
-//   - An observation that every source yields rarely counts its Yes masses in a unit of
-//     its own, and a state that drifts far from one is brought back by a power of two.
+//     first; a cause without a link to what is left keeps its shares.
+//   - An observation takes a bit of the state only from the first to the last cause that
+//     touches it. The most bits open at once are the width. The causes are put in an
+//     order that keeps it small; parts without a common cause never share a bit.
+//   - The forward states are kept up to 32 MB. Of a longer chain the second half is
+//     worked through first, then the first half is run again.
+//   - Where an observation is closed, the state is brought back near one by a power of
+//     two.
 //
 // # Shape
 //
-// Time grows as causes * links per cause * 2^width. Memory grows as causes * 2^width,
-// and beyond 32 MB as sqrt(causes) * 2^width. With 150 causes, each linked to three in
-// ten of the present observations, one core takes well under a millisecond at 12
-// observations and about a third of a second, in 128 MB, at 20. The benchmarks measure
-// it.
+// Time grows as causes * links per cause * 2^width, memory as causes * 2^width up to
+// 32 MB and beyond that as log(causes) * 2^width. With 150 causes, each linked to three
+// in ten of the present observations, one core takes half a millisecond at 12
+// observations and about half a second, in 160 MB, at 20. The benchmarks measure it.
 //
 // # Errors and limits
 //
@@ -76,9 +75,8 @@
 // present observations than that is enough for it. InputError: a number or an
 // index is out of bounds. The solver does not panic on bad input.
 //
-// Odds of a cause below about 1e-300 before the present observations count as 0. An
-// evidence too small for a float64 comes back as 0 without an error, with the posteriors
-// still right.
-//
-// The package imports only the standard library.
+// Odds of a cause below about 1e-300 before the present observations count as 0, and so
+// do products of Yes masses below that over the observations open at once. An evidence
+// too small for a float64 comes back as 0 without an error, with the posteriors still
+// right.
 package noisyor

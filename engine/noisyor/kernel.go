@@ -1,34 +1,67 @@
 package noisyor
 
-// The kernels below walk over the state in blocks that differ only in the bits of
-// two or three pins. The first index of the next block follows from the last one by
-// adding one in the bits that are not pinned: ((base | mask) + 1) &^ mask.
-//
-// A source with masses yes and no (which add up to one) maps the pair (not explained,
-// explained) to (no*x, yes*x + y). The kernels first add yes*x to y for every pin and
-// then weigh by the product of the no masses of the pins not explained, which saves
-// half of the multiplications. Their transposes do the same in the opposite order.
+import "math"
 
-// spread2 writes the state src after the pins a and b into dst, which may be src.
+// A source that is present maps the pair (not explained, explained) of each observation
+// that it is linked to from (x, y) to (no*x, yes*x + y). The kernels do that for two
+// observations at a time, a and b, which halves the walks over the state. They walk in
+// blocks of four; the first index of the next block follows from the last one by adding
+// one in the bits that are neither a's nor b's.
+
+// spread works the links of a source into the state src. dst may be src.
+func spread(dst, src []float64, pins []pin) {
+	if len(pins)%2 == 1 {
+		spread1(dst, src, pins[0])
+		src, pins = dst, pins[1:]
+	}
+	for ; len(pins) > 0; src, pins = dst, pins[2:] {
+		spread2(dst, src, pins[0], pins[1])
+	}
+}
+
+func spread1(dst, src []float64, a pin) {
+	for base, left := 0, len(src)>>1; left > 0; left-- {
+		x := src[base]
+		dst[base], dst[base|a.bit] = a.no*x, src[base|a.bit]+a.yes*x
+		base = ((base | a.bit) + 1) &^ a.bit
+	}
+}
+
 func spread2(dst, src []float64, a, b pin) {
-	mask := a.bit | b.bit
-	both := a.no * b.no
+	mask, both := a.bit|b.bit, a.no*b.no
 	for base, left := 0, len(src)>>2; left > 0; left-- {
 		ia, ib, iab := base|a.bit, base|b.bit, base|mask
 		x, xa, xb, xab := src[base], src[ia], src[ib], src[iab]
 		xa += a.yes * x
 		xab += a.yes * xb
-		xb += b.yes * x
 		xab += b.yes * xa
+		xb += b.yes * x
 		dst[base], dst[ia], dst[ib], dst[iab] = both*x, b.no*xa, a.no*xb, xab
 		base = ((base | mask) + 1) &^ mask
 	}
 }
 
-// gather2 is the transpose of spread2.
+// gather is the transpose of spread.
+func gather(dst, src []float64, pins []pin) {
+	if len(pins)%2 == 1 {
+		gather1(dst, src, pins[0])
+		src, pins = dst, pins[1:]
+	}
+	for ; len(pins) > 0; src, pins = dst, pins[2:] {
+		gather2(dst, src, pins[0], pins[1])
+	}
+}
+
+func gather1(dst, src []float64, a pin) {
+	for base, left := 0, len(src)>>1; left > 0; left-- {
+		y := src[base|a.bit]
+		dst[base], dst[base|a.bit] = a.no*src[base]+a.yes*y, y
+		base = ((base | a.bit) + 1) &^ a.bit
+	}
+}
+
 func gather2(dst, src []float64, a, b pin) {
-	mask := a.bit | b.bit
-	both := a.no * b.no
+	mask, both := a.bit|b.bit, a.no*b.no
 	for base, left := 0, len(src)>>2; left > 0; left-- {
 		ia, ib, iab := base|a.bit, base|b.bit, base|mask
 		x, xa, xb, xab := both*src[base], b.no*src[ia], a.no*src[ib], src[iab]
@@ -41,134 +74,72 @@ func gather2(dst, src []float64, a, b pin) {
 	}
 }
 
-// mix2 writes off*old + on*(src after the pins a and b) into dst.
-func mix2(dst, old, src []float64, off, on float64, a, b pin) {
-	mask := a.bit | b.bit
-	w, wa, wb := on*a.no*b.no, on*b.no, on*a.no
-	for base, left := 0, len(src)>>2; left > 0; left-- {
-		ia, ib, iab := base|a.bit, base|b.bit, base|mask
-		x, xa, xb, xab := src[base], src[ia], src[ib], src[iab]
-		xa += a.yes * x
-		xab += a.yes * xb
-		xb += b.yes * x
-		xab += b.yes * xa
-		dst[base] = off*old[base] + w*x
-		dst[ia] = off*old[ia] + wa*xa
-		dst[ib] = off*old[ib] + wb*xb
-		dst[iab] = off*old[iab] + on*xab
-		base = ((base | mask) + 1) &^ mask
+// mix makes of the state with a source present that of a source which may be.
+func mix(present, absent []float64, on, off float64) {
+	absent = absent[:len(present)]
+	for k, x := range present {
+		present[k] = off*absent[k] + on*x
 	}
 }
 
-// mix3 is mix2 with three pins.
-func mix3(dst, old, src []float64, off, on float64, a, b, c pin) {
-	mask := a.bit | b.bit | c.bit
-	wab, wac, wbc := on*c.no, on*b.no, on*a.no
-	wa, wb, wc, w := on*b.no*c.no, on*a.no*c.no, on*a.no*b.no, on*a.no*b.no*c.no
-	for base, left := 0, len(src)>>3; left > 0; left-- {
-		ia, ib, iab := base|a.bit, base|b.bit, base|a.bit|b.bit
-		ic, iac, ibc, iabc := base|c.bit, ia|c.bit, ib|c.bit, base|mask
-		x, xa, xb, xab := src[base], src[ia], src[ib], src[iab]
-		xc, xac, xbc, xabc := src[ic], src[iac], src[ibc], src[iabc]
-		xa += a.yes * x
-		xab += a.yes * xb
-		xac += a.yes * xc
-		xabc += a.yes * xbc
-		xb += b.yes * x
-		xab += b.yes * xa
-		xbc += b.yes * xc
-		xabc += b.yes * xac
-		xc += c.yes * x
-		xac += c.yes * xa
-		xbc += c.yes * xb
-		xabc += c.yes * xab
-		dst[base] = off*old[base] + w*x
-		dst[ia] = off*old[ia] + wa*xa
-		dst[ib] = off*old[ib] + wb*xb
-		dst[iab] = off*old[iab] + wab*xab
-		dst[ic] = off*old[ic] + wc*xc
-		dst[iac] = off*old[iac] + wac*xac
-		dst[ibc] = off*old[ibc] + wbc*xbc
-		dst[iabc] = off*old[iabc] + on*xabc
-		base = ((base | mask) + 1) &^ mask
+// join is the transpose of mix: it replaces g by off*g + on*present, where present is g
+// before the source. It returns the products of the state before the source with both
+// parts.
+func join(g, present, before []float64, on, off float64) pair {
+	present, before = present[:len(g)], before[:len(g)]
+	var p, q pair // two sums at a time, so that one need not wait for the other
+	for k := 0; k+1 < len(g); k += 2 {
+		x, y := on*present[k], on*present[k+1]
+		u, v := off*g[k], off*g[k+1]
+		p.present += before[k] * x
+		q.present += before[k+1] * y
+		p.absent += before[k] * u
+		q.absent += before[k+1] * v
+		g[k], g[k+1] = u+x, v+y
+	}
+	return pair{p.present + q.present, p.absent + q.absent}
+}
+
+// settle writes src into dst without the given bit: what was not explained is explained
+// by the background with mass yes.
+func settle(dst, src []float64, bit int, yes float64) {
+	for base := 0; base < len(dst); base += bit {
+		open, done, out := src[2*base:][:bit], src[2*base+bit:][:bit], dst[base:][:bit]
+		for k, x := range open {
+			out[k] = yes*x + done[k]
+		}
 	}
 }
 
-// join2 replaces g by off*g + h, where h is on*(src before the pins a and b), and
-// returns the products of the state before with h and with g as it was.
-func join2(g, src, before []float64, off, on float64, a, b pin) (present, absent float64) {
-	mask := a.bit | b.bit
-	w, wa, wb := on*a.no*b.no, on*b.no, on*a.no
-	for base, left := 0, len(src)>>2; left > 0; left-- {
-		ia, ib, iab := base|a.bit, base|b.bit, base|mask
-		h, ha, hb, hab := w*src[base], wa*src[ia], wb*src[ib], on*src[iab]
-		h += a.yes * ha
-		hb += a.yes * hab
-		h += b.yes * hb
-		ha += b.yes * hab
-		v, va, vb, vab := before[base], before[ia], before[ib], before[iab]
-		present += (v*h + va*ha) + (vb*hb + vab*hab)
-		f, fa, fb, fab := off*g[base], off*g[ia], off*g[ib], off*g[iab]
-		absent += (v*f + va*fa) + (vb*fb + vab*fab)
-		g[base], g[ia], g[ib], g[iab] = f+h, fa+ha, fb+hb, fab+hab
-		base = ((base | mask) + 1) &^ mask
-	}
-	return present, absent
-}
+// mostLikely bounds the likelihood of what comes behind a state, so that it stays a
+// number where no such state can be reached.
+const mostLikely = 0x1p+900
 
-// join3 is join2 with three pins.
-func join3(g, src, before []float64, off, on float64, a, b, c pin) (present, absent float64) {
-	mask := a.bit | b.bit | c.bit
-	wab, wac, wbc := on*c.no, on*b.no, on*a.no
-	wa, wb, wc, w := on*b.no*c.no, on*a.no*c.no, on*a.no*b.no, on*a.no*b.no*c.no
-	for base, left := 0, len(src)>>3; left > 0; left-- {
-		ia, ib, iab := base|a.bit, base|b.bit, base|a.bit|b.bit
-		ic, iac, ibc, iabc := base|c.bit, ia|c.bit, ib|c.bit, base|mask
-		h, ha, hb, hab := w*src[base], wa*src[ia], wb*src[ib], wab*src[iab]
-		hc, hac, hbc, habc := wc*src[ic], wac*src[iac], wbc*src[ibc], on*src[iabc]
-		h += a.yes * ha
-		hb += a.yes * hab
-		hc += a.yes * hac
-		hbc += a.yes * habc
-		h += b.yes * hb
-		ha += b.yes * hab
-		hc += b.yes * hbc
-		hac += b.yes * habc
-		h += c.yes * hc
-		ha += c.yes * hac
-		hb += c.yes * hbc
-		hab += c.yes * habc
-		v, va, vb, vab := before[base], before[ia], before[ib], before[iab]
-		vc, vac, vbc, vabc := before[ic], before[iac], before[ibc], before[iabc]
-		present += ((v*h + va*ha) + (vb*hb + vab*hab)) + ((vc*hc + vac*hac) + (vbc*hbc + vabc*habc))
-		f, fa, fb, fab := off*g[base], off*g[ia], off*g[ib], off*g[iab]
-		fc, fac, fbc, fabc := off*g[ic], off*g[iac], off*g[ibc], off*g[iabc]
-		absent += ((v*f + va*fa) + (vb*fb + vab*fab)) + ((vc*fc + vac*fac) + (vbc*fbc + vabc*fabc))
-		g[base], g[ia], g[ib], g[iab] = f+h, fa+ha, fb+hb, fab+hab
-		g[ic], g[iac], g[ibc], g[iabc] = fc+hc, fac+hac, fbc+hbc, fabc+habc
-		base = ((base | mask) + 1) &^ mask
-	}
-	return present, absent
-}
-
-// settle writes src into dst without the given bit: what was not explained is
-// explained by the background with mass yes.
-func settle(dst, src []float64, bit int, yes, scale float64) {
-	for base, k := 0, 0; k < len(dst); k++ {
-		dst[k] = scale * (yes*src[base] + src[base|bit])
-		base = ((base | bit) + 1) &^ bit
+// unsettle is the transpose of settle, with the scale taken out behind it.
+func unsettle(dst, g []float64, bit int, yes, scale float64) {
+	for base := 0; base < len(g); base += bit {
+		open, done, in := dst[2*base:][:bit], dst[2*base+bit:][:bit], g[base:][:bit]
+		for k, x := range in {
+			x = min(scale*x, mostLikely)
+			open[k], done[k] = yes*x, x
+		}
 	}
 }
 
-// unsettle is the transpose of settle. It also returns the products of the state
-// before it with g, over what was not explained and over what was.
-func unsettle(dst, g, before []float64, bit int, yes, scale float64) (open, done float64) {
-	for base, k := 0, 0; k < len(g); k++ {
-		x := scale * g[k]
-		open += x * before[base]
-		done += x * before[base|bit]
-		dst[base], dst[base|bit] = yes*x, x
-		base = ((base | bit) + 1) &^ bit
+// rescale brings a state near one. It finds the same scale whenever it is run.
+func (t *step) rescale(state []float64) {
+	top := 0.0
+	for _, x := range state {
+		top = max(top, x)
 	}
-	return open, done
+	_, t.exp = math.Frexp(top)
+	t.exp = max(t.exp, -1000)
+	if scale := t.scale(); scale != 1 {
+		for k := range state {
+			state[k] *= scale
+		}
+	}
 }
+
+// scale is the power of two by which the state is multiplied behind t.
+func (t *step) scale() float64 { return math.Ldexp(1, -t.exp) }

@@ -100,66 +100,52 @@ func (p *Problem) validate(seen []int) error {
 	}
 	clear(seen)
 	for i := range p.Present {
-		if err := p.Present[i].validate(seen, i+1); err != nil {
-			return err.in("present", i)
+		if where, fault := p.Present[i].fault(seen, i+1); fault != "" {
+			return &InputError{fmt.Sprintf("present observation %d, %s", i, where), fault}
 		}
 	}
 	for i := range p.Absent {
-		if err := p.Absent[i].validate(seen, len(p.Present)+i+1); err != nil {
-			return err.in("absent", i)
+		if where, fault := p.Absent[i].fault(seen, len(p.Present)+i+1); fault != "" {
+			return &InputError{fmt.Sprintf("absent observation %d, %s", i, where), fault}
 		}
 	}
 	return nil
 }
 
-// validate checks one observation; stamp marks the causes already seen in it.
-func (o *Observation) validate(seen []int, stamp int) *InputError {
-	if !o.Background.valid() {
-		return &InputError{"background", o.Background.fault()}
+// fault says what is wrong with an observation and where, or nothing. stamp marks the
+// causes already seen in it.
+func (o *Observation) fault(seen []int, stamp int) (where, fault string) {
+	if fault := o.Background.fault(); fault != "" {
+		return "background", fault
 	}
 	if !(o.Doubt >= 0 && o.Doubt <= MaxDoubt) {
-		return &InputError{"doubt", fmt.Sprintf("%v is not between 0 and %g", o.Doubt, float64(MaxDoubt))}
+		return "doubt", fmt.Sprintf("%v is not between 0 and %g", o.Doubt, float64(MaxDoubt))
 	}
-	for k := range o.Links {
-		l := &o.Links[k]
-		if uint(l.Cause) >= uint(len(seen)) || seen[l.Cause] == stamp || !l.valid() {
-			return l.fault(len(seen))
+	for _, l := range o.Links {
+		fault := l.fault()
+		switch {
+		case l.Cause < 0 || l.Cause >= len(seen):
+			fault = "no such cause"
+		case fault == "" && seen[l.Cause] == stamp:
+			fault = "linked twice"
+		}
+		if fault != "" {
+			return fmt.Sprintf("cause %d", l.Cause), fault
 		}
 		seen[l.Cause] = stamp
 	}
-	return nil
+	return "", ""
 }
 
-// fault says what is wrong with l, which is known to be wrong.
-func (l *Link) fault(causes int) *InputError {
-	where := fmt.Sprintf("cause %d", l.Cause)
-	if l.Cause < 0 || l.Cause >= causes {
-		return &InputError{where, "no such cause"}
-	}
-	if !l.valid() {
-		return &InputError{where, l.Yield.fault()}
-	}
-	return &InputError{where, "linked twice"}
-}
-
-// in prefixes the place of an error with its observation.
-func (e *InputError) in(list string, index int) error {
-	e.Where = fmt.Sprintf("%s observation %d, %s", list, index, e.Where)
-	return e
-}
-
-// valid reports whether y is a pair of masses.
-func (y Yield) valid() bool {
-	return y.Yes >= 0 && y.No >= 0 && y.Yes+y.No <= 1+tolerance
-}
-
-// fault says why y, which is not valid, is not.
+// fault says why y is not a pair of masses, or nothing.
 func (y Yield) fault() string {
-	if math.IsNaN(y.Yes) || math.IsNaN(y.No) {
+	switch {
+	case math.IsNaN(y.Yes) || math.IsNaN(y.No):
 		return "a mass is not a number"
-	}
-	if y.Yes < 0 || y.No < 0 {
+	case y.Yes < 0 || y.No < 0:
 		return fmt.Sprintf("negative mass (yes %v, no %v)", y.Yes, y.No)
+	case y.Yes+y.No > 1+tolerance:
+		return fmt.Sprintf("masses add up to more than one (yes %v, no %v)", y.Yes, y.No)
 	}
-	return fmt.Sprintf("masses add up to more than one (yes %v, no %v)", y.Yes, y.No)
+	return ""
 }

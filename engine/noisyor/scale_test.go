@@ -122,9 +122,13 @@ func TestOrderFindsSmallWidths(t *testing.T) {
 	r := rand.New(rand.NewPCG(4, 4))
 	for name, shape := range shapes {
 		for range 5 { // whatever the order in which the causes are listed
-			var s Solver
-			require.NoError(t, s.prepare(shape.p))
-			require.Equal(t, shape.width, s.plan.width, name)
+			s := Solver{MaxWidth: max(1, shape.width)}
+			_, err := s.Evidence(shape.p)
+			require.NoError(t, err, name)
+			if s.MaxWidth--; s.MaxWidth > 0 {
+				_, err = s.Evidence(shape.p)
+				require.Equal(t, &TooWideError{Width: shape.width, Max: shape.width - 1}, err, name)
+			}
 			p := *shape.p
 			p.Present = rename(p.Present, r.Perm(len(p.Prior)))
 			shape.p = &p
