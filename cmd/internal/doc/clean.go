@@ -6,14 +6,15 @@ import (
 )
 
 // clean takes out what would turn the direction of the text around it or
-// control a printer or a terminal, whatever file it came from: the
-// bidirectional controls of Unicode (UAX 9) and control characters.
+// control a printer or a terminal, whatever file it came from: the bidirectional
+// controls of Unicode (UAX 9), control characters, and bytes that are no
+// character.
 func clean(page string) string {
 	return strings.Map(func(r rune) rune {
 		switch {
 		case r == '\n':
 			return r
-		case unicode.IsControl(r), r == 0x61C, r == 0x200E, r == 0x200F, r >= 0x202A && r <= 0x202E, r >= 0x2066 && r <= 0x2069, r == 0x2028, r == 0x2029, r == 0xFEFF, r == 0xFFFE, r == 0xFFFF:
+		case unicode.IsControl(r), r == unicode.ReplacementChar, r == 0x61C, r == 0x200E, r == 0x200F, r >= 0x202A && r <= 0x202E, r >= 0x2066 && r <= 0x2069, r == 0x2028, r == 0x2029, r == 0xFEFF, r == 0xFFFE, r == 0xFFFF:
 			return -1
 		}
 		return r

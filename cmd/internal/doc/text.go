@@ -79,32 +79,32 @@ func (t *text) para(first, rest, text string) {
 // columns, since a rune may take as many.
 func Wrap(text string, firstWidth, width int) []string {
 	var lines []string
-	line, room, width := "", max(firstWidth, 2), max(width, 2)
+	var line strings.Builder
+	used, room, width := 0, max(firstWidth, 2), max(width, 2)
 	for _, word := range strings.Fields(text) {
-		for word != "" {
-			gap := ""
-			if line != "" {
-				gap = " "
-			}
-			if runewidth.StringWidth(line+gap+word) <= room {
-				line += gap + word
+		for size := runewidth.StringWidth(word); ; size = runewidth.StringWidth(word) {
+			if line.Len() > 0 && used+1+size <= room {
+				line.WriteString(" " + word)
+				used += 1 + size
 				break
 			}
-			if line != "" {
-				lines, line, room = append(lines, line), "", width
-				continue
+			if line.Len() > 0 {
+				lines, room = append(lines, line.String()), width
+				line.Reset()
 			}
-			head := runewidth.Truncate(word, room, "")
-			if head == "" {
-				return append(lines, word) // no rune of it fits: it stays whole
+			head := word
+			if size > room {
+				head = runewidth.Truncate(word, room, "")
+			}
+			if head == word || head == "" { // one of which no rune fits stays whole
+				line.WriteString(word)
+				used = size
+				break
 			}
 			lines, word, room = append(lines, head), word[len(head):], width
 		}
 	}
-	if line == "" && len(lines) > 0 {
-		return lines
-	}
-	return append(lines, line)
+	return append(lines, line.String())
 }
 
 func (t *text) section(s *Section) error {
