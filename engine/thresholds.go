@@ -86,6 +86,7 @@ func measure(book *rules.Book, k *evidence.Case) (*MeasuredReport, *evidence.Cas
 	}
 	k = withPast(k, worked.Ratings)
 	s := signReader{book: book, k: k, worked: worked, found: []MeasuredFinding{}}
+	s.problems.In(k.Text)
 	s.measured()
 	s.ratings()
 	s.records()
@@ -287,9 +288,9 @@ func (s *signReader) against(said *evidence.Finding, f *MeasuredFinding, place e
 	sameKind := said.Kind == f.Kind || said.Kind == "" || f.Kind == ""
 	switch {
 	case said.Answer == evidence.Absent && f.Chance >= sureChance:
-		s.problems.Add(said.Pos, "%s%s is absent here, but the readings at line %d show it (%s, %.0f %%); keep one", said.Sign, placesText([]evidence.Place{place}), pos.Line, f.Past, 100*f.Chance)
+		s.problems.Add(said.Pos, source.Excludes, "%s%s is absent here, but the readings at line %d show it (%s, %.0f %%); keep one", said.Sign, placesText([]evidence.Place{place}), pos.Line, f.Past, 100*f.Chance)
 	case said.Answer == evidence.Present && len(said.Over) == 1 && said.Kind != "" && sameKind && f.Chance <= 1-sureChance:
-		s.problems.Add(said.Pos, "%s%s is %s here, but the readings at line %d speak against it (not %s, %.0f %%); keep one", said.Sign, placesText([]evidence.Place{place}), said.Kind, pos.Line, f.Past, 100*(1-f.Chance))
+		s.problems.Add(said.Pos, source.Excludes, "%s%s is %s here, but the readings at line %d speak against it (not %s, %.0f %%); keep one", said.Sign, placesText([]evidence.Place{place}), said.Kind, pos.Line, f.Past, 100*(1-f.Chance))
 	}
 }
 

@@ -2,14 +2,13 @@ package engine
 
 import (
 	"errors"
-	"fmt"
 	"math"
 	"slices"
 	"sort"
-	"strings"
 
 	"telltale/engine/noisyor"
 	"telltale/evidence"
+	"telltale/evidence/source"
 	"telltale/rules"
 )
 
@@ -21,14 +20,24 @@ const (
 
 // ImpossibleError says that the rulebook holds the findings to be impossible
 // together. Findings is a smallest set that is impossible on its own.
-type ImpossibleError struct{ Findings []evidence.Finding }
+type ImpossibleError struct {
+	Findings []evidence.Finding
+	text     *source.Text // in which they stand
+}
 
 // Error names each finding in conflict with its place in the case file.
 func (e *ImpossibleError) Error() string {
 	if len(e.Findings) == 0 {
 		return "the rulebook holds what was confirmed and ruled out to be impossible together"
 	}
-	var lines []string
+	return "the rulebook holds these findings to be impossible together, with what is confirmed and ruled out; one of them needs another look:\n" +
+		(&source.InputError{Problems: e.Problems()}).Error()
+}
+
+// Problems gives each finding in conflict as a mistake with its place.
+func (e *ImpossibleError) Problems() []source.Problem {
+	var ps source.Problems
+	ps.In(e.text)
 	for _, f := range e.Findings {
 		answer := string(f.Answer)
 		if f.Kind != "" {
@@ -38,9 +47,9 @@ func (e *ImpossibleError) Error() string {
 		if where != "" {
 			where = " (" + where + ")"
 		}
-		lines = append(lines, fmt.Sprintf("%s: %s: %s%s", f.Pos, f.Sign, answer, where))
+		ps.Add(f.Pos, source.Impossible, "%s: %s%s", f.Sign, source.Read(answer), where)
 	}
-	return "the rulebook holds these findings to be impossible together, with what is confirmed and ruled out; one of them needs another look:\n" + strings.Join(lines, "\n")
+	return ps.All()
 }
 
 // ErrTooUnlikely says that the findings together are possible, but less likely
@@ -97,7 +106,7 @@ func (m *model) conflict(s *noisyor.Solver) error {
 		}
 		i++
 	}
-	out := &ImpossibleError{}
+	out := &ImpossibleError{text: m.k.Text}
 	for _, u := range keep {
 		out.Findings = append(out.Findings, u.said...)
 	}

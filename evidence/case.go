@@ -89,6 +89,7 @@ func (f *Finding) whole() bool { return f.Answer == Present || f.Kind == "" }
 // Case is one pump in trouble: all that is known so far.
 type Case struct {
 	File     string
+	Text     *source.Text // in which its places stand; nil if it was not read
 	Pump     Pump
 	Recent   []string
 	Manual   map[string]Quantity // figures from this pump's manual, by limit

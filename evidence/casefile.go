@@ -9,8 +9,14 @@ import (
 // ParseCase reads a case file. It gives the whole case or, with every mistake
 // in it, a *source.InputError; never a part of a case.
 func ParseCase(name string, text []byte, words Vocabulary) (*Case, error) {
+	return ParseDocument(name, source.StreamDocument{Line: 1, Text: text}, words)
+}
+
+// ParseDocument is ParseCase for one document of a stream; name is that of the
+// stream, in which the places count.
+func ParseDocument(name string, doc source.StreamDocument, words Vocabulary) (*Case, error) {
 	var ps source.Problems
-	root := source.Parse(name, text, source.CaseLimits, &ps)
+	root := doc.Parse(name, source.CaseLimits, &ps)
 	if root == nil {
 		return nil, ps.Err()
 	}
@@ -24,9 +30,9 @@ func ParseCase(name string, text []byte, words Vocabulary) (*Case, error) {
 // ReadCase reads a case from a tree: a case file, or a case inside another
 // file. Mistakes go to ps; with any of them the case is not to be used.
 func ReadCase(root *source.Node, words Vocabulary, ps *source.Problems) *Case {
-	r := caseReader{words: words, problems: ps, out: &Case{File: root.Pos.File}}
+	r := caseReader{words: words, problems: ps, out: &Case{File: root.Pos.File, Text: root.In()}}
 	if root.Kind == source.Null {
-		ps.Add(root.Pos, "the case is empty; expected at least pump: with action: and state:")
+		ps.Add(root.Pos, source.Missing, "the case is empty; expected at least %s", source.Want("pump: with action: and state:"))
 		return r.out
 	}
 	r.read(root)
@@ -116,7 +122,7 @@ func (r *caseReader) readPump(n *source.Node) bool {
 	r.readCylinders(cylinders)
 	p.Open = r.readOpen(open)
 	if len(p.Open) > 0 && p.State != Isolated {
-		ps.Add(p.Open[0].Pos, "the pump is %s but something is open; isolate the pump and say state: isolated, or close it", p.State)
+		ps.Add(p.Open[0].Pos, source.Excludes, "the pump is %s but something is open; isolate the pump and say state: isolated, or close it", p.State)
 	}
 	return true
 }
@@ -125,16 +131,16 @@ func (r *caseReader) readPump(n *source.Node) bool {
 func (r *caseReader) checkGeometry(o *source.Object) {
 	p := &r.out.Pump
 	if p.Liner != nil && p.Liner.SI > mostDiameter {
-		r.problems.Add(o.Get("liner").Pos, "a liner of %s is too large for a mud pump; is the unit right?", p.Liner.Written)
+		r.problems.Add(o.Get("liner").Pos, source.OutOfRange, "a liner of %s is too large for a mud pump; is the unit right?", p.Liner.Written)
 	}
 	if p.Stroke != nil && p.Stroke.SI > mostDistance {
-		r.problems.Add(o.Get("stroke").Pos, "a stroke of %s is too long for a mud pump; is the unit right?", p.Stroke.Written)
+		r.problems.Add(o.Get("stroke").Pos, source.OutOfRange, "a stroke of %s is too long for a mud pump; is the unit right?", p.Stroke.Written)
 	}
 	if p.PistonRod != nil && p.Liner != nil && p.PistonRod.SI >= p.Liner.SI {
-		r.problems.Add(o.Get("piston-rod").Pos, "a piston rod of %s does not fit in a liner of %s", p.PistonRod.Written, p.Liner.Written)
+		r.problems.Add(o.Get("piston-rod").Pos, source.DoesNotFit, "a piston rod of %s does not fit in a liner of %s", p.PistonRod.Written, p.Liner.Written)
 	}
 	if p.ConnectingRod != nil && p.Stroke != nil && p.ConnectingRod.SI <= p.Stroke.SI/2 {
-		r.problems.Add(o.Get("connecting-rod").Pos, "a connecting rod of %s is too short for a stroke of %s", p.ConnectingRod.Written, p.Stroke.Written)
+		r.problems.Add(o.Get("connecting-rod").Pos, source.DoesNotFit, "a connecting rod of %s is too short for a stroke of %s", p.ConnectingRod.Written, p.Stroke.Written)
 	}
 }
 
@@ -167,24 +173,22 @@ func (r *caseReader) readOpen(n *source.Node) []At {
 	return out
 }
 
+// quantity reads a quantity that is more than zero; nil if there is none.
 func (r *caseReader) quantity(n *source.Node, d Dimension) *Quantity {
-	if n == nil {
+	q := r.anyQuantity(n, d)
+	if q != nil && q.SI == 0 {
+		r.problems.Add(n.Pos, source.OutOfRange, "%q is zero; expected %s", q.Written, source.Want("more than zero"))
 		return nil
 	}
-	text := n.String(r.problems, "a "+string(d))
-	if text == "" {
-		return nil
+	return q
+}
+
+// anyQuantity reads a quantity that may be zero.
+func (r *caseReader) anyQuantity(n *source.Node, d Dimension) *Quantity {
+	if q, ok := ReadQuantity(n, d, r.problems); ok {
+		return &q
 	}
-	q, err := ParseQuantity(text, d)
-	if err != nil {
-		r.problems.Add(n.Pos, "%s", err)
-		return nil
-	}
-	if q.SI == 0 {
-		r.problems.Add(n.Pos, "%q is zero; expected more than zero", text)
-		return nil
-	}
-	return &q
+	return nil
 }
 
 // readCylinders takes the crew's names for the cylinders, in order.
@@ -196,7 +200,7 @@ func (r *caseReader) readCylinders(n *source.Node) {
 	}
 	given := n.Scalars(r.problems, "cylinders")
 	if len(given) != len(p.Cylinders) {
-		r.problems.Add(n.Pos, "a %s pump has %d cylinders; read %d names", p.Action, len(p.Cylinders), len(given))
+		r.problems.Add(n.Pos, source.WrongForm, "a %s pump has %d cylinders; read %d names", p.Action, len(p.Cylinders), len(given))
 		return
 	}
 	seen := map[string]bool{}
@@ -204,14 +208,14 @@ func (r *caseReader) readCylinders(n *source.Node) {
 	for i, given := range given {
 		name := strings.Join(strings.Fields(given.Text), " ")
 		if seen[name] || reserved[name] {
-			r.problems.Add(given.Pos, "%q cannot be a cylinder's name here; give each cylinder a name of its own that is not a word of the case file", source.Clip(given.Text))
+			r.problems.Add(given.Pos, source.BadName, "%q cannot be a cylinder's name here; give each cylinder a name of its own that is not a word of the case file", source.Clip(given.Text))
 		}
 		seen[name] = true
 		p.Cylinders[i] = name
 	}
 	for i, place := range p.Places(OfChamber) {
 		if text := place.String(); place.End != "" && seen[text] {
-			r.problems.Add(given[i/len(p.ends())].Pos, "the %s end of %q would be written %q, which is another cylinder's name; give one of the two another name", place.End, place.Cylinder, text)
+			r.problems.Add(given[i/len(p.ends())].Pos, source.BadName, "the %s end of %q would be written %q, which is another cylinder's name; give one of the two another name", place.End, place.Cylinder, text)
 		}
 	}
 }
@@ -247,7 +251,7 @@ func (r *caseReader) readManual(n *source.Node) {
 	for _, p := range n.Pairs {
 		d, known := r.words.Limits[p.Key.Text]
 		if !known {
-			r.problems.Add(p.Key.Pos, "unknown figure %q%s", source.Clip(p.Key.Text), source.Expected(p.Key.Text, names(r.words.Limits)))
+			r.problems.Add(p.Key.Pos, source.UnknownName, "unknown figure %q%s", source.Clip(p.Key.Text), source.Expected(p.Key.Text, names(r.words.Limits)))
 			continue
 		}
 		if p.Value.Kind == source.Null {
@@ -267,7 +271,7 @@ func (r *caseReader) readPlaced(n *source.Node, what string, levels map[string]L
 		return nil
 	}
 	if n.Kind != source.List {
-		r.problems.Add(n.Pos, "expected a list of lines like \"- %s\" or \"- %s: 2\"", what, what)
+		r.problems.Add(n.Pos, source.WrongForm, "expected a list of lines like \"- %s\" or \"- %s: 2\"", what, what)
 		return nil
 	}
 	for _, item := range n.Items {
@@ -322,7 +326,7 @@ func (r *caseReader) at(id, where *source.Node, level Level) []At {
 func (r *caseReader) place(n *source.Node) (Place, bool) {
 	p, allowed, ok := r.out.Pump.Find(n.Text)
 	if !ok {
-		r.problems.Add(n.Pos, "this pump has no cylinder %q%s", source.Clip(n.Text), source.Expected(n.Text, allowed))
+		r.problems.Add(n.Pos, source.UnknownPlace, "this pump has no cylinder %q%s", source.Clip(n.Text), source.Expected(n.Text, allowed))
 	}
 	return p, ok
 }
@@ -331,11 +335,11 @@ func (r *caseReader) place(n *source.Node) (Place, bool) {
 // something that belongs to the whole cylinder.
 func (r *caseReader) fits(n *source.Node, p Place, level Level) bool {
 	if level == OfPump {
-		r.problems.Add(n.Pos, "%q names a cylinder, but this belongs to the whole pump; leave the place out", source.Clip(n.Text))
+		r.problems.Add(n.Pos, source.WrongPlace, "%q names a cylinder, but this belongs to the whole pump; leave the place out", source.Clip(n.Text))
 		return false
 	}
 	if level == OfCylinder && p.End != "" {
-		r.problems.Add(n.Pos, "%q names one end, but this belongs to the whole cylinder; write %s", source.Clip(n.Text), p.Cylinder)
+		r.problems.Add(n.Pos, source.WrongPlace, "%q names one end, but this belongs to the whole cylinder; write %s", source.Clip(n.Text), p.Cylinder)
 		return false
 	}
 	return true
@@ -359,7 +363,7 @@ func (r *caseReader) readConfirmed(n *source.Node) []At {
 			for _, p := range r.out.Pump.Places(r.words.Causes[at.ID]) {
 				places = append(places, p.String())
 			}
-			r.problems.Add(at.Pos, "%s was confirmed, but where? write %q%s", at.ID, "- "+at.ID+": "+at.Place.String(), source.Expected("", places))
+			r.problems.Add(at.Pos, source.WrongPlace, "%s was confirmed, but where? write %q%s", at.ID, "- "+at.ID+": "+at.Place.String(), source.Expected("", places))
 		}
 	}
 	return all
@@ -398,7 +402,7 @@ func (r *caseReader) readResult(key, value *source.Node) {
 	nothing, unclear := o.Get("nothing"), o.Get("unclear")
 	o.Close()
 	if nothing == nil && unclear == nil {
-		r.problems.Add(value.Pos, "%s has no result; expected nothing: or unclear: with the places", key.Text)
+		r.problems.Add(value.Pos, source.Missing, "%s has no result; expected nothing: or unclear: with the places", key.Text)
 	}
 	if nothing != nil {
 		r.out.Cleared = append(r.out.Cleared, r.at(key, nothing, level)...)
@@ -417,7 +421,7 @@ func (r *caseReader) readFollowing(n *source.Node, what string, before []At, ear
 			found = found || b.ID == at.ID && b.Place == at.Place
 		}
 		if !found {
-			r.problems.Add(at.Pos, "%s%s is %s here but not %s; write it there first", at.ID, of(at.Place), what, earlier)
+			r.problems.Add(at.Pos, source.NeedsOther, "%s%s is %s here but not %s; write it there first", at.ID, of(at.Place), what, earlier)
 		}
 	}
 	return out
@@ -429,7 +433,7 @@ func (r *caseReader) readLog(n *source.Node) {
 		return
 	}
 	if n.Kind != source.List {
-		r.problems.Add(n.Pos, "log must be a list of lines like \"- {at: 2026-03-01T10:30:00Z, by: name, did: what}\"")
+		r.problems.Add(n.Pos, source.WrongForm, "log must be a list of lines like \"- {at: 2026-03-01T10:30:00Z, by: name, did: what}\"")
 		return
 	}
 	for _, item := range n.Items {
@@ -444,7 +448,7 @@ func (r *caseReader) readLog(n *source.Node) {
 func (r *caseReader) checkVerdicts() {
 	for _, at := range append(append([]At{}, r.out.Confirmed...), r.out.RuledOut...) {
 		if r.words.CauseApplies != nil && !r.words.CauseApplies(at.ID, &r.out.Pump) {
-			r.problems.Add(at.Pos, "%s cannot be on a %s pump", at.ID, r.out.Pump.Action)
+			r.problems.Add(at.Pos, source.DoesNotFit, "%s cannot be on a %s pump", at.ID, r.out.Pump.Action)
 		}
 	}
 	out := map[At]source.Pos{}
@@ -453,7 +457,7 @@ func (r *caseReader) checkVerdicts() {
 	}
 	for _, at := range r.out.Confirmed {
 		if pos, both := out[At{ID: at.ID, Place: at.Place}]; both {
-			r.problems.Add(at.Pos, "%s is confirmed here and ruled out at line %d; keep one", at.ID, pos.Line)
+			r.problems.Add(at.Pos, source.Excludes, "%s is confirmed here and ruled out at line %d; keep one", at.ID, pos.Line)
 		}
 	}
 }

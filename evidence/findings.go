@@ -27,7 +27,7 @@ func (r *caseReader) readFindings(n *source.Node) {
 		}
 		word := r.words.Signs[p.Key.Text]
 		if word.Applies != nil && !word.Applies(&r.out.Pump) {
-			r.problems.Add(p.Key.Pos, "%s cannot be seen on a %s pump", p.Key.Text, r.out.Pump.Action)
+			r.problems.Add(p.Key.Pos, source.DoesNotFit, "%s cannot be seen on a %s pump", p.Key.Text, r.out.Pump.Action)
 			continue
 		}
 		r.readFinding(p.Key, p.Value, word)
@@ -64,7 +64,7 @@ func (r *caseReader) claims(key, value *source.Node, word SignWord) []claim {
 	case source.Mapping:
 		return r.claimsByPlace(key, value, word)
 	}
-	r.problems.Add(value.Pos, "%s must be an answer (present, absent, unknown%s) or answers by cylinder; read %s", key.Text, kindHint(word), value.Kind)
+	r.problems.Add(value.Pos, source.WrongForm, "%s must be an answer (present, absent, unknown%s) or answers by cylinder; read %s", key.Text, kindHint(word), value.Kind)
 	return nil
 }
 
@@ -96,7 +96,7 @@ func (r *caseReader) answer(n *source.Node, word SignWord) (Answer, string, bool
 
 func (r *caseReader) claimsByPlace(key, value *source.Node, word SignWord) []claim {
 	if word.Level == OfPump {
-		r.problems.Add(value.Pos, "%s belongs to the whole pump; write one answer, without cylinders", key.Text)
+		r.problems.Add(value.Pos, source.WrongPlace, "%s belongs to the whole pump; write one answer, without cylinders", key.Text)
 		return nil
 	}
 	var claims []claim
@@ -107,7 +107,7 @@ func (r *caseReader) claimsByPlace(key, value *source.Node, word SignWord) []cla
 		if isAnswer(pair.Key.Text, word) {
 			if pair.Value.Kind == source.Scalar && pair.Value.Text == "others" {
 				if others != nil {
-					r.problems.Add(pair.Value.Pos, "others stands twice; it is said first at line %d", others.Value.Pos.Line)
+					r.problems.Add(pair.Value.Pos, source.Twice, "others stands twice; it is said first at line %d", others.Value.Pos.Line)
 				}
 				others = pair
 				continue
@@ -210,7 +210,7 @@ func (r *caseReader) findingPlace(n *source.Node, word SignWord) (Place, bool) {
 	if !ok {
 		allowed = append(allowed, "present", "absent", "unknown")
 		allowed = append(allowed, word.Kinds...)
-		r.problems.Add(n.Pos, "%q is neither a cylinder of this pump nor an answer%s", source.Clip(n.Text), source.Expected(n.Text, allowed))
+		r.problems.Add(n.Pos, source.UnknownPlace, "%q is neither a cylinder of this pump nor an answer%s", source.Clip(n.Text), source.Expected(n.Text, allowed))
 		return p, false
 	}
 	return p, r.fits(n, p, word.Level)
@@ -269,10 +269,10 @@ func (r *caseReader) saidBefore(key *source.Node, vague map[Place]claim, c *clai
 		return false
 	}
 	if c.kind != "" && old.kind != "" && c.kind != old.kind {
-		r.problems.Add(c.pos, "%s%s is %s here and %s at line %d; name the end or cylinder of each", key.Text, of(c.at), c.kind, old.kind, old.pos.Line)
+		r.problems.Add(c.pos, source.Excludes, "%s%s is %s here and %s at line %d; name the end or cylinder of each", key.Text, of(c.at), c.kind, old.kind, old.pos.Line)
 	}
 	if c.kind != "" && old.kind == "" {
-		r.problems.Add(c.pos, "%s%s is said twice, here of kind %s and at line %d without; keep one", key.Text, of(c.at), c.kind, old.pos.Line)
+		r.problems.Add(c.pos, source.Excludes, "%s%s is said twice, here of kind %s and at line %d without; keep one", key.Text, of(c.at), c.kind, old.pos.Line)
 	}
 	return true
 }
@@ -296,12 +296,12 @@ func (r *caseReader) merge(key *source.Node, exact map[Place]claim, p Place, c c
 		c.over = []Place{p}
 		exact[p] = c
 	case old.answer != c.answer:
-		r.problems.Add(c.pos, "%s%s is %s here and %s at line %d; keep one", key.Text, of(p), c.answer, old.answer, old.pos.Line)
+		r.problems.Add(c.pos, source.Excludes, "%s%s is %s here and %s at line %d; keep one", key.Text, of(p), c.answer, old.answer, old.pos.Line)
 	case old.kind == "":
 		c.over = []Place{p}
 		exact[p] = c
 	case c.kind != "" && c.kind != old.kind:
-		r.problems.Add(c.pos, "%s%s is %s here and %s at line %d; one finding has one kind", key.Text, of(p), c.kind, old.kind, old.pos.Line)
+		r.problems.Add(c.pos, source.Excludes, "%s%s is %s here and %s at line %d; one finding has one kind", key.Text, of(p), c.kind, old.kind, old.pos.Line)
 	}
 }
 
@@ -330,7 +330,7 @@ func (r *caseReader) narrow(key *source.Node, c claim, exact map[Place]claim) (c
 		}
 	}
 	if len(open) == 0 {
-		r.problems.Add(c.pos, "%s is present%s here, but every place there is known not to show it; keep one", key.Text, of(c.at))
+		r.problems.Add(c.pos, source.Excludes, "%s is present%s here, but every place there is known not to show it; keep one", key.Text, of(c.at))
 		return c, false
 	}
 	c.over = open

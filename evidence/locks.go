@@ -56,12 +56,12 @@ func (r *caseReader) readLocks(n *source.Node) {
 		l.OffBy, l.OffAt = r.word(o.Get("off-by"), "off-by"), r.word(o.Get("off-at"), "off-at")
 		o.Close()
 		if l.OffAt != "" && l.OffBy == "" {
-			r.problems.Add(item.Pos, "the lock on %q is off, but who took it off? write off-by:", source.Clip(l.On))
+			r.problems.Add(item.Pos, source.NeedsOther, "the lock on %q is off, but who took it off? write off-by:", source.Clip(l.On))
 		}
 		for i := range r.out.Locks {
 			old := &r.out.Locks[i]
 			if l.Hangs() && old.Hangs() && old.Is(l.On, l.By) && strings.EqualFold(old.Tag, l.Tag) {
-				r.problems.Add(item.Pos, "the lock of %q on %q hangs already at line %d; keep one, or give each its tag:", source.Clip(l.By), source.Clip(l.On), old.Pos.Line)
+				r.problems.Add(item.Pos, source.Twice, "the lock of %q on %q hangs already at line %d; keep one, or give each its tag:", source.Clip(l.By), source.Clip(l.On), old.Pos.Line)
 			}
 		}
 		r.out.Locks = append(r.out.Locks, l)
@@ -77,7 +77,7 @@ func (r *caseReader) readStaysOpen(n *source.Node) {
 		open.ShutBy, open.ShutAt = r.word(o.Get("shut-by"), "shut-by"), r.word(o.Get("shut-at"), "shut-at")
 		o.Close()
 		if open.ShutAt != "" && open.ShutBy == "" {
-			r.problems.Add(item.Pos, "%q is shut, but who shut it? write shut-by:", source.Clip(open.What))
+			r.problems.Add(item.Pos, source.NeedsOther, "%q is shut, but who shut it? write shut-by:", source.Clip(open.What))
 		}
 		r.out.StaysOpen = append(r.out.StaysOpen, open)
 	}
@@ -89,7 +89,7 @@ func (r *caseReader) lines(n *source.Node, what, line string) []*source.Node {
 	case n == nil || n.Kind == source.Null:
 		return nil
 	case n.Kind != source.List:
-		r.problems.Add(n.Pos, "%s must be a list of lines like \"%s\"", what, line)
+		r.problems.Add(n.Pos, source.WrongForm, "%s must be a list of lines like \"%s\"", what, line)
 		return nil
 	}
 	return n.Items
@@ -102,7 +102,7 @@ func (r *caseReader) word(n *source.Node, what string) string {
 	}
 	text := strings.Join(strings.Fields(n.String(r.problems, what)), " ")
 	if text == "" && n.Kind == source.Scalar {
-		r.problems.Add(n.Pos, "%s is empty; write a word, or leave the key out", what)
+		r.problems.Add(n.Pos, source.Missing, "%s is empty; write a word, or leave the key out", what)
 	}
 	return text
 }

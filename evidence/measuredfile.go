@@ -57,7 +57,7 @@ func (r *caseReader) whichLiner() {
 	liner := r.out.Pump.Liner
 	for _, s := range r.out.Measured.LinerBore {
 		if liner != nil && s.New != nil && math.Abs(liner.SI-s.New.SI) > mostOffLiner {
-			r.problems.Add(s.Pos, "a new size of %s, but the pump's liner is %s; which one is in?", s.New.Written, liner.Written)
+			r.problems.Add(s.Pos, source.DoesNotFit, "a new size of %s, but the pump's liner is %s; which one is in?", s.New.Written, liner.Written)
 		}
 	}
 }
@@ -84,7 +84,7 @@ func (r *caseReader) eachPlace(n *source.Node, level Level, read func(Place, *so
 		return
 	}
 	if n.Kind != source.Mapping {
-		r.problems.Add(n.Pos, "expected readings by cylinder, like %q: {...}", r.out.Pump.Cylinders[0])
+		r.problems.Add(n.Pos, source.WrongForm, "expected readings by cylinder, like %q: {...}", r.out.Pump.Cylinders[0])
 		return
 	}
 	seen := map[Place]bool{}
@@ -94,7 +94,7 @@ func (r *caseReader) eachPlace(n *source.Node, level Level, read func(Place, *so
 			continue
 		}
 		if seen[place] {
-			r.problems.Add(pair.Key.Pos, "%s stands twice here; keep one", place)
+			r.problems.Add(pair.Key.Pos, source.Twice, "%s stands twice here; keep one", place)
 			continue
 		}
 		seen[place] = true
@@ -114,7 +114,7 @@ func (r *caseReader) exact(n *source.Node, p Place, level Level) bool {
 		for _, q := range inside {
 			names = append(names, q.String())
 		}
-		r.problems.Add(n.Pos, "%q has several ends; write one of: %s", source.Clip(n.Text), strings.Join(names, ", "))
+		r.problems.Add(n.Pos, source.WrongPlace, "%q has several ends; write one of: %s", source.Clip(n.Text), strings.Join(names, ", "))
 		return false
 	}
 	return true
@@ -126,10 +126,10 @@ func (r *caseReader) method(o *source.Object) Method {
 	if q := r.quantity(o.Need("resolution"), Length); q != nil {
 		m.Resolution = *q
 		if q.SI > coarsest {
-			r.problems.Add(o.Get("resolution").Pos, "a resolution of %s is too coarse to say anything here; is the unit right?", q.Written)
+			r.problems.Add(o.Get("resolution").Pos, source.OutOfRange, "a resolution of %s is too coarse to say anything here; is the unit right?", q.Written)
 		}
 		if q.SI < finest {
-			r.problems.Add(o.Get("resolution").Pos, "a resolution of %s is too fine to be true", q.Written)
+			r.problems.Add(o.Get("resolution").Pos, source.OutOfRange, "a resolution of %s is too fine to be true", q.Written)
 		}
 	}
 	word := o.Get("each-reading-is").Word(r.problems, "way of reading", []string{"largest-leaf", "nearest"})
@@ -147,20 +147,19 @@ func (r *caseReader) reading(n *source.Node, most float64) *Reading {
 		return nil
 	}
 	low, high, err := parseRange(text)
-	if err != nil {
-		r.problems.Add(n.Pos, "%s", err)
+	if refused(n, err, r.problems) {
 		return nil
 	}
 	if low > high {
-		r.problems.Add(n.Pos, "%q runs backwards; write the smaller figure first", source.Clip(text))
+		r.problems.Add(n.Pos, source.OutOfOrder, "%q runs backwards; write the smaller figure first", source.Clip(text))
 		return nil
 	}
 	if high > low && high-low < finest {
-		r.problems.Add(n.Pos, "the ends of %q are too near each other for a range", source.Clip(text))
+		r.problems.Add(n.Pos, source.OutOfOrder, "the ends of %q are too near each other for a range", source.Clip(text))
 		return nil
 	}
 	if high > most {
-		r.problems.Add(n.Pos, "%q is too large for this reading (more than %.3g in, %.3g mm); is the unit right?", source.Clip(text), most/metresPerInch, most*1000)
+		r.problems.Add(n.Pos, source.OutOfRange, "%q is too large for this reading (more than %.3g in, %.3g mm); is the unit right?", source.Clip(text), most/metresPerInch, most*1000)
 		return nil
 	}
 	return &Reading{Low: low, High: high, Written: text, Pos: n.Pos}
@@ -220,7 +219,7 @@ func (r *caseReader) rodInOpening(p Place, n *source.Node) RodInOpening {
 		plane := r.rodPlane(second, further.Pos)
 		second.Close()
 		if plane.At == nil || out.Planes[0].At == nil {
-			r.problems.Add(further.Pos, "two planes need at: each, the distance from the crosshead's centre at mid stroke")
+			r.problems.Add(further.Pos, source.NeedsOther, "two planes need at: each, the distance from the crosshead's centre at mid stroke")
 		}
 		out.Planes = append(out.Planes, plane)
 	}
@@ -233,10 +232,10 @@ func (r *caseReader) rodInOpening(p Place, n *source.Node) RodInOpening {
 	out.Level = r.guideLevel(o.Get("guide-slope"))
 	o.Close()
 	if (out.Opening == nil) != (out.Rod == nil) {
-		r.problems.Add(n.Pos, "opening: and rod-diameter: are only of use together; give both or none")
+		r.problems.Add(n.Pos, source.NeedsOther, "opening: and rod-diameter: are only of use together; give both or none")
 	}
 	if out.Opening != nil && out.Rod != nil && out.Rod.SI >= out.Opening.SI {
-		r.problems.Add(n.Pos, "a rod of %s does not go through an opening of %s", out.Rod.Written, out.Opening.Written)
+		r.problems.Add(n.Pos, source.DoesNotFit, "a rod of %s does not go through an opening of %s", out.Rod.Written, out.Opening.Written)
 	}
 	return out
 }
@@ -258,7 +257,7 @@ func (r *caseReader) rodPlane(o *source.Object, pos source.Pos) RodPlane {
 	p.Middle = r.sides(o.Get("middle"), "middle")
 	p.Front = r.sides(o.Get("front"), "front")
 	if !p.Back.Any() && !p.Middle.Any() && !p.Front.Any() && r.problems.Len() == before {
-		r.problems.Add(pos, "no reading here; expected back:, middle: or front: with top: and bottom:")
+		r.problems.Add(pos, source.Missing, "no reading here; expected back:, middle: or front: with top: and bottom:")
 	}
 	return p
 }
@@ -266,7 +265,7 @@ func (r *caseReader) rodPlane(o *source.Object, pos source.Pos) RodPlane {
 func (r *caseReader) distance(n *source.Node) *Quantity {
 	q := r.quantity(n, Length)
 	if q != nil && q.SI > mostDistance {
-		r.problems.Add(n.Pos, "%q is too far for a mud pump; is the unit right?", q.Written)
+		r.problems.Add(n.Pos, source.OutOfRange, "%q is too far for a mud pump; is the unit right?", q.Written)
 		return nil
 	}
 	return q
@@ -289,20 +288,6 @@ func (r *caseReader) guideLevel(n *source.Node) *GuideLevel {
 	return out
 }
 
-// anyQuantity reads a quantity that may be zero.
-func (r *caseReader) anyQuantity(n *source.Node, d Dimension) *Quantity {
-	text := n.String(r.problems, "a "+string(d))
-	if text == "" {
-		return nil
-	}
-	q, err := ParseQuantity(text, d)
-	if err != nil {
-		r.problems.Add(n.Pos, "%s", err)
-		return nil
-	}
-	return &q
-}
-
 func (r *caseReader) points(p Place, n *source.Node, what string, allowed []string) Points {
 	o := n.Object(r.problems, what)
 	before := r.problems.Len()
@@ -314,7 +299,7 @@ func (r *caseReader) points(p Place, n *source.Node, what string, allowed []stri
 	}
 	o.Close()
 	if len(out.List) == 0 && r.problems.Len() == before {
-		r.problems.Add(n.Pos, "%s has no reading%s", what, source.Expected("", allowed))
+		r.problems.Add(n.Pos, source.Missing, "%s has no reading%s", what, source.Expected("", allowed))
 	}
 	return out
 }
@@ -329,7 +314,7 @@ func (r *caseReader) surveys(n *source.Node, what string, into *[]Survey) {
 			return
 		}
 		if stations.Kind != source.List {
-			r.problems.Add(stations.Pos, "stations must be a list of lines like \"- {up-down: 6.012 in, across: 6.004 in}\"")
+			r.problems.Add(stations.Pos, source.WrongForm, "stations must be a list of lines like \"- {up-down: 6.012 in, across: 6.004 in}\"")
 			return
 		}
 		for _, item := range stations.Items {
@@ -341,11 +326,11 @@ func (r *caseReader) surveys(n *source.Node, what string, into *[]Survey) {
 			})
 			station.Close()
 			if d := s.Stations[len(s.Stations)-1]; d.UpDown == nil && d.Across == nil && r.problems.Len() == before {
-				r.problems.Add(item.Pos, "this station has no diameter; expected up-down: or across:")
+				r.problems.Add(item.Pos, source.Missing, "this station has no diameter; expected up-down: or across:")
 			}
 		}
 		if len(s.Stations) == 0 {
-			r.problems.Add(stations.Pos, "no station here; expected lines like \"- {up-down: 6.012 in, across: 6.004 in}\"")
+			r.problems.Add(stations.Pos, source.Missing, "no station here; expected lines like \"- {up-down: 6.012 in, across: 6.004 in}\"")
 		}
 		*into = append(*into, s)
 	})

@@ -1,12 +1,15 @@
 package evidence
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"regexp"
 	"sort"
 	"strconv"
 	"strings"
+
+	"telltale/evidence/source"
 )
 
 // Dimension says what a quantity measures.
@@ -127,30 +130,62 @@ const maxSI = 1e12
 // value of dimension d, zero or more. The error says what was expected.
 func ParseQuantity(text string, d Dimension) (Quantity, error) {
 	trimmed := strings.TrimSpace(text)
-	want := fmt.Sprintf("expected a %s of zero or more with its unit (%s)", d, strings.Join(UnitNames(d), ", "))
+	refuse := func(code source.Code, format string, args ...any) (Quantity, error) {
+		want := fmt.Sprintf("a %s of zero or more with its unit (%s)", d, strings.Join(UnitNames(d), ", "))
+		return Quantity{}, &quantityError{code, fmt.Sprintf(format, args...), want}
+	}
 	if hint := slipOf(trimmed); hint != "" {
-		return Quantity{}, fmt.Errorf("%q is not a quantity: %s; %s", clip(trimmed), hint, want)
+		return refuse(source.NotAQuantity, "%q is not a quantity: %s", clip(trimmed), hint)
 	}
 	m := quantityText.FindStringSubmatch(trimmed)
 	if m == nil {
-		return Quantity{}, fmt.Errorf("%q is not a quantity; %s", clip(trimmed), want)
+		return refuse(source.NotAQuantity, "%q is not a quantity", clip(trimmed))
 	}
 	value, ok := number(m)
 	if !ok {
-		return Quantity{}, fmt.Errorf("%q is not a number; %s", clip(trimmed), want)
+		return refuse(source.NotAQuantity, "%q is not a number", clip(trimmed))
 	}
 	u, known := findUnit(m[7])
 	if !known {
-		return Quantity{}, fmt.Errorf("unknown unit %q in %q; %s", clip(m[7]), clip(trimmed), want)
+		return refuse(source.WrongUnit, "unknown unit %q in %q", clip(m[7]), clip(trimmed))
 	}
 	if u.dimension != d {
-		return Quantity{}, fmt.Errorf("%q is a %s; %s", clip(trimmed), u.dimension, want)
+		return refuse(source.WrongUnit, "%q is a %s", clip(trimmed), u.dimension)
 	}
 	si := value * u.factor
 	if math.IsInf(si, 0) || si > maxSI {
-		return Quantity{}, fmt.Errorf("%q is too large to be true; %s", clip(trimmed), want)
+		return refuse(source.OutOfRange, "%q is too large to be true", clip(trimmed))
 	}
 	return Quantity{Dimension: d, SI: si, Written: trimmed}, nil
+}
+
+// quantityError says why a text is no quantity.
+type quantityError struct {
+	code       source.Code
+	what, want string
+}
+
+// Error says both.
+func (e *quantityError) Error() string { return e.what + "; expected " + e.want }
+
+// ReadQuantity reads what stands at a node as a quantity. It is false when there
+// is none; what is wrong goes to ps.
+func ReadQuantity(n *source.Node, d Dimension, ps *source.Problems) (Quantity, bool) {
+	text := n.String(ps, "a "+string(d))
+	if text == "" {
+		return Quantity{Dimension: d}, false
+	}
+	q, err := ParseQuantity(text, d)
+	return q, !refused(n, err, ps)
+}
+
+// refused reports why a node is no quantity.
+func refused(n *source.Node, err error, ps *source.Problems) bool {
+	var not *quantityError
+	if errors.As(err, &not) {
+		ps.Add(n.Pos, not.code, "%s; expected %s", not.what, source.Want(not.want))
+	}
+	return err != nil
 }
 
 var (

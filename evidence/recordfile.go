@@ -26,13 +26,13 @@ func (r *caseReader) tankTest(n *source.Node) *TankTest {
 	t.VolumeWithin = r.quantity(o.Need("volume-within"), Volume)
 	o.Close()
 	if r.out.Pump.Liner == nil || r.out.Pump.Stroke == nil {
-		r.problems.Add(n.Pos, "a tank test needs the pump's liner: and stroke:")
+		r.problems.Add(n.Pos, source.NeedsOther, "a tank test needs the pump's liner: and stroke:")
 	}
 	if r.out.Pump.Action == Duplex && r.out.Pump.PistonRod == nil {
-		r.problems.Add(n.Pos, "a tank test of a duplex needs the pump's piston-rod:")
+		r.problems.Add(n.Pos, source.NeedsOther, "a tank test of a duplex needs the pump's piston-rod:")
 	}
 	if t.StrokesWithin >= t.Strokes && t.Strokes > 0 || t.VolumeWithin != nil && t.Volume.SI > 0 && t.VolumeWithin.SI >= t.Volume.SI {
-		r.problems.Add(n.Pos, "the test is no better than its doubt; count more strokes")
+		r.problems.Add(n.Pos, source.DoesNotFit, "the test is no better than its doubt; count more strokes")
 	}
 	return t
 }
@@ -54,7 +54,7 @@ func (r *caseReader) readSuction(n *source.Node) {
 	pipes := o.Need("pipes")
 	o.Close()
 	if s.MudAbove != nil && s.MudBelow != nil {
-		r.problems.Add(n.Pos, "the mud stands above the pump or below it, not both; keep one")
+		r.problems.Add(n.Pos, source.Excludes, "the mud stands above the pump or below it, not both; keep one")
 	}
 	if pipes != nil {
 		s.Pipes = r.pipes(pipes)
@@ -64,7 +64,7 @@ func (r *caseReader) readSuction(n *source.Node) {
 
 func (r *caseReader) pipes(n *source.Node) []Pipe {
 	if n.Kind != source.List {
-		r.problems.Add(n.Pos, "pipes must be a list of lines like \"- {length: 20 ft, bore: 10 in}\"")
+		r.problems.Add(n.Pos, source.WrongForm, "pipes must be a list of lines like \"- {length: 20 ft, bore: 10 in}\"")
 		return nil
 	}
 	var out []Pipe
@@ -90,11 +90,11 @@ func (r *caseReader) readParts(n *source.Node) {
 	for _, pair := range n.Pairs {
 		word, known := r.words.Parts[pair.Key.Text]
 		if !known {
-			r.problems.Add(pair.Key.Pos, "unknown part %q%s", source.Clip(pair.Key.Text), source.Expected(pair.Key.Text, names(r.words.Parts)))
+			r.problems.Add(pair.Key.Pos, source.UnknownName, "unknown part %q%s", source.Clip(pair.Key.Text), source.Expected(pair.Key.Text, names(r.words.Parts)))
 			continue
 		}
 		if word.Applies != nil && !word.Applies(&r.out.Pump) {
-			r.problems.Add(pair.Key.Pos, "a %s pump has no %s", r.out.Pump.Action, pair.Key.Text)
+			r.problems.Add(pair.Key.Pos, source.DoesNotFit, "a %s pump has no %s", r.out.Pump.Action, pair.Key.Text)
 			continue
 		}
 		if pair.Value.Kind != source.Null {
@@ -116,18 +116,18 @@ func (r *caseReader) partRecord(key, n *source.Node, level Level) {
 		return
 	}
 	if rec.To.SI <= rec.From.SI {
-		r.problems.Add(n.Pos, "the record of %s ends at %s, not after its start at %s", key.Text, rec.To.Written, rec.From.Written)
+		r.problems.Add(n.Pos, source.OutOfOrder, "the record of %s ends at %s, not after its start at %s", key.Text, rec.To.Written, rec.From.Written)
 		return
 	}
 	if hours := rec.To.In("h") - rec.From.In("h"); hours < 1 || hours > mostHours {
-		r.problems.Add(n.Pos, "a record of %s cannot be right; is the unit right?", key.Text)
+		r.problems.Add(n.Pos, source.OutOfRange, "a record of %s cannot be right; is the unit right?", key.Text)
 		return
 	}
 	rec.Replaced = r.changes(changed, level, &rec)
 	for _, at := range r.changes(good, level, &rec) {
 		for i, q := range at.At {
 			if !rec.changed(at.Place, q) {
-				r.problems.Add(at.Pos[i], "%s stands under still-good-at but not under changed-at of the same place", q.Written)
+				r.problems.Add(at.Pos[i], source.NeedsOther, "%s stands under still-good-at but not under changed-at of the same place", q.Written)
 			}
 		}
 		rec.StillGood = append(rec.StillGood, at)
@@ -162,10 +162,10 @@ func (r *caseReader) changesAt(n *source.Node, at Place, rec *PartRecord) PartPl
 			continue
 		}
 		if q.SI < rec.From.SI || q.SI > rec.To.SI {
-			r.problems.Add(item.Pos, "%s lies outside the record, %s to %s", q.Written, rec.From.Written, rec.To.Written)
+			r.problems.Add(item.Pos, source.OutOfOrder, "%s lies outside the record, %s to %s", q.Written, rec.From.Written, rec.To.Written)
 		}
 		if q.SI < last {
-			r.problems.Add(item.Pos, "%s comes after a later change; write the hours in order", q.Written)
+			r.problems.Add(item.Pos, source.OutOfOrder, "%s comes after a later change; write the hours in order", q.Written)
 		}
 		last = q.SI
 		out.At, out.Pos = append(out.At, q), append(out.Pos, item.Pos)
@@ -196,7 +196,7 @@ func (r *caseReader) readShims(n *source.Node) {
 	}
 	r.out.Measured.ShimsOnHandAt = n.Pos
 	if n.Kind != source.List {
-		r.problems.Add(n.Pos, "shims-on-hand must be a list like [1 thou, 5 thou, {nominal: 50 thou, measures: 48 thou, pieces: 2}]")
+		r.problems.Add(n.Pos, source.WrongForm, "shims-on-hand must be a list like [1 thou, 5 thou, {nominal: 50 thou, measures: 48 thou, pieces: 2}]")
 		return
 	}
 	for _, item := range n.Items {
@@ -205,7 +205,7 @@ func (r *caseReader) readShims(n *source.Node) {
 		}
 	}
 	if len(r.out.Measured.ShimsOnHand) > MostShims {
-		r.problems.Add(n.Pos, "%d kinds of shim are listed; the most is %d", len(r.out.Measured.ShimsOnHand), MostShims)
+		r.problems.Add(n.Pos, source.TooLarge, "%d kinds of shim are listed; the most is %d", len(r.out.Measured.ShimsOnHand), MostShims)
 	}
 }
 
@@ -228,7 +228,7 @@ func (r *caseReader) shim(n *source.Node) (ShimThickness, bool) {
 		return ShimThickness{}, false
 	}
 	if pieces != math.Trunc(pieces) {
-		r.problems.Add(n.Pos, "pieces must be a whole number; read %g", pieces)
+		r.problems.Add(n.Pos, source.OutOfRange, "pieces must be a whole number; read %g", pieces)
 	}
 	return ShimThickness{Nominal: *nominal, Measured: measures, Pieces: int(pieces)}, r.thin(n, *nominal) && (measures == nil || r.thin(n, *measures))
 }
@@ -241,11 +241,11 @@ const mostShim = 0.013
 
 func (r *caseReader) thin(n *source.Node, q Quantity) bool {
 	if q.SI > mostShim {
-		r.problems.Add(n.Pos, "%q is too thick for a shim; is the unit right?", q.Written)
+		r.problems.Add(n.Pos, source.OutOfRange, "%q is too thick for a shim; is the unit right?", q.Written)
 		return false
 	}
 	if q.SI < thinnest {
-		r.problems.Add(n.Pos, "%q is too thin for a shim; is the unit right?", q.Written)
+		r.problems.Add(n.Pos, source.OutOfRange, "%q is too thin for a shim; is the unit right?", q.Written)
 		return false
 	}
 	return true

@@ -51,11 +51,11 @@ func (r *caseReader) readTaken(n *source.Node) {
 
 func (r *caseReader) readTakenName(item *source.Node, when Taken) {
 	if !r.words.CoversOff[item.Text] && item.Text != Others {
-		r.problems.Add(item.Pos, "%q is nothing that is taken with covers off%s", source.Clip(item.Text), source.Expected(item.Text, append(names(r.words.CoversOff), Others)))
+		r.problems.Add(item.Pos, source.UnknownName, "%q is nothing that is taken with covers off%s", source.Clip(item.Text), source.Expected(item.Text, append(names(r.words.CoversOff), Others)))
 		return
 	}
 	if old, twice := r.out.Taken[item.Text]; twice && old != when {
-		r.problems.Add(item.Pos, "%s was taken %s here and %s before; keep one", item.Text, when, old)
+		r.problems.Add(item.Pos, source.Excludes, "%s was taken %s here and %s before; keep one", item.Text, when, old)
 	}
 	r.out.Taken[item.Text] = when
 }

@@ -103,7 +103,7 @@ func (l *loader) readCondition(n *source.Node) *Condition {
 		return nil
 	}
 	if len(n.Text) > mostConditionBytes {
-		l.problems.Add(n.Pos, "the condition has %d characters; at most %d are read", len(n.Text), mostConditionBytes)
+		l.problems.Add(n.Pos, source.TooLarge, "the condition has %d characters; at most %d are read", len(n.Text), mostConditionBytes)
 		return nil
 	}
 	if known, ok := l.conditions[n.Text]; ok {
@@ -138,7 +138,7 @@ func (l *loader) anyCondition(n *source.Node) *Condition {
 		}
 	}
 	if len(n.Items) == 0 {
-		l.problems.Add(n.Pos, "the list of conditions is empty; expected at least one")
+		l.problems.Add(n.Pos, source.BadCondition, "the list of conditions is empty; expected at least one")
 	}
 	return out
 }
@@ -150,7 +150,7 @@ func (l *loader) notAnExpression(n *source.Node, err error) {
 		at, message = n.At(located.From), located.Message
 	}
 	message, _, _ = strings.Cut(message, "\n")
-	l.problems.Add(at, "in the condition: %s", message)
+	l.problems.Add(at, source.BadCondition, "in the condition: %s", message)
 }
 
 // conditionReader makes a condition of an expression, and allows only what a
@@ -171,7 +171,7 @@ type test struct {
 }
 
 func (r *conditionReader) add(n ast.Node, format string, args ...any) {
-	r.loader.problems.Add(r.node.At(n.Location().From), "in the condition: "+format, args...)
+	r.loader.problems.Add(r.node.At(n.Location().From), source.BadCondition, "in the condition: "+format, args...)
 }
 
 // test reads what comes to yes or no.

@@ -59,7 +59,7 @@ func (l *loader) localReadings() {
 	rests := l.restedOn()
 	refuse := func(section string, e *Entry, sign string) {
 		if on, ok := rests[sign]; ok && l.find(section, e.ID).fresh {
-			l.problems.Add(e.Pos, "%s is an entry of a local book and cannot speak of %s, on which %s rests: a reading could say that it is not there", e.ID, sign, on)
+			l.problems.Add(e.Pos, source.NotAllowed, "%s is an entry of a local book and cannot speak of %s, on which %s rests: a reading could say that it is not there", e.ID, sign, on)
 		}
 	}
 	for _, s := range l.book.Thresholds.List {
@@ -121,7 +121,7 @@ func (l *loader) opensWhatMustBeClosed(c *Check) {
 	}
 	for _, id := range c.Closed {
 		if at, is := open[id]; is {
-			l.problems.Add(at, "check %s wants %s closed, but it, or a check before it, needs it open", c.ID, id)
+			l.problems.Add(at, source.Unsafe, "check %s wants %s closed, but it, or a check before it, needs it open", c.ID, id)
 		}
 	}
 }
@@ -140,7 +140,7 @@ func (e Entry) toldAt(otherwise source.Pos) source.Pos {
 func (l *loader) noCircle(what, id string, pos source.Pos, before func(string) []string) {
 	for next := range reach(before(id), before) {
 		if next == id {
-			l.problems.Add(pos, "%s %s waits for itself", what, id)
+			l.problems.Add(pos, source.Unsafe, "%s %s waits for itself", what, id)
 			return
 		}
 	}
@@ -152,19 +152,19 @@ var depth = map[evidence.Level]int{evidence.OfPump: 0, evidence.OfCylinder: 1, e
 // one: a check of the whole pump cannot need one cylinder opened.
 func (l *loader) inside(pos source.Pos, what string, level evidence.Level, need string, needLevel evidence.Level) {
 	if depth[needLevel] > depth[level] {
-		l.problems.Add(pos, "%s is of the %s but needs %s, which is of the %s; which one would it be?", what, level, need, needLevel)
+		l.problems.Add(pos, source.DoesNotFit, "%s is of the %s but needs %s, which is of the %s; which one would it be?", what, level, need, needLevel)
 	}
 }
 
 // safetyOrder keeps the guards of the running pump apart from the isolation.
 func (l *loader) safetyOrder(s *Safety) {
 	if s.Turns && s.For != ForNamed {
-		l.problems.Add(s.Pos, "%s turns the pump, so it must be for: named, behind the isolation; read %s", s.ID, s.For)
+		l.problems.Add(s.Pos, source.Unsafe, "%s turns the pump, so it must be for: named, behind the isolation; read %s", s.ID, s.For)
 	}
 	for _, id := range s.After {
 		before := l.book.Safety.Get(id)
 		if before.For == ForNamed && s.For != ForNamed || s.For == ForRunning && before.For != ForRunning || s.For == ForStopping && before.For == ForIsolation {
-			l.problems.Add(s.Pos, "%s (for %s) comes after %s (for %s), which may not be in the list", s.ID, s.For, id, before.For)
+			l.problems.Add(s.Pos, source.Unsafe, "%s (for %s) comes after %s (for %s), which may not be in the list", s.ID, s.For, id, before.For)
 		}
 	}
 }
@@ -180,7 +180,7 @@ func (l *loader) safetyFits(c *Check) {
 		stops := c.Pump == NeedsRunning && s.For == ForStopping
 		isolates := s.For == ForIsolation && (s.InFull || c.Pump != NeedsLive) // with power on, locks of the other sources are no isolation
 		if stops || isolates {
-			l.problems.Add(c.Pos, "%s needs the pump %s, but its safety step %s comes after the pump is stopped or isolated", c.ID, c.Pump, s.ID)
+			l.problems.Add(c.Pos, source.Unsafe, "%s needs the pump %s, but its safety step %s comes after the pump is stopped or isolated", c.ID, c.Pump, s.ID)
 			return
 		}
 	}
@@ -191,16 +191,16 @@ func (l *loader) safetyFits(c *Check) {
 // where the pump is neither stopped nor isolated for it.
 func (l *loader) repairSafe(c *Cause) {
 	if c.Behind == BehindLine && len(c.Safety) == 0 {
-		l.problems.Add(c.Pos, "the repair of %s is done behind its own line; name under safety the steps that shut, bleed and prove it", c.ID)
+		l.problems.Add(c.Pos, source.Unsafe, "the repair of %s is done behind its own line; name under safety the steps that shut, bleed and prove it", c.ID)
 	}
 	for _, id := range c.Safety {
 		s := l.book.Safety.Get(id)
 		if s.For != ForNamed {
-			l.problems.Add(c.Pos, "the safety step %s (for %s) cannot stand before the repair of %s; expected one that is for: named", id, s.For, c.ID)
+			l.problems.Add(c.Pos, source.Unsafe, "the safety step %s (for %s) cannot stand before the repair of %s; expected one that is for: named", id, s.For, c.ID)
 			continue
 		}
 		if c.Behind != BehindPump && l.afterPump(s) {
-			l.problems.Add(c.Pos, "the repair of %s is behind %s, but its safety step %s comes after the pump is stopped or isolated", c.ID, c.Behind, id)
+			l.problems.Add(c.Pos, source.Unsafe, "the repair of %s is behind %s, but its safety step %s comes after the pump is stopped or isolated", c.ID, c.Behind, id)
 		}
 	}
 }
@@ -228,12 +228,12 @@ func (l *loader) safetyPresent() {
 		again = again || s.For == ForIsolation && s.InFull && unconditional
 	}
 	if !running {
-		l.problems.Add(wholeBook, "no safety step is for: running; observations on the running pump would have no safety step")
+		l.problems.Add(wholeBook, source.Unsafe, "no safety step is for: running; observations on the running pump would have no safety step")
 	}
 	if !stopping {
-		l.problems.Add(wholeBook, "no safety step is for: stopping on every pump; work would begin on a running pump")
+		l.problems.Add(wholeBook, source.Unsafe, "no safety step is for: stopping on every pump; work would begin on a running pump")
 	}
 	if !isolation || !again {
-		l.problems.Add(wholeBook, "the isolation needs safety steps, and at least one with in-full: true that proves it")
+		l.problems.Add(wholeBook, source.Unsafe, "the isolation needs safety steps, and at least one with in-full: true that proves it")
 	}
 }

@@ -1,5 +1,7 @@
 package rules
 
+import "telltale/evidence/source"
+
 import "slices"
 
 // openingOrder looks at what is opened only where a sign shows, in place of
@@ -9,16 +11,16 @@ func (l *loader) openingOrder(a *Opening) {
 		l.inside(a.Pos, "where of "+a.ID, l.book.Signs.Get(id).Level, "opening "+a.ID, a.Level)
 	}
 	if (a.BeforeTurning || len(a.StandsFor) > 0) && len(a.Where) == 0 {
-		l.problems.Add(a.Pos, "opening %s has before-turning or stands-for, so it must say where: the signs of which one shows there", a.ID)
+		l.problems.Add(a.Pos, source.Missing, "opening %s has before-turning or stands-for, so it must say where: the signs of which one shows there", a.ID)
 	}
 	for _, id := range a.StandsFor {
 		if other := l.book.Openings.Get(id); other.Level != a.Level || len(other.StandsFor) > 0 {
-			l.problems.Add(a.Pos, "opening %s cannot stand for %s: it must be of the same level and stand for nothing itself", a.ID, id)
+			l.problems.Add(a.Pos, source.DoesNotFit, "opening %s cannot stand for %s: it must be of the same level and stand for nothing itself", a.ID, id)
 		}
 	}
 	l.noCircle("opening", a.ID, a.Pos, l.needsOrStandIns)
 	if a.BeforeTurning && l.turnsOnTheWay(a) {
-		l.problems.Add(a.Pos, "opening %s must be open before anything turns the pump, but a safety step of it, or of what it needs, turns it", a.ID)
+		l.problems.Add(a.Pos, source.Unsafe, "opening %s must be open before anything turns the pump, but a safety step of it, or of what it needs, turns it", a.ID)
 	}
 }
 

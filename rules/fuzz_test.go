@@ -75,6 +75,11 @@ func FuzzLoadOver(f *testing.F) {
 		if err != nil && !errors.As(err, &input) {
 			t.Fatalf("unexpected error %v", err)
 		}
+		if err != nil {
+			for _, p := range input.Problems {
+				require.Contains(t, source.Codes(), p.Code, "%v", p)
+			}
+		}
 		if book != nil {
 			book.Vet()
 		}

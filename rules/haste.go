@@ -97,7 +97,7 @@ func (l *loader) parseHurry() {
 	l.close("haste", o)
 	for i := range h.Waits[:len(h.Waits)-2] {
 		if h.Waits[i].From > h.Waits[i+1].From {
-			l.problems.Add(o.Pos, "%s is given from a greater chance than %s; what is more urgent must not need more", h.Waits[i].Wait, h.Waits[i+1].Wait)
+			l.problems.Add(o.Pos, source.OutOfOrder, "%s is given from a greater chance than %s; what is more urgent must not need more", h.Waits[i].Wait, h.Waits[i+1].Wait)
 		}
 	}
 }
@@ -139,7 +139,7 @@ func (l *loader) hasteRules(n *source.Node, always Wait) []HasteRule {
 		rule := HasteRule{When: l.readCondition(o.Need("when")), Haste: l.hasteOf(o)}
 		o.Close()
 		if l.book.Local == nil && rule.Wait != "" && !rule.Wait.Sooner(always) {
-			l.problems.Add(o.Pos, "haste-when says %s, haste says %s; a condition may only make a cause more urgent", rule.Wait, always)
+			l.problems.Add(o.Pos, source.OutOfOrder, "haste-when says %s, haste says %s; a condition may only make a cause more urgent", rule.Wait, always)
 		}
 		out = append(out, rule)
 	}

@@ -128,16 +128,19 @@ func (l *loader) readLayer(files fs.FS, dir string) (*layer, string) {
 	here := source.Pos{File: dir, Line: 1, Col: 1}
 	names, err := bookFiles(files)
 	if err != nil {
-		l.problems.Add(here, "cannot read the folder of the rulebook: %v", err)
+		l.problems.Add(here, source.CannotRead, "cannot read the folder of the rulebook: %v", err)
 		return nil, ""
 	}
-	if len(names) == 0 || len(names) > mostFiles {
-		l.problems.Add(here, "a rulebook is 1 to %d .yaml files; found %d", mostFiles, len(names))
+	if code := source.Missing; len(names) == 0 || len(names) > mostFiles {
+		if len(names) > 0 {
+			code = source.TooLarge
+		}
+		l.problems.Add(here, code, "a rulebook is 1 to %d .yaml files; found %d", mostFiles, len(names))
 		return nil, ""
 	}
 	listed, bytes := readFiles(files, names)
 	if bytes > mostBytes {
-		l.problems.Add(here, "the rulebook's files have %.1f MiB together; at most %d MiB are read", float64(bytes)/(1<<20), mostBytes>>20)
+		l.problems.Add(here, source.TooLarge, "the rulebook's files have %.1f MiB together; at most %d MiB are read", float64(bytes)/(1<<20), mostBytes>>20)
 		return nil, ""
 	}
 	parseFiles(dir, listed)
@@ -145,7 +148,7 @@ func (l *loader) readLayer(files fs.FS, dir string) (*layer, string) {
 	for _, file := range listed {
 		full := path.Join(dir, file.name)
 		if file.err != nil {
-			l.problems.Add(source.Pos{File: full, Line: 1, Col: 1}, "cannot be read: %v", file.err)
+			l.problems.Add(source.Pos{File: full, Line: 1, Col: 1}, source.CannotRead, "cannot be read: %v", file.err)
 			whole = false
 			continue
 		}
@@ -219,7 +222,7 @@ func (l *loader) gather(out *layer, root *source.Node) {
 			continue
 		}
 		if first := out.single[section]; first != nil {
-			l.problems.Add(n.Pos, "%s stands once in a rulebook; also at %s", section, first.Pos)
+			l.problems.Add(n.Pos, source.Twice, "%s stands once in a rulebook; also at %s", section, first.Pos)
 			continue
 		}
 		out.single[section] = n
@@ -235,16 +238,16 @@ func (l *loader) gatherTable(out *layer, section string, n *source.Node) {
 		return
 	}
 	if n.Kind != source.Mapping {
-		l.problems.Add(n.Pos, "%s must be entries by id (id: ...); read %s", section, n.Kind)
+		l.problems.Add(n.Pos, source.WrongForm, "%s must be entries by id (id: ...); read %s", section, n.Kind)
 		return
 	}
 	for _, p := range n.Pairs {
 		if !isID(p.Key.Text) {
-			l.problems.Add(p.Key.Pos, "%q cannot be an id; expected lower-case words with hyphens, such as rod-clamp-loose", source.Clip(p.Key.Text))
+			l.problems.Add(p.Key.Pos, source.BadName, "%q cannot be an id; expected lower-case words with hyphens, such as rod-clamp-loose", source.Clip(p.Key.Text))
 			continue
 		}
 		if first := out.find(section, p.Key.Text); first != nil {
-			l.problems.Add(p.Key.Pos, "%s is also defined at %s", p.Key.Text, first.id.Pos)
+			l.problems.Add(p.Key.Pos, source.Twice, "%s is also defined at %s", p.Key.Text, first.id.Pos)
 			continue
 		}
 		out.add(section, entry{id: p.Key, value: p.Value})

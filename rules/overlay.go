@@ -24,7 +24,7 @@ func (l *Local) String() string {
 func (l *loader) localName(local *layer, digest string) *Local {
 	n := local.single["rulebook"]
 	if n == nil {
-		l.problems.Add(source.Pos{File: "the local rulebook", Line: 1, Col: 1}, "no file has a section \"rulebook\" with name and version")
+		l.problems.Add(source.Pos{File: "the local rulebook", Line: 1, Col: 1}, source.Missing, "no file has a section \"rulebook\" with name and version")
 		return nil
 	}
 	o := n.Object(&l.problems, "rulebook")
@@ -46,7 +46,7 @@ func (l *loader) overlay(base, local *layer) layer {
 		case section == "accepted":
 			base.single[section] = over
 		case !known:
-			l.problems.Add(over.Pos, "a local book cannot give the section %s", section)
+			l.problems.Add(over.Pos, source.NotAllowed, "a local book cannot give the section %s", section)
 		default:
 			l.ownBasis(section, over.Pos, over)
 			base.single[section] = l.laid(section, section, base.single[section], over)
@@ -56,7 +56,7 @@ func (l *loader) overlay(base, local *layer) layer {
 	for _, section := range tableSections {
 		for _, e := range local.sections[section] {
 			if _, known := protections[section]; !known {
-				l.problems.Add(e.id.Pos, "a local book cannot give entries of the section %s", section)
+				l.problems.Add(e.id.Pos, source.NotAllowed, "a local book cannot give entries of the section %s", section)
 				continue
 			}
 			l.ownBasis(e.id.Text, e.id.Pos, e.value)
@@ -82,7 +82,7 @@ func (l *loader) overlay(base, local *layer) layer {
 func (l *loader) laid(section, id string, under, over *source.Node) *source.Node {
 	if under == nil || under.Kind != source.Mapping || over.Kind != source.Mapping {
 		if over.Kind != source.Mapping {
-			l.problems.Add(over.Pos, "%s must be a mapping (key: value) that changes keys of the built-in entry; read %s", id, over.Kind)
+			l.problems.Add(over.Pos, source.WrongForm, "%s must be a mapping (key: value) that changes keys of the built-in entry; read %s", id, over.Kind)
 		}
 		return over
 	}
@@ -94,12 +94,12 @@ func (l *loader) laid(section, id string, under, over *source.Node) *source.Node
 			was = q.Value
 		}
 		if p.Value.Kind == source.Null {
-			l.problems.Add(p.Key.Pos, "%q of %s is empty; leave the key out, and it stays as the built-in book has it", p.Key.Text, id)
+			l.problems.Add(p.Key.Pos, source.Missing, "%q of %s is empty; leave the key out, and it stays as the built-in book has it", p.Key.Text, id)
 			continue
 		}
 		value, refused := protections[section].of(p.Key.Text, under)(was, p.Value)
 		if refused != nil {
-			l.problems.Add(refused.at.Pos, "a local book cannot change %q of %s: %s", p.Key.Text, id, refused.why)
+			l.problems.Add(refused.at.Pos, source.NotAllowed, "a local book cannot change %q of %s: %s", p.Key.Text, id, refused.why)
 			continue
 		}
 		changed.Pairs = append(changed.Pairs, source.Pair{Key: p.Key, Value: value})
@@ -138,7 +138,7 @@ func (l *loader) newEntry(section string, e entry) *source.Node {
 	}
 	for key, why := range protections[section].barred {
 		if p := pairOf(e.value, key); p != nil {
-			l.problems.Add(p.Key.Pos, "%s is an entry of a local book and cannot have %q: %s", e.id.Text, key, why)
+			l.problems.Add(p.Key.Pos, source.NotAllowed, "%s is an entry of a local book and cannot have %q: %s", e.id.Text, key, why)
 		}
 	}
 	out := withMarks(e.value, func(n *source.Node) *source.Node { return wordsAt(n, n.Text+localMark) }, "title")
@@ -169,7 +169,7 @@ func (l *loader) safetyBeforeProof(base *layer, steps []entry) {
 	}
 	for _, e := range steps {
 		if said(e.value, "for", string(ForStopping)) && !said(e.value, "skip-on-stop", "true") {
-			l.problems.Add(e.id.Pos, "%s would hold up a stop that a stop condition demands at once; a step of a local book for: stopping needs skip-on-stop: true", e.id.Text)
+			l.problems.Add(e.id.Pos, source.NotAllowed, "%s would hold up a stop that a stop condition demands at once; a step of a local book for: stopping needs skip-on-stop: true", e.id.Text)
 		}
 		for _, purpose := range []SafetyFor{ForStopping, ForIsolation} {
 			if said(e.value, "for", string(purpose)) {
@@ -190,7 +190,7 @@ func (l *loader) before(step entry, ends []*entry) {
 	if p := pairOf(step.value, "after"); p != nil {
 		for _, item := range itemsOf(p.Value) {
 			if slices.ContainsFunc(ends, func(e *entry) bool { return e.id.Text == item.Text }) {
-				l.problems.Add(item.Pos, "%s cannot come after %s, which ends the stop or proves the isolation: a step of a local book stands before that", step.id.Text, item.Text)
+				l.problems.Add(item.Pos, source.NotAllowed, "%s cannot come after %s, which ends the stop or proves the isolation: a step of a local book stands before that", step.id.Text, item.Text)
 				return
 			}
 		}
@@ -228,7 +228,7 @@ func (l *loader) ownBasis(id string, pos source.Pos, n *source.Node) {
 			return
 		}
 	}
-	l.problems.Add(pos, "%s is changed without a basis; say on what ground", id)
+	l.problems.Add(pos, source.Missing, "%s is changed without a basis; say on what ground", id)
 }
 
 // merged lays the keys of over on those of base. Neither is changed.

@@ -49,7 +49,7 @@ func (l *loader) parse() {
 // time.
 func (l *loader) beside() *loader {
 	other := *l
-	other.problems, other.conditions = source.Problems{}, map[string]Condition{}
+	other.problems, other.conditions = l.problems.Beside(), map[string]Condition{}
 	return &other
 }
 
@@ -58,7 +58,7 @@ func each[T any](l *loader, section string, table *Table[T], parse func(*source.
 	for _, e := range l.sections[section] {
 		o := e.value.Object(&l.problems, e.id.Text)
 		if e.value.Kind == source.Null {
-			l.problems.Add(e.id.Pos, "%s is empty", e.id.Text)
+			l.problems.Add(e.id.Pos, source.Missing, "%s is empty", e.id.Text)
 			continue
 		}
 		head := Entry{ID: e.id.Text, Pos: e.id.Pos, FromLocal: e.local}
@@ -101,7 +101,7 @@ func (l *loader) placeholders(n *source.Node) string {
 		}
 		name := text[m[2]:m[3]]
 		if l.find("limits", name) == nil {
-			l.problems.Add(n.At(m[2]), "unknown limit %q%s", source.Clip(name), source.Expected(name, l.idsOf("limits")))
+			l.problems.Add(n.At(m[2]), source.UnknownName, "unknown limit %q%s", source.Clip(name), source.Expected(name, l.idsOf("limits")))
 		}
 	}
 	return oneLine(text)
@@ -142,7 +142,7 @@ func ReadBasis(n *source.Node, ps *source.Problems) string {
 		case ground == "", ground == BasisPractice, ground == BasisJudgement:
 		case strings.HasPrefix(ground, "source: "), strings.HasPrefix(ground, "calculation: "):
 		default:
-			ps.Add(n.Pos, "basis %q says too little; expected %q, %q, or \"source: ...\" or \"calculation: ...\"", source.Clip(ground), BasisPractice, BasisJudgement)
+			ps.Add(n.Pos, source.Missing, "basis %q says too little; expected %q, %q, or \"source: ...\" or \"calculation: ...\"", source.Clip(ground), BasisPractice, BasisJudgement)
 		}
 	}
 	return strings.Join(strings.Fields(text), " ")
@@ -211,7 +211,7 @@ func (l *loader) parseHeader() {
 func (l *loader) section(name string) *source.Object {
 	n := l.single[name]
 	if n == nil {
-		l.problems.Add(wholeBook, "no file has a section %q", name)
+		l.problems.Add(wholeBook, source.Missing, "no file has a section %q", name)
 		return nil
 	}
 	return n.Object(&l.problems, name)
@@ -237,7 +237,7 @@ func (l *loader) parseScale() {
 		Basis:      l.basis(o),
 	}
 	if _, ok := l.book.Scale.Background["usual"]; !ok && o.Get("background") != nil {
-		l.problems.Add(o.Get("background").Pos, "the scale of backgrounds needs the word usual")
+		l.problems.Add(o.Get("background").Pos, source.Missing, "the scale of backgrounds needs the word usual")
 	}
 	l.close("scale", o)
 }
@@ -330,7 +330,7 @@ func (l *loader) parseLimit(o *source.Object, e Entry) *Limit {
 		q := l.figure(n, limit.Dimension)
 		limit.AsLowAs = &q
 		if limit.Value == nil || q.SI > limit.Value.SI {
-			l.problems.Add(n.Pos, "as-low-as goes with a value: that is no lower than it")
+			l.problems.Add(n.Pos, source.NeedsOther, "as-low-as goes with a value: that is no lower than it")
 		}
 	}
 	return limit
@@ -368,10 +368,10 @@ func (l *loader) parseSign(o *source.Object, e Entry) *Sign {
 	when := o.Get("when")
 	s.When = l.readCondition(when)
 	if s.When != nil && s.When.Findings {
-		l.problems.Add(when.Pos, "whether a sign is on a pump cannot depend on findings, work or state")
+		l.problems.Add(when.Pos, source.BadCondition, "whether a sign is on a pump cannot depend on findings, work or state")
 	}
 	if len(s.Openings) > 0 && s.Pump != "" && s.Pump != NeedsIsolated {
-		l.problems.Add(e.Pos, "%s needs something opened, so it needs pump: isolated; read %s", e.ID, s.Pump)
+		l.problems.Add(e.Pos, source.Unsafe, "%s needs something opened, so it needs pump: isolated; read %s", e.ID, s.Pump)
 	}
 	return s
 }
@@ -380,7 +380,7 @@ func (l *loader) kinds(n *source.Node) []Kind {
 	var out []Kind
 	for _, p := range l.pairs(n, "kinds") {
 		if !isID(p.Key.Text) || slices.Contains([]string{"present", "absent", "unknown", "all", "others"}, p.Key.Text) {
-			l.problems.Add(p.Key.Pos, "%q cannot be a kind; expected lower-case words with hyphens, not a word of the case file", source.Clip(p.Key.Text))
+			l.problems.Add(p.Key.Pos, source.BadName, "%q cannot be a kind; expected lower-case words with hyphens, not a word of the case file", source.Clip(p.Key.Text))
 			continue
 		}
 		out = append(out, Kind{ID: p.Key.Text, Title: p.Value.String(&l.problems, "the kind's title")})
@@ -423,7 +423,7 @@ func (l *loader) takenOver(n *source.Node, s *Safety) *TakenOver {
 		return nil
 	}
 	if s.For != ForIsolation || s.InFull {
-		l.problems.Add(n.Pos, "taken-over: is for a step of the isolation that is not done again in full (for: isolation, without in-full:)")
+		l.problems.Add(n.Pos, source.DoesNotFit, "taken-over: is for a step of the isolation that is not done again in full (for: isolation, without in-full:)")
 	}
 	o := n.Object(&l.problems, "taken-over")
 	out := &TakenOver{Title: l.text(o, "title"), Minutes: l.minutes(o.Need("minutes")), Do: l.text(o, "do")}
@@ -462,7 +462,7 @@ func (l *loader) lies(n *source.Node, a *Opening) Area {
 	case n == nil:
 		return FluidEnd
 	case a.Level == evidence.OfPump:
-		l.problems.Add(n.Pos, "%s is of the pump; lies: says where on its cylinder something is opened", a.ID)
+		l.problems.Add(n.Pos, source.DoesNotFit, "%s is of the pump; lies: says where on its cylinder something is opened", a.ID)
 	}
 	return oneOf(l, n, "part of the pump", PowerEnd, RodSpace, FluidEnd)
 }
@@ -524,7 +524,7 @@ func (l *loader) parseStop(o *source.Object, e Entry) *Stop {
 		haste := l.parseHaste(n)
 		s.Haste = &haste
 		if l.book.Local == nil && (s.StopPump || s.LeavePump) {
-			l.problems.Add(n.Pos, "a stop condition that stops or leaves the pump has no haste of its own; by says when")
+			l.problems.Add(n.Pos, source.DoesNotFit, "a stop condition that stops or leaves the pump has no haste of its own; by says when")
 		}
 	}
 	return s

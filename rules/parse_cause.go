@@ -31,7 +31,7 @@ func (l *loader) parseCause(o *source.Object, e Entry) *Cause {
 	when := o.Get("when")
 	c.When = l.readCondition(when)
 	if c.When != nil && c.When.Findings {
-		l.problems.Add(when.Pos, "whether a cause can be on a pump cannot depend on findings, work or state; use odds")
+		l.problems.Add(when.Pos, source.BadCondition, "whether a cause can be on a pump cannot depend on findings, work or state; use odds")
 	}
 	return c
 }
@@ -56,7 +56,7 @@ func (l *loader) objects(n *source.Node, what string) []*source.Object {
 		return nil
 	}
 	if n.Kind != source.List {
-		l.problems.Add(n.Pos, "%s must be a list of lines that start with \"- \"; read %s", what, n.Kind)
+		l.problems.Add(n.Pos, source.WrongForm, "%s must be a list of lines that start with \"- \"; read %s", what, n.Kind)
 		return nil
 	}
 	var out []*source.Object
@@ -103,7 +103,7 @@ func (l *loader) link(sign *Sign, n *source.Node, never bool) Link {
 		return link
 	}
 	if n.Kind != source.Mapping {
-		l.problems.Add(n.Pos, "%s has kinds; say how often for each kind that the cause shows%s", sign.ID, source.Expected("", sign.KindIDs()))
+		l.problems.Add(n.Pos, source.DoesNotFit, "%s has kinds; say how often for each kind that the cause shows%s", sign.ID, source.Expected("", sign.KindIDs()))
 		return link
 	}
 	link.Kinds = make([]float64, len(sign.Kinds))
@@ -119,10 +119,10 @@ func (l *loader) link(sign *Sign, n *source.Node, never bool) Link {
 		}
 	}
 	if link.Total == 0 {
-		l.problems.Add(n.Pos, "%s names no kind; say how often for each kind that the cause shows%s", sign.ID, source.Expected("", sign.KindIDs()))
+		l.problems.Add(n.Pos, source.DoesNotFit, "%s names no kind; say how often for each kind that the cause shows%s", sign.ID, source.Expected("", sign.KindIDs()))
 	}
 	if link.Total > 1 {
-		l.problems.Add(n.Pos, "the kinds of %s add up to %.3g; at most 1 is possible, since one finding has one kind", sign.ID, link.Total)
+		l.problems.Add(n.Pos, source.OutOfRange, "the kinds of %s add up to %.3g; at most 1 is possible, since one finding has one kind", sign.ID, link.Total)
 	}
 	return link
 }

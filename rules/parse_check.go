@@ -24,12 +24,12 @@ func (l *loader) parseCheck(o *source.Object, e Entry) *Check {
 	c.Main = l.ids(o.Get("main"), "signs")
 	for _, id := range c.Main {
 		if !slices.Contains(c.Answers, id) {
-			l.problems.Add(e.Pos, "%s has the main question %s, but does not answer it%s", e.ID, id, source.Expected(id, c.Answers))
+			l.problems.Add(e.Pos, source.DoesNotFit, "%s has the main question %s, but does not answer it%s", e.ID, id, source.Expected(id, c.Answers))
 		}
 	}
 	for _, r := range c.Results {
 		if r.Shows != "" && !slices.Contains(c.Answers, r.Shows) {
-			l.problems.Add(e.Pos, "a result of %s shows %s, but the check does not answer it%s", e.ID, r.Shows, source.Expected(r.Shows, c.Answers))
+			l.problems.Add(e.Pos, source.DoesNotFit, "a result of %s shows %s, but the check does not answer it%s", e.ID, r.Shows, source.Expected(r.Shows, c.Answers))
 		}
 	}
 	c.Closed = l.ids(o.Get("closed"), "openings")
@@ -38,10 +38,10 @@ func (l *loader) parseCheck(o *source.Object, e Entry) *Check {
 	c.Read = l.blanks(o.Get("read"))
 	c.When = l.readCondition(o.Get("when"))
 	if c.Desk && (c.Pump != "" && c.Pump != NeedsNothing || len(c.Safety) > 0) {
-		l.problems.Add(e.Pos, "%s is done at a desk, so it needs pump: any and no safety", e.ID)
+		l.problems.Add(e.Pos, source.Unsafe, "%s is done at a desk, so it needs pump: any and no safety", e.ID)
 	}
 	if len(c.Openings) > 0 && c.Pump != "" && c.Pump != NeedsIsolated {
-		l.problems.Add(e.Pos, "%s needs something opened, so it needs pump: isolated; read %s", e.ID, c.Pump)
+		l.problems.Add(e.Pos, source.Unsafe, "%s needs something opened, so it needs pump: isolated; read %s", e.ID, c.Pump)
 	}
 	return c
 }
@@ -97,7 +97,7 @@ func (l *loader) blanks(n *source.Node) []ReadBlank {
 		return nil
 	}
 	if n.Kind != source.List {
-		l.problems.Add(n.Pos, "read must be a list of readings to write down")
+		l.problems.Add(n.Pos, source.WrongForm, "read must be a list of readings to write down")
 		return nil
 	}
 	for _, item := range n.Items {

@@ -1,5 +1,7 @@
 package rules
 
+import "telltale/evidence/source"
+
 // Practice says how the trainee's pump is played; nothing of it weighs a real
 // case.
 type Practice struct {
@@ -26,7 +28,7 @@ func (l *loader) parsePractice() {
 	}
 	told := o.Need("told").Scalars(ps, "told")
 	if len(told) != len(p.Told) {
-		ps.Add(n.Pos, "told gives %d numbers; expected one for each of the %d levels", len(told), len(p.Told))
+		ps.Add(n.Pos, source.WrongForm, "told gives %d numbers; expected one for each of the %d levels", len(told), len(p.Told))
 	}
 	for i := range min(len(told), len(p.Told)) {
 		p.Told[i] = int(told[i].Number(ps, "told", 1, 9))

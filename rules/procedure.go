@@ -71,7 +71,7 @@ func (l *loader) parseProcedure(o *source.Object, e Entry) *Procedure {
 		if n := step.Get("signal"); n != nil || s.Caution != "" {
 			s.Signal = l.signal(step)
 			if s.Caution == "" {
-				l.problems.Add(n.Pos, "a signal word goes with a caution:")
+				l.problems.Add(n.Pos, source.NeedsOther, "a signal word goes with a caution:")
 			}
 		}
 		for _, item := range step.Get("for").Scalars(&l.problems, "for") {

@@ -46,7 +46,7 @@ func (l *loader) parseRating(o *source.Object, e Entry) *Rating {
 	dimension := l.compared(o.Need("of"), r)
 	most, least := o.Get("most"), o.Get("least")
 	if (most == nil) == (least == nil) {
-		l.problems.Add(e.Pos, "%s needs one of most: and least:, a limit", e.ID)
+		l.problems.Add(e.Pos, source.Missing, "%s needs one of most: and least:, a limit", e.ID)
 	}
 	for _, n := range []*source.Node{most, least} {
 		if n != nil && dimension != "" {
@@ -60,7 +60,7 @@ func (l *loader) parseRating(o *source.Object, e Entry) *Rating {
 	if n := o.Get("shows"); n != nil {
 		r.Sign, r.Kind = l.shown(n)
 		if s := l.book.Signs.Get(r.Sign); s != nil && s.Level != evidence.OfPump {
-			l.problems.Add(n.Pos, "a rating is of the pump, but %s belongs to a %s", s.ID, s.Level)
+			l.problems.Add(n.Pos, source.DoesNotFit, "a rating is of the pump, but %s belongs to a %s", s.ID, s.Level)
 		}
 	}
 	r.When = l.readCondition(o.Get("when"))

@@ -195,12 +195,12 @@ func (l *loader) parseThreshold(o *source.Object, e Entry) *Threshold {
 	s.Above = l.bound(o.Get("above"), s.Of)
 	s.Below = l.bound(o.Get("below"), s.Of)
 	if s.Above == nil && s.Below == nil {
-		l.problems.Add(e.Pos, "%s has neither above: nor below:", e.ID)
+		l.problems.Add(e.Pos, source.Missing, "%s has neither above: nor below:", e.ID)
 	}
 	s.Sign, s.Kind = l.shown(o.Need("shows"))
 	s.OneOf = l.ids(o.Get("one-of"), "thresholds")
 	if sign := l.book.Signs.Get(s.Sign); sign != nil && kind.Level != "" && sign.Level != kind.Level {
-		l.problems.Add(e.Pos, "%s is measured by %s, but %s belongs to a %s", s.Of, kind.Level, s.Sign, sign.Level)
+		l.problems.Add(e.Pos, source.DoesNotFit, "%s is measured by %s, but %s belongs to a %s", s.Of, kind.Level, s.Sign, sign.Level)
 	}
 	s.When = l.readCondition(o.Get("when"))
 	return s
@@ -239,7 +239,7 @@ func (l *loader) bound(n *source.Node, of MeasuredValue) *Bound {
 	}
 	o.Close()
 	if limit := l.book.Limits.Get(t.Limit); limit != nil && (of.Kind().Share || limit.Dimension != evidence.Length) {
-		l.problems.Add(n.Pos, "the limit %s is a %s and does not fit here", t.Limit, limit.Dimension)
+		l.problems.Add(n.Pos, source.DoesNotFit, "the limit %s is a %s and does not fit here", t.Limit, limit.Dimension)
 	}
 	return t
 }
@@ -257,13 +257,7 @@ func (l *loader) boundFigure(t *Bound, n *source.Node, of MeasuredValue) {
 
 // figure reads a quantity of a dimension.
 func (l *loader) figure(n *source.Node, d evidence.Dimension) evidence.Quantity {
-	if n == nil {
-		return evidence.Quantity{Dimension: d}
-	}
-	q, err := evidence.ParseQuantity(n.String(&l.problems, "a "+string(d)), d)
-	if err != nil {
-		l.problems.Add(n.Pos, "%s", err)
-	}
+	q, _ := evidence.ReadQuantity(n, d, &l.problems)
 	return q
 }
 
@@ -275,7 +269,7 @@ func (l *loader) parsePart(o *source.Object, e Entry) *Part {
 		part.Times = o.Need("times").Number(&l.problems, "times", 1, 100)
 	}
 	if s := l.book.Signs.Get(part.Sign); s != nil && s.Level != part.Level {
-		l.problems.Add(e.Pos, "%s belongs to a %s, but %s to a %s", e.ID, part.Level, s.ID, s.Level)
+		l.problems.Add(e.Pos, source.DoesNotFit, "%s belongs to a %s, but %s to a %s", e.ID, part.Level, s.ID, s.Level)
 	}
 	part.When = l.readCondition(o.Get("when"))
 	return part
@@ -290,7 +284,7 @@ func (l *loader) wornSigns(n *source.Node, part *Part) []WornSign {
 			continue
 		}
 		if s := l.book.Signs.Get(id); s != nil && s.Level != part.Level {
-			l.problems.Add(p.Key.Pos, "%s belongs to a %s, but %s to a %s", part.ID, part.Level, id, s.Level)
+			l.problems.Add(p.Key.Pos, source.DoesNotFit, "%s belongs to a %s, but %s to a %s", part.ID, part.Level, id, s.Level)
 		}
 		out = append(out, WornSign{Sign: id, Chance: l.chance(p.Value, l.book.Scale.Shows, "how often the part is then changed")})
 	}
@@ -314,7 +308,7 @@ const (
 func (l *loader) limitOf(n *source.Node, d evidence.Dimension) string {
 	id := l.id(n, "limits")
 	if limit := l.book.Limits.Get(id); limit != nil && limit.Dimension != d {
-		l.problems.Add(n.Pos, "the limit %s is a %s; expected a %s", id, limit.Dimension, d)
+		l.problems.Add(n.Pos, source.DoesNotFit, "the limit %s is a %s; expected a %s", id, limit.Dimension, d)
 	}
 	return id
 }
@@ -337,12 +331,12 @@ func (l *loader) parseReadings() {
 	for _, item := range o.Need("shim-series").Scalars(ps, "shim-series") {
 		q := l.figure(item, evidence.Length)
 		if q.Written != "" && (q.SI < leastShim || q.SI > mostShim) {
-			ps.Add(item.Pos, "%q is no thickness of a shim; is the unit right?", q.Written)
+			ps.Add(item.Pos, source.OutOfRange, "%q is no thickness of a shim; is the unit right?", q.Written)
 		}
 		r.ShimSeries = append(r.ShimSeries, q)
 	}
 	if len(r.ShimSeries) > mostSeries {
-		ps.Add(n.Pos, "shim-series has %d thicknesses; the most is %d", len(r.ShimSeries), mostSeries)
+		ps.Add(n.Pos, source.TooLarge, "shim-series has %d thicknesses; the most is %d", len(r.ShimSeries), mostSeries)
 	}
 	slices.SortStableFunc(r.ShimSeries, func(a, b evidence.Quantity) int {
 		switch {

@@ -28,7 +28,7 @@ func (w *worker) centring() error {
 			continue
 		}
 		if err := w.centre(cylinder, rod, upper); err != nil {
-			return at(pos, err)
+			return w.at(pos, err)
 		}
 	}
 	return nil

@@ -118,7 +118,7 @@ func Work(book *rules.Book, k *evidence.Case) (*Figures, error) {
 	}
 	for _, part := range []func() error{
 		w.centring, w.gaps, w.surveys, w.parts,
-		func() error { return at(pump, w.pump()) }, func() error { return at(tank, w.tank()) }, func() error { return at(suction, w.suction()) },
+		func() error { return w.at(pump, w.pump()) }, func() error { return w.at(tank, w.tank()) }, func() error { return w.at(suction, w.suction()) },
 	} {
 		if err := part(); err != nil {
 			return nil, err
@@ -129,12 +129,13 @@ func Work(book *rules.Book, k *evidence.Case) (*Figures, error) {
 }
 
 // at puts the place in the case file to an error.
-func at(pos source.Pos, err error) error {
+func (w *worker) at(pos source.Pos, err error) error {
 	if err == nil {
 		return nil
 	}
 	var ps source.Problems
-	ps.Add(pos, "this cannot be worked out: %v", err)
+	ps.In(w.k.Text)
+	ps.Add(pos, source.OutOfRange, "this cannot be worked out: %v", err)
 	return ps.Err()
 }
 

@@ -28,7 +28,7 @@ func (w *worker) gaps() error {
 		p := &w.k.Measured.RodFaceGap[i]
 		values, err := w.gap("rod-face-gap", p)
 		if err != nil {
-			return at(p.Pos, err)
+			return w.at(p.Pos, err)
 		}
 		if len(values) > 1 {
 			w.value(rules.RodFaceGapOneSide, p.Place, p.Pos, measure.Spread(values...))
@@ -40,7 +40,7 @@ func (w *worker) gaps() error {
 	if p := w.k.Measured.FluidEndGap; p != nil {
 		values, err := w.gap("fluid-end-gap", p)
 		if err != nil {
-			return at(p.Pos, err)
+			return w.at(p.Pos, err)
 		}
 		w.value(rules.FluidEndGapMost, p.Place, p.Pos, values...)
 	}

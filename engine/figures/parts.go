@@ -71,7 +71,7 @@ func (w *worker) parts() error {
 	for i := range w.k.Measured.PartRecords {
 		rec := &w.k.Measured.PartRecords[i]
 		if err := w.part(rec); err != nil {
-			return at(rec.Pos, fmt.Errorf("the record of %s: %w", rec.Part, err))
+			return w.at(rec.Pos, fmt.Errorf("the record of %s: %w", rec.Part, err))
 		}
 	}
 	return nil

@@ -46,7 +46,7 @@ func (w *worker) surveys() error {
 	} {
 		for i := range kind.list {
 			if err := w.survey(&kind, &kind.list[i]); err != nil {
-				return at(kind.list[i].Pos, err)
+				return w.at(kind.list[i].Pos, err)
 			}
 		}
 	}

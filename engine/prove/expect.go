@@ -54,7 +54,7 @@ func (r *reader) expectations(n *source.Node, pump *evidence.Pump) []Expectation
 	}
 	o.Close()
 	if len(out) == 0 {
-		r.problems.Add(n.Pos, "the proof expects nothing")
+		r.problems.Add(n.Pos, source.Missing, "the proof expects nothing")
 	}
 	return out
 }
@@ -113,7 +113,7 @@ func (r *reader) items(n *source.Node, what string) []*source.Object {
 		return nil
 	}
 	if n.Kind != source.List {
-		r.problems.Add(n.Pos, "%s must be a list; read %s", what, n.Kind)
+		r.problems.Add(n.Pos, source.WrongForm, "%s must be a list; read %s", what, n.Kind)
 		return nil
 	}
 	var out []*source.Object
@@ -153,7 +153,7 @@ func (r *reader) cause(id, where *source.Node, pump *evidence.Pump) at {
 		}
 		names = append(names, p.String())
 	}
-	r.problems.Add(id.Pos, "%s is at no place %q of this pump%s", word, source.Clip(text), source.Expected(text, names))
+	r.problems.Add(id.Pos, source.UnknownPlace, "%s is at no place %q of this pump%s", word, source.Clip(text), source.Expected(text, names))
 	return at{}
 }
 
@@ -161,7 +161,7 @@ func (r *reader) interval(o *source.Object) (from, to float64) {
 	from = o.Need("from").Number(&r.problems, "from", 0, 1)
 	to = o.Need("to").Number(&r.problems, "to", 0, 1)
 	if from >= to {
-		r.problems.Add(o.Pos, "the interval from %g to %g is empty", from, to)
+		r.problems.Add(o.Pos, source.OutOfOrder, "the interval from %g to %g is empty", from, to)
 	}
 	return from, to
 }
@@ -173,13 +173,13 @@ func (r *reader) orders(n *source.Node) []Expectation {
 		return nil
 	}
 	if n.Kind != source.List {
-		r.problems.Add(n.Pos, "before must be a list of pairs [earlier, later]; read %s", n.Kind)
+		r.problems.Add(n.Pos, source.WrongForm, "before must be a list of pairs [earlier, later]; read %s", n.Kind)
 		return nil
 	}
 	var out []Expectation
 	for _, pair := range n.Items {
 		if pair.Kind != source.List || len(pair.Items) != 2 {
-			r.problems.Add(pair.Pos, "expected a pair [earlier, later]")
+			r.problems.Add(pair.Pos, source.WrongForm, "expected a pair [earlier, later]")
 			continue
 		}
 		out = append(out, Expectation{
@@ -209,7 +209,7 @@ func (r *reader) noSteps(n *source.Node, pump *evidence.Pump) []Expectation {
 		return nil
 	}
 	if n.Kind != source.List {
-		r.problems.Add(n.Pos, "no-step must be a list of steps; read %s", n.Kind)
+		r.problems.Add(n.Pos, source.WrongForm, "no-step must be a list of steps; read %s", n.Kind)
 		return nil
 	}
 	var out []Expectation
@@ -235,7 +235,7 @@ func (r *reader) place(n *source.Node, pump *evidence.Pump) evidence.Place {
 	}
 	place, names, ok := pump.Find(n.Text)
 	if !ok {
-		r.problems.Add(n.Pos, "unknown place %q%s", source.Clip(n.Text), source.Expected(n.Text, names))
+		r.problems.Add(n.Pos, source.UnknownPlace, "unknown place %q%s", source.Clip(n.Text), source.Expected(n.Text, names))
 	}
 	return place
 }

@@ -31,6 +31,11 @@ func FuzzProofs(f *testing.F) {
 		if err != nil && !errors.As(err, &input) {
 			t.Fatalf("unexpected error %v", err)
 		}
+		if err != nil {
+			for _, p := range input.Problems {
+				require.Contains(t, source.Codes(), p.Code, "%v", p)
+			}
+		}
 		if suite != nil {
 			Run(book, suite)
 		}

@@ -100,7 +100,7 @@ func Load(book *rules.Book, dirs ...Dir) (*Suite, error) {
 	}
 	for _, c := range r.cited {
 		if !known[c.fact] {
-			r.problems.Add(c.node.Pos, "unknown fact %q%s", source.Clip(c.fact), source.Expected(c.fact, ids))
+			r.problems.Add(c.node.Pos, source.UnknownName, "unknown fact %q%s", source.Clip(c.fact), source.Expected(c.fact, ids))
 		}
 	}
 	if err := r.problems.Err(); err != nil {
@@ -117,18 +117,18 @@ func (r *reader) readDir(d Dir) {
 	for _, name := range files {
 		full := path.Join(d.Name, name)
 		if info, err := fs.Stat(d.Files, name); err != nil || !info.Mode().IsRegular() {
-			r.problems.Add(source.Pos{File: full, Line: 1, Col: 1}, "is not a plain file")
+			r.problems.Add(source.Pos{File: full, Line: 1, Col: 1}, source.CannotRead, "is not a plain file")
 			continue
 		}
 		f, err := d.Files.Open(name)
 		if err != nil {
-			r.problems.Add(source.Pos{File: full, Line: 1, Col: 1}, "cannot be read: %v", err)
+			r.problems.Add(source.Pos{File: full, Line: 1, Col: 1}, source.CannotRead, "cannot be read: %v", err)
 			continue
 		}
 		text, err := source.ReadBounded(f, source.BookLimits)
 		f.Close()
 		if err != nil {
-			r.problems.Add(source.Pos{File: full, Line: 1, Col: 1}, "cannot be read: %v", err)
+			r.problems.Add(source.Pos{File: full, Line: 1, Col: 1}, source.CannotRead, "cannot be read: %v", err)
 			continue
 		}
 		if root := source.Parse(full, text, source.BookLimits, &r.problems); root != nil {
@@ -167,12 +167,12 @@ func (r *reader) entries(n *source.Node, what string, read func(*source.Node, *s
 	}
 	for _, p := range n.Pairs {
 		if first, twice := r.seen[p.Key.Text]; twice {
-			r.problems.Add(p.Key.Pos, "%s is also defined at %s", p.Key.Text, first)
+			r.problems.Add(p.Key.Pos, source.Twice, "%s is also defined at %s", p.Key.Text, first)
 			continue
 		}
 		r.seen[p.Key.Text] = p.Key.Pos
 		if p.Value.Kind == source.Null {
-			r.problems.Add(p.Key.Pos, "%s is empty", source.Clip(p.Key.Text))
+			r.problems.Add(p.Key.Pos, source.Missing, "%s is empty", source.Clip(p.Key.Text))
 			continue
 		}
 		o := p.Value.Object(&r.problems, p.Key.Text)

@@ -77,8 +77,8 @@ type RefusedError struct{ Err *source.InputError }
 func (e *RefusedError) Error() string {
 	var out []string
 	for _, p := range e.Err.Problems {
-		if !slices.Contains(out, p.Message) {
-			out = append(out, p.Message)
+		if !slices.Contains(out, p.Text) {
+			out = append(out, p.Text)
 		}
 	}
 	return strings.Join(out, "\n")
@@ -124,8 +124,9 @@ func (d *draft) refused(err error) error {
 	if errors.As(err, &input) {
 		return &RefusedError{input}
 	}
-	pos := source.Pos{File: d.name, Line: 1, Col: 1}
-	return &RefusedError{&source.InputError{Problems: []source.Problem{{Pos: pos, Message: err.Error()}}}}
+	var ps source.Problems
+	ps.Add(source.Pos{File: d.name, Line: 1, Col: 1}, source.DoesNotFit, "%s", err)
+	return &RefusedError{&source.InputError{Problems: ps.All()}}
 }
 
 // started says whether there is a case in a text at all.

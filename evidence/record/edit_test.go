@@ -283,6 +283,12 @@ func FuzzApply(f *testing.F) {
 				require.NoError(t, err)
 			case !errors.As(err, &damaged) && !errors.As(err, &refused):
 				t.Fatal(err)
+			default:
+				var input *source.InputError
+				require.ErrorAs(t, err, &input)
+				for _, p := range input.Problems {
+					require.Contains(t, source.Codes(), p.Code, "%v", p)
+				}
 			}
 		}
 	})

@@ -1,74 +1,93 @@
 package source
 
 import (
-	"sort"
+	"slices"
 	"strings"
 )
 
 // fewNames is how many allowed names an error message lists in full.
 const fewNames = 12
 
+// mostNear is how many near names a Hint gives.
+const mostNear = 3
+
 // Hint is what could have stood in place of a name, worked out when it is
 // printed: a file with thousands of unknown names prints only some of them.
 type Hint struct {
 	name    string
 	allowed []string
+	near    []string
+	looked  bool // for what is near
 }
 
 // Expected says what could have stood in place of name: the nearest allowed
 // name if one is near, and the whole list when it is short.
-func Expected(name string, allowed []string) Hint { return Hint{name, allowed} }
+func Expected(name string, allowed []string) *Hint { return &Hint{name: name, allowed: allowed} }
 
 // String starts with "; " or is empty, ready to end a message.
-func (h Hint) String() string {
-	if len(h.allowed) == 0 {
-		return ""
-	}
+func (h *Hint) String() string {
 	out := ""
-	if len(h.allowed) <= fewNames {
-		sorted := append([]string(nil), h.allowed...)
-		sort.Strings(sorted)
-		out = "; expected one of: " + strings.Join(sorted, ", ")
+	if list := h.oneOf(); list != "" {
+		out = "; expected " + list
 	}
-	if near := Nearest(h.name, h.allowed); near != "" {
-		out += "; did you mean " + near + "?"
+	if near := h.nearest(); len(near) > 0 {
+		out += "; did you mean " + near[0] + "?"
 	}
 	return out
+}
+
+// oneOf lists the allowed names if they are few.
+func (h *Hint) oneOf() string {
+	if len(h.allowed) == 0 || len(h.allowed) > fewNames {
+		return ""
+	}
+	return "one of: " + strings.Join(slices.Sorted(slices.Values(h.allowed)), ", ")
+}
+
+func (h *Hint) nearest() []string {
+	if !h.looked {
+		h.near, h.looked = nearest(h.name, h.allowed), true
+	}
+	return h.near
 }
 
 // Nearest gives the allowed name closest to name by edit distance, or the only
 // one that name begins, or "" when none is close enough to be a slip of the
 // pen.
 func Nearest(name string, allowed []string) string {
-	name = strings.ToLower(strings.TrimSpace(name))
-	if name == "" || len(name) > 200 {
-		return ""
+	if near := nearest(name, allowed); len(near) > 0 {
+		return near[0]
 	}
-	best, bestDistance := "", min(len(name)/3+1, len(name)-1)
-	for _, candidate := range allowed {
-		d := editDistance(name, strings.ToLower(candidate), bestDistance+1)
-		if d < bestDistance || d == bestDistance && (best == "" || candidate < best) {
-			best, bestDistance = candidate, d
-		}
-	}
-	if best == "" {
-		return onlyBegunBy(name, allowed)
-	}
-	return best
+	return ""
 }
 
-func onlyBegunBy(name string, allowed []string) string {
-	found := ""
-	for _, candidate := range allowed {
-		if !strings.HasPrefix(strings.ToLower(candidate), name) {
-			continue
-		}
-		if found != "" {
-			return ""
-		}
-		found = candidate
+// nearest gives the allowed names that name can be a slip of, mostNear at most,
+// the closest first.
+func nearest(name string, allowed []string) []string {
+	name = strings.ToLower(strings.TrimSpace(name))
+	if name == "" || len(name) > 200 {
+		return nil
 	}
-	return found
+	most := min(len(name)/3+1, len(name)-1)
+	byDistance := make([][]string, most+1)
+	var begun []string
+	for _, candidate := range allowed {
+		lower := strings.ToLower(candidate)
+		if d := editDistance(name, lower, most+1); d <= most {
+			byDistance[d] = append(byDistance[d], candidate)
+		}
+		if strings.HasPrefix(lower, name) {
+			begun = append(begun, candidate)
+		}
+	}
+	var out []string
+	for _, names := range byDistance {
+		out = append(out, slices.Sorted(slices.Values(names))...)
+	}
+	if len(out) == 0 && len(begun) == 1 {
+		return begun
+	}
+	return out[:min(len(out), mostNear)]
 }
 
 // editDistance is the Levenshtein distance of a and b, or limit when it is at

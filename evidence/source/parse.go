@@ -8,9 +8,6 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
-	"sync"
-	"unicode"
-	"unicode/utf8"
 
 	"gopkg.in/yaml.v3"
 )
@@ -52,7 +49,7 @@ type Node struct {
 	Text  string // of a Scalar, as written, quotes and escapes resolved
 	Items []*Node
 	Pairs []Pair
-	lines *textLines
+	in    *Text
 }
 
 // style is how the library says that a value is written, in one byte: a
@@ -67,22 +64,8 @@ const (
 	inFlow         = style(yaml.FlowStyle)
 )
 
-// textLines is the text of a file and, once they are asked for, its lines.
-type textLines struct {
-	text  string
-	lines [][]rune
-	split sync.Once
-}
-
-// all gives the lines, broken where YAML does.
-func (t *textLines) all() [][]rune {
-	t.split.Do(func() {
-		for _, line := range splitLines(t.text) {
-			t.lines = append(t.lines, []rune(line))
-		}
-	})
-	return t.lines
-}
+// In is the text in which the node stands.
+func (n *Node) In() *Text { return n.in }
 
 // Pair is one key of a Mapping with its value.
 type Pair struct {
@@ -95,34 +78,40 @@ type Pair struct {
 // it was refused, so that all other mistakes can be found too. An empty
 // document gives a Null node.
 func Parse(name string, text []byte, limits Limits, ps *Problems) *Node {
-	start := Pos{File: name, Line: 1, Col: 1}
-	if len(text) > limits.Bytes {
-		ps.Add(start, "the file has %d bytes; at most %d are read", len(text), limits.Bytes)
+	return StreamDocument{Line: 1, Text: text}.Parse(name, limits, ps)
+}
+
+// Parse is the function Parse for a document of a stream: its places count from
+// where the stream starts.
+func (d StreamDocument) Parse(name string, limits Limits, ps *Problems) *Node {
+	t := &Text{name: name, text: string(bytes.TrimPrefix(d.Text, []byte(byteOrderMark))), above: d.Line - 1}
+	if len(d.Text) > limits.Bytes {
+		ps.Add(t.start(), TooLarge, "the file has %d bytes; at most %d are read", len(d.Text), limits.Bytes)
 		return nil
 	}
-	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
-	if bad := firstBadByte(text); bad >= 0 {
-		ps.Add(posOf(name, text, bad), "byte 0x%02x is not text; expected UTF-8 text without control characters", text[bad])
+	ps.In(t)
+	if bad := t.badByte(); bad >= 0 {
+		read, want := fmt.Sprintf("0x%02x", t.text[bad]), Want("UTF-8 text without control characters")
+		ps.Add(t.offset(bad), NotText, "byte %s is not text; expected %s", Read(read), want)
 		return nil
 	}
-	lines := &textLines{text: string(text)}
-	if plain := parsePlain(name, lines.text, limits, lines); plain != nil {
-		return plain
+	if t.root = parsePlain(t, limits); t.root == nil {
+		t.root = parseAny(t, limits, ps)
 	}
-	return parseAny(name, text, limits, lines, ps)
+	return t.root
 }
 
 // parseAny is Parse for text of any form.
-func parseAny(name string, text []byte, limits Limits, lines *textLines, ps *Problems) *Node {
-	root, err := decode(text)
+func parseAny(t *Text, limits Limits, ps *Problems) *Node {
+	root, err := decode([]byte(t.text))
 	if err != nil {
-		ps.Add(syntaxPos(name, text, err), "not valid YAML: %s", plainSyntax(err))
+		ps.Add(t.syntax(err), NotYAML, "not valid YAML: %s", plainSyntax(err))
 		return nil
 	}
 	if root == nil {
-		return &Node{Pos: Pos{File: name, Line: 1, Col: 1}, Kind: Null}
+		return &Node{Pos: t.start(), Kind: Null, in: t}
 	}
-	c := converter{name: name, limits: limits, problems: ps, lines: lines}
+	c := converter{limits: limits, problems: ps, in: t}
 	node := c.convert(root, 0)
 	if c.stopped {
 		return nil
@@ -158,34 +147,13 @@ func decode(text []byte) (root *yaml.Node, err error) {
 	return doc.Content[0], nil
 }
 
-func firstBadByte(text []byte) int {
-	for i := 0; i < len(text); {
-		r, size := utf8.DecodeRune(text[i:])
-		if r == utf8.RuneError && size <= 1 {
-			return i
-		}
-		if r < ' ' && r != '\n' && r != '\r' && r != '\t' || r == 0x7f {
-			return i
-		}
-		i += size
-	}
-	return -1
-}
-
-func posOf(name string, text []byte, offset int) Pos {
-	head := string(text[:offset])
-	line := strings.Count(head, "\n") + 1
-	col := utf8.RuneCountInString(head[strings.LastIndexByte(head, '\n')+1:]) + 1
-	return Pos{File: name, Line: line, Col: col}
-}
-
 var lineNumber = regexp.MustCompile(`line (\d+): ?`)
 
-// syntaxPos finds the place of a syntax error. The library names the line
+// syntax finds the place of a syntax error. The library names the line
 // where the enclosing block starts; a tab used to indent, the usual slip, is
 // looked up exactly.
-func syntaxPos(name string, text []byte, err error) Pos {
-	lines := splitLines(string(text))
+func (t *Text) syntax(err error) Pos {
+	lines := splitLines(t.text)
 	at := 1
 	if m := lineNumber.FindStringSubmatch(err.Error()); m != nil {
 		at, _ = strconv.Atoi(m[1])
@@ -196,10 +164,10 @@ func syntaxPos(name string, text []byte, err error) Pos {
 		}
 		indent := line[:len(line)-len(strings.TrimLeft(line, " \t"))]
 		if at := strings.IndexByte(indent, '\t'); at >= 0 && strings.TrimSpace(line) != "" {
-			return Pos{File: name, Line: i + 1, Col: at + 1}
+			return t.pos(i+1, at+1)
 		}
 	}
-	return Pos{File: name, Line: min(max(at, 1), max(len(lines), 1)), Col: 1}
+	return t.pos(min(max(at, 1), len(lines)), 1)
 }
 
 func plainSyntax(err error) string {
@@ -208,39 +176,30 @@ func plainSyntax(err error) string {
 	return text + " (at or after this line; indent with spaces, put a space after each colon)"
 }
 
-// splitLines breaks text where YAML does: at LF, CR, both together, NEL, LS
-// and PS.
-func splitLines(s string) []string {
-	return strings.Split(lineEnds.Replace(s), "\n")
-}
-
-var lineEnds = strings.NewReplacer("\r\n", "\n", "\r", "\n", "\u0085", "\n", "\u2028", "\n", "\u2029", "\n")
-
 // converter turns the library's tree into Nodes and refuses what is not plain.
 type converter struct {
-	name     string
 	limits   Limits
 	problems *Problems
-	lines    *textLines
+	in       *Text
 	nodes    int
 	stopped  bool
 }
 
 func (c *converter) convert(n *yaml.Node, depth int) *Node {
 	c.nodes++
-	pos := Pos{File: c.name, Line: n.Line, Col: n.Column}
-	out := &Node{Pos: pos, style: style(n.Style), lines: c.lines}
+	pos := c.in.pos(n.Line, n.Column)
+	out := &Node{Pos: pos, style: style(n.Style), in: c.in}
 	if c.stopped {
 		return out
 	}
 	if c.nodes > c.limits.Nodes {
 		c.stopped = true
-		c.problems.Add(pos, "the file has more than %d values", c.limits.Nodes)
+		c.problems.Add(pos, TooLarge, "the file has more than %d values", c.limits.Nodes)
 		return out
 	}
 	if depth > c.limits.Depth {
 		c.stopped = true
-		c.problems.Add(pos, "nested more than %d deep", c.limits.Depth)
+		c.problems.Add(pos, TooLarge, "nested more than %d deep", c.limits.Depth)
 		return out
 	}
 	if !c.plain(n, pos) {
@@ -270,11 +229,11 @@ func (c *converter) pairs(out *Node, n *yaml.Node, depth int) {
 	for i := 0; i+1 < len(n.Content) && !c.stopped; i += 2 {
 		key := c.convert(n.Content[i], depth+1)
 		if key.Kind != Scalar {
-			c.problems.Add(key.Pos, "a key must be a single word; read %s", key.Kind)
+			c.problems.Add(key.Pos, WrongForm, "a key must be %s; read %s", Want("a single word"), Read(key.Kind.String()))
 			continue
 		}
 		if at, twice := first[key.Text]; twice {
-			c.problems.Add(key.Pos, "key %q stands twice; it stands first at line %d", key.Text, at.Line)
+			c.problems.Add(key.Pos, Twice, "key %q stands twice; it stands first at line %d", Read(key.Text), at.Line)
 			continue
 		}
 		first[key.Text] = key.Pos
@@ -286,8 +245,8 @@ func (c *converter) pairs(out *Node, n *yaml.Node, depth int) {
 // might obey them.
 func (c *converter) noControl(text string, pos Pos) {
 	for _, r := range text {
-		if unicode.IsControl(r) && r != '\n' && r != '\t' {
-			c.problems.Add(pos, "the text holds the control character %U; leave it out", r)
+		if control(r) {
+			c.problems.Add(pos, NotText, "the text holds the control character %s; leave it out", Read(fmt.Sprintf("%U", r)))
 			return
 		}
 	}
@@ -297,13 +256,13 @@ func (c *converter) noControl(text string, pos Pos) {
 func (c *converter) plain(n *yaml.Node, pos Pos) bool {
 	switch {
 	case n.Kind == yaml.AliasNode:
-		c.problems.Add(pos, "alias *%s is not allowed; write the value out", n.Value)
+		c.problems.Add(pos, NotPlain, "alias %s is not allowed; write the value out", Read("*"+n.Value))
 	case n.Anchor != "":
-		c.problems.Add(pos, "anchor &%s is not allowed; write the value out", n.Anchor)
+		c.problems.Add(pos, NotPlain, "anchor %s is not allowed; write the value out", Read("&"+n.Anchor))
 	case n.Style&yaml.TaggedStyle != 0:
-		c.problems.Add(pos, "tag %s is not allowed; write the plain value", n.Tag)
+		c.problems.Add(pos, NotPlain, "tag %s is not allowed; write the plain value", Read(n.Tag))
 	case n.Tag == "!!merge":
-		c.problems.Add(pos, "merge key << is not allowed; write the values out")
+		c.problems.Add(pos, NotPlain, "merge key %s is not allowed; write the values out", Read("<<"))
 	default:
 		return true
 	}

@@ -11,10 +11,9 @@ import (
 // every mistake; Parse then goes the long way. What it does give is what the
 // library gives, place by place (FuzzPlain), in a tenth of the time.
 type plainReader struct {
-	name   string
+	in     *Text
 	text   string
 	limits Limits
-	lines  *textLines
 	at     int // of the next byte
 	line   int // on which it stands, from 1
 	start  int // where this line starts
@@ -39,7 +38,8 @@ func need(plain bool) {
 }
 
 // parsePlain gives the tree of a text, or nil if it is more than plain.
-func parsePlain(name, text string, limits Limits, lines *textLines) (root *Node) {
+func parsePlain(t *Text, limits Limits) (root *Node) {
+	text := t.text
 	for i := range len(text) {
 		if c := text[i]; c >= 0x7f || c < ' ' && c != '\n' {
 			return nil
@@ -53,7 +53,7 @@ func parsePlain(name, text string, limits Limits, lines *textLines) (root *Node)
 			root = nil
 		}
 	}()
-	p := plainReader{name: name, text: text, limits: limits, lines: lines, line: 1}
+	p := plainReader{in: t, text: text, limits: limits, line: 1}
 	p.findEnd()
 	need(p.skip())
 	root = p.value(-1, true)
@@ -122,7 +122,7 @@ func (p *plainReader) node(kind Kind, as style) *Node {
 	}
 	n := &p.slab[0]
 	p.slab = p.slab[1:]
-	*n = Node{Pos: Pos{File: p.name, Line: p.line, Col: p.column() + 1}, Kind: kind, style: as, lines: p.lines}
+	*n = Node{Pos: p.in.pos(p.line, p.column()+1), Kind: kind, style: as, in: p.in}
 	return n
 }
 

@@ -12,16 +12,16 @@ import (
 // library gives. It says whether the text is plain.
 func samePlain(t *testing.T, text string) bool {
 	t.Helper()
-	if firstBadByte([]byte(text)) >= 0 {
+	in := &Text{name: "f", text: text}
+	if in.badByte() >= 0 {
 		return false
 	}
-	lines := &textLines{text: text}
-	plain := parsePlain("f", text, CaseLimits, lines)
+	plain := parsePlain(in, CaseLimits)
 	if plain == nil {
 		return false
 	}
 	var ps Problems
-	want := parseAny("f", []byte(text), CaseLimits, lines, &ps)
+	want := parseAny(in, CaseLimits, &ps)
 	require.NoError(t, ps.Err(), "plain: %q", text)
 	require.Equal(t, bare(want), bare(plain), "%q", text)
 	return true

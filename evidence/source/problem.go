@@ -2,6 +2,7 @@ package source
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 	"strings"
 )
@@ -10,59 +11,100 @@ import (
 // only counted.
 const MostProblems = 100
 
-// Pos is a place in a file. Line and Col count from 1, Col in characters.
-type Pos struct {
-	File string
-	Line int
-	Col  int
-}
-
-// String gives file:line:column.
-func (p Pos) String() string { return fmt.Sprintf("%s:%d:%d", p.File, p.Line, p.Col) }
-
-func (p Pos) before(q Pos) bool {
-	if p.File != q.File {
-		return p.File < q.File
-	}
-	if p.Line != q.Line {
-		return p.Line < q.Line
-	}
-	return p.Col < q.Col
-}
-
 // Problem is one mistake in an input file.
 type Problem struct {
-	Pos     Pos
-	Message string
+	Code Code `json:"code"`
+	Pos
+	Text     string   `json:"text"`     // for the person, without the place
+	Read     string   `json:"read"`     // what stands at the place; "" if nothing does
+	Expected string   `json:"expected"` // what could have stood there, where that can be said
+	Nearest  []string `json:"nearest"`  // valid names near to what was read, the nearest first
+	// Line is the line in the file, or what of a long one stands around the
+	// place, and Mark the character of it, from 1, that is meant; 0 if the line is
+	// not known.
+	Line string `json:"source_line"`
+	Mark int    `json:"mark"`
 }
 
-// Error gives file:line:column: message.
-func (p Problem) Error() string { return p.Pos.String() + ": " + p.Message }
+// Error gives file:line:column: text.
+func (p Problem) Error() string { return p.Pos.String() + ": " + p.Text }
 
 // Problems collects the mistakes of one reading. The zero value is ready.
 type Problems struct {
 	list   []Problem
 	more   int
 	sorted bool
+	texts  []*Text    // in which the mistakes stand
 	spare  [][]string // lists of keys of objects that were read, to be used again
 }
 
-// Add notes a mistake. Past MostProblems it only counts.
-func (ps *Problems) Add(pos Pos, format string, args ...any) {
+// Read, as an argument of Add, is what was read where nothing that stands at
+// the place says it.
+type Read string
+
+// Want, as an argument of Add, is what was expected.
+type Want string
+
+// In tells in which text mistakes will be found, so that they can show the line.
+// Parse does.
+func (ps *Problems) In(t *Text) {
+	if t != nil {
+		ps.texts = append(ps.texts, t)
+	}
+}
+
+// Add notes a mistake. Past MostProblems it only counts. What was read is what
+// stands at the place, if no argument says it; what was expected, and the nearest
+// names, are taken from arguments of the types Read, Want and *Hint.
+func (ps *Problems) Add(pos Pos, code Code, format string, args ...any) {
 	if len(ps.list) >= MostProblems {
 		ps.more++
 		return
 	}
+	p := Problem{Code: code, Pos: pos, Text: fmt.Sprintf(format, args...), Nearest: []string{}}
+	ps.show(&p)
+	for _, arg := range args {
+		switch arg := arg.(type) {
+		case Read:
+			p.Read = Clip(string(arg))
+		case Want:
+			p.Expected = string(arg)
+		case *Hint:
+			p.Read, p.Expected, p.Nearest = Clip(arg.name), arg.oneOf(), append(p.Nearest, arg.nearest()...)
+		}
+	}
 	ps.sorted = false
-	ps.list = append(ps.list, Problem{Pos: pos, Message: fmt.Sprintf(format, args...)})
+	ps.list = append(ps.list, p)
 }
+
+// show fills in what stands at the place of a problem.
+func (ps *Problems) show(p *Problem) {
+	for i := len(ps.texts) - 1; i >= 0; i-- {
+		t := ps.texts[i]
+		if t.name != p.File {
+			continue
+		}
+		p.Line, p.Mark = t.excerpt(p.Pos)
+		n := t.at(p.Pos, p.Code == WrongForm)
+		if p.Code == Missing || n == nil {
+			return
+		}
+		if p.Read = Clip(n.Text); n.Kind != Scalar {
+			p.Read = n.Kind.String()
+		}
+		return
+	}
+}
+
+// Beside is an empty collector for mistakes in the same texts, to be joined later.
+func (ps *Problems) Beside() Problems { return Problems{texts: slices.Clone(ps.texts)} }
 
 // Join adds the mistakes of another reading.
 func (ps *Problems) Join(other *Problems) {
-	for _, p := range other.list {
-		ps.Add(p.Pos, "%s", p.Message)
-	}
-	ps.more += other.more
+	room := min(MostProblems-len(ps.list), len(other.list))
+	ps.list, ps.sorted = append(ps.list, other.list[:room]...), false
+	ps.more += other.more + len(other.list) - room
+	ps.texts = append(ps.texts, other.texts...)
 }
 
 // Len is the number of mistakes found, also those that were only counted.

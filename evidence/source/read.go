@@ -1,6 +1,7 @@
 package source
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -23,7 +24,7 @@ func (n *Node) Object(ps *Problems, what string) *Object {
 		return &Object{what: what, problems: ps}
 	}
 	if n.Kind != Mapping {
-		ps.Add(n.Pos, "%s must be a mapping (key: value); read %s", what, n.describe())
+		ps.Add(n.Pos, WrongForm, "%s must be %s; read %s", what, Want("a mapping (key: value)"), n.describe())
 		return &Object{Pos: n.Pos, what: what, problems: ps}
 	}
 	o := &Object{Pos: n.Pos, node: n, what: what, problems: ps}
@@ -51,7 +52,7 @@ func (o *Object) Get(key string) *Node {
 func (o *Object) Need(key string) *Node {
 	n := o.Get(key)
 	if n == nil && o.node != nil {
-		o.problems.Add(o.Pos, "%s has no %q", o.what, key)
+		o.problems.Add(o.Pos, Missing, "%s has no %q", o.what, Want(key))
 	}
 	return n
 }
@@ -74,7 +75,7 @@ func (o *Object) Close() {
 	}()
 	for _, p := range o.node.Pairs {
 		if !slices.Contains(o.asked, p.Key.Text) {
-			o.problems.Add(p.Key.Pos, "%s has no key %q%s", o.what, p.Key.Text, Expected(p.Key.Text, o.asked))
+			o.problems.Add(p.Key.Pos, UnknownKey, "%s has no key %q%s", o.what, p.Key.Text, Expected(p.Key.Text, o.asked))
 		}
 	}
 }
@@ -86,27 +87,18 @@ func (n *Node) describe() string {
 	return n.Kind.String()
 }
 
-// Clip shortens text for a message.
-func Clip(s string) string {
-	runes := []rune(strings.Join(strings.Fields(s), " "))
-	if len(runes) > 60 {
-		return string(runes[:57]) + "..."
-	}
-	return string(runes)
-}
-
 // String reads a single value; "" when n is nil or something else.
 func (n *Node) String(ps *Problems, what string) string {
 	if n == nil {
 		return ""
 	}
 	if n.Kind != Scalar {
-		ps.Add(n.Pos, "%s must be a single value; read %s", what, n.describe())
+		ps.Add(n.Pos, WrongForm, "%s must be %s; read %s", what, Want("a single value"), n.describe())
 		return ""
 	}
 	text := strings.TrimSpace(n.Text)
 	if text == "" {
-		ps.Add(n.Pos, "%s is empty", what)
+		ps.Add(n.Pos, Missing, "%s is empty", what)
 	}
 	return text
 }
@@ -129,13 +121,13 @@ func (n *Node) Scalars(ps *Problems, what string) []*Node {
 		return []*Node{n}
 	}
 	if n.Kind != List {
-		ps.Add(n.Pos, "%s must be a list; read %s", what, n.describe())
+		ps.Add(n.Pos, WrongForm, "%s must be %s; read %s", what, Want("a list"), n.describe())
 		return nil
 	}
 	var out []*Node
 	for _, item := range n.Items {
 		if item.Kind != Scalar || strings.TrimSpace(item.Text) == "" {
-			ps.Add(item.Pos, "%s must be single values; read %s", what, item.describe())
+			ps.Add(item.Pos, WrongForm, "%s must be %s; read %s", what, Want("single values"), item.describe())
 			continue
 		}
 		out = append(out, item)
@@ -151,7 +143,7 @@ func (n *Node) Bool(ps *Problems, what string) bool {
 	if n.Kind == Scalar && (n.Text == "true" || n.Text == "false") {
 		return n.Text == "true"
 	}
-	ps.Add(n.Pos, "%s must be true or false; read %s", what, n.describe())
+	ps.Add(n.Pos, WrongForm, "%s must be %s; read %s", what, Want("true or false"), n.describe())
 	return false
 }
 
@@ -166,7 +158,7 @@ func (n *Node) Number(ps *Problems, what string, least, most float64) float64 {
 			return x
 		}
 	}
-	ps.Add(n.Pos, "%s must be a number from %g to %g; read %s", what, least, most, n.describe())
+	ps.Add(n.Pos, OutOfRange, "%s must be %s; read %s", what, Want(fmt.Sprintf("a number from %g to %g", least, most)), n.describe())
 	return least
 }
 
@@ -179,9 +171,9 @@ func (n *Node) Word(ps *Problems, what string, allowed []string) string {
 		return n.Text
 	}
 	if n.Kind == Scalar {
-		ps.Add(n.Pos, "unknown %s %q%s", what, Clip(n.Text), Expected(n.Text, allowed))
+		ps.Add(n.Pos, UnknownName, "unknown %s %q%s", what, Clip(n.Text), Expected(n.Text, allowed))
 		return ""
 	}
-	ps.Add(n.Pos, "%s must be a single word; read %s", what, n.describe())
+	ps.Add(n.Pos, WrongForm, "%s must be %s; read %s", what, Want("a single word"), n.describe())
 	return ""
 }

@@ -6,7 +6,7 @@ import "unicode"
 // scalar's text, whatever the quoting: an error inside an expression is shown
 // where it was written. An index past the end gives the end.
 func (n *Node) At(index int) Pos {
-	if n.lines == nil || n.Kind != Scalar {
+	if n.in == nil || n.Kind != Scalar {
 		return n.Pos
 	}
 	w := newWalker(n)
@@ -17,7 +17,7 @@ func (n *Node) At(index int) Pos {
 		}
 		w.pass(r)
 	}
-	return Pos{File: n.Pos.File, Line: w.line + 1, Col: min(w.col, len(w.current)) + 1}
+	return n.in.pos(w.line+1, min(w.col, len(w.current))+1)
 }
 
 // walker follows a decoded scalar through the raw lines that it came from.
@@ -30,7 +30,7 @@ type walker struct {
 }
 
 func newWalker(n *Node) *walker {
-	w := &walker{lines: n.lines.all(), line: n.Pos.Line - 1, col: n.Pos.Col - 1}
+	w := &walker{lines: n.in.all(), line: n.Pos.Line - n.in.above - 1, col: n.Pos.Col - 1}
 	w.load()
 	switch n.style {
 	case inDoubleQuotes:

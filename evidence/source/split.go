@@ -132,14 +132,3 @@ func isBreak(line []byte) bool {
 	line = bytes.TrimRight(line, " \t\r\n")
 	return bytes.Equal(line, []byte("---")) || bytes.Equal(line, []byte("..."))
 }
-
-// Shifted gives the error with every place so many lines further down: for a
-// document that stands inside a stream.
-func (e *InputError) Shifted(lines int) *InputError {
-	out := &InputError{More: e.More}
-	for _, p := range e.Problems {
-		p.Pos.Line += lines
-		out.Problems = append(out.Problems, p)
-	}
-	return out
-}

@@ -37,13 +37,13 @@ func FuzzMany(f *testing.F) {
 		for i, line := range lines[:documents] {
 			var answer struct {
 				Case   int
-				Error  []string
+				Errors []any
 				Causes []any
 			}
 			require.NoError(t, json.Unmarshal([]byte(line), &answer), line)
 			require.Equal(t, i+1, answer.Case)
-			require.False(t, len(answer.Error) > 0 && len(answer.Causes) > 0, "half an answer: %s", line)
-			bad = bad || len(answer.Error) > 0
+			require.False(t, len(answer.Errors) > 0 && len(answer.Causes) > 0, "half an answer: %s", line)
+			bad = bad || len(answer.Errors) > 0
 		}
 		want := exitDone
 		if bad {

@@ -2,12 +2,10 @@ package cli
 
 import (
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
 	"os"
 	"runtime"
-	"strings"
 
 	"golang.org/x/term"
 
@@ -26,8 +24,10 @@ type manyLine struct {
 	LocalRulebook *engine.LocalReport `json:"local_rulebook,omitempty"`
 	*engine.Ranking
 	// Report is the whole answer, with --all.
-	Report *engine.Report `json:"report,omitempty"`
-	Error  []string       `json:"error,omitempty"`
+	Report *engine.Report   `json:"report,omitempty"`
+	Errors []source.Problem `json:"errors,omitempty"`
+	// MoreErrors are counted and not listed.
+	MoreErrors int `json:"more_errors,omitempty"`
 }
 
 // job is one case on its way: read, worked out by some worker, written in its
@@ -132,11 +132,12 @@ func (w *manyWorker) answer(j *job) {
 	out := manyLine{Case: j.number, From: fmt.Sprintf("%s:%d", j.name, j.doc.Line), LocalRulebook: engine.LocalBook(w.book)}
 	if err := w.work(j, &out); err != nil {
 		j.bad = true
-		out.Error = errorLines(err, j)
+		input := mistakesAt(err, source.TooLarge, j.name, j.doc.Line)
+		out.Errors, out.MoreErrors = input.Problems, input.More
 	}
 	line, err := json.Marshal(out)
 	if err != nil { // only a number that is none could do that
-		line = []byte(fmt.Sprintf(`{"case":%d,"from":%q,"error":["cannot be written as JSON"]}`, j.number, out.From))
+		line = []byte(fmt.Sprintf(`{"case":%d,"from":%q,"errors":[{"text":"cannot be written as JSON"}]}`, j.number, out.From))
 		j.bad = true
 	}
 	j.line = append(line, '\n')
@@ -146,7 +147,7 @@ func (w *manyWorker) work(j *job, out *manyLine) error {
 	if j.doc.Err != nil {
 		return j.doc.Err
 	}
-	k, err := evidence.ParseCase(j.name, j.doc.Text, w.words)
+	k, err := evidence.ParseDocument(j.name, j.doc, w.words)
 	if err != nil {
 		return err
 	}
@@ -157,21 +158,6 @@ func (w *manyWorker) work(j *job, out *manyLine) error {
 	}
 	out.Ranking, err = w.ranker.Rank(k, leastMany)
 	return err
-}
-
-// errorLines says what is wrong with a case, at its places in the stream.
-func errorLines(err error, j *job) []string {
-	var input *source.InputError
-	if errors.As(err, &input) {
-		return strings.Split(input.Shifted(j.doc.Line-1).Error(), "\n")
-	}
-	var impossible *engine.ImpossibleError
-	if errors.As(err, &impossible) {
-		for i := range impossible.Findings {
-			impossible.Findings[i].Pos.Line += j.doc.Line - 1
-		}
-	}
-	return strings.Split(fmt.Sprintf("%s:%d: %v", j.name, j.doc.Line, err), "\n")
 }
 
 // progress tells a person at a terminal how far it is.

@@ -40,14 +40,24 @@ func Main(args []string, in io.Reader, out, errOut io.Writer) int {
 	help := &helpWriter{to: out}
 	root.SetOut(help)
 	root.SetArgs(append([]string{}, args...))
-	err := root.Execute()
+	cmd, err := root.ExecuteC()
 	if err == nil && help.err != nil {
 		err = fileError{help.err}
 	}
 	if err != nil {
-		fmt.Fprintf(errOut, "telltale: %s\n", message(err))
+		tell(errOut, cmd, err)
 	}
 	return exitCode(err)
+}
+
+// tell says what went wrong, in words; mistakes of the input as JSON where the
+// answer was to be JSON.
+func tell(to io.Writer, cmd *cobra.Command, err error) {
+	asJSON := cmd.Flags().Lookup("json")
+	if input := mistakes(err); input != nil && asJSON != nil && asJSON.Value.String() == "true" && writeMistakes(to, input) == nil {
+		return
+	}
+	fmt.Fprintf(to, "telltale: %s\n", message(err))
 }
 
 // helpWriter remembers that a help text could not be written: the library that
@@ -136,21 +146,4 @@ func exitCode(err error) int {
 		return exitBadInput
 	}
 	return exitFile
-}
-
-// message words an error for the person who made it.
-func message(err error) string {
-	var input *source.InputError
-	if errors.As(err, &input) {
-		count := len(input.Problems) + input.More
-		if count == 1 {
-			return "1 mistake; no answer is given\n" + input.Error()
-		}
-		return fmt.Sprintf("%d mistakes; no answer is given\n%s", count, input.Error())
-	}
-	var wide *noisyor.TooWideError
-	if errors.As(err, &wide) {
-		return "too many findings hang together to be weighed exactly (" + wide.Error() + "); telltale does not guess.\nLeave out the findings that matter least, or name the cylinder of each."
-	}
-	return err.Error()
 }

@@ -64,7 +64,7 @@ func runStudy(s streams, o studyOptions) error {
 		all++
 		if err := addClosed(st, book, name, doc); err != nil {
 			bad++
-			fmt.Fprintln(s.err, strings.Join(errorLines(err, &job{name: name, doc: doc}), "\n"))
+			tellCase(s, mistakesAt(err, source.NeedsOther, name, doc.Line), o.view.json)
 		}
 		return true
 	})
@@ -94,11 +94,18 @@ func runStudy(s streams, o studyOptions) error {
 	return nil
 }
 
+// tellCase says what is wrong with one case.
+func tellCase(s streams, input *source.InputError, asJSON bool) {
+	if !asJSON || writeMistakes(s.err, input) != nil {
+		fmt.Fprintln(s.err, strings.TrimPrefix(marked(input), "\n"))
+	}
+}
+
 func addClosed(st *study.Study, book *rules.Book, name string, doc source.StreamDocument) error {
 	if doc.Err != nil {
 		return doc.Err
 	}
-	k, err := evidence.ParseCase(name, doc.Text, book.Vocabulary())
+	k, err := evidence.ParseDocument(name, doc, book.Vocabulary())
 	if err != nil {
 		return err
 	}

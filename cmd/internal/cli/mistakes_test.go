@@ -1,0 +1,184 @@
+package cli
+
+import (
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"sort"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"telltale/evidence"
+	"telltale/evidence/source"
+	"telltale/rules"
+)
+
+// told is what is written of mistakes with --json.
+type told struct {
+	Errors []toldError `json:"errors"`
+	More   int         `json:"more"`
+}
+
+type toldError struct {
+	Code, File     string
+	Line, Column   int
+	Text           string
+	Read, Expected string
+	Nearest        []string
+	SourceLine     string `json:"source_line"`
+	Mark           int
+}
+
+// raised writes a case and a local book, if there is one, and gives the mistakes
+// that triage tells of them.
+func raised(t *testing.T, caseText, book string) (out told, code int) {
+	t.Helper()
+	dir := t.TempDir()
+	args := []string{"triage", "--json", filepath.Join(dir, "case.yaml")}
+	require.NoError(t, os.WriteFile(args[2], []byte(caseText), 0o600))
+	if book != "" {
+		require.NoError(t, os.Mkdir(filepath.Join(dir, "book"), 0o700))
+		require.NoError(t, os.WriteFile(filepath.Join(dir, "book", "a.yaml"), []byte(book), 0o600))
+		args = append(args, "--rulebook", filepath.Join(dir, "book"))
+	}
+	stdout, stderr, code := run(t, args...)
+	assert.Empty(t, stdout, "nothing that looks like an answer")
+	lines := strings.Split(strings.TrimSpace(stderr), "\n")
+	require.NoError(t, json.Unmarshal([]byte(lines[len(lines)-1]), &out), stderr)
+	require.NotEmpty(t, out.Errors)
+	return out, code
+}
+
+const running = "pump: {action: triplex-single-acting, state: running}\n"
+
+// everySign is a case in which all signs of the built-in book are there: too much
+// to be weighed exactly.
+func everySign(t *testing.T) string {
+	book, err := rules.BuiltIn()
+	require.NoError(t, err)
+	k, err := evidence.ParseCase("c.yaml", []byte(strings.Replace(running, "running", "stopped", 1)), book.Vocabulary())
+	require.NoError(t, err)
+	var lines []string
+	for id, word := range book.Vocabulary().Signs {
+		if word.Applies(&k.Pump) && id != "pit-gain" && id != "flow-with-pumps-off" && id != "returns-down" {
+			lines = append(lines, "  "+id+": present\n")
+		}
+	}
+	sort.Strings(lines)
+	return strings.Replace(running, "running", "stopped", 1) + "findings:\n" + strings.Join(lines, "")
+}
+
+// Each code is told of some mistake that a person can make, in a case or in a
+// local rulebook, with the exit code of its kind.
+func TestEveryCodeIsRaised(t *testing.T) {
+	const head = "rulebook: {name: Own, version: '1'}\n"
+	const own = head + "signs:\n  own-seen: {title: Seen, ask: Seen, of: pump, pump: any, background: 0, basis: judgement}\ncauses:\n  own-cause: {title: Own, group: drive, of: pump, how-common: rare, shows: {own-seen: sometimes}, why: x, repair: x, look-again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}\nchecks:\n  own-look: {title: Look, of: pump, pump: any, minutes: 5, do: Look., finds: {own-cause: almost-surely}, results: [{if: x, then: y}], basis: judgement}\n"
+	examples := map[string]struct{ text, book string }{
+		"too-large":      {"a: [" + strings.Repeat("1,", 30_000) + "1]", ""},
+		"not-text":       {running + "recent: \x1b[31m", ""},
+		"not-yaml":       {running + "findings: [1, 2\n", ""},
+		"not-plain":      {running + "recent: &x []\n", ""},
+		"wrong-form":     {running + "findings: [knock]", ""},
+		"missing":        {"pump: {action: triplex-single-acting}", ""},
+		"twice":          {running + "recent: []\nrecent: []\n", ""},
+		"unknown-key":    {running + "finding: {}", ""},
+		"unknown-name":   {running + "findings: {nock: present}", ""},
+		"unknown-place":  {running + "findings: {wiper-leaks: {present: [4]}}", ""},
+		"wrong-place":    {running + "findings: {knock: {2: present}}", ""},
+		"bad-name":       {"pump: {action: triplex-single-acting, state: running, cylinders: [all, b, c]}", ""},
+		"not-a-quantity": {"pump: {action: triplex-single-acting, state: running, liner: 6}", ""},
+		"wrong-unit":     {"pump: {action: triplex-single-acting, state: running, liner: 6 psi}", ""},
+		"out-of-range":   {"pump: {action: triplex-single-acting, state: running, liner: 6 ft}", ""},
+		"out-of-order":   {running + "measured: {upper-guide: {2: {resolution: 1 thou, rear: 16 to 15 thou}}}", ""},
+		"does-not-fit":   {"pump: {action: duplex-double-acting, state: running, liner: 2 in, piston-rod: 3 in}", ""},
+		"needs-other":    {running + "corrected: [piston-worn: 2]", ""},
+		"excludes":       {running + "findings: {wiper-leaks: {present: [2], absent: [2]}}", ""},
+		"cannot-read":    {running, "-"},
+		"bad-condition":  {running, head + "stops:\n  own: {signal: danger, by: at-once, title: T, when: present(, do: [Stop.], basis: judgement}\n"},
+		"not-allowed":    {running, head + "limits:\n  relief-setting: {value: 1 psi, basis: judgement}\n"},
+		"unsafe":         {running, strings.Replace(own, "pump: any, minutes", "pump: any, after: [own-look], minutes", 1)},
+		"impossible":     {running + "findings: {knock: present, own-seen: present}\nruled-out: [own-cause]\n", own},
+		"too-wide":       {everySign(t), ""},
+	}
+	exits := map[string]int{"impossible": exitImpossible, "too-wide": exitTooWide}
+	for _, code := range source.Codes() {
+		example, there := examples[code.String()]
+		require.True(t, there, "%s has no example", code)
+		if example.book == "-" { // a link to nothing
+			dir := t.TempDir()
+			if err := os.Symlink(filepath.Join(dir, "gone"), filepath.Join(dir, "a.yaml")); err != nil {
+				t.Logf("no links here: %v", err)
+				continue
+			}
+			_, stderr, exit := run(t, "triage", "--json", "--rulebook", dir, filepath.Join(root, "cases", "wiper-again.yaml"))
+			assert.Equal(t, exitBadInput, exit)
+			assert.Contains(t, stderr, `"code":"cannot-read"`)
+			continue
+		}
+		out, exit := raised(t, example.text, example.book)
+		want := exits[code.String()]
+		if want == 0 {
+			want = exitBadInput
+		}
+		assert.Equal(t, want, exit, "%s", code)
+		var codes []string
+		for _, e := range out.Errors {
+			codes = append(codes, e.Code)
+			assert.NotEmpty(t, e.Text)
+			assert.NotNil(t, e.Nearest, "every list is there")
+			if e.Code != "too-wide" {
+				assert.True(t, e.Line >= 1 && e.Column >= 1 && (e.Mark >= 1 || e.Code == "too-large"), "%+v", e)
+			}
+		}
+		assert.Contains(t, codes, code.String(), "%+v", out)
+		assert.NotEmpty(t, code.Meaning())
+	}
+	assert.Len(t, examples, len(source.Codes()), "an example of a code that is not there")
+}
+
+// What a program is told of a mistake, whole.
+func TestAMistakeAsAValue(t *testing.T) {
+	out, _ := raised(t, running+"findings:\n  wiper-leak: {present: [2]}\n", "")
+	require.Len(t, out.Errors, 1)
+	e := out.Errors[0]
+	assert.Equal(t, "case.yaml", filepath.Base(e.File))
+	e.File = ""
+	assert.Equal(t, toldError{
+		Code: "unknown-name", Line: 3, Column: 3, Text: `unknown sign "wiper-leak"; did you mean wiper-leaks?`,
+		Read: "wiper-leak", Nearest: []string{"wiper-leaks", "wiper-wear", "cover-leaks"}, SourceLine: "  wiper-leak: {present: [2]}", Mark: 3,
+	}, e)
+	out, _ = raised(t, "pump: {action: triplex-single-acting, state: running, liner: 165 kg}\n", "")
+	assert.Equal(t, "165 kg", out.Errors[0].Read)
+	assert.Equal(t, "a length of zero or more with its unit (cm, ft, in, m, mm, thou, µm)", out.Errors[0].Expected)
+	out, _ = raised(t, running+"findings: [knock]\n", "")
+	assert.Equal(t, "a list", out.Errors[0].Read)
+	assert.Equal(t, "a mapping (key: value)", out.Errors[0].Expected)
+}
+
+// In a stream the places count from its start, also those inside a text.
+func TestPlacesInAStream(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "many.yaml")
+	require.NoError(t, os.WriteFile(file, []byte(running+"---\n"+running+"findings:\n  knock: present\n  knock: absent\n"), 0o600))
+	out, _, code := run(t, "triage", "--many", file)
+	assert.Equal(t, exitBadInput, code)
+	lines := strings.Split(strings.TrimSpace(out), "\n")
+	require.Len(t, lines, 2)
+	var bad told
+	require.NoError(t, json.Unmarshal([]byte(lines[1]), &bad))
+	require.Len(t, bad.Errors, 1)
+	assert.Equal(t, 6, bad.Errors[0].Line)
+	assert.Equal(t, "  knock: absent", bad.Errors[0].SourceLine)
+	assert.Equal(t, `key "knock" stands twice; it stands first at line 5`, bad.Errors[0].Text)
+}
+
+// README lists the codes as they are.
+func TestReadmeListsTheCodes(t *testing.T) {
+	text, err := os.ReadFile("../../../README.md")
+	require.NoError(t, err)
+	for _, code := range source.Codes() {
+		assert.Contains(t, string(text), "| `"+code.String()+"` | "+code.Meaning()+" |")
+	}
+}

@@ -1,0 +1,69 @@
+package doc
+
+import (
+	"strings"
+	"unicode"
+
+	"github.com/mattn/go-runewidth"
+)
+
+// lead stands before a line that is shown with a mark.
+const lead = "    "
+
+// Marked shows a line of a file with a mark under character number mark, from 1,
+// in two lines of at most width columns: of a longer line what stands around the
+// mark. What a terminal would not print is shown as a question mark, a tab as a
+// blank. It is "" when there is no line.
+func Marked(line string, mark, width int) string {
+	if mark < 1 {
+		return ""
+	}
+	runes := []rune(strings.TrimRight(line, "\r\n"))
+	for i, r := range runes {
+		if r == '\t' {
+			runes[i] = ' '
+		} else if !unicode.IsPrint(r) || r == unicode.ReplacementChar {
+			runes[i] = '?'
+		}
+	}
+	before, after := runes[:min(mark-1, len(runes))], runes[min(mark-1, len(runes)):]
+	room := width - len(lead) - 1 // for a mark behind the last character
+	if columns(runes) > room {
+		before = cutFront(before, max(room*2/3, room-columns(after)))
+		after = cutBack(after, room-columns(before))
+	}
+	return lead + string(before) + string(after) + "\n" + lead + strings.Repeat(" ", columns(before)) + "^"
+}
+
+// columns is how wide a text is, each character by itself.
+func columns(text []rune) (out int) {
+	for _, r := range text {
+		out += runewidth.RuneWidth(r)
+	}
+	return out
+}
+
+// dots stand for what was cut off.
+var dots = []rune("...")
+
+// cutFront leaves the end of a text, no wider than room.
+func cutFront(text []rune, room int) []rune {
+	if columns(text) <= room {
+		return text
+	}
+	for len(text) > 0 && columns(text)+len(dots) > room {
+		text = text[1:]
+	}
+	return append(dots[:len(dots):len(dots)], text...)
+}
+
+// cutBack leaves the start of a text, no wider than room.
+func cutBack(text []rune, room int) []rune {
+	if columns(text) <= room {
+		return text
+	}
+	for len(text) > 0 && columns(text)+len(dots) > room {
+		text = text[:len(text)-1]
+	}
+	return append(text[:len(text):len(text)], dots...)
+}
