@@ -11,7 +11,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"telltale/cmd/internal/sheet"
+	"telltale/cmd/internal/doc"
+	"telltale/cmd/internal/pages"
 	"telltale/engine"
 	"telltale/engine/figures"
 	"telltale/evidence"
@@ -26,6 +27,8 @@ type sheetOptions struct {
 	blank    bool
 	pump     string
 	markdown bool
+	text     bool
+	width    int
 	output   string
 }
 
@@ -52,6 +55,8 @@ if that is set.`,
 	}
 	cmd.Flags().StringVarP(&o.output, "output", "o", "", "write to this file (replaced if it is there) instead of standard output")
 	cmd.Flags().BoolVar(&o.markdown, "markdown", false, "write Markdown, the pictures in words")
+	cmd.Flags().BoolVar(&o.text, "text", false, "write plain text, the pictures in words")
+	cmd.Flags().IntVar(&o.width, "width", 0, widthHelp)
 	cmd.Flags().BoolVar(&o.blank, "blank", false, "a blank sheet for readings; takes no case")
 	cmd.Flags().StringVar(&o.pump, "pump", "triplex", "of a blank sheet: triplex or duplex")
 	return cmd
@@ -67,12 +72,14 @@ func (o *sheetOptions) take(args []string) error {
 		return usageError{errors.New("--blank takes no case")}
 	case !o.blank && len(args) != 1:
 		return usageError{fmt.Errorf("sheet takes one case, or --blank; received %d\nusage: telltale sheet CASE [flags]", len(args))}
+	case o.markdown && o.text:
+		return usageError{errors.New("--markdown and --text exclude each other; choose one")}
 	case pumps[o.pump] == "":
 		return usageError{fmt.Errorf("--pump is %q; expected triplex or duplex", source.Clip(o.pump))}
 	case !o.blank:
 		o.file = args[0]
 	}
-	return nil
+	return checkWidth(o.width)
 }
 
 func runSheet(s streams, o sheetOptions) error {
@@ -87,18 +94,25 @@ func runSheet(s streams, o sheetOptions) error {
 	if err != nil {
 		return err
 	}
-	var p *sheet.Page
+	var d *doc.Document
 	if o.blank {
-		p = sheet.ForReadings(book, pumps[o.pump], at)
-	} else if p, err = jobSheet(s, o.file, book, at); err != nil {
+		d = pages.BlankSheet(book, pumps[o.pump], at)
+	} else if d, err = jobSheet(s, o.file, book, at); err != nil {
 		return err
 	}
-	return putSheet(s.out, p, o.markdown, o.output)
+	write := d.HTML
+	switch {
+	case o.markdown:
+		write = d.Markdown
+	case o.text:
+		write = func(w io.Writer) error { return d.Text(w, width(s.out, o.width)) }
+	}
+	return put(s.out, write, o.output)
 }
 
 // jobSheet works the sheet of a case out. If it cannot be weighed, the stop
 // conditions still speak.
-func jobSheet(s streams, file string, book *rules.Book, at time.Time) (*sheet.Page, error) {
+func jobSheet(s streams, file string, book *rules.Book, at time.Time) (*doc.Document, error) {
 	k, err := readCase(s, file, book)
 	if err != nil {
 		return nil, err
@@ -112,12 +126,12 @@ func jobSheet(s streams, file string, book *rules.Book, at time.Time) (*sheet.Pa
 		return nil, err
 	}
 	in.Plan = plan
-	return sheet.Job(in), nil
+	return pages.JobSheet(in), nil
 }
 
 // measuredInput is what a page with pictures of the readings is made from.
-func measuredInput(book *rules.Book, k *evidence.Case, at time.Time) (sheet.Input, error) {
-	in := sheet.Input{Book: book, Case: k, Written: at}
+func measuredInput(book *rules.Book, k *evidence.Case, at time.Time) (pages.Input, error) {
+	in := pages.Input{Book: book, Case: k, Written: at}
 	var err error
 	if in.Measured, err = engine.Measure(book, k); err != nil {
 		return in, err
@@ -140,12 +154,9 @@ func now() (time.Time, error) {
 	return time.Unix(seconds, 0).UTC(), nil
 }
 
-func putSheet(out io.Writer, p *sheet.Page, markdown bool, file string) error {
+// put writes a page to a file, or to out if none is named.
+func put(out io.Writer, write func(io.Writer) error, file string) error {
 	var text bytes.Buffer
-	write := p.HTML
-	if markdown {
-		write = p.Markdown
-	}
 	err := write(&text)
 	if err == nil && file == "" {
 		_, err = out.Write(text.Bytes())

@@ -228,7 +228,7 @@ func (i *Item) words() string {
 func boxes(words []string) string {
 	var out []string
 	for _, word := range words {
-		out = append(out, "["+glue+"]"+glue+strings.TrimSpace(word))
+		out = append(out, strings.TrimSuffix("["+glue+"]"+glue+strings.TrimSpace(word), glue))
 	}
 	return strings.Join(out, " ")
 }
@@ -299,7 +299,7 @@ func (t *text) step(s *Step) {
 
 // line is a step to be ticked as one line of a list.
 func (s *Step) line() Item {
-	return Item{Box: ToTick, Text: s.headline() + " " + s.Do, Initials: s.Initials}
+	return Item{Box: ToTick, Text: strings.TrimSpace(s.headline() + " " + s.Do), Initials: s.Initials}
 }
 
 // headline is what stands before what to do: the number if the step is one line
@@ -316,7 +316,10 @@ func (s *Step) headline() string {
 		out = fmt.Sprintf("%d. %s", s.Number, out)
 	}
 	if len(s.Notes) > 0 {
-		return out + " (" + strings.Join(s.Notes, "; ") + ")"
+		out += " (" + strings.Join(s.Notes, "; ") + ")"
+		if s.Do == "" || !s.Tick {
+			return out
+		}
 	}
 	return ended(out)
 }
@@ -421,16 +424,17 @@ func (table *Table) grid() [][]string {
 // is of words.
 const mostFigures = 24
 
-// alignment puts all but the first column to the right, as figures stand, and
-// columns of words to the left.
+// alignment puts columns of figures to the right, but for the first, and all
+// others to the left.
 func alignment(grid [][]string) tw.Alignment {
 	out := tw.Alignment{tw.AlignLeft}
 	for i := range grid[0][1:] {
-		align := tw.AlignRight
+		align, most, figures := tw.AlignLeft, 0, false
 		for _, row := range grid[1:] {
-			if len(row[i+1]) > mostFigures {
-				align = tw.AlignLeft
-			}
+			most, figures = max(most, len(row[i+1])), figures || strings.ContainsAny(row[i+1], "0123456789")
+		}
+		if figures && most <= mostFigures {
+			align = tw.AlignRight
 		}
 		out = append(out, align)
 	}

@@ -95,19 +95,22 @@ func Stops(r *engine.Report) *doc.Document {
 	return d
 }
 
-// before is what comes before everything else on a page, also while the pump
-// waits.
-func before(r *engine.Report) []doc.Section {
-	return []doc.Section{stops(r), haste(r), locks(r), contradictions(r)}
-}
-
 // stops has the stop conditions, which come before everything else.
 func stops(r *engine.Report) doc.Section {
-	s := doc.Section{Heading: "Stop first", Panel: true}
+	return doc.Section{Heading: "Stop first", Panel: true, Parts: stopParts(r, doc.NoBox, "")}
+}
+
+// stopParts has the stop conditions with what to do about each.
+func stopParts(r *engine.Report, box doc.Box, lead string) []doc.Part {
+	var out []doc.Part
 	for _, stop := range r.Stop {
-		s.Parts = append(s.Parts, doc.Part{Signal: stop.Signal, Head: stopTitle(stop), Items: doc.Items(stop.Do...)})
+		part := doc.Part{Signal: stop.Signal, Head: lead + stopTitle(stop), Items: doc.Items(stop.Do...)}
+		for i := range part.Items {
+			part.Items[i].Box = box
+		}
+		out = append(out, part)
 	}
-	return s
+	return out
 }
 
 func stopTitle(s engine.StopReport) string {
@@ -118,7 +121,8 @@ func stopTitle(s engine.StopReport) string {
 // is stopped for it.
 func StopHead(s engine.StopReport) string { return strings.ToUpper(s.Signal) + ", " + stopTitle(s) }
 
-// locks has the locks and what stays open, as the case has them.
+// locks has the locks and what stays open, as the case has them; it is shown
+// even while the pump waits.
 func locks(r *engine.Report) doc.Section {
 	lines := lockLines(r)
 	if len(lines) == 0 {

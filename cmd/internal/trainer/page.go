@@ -5,7 +5,7 @@ import (
 	"math"
 	"strings"
 
-	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/engine/practice"
@@ -15,7 +15,7 @@ import (
 type Over struct {
 	Title  string
 	Lines  []string
-	Parts  []page.Part     // what the terminal said
+	Told   []doc.Section   // what the terminal said
 	Causes []words.Weighed // the hidden causes with what spoke for and against them
 	Plan   *engine.Report  // the tool's list at the start; nil if there was none
 }
@@ -25,11 +25,11 @@ func (x *Exercise) Over() *Over {
 	lines := x.about()
 	out := &Over{Title: lines[0], Lines: lines[1:], Causes: x.hidden(x.judged), Plan: x.plan()}
 	for _, part := range x.tell(x.judged) {
-		p := page.Part{Heading: part.head}
+		var p doc.Part
 		for _, l := range part.lines {
-			p.Paras = append(p.Paras, strings.TrimPrefix(l.mark, "- ")+l.text)
+			p.Text = append(p.Text, strings.TrimPrefix(l.mark, "- ")+l.text)
 		}
-		out.Parts = append(out.Parts, p)
+		out.Told = append(out.Told, doc.Section{Heading: part.head, Parts: []doc.Part{p}})
 	}
 	return out
 }

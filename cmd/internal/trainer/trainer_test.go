@@ -160,8 +160,8 @@ func TestTheReviewSaysWhyNotYours(t *testing.T) {
 		require.NoError(t, term.Err())
 		screen := strings.Join(strings.Fields(out.String()), " ")
 		var paper []string
-		for _, part := range x.Over().Parts {
-			paper = append(paper, part.Paras...)
+		for _, part := range x.Over().Told {
+			paper = append(paper, part.Parts[0].Text...)
 		}
 		whys := 0
 		for i := range review.Judged {

@@ -1,4 +1,4 @@
-package sheet
+package pages
 
 import (
 	escapes "html"
@@ -11,8 +11,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"telltale/cmd/internal/page"
-	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
 )
@@ -69,12 +67,15 @@ func views(t *testing.T, in Input, r *engine.Report) map[string]string {
 	t.Helper()
 	out := map[string]string{}
 	for name, write := range map[string]func(w *strings.Builder) error{
-		"triage":            func(w *strings.Builder) error { return pages.Triage(r, false).Text(w, 160) },
-		"triage Markdown":   func(w *strings.Builder) error { return pages.Triage(r, false).Markdown(w) },
-		"teardown":          func(w *strings.Builder) error { return pages.Teardown(in.Plan).Text(w, 160) },
-		"teardown Markdown": func(w *strings.Builder) error { return pages.Teardown(in.Plan).Markdown(w) },
-		"sheet HTML":        func(w *strings.Builder) error { return Job(in).HTML(w) },
-		"sheet Markdown":    func(w *strings.Builder) error { return Job(in).Markdown(w) },
+		"triage":            func(w *strings.Builder) error { return Triage(r, false).Text(w, 160) },
+		"triage Markdown":   func(w *strings.Builder) error { return Triage(r, false).Markdown(w) },
+		"teardown":          func(w *strings.Builder) error { return Teardown(in.Plan).Text(w, 160) },
+		"teardown Markdown": func(w *strings.Builder) error { return Teardown(in.Plan).Markdown(w) },
+		"triage HTML":       func(w *strings.Builder) error { return Triage(r, false).HTML(w) },
+		"teardown HTML":     func(w *strings.Builder) error { return Teardown(in.Plan).HTML(w) },
+		"sheet":             func(w *strings.Builder) error { return JobSheet(in).Text(w, 160) },
+		"sheet HTML":        func(w *strings.Builder) error { return JobSheet(in).HTML(w) },
+		"sheet Markdown":    func(w *strings.Builder) error { return JobSheet(in).Markdown(w) },
 	} {
 		var w strings.Builder
 		require.NoError(t, write(&w), name)
@@ -109,7 +110,7 @@ func fields(in Input, r *engine.Report) []said {
 		return out
 	}
 	for _, c := range r.Confirmed {
-		add("", "confirmed", page.Titled(c.Title, c.Place))
+		add("", "confirmed", words.Titled(c.Title, c.Place))
 		if !c.Corrected {
 			add("", "confirmed", append([]string{c.Repair, c.LookAgain, c.Ruins}, c.Parts...)...)
 			for _, g := range c.Safety {
@@ -129,12 +130,12 @@ func fields(in Input, r *engine.Report) []said {
 	for _, c := range r.Contradictions {
 		add("", "contradictions", words.Contradiction(c))
 	}
-	for _, c := range page.Likely(r) {
-		add("triage", "causes", page.Titled(c.Title, c.Place), page.Percent(c.Probability))
-		add("sheet", "causes", page.Titled(c.Title, c.Place))
+	for _, c := range likely(r, false) {
+		add("triage", "causes", words.Titled(c.Title, c.Place), words.Percent(c.Probability))
+		add("sheet", "causes", words.Titled(c.Title, c.Place))
 	}
 	for _, s := range r.Steps {
-		add("triage", "steps", append([]string{page.Titled(s.Title, s.Place), s.Do}, append(s.Looks, s.Tools...)...)...)
+		add("triage", "steps", append([]string{words.Titled(s.Title, s.Place), s.Do}, append(s.Looks, s.Tools...)...)...)
 		for _, result := range s.Results {
 			add("triage", "results", result.If, result.Then)
 		}
@@ -145,22 +146,22 @@ func fields(in Input, r *engine.Report) []said {
 	for _, q := range r.Ask[:min(1, len(r.Ask))] {
 		add("triage", "ask", q.Question, q.Sign)
 	}
-	add("triage", "how sure", r.Rulebook.Basis, "None of the rulebook's causes: "+page.Percent(r.NoneOfThese))
+	add("triage", "how sure", r.Rulebook.Basis, "None of the rulebook's causes: "+words.Percent(r.NoneOfThese))
 	for _, command := range []string{"teardown", "sheet"} {
 		for _, s := range in.Plan.Steps {
 			add(command, "steps", s.Title)
 		}
 		for _, s := range append(in.Plan.Spares, in.Plan.Consumed...) {
-			add(command, "parts", page.SpareText(s))
+			add(command, "parts", spareText(s))
 			for _, o := range s.OpenBesides {
-				add(command, "open_besides", page.Titled(o.Title, o.Place))
+				add(command, "open_besides", words.Titled(o.Title, o.Place))
 			}
 		}
 		for _, w := range in.Plan.Worn {
-			add(command, "worn", page.WornText(w))
+			add(command, "worn", wornText(w))
 		}
 		for _, e := range in.Plan.WhileOpen {
-			add(command, "while_open", append([]string{page.Titled(e.Title, e.Place)}, e.Looks...)...)
+			add(command, "while_open", append([]string{words.Titled(e.Title, e.Place)}, e.Looks...)...)
 		}
 		for _, who := range in.Plan.Told {
 			add(command, "told", who.Who, who.Of)

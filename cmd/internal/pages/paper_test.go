@@ -1,4 +1,4 @@
-package sheet
+package pages
 
 import (
 	"bytes"
@@ -12,9 +12,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"pgregory.net/rapid"
 
-	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/engine/figures"
@@ -45,7 +44,7 @@ func input(t testing.TB, text string) Input {
 	return Input{Book: book, Case: k, Plan: plan, Measured: measured, Turn: turn, Written: day}
 }
 
-func html(t testing.TB, p *Page) string {
+func html(t testing.TB, p *doc.Document) string {
 	var out bytes.Buffer
 	require.NoError(t, p.HTML(&out))
 	return out.String()
@@ -82,36 +81,10 @@ func tags(t testing.TB, page string) (names []string, text string) {
 	}
 }
 
-func TestChanceInWords(t *testing.T) {
-	for p, want := range map[float64]string{
-		0: "less than 1 in 100", 0.009: "less than 1 in 100", 0.01: "about 1 in 100", 0.02: "about 1 in 50", 0.033: "about 1 in 30", 0.05: "about 1 in 20",
-		0.08: "about 1 in 13", 0.1: "about 1 in 10", 0.14: "about 1 in 10", 0.31: "about 3 in 10", 0.5: "about 5 in 10", 0.94: "about 9 in 10",
-		0.95: "more than 9 in 10", 0.99: "more than 9 in 10", 0.995: "more than 99 in 100", 1: "more than 99 in 100",
-	} {
-		assert.Equal(t, want, chance(p), p)
-	}
-}
-
-func TestRangesOfSteps(t *testing.T) {
-	assert.Equal(t, "1 to 13, 16, 24, 25", ranges([]int{1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 16, 24, 25}))
-	assert.Equal(t, "step 4", stepsWord([]int{4}))
-	assert.Empty(t, stepsWord(nil))
-}
-
 func TestReadingsGetALineForEachThing(t *testing.T) {
-	assert.Equal(t, Blank{Label: "Back:", Items: []string{"top", "bottom", "left", "right"}}, blankFor("Back: top, bottom, left, right"))
-	assert.Equal(t, Blank{Label: "Crosshead at back:", Items: []string{"Rear", "middle", "front"}}, blankFor("Crosshead at back. Rear, middle, front"))
-	assert.Equal(t, Blank{Label: "Torque used:", Items: []string{""}}, blankFor("Torque used"))
-}
-
-// Nothing that ends a string of a style sheet is left in a page's foot.
-func TestFootIsSafe(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		out := safeFoot(rapid.String().Draw(t, "name"), 40)
-		assert.NotRegexp(t, `["'\\<>{};()\n\r\f&@/]`, out)
-		assert.LessOrEqual(t, len([]rune(out)), 40)
-	})
-	assert.Equal(t, "Pump 2 style script", safeFoot(`Pump 2 </style> <script>"`, 40))
+	assert.Equal(t, doc.Blank{Label: "Back:", Items: []string{"top", "bottom", "left", "right"}}, blankFor("Back: top, bottom, left, right"))
+	assert.Equal(t, doc.Blank{Label: "Crosshead at back:", Items: []string{"Rear", "middle", "front"}}, blankFor("Crosshead at back. Rear, middle, front"))
+	assert.Equal(t, doc.Blank{Label: "Torque used:", Items: []string{""}}, blankFor("Torque used"))
 }
 
 const hostileName = `</style><script>alert('x')</script>"><img src=x onerror=alert(1)> ]]> &lt;i&gt; &#8238;`
@@ -136,7 +109,7 @@ log:
 	plain = strings.ReplaceAll(plain, quote(strings.Repeat("Zylinder", 12)), "3")
 	plain = strings.ReplaceAll(plain, quote(hostileName), "Pump")
 	tame := input(t, plain)
-	for name, make := range map[string]func(Input) *Page{"job": Job, "align": Align, "output": Output} {
+	for name, make := range map[string]func(Input) *doc.Document{"job": JobSheet, "align": Align, "output": Output} {
 		page := html(t, make(in))
 		names, words := tags(t, page)
 		wanted, _ := tags(t, html(t, make(tame)))
@@ -181,14 +154,14 @@ func TestHostileRulebookStaysText(t *testing.T) {
 		in.Plan.Causes[i].Title = bad
 	}
 	in.Plan.Told = []engine.ToldReport{{Who: bad, Of: bad}}
-	names, _ := tags(t, html(t, Job(in)))
+	names, _ := tags(t, html(t, JobSheet(in)))
 	assert.NotContains(t, names, "script")
 }
 
 // When the pump is to be left, only the stop and the hand-over stand on the
 // sheet.
 func TestAStopThatLeavesThePumpHoldsTheRestBack(t *testing.T) {
-	p := Job(input(t, "pump: {action: triplex-single-acting, state: running, liner: 6 in, stroke: 11 in, discharge: 2000 psi}\nfindings: {pit-gain: present}\n"))
+	p := JobSheet(input(t, "pump: {action: triplex-single-acting, state: running, liner: 6 in, stroke: 11 in, discharge: 2000 psi}\nfindings: {pit-gain: present}\n"))
 	var headings []string
 	for _, s := range p.Sections {
 		headings = append(headings, s.Heading)
@@ -202,7 +175,7 @@ func TestAStopThatLeavesThePumpHoldsTheRestBack(t *testing.T) {
 func TestEveryStepStandsOnTheSheetInItsOrder(t *testing.T) {
 	in := input(t, "pump: {action: duplex-double-acting, state: running}\nfindings: {rod-broken: {present: [left]}, knock: once-per-turn, packing-leaks: {present: [right]}}\n")
 	require.NotEmpty(t, in.Plan.Stop)
-	p := Job(in)
+	p := JobSheet(in)
 	panel := p.Sections[0]
 	require.True(t, panel.Panel)
 	assert.Contains(t, panel.Parts[0].Head, "STOP FIRST")
@@ -233,7 +206,7 @@ func TestEveryStepStandsOnTheSheetInItsOrder(t *testing.T) {
 // step.
 func TestBlankSheetIsolatesInOrder(t *testing.T) {
 	for _, action := range []evidence.Action{evidence.Triplex, evidence.Duplex} {
-		b := blank{book: builtIn(t), bare: rules.BareCase(action)}
+		b := blankSheet{book: builtIn(t), bare: rules.BareCase(action)}
 		steps := b.isolation()
 		require.Greater(t, len(steps), 8)
 		at := map[string]int{}
@@ -254,7 +227,7 @@ func TestBlankSheetIsolatesInOrder(t *testing.T) {
 func TestBlankSheetHasEverySign(t *testing.T) {
 	book := builtIn(t)
 	for _, action := range []evidence.Action{evidence.Triplex, evidence.Duplex} {
-		page := html(t, ForReadings(book, action, day))
+		page := html(t, BlankSheet(book, action, day))
 		_, words := tags(t, page)
 		bare := rules.BareCase(action)
 		for _, s := range book.Signs.List {
@@ -276,22 +249,24 @@ func TestBlankSheetHasEverySign(t *testing.T) {
 // Each picture comes with a caption and a description that say the same.
 func TestPicturesAreSaidInWords(t *testing.T) {
 	in := input(t, "pump: {action: triplex-single-acting, state: running, liner: 6 in, stroke: 11 in, discharge: 2000 psi}\nfindings: {wiper-leaks: {again: [2]}}\n")
-	p := Job(in)
+	p := JobSheet(in)
 	page := html(t, p)
-	var md bytes.Buffer
+	var md, text bytes.Buffer
 	require.NoError(t, p.Markdown(&md))
+	require.NoError(t, p.Text(&text, 160))
 	pictures := 0
 	for _, s := range p.Sections {
 		for _, part := range s.Parts {
-			if part.Picture == nil {
+			if part.Figure == nil {
 				continue
 			}
 			pictures++
 			_, words := tags(t, page)
-			assert.Contains(t, words, part.Picture.Key)
-			assert.Contains(t, words, strings.Join(part.Picture.Says, " "))
-			assert.Contains(t, md.String(), part.Picture.Title)
-			assert.Contains(t, part.Picture.SVG, "<desc")
+			assert.Contains(t, words, part.Figure.Key)
+			assert.Contains(t, words, strings.Join(part.Figure.Says, " "))
+			assert.Contains(t, md.String(), part.Figure.Title)
+			assert.Contains(t, text.String(), part.Figure.Title)
+			assert.Contains(t, part.Figure.SVG, "<desc")
 		}
 	}
 	assert.Equal(t, 4, pictures, "evidence, plan, found, guides")
@@ -301,7 +276,7 @@ func TestPicturesAreSaidInWords(t *testing.T) {
 // what it was told as text.
 func TestPracticePageHasItsPictures(t *testing.T) {
 	in := input(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {wiper-leaks: {again: [2]}}\n")
-	over := PracticeInput{Title: hostileName, Parts: []page.Part{{Heading: "Result", Paras: []string{hostileName}}}, Causes: []words.Weighed{words.WeighedCause(in.Plan.Report, in.Plan.Causes[0]), words.WeighedCause(in.Plan.Report, in.Plan.Causes[1])}, Plan: in.Plan.Report, Written: day}
+	over := PracticeInput{Title: hostileName, Told: []doc.Section{{Heading: "Result", Parts: []doc.Part{doc.Text(hostileName)}}}, Causes: []words.Weighed{words.WeighedCause(in.Plan.Report, in.Plan.Causes[0]), words.WeighedCause(in.Plan.Report, in.Plan.Causes[1])}, Plan: in.Plan.Report, Written: day}
 	names, said := tags(t, html(t, Practice(over)))
 	assert.NotContains(t, names, "script")
 	assert.Contains(t, said, in.Plan.Causes[1].Title)
@@ -322,8 +297,8 @@ looked-again: [rod-clamp-misfitted: 2]
 log: [{at: "10:30", by: Ada, did: Parted the rod}]
 `)
 	var md bytes.Buffer
-	require.NoError(t, Job(in).Markdown(&md))
-	text := md.String()
+	require.NoError(t, JobSheet(in).Markdown(&md))
+	text := gaps.ReplaceAllString(md.String(), " ")
 	clamp := in.Book.Causes.Get("rod-clamp-misfitted").Title
 	guide := in.Book.Causes.Get("guide-and-crosshead-worn").Title
 	for _, want := range []string{

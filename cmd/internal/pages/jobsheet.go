@@ -1,0 +1,363 @@
+package pages
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"telltale/cmd/internal/doc"
+	"telltale/cmd/internal/words"
+	"telltale/engine"
+)
+
+// JobSheet is what has to be on paper for a case: the stop conditions and the
+// isolation first, then the causes and why, what to have at hand, the steps with
+// room for readings, how it is closed, and the hand-over. When the pump is to be
+// left, it holds the stop conditions and the hand-over alone.
+func JobSheet(in Input) *doc.Document {
+	j := jobSheet{in}
+	d := in.begin("JOB SHEET. ", in.Plan.Report)
+	if in.Plan.LeavePump {
+		d.Add(j.panel(), j.handOver())
+		return d
+	}
+	d.Add(
+		j.panel(), j.confirmed(), contradictions(in.Plan.Report), j.causes(), j.before(), j.where(), j.steps(), j.runAgain(), j.corrections(), turn(in),
+		whileOpen(in.Plan), whomToAsk(in.Plan), j.lookAgain(), j.closing(), j.afterwards(), j.handOver(),
+	)
+	return d
+}
+
+type jobSheet struct{ Input }
+
+// panel has the stop conditions, how long it can wait, and then the steps of the
+// isolation.
+func (j *jobSheet) panel() doc.Section {
+	r := j.Plan.Report
+	s := doc.Section{Heading: "Before anything else", Panel: true, Parts: stopParts(r, doc.ToTick, "STOP FIRST, ")}
+	s.Parts = append(s.Parts, headed(haste(r))...)
+	if r.LeavePump {
+		s.Parts = append(s.Parts, doc.Text("The pump waits. Causes and steps are held back until this is over."))
+		return s
+	}
+	s.Parts = append(s.Parts, headed(ratings(r))...)
+	if legend := signalMeanings(r); len(legend) > 0 {
+		s.Parts = append(s.Parts, doc.Text(strings.Join(legend, " ")))
+	}
+	return doc.Section{Heading: s.Heading, Panel: true, Parts: append(s.Parts, j.isolation())}
+}
+
+// headed has the parts of a section under a smaller heading in capitals.
+func headed(s doc.Section) []doc.Part {
+	if len(s.Parts) > 0 {
+		s.Parts[0].Head = strings.ToUpper(s.Heading)
+	}
+	return s.Parts
+}
+
+// isolation has the steps of the site's isolation to tick and sign.
+func (j *jobSheet) isolation() doc.Part {
+	t := &doc.Table{Head: []string{"Step", "Isolation", "Done", "Initials"}, Flow: true}
+	var numbers []int
+	for _, step := range j.Plan.Steps {
+		if j.ofSite(step) {
+			numbers = append(numbers, step.Number)
+			t.Rows = append(t.Rows, []doc.Cell{
+				{Text: fmt.Sprint(step.Number)}, {Text: strings.ToUpper(step.Signal) + ": " + step.Title + ". " + step.Do}, {Boxes: []string{""}}, {},
+			})
+		}
+	}
+	if len(numbers) == 0 {
+		return doc.Text("No step of this list needs the pump isolated. Whoever opens anything all the same isolates it first, by the site's procedure.")
+	}
+	lead := words.Capital(words.Steps(numbers)) + " of the list. The site's isolation procedure and permit have the words and govern."
+	if first := numbers[0]; first == 2 {
+		lead += " Step 1 comes before, with the pump as it stands."
+	} else if first > 2 {
+		lead += fmt.Sprintf(" Steps 1 to %d come before, with the pump as it stands.", first-1)
+	}
+	return doc.Part{Head: "ISOLATE BEFORE HANDS GO IN", Text: []string{lead}, Table: t}
+}
+
+// ofSite says whether a step is one of the site's isolation.
+func (j *jobSheet) ofSite(s engine.StepReport) bool {
+	return s.Kind == engine.StepSafety && slices.Contains(j.Plan.SiteSteps, s.ID)
+}
+
+func (j *jobSheet) confirmed() doc.Section {
+	s := confirmed(j.Plan.Report)
+	s.Heading = "Proved"
+	return s
+}
+
+// mostPictured keeps the causes readable: the first are shown as bars, the
+// others in a table.
+const mostPictured = 2
+
+func (j *jobSheet) causes() doc.Section {
+	shown := likely(j.Plan.Report, false)
+	if len(shown) == 0 {
+		return doc.Section{}
+	}
+	var weighed []words.Weighed
+	for _, c := range shown {
+		weighed = append(weighed, words.WeighedCause(j.Plan.Report, c))
+	}
+	pictured := min(len(shown), mostPictured)
+	s := doc.Section{Heading: "Likely causes", Parts: []doc.Part{drawn(evidencePicture(weighed[:pictured], mostReasons), false)}}
+	if len(shown) > pictured {
+		t := &doc.Table{Head: []string{"Chance", "Cause", "Why"}, Flow: true}
+		for _, c := range weighed[pictured:] {
+			row := doc.Cells(words.Capital(words.Chance(c.Chance)), words.Titled(c.Title, c.Place), why(c))
+			row[0].Tight, row[1].Wide = true, true
+			t.Rows = append(t.Rows, row)
+		}
+		s.Parts = append(s.Parts, doc.Part{Table: t})
+	}
+	line := j.Plan.Rulebook.Basis + " Several causes may be there at once."
+	if f := j.Plan.Firmness; f != nil {
+		line += fmt.Sprintf(" With every judged figure moved about, the first cause stays first in %d of %d tries.", f.StaysFirst, f.Books)
+	}
+	s.Parts = append(s.Parts, doc.Text(line))
+	return s
+}
+
+// why says what speaks for and against a cause.
+func why(c words.Weighed) string {
+	var out []string
+	for _, side := range []struct {
+		word    string
+		reasons []words.Weight
+	}{{"For", c.For}, {"Against", c.Against}} {
+		var said []string
+		for _, r := range side.reasons[:min(len(side.reasons), mostReasons)] {
+			said = append(said, fmt.Sprintf("%s (%s)", r.Text, words.Strength(r.Decibans)))
+		}
+		if len(said) > 0 {
+			out = append(out, side.word+": "+strings.Join(said, "; ")+".")
+		}
+	}
+	return strings.Join(out, " ")
+}
+
+// before is what has to be at hand and who is told before the first bolt.
+func (j *jobSheet) before() doc.Section {
+	t := j.Plan
+	s := doc.Section{Heading: "Before you start"}
+	for _, part := range tell(t).Parts {
+		part.Head, part.Columns = "Tell", true
+		s.Parts = append(s.Parts, part)
+	}
+	s.Parts = append(s.Parts, doc.Part{Head: "Tools", Boxes: t.Tools}, doc.Part{Head: "For the repair also", Boxes: t.RepairTools},
+		doc.Part{Head: "Parts, and how likely each is needed", Items: spares(t, words.Chance), Columns: true})
+	if x := t.Times; x.Whole > 0 {
+		s.Parts = append(s.Parts, doc.Part{Head: "Time and hands", Text: []string{fmt.Sprintf(
+			"About %s to the cause on average, %s for the whole list, %s to close up and return. The whole job without the repair: %s to %s. Hands: %s.",
+			words.Minutes(x.ToCause), words.Minutes(x.Whole), words.Minutes(x.Closing), words.Minutes(x.Low), words.Minutes(x.High), words.People(t.Hands))}})
+	}
+	s.Parts = slices.DeleteFunc(s.Parts, func(p doc.Part) bool { return len(p.Text)+len(p.Items)+len(p.Boxes) == 0 })
+	return s
+}
+
+func (j *jobSheet) where() doc.Section {
+	s := doc.Section{Heading: "Where, and how soon"}
+	for _, f := range []*doc.Figure{j.planPicture(), foundPicture(j.Plan.Report)} {
+		if f != nil {
+			s.Parts = append(s.Parts, drawn(*f, false))
+		}
+	}
+	return s
+}
+
+// corrections is what the measurements call for, with its pictures.
+func (j *jobSheet) corrections() doc.Section {
+	s := doc.Section{Heading: "Corrections from what was measured"}
+	if j.Measured == nil || j.Measured.Measured == nil {
+		return s
+	}
+	for i := range j.Measured.Measured.Centring {
+		c := &j.Measured.Measured.Centring[i]
+		parts := centring(c, j.Case)
+		parts[0].Head = words.Capital(words.Cylinder(c.Cylinder))
+		s.Parts = append(s.Parts, parts...)
+	}
+	return s
+}
+
+// steps is the list in its order up to the last check. The steps of the site's
+// isolation stand in the panel; here a line keeps their place.
+func (j *jobSheet) steps() doc.Section {
+	s := doc.Section{Heading: "Steps, in this order"}
+	if len(j.Plan.Steps) == 0 {
+		s.Parts = append(s.Parts, doc.Text("No check of the rulebook would settle what is open. Call the maintenance engineer."))
+		return s
+	}
+	s.Parts = append([]doc.Part{doc.Text(whenFound)}, j.list(func(kind string) bool { return kind != engine.StepReturn })...)
+	return s
+}
+
+// list has the steps of a kind. What was said at a sister cylinder is not said
+// again.
+func (j *jobSheet) list(which func(kind string) bool) []doc.Part {
+	var out []doc.Part
+	var gate []int
+	closeGate := func() {
+		if len(gate) > 0 {
+			out = append(out, doc.Part{Step: &doc.Step{
+				Title: words.Capital(words.Steps(gate)) + ": isolation, in the panel at the head of this sheet", Tick: true, Initials: true,
+				Do: "Go on only when every line of the panel is ticked and initialled.",
+			}})
+			gate = nil
+		}
+	}
+	said, rest := map[string]*engine.StepReport{}, restFrom(j.Plan.Steps)
+	for i := range j.Plan.Steps {
+		step := &j.Plan.Steps[i]
+		if !which(step.Kind) {
+			continue
+		}
+		if j.ofSite(*step) {
+			gate = append(gate, step.Number)
+			continue
+		}
+		closeGate()
+		if step.Number == rest {
+			out = append(out, onlyIfNothing())
+		}
+		key := step.Kind + step.ID
+		out = append(out, doc.Part{Step: j.step(step, said[key])})
+		if said[key] == nil {
+			said[key] = step
+		}
+	}
+	closeGate()
+	return out
+}
+
+// step lays one step out; said is the step that says the same of a sister
+// cylinder, nil for none.
+func (j *jobSheet) step(s, said *engine.StepReport) *doc.Step {
+	out := &doc.Step{Number: s.Number, Tick: true, Initials: true, Signal: s.Signal, Title: words.Titled(s.Title, s.Place), Do: s.Do}
+	if s.Minutes > 0 {
+		out.Notes = append(out.Notes, words.Minutes(s.Minutes))
+	}
+	if s.Pump != "" && s.Pump != "any" {
+		out.Notes = append(out.Notes, "pump "+strings.ReplaceAll(s.Pump, "-", " "))
+	}
+	if s.Kind == engine.StepCheck {
+		out.Notes = append(out.Notes, "found by here: "+words.Chance(s.FoundByHere))
+	}
+	if said == nil && len(s.Tools) > 0 && s.Kind != engine.StepReturn {
+		out.Facts = append(out.Facts, doc.Fact{Label: "Tools", Text: strings.Join(s.Tools, ", ")})
+	}
+	if len(s.Looks) > 0 && (said == nil || !slices.Equal(s.Looks, said.Looks)) {
+		out.Facts = append(out.Facts, doc.Fact{Label: "Look for", Text: strings.Join(s.Looks, "; ")})
+	}
+	if said == nil {
+		out.Results = results(s)
+	} else {
+		out.Do = fmt.Sprintf("As step %d.", said.Number)
+		for _, r := range s.Results {
+			out.Boxes = append(out.Boxes, r.If)
+		}
+	}
+	if back := j.Book.Returns.Get(s.ID); s.Kind == engine.StepCheck || s.Kind == engine.StepReturn && back != nil && len(back.Repeats) > 0 {
+		j.readings(out, s)
+	}
+	if said != nil {
+		out.Gauges = nil
+	}
+	return out
+}
+
+// readings leaves room for what the check reads, and names its limits.
+func (j *jobSheet) readings(out *doc.Step, s *engine.StepReport) {
+	for _, r := range j.Plan.Readings {
+		repeated := s.Kind == engine.StepReturn && r.Step == s.Number
+		if !repeated && (r.Check != s.ID || r.Place != s.Place || r.Title != s.Title) {
+			continue
+		}
+		if len(out.Blanks) == 0 {
+			for _, g := range r.Gauges {
+				out.Gauges = append(out.Gauges, gaugeLine(g))
+			}
+		}
+		blank := blankFor(r.What)
+		if repeated {
+			blank.Label = words.Titled(strings.TrimSuffix(blank.Label, ":"), r.Place) + ":"
+		}
+		out.Blanks = append(out.Blanks, blank)
+		for _, limit := range r.Limits {
+			if !slices.Contains(out.Limits, limit) {
+				out.Limits = append(out.Limits, limit)
+			}
+		}
+	}
+	if len(out.Blanks) == 0 {
+		out.Blanks = []doc.Blank{{Label: "Found:"}}
+	}
+}
+
+// blankFor makes room for each thing that a reading names: "Back: top, bottom"
+// is two lines to write on.
+func blankFor(what string) doc.Blank {
+	for _, mark := range []string{": ", ". "} {
+		if label, items, ok := strings.Cut(what, mark); ok && strings.Contains(items, ", ") {
+			return doc.Blank{Label: label + ":", Items: strings.Split(items, ", ")}
+		}
+	}
+	return doc.Blank{Label: what + ":", Items: []string{""}}
+}
+
+func (j *jobSheet) runAgain() doc.Section {
+	s := runAgain(j.Plan.Report)
+	if a := j.Plan.RunAgain; a != nil {
+		s.Parts = s.Parts[:1]
+		for i := range a.Steps {
+			s.Parts = append(s.Parts, doc.Part{Step: j.step(&a.Steps[i], nil)})
+		}
+	}
+	return s
+}
+
+// mostLookedAgain keeps the list of what to look at again short.
+const mostLookedAgain = 4
+
+// lookAgain says what to look at again after the repair.
+func (j *jobSheet) lookAgain() doc.Section {
+	part := doc.Part{Text: []string{"Repeat the reading or the look that showed the fault, the same way, and write it down beside the first one."}}
+	add := func(lead, title, text string) {
+		part.Items = append(part.Items, doc.Item{Box: doc.ToTick, Strong: lead + title + ":", Text: text, Initials: true})
+	}
+	for _, c := range j.Plan.Confirmed {
+		add("", words.Titled(c.Title, c.Place), c.LookAgain)
+	}
+	for i, c := range likely(j.Plan.Report, false) {
+		if i == mostLookedAgain || len(j.Plan.Confirmed) > 0 {
+			break
+		}
+		add("If it was: ", words.Titled(c.Title, c.Place), c.LookAgain)
+	}
+	if len(part.Items) == 0 {
+		return doc.Section{}
+	}
+	part.Table = &doc.Table{Head: []string{"Reading", "Before", "After", "Limit (manual)", "Date, hours", "Initials"}, Room: true, Rows: doc.Rows(3, 6)}
+	return doc.Section{Heading: "Look again after the repair", Parts: []doc.Part{part}}
+}
+
+func (j *jobSheet) closing() doc.Section {
+	return doc.Section{Heading: "Close up, last opened first, and return to service", Parts: j.list(func(kind string) bool { return kind == engine.StepReturn })}
+}
+
+// afterwards has room for the first hour and the next planned stop.
+func (j *jobSheet) afterwards() doc.Section {
+	hour := &doc.Table{Head: []string{"After", "Strokes", "Pressure", "Leaks", "Heat", "Knock", "Wash, oil", "Initials"}, Room: true, Rows: doc.Rows(4, 8)}
+	for i, when := range []string{"start", "10 min", "30 min", "60 min"} {
+		hour.Rows[i][0].Text = when
+	}
+	stop := &doc.Table{Head: []string{"Joint or reading", "Manual says", "Found", "Date, hours", "Initials"}, Room: true, Rows: doc.Rows(3, 5)}
+	return doc.Section{Heading: "First hour and next planned stop", Parts: []doc.Part{
+		{Head: "First hour, from outside the guards", Table: hour},
+		{Head: "Next planned stop, isolated again", Table: stop},
+	}}
+}
