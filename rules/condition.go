@@ -25,23 +25,47 @@ const (
 // findings. A nil Condition always holds.
 type Condition struct {
 	Source     string
-	holds      func(*asked) bool
+	holds      test
 	Quantities []string   // the pump's quantities that it reads
 	Findings   bool       // it asks about more than what kind of pump it is
 	Signs      []string   // that it asks about
 	Ratings    []string   // that it asks about
 	Or         *Condition // holds in its place too; nil if there is none
 	Beside     bool       // it asks whether something was taken beside moving parts
-	Works      bool       // it asks about work that was done
-	Needs      bool       // it cannot hold unless one of Signs was seen or some work was done
 }
 
 // asked is what a condition is asked of: a case, or, without one, a pump alone,
 // before any finding is read.
 type asked struct {
-	pump *evidence.Pump
-	k    *evidence.Case
-	book *Book
+	pump  *evidence.Pump
+	k     *evidence.Case
+	book  *Book
+	place *evidence.Place // of which it is asked; nil: of the whole pump
+	near  *evidence.Case  // what of the case touches the place, once it was asked for
+}
+
+// here is what of the case is asked about: only what touches the place counts as
+// present, absent or confirmed there.
+func (a *asked) here() *evidence.Case {
+	if a.place == nil {
+		return a.k
+	}
+	if a.near == nil {
+		near := *a.k
+		near.Findings, near.Confirmed = nil, nil
+		for _, f := range a.k.Findings {
+			if slices.ContainsFunc(f.Over, a.place.Touches) {
+				near.Findings = append(near.Findings, f)
+			}
+		}
+		for _, at := range a.k.Confirmed {
+			if at.Place.Touches(*a.place) {
+				near.Confirmed = append(near.Confirmed, at)
+			}
+		}
+		a.near = &near
+	}
+	return a.near
 }
 
 // question is a function of conditions: what it asks of a name.
@@ -58,14 +82,14 @@ var questions = map[string]question{
 	"state_is":    {words: evidence.PumpStates, pump: func(p *evidence.Pump) string { return string(p.State) }},
 	"rotation_is": {words: evidence.Rotations, pump: func(p *evidence.Pump) string { return string(p.Rotation) }},
 	"recent":      {section: "works", holds: func(a *asked, work, _ string) bool { return slices.Contains(a.k.Recent, work) }},
-	"present":     {section: "signs", holds: func(a *asked, sign, kind string) bool { return a.k.Shows(sign, kind) }},
+	"present":     {section: "signs", holds: func(a *asked, sign, kind string) bool { return a.k.Shows(sign, kind) && a.here().Shows(sign, kind) }},
 	"absent": {section: "signs", holds: func(a *asked, sign, _ string) bool {
-		return a.k.ShowsNowhere(sign, a.pump.Places(a.book.Signs.Get(sign).Level))
+		return a.here().ShowsNowhere(sign, a.pump.Places(a.book.Signs.Get(sign).Level))
 	}},
-	"everywhere": {section: "signs", holds: func(a *asked, sign, _ string) bool { return a.k.ShowsEverywhere(sign) }},
-	"confirmed":  {section: "causes", holds: func(a *asked, cause, _ string) bool { return a.k.HasConfirmed(cause) }},
+	"everywhere": {section: "signs", holds: func(a *asked, sign, _ string) bool { return a.k.Shows(sign, "") && a.here().ShowsEverywhere(sign) }},
+	"confirmed":  {section: "causes", holds: func(a *asked, cause, _ string) bool { return a.k.HasConfirmed(cause) && a.here().HasConfirmed(cause) }},
 	"past":       {section: "ratings", holds: func(a *asked, rating, _ string) bool { return a.k.IsPast(rating) }},
-	besideMoving: {holds: func(a *asked, _, _ string) bool { return len(a.book.TakenBeside(a.k)) > 0 }},
+	besideMoving: {holds: func(a *asked, _, _ string) bool { return len(a.book.TakenBeside(a.here())) > 0 }},
 }
 
 // besideMoving is the condition that something was taken beside moving parts.
@@ -120,7 +144,7 @@ func (l *loader) readCondition(n *source.Node) *Condition {
 	if l.problems.Len() > before {
 		return nil
 	}
-	r.out.holds, r.out.Needs = t.holds, t.plain && !t.hopeful
+	r.out.holds = t
 	l.conditions[n.Text] = r.out
 	return &r.out
 }
@@ -162,13 +186,8 @@ type conditionReader struct {
 	out    Condition
 }
 
-// test is a part of a condition that comes to yes or no.
-type test struct {
-	holds func(*asked) bool
-	// hopeful is what it comes to with every sign unseen, no work done and all
-	// else as it may be; plain: it is put together by and and or alone.
-	hopeful, plain bool
-}
+// test is a part of a condition that comes to yes or no; nil if it has a mistake.
+type test func(*asked) bool
 
 func (r *conditionReader) add(n ast.Node, format string, args ...any) {
 	r.loader.problems.Add(r.node.At(n.Location().From), source.BadCondition, "in the condition: "+format, args...)
@@ -178,11 +197,11 @@ func (r *conditionReader) add(n ast.Node, format string, args ...any) {
 func (r *conditionReader) test(n ast.Node) test {
 	switch n := n.(type) {
 	case *ast.BoolNode:
-		return test{func(*asked) bool { return n.Value }, n.Value, true}
+		return func(*asked) bool { return n.Value }
 	case *ast.UnaryNode:
 		if n.Operator == "not" || n.Operator == "!" {
 			t := r.test(n.Node)
-			return test{func(a *asked) bool { return !t.holds(a) }, true, false}
+			return func(a *asked) bool { return !t(a) }
 		}
 	case *ast.BinaryNode:
 		return r.binary(n)
@@ -191,11 +210,11 @@ func (r *conditionReader) test(n ast.Node) test {
 	case *ast.IdentifierNode:
 		if _, is := quantities[n.Value]; !is {
 			r.unknown(n)
-			return test{}
+			return nil
 		}
 	}
 	r.misplaced(n, yesOrNo)
-	return test{}
+	return nil
 }
 
 const yesOrNo = "a yes or no; write comparisons and calls joined by and, or, not"
@@ -214,10 +233,10 @@ func (r *conditionReader) binary(n *ast.BinaryNode) test {
 	switch n.Operator {
 	case "&&", "and":
 		left, right := r.test(n.Left), r.test(n.Right)
-		return test{func(a *asked) bool { return left.holds(a) && right.holds(a) }, left.hopeful && right.hopeful, left.plain && right.plain}
+		return func(a *asked) bool { return left(a) && right(a) }
 	case "||", "or":
 		left, right := r.test(n.Left), r.test(n.Right)
-		return test{func(a *asked) bool { return left.holds(a) || right.holds(a) }, left.hopeful || right.hopeful, left.plain && right.plain}
+		return func(a *asked) bool { return left(a) || right(a) }
 	case "<", "<=", ">", ">=":
 		return r.comparison(n)
 	case "==", "!=":
@@ -225,7 +244,7 @@ func (r *conditionReader) binary(n *ast.BinaryNode) test {
 	default:
 		r.add(n, "operator %s is not allowed; use and, or, not, < <= > >=", n.Operator)
 	}
-	return test{}
+	return nil
 }
 
 // figure is a part of a condition that comes to a number: of a dimension in SI
@@ -245,7 +264,7 @@ func (r *conditionReader) comparison(n *ast.BinaryNode) test {
 		"<": func(x, y float64) bool { return x < y }, "<=": func(x, y float64) bool { return x <= y },
 		">": func(x, y float64) bool { return x > y }, ">=": func(x, y float64) bool { return x >= y },
 	}[n.Operator]
-	return test{func(a *asked) bool { return compare(left.of(a.pump), right.of(a.pump)) }, true, true}
+	return func(a *asked) bool { return compare(left.of(a.pump), right.of(a.pump)) }
 }
 
 func (f figure) what() string {
@@ -331,24 +350,21 @@ func (r *conditionReader) question(n *ast.CallNode) test {
 		if name != "" {
 			r.misplaced(n, yesOrNo)
 		}
-		return test{}
+		return nil
 	}
 	words := r.names(n, name, q)
 	r.out.Findings = r.out.Findings || q.pump == nil || name == "state_is"
 	r.out.Beside = r.out.Beside || name == besideMoving
-	r.out.Works = r.out.Works || name == "recent"
 	switch {
 	case q.section == "signs":
 		r.out.Signs = append(r.out.Signs, words[0])
 	case q.section == "ratings":
 		r.out.Ratings = append(r.out.Ratings, words[0])
 	}
-	t := test{hopeful: !slices.Contains([]string{"present", "everywhere", "recent"}, name), plain: true}
-	t.holds = func(a *asked) bool { return a.k != nil && q.holds(a, words[0], words[1]) }
 	if q.pump != nil {
-		t.holds = func(a *asked) bool { return q.pump(a.pump) == words[0] }
+		return func(a *asked) bool { return q.pump(a.pump) == words[0] }
 	}
-	return t
+	return func(a *asked) bool { return a.k != nil && q.holds(a, words[0], words[1]) }
 }
 
 // names reads the names that a call asks about: none, one, or a sign and a kind
@@ -402,21 +418,7 @@ func (c *Condition) Holds(k *evidence.Case, book *Book) bool {
 	if c == nil {
 		return true
 	}
-	if c.unseen(k) {
-		return false
-	}
-	return c.run(&asked{&k.Pump, k, book})
-}
-
-// unseen says whether the condition, and each that holds in its place too,
-// needs what was not seen or done.
-func (c *Condition) unseen(k *evidence.Case) bool {
-	for ; c != nil; c = c.Or {
-		if !c.Needs || c.Works && len(k.Recent) > 0 || slices.ContainsFunc(c.Signs, func(id string) bool { return k.Shows(id, "") }) {
-			return false
-		}
-	}
-	return true
+	return c.run(&asked{pump: &k.Pump, k: k, book: book})
 }
 
 // HoldsAt is Holds for one place of the pump: only what touches the place
@@ -425,23 +427,7 @@ func (c *Condition) HoldsAt(place evidence.Place, k *evidence.Case, book *Book) 
 	if c == nil {
 		return true
 	}
-	if c.unseen(k) {
-		return false
-	}
-	here := *k
-	here.Findings = nil
-	for _, f := range k.Findings {
-		if slices.ContainsFunc(f.Over, place.Touches) {
-			here.Findings = append(here.Findings, f)
-		}
-	}
-	here.Confirmed = nil
-	for _, at := range k.Confirmed {
-		if at.Place.Touches(place) {
-			here.Confirmed = append(here.Confirmed, at)
-		}
-	}
-	return c.Holds(&here, book)
+	return c.run(&asked{pump: &k.Pump, k: k, book: book, place: &place})
 }
 
 // AsksAbout says whether a finding of the sign can change what the condition

@@ -1,27 +1,11 @@
 package rules
 
 import (
-	"crypto/sha256"
 	"fmt"
-	"hash"
 	"io/fs"
 	"sort"
 	"strings"
 )
-
-// bookDigest tells one text of a book from another.
-type bookDigest struct{ sum hash.Hash }
-
-func newDigest() bookDigest { return bookDigest{sha256.New()} }
-
-// add takes in one file; the files come in the order of their names.
-func (d bookDigest) add(name string, text []byte) {
-	fmt.Fprintf(d.sum, "%s\n%d\n", name, len(text))
-	d.sum.Write(text)
-}
-
-// String gives the first 12 hexadecimal digits.
-func (d bookDigest) String() string { return fmt.Sprintf("%x", d.sum.Sum(nil))[:12] }
 
 // bookFiles lists the files of a book in the order of their names.
 func bookFiles(files fs.FS) ([]string, error) {
