@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"sort"
@@ -338,15 +339,7 @@ func (l *loader) parseReadings() {
 	if len(r.ShimSeries) > mostSeries {
 		ps.Add(n.Pos, source.TooLarge, "shim-series has %d thicknesses; the most is %d", len(r.ShimSeries), mostSeries)
 	}
-	slices.SortStableFunc(r.ShimSeries, func(a, b evidence.Quantity) int {
-		switch {
-		case a.SI < b.SI:
-			return -1
-		case a.SI > b.SI:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(r.ShimSeries, func(a, b evidence.Quantity) int { return cmp.Compare(a.SI, b.SI) })
 	r.RodLoad = l.limitOf(o.Need("rod-load"), evidence.Force)
 	r.SuctionDoubt = o.Need("suction-doubt").Number(ps, "suction-doubt", 0, 1)
 	r.SuctionK = o.Need("suction-factor").Number(ps, "suction-factor", 0.1, 100)
