@@ -1,6 +1,7 @@
 package align_test
 
 import (
+	"fmt"
 	"math"
 	"testing"
 
@@ -284,13 +285,15 @@ func TestInputThatCannotBe(t *testing.T) {
 // Off to one side by less than is worth a lift sends nobody to look for a cause.
 func TestASmallWayAsideIsLeft(t *testing.T) {
 	for aside, said := range map[float64]bool{.0005: false, .008: true} {
-		in := ready(plane(nil, .001, [3]float64{.130, .130, .130}, [3]float64{.120, .120, .120}))
-		in.Leave = .005 * inch
-		for i := range in.Planes[0].Positions {
-			r := &in.Planes[0].Positions[i]
-			r.Left, r.Right = inches(.130+aside, .0001), inches(.130-aside, .0001)
-		}
-		assert.Equal(t, said, says(t, in, align.SideOff), aside)
+		t.Run(fmt.Sprint(aside), func(t *testing.T) {
+			in := ready(plane(nil, .001, [3]float64{.130, .130, .130}, [3]float64{.120, .120, .120}))
+			in.Leave = .005 * inch
+			for i := range in.Planes[0].Positions {
+				r := &in.Planes[0].Positions[i]
+				r.Left, r.Right = inches(.130+aside, .0001), inches(.130-aside, .0001)
+			}
+			assert.Equal(t, said, says(t, in, align.SideOff), aside)
+		})
 	}
 }
 

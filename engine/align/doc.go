@@ -34,7 +34,6 @@
 // and equal shims lift every plane alike, wherever the supports are.
 //
 // These are derived here from rigid-body geometry; no published worked example is known.
-// All lengths are metres.
-//
-// It imports engine/measure of the project and nothing else.
+// All lengths are metres. In a result a is Guide.Height, b Guide.Slope and eps
+// Guide.Skew.
 package align

@@ -37,14 +37,14 @@ func (j *job) forecast() error {
 	touches := false
 	for i := range j.out.Planes {
 		p := &j.out.Planes[i]
-		p.after(lift.at(p.At))
+		p.after(lift.along(p.At, j.in.Supports))
 		for _, at := range p.Positions {
 			touches = touches || at.After != nil && (at.After.Top.Mean <= 0 || at.After.Bottom.Mean <= 0)
 		}
 	}
 	for i := range j.out.Upper {
 		s := &j.out.Upper[i]
-		after := s.Minus(lift.at(s.Along))
+		after := s.Minus(lift.along(s.Along, j.in.Supports))
 		v, err := measure.Judge(after, j.in.UpperLimits, j.in.Guard)
 		if err != nil {
 			return err
@@ -70,22 +70,13 @@ func (j *job) forecast() error {
 	return nil
 }
 
-// lifts is what is really put under the two ends.
-type lifts struct {
-	front, rear measure.Value
-	equal       bool
-	supports    *Supports
-}
-
-// lift takes the packs; where there are none, the thickness wanted as if it were exact.
-func (j *job) lift() lifts {
-	l := lifts{equal: true, supports: j.in.Supports}
+// lift is what is really put under the two ends: the packs, or where there are none, the
+// thickness wanted as if it were exact.
+func (j *job) lift() Ends {
 	if j.out.Wanted == nil {
-		return l
+		return Ends{Equal: true}
 	}
-	l.equal = j.out.Wanted.Equal
-	l.front, l.rear = j.liftOf(UnderFront), j.liftOf(UnderRear)
-	return l
+	return Ends{Front: j.liftOf(UnderFront), Rear: j.liftOf(UnderRear), Equal: j.out.Wanted.Equal}
 }
 
 func (j *job) liftOf(end string) measure.Value {
@@ -101,24 +92,23 @@ func (j *job) liftOf(end string) measure.Value {
 	return measure.Value{Mean: t}
 }
 
-// at is the lift at x. Equal lifts need neither x nor supports, but with them the doubt
+// along is a lift at x. Equal lifts need neither x nor supports, but with them the doubt
 // of each pack counts by its lever. A place not known, between unequal lifts, takes their
 // mean and an even spread from one to the other.
-func (l lifts) at(x *float64) measure.Value {
-	if x != nil && l.supports != nil {
-		share := (*x - l.supports.Rear) / (l.supports.Front - l.supports.Rear)
-		t := l.front.Times(share).Plus(l.rear.Times(1 - share))
-		if l.equal {
-			t.Mean = l.front.Mean // free of rounding
+func (e *Ends) along(x *float64, s *Supports) measure.Value {
+	if x != nil && s != nil {
+		share := (*x - s.Rear) / (s.Front - s.Rear)
+		t := e.Front.Times(share).Plus(e.Rear.Times(1 - share))
+		if e.Equal {
+			t.Mean = e.Front.Mean // free of rounding
 		}
 		return t
 	}
-	if l.equal {
-		return l.front
+	if e.Equal {
+		return e.Front
 	}
-	t := measure.Value{Mean: (l.front.Mean + l.rear.Mean) / 2, U: math.Max(l.front.U, l.rear.U)}
-	t.U = math.Hypot(t.U, (l.front.Mean-l.rear.Mean)/math.Sqrt(12))
-	return t
+	u := math.Hypot(math.Max(e.Front.U, e.Rear.U), (e.Front.Mean-e.Rear.Mean)/math.Sqrt(12))
+	return measure.Value{Mean: (e.Front.Mean + e.Rear.Mean) / 2, U: u}
 }
 
 // after puts what is foreseen to a plane.

@@ -18,10 +18,7 @@ func ptr[T any](x T) *T { return &x }
 
 // inches is a reading in inches of a gauge with this step.
 func inches(reading, step float64) *measure.Value {
-	v, err := measure.FromStep(reading*inch, step*inch)
-	if err != nil {
-		panic(err)
-	}
+	v := measure.FromStep(reading*inch, step*inch)
 	return &v
 }
 

@@ -117,7 +117,7 @@ func (p *Plane) check() error {
 		}
 		last = at
 		for _, v := range r.sides() {
-			if err := checkClearance(*v); err != nil {
+			if err := checkValue("clearance", *v, 0, widest); err != nil {
 				return err
 			}
 			if v.U < finest {
@@ -140,12 +140,13 @@ func checkPlace(x *float64) error {
 	return nil
 }
 
-func checkClearance(v measure.Value) error {
+// checkValue refuses what is not a number, and what is not from least to most.
+func checkValue(what string, v measure.Value, least, most float64) error {
 	if err := v.Check(); err != nil {
-		return err
+		return fmt.Errorf("%s: %w", what, err)
 	}
-	if v.Mean < 0 || v.Mean > widest || v.U > widest {
-		return fmt.Errorf("clearance %g m", v.Mean)
+	if v.Mean < least || v.Mean > most || v.U > most {
+		return fmt.Errorf("%s %g with uncertainty %g", what, v.Mean, v.U)
 	}
 	return nil
 }
@@ -162,25 +163,19 @@ func (in *Input) checkGuide() error {
 	if in.Level == nil {
 		return nil
 	}
-	if err := in.Level.Check(); err != nil {
-		return fmt.Errorf("level: %w", err)
+	if in.Level.U < finest {
+		return errors.New("a level reading needs an uncertainty")
 	}
-	if math.Abs(in.Level.Mean) > 1 || in.Level.U > 1 || in.Level.U < finest {
-		return fmt.Errorf("level reading %g with uncertainty %g", in.Level.Mean, in.Level.U)
-	}
-	return nil
+	return checkValue("level reading", *in.Level, -1, 1)
 }
 
 func (in *Input) checkUpper() error {
 	for _, s := range in.Upper {
-		if err := errors.Join(checkPlace(s.Along), checkClearance(s.Length)); err != nil {
+		if err := errors.Join(checkPlace(s.Along), checkValue("clearance", s.Length, 0, widest)); err != nil {
 			return fmt.Errorf("upper guide, %s: %w", s.Name, err)
 		}
 	}
-	if err := in.UpperLimits.Check(); err != nil {
-		return fmt.Errorf("upper guide clearance: %w", err)
-	}
-	return nil
+	return in.UpperLimits.Check()
 }
 
 func (in *Input) checkNominal() error {
@@ -188,11 +183,8 @@ func (in *Input) checkNominal() error {
 		if v == nil {
 			continue
 		}
-		if err := v.Check(); err != nil {
-			return fmt.Errorf("nominal diameter: %w", err)
-		}
-		if v.Mean <= 0 || v.Mean > farthest || v.U > farthest {
-			return fmt.Errorf("nominal diameter %g m", v.Mean)
+		if err := checkValue("nominal diameter", *v, finest, farthest); err != nil {
+			return err
 		}
 	}
 	if in.Opening != nil && in.Rod != nil && in.Opening.Mean <= in.Rod.Mean {

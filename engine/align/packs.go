@@ -88,12 +88,8 @@ func checkStock(stock []Shim, maxPieces int) error {
 		return fmt.Errorf("%d thicknesses in stock: %d can be searched", len(stock), mostStock)
 	}
 	for _, s := range stock {
-		t := s.thickness()
-		if err := t.Check(); err != nil {
-			return fmt.Errorf("shim: %w", err)
-		}
-		if t.Mean < 1e-6 || t.Mean > widest || t.U > widest {
-			return fmt.Errorf("shim of %g m", t.Mean)
+		if err := checkValue("shim", s.thickness(), 1e-6, widest); err != nil {
+			return err
 		}
 		if s.Count < 0 {
 			return errors.New("fewer than no shims in stock")

@@ -22,7 +22,7 @@ func anyInput(t *rapid.T) align.Input {
 			return nil
 		}
 		step := rapid.SampledFrom([]float64{1e-6, 25.4e-6, 50e-6}).Draw(t, "step")
-		v, _ := measure.FromStep(math.Abs(base+number(name, -.0004, .0004)), step)
+		v := measure.FromStep(math.Abs(base+number(name, -.0004, .0004)), step)
 		return &v
 	}
 	in := align.Input{

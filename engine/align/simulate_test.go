@@ -50,25 +50,27 @@ func TestOnePlaneCentresTheRodAsSurelyAsItSays(t *testing.T) {
 		{"rod out of square", .0004, 0, .966, 1},
 		{"wavering hand", 0, .0005 * inch, .966, 1},
 	} {
-		r := rand.New(rand.NewPCG(7, 11))
-		hits := 0
-		for range draws {
-			p := pump{
-				half:   (.120 + .01*r.Float64()) * inch,
-				height: (r.Float64() - .5) * .03 * inch,
-				tilt:   (r.Float64() - .5) * .0004,
-				eps:    (2*r.Float64() - 1) * c.eps,
+		t.Run(c.name, func(t *testing.T) {
+			r := rand.New(rand.NewPCG(7, 11))
+			hits := 0
+			for range draws {
+				p := pump{
+					half:   (.120 + .01*r.Float64()) * inch,
+					height: (r.Float64() - .5) * .03 * inch,
+					tilt:   (r.Float64() - .5) * .0004,
+					eps:    (2*r.Float64() - 1) * c.eps,
+				}
+				in := ready(p.read(30*inch, 12*inch, rounded(r, .001*inch, c.noise)))
+				out := centre(t, in)
+				require.NotEqual(t, align.Withheld, out.Outcome)
+				h := out.Planes[0].Height.Mean
+				left := p.rod(0, 30*inch) - h.Mean // mean over the stroke after a lift of -h
+				if math.Abs(left) <= 2*h.U {
+					hits++
+				}
 			}
-			in := ready(p.read(30*inch, 12*inch, rounded(r, .001*inch, c.noise)))
-			out := centre(t, in)
-			require.NotEqual(t, align.Withheld, out.Outcome)
-			h := out.Planes[0].Height.Mean
-			left := p.rod(0, 30*inch) - h.Mean // mean over the stroke after a lift of -h
-			if math.Abs(left) <= 2*h.U {
-				hits++
-			}
-		}
-		within(t, hits, draws, c.least, c.mostHits, c.name)
+			within(t, hits, draws, c.least, c.mostHits, c.name)
+		})
 	}
 }
 
@@ -80,52 +82,54 @@ func TestTwoPlanesFindTheGuideAsSurelyAsTheySay(t *testing.T) {
 		name       string
 		eps, noise float64
 	}{{"rod square", 0, 0}, {"rod out of square", .0006, 0}, {"wavering hand", .0002, .0003 * inch}} {
-		r := rand.New(rand.NewPCG(3, 5))
-		front, rear, skew, forecast, places := 0, 0, 0, 0, 0
-		for range draws {
-			p := pump{
-				half:   (.120 + .01*r.Float64()) * inch,
-				height: -(.005 + .01*r.Float64()) * inch,
-				tilt:   (r.Float64() - .5) * .0008,
-				eps:    (2*r.Float64() - 1) * c.eps,
-			}
-			gauge := rounded(r, .0005*inch, c.noise)
-			in := ready(p.read(28*inch, 12*inch, gauge), p.read(40*inch, 12*inch, gauge))
-			in.Supports, in.Stock = supports, fewShims
-			out := centre(t, in)
-			g := out.Guide
-			hit := func(n *int, got measure.Value, want float64) {
-				if math.Abs(got.Mean-want) <= 2*got.U {
-					*n++
+		t.Run(c.name, func(t *testing.T) {
+			r := rand.New(rand.NewPCG(3, 5))
+			front, rear, skew, forecast, places := 0, 0, 0, 0, 0
+			for range draws {
+				p := pump{
+					half:   (.120 + .01*r.Float64()) * inch,
+					height: -(.005 + .01*r.Float64()) * inch,
+					tilt:   (r.Float64() - .5) * .0008,
+					eps:    (2*r.Float64() - 1) * c.eps,
+				}
+				gauge := rounded(r, .0005*inch, c.noise)
+				in := ready(p.read(28*inch, 12*inch, gauge), p.read(40*inch, 12*inch, gauge))
+				in.Supports, in.Stock = supports, fewShims
+				out := centre(t, in)
+				g := out.Guide
+				hit := func(n *int, got measure.Value, want float64) {
+					if math.Abs(got.Mean-want) <= 2*got.U {
+						*n++
+					}
+				}
+				hit(&front, g.GuideTrue.Front, -(p.height + p.tilt*supports.Front))
+				hit(&rear, g.GuideTrue.Rear, -(p.height + p.tilt*supports.Rear))
+				hit(&skew, g.Skew, p.eps)
+				if len(out.Packs) == 0 {
+					continue
+				}
+				var lift [2]float64
+				for i, end := range []string{align.UnderFront, align.UnderRear} {
+					if p := pack(out, end); p != nil {
+						lift[i] = p.Thickness.Mean
+					}
+				}
+				if out.Wanted.Front.Mean < 0 || out.Wanted.Rear.Mean < 0 {
+					continue // what is taken out is not ours to say
+				}
+				after := p.shimmed(lift[0], lift[1], *supports)
+				for i, x := range []float64{28 * inch, 40 * inch} {
+					for k, s := range []float64{-6 * inch, 0, 6 * inch} {
+						places++
+						hit(&forecast, out.Planes[i].Positions[k].After.Height, after.rod(s, x))
+					}
 				}
 			}
-			hit(&front, g.GuideTrue.Front, -(p.height + p.tilt*supports.Front))
-			hit(&rear, g.GuideTrue.Rear, -(p.height + p.tilt*supports.Rear))
-			hit(&skew, g.Skew, p.eps)
-			if len(out.Packs) == 0 {
-				continue
-			}
-			var lift [2]float64
-			for i, end := range []string{align.UnderFront, align.UnderRear} {
-				if p := pack(out, end); p != nil {
-					lift[i] = p.Thickness.Mean
-				}
-			}
-			if out.Wanted.Front.Mean < 0 || out.Wanted.Rear.Mean < 0 {
-				continue // what is taken out is not ours to say
-			}
-			after := p.shimmed(lift[0], lift[1], *supports)
-			for i, x := range []float64{28 * inch, 40 * inch} {
-				for k, s := range []float64{-6 * inch, 0, 6 * inch} {
-					places++
-					hit(&forecast, out.Planes[i].Positions[k].After.Height, after.rod(s, x))
-				}
-			}
-		}
-		within(t, front, draws, .95, 1, c.name+", front")
-		within(t, rear, draws, .95, 1, c.name+", rear")
-		within(t, skew, draws, .94, 1, c.name+", squareness")
-		within(t, forecast, places, .95, 1, c.name+", forecast")
+			within(t, front, draws, .95, 1, c.name+", front")
+			within(t, rear, draws, .95, 1, c.name+", rear")
+			within(t, skew, draws, .94, 1, c.name+", squareness")
+			within(t, forecast, places, .95, 1, c.name+", forecast")
+		})
 	}
 }
 

@@ -102,11 +102,13 @@ func TestWhatAChangeAlongTheStrokeMeans(t *testing.T) {
 		{"tilted guide", pump{half: .1 * inch, tilt: -.0005}, [3]float64{-.015, -.015, -.015}, 0, 1e-6},
 		{"rod out of square", pump{half: .1 * inch, eps: .001}, [3]float64{.036, .030, .024}, -.001, 1e-6},
 	} {
-		out := centre(t, ready(c.p.read(30*inch, 12*inch, fine)))
-		for i, want := range c.want {
-			assert.InDelta(t, want, out.Planes[0].Positions[i].Height.Mean/inch, c.tolerance, c.name)
-		}
-		assert.InDelta(t, c.perMetre, out.Planes[0].Height.PerMetre.Mean, c.tolerance, c.name)
+		t.Run(c.name, func(t *testing.T) {
+			out := centre(t, ready(c.p.read(30*inch, 12*inch, fine)))
+			for i, want := range c.want {
+				assert.InDelta(t, want, out.Planes[0].Positions[i].Height.Mean/inch, c.tolerance, c.name)
+			}
+			assert.InDelta(t, c.perMetre, out.Planes[0].Height.PerMetre.Mean, c.tolerance, c.name)
+		})
 	}
 }
 
@@ -213,10 +215,8 @@ func TestSkewRodOnALevelGuide(t *testing.T) {
 func TestMillimetresAndInchesAgree(t *testing.T) {
 	metric := align.Plane{}
 	for i, r := range [][2]float64{{3.4798, 2.8702}, {3.4544, 2.8956}, {3.4036, 2.9464}} {
-		top, err := measure.FromStep(r[0]/1000, .0254/1000)
-		require.NoError(t, err)
-		bottom, err := measure.FromStep(r[1]/1000, .0254/1000)
-		require.NoError(t, err)
+		top := measure.FromStep(r[0]/1000, .0254/1000)
+		bottom := measure.FromStep(r[1]/1000, .0254/1000)
 		metric.Positions = append(metric.Positions, align.Position{Name: stations[i], Top: &top, Bottom: &bottom})
 	}
 	a, b := centre(t, ready(metric)), centre(t, ready(onePlane()))

@@ -63,6 +63,8 @@ func TestTheBookHasWordsForEveryOutcomeAndReason(t *testing.T) {
 		assert.True(t, known[a.ID], "the advice %s is never given", a.ID)
 	}
 	for id, again := range map[string]bool{"withheld": true, "measure-upper-first": true, "doubt-now": true, "doubt-after": true, "equal-shims": false, "none-needed": false, "tight-now": false} {
-		assert.Equal(t, again, list.Get(id).MeasureAgain, id)
+		t.Run(id, func(t *testing.T) {
+			assert.Equal(t, again, list.Get(id).MeasureAgain, id)
+		})
 	}
 }

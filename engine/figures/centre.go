@@ -1,7 +1,6 @@
 package figures
 
 import (
-	"errors"
 	"math"
 	"slices"
 
@@ -43,9 +42,7 @@ func (w *worker) centre(cylinder evidence.Place, rod *evidence.RodInOpening, upp
 	out := Centring{Cylinder: cylinder.Cylinder, Notes: []Note{}, Do: []string{}, Procedures: []Procedure{}}
 	out.Least, out.Most, out.LimitsBasis = in.UpperLimits.Least, in.UpperLimits.Most, w.limitsBasis()
 	out.LeastAnywhere = w.leastAnywhere(out.Least)
-	if err := w.upperNow(&in, upper, rod); err != nil {
-		return err
-	}
+	w.upperNow(&in, upper, rod)
 	if rod == nil {
 		spots, err := align.JudgeUpper(in.Upper, in.UpperLimits, in.Guard)
 		if err != nil {
@@ -54,9 +51,7 @@ func (w *worker) centre(cylinder evidence.Place, rod *evidence.RodInOpening, upp
 		out.Centring, out.Metric = align.Centring{Planes: []Plane{}, Packs: []Pack{}, Upper: spots}, metric(&upper.Method)
 		out.soften()
 	} else {
-		if err := w.fill(&in, rod); err != nil {
-			return err
-		}
+		w.fill(&in, rod)
 		result, err := align.Centre(in)
 		if err != nil {
 			return err
@@ -123,20 +118,16 @@ func (w *worker) upperLimits(cylinder evidence.Place) measure.Limits {
 }
 
 // upperNow takes in the clearance over the crosshead.
-func (w *worker) upperNow(in *align.Input, upper *evidence.Points, rod *evidence.RodInOpening) error {
+func (w *worker) upperNow(in *align.Input, upper *evidence.Points, rod *evidence.RodInOpening) {
 	if upper == nil {
-		return nil
+		return
 	}
-	values, err := pointValues(upper)
-	if err != nil {
-		return err
-	}
+	values := pointValues(upper)
 	for i, p := range upper.List {
 		in.Upper = append(in.Upper, UpperSpot{Name: p.Name, Read: p.Reading.String(), Length: values[i], Along: along(p.Name, rod)})
 	}
 	w.value(rules.UpperGuideLeast, upper.Place, upper.Pos, values...)
 	w.value(rules.UpperGuideMost, upper.Place, upper.Pos, values...)
-	return nil
 }
 
 // along is where a point over the crosshead lies, if the supports tell.
@@ -154,7 +145,7 @@ func along(name string, rod *evidence.RodInOpening) *float64 {
 }
 
 // fill puts the readings of a rod and the shims on hand into the input.
-func (w *worker) fill(in *align.Input, rod *evidence.RodInOpening) error {
+func (w *worker) fill(in *align.Input, rod *evidence.RodInOpening) {
 	if s := w.k.Pump.Stroke; s != nil {
 		in.Stroke = s.SI
 	}
@@ -167,32 +158,20 @@ func (w *worker) fill(in *align.Input, rod *evidence.RodInOpening) error {
 		if !level.RisesToFluidEnd {
 			slope = -slope
 		}
-		v, err := measure.FromHalfWidth(slope, level.Within.SI)
-		if err != nil {
-			return err
-		}
+		v := measure.FromHalfWidth(slope, level.Within.SI)
 		in.Level = &v
 	}
 	if rod.Opening != nil {
-		opening, err := measure.FromStep(rod.Opening.SI, rod.Resolution.SI)
-		size, err2 := measure.FromStep(rod.Rod.SI, rod.Resolution.SI)
-		if err := errors.Join(err, err2); err != nil {
-			return err
-		}
+		opening, size := measure.FromStep(rod.Opening.SI, rod.Resolution.SI), measure.FromStep(rod.Rod.SI, rod.Resolution.SI)
 		in.Opening, in.Rod = &opening, &size
 	}
 	for i := range rod.Planes {
-		p, err := plane(&rod.Planes[i], &rod.Method)
-		if err != nil {
-			return err
-		}
-		in.Planes = append(in.Planes, p)
+		in.Planes = append(in.Planes, plane(&rod.Planes[i], &rod.Method))
 	}
 	in.Stock = w.stock()
-	return nil
 }
 
-func plane(p *evidence.RodPlane, m *evidence.Method) (Plane, error) {
+func plane(p *evidence.RodPlane, m *evidence.Method) Plane {
 	var out Plane
 	if p.At != nil {
 		out.At = &p.At.SI
@@ -201,20 +180,12 @@ func plane(p *evidence.RodPlane, m *evidence.Method) (Plane, error) {
 		if !sides.Any() {
 			continue
 		}
-		r := Position{Name: [...]string{align.Back, align.Middle, align.Front}[i]}
-		for _, side := range []struct {
-			from *evidence.Reading
-			to   **Length
-		}{{sides.Top, &r.Top}, {sides.Bottom, &r.Bottom}, {sides.Left, &r.Left}, {sides.Right, &r.Right}} {
-			v, err := optional(side.from, m)
-			if err != nil {
-				return out, err
-			}
-			*side.to = v
-		}
-		out.Positions = append(out.Positions, r)
+		out.Positions = append(out.Positions, Position{
+			Name: [...]string{align.Back, align.Middle, align.Front}[i],
+			Top:  optional(sides.Top, m), Bottom: optional(sides.Bottom, m), Left: optional(sides.Left, m), Right: optional(sides.Right, m),
+		})
 	}
-	return out, nil
+	return out
 }
 
 // stock lists the shims on hand, else the common series without counting.

@@ -3,7 +3,7 @@
 // of the suction, and what the record of changed parts shows.
 //
 // It takes readings from evidence and limits, series and advice from rules,
-// and does the arithmetic in engine/measure, engine/align, engine/pumping and
-// engine/lives. It imports those and nothing else of telltale. Lengths are in
-// metres, pressures in pascals, volumes in cubic metres, times in hours.
+// and leaves the arithmetic to engine/measure, engine/align, engine/pumping and
+// engine/lives. Lengths are in metres, pressures in pascals, volumes in cubic
+// metres, times in hours.
 package figures

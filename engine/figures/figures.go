@@ -117,7 +117,7 @@ func Work(book *rules.Book, k *evidence.Case) (*Figures, error) {
 		suction = s.Pos
 	}
 	for _, part := range []func() error{
-		w.centring, w.gaps, w.surveys, w.parts,
+		w.centring, func() error { w.gaps(); return nil }, w.surveys, w.parts,
 		func() error { return w.at(pump, w.pump()) }, func() error { return w.at(tank, w.tank()) }, func() error { return w.at(suction, w.suction()) },
 	} {
 		if err := part(); err != nil {
@@ -151,7 +151,7 @@ func (w *worker) value(id rules.MeasuredValue, place evidence.Place, pos source.
 }
 
 // reading gives what a reading is worth.
-func reading(r *evidence.Reading, m *evidence.Method) (measure.Value, error) {
+func reading(r *evidence.Reading, m *evidence.Method) measure.Value {
 	switch {
 	case r.Low != r.High:
 		return measure.FromRange(r.Low, r.High)
@@ -161,12 +161,12 @@ func reading(r *evidence.Reading, m *evidence.Method) (measure.Value, error) {
 	return measure.FromStep(r.Low, m.Resolution.SI)
 }
 
-func optional(r *evidence.Reading, m *evidence.Method) (*measure.Value, error) {
+func optional(r *evidence.Reading, m *evidence.Method) *measure.Value {
 	if r == nil {
-		return nil, nil
+		return nil
 	}
-	v, err := reading(r, m)
-	return &v, err
+	v := reading(r, m)
+	return &v
 }
 
 // limit gives the figure of a limit for this pump: its manual's, else the

@@ -150,25 +150,29 @@ func TestTheManualsLimitCountsBeforeTheBooks(t *testing.T) {
 		"guide-clearance-most: 10 thou":                                 {false, true},
 		"guide-clearance-least: 30 thou, guide-clearance-most: 10 thou": {true, false},
 	} {
-		f := work(t, rodCase(ready+low24)+"manual: {"+manual+"}\n")
-		c := f.Centring[0]
-		assert.Equal(t, want, [2]bool{c.Least != nil, c.Most != nil}, manual)
-		assert.Contains(t, strings.Join(f.Missing, "\n"), "the least clearance over the crosshead is above the most", manual)
+		t.Run(manual, func(t *testing.T) {
+			f := work(t, rodCase(ready+low24)+"manual: {"+manual+"}\n")
+			c := f.Centring[0]
+			assert.Equal(t, want, [2]bool{c.Least != nil, c.Most != nil}, manual)
+			assert.Contains(t, strings.Join(f.Missing, "\n"), "the least clearance over the crosshead is above the most", manual)
+		})
 	}
 }
 
 // What is known of the rod decides whether a thickness is given at all.
 func TestNoValueWithoutPartedAndSeated(t *testing.T) {
 	for _, how := range []string{"rod: joined, crosshead: seated, ", "rod: parted, crosshead: not-seated, ", "crosshead: seated, ", "rod: parted, ", ""} {
-		f := work(t, rodCase(how+low24))
-		c := f.Centring[0]
-		assert.EqualValues(t, "withheld", c.Outcome, how)
-		assert.Nil(t, c.Wanted, how)
-		assert.Empty(t, c.Packs, how)
-		for _, v := range valuesOf(f) {
-			assert.NotContains(t, []rules.MeasuredValue{rules.RodLowBy, rules.RodHighBy, rules.RodSidewaysBy, rules.RodChangesBy}, v, how)
-		}
-		assert.NotEmpty(t, f.Missing, how)
+		t.Run(how, func(t *testing.T) {
+			f := work(t, rodCase(how+low24))
+			c := f.Centring[0]
+			assert.EqualValues(t, "withheld", c.Outcome, how)
+			assert.Nil(t, c.Wanted, how)
+			assert.Empty(t, c.Packs, how)
+			for _, v := range valuesOf(f) {
+				assert.NotContains(t, []rules.MeasuredValue{rules.RodLowBy, rules.RodHighBy, rules.RodSidewaysBy, rules.RodChangesBy}, v, how)
+			}
+			assert.NotEmpty(t, f.Missing, how)
+		})
 	}
 	sure := work(t, rodCase(ready+low24))
 	assert.Subset(t, valuesOf(sure), []rules.MeasuredValue{rules.RodLowBy, rules.RodHighBy, rules.RodChangesBy})

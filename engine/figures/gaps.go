@@ -23,13 +23,10 @@ type Spot struct {
 	Length
 }
 
-func (w *worker) gaps() error {
+func (w *worker) gaps() {
 	for i := range w.k.Measured.RodFaceGap {
 		p := &w.k.Measured.RodFaceGap[i]
-		values, err := w.gap("rod-face-gap", p)
-		if err != nil {
-			return w.at(p.Pos, err)
-		}
+		values := w.gap("rod-face-gap", p)
 		if len(values) > 1 {
 			w.value(rules.RodFaceGapOneSide, p.Place, p.Pos, measure.Spread(values...))
 		}
@@ -38,24 +35,16 @@ func (w *worker) gaps() error {
 		}
 	}
 	if p := w.k.Measured.FluidEndGap; p != nil {
-		values, err := w.gap("fluid-end-gap", p)
-		if err != nil {
-			return w.at(p.Pos, err)
-		}
-		w.value(rules.FluidEndGapMost, p.Place, p.Pos, values...)
+		w.value(rules.FluidEndGapMost, p.Place, p.Pos, w.gap("fluid-end-gap", p)...)
 	}
-	return nil
 }
 
 // fewestAround is how many points it takes to say "all round" a face.
 const fewestAround = 3
 
-func (w *worker) gap(of string, p *evidence.Points) ([]measure.Value, error) {
+func (w *worker) gap(of string, p *evidence.Points) []measure.Value {
 	g := Gap{Of: of, Cylinder: p.Place.Cylinder, Method: methodText(&p.Method)}
-	values, err := pointValues(p)
-	if err != nil {
-		return nil, err
-	}
+	values := pointValues(p)
 	for i, point := range p.List {
 		g.Points = append(g.Points, Spot{Name: point.Name, Read: point.Reading.String(), Length: values[i]})
 	}
@@ -64,19 +53,15 @@ func (w *worker) gap(of string, p *evidence.Points) ([]measure.Value, error) {
 		g.Uneven = &uneven
 	}
 	w.out.Gaps = append(w.out.Gaps, g)
-	return values, nil
+	return values
 }
 
-func pointValues(p *evidence.Points) ([]measure.Value, error) {
+func pointValues(p *evidence.Points) []measure.Value {
 	var out []measure.Value
 	for i := range p.List {
-		v, err := reading(&p.List[i].Reading, &p.Method)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, v)
+		out = append(out, reading(&p.List[i].Reading, &p.Method))
 	}
-	return out, nil
+	return out
 }
 
 func methodText(m *evidence.Method) string {

@@ -62,15 +62,17 @@ func TestTheGraverOutcomeComesFirst(t *testing.T) {
 // Where the guide must not be lifted there is nothing "after" either.
 func TestNoForecastOfALiftThatMustNotBe(t *testing.T) {
 	for _, upper := range []string{"rear: 10 thou", "rear: 45 thou, front: 30 thou", ""} {
-		c := work(t, upperGuide(low24, upper)).Centring[0]
-		assert.Nil(t, c.Planes[0].Rests, upper)
-		assert.Equal(t, upper == "", c.Wanted != nil, "a thickness only where the clearance is still to be measured: %s", upper)
-		for _, p := range c.Planes[0].Positions {
-			assert.Nil(t, p.After, upper)
-		}
-		for _, u := range c.Upper {
-			assert.Nil(t, u.After, upper)
-		}
+		t.Run(upper, func(t *testing.T) {
+			c := work(t, upperGuide(low24, upper)).Centring[0]
+			assert.Nil(t, c.Planes[0].Rests, upper)
+			assert.Equal(t, upper == "", c.Wanted != nil, "a thickness only where the clearance is still to be measured: %s", upper)
+			for _, p := range c.Planes[0].Positions {
+				assert.Nil(t, p.After, upper)
+			}
+			for _, u := range c.Upper {
+				assert.Nil(t, u.After, upper)
+			}
+		})
 	}
 }
 
@@ -132,9 +134,11 @@ func TestThisPumpsFigureComesBeforeCommonPractice(t *testing.T) {
 // not made: 24 less 12 is 12.
 func TestNoShimOnCommonPracticeAlone(t *testing.T) {
 	for _, upper := range []string{"rear: 12 thou, front: 12 thou", "rear: 24 thou, front: 24 thou"} {
-		c := work(t, upperGuide(low24, upper)).Centring[0]
-		assert.Empty(t, c.Packs, upper)
-		assert.Nil(t, c.UpperFix, upper)
+		t.Run(upper, func(t *testing.T) {
+			c := work(t, upperGuide(low24, upper)).Centring[0]
+			assert.Empty(t, c.Packs, upper)
+			assert.Nil(t, c.UpperFix, upper)
+		})
 	}
 	after := work(t, upperGuide(low24, "rear: 24 thou, front: 24 thou")).Centring[0]
 	assert.EqualValues(t, "stop-and-ask", after.Outcome)
@@ -149,10 +153,12 @@ func TestNoShimOnCommonPracticeAlone(t *testing.T) {
 // Nothing is said of shims where no guide is to be lifted.
 func TestNoWordOfShimsBesideTheWordNotToLift(t *testing.T) {
 	for _, front := range []string{"4 thou", "12 thou", "15.3 thou", "45 thou"} {
-		c := work(t, strings.Replace(upperGuide(low24, "rear: 30 thou, front: "+front), "crosshead: seated, ", "crosshead: seated, centre-guide: true, ", 1)).Centring[0]
-		require.Contains(t, []string{"tight-now", "ask-pump-figure", "doubt-now", "uneven-now"}, string(c.Outcome))
-		assert.NotContains(t, codes(&c), "centre-guide-first", front)
-		assert.NotContains(t, codes(&c), "upper-under-least", front)
-		assert.Empty(t, c.Procedures, front)
+		t.Run(front, func(t *testing.T) {
+			c := work(t, strings.Replace(upperGuide(low24, "rear: 30 thou, front: "+front), "crosshead: seated, ", "crosshead: seated, centre-guide: true, ", 1)).Centring[0]
+			require.Contains(t, []string{"tight-now", "ask-pump-figure", "doubt-now", "uneven-now"}, string(c.Outcome))
+			assert.NotContains(t, codes(&c), "centre-guide-first", front)
+			assert.NotContains(t, codes(&c), "upper-under-least", front)
+			assert.Empty(t, c.Procedures, front)
+		})
 	}
 }

@@ -1,7 +1,6 @@
 package figures
 
 import (
-	"errors"
 	"math"
 	"slices"
 
@@ -159,20 +158,14 @@ func (w *worker) tank() error {
 		return err
 	}
 	r := &w.book.Readings
-	volume, err := measure.FromHalfWidth(t.Volume.SI, t.VolumeWithin.SI)
-	strokes, err2 := measure.FromHalfWidth(t.Strokes, t.StrokesWithin)
-	usual, err3 := measure.FromHalfWidth(r.UsualLoss, r.UsualLoss)
-	if err := errors.Join(err, err2, err3); err != nil {
-		return err
-	}
-	e, err := pump.VolumetricEfficiency(volume, strokes)
+	e, err := pump.VolumetricEfficiency(measure.FromHalfWidth(t.Volume.SI, t.VolumeWithin.SI), measure.FromHalfWidth(t.Strokes, t.StrokesWithin))
 	if err != nil {
 		return err
 	}
 	loss := measure.Value{Mean: 1 - e.Mean, U: e.U}
 	// More than the pump can displace: the liner, the stroke counter or the tank is not what it was taken for.
 	out := &Tank{Efficiency: e.Mean, U: e.U, Loss: loss.Mean, Impossible: e.Mean-r.Significant*e.U > 1, Like: []Like{}}
-	signatures, err := pump.Signatures(e, usual)
+	signatures, err := pump.Signatures(e, measure.FromHalfWidth(r.UsualLoss, r.UsualLoss))
 	if err != nil {
 		return err
 	}

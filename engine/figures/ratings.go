@@ -121,55 +121,49 @@ func (c *comparer) figure(r *rules.Rating) figure {
 		q := c.book.LimitFor(r.OfLimit, c.k)
 		return figure{si: q.SI, written: q}
 	}
-	switch r.Of {
-	case rules.Discharge:
-		return typed(p.Discharge, "give under pump: discharge")
-	case rules.Speed:
-		return typed(p.Speed, "give under pump: speed")
-	case rules.ChargePressure:
-		if s := c.k.Measured.Suction; s != nil {
-			return typed(s.ChargePressure, "give under suction-line: charge-pressure")
-		}
-		return typed(nil, "give under suction-line: charge-pressure")
-	case rules.RodLoad:
-		if c.pump != nil && c.pump.Push != nil {
-			return figure{si: math.Max(*c.pump.Push, *c.pump.Pull), from: []*evidence.Quantity{p.Discharge}, read: true}
-		}
-	case rules.HydraulicPower:
-		if c.pump != nil && c.pump.Power != nil {
-			return figure{si: *c.pump.Power, from: []*evidence.Quantity{p.Discharge, p.Speed}, read: true}
-		}
+	switch {
+	case r.Of == rules.Discharge && p.Discharge != nil:
+		return typed(p.Discharge)
+	case r.Of == rules.Speed && p.Speed != nil:
+		return typed(p.Speed)
+	case r.Of == rules.ChargePressure && c.k.Measured.Suction != nil && c.k.Measured.Suction.ChargePressure != nil:
+		return typed(c.k.Measured.Suction.ChargePressure)
+	case r.Of == rules.RodLoad && c.pump != nil && c.pump.Push != nil:
+		return figure{si: math.Max(*c.pump.Push, *c.pump.Pull), from: []*evidence.Quantity{p.Discharge}, read: true}
+	case r.Of == rules.HydraulicPower && c.pump != nil && c.pump.Power != nil:
+		return figure{si: *c.pump.Power, from: []*evidence.Quantity{p.Discharge, p.Speed}, read: true}
 	}
-	return figure{lacks: c.sizeLacks(r.Of)}
+	return figure{lacks: c.lacks(r.Of)}
 }
 
 // typed is a figure that stands in the case as it was read.
-func typed(q *evidence.Quantity, lacks string) figure {
-	if q == nil {
-		return figure{lacks: lacks}
-	}
+func typed(q *evidence.Quantity) figure {
 	return figure{si: q.SI, written: q, from: []*evidence.Quantity{q}, read: true}
 }
 
-// sizeLacks says what the case must give for a figure that is reckoned.
-func (c *comparer) sizeLacks(of rules.RunningValue) string {
+// lacks says what the case must give for a figure.
+func (c *comparer) lacks(of rules.RunningValue) string {
+	if of == rules.ChargePressure {
+		return "give under suction-line: charge-pressure"
+	}
 	p := &c.k.Pump
-	var lacks []string
+	size := of == rules.RodLoad || of == rules.HydraulicPower
+	var out []string
 	for _, wanted := range []struct {
 		name  string
 		given bool
 	}{
-		{"discharge", p.Discharge != nil}, {"speed", p.Speed != nil || of == rules.RodLoad}, {"liner", p.Liner != nil},
-		{"stroke", p.Stroke != nil}, {"piston-rod", p.PistonRod != nil || p.Action != evidence.Duplex},
+		{"discharge", p.Discharge != nil || of == rules.Speed}, {"speed", p.Speed != nil || of == rules.RodLoad || of == rules.Discharge},
+		{"liner", p.Liner != nil || !size}, {"stroke", p.Stroke != nil || !size}, {"piston-rod", p.PistonRod != nil || !size || p.Action != evidence.Duplex},
 	} {
 		if !wanted.given {
-			lacks = append(lacks, wanted.name)
+			out = append(out, wanted.name)
 		}
 	}
-	if len(lacks) == 0 {
+	if len(out) == 0 {
 		return "see that the pump's sizes are right"
 	}
-	return "give under pump: " + strings.Join(lacks, ", ")
+	return "give under pump: " + strings.Join(out, ", ")
 }
 
 // value is the figure with its uncertainty: what a reading may be off by the

@@ -74,26 +74,30 @@ func TestRatingsWorkedByHand(t *testing.T) {
 		"strokes near":   {duplex + "speed: 65 strokes/min}", "{speed-most: 65 strokes/min}", "strokes", figures.Near, 65.0 / 60, 0.0044, 0.5, "65 strokes/min", "65 strokes/min"},
 		"strokes inside": {duplex + "speed: 64 strokes/min}", "{speed-most: 65 strokes/min}", "strokes", figures.Inside, 64.0 / 60, 0.0045, 0, "64 strokes/min", "65 strokes/min"},
 	} {
-		f := work(t, "pump: "+c.pump+"\nmanual: "+c.manual+"\n")
-		got := rating(t, f, c.rating)
-		assert.Equal(t, c.stand, got.Stand, name)
-		assert.InEpsilon(t, c.value, got.Value, 2e-5, name)
-		assert.InDelta(t, c.share, got.U/got.Value, 6e-5, name)
-		assert.InDelta(t, c.chance, got.Chance, 2e-3, name)
-		assert.Equal(t, c.runsAt, got.RunsAt, name)
-		assert.Equal(t, c.rated, got.Rated, name)
-		assert.Empty(t, got.Why, name)
+		t.Run(name, func(t *testing.T) {
+			f := work(t, "pump: "+c.pump+"\nmanual: "+c.manual+"\n")
+			got := rating(t, f, c.rating)
+			assert.Equal(t, c.stand, got.Stand, name)
+			assert.InEpsilon(t, c.value, got.Value, 2e-5, name)
+			assert.InDelta(t, c.share, got.U/got.Value, 6e-5, name)
+			assert.InDelta(t, c.chance, got.Chance, 2e-3, name)
+			assert.Equal(t, c.runsAt, got.RunsAt, name)
+			assert.Equal(t, c.rated, got.Rated, name)
+			assert.Empty(t, got.Why, name)
+		})
 	}
 }
 
 // The charge pressure has a least.
 func TestChargePressureHasALeast(t *testing.T) {
 	for pressure, want := range map[string]figures.Stand{"15 psi": figures.Past, "30 psi": figures.Near, "45 psi": figures.Inside} {
-		f := work(t, "pump: {action: triplex-single-acting, state: running, liner: 6 in, stroke: 11 in, speed: 90 strokes/min}\n"+
-			"manual: {charge-pressure-least: 30 psi}\nsuction-line: {mud-weight: 10 lb/gal, charge-pressure: "+pressure+", pipes: [{length: 20 ft, bore: 10 in}]}\n")
-		got := rating(t, f, "charge-pressure")
-		assert.Equal(t, want, got.Stand, pressure)
-		assert.True(t, got.Least)
+		t.Run(pressure, func(t *testing.T) {
+			f := work(t, "pump: {action: triplex-single-acting, state: running, liner: 6 in, stroke: 11 in, speed: 90 strokes/min}\n"+
+				"manual: {charge-pressure-least: 30 psi}\nsuction-line: {mud-weight: 10 lb/gal, charge-pressure: "+pressure+", pipes: [{length: 20 ft, bore: 10 in}]}\n")
+			got := rating(t, f, "charge-pressure")
+			assert.Equal(t, want, got.Stand, pressure)
+			assert.True(t, got.Least)
+		})
 	}
 }
 
@@ -105,10 +109,12 @@ func TestWhatCannotBeCompared(t *testing.T) {
 		"rod-load": "give under pump: discharge, stroke, piston-rod", "hydraulic-power": "give under pump: discharge, speed, stroke, piston-rod",
 		"liner-pressure": "give under pump: discharge", "strokes": "give under pump: speed", "charge-pressure": "give under suction-line: charge-pressure",
 	} {
-		got := rating(t, f, id)
-		assert.Equal(t, figures.NotKnown, got.Stand, id)
-		assert.Equal(t, want, got.Why, id)
-		assert.Zero(t, got.Chance, id)
+		t.Run(id, func(t *testing.T) {
+			got := rating(t, f, id)
+			assert.Equal(t, figures.NotKnown, got.Stand, id)
+			assert.Equal(t, want, got.Why, id)
+			assert.Zero(t, got.Chance, id)
+		})
 	}
 	assert.Len(t, f.Ratings, 5, "no relief setting, no line")
 	assert.NotNil(t, work(t, "pump: {action: triplex-single-acting, state: running}\n").Ratings)

@@ -2,6 +2,7 @@ package figures
 
 import (
 	"fmt"
+	"slices"
 
 	"telltale/engine/measure"
 	"telltale/evidence"
@@ -59,16 +60,12 @@ func (w *worker) survey(kind *surveyed, s *evidence.Survey) error {
 	var means, ovals, rounds []measure.Value // of the stations; rounds: wear all round
 	var most *measure.Value
 	for i := range s.Stations {
-		upDown, err := diameter(s.Stations[i].UpDown, &s.Method)
-		if err != nil {
-			return err
-		}
-		across, err := diameter(s.Stations[i].Across, &s.Method)
-		if err != nil {
-			return err
-		}
+		upDown, across := optional(s.Stations[i].UpDown, &s.Method), optional(s.Stations[i].Across, &s.Method)
 		out.Stations = append(out.Stations, Station{UpDown: upDown, Across: across})
 		both := present(upDown, across)
+		if d := slices.MinFunc(both, measure.Compare); d.Mean <= 0 {
+			return fmt.Errorf("diameter %g m is not above 0", d.Mean)
+		}
 		means = append(means, measure.Mean(both...))
 		if len(both) == 2 {
 			oval := measure.Spread(both...)
@@ -110,15 +107,6 @@ func (w *worker) survey(kind *surveyed, s *evidence.Survey) error {
 // mostUnworn is by how much, in metres, a part may seem better than new before
 // another size is in: far more than any tolerance or instrument.
 const mostUnworn = 0.5e-3
-
-// diameter is what a reading of a diameter is worth; nil if it was not taken.
-func diameter(r *evidence.Reading, m *evidence.Method) (*measure.Value, error) {
-	v, err := optional(r, m)
-	if err == nil && v != nil && v.Mean <= 0 {
-		err = fmt.Errorf("diameter %g m is not above 0", v.Mean)
-	}
-	return v, err
-}
 
 func present(values ...*measure.Value) []measure.Value {
 	var out []measure.Value

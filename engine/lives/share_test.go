@@ -1,6 +1,7 @@
 package lives
 
 import (
+	"fmt"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -10,13 +11,15 @@ import (
 
 func TestShareLimitsAgainstGonum(t *testing.T) {
 	for _, c := range []struct{ a, b float64 }{{0.5, 0.5}, {1, 1}, {2, 9}, {0.015 * 50, 0.985 * 50}, {40.3, 1.2}, {300, 7000}} {
-		for _, confidence := range []float64{0.8, 0.95, 0.99} {
-			low, high, err := ShareLimits(c.a, c.b, confidence)
-			require.NoError(t, err)
-			beta := distuv.Beta{Alpha: c.a, Beta: c.b}
-			assert.InDelta(t, (1-confidence)/2, beta.CDF(low), 1e-9, "%v", c)
-			assert.InDelta(t, (1+confidence)/2, beta.CDF(high), 1e-9, "%v", c)
-		}
+		t.Run(fmt.Sprint(c), func(t *testing.T) {
+			for _, confidence := range []float64{0.8, 0.95, 0.99} {
+				low, high, err := ShareLimits(c.a, c.b, confidence)
+				require.NoError(t, err)
+				beta := distuv.Beta{Alpha: c.a, Beta: c.b}
+				assert.InDelta(t, (1-confidence)/2, beta.CDF(low), 1e-9, "%v", c)
+				assert.InDelta(t, (1+confidence)/2, beta.CDF(high), 1e-9, "%v", c)
+			}
+		})
 	}
 }
 

@@ -8,6 +8,6 @@
 // measurement uncertainty in conformity assessment). Values are taken as independent
 // unless a covariance is given.
 //
-// Bad input (not a number, infinite, beyond 1e12, or an uncertainty below 0) gives an
-// error, never a NaN.
+// A judgement or a fit of bad input (not a number, infinite, beyond 1e12, or an uncertainty
+// below 0) gives an error, never a NaN.
 package measure

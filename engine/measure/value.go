@@ -2,7 +2,6 @@ package measure
 
 import (
 	"cmp"
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -48,39 +47,21 @@ func checkNumber(what string, x float64) error {
 
 // FromStep is a reading of an instrument that shows steps (a dial, a digital display):
 // the true value lies evenly within half a step either side, so U = step/sqrt(12)
-// (GUM F.2.2.1).
-func FromStep(reading, step float64) (Value, error) {
-	return FromHalfWidth(reading, step/2)
-}
+// (GUM F.2.2.1). A step below 0 gives a value that Check refuses, and so do the ones below.
+func FromStep(reading, step float64) Value { return FromHalfWidth(reading, step/2) }
 
 // FromLargestLeaf is a feeler reading where the leaf "reading" enters and the next one,
 // thicker by step, does not: the gap lies evenly between the two, so its best estimate is
 // half a step above the leaf that entered, and U = step/sqrt(12). The half step cancels
 // in the difference of two gaps but not in a gap by itself.
-func FromLargestLeaf(reading, step float64) (Value, error) {
-	return FromHalfWidth(reading+step/2, step/2)
-}
+func FromLargestLeaf(reading, step float64) Value { return FromHalfWidth(reading+step/2, step/2) }
 
 // FromRange is a value known only to lie between lo and hi (GUM 4.3.7).
-func FromRange(lo, hi float64) (Value, error) {
-	if lo > hi {
-		return Value{}, fmt.Errorf("range from %g to %g runs backwards", lo, hi)
-	}
-	return FromHalfWidth(lo+(hi-lo)/2, (hi-lo)/2)
-}
+func FromRange(lo, hi float64) Value { return FromHalfWidth(lo+(hi-lo)/2, (hi-lo)/2) }
 
 // FromHalfWidth is a value known to lie evenly within half of mean: U = half/sqrt(3)
 // (GUM 4.3.7).
-func FromHalfWidth(mean, half float64) (Value, error) {
-	if half < 0 {
-		return Value{}, errors.New("width of the doubt is below 0")
-	}
-	v := Value{Mean: mean, U: half / math.Sqrt(3)}
-	if err := v.Check(); err != nil {
-		return Value{}, err
-	}
-	return v, nil
-}
+func FromHalfWidth(mean, half float64) Value { return Value{Mean: mean, U: half / math.Sqrt(3)} }
 
 // HalfWidth is the half width of the even (rectangular) spread that has this U: the most
 // by which a reading can be off if its resolution is all that is wrong with it.
@@ -110,9 +91,11 @@ func Spread(values ...Value) Value {
 	if len(values) < 2 {
 		return Value{}
 	}
-	byMean := func(a, b Value) int { return cmp.Compare(a.Mean, b.Mean) }
-	return slices.MaxFunc(values, byMean).Minus(slices.MinFunc(values, byMean))
+	return slices.MaxFunc(values, Compare).Minus(slices.MinFunc(values, Compare))
 }
+
+// Compare puts the smaller best estimate first.
+func Compare(a, b Value) int { return cmp.Compare(a.Mean, b.Mean) }
 
 // Differs says whether the value lies further from 0 than k of its uncertainties. A value
 // without uncertainty differs unless it is 0.

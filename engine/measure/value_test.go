@@ -20,19 +20,16 @@ func ptr(x float64) *float64 { return &x }
 
 // GUM (JCGM 100:2008) F.2.2.1: resolution r gives u = 0.29 r; 4.3.7: u = a/sqrt(3).
 func TestReadingsOfAScale(t *testing.T) {
-	step, err := measure.FromStep(0.134, 0.001)
-	require.NoError(t, err)
+	step := measure.FromStep(0.134, 0.001)
 	assert.Equal(t, 0.134, step.Mean)
 	assert.InDelta(t, 0.29*0.001, step.U, 0.005*0.001)
 	assert.InDelta(t, 0.0005, step.HalfWidth(), 1e-15)
 
-	leaf, err := measure.FromLargestLeaf(0.015, 0.001)
-	require.NoError(t, err)
+	leaf := measure.FromLargestLeaf(0.015, 0.001)
 	assert.InDelta(t, 0.0155, leaf.Mean, 1e-15)
 	assert.Equal(t, step.U, leaf.U)
 
-	between, err := measure.FromRange(0.015, 0.016)
-	require.NoError(t, err)
+	between := measure.FromRange(0.015, 0.016)
 	assert.InDelta(t, leaf.Mean, between.Mean, 1e-15)
 	assert.InDelta(t, leaf.U, between.U, 1e-15)
 }
@@ -147,20 +144,19 @@ func TestSidesAddUp(t *testing.T) {
 
 func TestBadReadingsAreErrors(t *testing.T) {
 	nan, inf := math.NaN(), math.Inf(1)
-	for _, f := range []func() (measure.Value, error){
-		func() (measure.Value, error) { return measure.FromStep(nan, 1) },
-		func() (measure.Value, error) { return measure.FromStep(1, nan) },
-		func() (measure.Value, error) { return measure.FromStep(1, -1) },
-		func() (measure.Value, error) { return measure.FromStep(1, inf) },
-		func() (measure.Value, error) { return measure.FromLargestLeaf(inf, 1) },
-		func() (measure.Value, error) { return measure.FromRange(2, 1) },
-		func() (measure.Value, error) { return measure.FromRange(-inf, inf) },
-		func() (measure.Value, error) { return measure.FromRange(-math.MaxFloat64, math.MaxFloat64) },
-		func() (measure.Value, error) { return measure.FromHalfWidth(1, -1) },
+	for name, v := range map[string]measure.Value{
+		"no reading":        measure.FromStep(nan, 1),
+		"no step":           measure.FromStep(1, nan),
+		"a step below 0":    measure.FromStep(1, -1),
+		"an endless step":   measure.FromStep(1, inf),
+		"an endless leaf":   measure.FromLargestLeaf(inf, 1),
+		"backwards":         measure.FromRange(2, 1),
+		"from end to end":   measure.FromRange(-inf, inf),
+		"nearly so":         measure.FromRange(-math.MaxFloat64, math.MaxFloat64),
+		"a width below 0":   measure.FromHalfWidth(1, -1),
+		"beyond all bounds": measure.FromStep(1e13, 1),
 	} {
-		v, err := f()
-		assert.Error(t, err)
-		assert.Zero(t, v)
+		t.Run(name, func(t *testing.T) { assert.Error(t, v.Check()) })
 	}
 	good := measure.Value{Mean: 1, U: 1}
 	for _, c := range []struct {

@@ -1,6 +1,7 @@
 package pumping
 
 import (
+	"fmt"
 	"math"
 	"testing"
 
@@ -49,7 +50,9 @@ func TestAccelerationConstantMovesWithTheRods(t *testing.T) {
 		{double, 0.2, 0.15, 0.122},
 		{three, 0, 0, 0.055}, {three, 1.0 / 6, 0, 0.064}, {three, 0.2, 0, 0.066}, {three, 0.25, 0, 0.069},
 	} {
-		assert.InDelta(t, c.out, c.layout.suctionFlow(c.ratio, c.rod).accelerationConstant(), 6e-4)
+		t.Run(fmt.Sprint(c.layout, c.ratio, c.rod), func(t *testing.T) {
+			assert.InDelta(t, c.out, c.layout.suctionFlow(c.ratio, c.rod).accelerationConstant(), 6e-4)
+		})
 	}
 	assert.InDelta(t, 0.0658, triplex(t, 6.5, 12).AccelerationConstant(), 5e-5)
 	assert.InDelta(t, 0.122, duplex(t, 1, 18, math.Sqrt(0.15)).AccelerationConstant(), 5e-4)
@@ -65,9 +68,11 @@ func TestFlowSwing(t *testing.T) {
 		{duplex(t, 1, 18, 1e-6), Swing{1.269, 0.785}},
 		{duplex(t, 1, 18, math.Sqrt(0.15)), Swing{1.272, 0.722}},
 	} {
-		s := c.pump.FlowSwing()
-		assert.InDelta(t, c.want.Max, s.Max, 6e-4)
-		assert.InDelta(t, c.want.Min, s.Min, 6e-4)
+		t.Run(fmt.Sprint(c.pump.cylinders, c.pump.geometry.Rod), func(t *testing.T) {
+			s := c.pump.FlowSwing()
+			assert.InDelta(t, c.want.Max, s.Max, 6e-4)
+			assert.InDelta(t, c.want.Min, s.Min, 6e-4)
+		})
 	}
 }
 

@@ -194,7 +194,9 @@ func TestHydraulicPower(t *testing.T) {
 		{triplex(t, 6, 12), 36, 12, 168067},
 		{duplex(t, 6.5, 18, 2.5), 2*42.25 - 6.25, 18, 252101},
 	} {
-		near(t, 3000*c.square*c.stroke*70/c.by, 3000*psi*c.pump.Flow(70*spm)/hp, 1e-4)
+		t.Run(fmt.Sprint(c.by), func(t *testing.T) {
+			near(t, 3000*c.square*c.stroke*70/c.by, 3000*psi*c.pump.Flow(70*spm)/hp, 1e-4)
+		})
 	}
 }
 
@@ -214,11 +216,13 @@ func TestRodLoad(t *testing.T) {
 func TestLinerRatings(t *testing.T) {
 	rating := 99549 * pound
 	for liner, want := range map[float64]float64{5: 5070, 5.5: 4190, 6: 3521, 6.5: 3000, 7: 2587} {
-		p := triplex(t, liner, 12).PressureAtRodLoad(rating)
-		near(t, want, p/psi, 2e-4)
-		bore, err := LargestLiner(rating, p)
-		require.NoError(t, err)
-		near(t, liner, bore/inch, 1e-12)
+		t.Run(fmt.Sprint(liner), func(t *testing.T) {
+			p := triplex(t, liner, 12).PressureAtRodLoad(rating)
+			near(t, want, p/psi, 2e-4)
+			bore, err := LargestLiner(rating, p)
+			require.NoError(t, err)
+			near(t, liner, bore/inch, 1e-12)
+		})
 	}
 	// In a duplex the push governs.
 	near(t, 1500, duplex(t, 6.5, 18, 2.5).PressureAtRodLoad(49775*pound)/psi, 2e-5)

@@ -1,6 +1,7 @@
 package pumping
 
 import (
+	"fmt"
 	"math"
 	"testing"
 
@@ -58,14 +59,16 @@ func TestAccelerationHeadOfMudPumps(t *testing.T) {
 		{triplex(t, 6.5, 12), 100, 0.066, 2.104, 6.17},
 		{duplex(t, 6.5, 18, 2.5), 60, 0.115, 2.338, 7.16},
 	} {
-		q := c.pump.Flow(c.strokes * spm)
-		near(t, c.velocity, q/(math.Pi/4*math.Pow(10.02*inch, 2))/foot, 3e-4)
-		line := Segment{20 * foot, 10.02 * inch}
-		near(t, c.head, head(t, Draw{q, c.strokes * spm, c.constant, 1.4}, line)/foot, 1e-3)
-		// The pump's own constant, with its rods: .3 % less in the triplex,
-		// 6 % more in the duplex.
-		own := c.pump.AccelerationConstant()
-		near(t, c.head*own/c.constant, head(t, Draw{q, c.strokes * spm, own, 1.4}, line)/foot, 1e-3)
+		t.Run(fmt.Sprint(c.constant), func(t *testing.T) {
+			q := c.pump.Flow(c.strokes * spm)
+			near(t, c.velocity, q/(math.Pi/4*math.Pow(10.02*inch, 2))/foot, 3e-4)
+			line := Segment{20 * foot, 10.02 * inch}
+			near(t, c.head, head(t, Draw{q, c.strokes * spm, c.constant, 1.4}, line)/foot, 1e-3)
+			// The pump's own constant, with its rods: .3 % less in the triplex,
+			// 6 % more in the duplex.
+			own := c.pump.AccelerationConstant()
+			near(t, c.head*own/c.constant, head(t, Draw{q, c.strokes * spm, own, 1.4}, line)/foot, 1e-3)
+		})
 	}
 	// 12 lb/gal: 6.17 ft is 3.84 psi.
 	near(t, 3.84, 6.17*foot*12*(0.45359237/gallon)*Gravity/psi, 2e-3)
