@@ -18,7 +18,7 @@ const alignNote = "A height below zero is low. Give or take covers about 95 in 1
 func Align(in Input) *doc.Document {
 	r := in.Measured
 	d := in.begin("ALIGNMENT. ", r)
-	d.Add(stops(r), haste(r))
+	d.Add(before(r)...)
 	if r.LeavePump {
 		d.Add(notes())
 		return d

@@ -95,6 +95,12 @@ func Stops(r *engine.Report) *doc.Document {
 	return d
 }
 
+// before is what comes before everything else on a page, also while the pump
+// waits.
+func before(r *engine.Report) []doc.Section {
+	return []doc.Section{stops(r), haste(r), locks(r), contradictions(r)}
+}
+
 // stops has the stop conditions, which come before everything else.
 func stops(r *engine.Report) doc.Section {
 	return doc.Section{Heading: "Stop first", Panel: true, Parts: stopParts(r, doc.NoBox, "")}
@@ -121,8 +127,7 @@ func stopTitle(s engine.StopReport) string {
 // is stopped for it.
 func StopHead(s engine.StopReport) string { return strings.ToUpper(s.Signal) + ", " + stopTitle(s) }
 
-// locks has the locks and what stays open, as the case has them; it is shown
-// even while the pump waits.
+// locks has the locks and what stays open, as the case has them.
 func locks(r *engine.Report) doc.Section {
 	lines := lockLines(r)
 	if len(lines) == 0 {

@@ -18,7 +18,7 @@ func Output(in Input) *doc.Document {
 	r := in.Measured
 	m := r.Measured
 	d := in.begin("OUTPUT. ", r)
-	d.Add(stops(r), haste(r))
+	d.Add(before(r)...)
 	if r.LeavePump {
 		d.Add(notes())
 		return d

@@ -15,7 +15,7 @@ import (
 func Teardown(t *engine.Teardown) *doc.Document {
 	r := t.Report
 	d := begin("TEARDOWN PLAN. ", r)
-	d.Add(stops(r), haste(r), locks(r), contradictions(r))
+	d.Add(before(r)...)
 	if t.LeavePump {
 		d.Add(notes())
 		return d

@@ -29,7 +29,7 @@ const nothingLeft = "This case is closed. Nothing is left to do. Start a new cas
 // likely ones.
 func Triage(r *engine.Report, all bool) *doc.Document {
 	d := begin("", r)
-	d.Add(stops(r), haste(r), locks(r), contradictions(r))
+	d.Add(before(r)...)
 	if !r.LeavePump {
 		d.Add(ratings(r), next(r), measured(r), confirmed(r), causes(r, all), ask(r), steps(r), runAgain(r))
 	}
