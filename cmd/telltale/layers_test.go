@@ -30,14 +30,13 @@ var allowed = map[string][]string{
 	"telltale/cmd/internal/dialogue": {"telltale/cmd/internal/pages", "telltale/cmd/internal/words", "telltale/engine", "telltale/engine/interview", "telltale/evidence", "telltale/evidence/record", "telltale/evidence/source", "telltale/rules", "telltale/cmd/internal/prompt"},
 	"telltale/engine/practice":       {"telltale/engine", "telltale/engine/align", "telltale/engine/figures", "telltale/engine/noisyor", "telltale/evidence", "telltale/rules"},
 	"telltale/cmd/internal/trainer":  {"telltale/cmd/internal/doc", "telltale/cmd/internal/words", "telltale/cmd/internal/prompt", "telltale/cmd/internal/talk", "telltale/engine", "telltale/engine/practice", "telltale/evidence", "telltale/rules"},
-	"telltale/cmd/internal/page":     {"telltale/cmd/internal/doc", "telltale/cmd/internal/words", "telltale/engine", "telltale/engine/study", "telltale/engine/figures", "telltale/engine/practice", "telltale/engine/prove", "telltale/evidence", "telltale/rules"},
 	"telltale/cmd/internal/words":    {"telltale/engine", "telltale/engine/figures", "telltale/evidence"},
 	"telltale/cmd/internal/doc":      {},
 	"telltale/cmd/internal/pages":    {"telltale/cmd/internal/doc", "telltale/cmd/internal/drawing", "telltale/cmd/internal/words", "telltale/engine", "telltale/engine/figures", "telltale/engine/practice", "telltale/engine/prove", "telltale/engine/study", "telltale/evidence", "telltale/rules"},
 	"telltale/cmd/internal/drawing":  {"telltale/cmd/internal/doc"},
 	"telltale/cmd/internal/prompt":   {"telltale/evidence"},
 	"telltale/cmd/internal/talk":     {"telltale/cmd/internal/doc", "telltale/cmd/internal/prompt"},
-	"telltale/cmd/internal/cli":      {"telltale/cmd/internal/doc", "telltale/cmd/internal/pages", "telltale/cmd/internal/words", "telltale/engine/figures", "telltale/engine/study", "telltale/cmd/internal/trainer", "telltale/engine/practice", "telltale/cmd/internal/dialogue", "telltale/cmd/internal/page", "telltale/cmd/internal/talk", "telltale/evidence/record", "telltale/engine", "telltale/engine/noisyor", "telltale/engine/prove", "telltale/evidence", "telltale/evidence/source", "telltale/rules"},
+	"telltale/cmd/internal/cli":      {"telltale/cmd/internal/doc", "telltale/cmd/internal/pages", "telltale/cmd/internal/words", "telltale/engine/figures", "telltale/engine/study", "telltale/cmd/internal/trainer", "telltale/engine/practice", "telltale/cmd/internal/dialogue", "telltale/cmd/internal/talk", "telltale/evidence/record", "telltale/engine", "telltale/engine/noisyor", "telltale/engine/prove", "telltale/evidence", "telltale/evidence/source", "telltale/rules"},
 	"telltale/cmd/telltale":          {"telltale/cmd/internal/cli"},
 }
 

@@ -11,7 +11,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"telltale/cmd/internal/doc"
-	"telltale/cmd/internal/page"
 	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/talk"
 	"telltale/cmd/internal/trainer"
@@ -199,7 +198,7 @@ func showProgress(s streams, o practiceOptions, book *rules.Book) error {
 		fmt.Fprintf(s.err, "%s:%d: this line is damaged and was skipped: %s\n", o.progress, d.Line, d.Why)
 	}
 	sum := practice.Sum(records)
-	if err := page.Progress(s.out, book, &sum, width(s.out, o.width)); err != nil {
+	if err := pages.Progress(book, &sum).Text(s.out, width(s.out, o.width)); err != nil {
 		return fileError{err}
 	}
 	return nil

@@ -1,15 +1,19 @@
 package cli
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"slices"
 
 	"github.com/spf13/cobra"
 
-	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/doc"
+	"telltale/cmd/internal/pages"
+	"telltale/cmd/internal/words"
 	"telltale/engine/prove"
 	"telltale/evidence"
 	"telltale/evidence/source"
@@ -33,9 +37,10 @@ func newRulebook(s streams, book *bookOption) *cobra.Command {
 
 // showOptions are the flags of rulebook show.
 type showOptions struct {
-	book   *bookOption
-	id     string
-	filter page.BookFilter
+	book *bookOption
+	id   string
+	pick pages.Pick
+	view view
 }
 
 func newShow(s streams, book *bookOption) *cobra.Command {
@@ -51,38 +56,35 @@ func newShow(s streams, book *bookOption) *cobra.Command {
 			return runShow(s, o)
 		},
 	}
-	cmd.Flags().StringVar(&o.filter.Group, "group", "", "only causes of this group")
-	cmd.Flags().StringVar(&o.filter.Action, "pump", "", "only what is on this kind of pump: triplex-single-acting or duplex-double-acting")
+	o.view.pageFlags(cmd)
+	o.view.htmlFlag(cmd)
+	cmd.Flags().StringVar(&o.pick.Group, "group", "", "only causes of this group")
+	cmd.Flags().StringVar(&o.pick.Action, "pump", "", "only what is on this kind of pump: triplex-single-acting or duplex-double-acting")
 	return cmd
 }
 
 func runShow(s streams, o showOptions) error {
+	if err := o.view.check(); err != nil {
+		return err
+	}
 	b, err := o.book.load()
 	if err != nil {
 		return err
 	}
-	if g := o.filter.Group; g != "" && b.Groups.Get(g) == nil {
+	if g := o.pick.Group; g != "" && b.Groups.Get(g) == nil {
 		return usageError{fmt.Errorf("unknown group %q%s", source.Clip(g), source.Expected(g, b.Groups.IDs()))}
 	}
-	if a := o.filter.Action; a != "" && !slices.Contains(evidence.Actions(), a) {
+	if a := o.pick.Action; a != "" && !slices.Contains(evidence.Actions(), a) {
 		return usageError{fmt.Errorf("unknown pump %q%s", source.Clip(a), source.Expected(a, evidence.Actions()))}
 	}
-	columns := width(s.out, 0)
-	if o.id == "" {
-		return writeError(page.BookList(s.out, b, o.filter, columns))
+	d := pages.Rulebook(b, o.pick)
+	if o.id != "" {
+		found := false
+		if d, found = pages.Entry(b, o.id, o.pick); !found {
+			return usageError{fmt.Errorf("the rulebook has no entry %q%s", source.Clip(o.id), source.Expected(o.id, b.EntryIDs()))}
+		}
 	}
-	found, err := page.BookEntry(s.out, b, o.id, o.filter, columns)
-	if err == nil && !found {
-		return usageError{fmt.Errorf("the rulebook has no entry %q%s", source.Clip(o.id), source.Expected(o.id, b.EntryIDs()))}
-	}
-	return writeError(err)
-}
-
-func writeError(err error) error {
-	if err != nil {
-		return fileError{err}
-	}
-	return nil
+	return o.view.write(s.out, nil, func() *doc.Document { return d })
 }
 
 // withDir lets a command name the local book as its argument too.
@@ -128,7 +130,7 @@ func runVet(s streams, o bookOption) error {
 		return err
 	}
 	remarks := append(b.Vet(), b.Judged(prove.Unproved(b, prove.Run(b, suite)))...)
-	open, err := page.Remarks(s.out, b, remarks)
+	open, err := writeRemarks(s.out, b, remarks)
 	if err != nil {
 		return fileError{err}
 	}
@@ -136,6 +138,24 @@ func runVet(s streams, o bookOption) error {
 		return errNotProved
 	}
 	return nil
+}
+
+// writeRemarks writes the remarks on a rulebook and gives how many are not
+// explained.
+func writeRemarks(w io.Writer, b *rules.Book, remarks []rules.Remark) (open int, err error) {
+	var out bytes.Buffer
+	for _, r := range remarks {
+		if r.Accepted != "" {
+			fmt.Fprintf(&out, "%s: %s: %s. Explained: %s\n", r.Pos, r.Kind, r.Message, r.Accepted)
+			continue
+		}
+		open++
+		fmt.Fprintf(&out, "%s: %s: %s\n", r.Pos, r.Kind, r.Message)
+	}
+	fmt.Fprintf(&out, "%d causes, %d signs, %d checks: no errors, %d remarks, %d of them explained\n",
+		len(b.Causes.List), len(b.Signs.List), len(b.Checks.List), len(remarks), len(remarks)-open)
+	_, err = w.Write(out.Bytes())
+	return open, err
 }
 
 func newProve(s streams, book *bookOption) *cobra.Command {
@@ -157,11 +177,34 @@ func runProve(s streams, o bookOption) error {
 		return err
 	}
 	out := prove.Run(b, suite)
-	if err := page.Proved(s.out, b, suite, out); err != nil {
+	if err := writeProved(s.out, b, suite, out); err != nil {
 		return fileError{err}
 	}
 	if !out.Full() {
 		return errNotProved
 	}
 	return nil
+}
+
+// writeProved writes what the proving cases showed.
+func writeProved(w io.Writer, b *rules.Book, s *prove.Suite, o prove.Outcome) error {
+	var out bytes.Buffer
+	for _, f := range o.Failures {
+		fmt.Fprintf(&out, "%s: %s: %s\n", f.Pos, f.Proof, f.Message)
+		for _, r := range words.Weights(f.Found, f.Reasons) {
+			fmt.Fprintf(&out, "    %s  %s\n", words.Decibans(r.Decibans), r.Text)
+		}
+	}
+	for _, id := range o.NeverFirst {
+		fmt.Fprintf(&out, "not covered: no proof brings the cause %s first\n", id)
+	}
+	for _, id := range o.Unused {
+		fmt.Fprintf(&out, "not covered: no proof exercises the fact %s\n", id)
+	}
+	fmt.Fprintf(&out, "%d proofs: %d expectations hold, %d fail\n", o.Proofs, o.Held, len(o.Failures))
+	fmt.Fprintf(&out, "coverage: %d of %d causes come first in a proof, %d of %d facts are exercised\n",
+		len(b.Causes.List)-len(o.NeverFirst), len(b.Causes.List), len(s.Facts)-len(o.Unused), len(s.Facts))
+	fmt.Fprintln(&out, "This is no measure of accuracy: the cases and the figures come from the same people.")
+	_, err := w.Write(out.Bytes())
+	return err
 }

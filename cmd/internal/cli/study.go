@@ -10,7 +10,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"telltale/cmd/internal/page"
+	"telltale/cmd/internal/doc"
+	"telltale/cmd/internal/pages"
 	"telltale/engine/study"
 	"telltale/evidence"
 	"telltale/evidence/source"
@@ -80,15 +81,10 @@ func runStudy(s streams, o studyOptions) error {
 			return err
 		}
 	}
-	if o.view.json {
-		err = writeJSON(s.out, r)
-	} else {
-		err = page.Study(s.out, r, width(s.out, o.view.width), o.view.markdown)
+	if err := o.view.write(s.out, r, func() *doc.Document { return pages.Study(r) }); err != nil {
+		return err
 	}
-	switch {
-	case err != nil:
-		return fileError{err}
-	case bad > 0:
+	if bad > 0 {
 		return &someBadError{bad: bad, all: all}
 	}
 	return nil

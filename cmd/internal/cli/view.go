@@ -22,6 +22,11 @@ type view struct {
 
 func (v *view) flags(cmd *cobra.Command) {
 	cmd.Flags().BoolVar(&v.json, "json", false, "print everything as JSON")
+	v.pageFlags(cmd)
+}
+
+// pageFlags is for what has no JSON.
+func (v *view) pageFlags(cmd *cobra.Command) {
 	cmd.Flags().BoolVar(&v.markdown, "markdown", false, "print as Markdown")
 	cmd.Flags().IntVar(&v.width, "width", 0, widthHelp)
 }

@@ -4,6 +4,4 @@
 // minutes. The figures come printed as the page prints them; here they are
 // only put where they belong. Each picture says in words what it shows, is
 // black on white and is understood without colour.
-//
-// Of the project it imports cmd/internal/page, to break lines.
 package drawing

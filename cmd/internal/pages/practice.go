@@ -1,11 +1,14 @@
 package pages
 
 import (
+	"fmt"
 	"time"
 
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
+	"telltale/engine/practice"
+	"telltale/rules"
 )
 
 // PracticeInput is an exercise at the practice pump that is over.
@@ -36,4 +39,50 @@ func Practice(in PracticeInput) *doc.Document {
 		}
 	}
 	return d
+}
+
+// mostConfused is how many confused pairs the progress shows.
+const mostConfused = 10
+
+// Progress is how a trainee does over all exercises.
+func Progress(b *rules.Book, p *practice.Progress) *doc.Document {
+	if p.All.Exercises == 0 {
+		return &doc.Document{Title: "No exercise is on record yet."}
+	}
+	d := &doc.Document{Title: fmt.Sprintf("Practice: %d exercises", p.All.Exercises)}
+	confused := &doc.Table{Head: []string{"Hidden", "Named instead", "Times"}}
+	for _, c := range p.Confused[:min(len(p.Confused), mostConfused)] {
+		confused.Rows = append(confused.Rows, doc.Cells(causeTitle(b, c.Hidden), causeTitle(b, c.Named), fmt.Sprint(c.Times)))
+	}
+	d.Add(doc.Section{Heading: "By level", Parts: []doc.Part{{Table: tallies(p), Text: []string{
+		"Ratio: minutes over those of the tool's own order in the same worlds, added over the exercises that both solved without a guess.",
+		"First: everything found and nothing wrong named before it.",
+		"Pass: everything proved, named and rightly corrected, and no safety fault.",
+	}}}}, tabled("Confused", confused))
+	return d
+}
+
+func tallies(p *practice.Progress) *doc.Table {
+	out := &doc.Table{Head: []string{"Level", "Pass", "Solved", "First", "Ratio", "Faults", "Repair", "Shim"}}
+	of := func(part, whole int) string { return fmt.Sprintf("%d/%d", part, whole) }
+	for _, t := range append(p.Levels[:len(p.Levels):len(p.Levels)], p.All) {
+		name, ratio := fmt.Sprint(t.Level), "-"
+		if t.Level == 0 {
+			name = "all"
+		}
+		if t.Compared > 0 {
+			ratio = fmt.Sprintf("%.2f", t.Ratio)
+		}
+		out.Rows = append(out.Rows, doc.Cells(name, of(t.Passed, t.Exercises), of(t.Solved, t.Exercises), fmt.Sprint(t.RightFirst), ratio, fmt.Sprint(t.Faults),
+			of(t.Corrections, t.CorrectionsAsked), of(t.Shims, t.ShimsAsked)))
+	}
+	return out
+}
+
+// causeTitle names a cause; one that the book no longer has keeps its id.
+func causeTitle(b *rules.Book, id string) string {
+	if c := b.Causes.Get(id); c != nil {
+		return c.Title
+	}
+	return id
 }

@@ -1,0 +1,361 @@
+package pages
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"telltale/cmd/internal/doc"
+	"telltale/cmd/internal/words"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// Pick says which entries of a rulebook are wanted: those of a group of causes,
+// of a kind of pump; empty is all.
+type Pick struct {
+	Group  string
+	Action string
+}
+
+// judged stands under every figure of a book.
+const judged = "How common, how often and how surely are judgement, not counted failures."
+
+// Rulebook is what a rulebook holds: the causes by group and the signs.
+func Rulebook(b *rules.Book, pick Pick) *doc.Document {
+	d := ofBook(b)
+	d.Lines = append(d.Lines, fmt.Sprintf("%d causes, %d signs, %d checks", len(b.Causes.List), len(b.Signs.List), len(b.Checks.List)))
+	for _, g := range b.Groups.List {
+		var lines []string
+		for _, c := range b.Causes.List {
+			if c.Group == g.ID && onPump(b, c.When, pick.Action) {
+				lines = append(lines, fmt.Sprintf("%s: %s (%s)", c.ID, c.Title, howCommon(b, c)))
+			}
+		}
+		if pick.Group == "" || pick.Group == g.ID {
+			d.Add(doc.Section{Heading: g.Title, Aside: " (" + g.ID + ")", Parts: []doc.Part{doc.List(lines...)}})
+		}
+	}
+	if pick.Group == "" {
+		d.Add(signsOf(b, pick))
+	}
+	d.Add(doc.Section{Heading: "Notes", Parts: []doc.Part{doc.List("rulebook show ID tells more: of a cause, a sign, a check, an opening, a safety step, a stop, a rating, a limit.", judged)}})
+	return d
+}
+
+// ofBook starts a page about a rulebook.
+func ofBook(b *rules.Book) *doc.Document {
+	d := &doc.Document{Title: fmt.Sprintf("%s, version %s, digest %s", b.Name, b.Version, b.Digest)}
+	if b.Local != nil {
+		d.Lines = []string{"changed by the " + b.Local.String()}
+	}
+	return d
+}
+
+// signsOf names what a case file can report, with the kinds of each.
+func signsOf(b *rules.Book, pick Pick) doc.Section {
+	var lines []string
+	for _, sign := range b.Signs.List {
+		if !onPump(b, sign.When, pick.Action) {
+			continue
+		}
+		line := fmt.Sprintf("%s: %s (of the %s)", sign.ID, sign.Title, sign.Level)
+		if kinds := sign.KindIDs(); len(kinds) > 0 {
+			line += "; kinds: " + strings.Join(kinds, ", ")
+		}
+		lines = append(lines, line)
+	}
+	return doc.Section{Heading: "Signs", Aside: " (for the case file)", Parts: []doc.Part{doc.List(lines...)}}
+}
+
+// onPump says whether a condition can hold on a kind of pump; any when it is
+// empty.
+func onPump(b *rules.Book, when *rules.Condition, action string) bool {
+	return action == "" || when.Holds(rules.BareCase(evidence.Action(action)), b)
+}
+
+func howCommon(b *rules.Book, c *rules.Cause) string {
+	return fmt.Sprintf("%s: in %s of troubled pumps; looked for in each %s", scaleWord(b.Scale.HowCommon, c.Common), share(c.Common), c.Level)
+}
+
+// scaleWord gives the scale's word for a chance, or "by number".
+func scaleWord(scale rules.Words, p float64) string {
+	if w := scale.Word(p); w != "" {
+		return strings.ReplaceAll(w, "-", " ")
+	}
+	return "by number"
+}
+
+func share(p float64) string { return fmt.Sprintf("%.3g %%", 100*p) }
+
+// Entry is all that a rulebook says under one id, whatever it is; false if it
+// has no such id.
+func Entry(b *rules.Book, id string, pick Pick) (*doc.Document, bool) {
+	e := entry{book: b, id: id, pick: pick}
+	for _, tell := range []func(){e.cause, e.sign, e.check, e.opening, e.safety, e.stop, e.rating, e.limit} {
+		tell()
+	}
+	if len(e.told) == 0 {
+		return nil, false
+	}
+	d := ofBook(b)
+	d.Add(append(e.told, doc.Section{Heading: "Notes", Parts: []doc.Part{doc.List(judged)}})...)
+	return d, true
+}
+
+// entry gathers what a book says under an id, a section for each kind of entry.
+type entry struct {
+	book *rules.Book
+	id   string
+	pick Pick
+	told []doc.Section
+}
+
+// tell starts the section of an entry.
+func (e *entry) tell(kind, title string) {
+	e.told = append(e.told, doc.Section{Heading: kind, Aside: fmt.Sprintf(" %s: %s", e.id, title)})
+}
+
+func (e *entry) add(p doc.Part) {
+	s := &e.told[len(e.told)-1]
+	s.Parts = append(s.Parts, p)
+}
+
+// facts adds labels with their texts, those that have one.
+func (e *entry) facts(labelled ...string) {
+	var p doc.Part
+	for i := 0; i < len(labelled); i += 2 {
+		if labelled[i+1] != "" {
+			p.Facts = append(p.Facts, doc.Fact{Label: labelled[i], Text: labelled[i+1]})
+		}
+	}
+	e.add(p)
+}
+
+func list(ids []string) string { return strings.Join(ids, ", ") }
+
+func (e *entry) condition(label string, when *rules.Condition) {
+	for ; when != nil; when = when.Or {
+		e.facts(label, when.Source)
+		label = "Or " + strings.ToLower(label)
+	}
+}
+
+// waitText says how long a cause can wait, and why.
+func waitText(h rules.Haste) string {
+	return strings.ReplaceAll(string(h.Wait), "-", " ") + ": " + h.Because
+}
+
+// actions are the kinds of pump that are picked and that a condition allows.
+func (e *entry) actions(when *rules.Condition) []string {
+	return slices.DeleteFunc(evidence.Actions(), func(a string) bool {
+		return e.pick.Action != "" && e.pick.Action != a || !onPump(e.book, when, a)
+	})
+}
+
+func (e *entry) cause() {
+	b, c := e.book, e.book.Causes.Get(e.id)
+	if c == nil {
+		return
+	}
+	e.tell("cause", c.Title)
+	e.facts("Area", c.Group+", of the "+string(c.Level), "Common", howCommon(b, c))
+	e.condition("On", c.When)
+	for _, o := range c.Odds {
+		e.facts("Odds", fmt.Sprintf("times %g when %s", o.Times, o.When.Source))
+	}
+	e.facts("Why", c.Why)
+	for _, action := range e.actions(c.When) {
+		var lines []string
+		for _, link := range c.LinksFor(rules.BareCase(evidence.Action(action)), b) {
+			lines = append(lines, linkLines(b, link, link.Sign)...)
+		}
+		e.add(listed("Shows, on a "+action+" pump:", lines))
+	}
+	var lines, safety, parts []string
+	for _, check := range b.ChecksFor(c.ID) {
+		for _, find := range check.Finds {
+			if find.Cause == c.ID {
+				lines = append(lines, fmt.Sprintf("%s (%s): %s", scaleWord(b.Scale.Finds, find.Sure), share(find.Sure), check.ID))
+			}
+		}
+	}
+	e.add(listed("Checks that expose it:", lines))
+	for _, id := range c.Safety {
+		safety = append(safety, b.Safety.Get(id).Title)
+	}
+	for _, p := range c.Parts {
+		parts = append(parts, fmt.Sprintf("%s (%s)", b.Parts.Get(p.Part).Title, share(p.Chance)))
+	}
+	e.facts("Repair", c.Behind.Words(safety)+" "+c.Repair, "Then", c.LookAgain, "Parts", list(parts), "If left", c.Ruins, "Wait", waitText(c.Haste))
+	for _, rule := range c.HasteWhen {
+		e.facts("Wait", waitText(rule.Haste)+" When "+rule.When.Source)
+	}
+	e.facts("Basis", c.Basis)
+}
+
+// listed is a list under a line of text.
+func listed(head string, lines []string) doc.Part {
+	return doc.Part{Text: []string{head}, Items: doc.Items(lines...)}
+}
+
+// linkLines say how often a cause shows a sign, for each kind if it has any;
+// name is what the line is about.
+func linkLines(b *rules.Book, link rules.Link, name string) []string {
+	if len(link.Kinds) == 0 {
+		return []string{fmt.Sprintf("%s (%s): %s", scaleWord(b.Scale.Shows, link.Total), share(link.Total), name)}
+	}
+	var out []string
+	for i, k := range b.Signs.Get(link.Sign).Kinds {
+		if p := link.Kinds[i]; p > 0 {
+			out = append(out, fmt.Sprintf("%s (%s): %s: %s", scaleWord(b.Scale.Shows, p), share(p), name, k.ID))
+		}
+	}
+	return out
+}
+
+func (e *entry) sign() {
+	b, sign := e.book, e.book.Signs.Get(e.id)
+	if sign == nil {
+		return
+	}
+	e.tell("sign", sign.Title)
+	e.facts("Ask", sign.Ask, "Look", sign.Tell, "Of", fmt.Sprintf("the %s; pump: %s", sign.Level, sign.Pump), "Open", list(sign.Openings))
+	e.condition("On", sign.When)
+	e.facts("Without", fmt.Sprintf("a cause of this book in %s of cases", share(sign.Background)))
+	for _, k := range sign.Kinds {
+		e.facts("Kind", k.ID+": "+k.Title)
+	}
+	for _, action := range e.actions(sign.When) {
+		k := rules.BareCase(evidence.Action(action))
+		var lines []string
+		for _, c := range b.Causes.List {
+			if e.pick.Group != "" && e.pick.Group != c.Group || !c.When.Holds(k, b) {
+				continue
+			}
+			for _, link := range c.LinksFor(k, b) {
+				if link.Sign == sign.ID {
+					lines = append(lines, linkLines(b, link, c.ID)...)
+				}
+			}
+		}
+		e.add(listed("Causes that give it, on a "+action+" pump:", lines))
+	}
+	e.facts("Basis", sign.Basis)
+}
+
+func (e *entry) check() {
+	b, c := e.book, e.book.Checks.Get(e.id)
+	if c == nil {
+		return
+	}
+	e.tell("check", c.Title)
+	e.facts("Of", fmt.Sprintf("the %s; pump: %s; %s", c.Level, c.Pump, words.Minutes(c.Minutes)), "Open", list(c.Openings), "Closed", list(c.Closed),
+		"Not where", list(c.NotWhere), "Safety", list(c.Safety), "After", list(c.After))
+	for _, rule := range c.AfterWhen {
+		e.facts("After", list(rule.After)+" when "+rule.When.Source)
+	}
+	e.condition("First", c.FirstWhen)
+	e.condition("On", c.When)
+	e.facts("Tools", list(c.Tools), "Do", c.Do)
+	var lines []string
+	for _, find := range c.Finds {
+		lines = append(lines, fmt.Sprintf("%s (%s): %s", scaleWord(b.Scale.Finds, find.Sure), share(find.Sure), find.Cause))
+	}
+	for _, r := range c.Results {
+		lines = append(lines, r.If+": "+r.Then)
+	}
+	e.add(listed("What it settles:", lines))
+	e.facts("Answers", list(c.Answers), "Basis", c.Basis)
+}
+
+func (e *entry) opening() {
+	o := e.book.Openings.Get(e.id)
+	if o == nil {
+		return
+	}
+	e.tell("opening", o.Title)
+	turning := ""
+	if o.BeforeTurning {
+		turning = "nothing turns the pump before it is open"
+	}
+	e.facts("Of", fmt.Sprintf("the %s; %s, closing %s", o.Level, words.Minutes(o.Minutes), words.Minutes(o.Close.Minutes)), "Needs", list(append([]string{"the isolation"}, o.Needs...)),
+		"Where", list(o.Where), "In place of", list(o.StandsFor), "Turning", turning, "Safety", list(o.Safety))
+	e.condition("On", o.When)
+	e.facts("Do", o.Do, "Close", o.Close.Title+". "+o.Close.Do, "Basis", o.Basis)
+}
+
+func (e *entry) safety() {
+	s := e.book.Safety.Get(e.id)
+	if s == nil {
+		return
+	}
+	e.tell("safety step", s.Title)
+	turning, isolated := "", ""
+	if s.Turns {
+		turning = "it turns the pump"
+	}
+	switch {
+	case s.TakenOver != nil:
+		isolated = "when the pump is isolated already: " + s.TakenOver.Title + ". " + s.TakenOver.Do
+	case s.InFull:
+		isolated = "done again when the pump is isolated already"
+	}
+	e.facts("Signal", strings.ToUpper(string(s.Signal)), "For", string(s.For), "Turning", turning, "After", list(s.After))
+	e.condition("On", s.When)
+	e.facts("Do", s.Do, "Isolated", isolated, "Reports", list(s.Reports), "Basis", s.Basis)
+}
+
+func (e *entry) stop() {
+	stop := e.book.Stops.Get(e.id)
+	if stop == nil {
+		return
+	}
+	e.tell("stop", stop.Title)
+	e.facts("Signal", strings.ToUpper(string(stop.Signal)), "Stop", stop.By.Words())
+	e.condition("When", stop.When)
+	e.add(doc.List(stop.Do...))
+	if stop.OpenNothing {
+		e.facts("Holds", "every opening, every check with hands in, and the closing up")
+	}
+	e.facts("Basis", stop.Basis)
+}
+
+func (e *entry) rating() {
+	r := e.book.Ratings.Get(e.id)
+	if r == nil {
+		return
+	}
+	e.tell("rating", r.Title)
+	side, doubt := "Most", ""
+	if r.Least {
+		side = "Least"
+	}
+	if r.Doubt > 0 {
+		doubt = share(r.Doubt) + " of it either way"
+	}
+	e.facts(side, r.Limit+": "+e.book.Limits.Get(r.Limit).Title, "Doubt", doubt)
+	e.condition("On", r.When)
+	for _, stop := range e.book.Stops.List {
+		if stop.When != nil && slices.Contains(stop.When.Ratings, r.ID) {
+			e.facts("Past it", "stop "+stop.ID+": "+stop.Title)
+		}
+	}
+	e.facts("Shows", r.Sign, "Basis", r.Basis)
+}
+
+func (e *entry) limit() {
+	limit := e.book.Limits.Get(e.id)
+	if limit == nil {
+		return
+	}
+	e.tell("limit", limit.Title)
+	value := "blank: from this pump's manual"
+	if limit.Value != nil {
+		value = limit.Value.String() + "; this pump's manual governs"
+		if limit.AsLowAs != nil {
+			value += "; its own figure may be as low as " + limit.AsLowAs.String()
+		}
+	}
+	e.facts("Value", value, "Basis", limit.Basis)
+}
