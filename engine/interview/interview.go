@@ -224,14 +224,7 @@ func beforeRepair(book *rules.Book, k *evidence.Case, s *Sitting, r *engine.Repo
 	if step, ok := ownSafety(book, r, s, cause); ok {
 		return step, true
 	}
-	openings := engine.Report{Steps: engine.Openings(book, k, s.ToOpen)}
-	for _, step := range openings.Steps {
-		done := step.Kind == engine.StepSafety && s.Safe[step.ID]
-		if !done && !s.Declined[StepKey(step)] && !blocked(step, &openings, s) && leadsOn(step, &openings, s) {
-			return step, true
-		}
-	}
-	return engine.StepReport{}, false
+	return nextStep(&engine.Report{Steps: engine.Openings(book, k, s.ToOpen)}, s, engine.StepOpening)
 }
 
 // ownSafety gives the first safety step of a repair's own, or one that it comes
@@ -246,20 +239,18 @@ func ownSafety(book *rules.Book, r *engine.Report, s *Sitting, cause *rules.Caus
 		}
 	}
 	want(cause.Safety)
+	return undone(r, s, func(id string) bool { return wanted[id] })
+}
+
+// undone gives the first safety step of some kind in the list that was not done in
+// this sitting.
+func undone(r *engine.Report, s *Sitting, which func(id string) bool) (engine.StepReport, bool) {
 	for _, step := range r.Steps {
-		if step.Kind == engine.StepSafety && wanted[step.ID] && !s.Safe[step.ID] {
+		if step.Kind == engine.StepSafety && !s.Safe[step.ID] && which(step.ID) {
 			return step, true
 		}
 	}
 	return engine.StepReport{}, false
-}
-
-// leadsOn says whether a step is an opening, or a guard of one that was not put
-// off.
-func leadsOn(step engine.StepReport, r *engine.Report, s *Sitting) bool {
-	return step.Kind == engine.StepOpening || slices.ContainsFunc(r.Steps, func(later engine.StepReport) bool {
-		return later.Kind == engine.StepOpening && needs(later, step) && !s.Declined[StepKey(later)] && !blocked(later, r, s)
-	})
 }
 
 // LookAgainKey is the key of the look at a correction.
@@ -272,12 +263,7 @@ func has(list []evidence.At, at evidence.At) bool {
 // nextSafety gives the first step of stopping and isolating in the list that was
 // not done in this sitting.
 func nextSafety(book *rules.Book, r *engine.Report, s *Sitting) (engine.StepReport, bool) {
-	for _, step := range r.Steps {
-		if step.Kind == engine.StepSafety && !s.Safe[step.ID] && Isolates(book, step.ID) {
-			return step, true
-		}
-	}
-	return engine.StepReport{}, false
+	return undone(r, s, func(id string) bool { return Isolates(book, id) })
 }
 
 // Isolates says whether a safety step belongs to stopping and isolating the
@@ -353,12 +339,12 @@ const mostInARow = 5
 func ahead(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, error) {
 	straight := m.Report.GoStraight
 	if straight != nil && s.Straight == StraightKey(straight) {
-		if step, any := nextStep(onTheWay(m.Report), s); any {
+		if step, any := nextStep(onTheWay(m.Report), s, engine.StepCheck); any {
 			m.Kind, m.Step = Do, step
 			return m, nil
 		}
 	}
-	step, any := nextStep(m.Report, s)
+	step, any := nextStep(m.Report, s, engine.StepCheck)
 	// Guards that were begun are not left half done for a question, and while a
 	// stop condition holds nobody is asked before the pump is safe.
 	stopping := len(m.Report.Stop) > 0 && k.Pump.State != evidence.Isolated
@@ -388,35 +374,29 @@ func ahead(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, error)
 	return m, nil
 }
 
-// nextStep gives the first step of the list that was not done or put off.
-func nextStep(r *engine.Report, s *Sitting) (engine.StepReport, bool) {
+// nextStep gives the first step of the list that was not done or put off and that
+// leads to a step of some kind.
+func nextStep(r *engine.Report, s *Sitting, to string) (engine.StepReport, bool) {
 	for _, step := range r.Steps {
 		switch {
 		case step.Kind == engine.StepReturn:
 			return engine.StepReport{}, false
 		case step.Kind == engine.StepSafety && s.Safe[step.ID]:
 		case s.Declined[StepKey(step)] || blocked(step, r, s):
-		default:
-			if needsOf(step, r, s) {
-				return step, true
-			}
+		case leadsTo(to, step, r, s):
+			return step, true
 		}
 	}
 	return engine.StepReport{}, false
 }
 
-// needsOf says whether a step is worth its guards: a guard or an opening that
-// leads only to what was put off is passed over.
-func needsOf(step engine.StepReport, r *engine.Report, s *Sitting) bool {
-	if step.Kind == engine.StepCheck {
-		return true
-	}
-	for _, later := range r.Steps {
-		if later.Kind == engine.StepCheck && later.Number > step.Number && !s.Declined[StepKey(later)] && needs(later, step) && !blocked(later, r, s) {
-			return true
-		}
-	}
-	return false
+// leadsTo says whether a step is one of a kind, or is needed by one that was not
+// put off: a safety step or an opening that leads only to what was put off is
+// passed over.
+func leadsTo(kind string, step engine.StepReport, r *engine.Report, s *Sitting) bool {
+	return step.Kind == kind || slices.ContainsFunc(r.Steps, func(later engine.StepReport) bool {
+		return later.Kind == kind && needs(later, step) && !s.Declined[StepKey(later)] && !blocked(later, r, s)
+	})
 }
 
 // blocked says whether a step needs one that was put off.
@@ -427,16 +407,7 @@ func blocked(step engine.StepReport, r *engine.Report, s *Sitting) bool {
 // needs says whether a step needs another one: of the whole pump, or at the
 // same place. One that stands before all turning is needed from anywhere.
 func needs(step, other engine.StepReport) bool {
-	if other.BeforeTurning {
-		return slices.Contains(step.Needs, other.ID)
-	}
-	if step.Cylinder != "" && other.Cylinder != "" && step.Cylinder != other.Cylinder {
-		return false
-	}
-	if step.End != "" && other.End != "" && step.End != other.End {
-		return false
-	}
-	return slices.Contains(step.Needs, other.ID)
+	return slices.Contains(step.Needs, other.ID) && (other.BeforeTurning || step.Place.Touches(other.Place))
 }
 
 // begun says whether a guard of the list was done in this sitting.

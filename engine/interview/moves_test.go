@@ -65,12 +65,12 @@ func TestPutOffAtOneCylinderOnly(t *testing.T) {
 	}
 	s.Safe["lock-power"] = true
 	s.Declined[StepKey(r.Steps[1])] = true
-	step, ok := nextStep(r, s)
+	step, ok := nextStep(r, s, engine.StepCheck)
 	require.True(t, ok)
 	assert.Equal(t, r.Steps[3], step)
 
 	s.Declined[StepKey(r.Steps[4])] = true
-	_, ok = nextStep(r, s)
+	_, ok = nextStep(r, s, engine.StepCheck)
 	assert.False(t, ok, "an opening that leads to nothing is not worth it")
 }
 

@@ -3,6 +3,7 @@ package interview
 import (
 	"slices"
 
+	"telltale/engine"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -55,7 +56,7 @@ func held(book *rules.Book, s *Sitting, m Move) Move {
 		return m
 	}
 	m.Kind = Held
-	if step, ok := nextStep(m.Report, s); ok {
+	if step, ok := nextStep(m.Report, s, engine.StepCheck); ok {
 		m.Step = step
 		if s.Declined[HeldKey] {
 			m.Kind = Do

@@ -16,17 +16,17 @@ import (
 
 // lockHere asks whose lock hangs on what, or what stays open and who opened it.
 func (r *round) lockHere(g *rules.Safety) turn {
-	if len(g.LockOn) == 0 {
-		return thing("What stays open?", g.LeavesOpen, func(what string) turn {
-			return r.name("Whose name?", func(by string) turn {
-				return write(record.LeaveOpen(evidence.LeftOpen{What: what, By: by, At: r.time()}), r.log("stays open: "+what))
-			})
-		})
+	question, things := "What does the lock hang on?", g.LockOn
+	if len(things) == 0 {
+		question, things = "What stays open?", g.LeavesOpen
 	}
-	return thing("What does the lock hang on?", g.LockOn, func(on string) turn {
+	return thing(question, things, func(what string) turn {
 		return r.name("Whose name?", func(by string) turn {
+			if len(g.LockOn) == 0 {
+				return write(record.LeaveOpen(evidence.LeftOpen{What: what, By: by, At: r.time()}), r.log("stays open: "+what))
+			}
 			return entry("tag", "Number of its tag, or where the key is?", "for none", func(tag string) turn {
-				return write(record.HangLock(evidence.Lock{On: on, By: by, At: r.time(), Tag: tag}), r.log(by+"'s lock on: "+on))
+				return write(record.HangLock(evidence.Lock{On: what, By: by, At: r.time(), Tag: tag}), r.log(by+"'s lock on: "+what))
 			})
 		})
 	})
