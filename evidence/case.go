@@ -140,110 +140,53 @@ type LogEntry struct {
 // Settled says whether nobody needs to be asked for the sign at this place
 // again: it was answered, or nobody knows.
 func (c *Case) Settled(sign string, place Place) bool {
-	for _, at := range c.NotKnown {
-		if at.ID == sign && at.Place == place {
-			return true
-		}
-	}
-	return c.Known(sign, place)
+	return has(c.NotKnown, sign, place) || c.Known(sign, place)
+}
+
+// has says whether a list names an entry at just this place.
+func has(list []At, id string, place Place) bool {
+	return slices.ContainsFunc(list, func(at At) bool { return at.ID == id && at.Place == place })
 }
 
 // Has says whether the case already has opening id open at a place that
 // contains p.
-func (p *Pump) Has(id string, place Place) bool {
-	for _, at := range p.Open {
-		if at.ID == id && at.Place == place {
-			return true
-		}
-	}
-	return false
+func (p *Pump) Has(id string, place Place) bool { return has(p.Open, id, place) }
+
+// finds says whether some finding of a sign is so.
+func (c *Case) finds(sign string, so func(*Finding) bool) bool {
+	return slices.ContainsFunc(c.Findings, func(f Finding) bool { return f.Sign == sign && so(&f) })
 }
 
 // Shows says whether the sign is known present anywhere; with a kind, of
 // that kind.
 func (c *Case) Shows(sign, kind string) bool {
-	for _, f := range c.Findings {
-		if f.Sign == sign && f.Answer == Present && (kind == "" || f.Kind == kind) {
-			return true
-		}
-	}
-	return false
+	return c.finds(sign, func(f *Finding) bool { return f.Answer == Present && (kind == "" || f.Kind == kind) })
 }
 
 // ShowsNowhere says whether the sign is known absent at every one of places.
 func (c *Case) ShowsNowhere(sign string, places []Place) bool {
-	for _, p := range places {
-		if !c.answered(sign, Absent, p) {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(places, func(p Place) bool {
+		return !c.finds(sign, func(f *Finding) bool { return f.Answer == Absent && f.whole() && slices.Contains(f.Over, p) })
+	})
 }
 
 // ShowsEverywhere says whether every cylinder is known to show the sign.
 func (c *Case) ShowsEverywhere(sign string) bool {
-	for _, cylinder := range c.Pump.Places(OfCylinder) {
-		if !c.presentInside(sign, cylinder) {
-			return false
-		}
-	}
-	return true
-}
-
-func (c *Case) answered(sign string, answer Answer, place Place) bool {
-	for _, f := range c.Findings {
-		if f.Sign != sign || f.Answer != answer || !f.whole() {
-			continue
-		}
-		for _, p := range f.Over {
-			if p == place {
-				return true
-			}
-		}
-	}
-	return false
-}
-
-func (c *Case) presentInside(sign string, cylinder Place) bool {
-	for _, f := range c.Findings {
-		if f.Sign == sign && f.Answer == Present && allInside(f.Over, cylinder) {
-			return true
-		}
-	}
-	return false
-}
-
-func allInside(places []Place, cylinder Place) bool {
-	for _, p := range places {
-		if p.Cylinder != cylinder.Cylinder {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(c.Pump.Places(OfCylinder), func(cylinder Place) bool {
+		elsewhere := func(p Place) bool { return p.Cylinder != cylinder.Cylinder }
+		return !c.finds(sign, func(f *Finding) bool { return f.Answer == Present && !slices.ContainsFunc(f.Over, elsewhere) })
+	})
 }
 
 // Known says whether the sign was answered at just this place: "somewhere"
 // leaves each place open.
 func (c *Case) Known(sign string, place Place) bool {
-	for _, f := range c.Findings {
-		if f.Sign != sign || f.Answer == Present && len(f.Over) > 1 || !f.whole() {
-			continue
-		}
-		for _, p := range f.Over {
-			if p == place {
-				return true
-			}
-		}
-	}
-	return false
+	return c.finds(sign, func(f *Finding) bool {
+		return (f.Answer != Present || len(f.Over) == 1) && f.whole() && slices.Contains(f.Over, place)
+	})
 }
 
 // HasConfirmed says whether a cause is proved, at any place.
 func (c *Case) HasConfirmed(cause string) bool {
-	for _, at := range c.Confirmed {
-		if at.ID == cause {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(c.Confirmed, func(at At) bool { return at.ID == cause })
 }

@@ -241,14 +241,7 @@ func (r *caseReader) readRecent(n *source.Node) {
 
 func (r *caseReader) readManual(n *source.Node) {
 	r.out.Manual = map[string]Quantity{}
-	if n == nil {
-		return
-	}
-	if n.Kind != source.Mapping {
-		n.Object(r.problems, "manual")
-		return
-	}
-	for _, p := range n.Pairs {
+	for _, p := range n.Entries(r.problems, "manual") {
 		d, known := r.words.Limits[p.Key.Text]
 		if !known {
 			r.problems.Add(p.Key.Pos, source.UnknownName, "unknown figure %q%s", source.Clip(p.Key.Text), source.Expected(p.Key.Text, names(r.words.Limits)))
@@ -307,10 +300,7 @@ func (r *caseReader) at(id, where *source.Node, level Level) []At {
 	seen := map[Place]bool{}
 	for _, item := range where.Scalars(r.problems, "the places of "+id.Text) {
 		place, ok := r.place(item)
-		if !ok {
-			continue
-		}
-		if !r.fits(item, place, level) {
+		if !ok || !r.fits(item, place, level) {
 			continue
 		}
 		for _, p := range layout.Under(place, level) {
@@ -372,55 +362,46 @@ func (r *caseReader) readConfirmed(n *source.Node) []At {
 // readChecked reads the checks that were done: `check: nothing`, `check:
 // unclear`, or by place `check: {nothing: [2], unclear: [3]}`.
 func (r *caseReader) readChecked(n *source.Node) {
-	if n == nil {
-		return
-	}
-	if n.Kind != source.Mapping {
-		n.Object(r.problems, "checked")
-		return
-	}
-	for _, p := range n.Pairs {
-		if !knownName(r, p.Key, "check", r.words.Checks) {
-			continue
+	for _, p := range n.Entries(r.problems, "checked") {
+		if knownName(r, p.Key, "check", r.words.Checks) {
+			r.readResult(p.Key, p.Value)
 		}
-		r.readResult(p.Key, p.Value)
 	}
 }
 
 func (r *caseReader) readResult(key, value *source.Node) {
-	level := r.words.Checks[key.Text]
+	into := map[string]*[]At{"nothing": &r.out.Cleared, "unclear": &r.out.Unclear}
+	add := func(result string, places *source.Node) {
+		*into[result] = append(*into[result], r.at(key, places, r.words.Checks[key.Text])...)
+	}
 	if value.Kind != source.Mapping {
-		switch value.Word(r.problems, "result", []string{"nothing", "unclear"}) {
-		case "nothing":
-			r.out.Cleared = append(r.out.Cleared, r.at(key, nil, level)...)
-		case "unclear":
-			r.out.Unclear = append(r.out.Unclear, r.at(key, nil, level)...)
+		if result := value.Word(r.problems, "result", CheckResults()); result != "" {
+			add(result, nil)
 		}
 		return
 	}
 	o := value.Object(r.problems, key.Text)
-	nothing, unclear := o.Get("nothing"), o.Get("unclear")
+	given := false
+	for _, result := range CheckResults() {
+		if places := o.Get(result); places != nil {
+			given = true
+			add(result, places)
+		}
+	}
 	o.Close()
-	if nothing == nil && unclear == nil {
-		r.problems.Add(value.Pos, source.Missing, "%s has no result; expected nothing: or unclear: with the places", key.Text)
-	}
-	if nothing != nil {
-		r.out.Cleared = append(r.out.Cleared, r.at(key, nothing, level)...)
-	}
-	if unclear != nil {
-		r.out.Unclear = append(r.out.Unclear, r.at(key, unclear, level)...)
+	if !given {
+		r.problems.Add(value.Pos, source.Missing, "%s has no result; expected %s", key.Text, source.Want("nothing: or unclear: with the places"))
 	}
 }
+
+// CheckResults are the results of a check that a case file has.
+func CheckResults() []string { return []string{"nothing", "unclear"} }
 
 // readFollowing reads causes that must be in an earlier list first.
 func (r *caseReader) readFollowing(n *source.Node, what string, before []At, earlier string) []At {
 	out := r.readPlaced(n, "cause", r.words.Causes)
 	for _, at := range out {
-		found := false
-		for _, b := range before {
-			found = found || b.ID == at.ID && b.Place == at.Place
-		}
-		if !found {
+		if !has(before, at.ID, at.Place) {
 			r.problems.Add(at.Pos, source.NeedsOther, "%s%s is %s here but not %s; write it there first", at.ID, of(at.Place), what, earlier)
 		}
 	}
@@ -429,14 +410,7 @@ func (r *caseReader) readFollowing(n *source.Node, what string, before []At, ear
 
 // readLog reads the record: a list of lines with at:, by: and did:.
 func (r *caseReader) readLog(n *source.Node) {
-	if n == nil {
-		return
-	}
-	if n.Kind != source.List {
-		r.problems.Add(n.Pos, source.WrongForm, "log must be a list of lines like \"- {at: 2026-03-01T10:30:00Z, by: name, did: what}\"")
-		return
-	}
-	for _, item := range n.Items {
+	for _, item := range r.lines(n, "log", "- {at: 2026-03-01T10:30:00Z, by: name, did: what}") {
 		o := item.Object(r.problems, "a line of the log")
 		r.out.Log = append(r.out.Log, LogEntry{
 			At: o.Get("at").String(r.problems, "at"), By: o.Get("by").String(r.problems, "by"), Did: o.Need("did").String(r.problems, "did"),

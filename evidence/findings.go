@@ -14,14 +14,7 @@ type claim struct {
 }
 
 func (r *caseReader) readFindings(n *source.Node) {
-	if n == nil {
-		return
-	}
-	if n.Kind != source.Mapping {
-		n.Object(r.problems, "findings")
-		return
-	}
-	for _, p := range n.Pairs {
+	for _, p := range n.Entries(r.problems, "findings") {
 		if !knownName(r, p.Key, "sign", r.words.Signs) {
 			continue
 		}

@@ -89,7 +89,7 @@ func (r *caseReader) lines(n *source.Node, what, line string) []*source.Node {
 	case n == nil || n.Kind == source.Null:
 		return nil
 	case n.Kind != source.List:
-		r.problems.Add(n.Pos, source.WrongForm, "%s must be a list of lines like \"%s\"", what, line)
+		r.problems.Add(n.Pos, source.WrongForm, "%s must be %s", what, source.Want("a list of lines like \""+line+"\""))
 		return nil
 	}
 	return n.Items

@@ -313,11 +313,8 @@ func (r *caseReader) surveys(n *source.Node, what string, into *[]Survey) {
 		if stations == nil {
 			return
 		}
-		if stations.Kind != source.List {
-			r.problems.Add(stations.Pos, source.WrongForm, "stations must be a list of lines like \"- {up-down: 6.012 in, across: 6.004 in}\"")
-			return
-		}
-		for _, item := range stations.Items {
+		const line = "- {up-down: 6.012 in, across: 6.004 in}"
+		for _, item := range r.lines(stations, "stations", line) {
 			before := r.problems.Len()
 			station := item.Object(r.problems, "a station")
 			s.Stations = append(s.Stations, Diameters{
@@ -329,8 +326,8 @@ func (r *caseReader) surveys(n *source.Node, what string, into *[]Survey) {
 				r.problems.Add(item.Pos, source.Missing, "this station has no diameter; expected up-down: or across:")
 			}
 		}
-		if len(s.Stations) == 0 {
-			r.problems.Add(stations.Pos, source.Missing, "no station here; expected lines like \"- {up-down: 6.012 in, across: 6.004 in}\"")
+		if len(s.Stations) == 0 && stations.Kind == source.List {
+			r.problems.Add(stations.Pos, source.Missing, "no station here; expected %s", source.Want("lines like \""+line+"\""))
 		}
 		*into = append(*into, s)
 	})

@@ -51,6 +51,7 @@ type Quantity struct {
 type unit struct {
 	dimension Dimension
 	factor    float64
+	beside    string   // the unit of the other system that is printed beside it; "" for none
 	names     []string // the first is the name that is printed
 }
 
@@ -66,35 +67,35 @@ const (
 )
 
 var units = []unit{
-	{Length, metresPerInch, []string{"in", "inch", "inches", `"`}},
-	{Length, metresPerInch / 1000, []string{"thou", "mil"}},
-	{Length, 12 * metresPerInch, []string{"ft", "foot", "feet"}},
-	{Length, 1e-3, []string{"mm"}},
-	{Length, 1e-2, []string{"cm"}},
-	{Length, 1, []string{"m"}},
-	{Length, 1e-6, []string{"µm", "um", "μm"}},
-	{Pressure, pascalsPerPSI, []string{"psi"}},
-	{Pressure, 1e5, []string{"bar"}},
-	{Pressure, 1e3, []string{"kPa", "kpa"}},
-	{Pressure, 1e6, []string{"MPa", "Mpa", "mpa"}},
-	{Torque, newtonMetresFtLb, []string{"ft lbf", "ft-lbf", "ft lb", "ft-lb", "lbf ft", "lb ft"}},
-	{Torque, 1, []string{"N m", "Nm", "N-m", "N·m"}},
-	{StrokeRate, perSecondPerSPM, []string{"strokes/min", "stroke/min", "spm"}},
-	{Volume, 42 * cubicMetresGal, []string{"bbl", "barrel", "barrels"}},
-	{Volume, cubicMetresGal, []string{"gal", "gallons"}},
-	{Volume, 1e-3, []string{"L", "l", "litre", "litres", "liter", "liters"}},
-	{Volume, 1, []string{"m3", "m³"}},
-	{Density, kilogramsPerLb / cubicMetresGal, []string{"lb/gal", "ppg"}},
-	{Density, 1, []string{"kg/m3", "kg/m³"}},
-	{Density, 1000, []string{"g/cm3", "g/cm³", "kg/L", "kg/l"}},
-	{Force, newtonsPerLbf, []string{"lbf"}},
-	{Force, 1e3, []string{"kN"}},
-	{Duration, 3600, []string{"h", "hour", "hours", "hrs"}},
-	{Power, wattsPerHP, []string{"hp"}},
-	{Power, 1e3, []string{"kW"}},
-	{Slope, 1e-3 / 12, []string{"thou/ft"}},
-	{Slope, 1.0 / 12, []string{"in/ft"}},
-	{Slope, 1e-3, []string{"mm/m"}},
+	{Length, metresPerInch, "mm", []string{"in", "inch", "inches", `"`}},
+	{Length, metresPerInch / 1000, "mm", []string{"thou", "mil"}},
+	{Length, 12 * metresPerInch, "mm", []string{"ft", "foot", "feet"}},
+	{Length, 1e-3, "in", []string{"mm"}},
+	{Length, 1e-2, "in", []string{"cm"}},
+	{Length, 1, "in", []string{"m"}},
+	{Length, 1e-6, "in", []string{"µm", "um", "μm"}},
+	{Pressure, pascalsPerPSI, "bar", []string{"psi"}},
+	{Pressure, 1e5, "psi", []string{"bar"}},
+	{Pressure, 1e3, "psi", []string{"kPa", "kpa"}},
+	{Pressure, 1e6, "psi", []string{"MPa", "Mpa", "mpa"}},
+	{Torque, newtonMetresFtLb, "N m", []string{"ft lbf", "ft-lbf", "ft lb", "ft-lb", "lbf ft", "lb ft"}},
+	{Torque, 1, "ft lbf", []string{"N m", "Nm", "N-m", "N·m"}},
+	{StrokeRate, perSecondPerSPM, "", []string{"strokes/min", "stroke/min", "spm"}},
+	{Volume, 42 * cubicMetresGal, "m3", []string{"bbl", "barrel", "barrels"}},
+	{Volume, cubicMetresGal, "m3", []string{"gal", "gallons"}},
+	{Volume, 1e-3, "bbl", []string{"L", "l", "litre", "litres", "liter", "liters"}},
+	{Volume, 1, "bbl", []string{"m3", "m³"}},
+	{Density, kilogramsPerLb / cubicMetresGal, "kg/m3", []string{"lb/gal", "ppg"}},
+	{Density, 1, "lb/gal", []string{"kg/m3", "kg/m³"}},
+	{Density, 1000, "lb/gal", []string{"g/cm3", "g/cm³", "kg/L", "kg/l"}},
+	{Force, newtonsPerLbf, "kN", []string{"lbf"}},
+	{Force, 1e3, "lbf", []string{"kN"}},
+	{Duration, 3600, "", []string{"h", "hour", "hours", "hrs"}},
+	{Power, wattsPerHP, "kW", []string{"hp"}},
+	{Power, 1e3, "hp", []string{"kW"}},
+	{Slope, 1e-3 / 12, "mm/m", []string{"thou/ft"}},
+	{Slope, 1.0 / 12, "mm/m", []string{"in/ft"}},
+	{Slope, 1e-3, "thou/ft", []string{"mm/m"}},
 }
 
 func findUnit(name string) (unit, bool) {
@@ -105,6 +106,17 @@ func findUnit(name string) (unit, bool) {
 				return u, true
 			}
 		}
+	}
+	return unit{}, false
+}
+
+// unitIn finds the unit at the end of a quantity, or of a range of two.
+func unitIn(written string) (unit, bool) {
+	if _, end, isRange := strings.Cut(written, " to "); isRange {
+		written = end
+	}
+	if m := quantityText.FindStringSubmatch(written); m != nil {
+		return findUnit(m[7])
 	}
 	return unit{}, false
 }
@@ -233,11 +245,7 @@ func number(m []string) (float64, bool) {
 
 // In gives the value in a named unit of its own dimension; NaN for another.
 func (q Quantity) In(unitName string) float64 {
-	u, ok := findUnit(unitName)
-	if !ok || u.dimension != q.Dimension {
-		return math.NaN()
-	}
-	return q.SI / u.factor
+	return q.SI / SIOf(1, unitName, q.Dimension)
 }
 
 // SIOf gives x of a named unit of dimension d in SI units; NaN when the unit is
@@ -254,12 +262,9 @@ func SIOf(x float64, unitName string, d Dimension) float64 {
 // units: 0.1 in for "6.5 in", 1 psi for "2800 psi". A size named by a fraction
 // has none: it is a name.
 func (q Quantity) LastDigit() float64 {
+	u, known := unitIn(q.Written)
 	m := quantityText.FindStringSubmatch(q.Written)
-	if m == nil || m[6] == "" {
-		return 0
-	}
-	u, known := findUnit(m[7])
-	if !known {
+	if !known || m == nil || m[6] == "" {
 		return 0
 	}
 	_, behind, _ := strings.Cut(m[6], ".")
@@ -270,10 +275,8 @@ func (q Quantity) LastDigit() float64 {
 // the unit of q with so many digits.
 func (q Quantity) Beside(si float64, digits int) Quantity {
 	out := Quantity{Dimension: q.Dimension, SI: si}
-	if m := quantityText.FindStringSubmatch(q.Written); m != nil {
-		if u, known := findUnit(m[7]); known {
-			out.Written = strconv.FormatFloat(roundTo(si/u.factor, digits), 'f', -1, 64) + " " + u.names[0]
-		}
+	if u, known := unitIn(q.Written); known {
+		out.Written = strconv.FormatFloat(roundTo(si/u.factor, digits), 'f', -1, 64) + " " + u.names[0]
 	}
 	return out
 }
@@ -281,63 +284,15 @@ func (q Quantity) Beside(si float64, digits int) Quantity {
 // String prints the value as written with the other system beside it:
 // "6 1/2 in (165 mm)". The conversion carries four digits at most.
 func (q Quantity) String() string {
-	other := q.otherSystem()
-	if other == "" {
-		return q.Written
+	if u, known := unitIn(q.Written); known && u.beside != "" {
+		return q.Written + " (" + inUnit(q, u.beside) + ")"
 	}
-	return q.Written + " (" + other + ")"
+	return q.Written
 }
 
 // Metric says whether a length was written in a metric unit.
 func (q Quantity) Metric() bool {
 	return strings.Contains(q.Written, "m") && !strings.Contains(q.Written, "mil")
-}
-
-func (q Quantity) otherSystem() string {
-	metric := q.Metric()
-	switch q.Dimension {
-	case Length:
-		if metric {
-			return inUnit(q, "in")
-		}
-		return inUnit(q, "mm")
-	case Pressure:
-		if strings.Contains(q.Written, "psi") {
-			return inUnit(q, "bar")
-		}
-		return inUnit(q, "psi")
-	case Torque:
-		if strings.Contains(q.Written, "f") || strings.Contains(q.Written, "lb") {
-			return inUnit(q, "N m")
-		}
-		return inUnit(q, "ft lbf")
-	case Volume:
-		if strings.ContainsAny(q.Written, "mlL") && !strings.Contains(q.Written, "gal") && !strings.Contains(q.Written, "bbl") {
-			return inUnit(q, "bbl")
-		}
-		return inUnit(q, "m3")
-	case Density:
-		if strings.Contains(q.Written, "g/c") || strings.Contains(q.Written, "kg") {
-			return inUnit(q, "lb/gal")
-		}
-		return inUnit(q, "kg/m3")
-	case Force:
-		if strings.Contains(q.Written, "kN") {
-			return inUnit(q, "lbf")
-		}
-		return inUnit(q, "kN")
-	case Power:
-		if strings.Contains(q.Written, "kW") {
-			return inUnit(q, "hp")
-		}
-		return inUnit(q, "kW")
-	case Slope:
-		if strings.Contains(q.Written, "ft") {
-			return inUnit(q, "mm/m")
-		}
-		return inUnit(q, "thou/ft")
-	}
-	return ""
 }
 
 func inUnit(q Quantity, name string) string {

@@ -56,19 +56,13 @@ func (r *caseReader) readSuction(n *source.Node) {
 	if s.MudAbove != nil && s.MudBelow != nil {
 		r.problems.Add(n.Pos, source.Excludes, "the mud stands above the pump or below it, not both; keep one")
 	}
-	if pipes != nil {
-		s.Pipes = r.pipes(pipes)
-	}
+	s.Pipes = r.pipes(pipes)
 	r.out.Measured.Suction = s
 }
 
 func (r *caseReader) pipes(n *source.Node) []Pipe {
-	if n.Kind != source.List {
-		r.problems.Add(n.Pos, source.WrongForm, "pipes must be a list of lines like \"- {length: 20 ft, bore: 10 in}\"")
-		return nil
-	}
 	var out []Pipe
-	for _, item := range n.Items {
+	for _, item := range r.lines(n, "pipes", "- {length: 20 ft, bore: 10 in}") {
 		o := item.Object(r.problems, "a pipe")
 		length, bore := r.quantity(o.Need("length"), Length), r.quantity(o.Need("bore"), Length)
 		o.Close()
@@ -80,14 +74,7 @@ func (r *caseReader) pipes(n *source.Node) []Pipe {
 }
 
 func (r *caseReader) readParts(n *source.Node) {
-	if n == nil {
-		return
-	}
-	if n.Kind != source.Mapping {
-		n.Object(r.problems, "parts")
-		return
-	}
-	for _, pair := range n.Pairs {
+	for _, pair := range n.Entries(r.problems, "parts") {
 		word, known := r.words.Parts[pair.Key.Text]
 		if !known {
 			r.problems.Add(pair.Key.Pos, source.UnknownName, "unknown part %q%s", source.Clip(pair.Key.Text), source.Expected(pair.Key.Text, names(r.words.Parts)))
@@ -174,13 +161,8 @@ func (r *caseReader) changesAt(n *source.Node, at Place, rec *PartRecord) PartPl
 }
 
 func (r *caseReader) hours(n *source.Node) Quantity {
-	if n == nil {
-		return Quantity{Dimension: Duration}
-	}
-	if q := r.anyQuantity(n, Duration); q != nil {
-		return *q
-	}
-	return Quantity{Dimension: Duration}
+	q, _ := ReadQuantity(n, Duration, r.problems)
+	return q
 }
 
 // mostHours bounds a record: more than a thousand years is a slip.

@@ -81,59 +81,46 @@ func (m Measured) Without(names map[string]bool) Measured {
 	return m
 }
 
+// PlacesOf gives the places at which a block of readings was taken; none for a
+// block of the whole pump.
+func (m *Measured) PlacesOf(block string) []Place {
+	for _, b := range m.blocks() {
+		if b.name == block {
+			return b.places
+		}
+	}
+	return nil
+}
+
 // block is one block of readings of a case file.
 type block struct {
-	name  string
-	given bool
-	drop  func()
+	name   string
+	given  bool
+	places []Place
+	drop   func()
 }
 
 func (m *Measured) blocks() []block {
 	return []block{
-		{"rod-in-opening", len(m.RodInOpening) > 0, func() { m.RodInOpening = nil }},
-		{"upper-guide", len(m.UpperGuide) > 0, func() { m.UpperGuide = nil }},
-		{"rod-face-gap", len(m.RodFaceGap) > 0, func() { m.RodFaceGap = nil }},
-		{"fluid-end-gap", m.FluidEndGap != nil, func() { m.FluidEndGap = nil }},
-		{"liner-bore", len(m.LinerBore) > 0, func() { m.LinerBore = nil }},
-		{"piston-rod", len(m.PistonRod) > 0, func() { m.PistonRod = nil }},
-		{"extension-rod", len(m.ExtensionRod) > 0, func() { m.ExtensionRod = nil }},
-		{"tank-test", m.TankTest != nil, func() { m.TankTest = nil }},
+		listed("rod-in-opening", &m.RodInOpening, func(r RodInOpening) Place { return r.Place }),
+		listed("upper-guide", &m.UpperGuide, placeOfPoints),
+		listed("rod-face-gap", &m.RodFaceGap, placeOfPoints),
+		{name: "fluid-end-gap", given: m.FluidEndGap != nil, drop: func() { m.FluidEndGap = nil }},
+		listed("liner-bore", &m.LinerBore, placeOfSurvey),
+		listed("piston-rod", &m.PistonRod, placeOfSurvey),
+		listed("extension-rod", &m.ExtensionRod, placeOfSurvey),
+		{name: "tank-test", given: m.TankTest != nil, drop: func() { m.TankTest = nil }},
 	}
 }
 
-// PlacesOf gives the places at which a block of readings was taken; none for a
-// block of the whole pump.
-func (m *Measured) PlacesOf(block string) []Place {
-	var out []Place
-	switch block {
-	case "rod-in-opening":
-		for _, r := range m.RodInOpening {
-			out = append(out, r.Place)
-		}
-	case "upper-guide":
-		out = placesOfPoints(m.UpperGuide)
-	case "rod-face-gap":
-		out = placesOfPoints(m.RodFaceGap)
-	case "liner-bore":
-		out = placesOfSurveys(m.LinerBore)
-	case "piston-rod":
-		out = placesOfSurveys(m.PistonRod)
-	case "extension-rod":
-		out = placesOfSurveys(m.ExtensionRod)
+// listed is a block that has readings by places.
+func listed[T any](name string, of *[]T, place func(T) Place) block {
+	b := block{name: name, given: len(*of) > 0, drop: func() { *of = nil }}
+	for _, item := range *of {
+		b.places = append(b.places, place(item))
 	}
-	return out
+	return b
 }
 
-func placesOfPoints(points []Points) (out []Place) {
-	for _, p := range points {
-		out = append(out, p.Place)
-	}
-	return out
-}
-
-func placesOfSurveys(surveys []Survey) (out []Place) {
-	for _, s := range surveys {
-		out = append(out, s.Place)
-	}
-	return out
-}
+func placeOfPoints(p Points) Place { return p.Place }
+func placeOfSurvey(s Survey) Place { return s.Place }

@@ -34,6 +34,15 @@ func (n *Node) Object(ps *Problems, what string) *Object {
 	return o
 }
 
+// Entries gives the entries of a mapping whose keys are names; what names it in
+// messages.
+func (n *Node) Entries(ps *Problems, what string) []Pair {
+	if o := n.Object(ps, what); o.node != nil {
+		return o.node.Pairs
+	}
+	return nil
+}
+
 // Get gives the value of key, or nil when it is missing or empty.
 func (o *Object) Get(key string) *Node {
 	o.asked = append(o.asked, key)
