@@ -84,7 +84,7 @@ func (r *caseReader) eachPlace(n *source.Node, level Level, read func(Place, *so
 		return
 	}
 	if n.Kind != source.Mapping {
-		r.problems.Add(n.Pos, source.WrongForm, "expected readings by cylinder, like %q: {...}", r.out.Pump.Cylinders[0])
+		r.problems.Add(n.Pos, source.WrongForm, "expected %s", source.Want(fmt.Sprintf("readings by cylinder, like %q: {...}", r.out.Pump.Cylinders[0])))
 		return
 	}
 	seen := map[Place]bool{}
@@ -257,7 +257,7 @@ func (r *caseReader) rodPlane(o *source.Object, pos source.Pos) RodPlane {
 	p.Middle = r.sides(o.Get("middle"), "middle")
 	p.Front = r.sides(o.Get("front"), "front")
 	if !p.Back.Any() && !p.Middle.Any() && !p.Front.Any() && r.problems.Len() == before {
-		r.problems.Add(pos, source.Missing, "no reading here; expected back:, middle: or front: with top: and bottom:")
+		r.problems.Add(pos, source.Missing, "no reading here; expected %s", source.Want("back:, middle: or front: with top: and bottom:"))
 	}
 	return p
 }
@@ -323,7 +323,7 @@ func (r *caseReader) surveys(n *source.Node, what string, into *[]Survey) {
 			})
 			station.Close()
 			if d := s.Stations[len(s.Stations)-1]; d.UpDown == nil && d.Across == nil && r.problems.Len() == before {
-				r.problems.Add(item.Pos, source.Missing, "this station has no diameter; expected up-down: or across:")
+				r.problems.Add(item.Pos, source.Missing, "this station has no diameter; expected %s", source.Want("up-down: or across:"))
 			}
 		}
 		if len(s.Stations) == 0 && stations.Kind == source.List {

@@ -1,12 +1,13 @@
 package record
 
 import (
+	"slices"
+
 	"telltale/evidence"
 	"telltale/evidence/source"
 )
 
-// The results that a check can have in a case file.
-var results = []string{"nothing", "unclear"}
+var results = evidence.CheckResults()
 
 // Checked notes the result of a check: nothing (found nothing) or unclear. A
 // newer result takes the place of an older one.
@@ -27,7 +28,7 @@ func (d *draft) check(check, result string, places []evidence.Place) error {
 	}
 	level, known := d.words.Checks[check]
 	over, ok := overPlaces(pump.Layout, level, places)
-	known = known && (result == "" || result == results[0] || result == results[1])
+	known = known && (result == "" || slices.Contains(results, result))
 	if !known || !ok {
 		return d.naiveCheck(check, result, places)
 	}
@@ -71,35 +72,20 @@ func (d *draft) resultAt(layout evidence.Layout, check string, level evidence.Le
 }
 
 func (d *draft) writeCheck(layout evidence.Layout, check string, level evidence.Level, now map[string]map[evidence.Place]bool) error {
-	n := d.doc.Get("checked", check)
+	var kept []string
+	var fields []source.Field
 	for _, r := range results {
-		if len(now[r]) == len(layout.Places(level)) {
-			if n != nil && n.Kind == source.Scalar && n.Text == r {
-				return nil
-			}
+		was := d.resultAt(layout, check, level, r)
+		switch {
+		case len(now[r]) == len(layout.Places(level)):
 			return d.set(source.Word(r), "checked", check)
+		case sameSet(now[r], was):
+			kept = append(kept, r)
+		case len(now[r]) > 0:
+			fields = append(fields, source.Field{Key: r, Value: placeList(inOrder(layout, level, now[r]))})
 		}
 	}
-	if n == nil || n.Kind != source.Mapping {
-		var fields []source.Field
-		for _, r := range results {
-			if len(now[r]) > 0 {
-				fields = append(fields, source.Field{Key: r, Value: placeList(inOrder(layout, level, now[r]))})
-			}
-		}
-		return d.set(source.Fields(fields...), "checked", check)
-	}
-	for _, gone := range []bool{false, true} { // first what is there, so that the check keeps its line
-		for _, r := range results {
-			if (len(now[r]) == 0) != gone || sameSet(now[r], d.resultAt(layout, check, level, r)) {
-				continue
-			}
-			if err := d.set(placeList(inOrder(layout, level, now[r])), "checked", check, r); err != nil {
-				return err
-			}
-		}
-	}
-	return nil
+	return d.setFields(kept, fields, "checked", check)
 }
 
 func sameSet(a, b map[evidence.Place]bool) bool {

@@ -98,6 +98,29 @@ func (d *draft) set(value source.Value, path ...string) error {
 	return d.refused(d.doc.Set(value, path...))
 }
 
+// setFields changes a mapping key by key, so that it keeps its lines: it then has
+// the kept keys as they are and these fields. What is no mapping is replaced.
+func (d *draft) setFields(kept []string, fields []source.Field, path ...string) error {
+	n := d.doc.Get(path...)
+	if n == nil || n.Kind != source.Mapping {
+		return d.set(source.Fields(fields...), path...)
+	}
+	for _, f := range fields {
+		kept = append(kept, f.Key)
+		if err := d.set(f.Value, slices.Concat(path, []string{f.Key})...); err != nil {
+			return err
+		}
+	}
+	for _, p := range n.Pairs {
+		if p.Value.Kind != source.Null && !slices.Contains(kept, p.Key.Text) {
+			if err := d.remove(slices.Concat(path, []string{p.Key.Text})...); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
 func (d *draft) remove(path ...string) error { return d.refused(d.doc.Remove(path...)) }
 
 // pump reads the pump of the draft as it stands; a draft between two edits

@@ -112,26 +112,20 @@ func (d *draft) writeFinding(t topic, sign string, want said) error {
 	return d.set(t.plain(want), "findings", sign)
 }
 
-// writeColumns changes the keys of a finding that differ: first those that
-// stay, so that the finding keeps its lines.
+// writeColumns changes the keys of a finding that differ.
 func (d *draft) writeColumns(sign string, old, fresh []column) error {
+	var kept []string
+	var fields []source.Field
 	for _, c := range fresh {
-		i := slices.IndexFunc(old, func(o column) bool { return o.key == c.key })
-		if i >= 0 && slices.Equal(old[i].items, c.items) && old[i].word == c.word && old[i].answer == c.answer {
-			continue
-		}
-		if err := d.set(c.value(), "findings", sign, c.key); err != nil {
-			return err
-		}
-	}
-	for _, o := range old {
-		if !slices.ContainsFunc(fresh, func(c column) bool { return o.key == c.key }) {
-			if err := d.remove("findings", sign, o.key); err != nil {
-				return err
-			}
+		if slices.ContainsFunc(old, func(o column) bool {
+			return o.key == c.key && slices.Equal(o.items, c.items) && o.word == c.word && o.answer == c.answer
+		}) {
+			kept = append(kept, c.key)
+		} else {
+			fields = append(fields, source.Field{Key: c.key, Value: c.value()})
 		}
 	}
-	return nil
+	return d.setFields(kept, fields, "findings", sign)
 }
 
 func (c column) value() source.Value {
