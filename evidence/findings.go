@@ -1,6 +1,9 @@
 package evidence
 
 import (
+	"slices"
+	"strings"
+
 	"telltale/evidence/source"
 )
 
@@ -57,25 +60,13 @@ func (r *caseReader) claims(key, value *source.Node, word SignWord) []claim {
 	case source.Mapping:
 		return r.claimsByPlace(key, value, word)
 	}
-	r.problems.Add(value.Pos, source.WrongForm, "%s must be an answer (present, absent, unknown%s) or answers by cylinder; read %s", key.Text, kindHint(word), value.Kind)
+	r.problems.Add(value.Pos, source.WrongForm, "%s must be %s; read %s", key.Text, source.Want("an answer ("+strings.Join(word.Answers(), ", ")+") or answers by cylinder"), value.Kind)
 	return nil
-}
-
-func kindHint(word SignWord) string {
-	if len(word.Kinds) == 0 {
-		return ""
-	}
-	out := ""
-	for _, k := range word.Kinds {
-		out += ", " + k
-	}
-	return out
 }
 
 // answer reads one word. An empty answer means unknown: no finding.
 func (r *caseReader) answer(n *source.Node, word SignWord) (Answer, string, bool) {
-	allowed := append([]string{"present", "absent", "unknown"}, word.Kinds...)
-	switch text := n.Word(r.problems, "answer", allowed); text {
+	switch text := n.Word(r.problems, "answer", word.Answers()); text {
 	case "":
 		return "", "", false
 	case "present", "absent":
@@ -97,7 +88,7 @@ func (r *caseReader) claimsByPlace(key, value *source.Node, word SignWord) []cla
 	named := map[Place]bool{}
 	for i := range value.Pairs {
 		pair := &value.Pairs[i]
-		if isAnswer(pair.Key.Text, word) {
+		if slices.Contains(word.Answers(), pair.Key.Text) {
 			if pair.Value.Kind == source.Scalar && pair.Value.Text == "others" {
 				if others != nil {
 					r.problems.Add(pair.Value.Pos, source.Twice, "others stands twice; it is said first at line %d", others.Value.Pos.Line)
@@ -149,19 +140,6 @@ func (r *caseReader) known(key *source.Node, claims []claim) []claim {
 	return out
 }
 
-func isAnswer(text string, word SignWord) bool {
-	switch text {
-	case "present", "absent", "unknown":
-		return true
-	}
-	for _, k := range word.Kinds {
-		if k == text {
-			return true
-		}
-	}
-	return false
-}
-
 // somewhere stands for a place that is not known, beside others that are.
 const somewhere = "somewhere"
 
@@ -201,9 +179,7 @@ func (r *caseReader) claimsOfOthers(pair *source.Pair, word SignWord, named map[
 func (r *caseReader) findingPlace(n *source.Node, word SignWord) (Place, bool) {
 	p, allowed, ok := r.out.Pump.Find(n.Text)
 	if !ok {
-		allowed = append(allowed, "present", "absent", "unknown")
-		allowed = append(allowed, word.Kinds...)
-		r.problems.Add(n.Pos, source.UnknownPlace, "%q is neither a cylinder of this pump nor an answer%s", source.Clip(n.Text), source.Expected(n.Text, allowed))
+		r.problems.Add(n.Pos, source.UnknownPlace, "%q is neither a cylinder of this pump nor an answer%s", source.Clip(n.Text), source.Expected(n.Text, append(allowed, word.Answers()...)))
 		return p, false
 	}
 	return p, r.fits(n, p, word.Level)

@@ -11,6 +11,14 @@ type SignWord struct {
 	Applies func(*Pump) bool // does it exist on this pump
 }
 
+// Answers lists what can be answered to the sign.
+func (w SignWord) Answers() []string {
+	return append([]string{string(Present), string(Absent), Unknown}, w.Kinds...)
+}
+
+// Unknown answers that nobody knows.
+const Unknown = "unknown"
+
 // OpeningWord is what a case file must know of something that can be opened.
 type OpeningWord struct {
 	Level Level

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"maps"
 	"slices"
 
 	"telltale/evidence"
@@ -79,20 +80,11 @@ func (d *draft) writeCheck(layout evidence.Layout, check string, level evidence.
 		switch {
 		case len(now[r]) == len(layout.Places(level)):
 			return d.set(source.Word(r), "checked", check)
-		case sameSet(now[r], was):
+		case maps.Equal(now[r], was):
 			kept = append(kept, r)
 		case len(now[r]) > 0:
 			fields = append(fields, source.Field{Key: r, Value: placeList(inOrder(layout, level, now[r]))})
 		}
 	}
 	return d.setFields(kept, fields, "checked", check)
-}
-
-func sameSet(a, b map[evidence.Place]bool) bool {
-	for p := range a {
-		if !b[p] {
-			return false
-		}
-	}
-	return len(a) == len(b)
 }

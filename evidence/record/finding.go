@@ -267,7 +267,7 @@ func (t topic) anywhere() []evidence.Place {
 // plain writes a finding in the plainest form: one word if it can, else each
 // answer with its places.
 func (t topic) plain(want said) source.Value {
-	for _, answer := range append([]string{"present", "absent", "unknown"}, t.word.Kinds...) {
+	for _, answer := range t.word.Answers() {
 		one := nothingSaid()
 		t.note(one, answer, evidence.Place{})
 		if one.equal(want) {

@@ -230,22 +230,32 @@ func placeList(places []evidence.Place) source.Value {
 	return source.Words(names...)
 }
 
-func (l placedList) add(id string, places []evidence.Place) error {
+func (l placedList) add(id string, places []evidence.Place) error { return l.change(id, places, true) }
+
+func (l placedList) takeOut(id string, places []evidence.Place) error {
+	return l.change(id, places, false)
+}
+
+// change makes the list name an id at these places, or not name it there.
+func (l placedList) change(id string, places []evidence.Place, there bool) error {
 	pump, err := l.d.pump()
 	if err != nil {
 		return err
 	}
-	adding, ok := l.over(pump.Layout, id, places)
-	if !ok || l.exact && vague(pump.Layout, l.levels[id], places) {
+	over, ok := l.over(pump.Layout, id, places)
+	if !ok || there && l.exact && vague(pump.Layout, l.levels[id], places) {
 		return l.naive(id, places)
 	}
 	said := l.said(pump.Layout, id)
-	grown := false
-	for p := range adding {
-		grown = grown || !said[p]
-		said[p] = true
+	before := len(said)
+	for p := range over {
+		if there {
+			said[p] = true
+		} else {
+			delete(said, p)
+		}
 	}
-	if !grown {
+	if len(said) == before {
 		return nil
 	}
 	return l.write(pump.Layout, id, said)
@@ -262,27 +272,6 @@ func vague(layout evidence.Layout, level evidence.Level, places []evidence.Place
 		}
 	}
 	return false
-}
-
-func (l placedList) takeOut(id string, places []evidence.Place) error {
-	pump, err := l.d.pump()
-	if err != nil {
-		return err
-	}
-	out, ok := l.over(pump.Layout, id, places)
-	if !ok {
-		return l.naive(id, places)
-	}
-	said := l.said(pump.Layout, id)
-	shrunk := false
-	for p := range out {
-		shrunk = shrunk || said[p]
-		delete(said, p)
-	}
-	if !shrunk {
-		return nil
-	}
-	return l.write(pump.Layout, id, said)
 }
 
 // follow is add, without places at those where the id stands in an earlier

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"cmp"
 	"maps"
 	"slices"
 
@@ -28,16 +29,7 @@ func nothingSaid() said {
 }
 
 func (s said) equal(o said) bool {
-	return sameMap(s.exact, o.exact) && sameMap(s.vague, o.vague) && sameSet(s.unknown, o.unknown)
-}
-
-func sameMap[V comparable](a, b map[evidence.Place]V) bool {
-	for p, v := range a {
-		if w, ok := b[p]; !ok || v != w {
-			return false
-		}
-	}
-	return len(a) == len(b)
+	return maps.Equal(s.exact, o.exact) && maps.Equal(s.vague, o.vague) && maps.Equal(s.unknown, o.unknown)
 }
 
 // topic is one sign on one pump.
@@ -67,9 +59,9 @@ func (t topic) note(s said, answer string, at evidence.Place) {
 			s.exact[p] = verdict{absent: true}
 		}
 	case len(over) == 1:
-		s.exact[over[0]] = verdict{kind: firstOf(kindOf(answer), s.exact[over[0]].kind)}
+		s.exact[over[0]] = verdict{kind: cmp.Or(kindOf(answer), s.exact[over[0]].kind)}
 	default:
-		s.vague[at] = firstOf(kindOf(answer), s.vague[at])
+		s.vague[at] = cmp.Or(kindOf(answer), s.vague[at])
 	}
 }
 
@@ -78,13 +70,6 @@ func kindOf(answer string) string {
 		return ""
 	}
 	return answer
-}
-
-func firstOf(a, b string) string {
-	if a != "" {
-		return a
-	}
-	return b
 }
 
 // answered adds a new answer of somebody. What can be true beside it stays;
@@ -145,7 +130,7 @@ func (t topic) possible(s said) bool {
 			if known && !v.shows(kind) {
 				continue
 			}
-			rest.exact[p] = verdict{kind: firstOf(v.kind, kind)}
+			rest.exact[p] = verdict{kind: cmp.Or(v.kind, kind)}
 			if t.possible(rest) {
 				return true
 			}
@@ -186,9 +171,7 @@ type column struct {
 	word   string   // all or others instead of them
 }
 
-func (t topic) isAnswer(text string) bool {
-	return text == "present" || text == "absent" || text == "unknown" || slices.Contains(t.word.Kinds, text)
-}
+func (t topic) isAnswer(text string) bool { return slices.Contains(t.word.Answers(), text) }
 
 // columns reads a finding that the parser has found to be right.
 func (t topic) columns(n *source.Node) []column {

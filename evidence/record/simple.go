@@ -1,6 +1,8 @@
 package record
 
 import (
+	"slices"
+
 	"telltale/evidence"
 	"telltale/evidence/source"
 )
@@ -75,30 +77,13 @@ func RemoveRecent(work string) Edit {
 
 // recent is where a work stands in the list; -1 if it does not.
 func (d *draft) recent(work string) int {
-	n := d.doc.Get("recent")
-	if n == nil {
-		return -1
-	}
-	if n.Kind == source.Scalar && n.Text == work {
-		return 0
-	}
-	for i, item := range n.Items {
-		if item.Text == work {
-			return i
-		}
+	if n := d.doc.Get("recent"); n != nil {
+		return slices.Index(texts(n), work)
 	}
 	return -1
 }
 
 // AddLog adds a line to the end of the log. Empty parts are left out.
 func AddLog(entry evidence.LogEntry) Edit {
-	return Edit{func(d *draft) error {
-		var fields []source.Field
-		for _, part := range [][2]string{{"at", entry.At}, {"by", entry.By}, {"did", entry.Did}} {
-			if part[1] != "" {
-				fields = append(fields, source.Field{Key: part[0], Value: source.Word(part[1])})
-			}
-		}
-		return d.refused(d.doc.Add(source.Fields(fields...), "log"))
-	}}
+	return addLine("log", "at", entry.At, "by", entry.By, "did", entry.Did)
 }

@@ -51,18 +51,8 @@ func (h *Hint) nearest() []string {
 	return h.near
 }
 
-// Nearest gives the allowed name closest to name by edit distance, or the only
-// one that name begins, or "" when none is close enough to be a slip of the
-// pen.
-func Nearest(name string, allowed []string) string {
-	if near := nearest(name, allowed); len(near) > 0 {
-		return near[0]
-	}
-	return ""
-}
-
-// nearest gives the allowed names that name can be a slip of, mostNear at most,
-// the closest first.
+// nearest gives the allowed names that name can be a slip of by edit distance,
+// mostNear at most, the closest first; else the only one that name begins.
 func nearest(name string, allowed []string) []string {
 	name = strings.ToLower(strings.TrimSpace(name))
 	if name == "" || len(name) > 200 {
