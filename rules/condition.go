@@ -144,9 +144,10 @@ func (l *loader) readCondition(n *source.Node) *Condition {
 	if l.problems.Len() > before {
 		return nil
 	}
-	r.out.holds = t
-	l.conditions[n.Text] = r.out
-	return &r.out
+	out := r.out // alone, so that no condition keeps the loader and its files
+	out.holds = t
+	l.conditions[n.Text] = out
+	return &out
 }
 
 // anyCondition reads one condition, or a list of which one is enough; nil when

@@ -2,9 +2,11 @@ package rules
 
 import (
 	"errors"
+	"runtime"
 	"strings"
 	"testing"
 	"testing/fstest"
+	"weak"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -66,6 +68,23 @@ func TestASoundBookLoads(t *testing.T) {
 	assert.Equal(t, []Link{{Sign: "wiper-leaks", Total: 0.6, Kinds: []float64{0.6, 0}}, {Sign: "knock", Total: 0.2}}, cause.Shows)
 	assert.Len(t, b.Digest, 12)
 	assert.Equal(t, []string{"again", "first"}, b.Vocabulary().Signs["wiper-leaks"].Kinds)
+}
+
+// A book keeps nothing of its loading: the trees of its files are five times as
+// large as it.
+func TestABookKeepsNothingOfItsLoading(t *testing.T) {
+	l := newLoader()
+	layer, _ := l.readLayer(BuiltInFiles(), BuiltInDir)
+	require.NotNil(t, layer)
+	l.layer = *layer
+	book, err := l.finish()
+	require.NoError(t, err)
+	loader, node := weak.Make(l), weak.Make(layer.sections["causes"][0].value)
+	l, layer = nil, nil
+	runtime.GC()
+	assert.Nil(t, loader.Value())
+	assert.Nil(t, node.Value())
+	runtime.KeepAlive(book)
 }
 
 func TestEveryMistakeOfABookHasItsPlace(t *testing.T) {

@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"runtime"
+	"runtime/debug"
 
 	"golang.org/x/term"
 
@@ -52,9 +53,15 @@ func (e *someBadError) Error() string {
 // leastMany is the chance from which a cause stands in the line of a case.
 const leastMany = 0.02
 
+// longGrowth is how far the heap of a run of many cases grows before it is swept.
+const longGrowth = 400
+
 // runMany answers every case of the inputs with one JSON line, in order. It
 // holds a few cases for each processor and no more.
 func runMany(s streams, book *rules.Book, files []string, all bool) error {
+	if os.Getenv("GOGC") == "" {
+		debug.SetGCPercent(longGrowth)
+	}
 	workers := runtime.GOMAXPROCS(0)
 	toDo, inTurn := make(chan *job, 2*workers), make(chan *job, 4*workers)
 	stop := make(chan struct{})
