@@ -116,40 +116,35 @@ func packOf(stock []Shim, shims []int, wanted float64) Pack {
 // nanometres makes sums and comparisons exact.
 func nanometres(metres float64) int64 { return int64(math.Round(metres * 1e9)) }
 
-// stack is indexes of shims with their thickness in nanometres.
-type stack struct {
-	shims     []int
-	thickness int64
+// choice is a stack of shims, for one want where off and ends are set.
+type choice struct {
+	shims     []int // indexes into the stock
+	thickness int64 // nanometres
+	off       int64 // error without sign, nanometres
+	ends      int
 }
 
 // allStacks are all stacks of up to most pieces, thicker pieces first.
-func allStacks(stock []Shim, most int) []stack {
+func allStacks(stock []Shim, most int) []choice {
 	order := make([]int, len(stock))
 	for i := range order {
 		order[i] = i
 	}
 	thickness := func(i int) int64 { return nanometres(stock[i].thickness().Mean) }
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(thickness(b), thickness(a)) })
-	var out []stack
-	var grow func(s stack, from int)
-	grow = func(s stack, from int) {
+	var out []choice
+	var grow func(s choice, from int)
+	grow = func(s choice, from int) {
 		out = append(out, s)
 		if len(s.shims) == most {
 			return
 		}
 		for k := from; k < len(order); k++ {
-			grow(stack{append(slices.Clone(s.shims), order[k]), s.thickness + thickness(order[k])}, k)
+			grow(choice{shims: append(slices.Clone(s.shims), order[k]), thickness: s.thickness + thickness(order[k])}, k)
 		}
 	}
-	grow(stack{}, 0)
+	grow(choice{}, 0)
 	return out
-}
-
-// choice is a stack for one want.
-type choice struct {
-	shims []int
-	off   int64 // error without sign, nanometres
-	ends  int
 }
 
 // score is what is kept small, the first figure first: the largest error, their sum, and
@@ -181,16 +176,18 @@ func enough(stock []Shim, choices []choice) bool {
 
 // offersFor are the stacks that the whole stock allows, best first; the empty one is always
 // among them.
-func offersFor(stock []Shim, stacks []stack, w Want) []choice {
+func offersFor(stock []Shim, stacks []choice, w Want) []choice {
 	var out []choice
-	for _, s := range stacks {
-		off := s.thickness - nanometres(w.Thickness)
-		c := choice{s.shims, max(off, -off), max(w.Ends, 1)}
+	for _, c := range stacks {
+		off := c.thickness - nanometres(w.Thickness)
+		c.off, c.ends = max(off, -off), max(w.Ends, 1)
 		if enough(stock, []choice{c}) {
 			out = append(out, c)
 		}
 	}
-	slices.SortStableFunc(out, func(a, b choice) int { return scoreOf([]choice{a}).compare(scoreOf([]choice{b})) })
+	slices.SortStableFunc(out, func(a, b choice) int {
+		return cmp.Or(cmp.Compare(a.off, b.off), cmp.Compare(len(a.shims), len(b.shims)))
+	})
 	return out
 }
 
