@@ -22,116 +22,69 @@ func (s bitset) common(t bitset) int {
 	return count
 }
 
-// within reports whether every member of s is in t.
-func (s bitset) within(t bitset) bool {
-	for w, x := range s {
-		if x&^t[w] != 0 {
-			return false
-		}
-	}
-	return true
-}
+// fewToOpen is how many observations are still to open when the sources of others are
+// put off until some are closed again.
+const fewToOpen = 3
 
-// next returns the least member of s that is at least i, or -1.
-func (s bitset) next(i int) int {
-	for w := i >> 6; w < len(s); w++ {
-		x := s[w]
-		if w == i>>6 {
-			x &^= 1<<(i&63) - 1
-		}
-		if x != 0 {
-			return w<<6 + bits.TrailingZeros64(x)
-		}
-	}
-	return -1
-}
-
-// orderer puts the sources in an order that keeps few observations open at once. It lays
-// out a sequence of bags of observations (a path decomposition: each observation is in
-// one unbroken run of bags), grown and shrunk by one observation at a time, and gives
-// every source to the smallest bag that holds all of its observations.
+// orderer puts the sources in an order that keeps few observations open at once. It
+// closes one observation after another: it opens what the sources of that one need and
+// puts in each as soon as it needs no more. While few are open it puts in the sources of
+// others too; once most are, those wait until one is closed.
 type orderer struct {
 	words   int
-	group   []int    // of each source: sources with the same observations go together
-	table   [256]int // group plus one by a hash of its observations
-	masks   []uint64 // observations of each group, words each
-	near    []uint64 // for each observation, all that it shares a source with
+	touches [][]int  // of each observation, its sources
+	left    []int    // how many of them are still to come
+	done    []bool   // by cause: it is put in
+	near    []uint64 // for each observation, all that it shares a source with, words each
 	sets    []uint64 // backing of the next two
 	pending bitset   // observations not opened yet
 	live    bitset   // opened and not closed
-	open    int      // members of live
-	bags    int
-	count   []int // sources of each group
-	size    []int // of the smallest bag that holds each group, so far
-	bag     []int // that bag's number
-	gain    []int // scratch, by observation
-	counts  []int // scratch of the sort
-	sorted  []int // the sources
+	sorted  []int    // the sources
 }
 
-func (o *orderer) mask(g int) bitset   { return o.masks[g*o.words:][:o.words] }
 func (o *orderer) nearOf(i int) bitset { return o.near[i*o.words:][:o.words] }
 
 // order returns the sources of n in the order to work through them.
 func (o *orderer) order(n *network) []int {
 	o.reset(n)
-	for target := o.target(); target >= 0; target = o.target() {
-		near := o.nearOf(target)
-		for i := near.next(0); i >= 0; i = near.next(i + 1) {
-			if o.pending.has(i) {
-				o.pending.remove(i)
-				o.live.add(i)
-				o.open++
-				o.newBag()
+	for i := o.target(); i >= 0; i = o.target() {
+		o.open(i)
+		o.ready(n, i)
+		for other := range o.touches {
+			if o.pending.has(other) && o.nearOf(i).has(other) {
+				o.open(other)
+				if o.nearOf(i).common(o.pending) > fewToOpen {
+					o.ready(n, other)
+				}
+				o.ready(n, i)
 			}
 		}
-		for i := o.toClose(); i >= 0; i = o.toClose() {
-			o.live.remove(i)
-			o.open--
-			o.newBag()
-		}
+		o.live.remove(i)
 	}
-	return o.sortByBag(n)
+	return o.sorted
 }
 
-// reset groups the sources of n and notes which observations share one.
+// reset notes which sources and which other observations each observation has to do with.
 func (o *orderer) reset(n *network) {
 	observations := len(n.back)
 	o.words = (observations + 63) / 64
-	o.near, o.gain = zeros(o.near, observations*o.words), resize(o.gain, observations)
-	o.sets = zeros(o.sets, 3*o.words)
-	o.pending, o.live = o.sets[:o.words], o.sets[o.words:][:o.words]
-	o.open, o.bags = 0, 0
-	o.group, o.table = resize(o.group, len(n.sources)), [256]int{}
-	o.masks, o.count, o.size, o.bag = o.masks[:0], o.count[:0], o.size[:0], o.bag[:0]
-	for s, c := range n.sources {
-		mask := bitset(o.sets[2*o.words:])
-		clear(mask)
+	o.near, o.sets = zeros(o.near, observations*o.words), zeros(o.sets, 2*o.words)
+	o.pending, o.live = o.sets[:o.words], o.sets[o.words:]
+	o.left, o.done = zeros(o.left, observations), zeros(o.done, len(n.links))
+	o.sorted, o.touches = o.sorted[:0], resize(o.touches, observations)
+	for i := range o.touches {
+		o.touches[i] = o.touches[i][:0]
+	}
+	for _, c := range n.sources {
 		for _, l := range n.links[c] {
-			mask.add(l.obs)
-		}
-		o.group[s] = o.groupOf(mask)
-		o.count[o.group[s]]++
-	}
-}
-
-// groupOf returns the group of mask, new if need be. Where two hash alike one of them may
-// have several groups, which costs nothing but time.
-func (o *orderer) groupOf(mask bitset) int {
-	at := &o.table[mask[0]*0x9E3779B97F4A7C15>>56] // 2^64 over the golden ratio
-	if g := *at - 1; g >= 0 && slices.Equal(o.mask(g), mask) {
-		return g
-	}
-	o.masks = append(o.masks, mask...)
-	o.count, o.size, o.bag = append(o.count, 0), append(o.size, math.MaxInt), append(o.bag, 0)
-	*at = len(o.count)
-	for i := mask.next(0); i >= 0; i = mask.next(i + 1) {
-		o.pending.add(i)
-		for w, x := range mask {
-			o.nearOf(i)[w] |= x
+			o.touches[l.obs] = append(o.touches[l.obs], c)
+			o.left[l.obs]++
+			o.pending.add(l.obs)
+			for _, other := range n.links[c] {
+				o.nearOf(l.obs).add(other.obs)
+			}
 		}
 	}
-	return len(o.count) - 1
 }
 
 // zeros is resize with zeros for contents.
@@ -141,66 +94,40 @@ func zeros[T any](s []T, n int) []T {
 	return s
 }
 
-// target returns the observation that can be closed after opening the fewest others: a
-// live one if there is any, else a pending one, else -1.
+// target returns the observation that can be closed after opening the fewest others, and
+// of equals the one with the fewest sources to come: a live one if there is any, else a
+// pending one, else -1.
 func (o *orderer) target() int {
 	from := o.live
-	if o.open == 0 {
+	if o.live.common(o.live) == 0 {
 		from = o.pending
 	}
 	best, fewest := -1, math.MaxInt
-	for i := from.next(0); i >= 0; i = from.next(i + 1) {
-		if more := o.nearOf(i).common(o.pending); more < fewest {
-			best, fewest = i, more
-		}
-	}
-	return best
-}
-
-// toClose returns, of the open observations whose sources all have a bag, the one that
-// touches the fewest sources which a smaller bag could still hold; -1 if there is none.
-func (o *orderer) toClose() int {
-	clear(o.gain)
-	for g, size := range o.size {
-		if mask := o.mask(g); size >= o.open && mask.within(o.live) {
-			for i := mask.next(0); i >= 0; i = mask.next(i + 1) {
-				o.gain[i] += o.count[g]
+	for i, left := range o.left {
+		if from.has(i) {
+			if more := o.nearOf(i).common(o.pending)<<32 + left; more < fewest {
+				best, fewest = i, more
 			}
 		}
 	}
-	best, least := -1, math.MaxInt
-	for i := o.live.next(0); i >= 0; i = o.live.next(i + 1) {
-		if o.gain[i] < least && o.nearOf(i).common(o.pending) == 0 {
-			best, least = i, o.gain[i]
-		}
-	}
 	return best
 }
 
-// newBag makes the open observations the next bag and offers it to every source.
-func (o *orderer) newBag() {
-	for g, size := range o.size {
-		if o.open < size && o.mask(g).within(o.live) {
-			o.size[g], o.bag[g] = o.open, o.bags
-		}
-	}
-	o.bags++
+func (o *orderer) open(i int) {
+	o.pending.remove(i)
+	o.live.add(i)
 }
 
-// sortByBag returns the sources by the number of their bag, stable.
-func (o *orderer) sortByBag(n *network) []int {
-	o.counts = zeros(o.counts, o.bags+1)
-	for g, bag := range o.bag {
-		o.counts[bag+1] += o.count[g]
+// ready puts in the sources of an observation that need nothing opened any more.
+func (o *orderer) ready(n *network, i int) {
+	for _, c := range o.touches[i] {
+		if o.done[c] || slices.ContainsFunc(n.links[c], func(l link) bool { return o.pending.has(l.obs) }) {
+			continue
+		}
+		o.done[c] = true
+		o.sorted = append(o.sorted, c)
+		for _, l := range n.links[c] {
+			o.left[l.obs]--
+		}
 	}
-	for b := range o.bags {
-		o.counts[b+1] += o.counts[b]
-	}
-	o.sorted = resize(o.sorted, len(o.group))
-	for s, g := range o.group {
-		at := &o.counts[o.bag[g]]
-		o.sorted[*at] = n.sources[s]
-		*at++
-	}
-	return o.sorted
 }
