@@ -6,7 +6,8 @@ import (
 	"strings"
 	"testing"
 
-	"telltale/engine/noisyor"
+	"telltale/engine/chances"
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -78,24 +79,22 @@ func BenchmarkParts(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	var s noisyor.Solver
-	m := newModel(book, k)
-	w, err := m.weigh(&s)
+	m := chances.New(book, k)
+	w, err := m.Weigh()
 	if err != nil {
 		b.Fatal(err)
 	}
-	m.gatherAll()
-	asked, err := m.questions(&s, w, true, true)
+	asked, err := w.Beside().Questions()
 	if err != nil {
 		b.Fatal(err)
 	}
 	parts := map[string]func() error{
-		"model":     func() error { newModel(book, k); return nil },
-		"chances":   func() error { _, err := m.weigh(&s); return err },
-		"firmness":  func() error { _, _, err := m.firmness(&s, w, nil); return err },
-		"questions": func() error { _, err := m.questions(&s, w, true, true); return err },
-		"haste":     func() error { _, err := m.haste(&s, w, nil, asked); return err },
-		"steps":     func() error { return m.list(&s, w, nil, m.header(nil)) },
+		"model":     func() error { chances.New(book, k); return nil },
+		"chances":   func() error { _, err := m.Weigh(); return err },
+		"firmness":  func() error { _, _, err := w.Firmness(); return err },
+		"questions": func() error { _, err := w.Questions(); return err },
+		"haste":     func() error { _, err := w.Haste(asked); return err },
+		"steps":     func() error { _, err := work.Plan(w); return err },
 	}
 	for _, name := range []string{"model", "chances", "firmness", "questions", "haste", "steps"} {
 		b.Run("part="+name, func(b *testing.B) {

@@ -46,7 +46,7 @@ measured:
 				return
 			}
 			assert.Contains(t, said, "taken-beside-moving-parts")
-			assert.Equal(t, []BesideReport{{"rod-in-opening", "readings rod-in-opening"}}, r.Beside)
+			assert.Equal(t, []BesideReport{{Name: "rod-in-opening", Title: "readings rod-in-opening"}}, r.Beside)
 		})
 	}
 }

@@ -19,8 +19,8 @@ func builtInCase(t testing.TB, text string) (*rules.Book, *evidence.Case) {
 	return book, k
 }
 
-// diagnose is the whole way from a case's text to its report.
-func diagnose(t testing.TB, text string) *Report {
+// answerTo is the whole way from a case's text to its report.
+func answerTo(t testing.TB, text string) *Report {
 	t.Helper()
 	book, k := builtInCase(t, text)
 	r, err := Diagnose(book, k)

@@ -9,8 +9,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"telltale/engine/noisyor"
-	"telltale/engine/order"
+	"telltale/engine/chances"
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -23,15 +23,15 @@ func drawnCase(r *rand.Rand, book *rules.Book, action evidence.Action, most int)
 		Layout: evidence.Layout{Action: action, Cylinders: evidence.DefaultCylinders(action)},
 		State:  []evidence.PumpState{evidence.Running, evidence.Stopped, evidence.Isolated}[r.IntN(3)], Rotation: evidence.RotationUnknown,
 	}}
-	m := newModel(book, k)
+	m := chances.New(book, k)
 	for len(k.Findings) == 0 {
-		hidden := m.causes[r.IntN(len(m.causes))]
-		for _, link := range hidden.cause.LinksFor(k, book) {
+		hidden := m.Causes[r.IntN(len(m.Causes))]
+		for _, link := range hidden.Cause.LinksFor(k, book) {
 			sign := book.Signs.Get(link.Sign)
 			if len(k.Findings) == most || !sign.When.HoldsForPump(&k.Pump) || r.Float64() > link.Total {
 				continue
 			}
-			at := k.Pump.Under(hidden.place, sign.Level)
+			at := k.Pump.Under(hidden.Place, sign.Level)
 			place := at[r.IntN(len(at))]
 			kind := ""
 			if len(sign.Kinds) > 0 {
@@ -94,21 +94,21 @@ func BenchmarkOrders(b *testing.B) {
 			for b.Loop() {
 				b.StopTimer()
 				k := drawnCase(r, book, kind, 1+r.IntN(6))
-				m := newModel(book, k)
-				weight, err := weightOf(m)
+				w, err := chances.New(book, k).Weigh()
 				require.NoError(b, err)
 				b.StartTimer()
 				start := time.Now()
-				p, sequence := m.plan(weight, nil, nil)
+				l, err := work.Plan(w)
 				took = append(took, time.Since(start))
 				b.StopTimer()
-				if c := p.compare(sequence); len(p.checksOf(sequence)) > 0 {
+				require.NoError(b, err)
+				if c := l.Order; c != nil {
 					n++
 					if c.Shortest {
 						shortest++
 					}
 					within = append(within, c.Within)
-					ours += meanMinutes(p, sequence)
+					ours += l.ExpectedMinutes
 					likeliest += c.LikeliestFirst
 					fixed += c.Textbook
 				}
@@ -125,19 +125,6 @@ func BenchmarkOrders(b *testing.B) {
 			b.ReportMetric(fixed/float64(n), "min-fixed")
 		})
 	}
-}
-
-func weightOf(m *model) ([]float64, error) {
-	var s noisyor.Solver
-	w, err := m.weigh(&s)
-	if err != nil {
-		return nil, err
-	}
-	return m.behind(w), nil
-}
-
-func meanMinutes(p *planner, sequence []int) float64 {
-	return order.MeanTime(&order.Problem{Steps: p.steps, Weight: p.weight}, sequence)
 }
 
 // Looks at the running pump behind a return to service: each stands behind the

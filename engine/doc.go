@@ -1,16 +1,9 @@
-// Package engine weighs a case against a rulebook: how likely each cause is,
-// why, what to ask next, and in which safe order to look.
+// Package engine answers a case by a rulebook: how likely each cause is, why,
+// how long it can wait, what to ask next, and in which safe order to look. It
+// is the door to its two rooms and holds the Report, which has everything that
+// a view prints; no view computes.
 //
-// The model. Every cause of the book is there once for each place it belongs
-// to (pump, cylinder, chamber), independent of the others before anything is
-// seen. A present cause shows each of its signs by itself with the chance
-// of its link (noisy-OR), at every place that contains the cause's place or
-// lies inside it; a sign also shows by itself with its background chance.
-// The posterior of every cause is exact under that model (package noisyor).
-// How common a cause is "somewhere in the pump" is shared evenly over its n
-// places: p = 1 - (1 - P)^(1/n).
-//
-// The engine imports telltale/evidence and telltale/rules, and its own
-// packages noisyor (probabilities) and order (sequence of steps). Everything
-// that a view prints is in the Report; no view computes.
+//   - chances says what is there: a case is laid over the book once, its readings
+//     worked out and turned into findings, and weighed.
+//   - work says what to do: the list of steps, the plan to open the pump once.
 package engine

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"telltale/engine/chances"
 	"telltale/engine/noisyor"
 	"telltale/evidence"
 )
@@ -14,30 +15,22 @@ import (
 // Without a move nothing moves; with one the answer is the same every time.
 func TestFirmness(t *testing.T) {
 	book, k := builtInCase(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}}")
-	var s noisyor.Solver
 	still := *book
 	still.Firm.Spread = 0
-	m := newModel(&still, k)
-	w, err := m.weigh(&s)
+	m := chances.New(&still, k)
+	w, err := m.Weigh()
 	require.NoError(t, err)
-	f, _, err := m.firmness(&s, w, nil)
+	f, _, err := w.Firmness()
 	require.NoError(t, err)
 	assert.Equal(t, f.Books, f.StaysFirst)
-	lead := w.Posterior[m.lead(w.Posterior)]
+	lead := w.Posterior[w.Lead()]
 	assert.InEpsilon(t, lead, f.Low, 1e-9)
 	assert.InEpsilon(t, lead, f.High, 1e-9)
 
-	one, again := diagnose(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}}").Firmness, diagnose(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}}").Firmness
+	one, again := answerTo(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}}").Firmness, answerTo(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}}").Firmness
 	assert.Equal(t, one, again)
 	assert.Less(t, one.Low, lead)
 	assert.Greater(t, one.High, lead)
-}
-
-func TestShiftMovesTheLogOdds(t *testing.T) {
-	assert.InDelta(t, 0.5, shift(0.2, 1.3862943611198906), 1e-12) // odds 1:4 times 4
-	assert.Equal(t, 0.3, shift(0.3, 0))
-	assert.Zero(t, shift(0, 3))
-	assert.Less(t, shift(0.999999, 50), 1.0)
 }
 
 // What was proved speaks like what was seen, and its repair stands behind the
@@ -46,11 +39,11 @@ func TestProvedCausesStopAndIsolate(t *testing.T) {
 	for cause, stop := range map[string]string{
 		"kick": "well-control-first", "reverse-rotation": "reverse-rotation-suspected", "module-cracked: 1": "body-cracked", "crankshaft-cracked": "crankshaft-cracked-proved",
 	} {
-		r := diagnose(t, triplexRunning+"confirmed: ["+cause+"]")
+		r := answerTo(t, triplexRunning+"confirmed: ["+cause+"]")
 		require.NotEmpty(t, r.Stop, cause)
 		assert.Equal(t, stop, r.Stop[0].ID)
 	}
-	r := diagnose(t, triplexRunning+"findings: {rod-joint-moved: {present: [2]}}\nconfirmed: [rod-clamp-misfitted: 2]")
+	r := answerTo(t, triplexRunning+"findings: {rod-joint-moved: {present: [2]}}\nconfirmed: [rod-clamp-misfitted: 2]")
 	assert.NotZero(t, position(r, StepSafety, "lock-power"))
 	assert.NotZero(t, position(r, StepSafety, "try-start"))
 	assert.NotZero(t, position(r, StepReturn, "measured-again"))
@@ -70,20 +63,20 @@ func TestARepairBringsWhatItIsDoneBehind(t *testing.T) {
 		"string-washout":             {"pressure-low: fell-slowly, other-pump: same", false, false},
 	} {
 		proved := triplexRunning + "findings: {" + c.shows + "}\nconfirmed: [" + cause + "]\n"
-		r := diagnose(t, proved)
+		r := answerTo(t, proved)
 		assert.Equal(t, c.line, position(r, StepSafety, "line-at-zero") > 0, cause)
 		assert.Equal(t, c.isolation, position(r, StepSafety, "lock-power") > 0, cause)
 		if c.line {
-			assert.Equal(t, []SafetyReport{{"line-isolated", "Isolate the line that it sits on"}, {"line-at-zero", "Prove that line at zero"}}, r.Confirmed[0].Safety)
+			assert.Equal(t, []SafetyReport{{ID: "line-isolated", Title: "Isolate the line that it sits on"}, {ID: "line-at-zero", Title: "Prove that line at zero"}}, r.Confirmed[0].Safety)
 		}
-		assert.Zero(t, position(diagnose(t, proved+"corrected: ["+cause+"]"), StepSafety, "line-at-zero"), cause)
+		assert.Zero(t, position(answerTo(t, proved+"corrected: ["+cause+"]"), StepSafety, "line-at-zero"), cause)
 	}
 }
 
 // When a stop fires on a running pump, stopping it is the first step.
 func TestAStopIsTheFirstStep(t *testing.T) {
 	for _, finding := range []string{"rod-broken: {present: [1]}", "oil-mud-spraying: {present: [2]}", "smoke: rods", "turns-wrong-way: present"} {
-		r := diagnose(t, triplexRunning+"findings: {"+finding+"}")
+		r := answerTo(t, triplexRunning+"findings: {"+finding+"}")
 		require.NotEmpty(t, r.Steps, finding)
 		assert.Equal(t, "stop-pump", r.Steps[0].ID, finding)
 	}
@@ -93,12 +86,12 @@ func TestAStopIsTheFirstStep(t *testing.T) {
 // still nothing is looked at on the running pump. When another stop is at once
 // nobody is asked, and it is read first.
 func TestAStopAtTheNextSafeMomentIsAgreedFirst(t *testing.T) {
-	r := diagnose(t, triplexRunning+"findings: {wash-weak: {present: [2]}}")
+	r := answerTo(t, triplexRunning+"findings: {wash-weak: {present: [2]}}")
 	require.Equal(t, "next-safe-moment", r.Stop[0].By)
 	assert.Equal(t, "agree-stop", r.Steps[0].ID)
 	assert.Equal(t, "stop-pump", r.Steps[1].ID)
 
-	r = diagnose(t, triplexRunning+"findings: {wash-weak: {present: [2]}, turns-wrong-way: present}")
+	r = answerTo(t, triplexRunning+"findings: {wash-weak: {present: [2]}, turns-wrong-way: present}")
 	require.Len(t, r.Stop, 2)
 	assert.Equal(t, "at-once", r.Stop[0].By)
 	assert.Equal(t, "stop-pump", r.Steps[0].ID)
@@ -109,7 +102,7 @@ func TestAStopAtTheNextSafeMomentIsAgreedFirst(t *testing.T) {
 func TestALockIsNotPutOffByAStop(t *testing.T) {
 	for _, finding := range []string{"rod-broken: {present: [1]}", "smoke: power-end", "oil-mud-spraying: {present: [2]}"} {
 		for _, head := range []string{triplexRunning, triplexStopped} {
-			r := diagnose(t, head+"findings: {"+finding+"}")
+			r := answerTo(t, head+"findings: {"+finding+"}")
 			locked := position(r, StepSafety, "try-start")
 			require.NotZero(t, locked, finding)
 			for _, s := range r.Steps {
@@ -140,7 +133,7 @@ func TestAStopSpeaksWhenNothingCanBeWeighed(t *testing.T) {
 
 // What stands open is closed only behind proved zero pressure.
 func TestClosingUpIsProvedToo(t *testing.T) {
-	r := diagnose(t, "pump: {action: triplex-single-acting, state: isolated, open: [piston-out: 2]}\nfindings: {counter-wrong: present}")
+	r := answerTo(t, "pump: {action: triplex-single-acting, state: isolated, open: [piston-out: 2]}\nfindings: {counter-wrong: present}")
 	zero := position(r, StepSafety, "prove-zero")
 	require.NotZero(t, zero)
 	assert.Less(t, zero, position(r, StepReturn, "piston-out"))
@@ -148,7 +141,7 @@ func TestClosingUpIsProvedToo(t *testing.T) {
 
 // A cause confirmed at one cylinder does not explain the other.
 func TestUnexplainedIsToldByPlace(t *testing.T) {
-	r := diagnose(t, triplexIsolated+"findings: {rod-joint-out-of-line: {present: [2, 3]}}\nconfirmed: [rod-clamp-misfitted: 2]")
+	r := answerTo(t, triplexIsolated+"findings: {rod-joint-out-of-line: {present: [2, 3]}}\nconfirmed: [rod-clamp-misfitted: 2]")
 	require.Len(t, r.Unexplained, 1)
 	assert.Equal(t, "3", r.Unexplained[0].Cylinder)
 	assert.Equal(t, "rod-joint-out-of-line", r.Found[r.Unexplained[0].Finding-1].Sign)

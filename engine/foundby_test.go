@@ -7,35 +7,35 @@ import (
 
 	"pgregory.net/rapid"
 
-	"telltale/engine/noisyor"
+	"telltale/engine/chances"
 	"telltale/evidence"
 )
 
 // massWith is the mass of "exactly these causes are there, and those of
 // hushed show none of the findings".
-func (m *model) massWith(there, hushed int) float64 {
+func massWith(m *chances.Model, there, hushed int) float64 {
 	mass := 1.0
-	for i, in := range m.causes {
+	for i, in := range m.Causes {
 		if there>>i&1 == 0 {
-			mass *= 1 - in.prior
+			mass *= 1 - in.Prior
 			continue
 		}
-		mass *= in.prior
+		mass *= in.Prior
 		if hushed>>i&1 == 0 {
 			continue
 		}
-		for _, f := range m.k.Findings {
+		for _, f := range m.Case.Findings {
 			for _, place := range f.Over {
-				for _, link := range in.cause.LinksFor(m.k, m.book) {
-					if link.Sign == f.Sign && in.place.Touches(place) {
+				for _, link := range in.Cause.LinksFor(m.Case, m.Book) {
+					if link.Sign == f.Sign && in.Place.Touches(place) {
 						mass *= 1 - link.Total
 					}
 				}
 			}
 		}
 	}
-	for _, f := range m.k.Findings {
-		mass *= m.chanceOf(f, there&^hushed)
+	for _, f := range m.Case.Findings {
+		mass *= chanceOf(m, f, there&^hushed)
 	}
 	return mass
 }
@@ -43,12 +43,12 @@ func (m *model) massWith(there, hushed int) float64 {
 // missedByEnumeration is P(no cause that is there and shows a finding was
 // exposed | findings): over all sets of causes that show something and that
 // are there in silence, "shows something" by inclusion and exclusion.
-func (m *model) missedByEnumeration(miss []float64) float64 {
-	all := 1<<len(m.causes) - 1
+func missedByEnumeration(m *chances.Model, miss []float64) float64 {
+	all := 1<<len(m.Causes) - 1
 	missed, total := 0.0, 0.0
 	for shows := range all + 1 {
 		unseen := 1.0
-		for i := range m.causes {
+		for i := range m.Causes {
 			if shows>>i&1 == 1 {
 				unseen *= miss[i]
 			}
@@ -57,7 +57,7 @@ func (m *model) missedByEnumeration(miss []float64) float64 {
 			mass := 0.0
 			for not := shows; ; not = (not - 1) & shows {
 				sign := 1 - 2*float64(bits.OnesCount(uint(not))&1)
-				mass += sign * m.massWith(shows|silent, silent|not)
+				mass += sign * massWith(m, shows|silent, silent|not)
 				if not == 0 {
 					break
 				}
@@ -77,28 +77,27 @@ func TestFoundByAgreesWithEnumeration(t *testing.T) {
 		d := drawBook.Draw(t, "book")
 		book := d.load()
 		k := drawCase(t, d, book)
-		m := newModel(book, k)
+		m := chances.New(book, k)
 		present := false
 		for _, f := range k.Findings {
 			present = present || f.Answer == evidence.Present
 		}
-		if len(m.causes) > 4 || !present {
+		if len(m.Causes) > 4 || !present {
 			t.Skip("too many causes to enumerate, or nothing seen")
 		}
-		var s noisyor.Solver
-		w, err := m.weigh(&s)
+		w, err := m.Weigh()
 		if err != nil || w.Evidence < 1e-9 {
 			t.Skip("impossible, or too unlikely for the oracle's own subtraction")
 		}
-		miss := make([]float64, len(m.causes))
+		miss := make([]float64, len(m.Causes))
 		for i := range miss {
 			miss[i] = rapid.SampledFrom([]float64{0, 0.1, 0.5, 1}).Draw(t, "miss")
 		}
-		got, err := m.foundBy(&s, w, miss, 0)
+		got, err := w.FoundBy(miss, 0)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if want := 1 - m.missedByEnumeration(miss); math.Abs(got-want) > 1e-6 {
+		if want := 1 - missedByEnumeration(m, miss); math.Abs(got-want) > 1e-6 {
 			t.Fatalf("found %.12g, the enumeration says %.12g", got, want)
 		}
 	})

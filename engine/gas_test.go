@@ -115,7 +115,7 @@ func TestTheGasOfADampenerIsNitrogenOnly(t *testing.T) {
 func TestEveryListAtTheGasSaysNitrogen(t *testing.T) {
 	for _, pump := range []string{triplexRunning, triplexIsolated, "pump: {action: duplex-double-acting, state: stopped}\n"} {
 		for _, found := range []string{"findings: {line-pulses: present, skid-moves: absent}", "findings: {suction-hose-kicks: every-stroke}"} {
-			r := diagnose(t, pump+found)
+			r := answerTo(t, pump+found)
 			at := max(position(r, StepCheck, "dampener-gas-check"), position(r, StepCheck, "stabiliser-look"))
 			require.NotZero(t, at, pump+found)
 			for _, guard := range []string{"remember-dampener", "nitrogen-only"} {

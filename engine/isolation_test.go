@@ -24,7 +24,7 @@ func TestTheIsolationFollowsTheFederalSequence(t *testing.T) {
 		// locked shaft would hide a failed isolation.
 		{"block-movement"},
 	}
-	r := diagnose(t, triplexRunning+"findings: {rod-worn: {underside: [2]}}\ntaken: at-last-stop")
+	r := answerTo(t, triplexRunning+"findings: {rod-worn: {underside: [2]}}\ntaken: at-last-stop")
 	last := 0
 	for _, stage := range sequence {
 		least, most := len(r.Steps)+1, 0
@@ -45,7 +45,7 @@ func TestTheIsolationFollowsTheFederalSequence(t *testing.T) {
 
 // A pump that is isolated already is proved again, not isolated again.
 func TestAnIsolatedPumpIsProvedAgain(t *testing.T) {
-	r := diagnose(t, triplexIsolated+"findings: {rod-worn: {underside: [2]}}")
+	r := answerTo(t, triplexIsolated+"findings: {rod-worn: {underside: [2]}}")
 	assert.NotZero(t, position(r, StepSafety, "prove-zero"))
 	assert.NotZero(t, position(r, StepSafety, "try-start"))
 	assert.Zero(t, position(r, StepSafety, "agree-stop"))

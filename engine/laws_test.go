@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"telltale/engine/chances"
 	"telltale/engine/noisyor"
 	"telltale/evidence"
 	"telltale/rules"
@@ -265,26 +266,19 @@ func TestChancesOfTheBuiltInBook(t *testing.T) {
 	})
 }
 
-// absentToo is the model with one more absent finding; linked are the causes
-// that could have shown it.
-func (m *model) absentToo(s *rules.Sign, over []evidence.Place) (with *model, linked []noisyor.Link) {
-	seen := m.observe(s, "", over)
-	more := *m
-	more.units = append(append([]unit{}, m.units...), unit{sign: s, answer: evidence.Absent, absent: []noisyor.Observation{seen}})
-	return &more, seen.Links
-}
-
 // someOf is the chance that one at least of the linked causes is there.
-func (m *model) someOf(t *rapid.T, linked []noisyor.Link, all weighed) float64 {
+func someOf(t *rapid.T, p *noisyor.Problem, linked []noisyor.Link, all noisyor.Answer) float64 {
 	o := noisyor.Observation{Background: noisyor.Yield{Yes: 0, No: 1}}
 	for _, l := range linked {
 		o.Links = append(o.Links, noisyor.Link{Cause: l.Cause, Yield: noisyor.Yield{Yes: 1, No: 0}})
 	}
-	p := m.problem(-1)
-	p.Present = append(p.Present, o)
-	some, err := ratio(&noisyor.Solver{}, p, all)
-	require.NoError(t, err)
-	return some
+	p.Present = append(slices.Clip(p.Present), o)
+	var s noisyor.Solver
+	some, err := s.Evidence(p)
+	if !errors.Is(err, noisyor.ErrImpossible) {
+		require.NoError(t, err)
+	}
+	return min(1, some/all.Evidence)
 }
 
 // What an absent sign does to the causes that would show it. It multiplies the
@@ -298,27 +292,26 @@ func (m *model) someOf(t *rapid.T, linked []noisyor.Link, all weighed) float64 {
 // More is not true: beside a sign that is present, an absent one can raise a
 // cause by speaking harder against its rival. See
 // TestAbsentObservationRaisesTheCauseItSpeaksLessAgainst in noisyor.
-func lawsOfAbsence(t *rapid.T, m *model) (raised bool) {
-	before, err := m.posterior(&noisyor.Solver{})
+func lawsOfAbsence(t *rapid.T, m *chances.Model) (raised bool) {
+	before, err := m.Solve()
 	if err != nil {
 		t.Skip(err)
 	}
-	s := rapid.SampledFrom(m.book.Signs.List).Draw(t, "absent")
-	places := m.k.Pump.Places(s.Level)
+	s := rapid.SampledFrom(m.Book.Signs.List).Draw(t, "absent")
+	places := m.Case.Pump.Places(s.Level)
 	over := rapid.SliceOfNDistinct(rapid.SampledFrom(places), 1, len(places), rapid.ID[evidence.Place]).Draw(t, "where")
-	with, linked := m.absentToo(s, over)
-	after, err := with.posterior(&noisyor.Solver{})
-	if err != nil {
+	absent, with := m.Observe(s, "", over), m.Problem()
+	with.Absent = append(with.Absent, absent)
+	linked, present := absent.Links, len(with.Present) > 0
+	var solver noisyor.Solver
+	after, err := solver.Solve(with)
+	if err != nil || after.Evidence == 0 {
 		t.Skip(err)
 	}
-	require.LessOrEqual(t, with.someOf(t, linked, after), m.someOf(t, linked, before)+1e-12, "one of the causes of %s", s.ID)
-	present := false
-	for _, u := range m.units {
-		present = present || len(u.present) > 0
-	}
+	require.LessOrEqual(t, someOf(t, with, linked, after), someOf(t, m.Problem(), linked, before.Answer)+1e-12, "one of the causes of %s", s.ID)
 	for _, l := range linked {
 		up := after.Posterior[l.Cause] > before.Posterior[l.Cause]+1e-12
-		require.False(t, up && (!present || len(linked) == 1), "the absence of %s raises %s from %g to %g", s.ID, m.causes[l.Cause].cause.ID, before.Posterior[l.Cause], after.Posterior[l.Cause])
+		require.False(t, up && (!present || len(linked) == 1), "the absence of %s raises %s from %g to %g", s.ID, m.Causes[l.Cause].Cause.ID, before.Posterior[l.Cause], after.Posterior[l.Cause])
 		raised = raised || up
 	}
 	return raised
@@ -329,7 +322,7 @@ func TestAnAbsentSignOfTheBuiltInBook(t *testing.T) {
 	raised := 0
 	rapid.Check(t, func(t *rapid.T) {
 		d := drawBuiltIn(t, book, 6)
-		if lawsOfAbsence(t, newModel(book, d.parse(t, book, d.findings))) {
+		if lawsOfAbsence(t, chances.New(book, d.parse(t, book, d.findings))) {
 			raised++
 		}
 	})
@@ -342,16 +335,16 @@ func TestAnAbsentSignOfDrawnBooks(t *testing.T) {
 		d := drawBook.Draw(t, "book")
 		book := d.load()
 		k := drawCase(t, d, book)
-		lawsOfAbsence(t, newModel(book, k))
+		lawsOfAbsence(t, chances.New(book, k))
 		s := rapid.SampledFrom(book.Signs.List).Draw(t, "sign")
 		at := rapid.SampledFrom(k.Pump.Places(s.Level)).Draw(t, "at")
 		with := *k
 		with.Findings = append(append([]evidence.Finding{}, k.Findings...), evidence.Finding{Sign: s.ID, Answer: evidence.Absent, At: at, Over: []evidence.Place{at}})
-		before, after := newModel(book, k), newModel(book, &with)
-		if len(before.causes) > 12 {
+		before, after := chances.New(book, k), chances.New(book, &with)
+		if len(before.Causes) > 12 {
 			t.Skip("too many causes to enumerate")
 		}
-		a, b := before.someShow(s.ID, at), after.someShow(s.ID, at)
+		a, b := someShow(before, s.ID, at), someShow(after, s.ID, at)
 		if math.IsNaN(a) || math.IsNaN(b) {
 			t.Skip("impossible evidence")
 		}
@@ -361,22 +354,22 @@ func TestAnAbsentSignOfDrawnBooks(t *testing.T) {
 
 // someShow is the chance that a cause is there which can show the sign at a
 // place, by enumeration.
-func (m *model) someShow(sign string, at evidence.Place) float64 {
+func someShow(m *chances.Model, sign string, at evidence.Place) float64 {
 	some, all := 0.0, 0.0
-	for state := range 1 << len(m.causes) {
+	for state := range 1 << len(m.Causes) {
 		mass, shown := 1.0, false
-		for i, in := range m.causes {
+		for i, in := range m.Causes {
 			if state>>i&1 == 0 {
-				mass *= 1 - in.prior
+				mass *= 1 - in.Prior
 				continue
 			}
-			mass *= in.prior
-			for _, link := range in.cause.LinksFor(m.k, m.book) {
-				shown = shown || link.Sign == sign && in.place.Touches(at)
+			mass *= in.Prior
+			for _, link := range in.Cause.LinksFor(m.Case, m.Book) {
+				shown = shown || link.Sign == sign && in.Place.Touches(at)
 			}
 		}
-		for _, f := range m.k.Findings {
-			mass *= m.chanceOf(f, state)
+		for _, f := range m.Case.Findings {
+			mass *= chanceOf(m, f, state)
 		}
 		all += mass
 		if shown {

@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"telltale/engine/noisyor"
+	"telltale/engine/chances"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -26,28 +26,28 @@ type oracle struct {
 	group          map[string]float64
 }
 
-func enumerate(m *model) oracle {
-	n := len(m.causes)
+func enumerate(m *chances.Model) oracle {
+	n := len(m.Causes)
 	o := oracle{joint: make([]float64, n), behind: make([]float64, n), group: map[string]float64{}}
 	for state := range 1 << n {
 		mass := 1.0
-		for i, in := range m.causes {
+		for i, in := range m.Causes {
 			if state>>i&1 == 1 {
-				mass *= in.prior
+				mass *= in.Prior
 			} else {
-				mass *= 1 - in.prior
+				mass *= 1 - in.Prior
 			}
 		}
-		for _, f := range m.k.Findings {
-			mass *= m.chanceOf(f, state)
+		for _, f := range m.Case.Findings {
+			mass *= chanceOf(m, f, state)
 		}
 		o.evidence += mass
 		groups := map[string]bool{}
-		for i, in := range m.causes {
+		for i, in := range m.Causes {
 			if state>>i&1 == 1 {
 				o.joint[i] += mass
-				o.behind[i] += mass - m.silentOf(1<<i, state)
-				groups[in.cause.Group] = true
+				o.behind[i] += mass - silentOf(m, 1<<i, state)
+				groups[in.Cause.Group] = true
 			}
 		}
 		for g := range groups {
@@ -62,24 +62,24 @@ func enumerate(m *model) oracle {
 
 // silentOf is the mass of a state in which none of the chosen causes, though
 // there, shows anything of what was found.
-func (m *model) silentOf(chosen, state int) float64 {
+func silentOf(m *chances.Model, chosen, state int) float64 {
 	mass := 1.0
-	for j, in := range m.causes {
+	for j, in := range m.Causes {
 		if state>>j&1 == 1 {
-			mass *= in.prior
+			mass *= in.Prior
 		} else {
-			mass *= 1 - in.prior
+			mass *= 1 - in.Prior
 		}
 	}
-	for _, f := range m.k.Findings {
-		mass *= m.chanceOf(f, state&^chosen)
-		for i, in := range m.causes {
+	for _, f := range m.Case.Findings {
+		mass *= chanceOf(m, f, state&^chosen)
+		for i, in := range m.Causes {
 			if state&chosen>>i&1 == 0 {
 				continue
 			}
 			for _, place := range f.Over {
-				for _, link := range in.cause.LinksFor(m.k, m.book) {
-					if link.Sign == f.Sign && in.place.Touches(place) {
+				for _, link := range in.Cause.LinksFor(m.Case, m.Book) {
+					if link.Sign == f.Sign && in.Place.Touches(place) {
 						mass *= 1 - link.Total
 					}
 				}
@@ -90,17 +90,17 @@ func (m *model) silentOf(chosen, state int) float64 {
 }
 
 // chanceOf is P(finding | which causes are there).
-func (m *model) chanceOf(f evidence.Finding, state int) float64 {
-	sign := m.book.Signs.Get(f.Sign)
+func chanceOf(m *chances.Model, f evidence.Finding, state int) float64 {
+	sign := m.Book.Signs.Get(f.Sign)
 	silent, allowed := 1.0, 1.0
 	for _, place := range f.Over {
 		silent *= 1 - sign.Background
 		allowed *= 1 - othersThan(sign, f.Kind, evenly(sign))
-		for i, in := range m.causes {
-			if state>>i&1 == 0 || !in.place.Touches(place) {
+		for i, in := range m.Causes {
+			if state>>i&1 == 0 || !in.Place.Touches(place) {
 				continue
 			}
-			for _, link := range in.cause.LinksFor(m.k, m.book) {
+			for _, link := range in.Cause.LinksFor(m.Case, m.Book) {
 				if link.Sign == f.Sign {
 					silent *= 1 - link.Total
 					allowed *= 1 - othersThan(sign, f.Kind, link.Kinds)
@@ -138,14 +138,14 @@ func TestTheModelMeansWhatTheBookSays(t *testing.T) {
 		d := drawBook.Draw(t, "book")
 		book := d.load()
 		k := drawCase(t, d, book)
-		m := newModel(book, k)
-		if len(m.causes) > 12 {
+		m := chances.New(book, k)
+		if len(m.Causes) > 12 {
 			t.Skip("too many causes to enumerate")
 		}
 		want := enumerate(m)
-		w, err := m.weigh(&noisyor.Solver{})
+		w, err := m.Weigh()
 		if err == nil {
-			m.checkBehind(t, w, want)
+			checkBehind(t, w, want)
 		}
 		r, err := Diagnose(book, k)
 		var impossible *ImpossibleError
@@ -158,9 +158,9 @@ func TestTheModelMeansWhatTheBookSays(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for i, in := range m.causes {
-			got := reported(t, r, in.cause.ID, in.place)
-			near(t, got, want.joint[i]/want.evidence, in.cause.ID)
+		for i, in := range m.Causes {
+			got := reported(t, r, in.Cause.ID, in.Place)
+			near(t, got, want.joint[i]/want.evidence, in.Cause.ID)
 		}
 		for _, g := range r.Groups {
 			near(t, g.Probability, want.group[g.Group]/want.evidence, g.Group)
@@ -169,12 +169,12 @@ func TestTheModelMeansWhatTheBookSays(t *testing.T) {
 	})
 }
 
-func (m *model) checkBehind(t *rapid.T, w weighed, want oracle) {
+func checkBehind(t *rapid.T, w *chances.Weighed, want oracle) {
 	present := false
-	for _, f := range m.k.Findings {
+	for _, f := range w.Case.Findings {
 		present = present || f.Answer == evidence.Present
 	}
-	for i, got := range m.behind(w) {
+	for i, got := range w.Behind() {
 		expected := want.joint[i] / want.evidence
 		if present {
 			expected = want.behind[i] / want.evidence
@@ -237,44 +237,6 @@ func TestLawsOfTheReport(t *testing.T) {
 			}
 		}
 	})
-}
-
-func TestShare(t *testing.T) {
-	for _, p := range []float64{1e-6, 0.03, 0.5, 0.99} {
-		for _, n := range []int{1, 2, 3, 4} {
-			assert.InEpsilon(t, p, 1-math.Pow(1-share(p, n), float64(n)), 1e-9)
-		}
-	}
-}
-
-// Weights of evidence: with one finding the weight is the whole move of the
-// odds, so for it 10 log10 of posterior over prior odds is exact. The fever
-// table is Russell and Norvig, Artificial Intelligence: A Modern Approach,
-// noisy-OR section (inhibitions cold .6, flu .2, malaria .1; table from
-// memory); priors of .1 are ours. Exact fractions: cold 6221/24536, flu
-// 2579/6134, malaria 2849/6134.
-func TestReasonsAreWeightsOfEvidence(t *testing.T) {
-	for _, c := range []struct {
-		p    float64
-		want float64
-	}{{6221.0 / 24536, 4.852958}, {2579.0 / 6134, 8.148542}, {2849.0 / 6134, 8.923996}} {
-		assert.InDelta(t, c.want, decibans(c.p/(1-c.p), 0.1/0.9), 1e-6)
-	}
-	// Jaynes, Probability Theory: The Logic of Science, chapter 4: a
-	// defective widget from the bad machine (1/3 against 1/6) is worth
-	// 3.0103 db (from memory).
-	assert.InDelta(t, 3.0103, decibans(1.0/3, 1.0/6), 1e-4)
-	assert.Equal(t, float64(mostReason), decibans(1, 0))
-	assert.Equal(t, float64(-mostReason), decibans(0, 1))
-}
-
-// Poole and Mackworth, Artificial Intelligence: Foundations of Computational
-// Agents, 2nd edition, exercise on a die of eight faces: entropy in bits.
-func TestEntropy(t *testing.T) {
-	assert.InDelta(t, 1, entropy(0.5), 1e-15)
-	assert.InDelta(t, 0.811278, entropy(0.25), 1e-6)
-	assert.Zero(t, entropy(0))
-	assert.Zero(t, entropy(1))
 }
 
 // A book without backgrounds can hold findings to be impossible together;

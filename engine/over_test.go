@@ -31,7 +31,7 @@ causes:
 
 // With something open the first words are that nothing more is opened.
 func TestWhatMustNotBeOpenedIsReadFirst(t *testing.T) {
-	r := diagnose(t, "pump: {action: triplex-single-acting, state: isolated}\nfindings: {relief-valve-found: wrong-pin, bleed-dribbles: present}")
+	r := answerTo(t, "pump: {action: triplex-single-acting, state: isolated}\nfindings: {relief-valve-found: wrong-pin, bleed-dribbles: present}")
 	require.Len(t, r.Stop, 2)
 	assert.Equal(t, "bleed-keeps-dribbling", r.Stop[0].ID)
 }
@@ -40,12 +40,12 @@ func TestWhatMustNotBeOpenedIsReadFirst(t *testing.T) {
 func TestAnIsolatedPumpIsClosedUpBeforeItRuns(t *testing.T) {
 	for _, finding := range []string{"wiper-leaks: {first: [2], absent: others}", "hiss: {2: discharge-stroke, absent: others}", "knock: absent"} {
 		says := func(state string) string {
-			return diagnose(t, "pump: {action: triplex-single-acting, state: "+state+"}\nfindings: {"+finding+"}").Haste.Says
+			return answerTo(t, "pump: {action: triplex-single-acting, state: "+state+"}\nfindings: {"+finding+"}").Haste.Says
 		}
 		assert.Contains(t, says("isolated"), "each takes off his own lock", finding)
 		assert.NotContains(t, says("stopped"), "lock", finding)
 	}
-	stop := diagnose(t, "pump: {action: triplex-single-acting, state: isolated}\nfindings: {body-wet-line: {present: [2]}}")
+	stop := answerTo(t, "pump: {action: triplex-single-acting, state: isolated}\nfindings: {body-wet-line: {present: [2]}}")
 	assert.Equal(t, "Do not start the pump before this is cleared up.", stop.Haste.Says)
 }
 
@@ -53,7 +53,7 @@ func TestAnIsolatedPumpIsClosedUpBeforeItRuns(t *testing.T) {
 // then it does not wait.
 func TestALocalBookMayStopWhatIsOnlySlowed(t *testing.T) {
 	const text = "pump: {action: triplex-single-acting, state: running, speed: 125 strokes/min}\nmanual: {speed-most: 120 strokes/min}\nfindings: {knock: absent}\n"
-	assert.Equal(t, "planned-stop", diagnose(t, text).Haste.Verdict)
+	assert.Equal(t, "planned-stop", answerTo(t, text).Haste.Verdict)
 	book, err := loadLocal("rulebook: {name: rig, version: \"1\"}\nstops: {over-speed: {stop-pump: true, basis: judgement}}\n")
 	require.NoError(t, err)
 	k, err := evidence.ParseCase("case.yaml", []byte(text), book.Vocabulary())

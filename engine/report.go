@@ -1,13 +1,81 @@
 package engine
 
 import (
+	"telltale/engine/chances"
 	"telltale/engine/figures"
-	"telltale/evidence"
+	"telltale/engine/work"
 )
 
 // ReportSchema is the version of the Report's structure; it changes when a
 // field changes its meaning or goes.
 const ReportSchema = 3
+
+// What is there, as package chances tells it.
+type (
+	Finding             = chances.Finding
+	Reason              = chances.Reason
+	CauseReport         = chances.Cause
+	ConfirmedReport     = chances.Confirmed
+	SafetyReport        = chances.Safety
+	UnexplainedReport   = chances.Unexplained
+	GroupReport         = chances.Group
+	FirmnessReport      = chances.Firmness
+	QuestionReport      = chances.Question
+	StopReport          = chances.Stop
+	BesideReport        = chances.Beside
+	ContradictionReport = chances.Contradiction
+	MeasuredReport      = chances.Measured
+	MeasuredFinding     = chances.MeasuredFinding
+	HasteReport         = chances.Haste
+	HasteReason         = chances.HasteReason
+	HasteChance         = chances.HasteChance
+	HasteChange         = chances.HasteChange
+	HasteAnswer         = chances.HasteAnswer
+	HasteTarget         = chances.HasteTarget
+	HasteDoubt          = chances.HasteDoubt
+	ImpossibleError     = chances.ImpossibleError
+	Instance            = chances.Instance
+	Outlook             = chances.Weighed
+	Ranker              = chances.Ranker
+	Ranking             = chances.Ranking
+	RankedHaste         = chances.RankedHaste
+	RankedCause         = chances.RankedCause
+)
+
+// What to do, as package work tells it.
+type (
+	StepReport       = work.Step
+	ResultReport     = work.Result
+	RunAgainReport   = work.RunAgain
+	GoStraightReport = work.GoStraight
+	OrderReport      = work.Order
+	LockReport       = work.Lock
+	OpenLine         = work.LeftOpen
+	TargetReport     = work.Target
+	OpenReport       = work.Open
+	TimesReport      = work.Times
+	ToldReport       = work.Told
+	SpareReport      = work.Spare
+	BesidesReport    = work.Besides
+	WornReport       = work.Worn
+	ExtraReport      = work.Extra
+	BlankReport      = work.Blank
+	AskReport        = work.Referral
+	Instead          = work.Instead
+)
+
+// Words of the reports.
+const (
+	FoundNothing = chances.FoundNothing
+	WellFirst    = chances.WellFirst
+	ChangeProved = chances.ChangeProved
+	ChangeOver   = chances.ChangeOver
+	ChangeAnswer = chances.ChangeAnswer
+	StepSafety   = work.StepSafety
+	StepOpening  = work.StepOpening
+	StepCheck    = work.StepCheck
+	StepReturn   = work.StepReturn
+)
 
 // Report is the answer to a case: the one structure that every view reads.
 // Probabilities are between 0 and 1, times in minutes, weights in decibans.
@@ -72,6 +140,14 @@ type Report struct {
 	Notes  []string `json:"notes"`
 }
 
+// Teardown is a plan to open a pump once: everything of the Report, with its
+// steps planned for the causes that are looked for, and what has to be at hand
+// before the first bolt is loosened.
+type Teardown struct {
+	*Report
+	*work.Teardown
+}
+
 // RulebookReport says which rulebook the answer rests on.
 type RulebookReport struct {
 	Name    string `json:"name"`
@@ -90,19 +166,6 @@ type LocalReport struct {
 	Digest  string `json:"digest"`
 }
 
-// FirmnessReport says what becomes of the first cause when every figure of
-// the rulebook is moved at random.
-type FirmnessReport struct {
-	Cause string `json:"cause"`
-	evidence.Place
-	Books      int     `json:"books"`       // perturbed books
-	Spread     float64 `json:"spread"`      // standard deviation on the log-odds scale
-	StaysFirst int     `json:"stays_first"` // of those books
-	// Low and High are the 5 % and 95 % points of its probability.
-	Low  float64 `json:"low"`
-	High float64 `json:"high"`
-}
-
 // PumpReport is the pump as it was understood; quantities in both systems.
 type PumpReport struct {
 	Name      string   `json:"name"`
@@ -116,202 +179,4 @@ type PumpReport struct {
 	Discharge string   `json:"discharge,omitempty"`
 	Open      []string `json:"open"`
 	Recent    []string `json:"recent"`
-}
-
-// StopReport is a stop condition that holds.
-type StopReport struct {
-	ID     string   `json:"id"`
-	Signal string   `json:"signal"`
-	By     string   `json:"by"` // at-once, next-safe-moment
-	Title  string   `json:"title"`
-	Do     []string `json:"do"`
-	// FromLocal: it, or something of it, comes from the local book.
-	FromLocal bool `json:"from_local,omitempty"`
-}
-
-// LockReport is one lock of the isolation: who hung it on what, and who took it
-// off. Text says it in one line.
-type LockReport struct {
-	On    string `json:"on"`
-	By    string `json:"by"`
-	At    string `json:"at,omitempty"`
-	Tag   string `json:"tag,omitempty"`
-	Key   string `json:"key,omitempty"`
-	Hangs bool   `json:"hangs"`
-	OffBy string `json:"off_by,omitempty"`
-	OffAt string `json:"off_at,omitempty"`
-	Text  string `json:"text"`
-}
-
-// OpenLine is a bleed, drain or valve that the isolation leaves open.
-type OpenLine struct {
-	What   string `json:"what"`
-	By     string `json:"by,omitempty"`
-	At     string `json:"at,omitempty"`
-	Open   bool   `json:"open"`
-	ShutBy string `json:"shut_by,omitempty"`
-	ShutAt string `json:"shut_at,omitempty"`
-	Text   string `json:"text"`
-}
-
-// Finding is one finding as it was understood: a sign with one answer at the
-// places where it was given, or a check that found nothing. What follows from
-// it points to its number; a view puts it into words.
-type Finding struct {
-	Number int    `json:"number"` // its place in the list of findings, from 1
-	Sign   string `json:"sign,omitempty"`
-	Check  string `json:"check,omitempty"`
-	Title  string `json:"title"`  // of the sign or check
-	Answer string `json:"answer"` // present, absent; nothing: the check found nothing
-	// Kind is the kind of the sign, and KindTitle what it is called.
-	Kind      string           `json:"kind,omitempty"`
-	KindTitle string           `json:"kind_title,omitempty"`
-	Places    []evidence.Place `json:"places"` // none: the whole pump
-	// Measured: it comes from readings; InDoubt: one of them is near its
-	// threshold.
-	Measured bool `json:"measured"`
-	InDoubt  bool `json:"in_doubt"`
-}
-
-// FoundNothing is the answer of a check that found nothing.
-const FoundNothing = "nothing"
-
-// MeasuredReport is what the readings of a case came to and what they say.
-type MeasuredReport struct {
-	*figures.Figures
-	// Thresholds are what was looked for in the readings.
-	Thresholds []MeasuredFinding `json:"thresholds"`
-}
-
-// CauseReport is one cause at one place.
-type CauseReport struct {
-	Cause string `json:"cause"`
-	evidence.Place
-	Title       string   `json:"title"`
-	Group       string   `json:"group"`
-	Probability float64  `json:"probability"`
-	For         []Reason `json:"for"`
-	Against     []Reason `json:"against"`
-	Why         string   `json:"why"`
-	Repair      string   `json:"repair"`
-	LookAgain   string   `json:"look_again"`
-	Parts       []string `json:"parts"`
-	Ruins       string   `json:"ruins"`
-	Basis       string   `json:"basis"`
-	// FromLocal: it, or something of it, comes from the local book.
-	FromLocal bool `json:"from_local,omitempty"`
-}
-
-// Reason is a finding's weight of evidence: 10 log10 of the odds with the
-// finding over the odds without it, all other findings kept; decibans.
-// Weights do not add up to the whole when findings explain each other.
-type Reason struct {
-	Finding  int     `json:"finding"` // its number
-	Decibans float64 `json:"decibans"`
-}
-
-// ConfirmedReport is a cause that was proved, with what to do about it.
-type ConfirmedReport struct {
-	Cause string `json:"cause"`
-	evidence.Place
-	Title string `json:"title"`
-	// Behind says what the repair is done behind: pump (its isolation),
-	// own-line, nothing. Safety are the safety steps of its own that come
-	// before it; they stand in Steps until the cause is corrected.
-	Behind    string         `json:"behind"`
-	Safety    []SafetyReport `json:"safety"`
-	Repair    string         `json:"repair"`
-	LookAgain string         `json:"look_again"`
-	Parts     []string       `json:"parts"`
-	Ruins     string         `json:"ruins"`
-	// FromLocal: it, or something of it, comes from the local book.
-	FromLocal bool `json:"from_local,omitempty"`
-	// Corrected: it was repaired; LookedAgain: and was right when it was looked
-	// at again.
-	Corrected   bool `json:"corrected"`
-	LookedAgain bool `json:"looked_again"`
-}
-
-// SafetyReport names a safety step.
-type SafetyReport struct {
-	ID    string `json:"id"`
-	Title string `json:"title"`
-}
-
-// UnexplainedReport is a finding that the confirmed causes probably did not
-// cause, at one of its places.
-type UnexplainedReport struct {
-	Finding int `json:"finding"` // its number
-	evidence.Place
-	Probability float64 `json:"probability"` // that none of the confirmed causes shows it
-}
-
-// GroupReport is the probability that at least one cause of a group is there.
-type GroupReport struct {
-	Group       string  `json:"group"`
-	Title       string  `json:"title"`
-	Probability float64 `json:"probability"`
-}
-
-// The kinds of step.
-const (
-	StepSafety  = "safety"
-	StepOpening = "opening"
-	StepCheck   = "check"
-	StepReturn  = "return"
-)
-
-// StepReport is one step of the list.
-type StepReport struct {
-	Number int    `json:"number"`
-	Kind   string `json:"kind"`
-	ID     string `json:"id"`
-	evidence.Place
-	Title   string  `json:"title"`
-	Pump    string  `json:"pump,omitempty"` // how the pump stands: running, live, stopped, any, isolated
-	Minutes float64 `json:"minutes"`
-	Signal  string  `json:"signal,omitempty"`
-	// Needs are the ids of the safety and opening steps that must stand
-	// earlier in the list: of the whole pump or at the same place.
-	Needs []string `json:"needs"`
-	// BeforeTurning: nothing turns the pump, at any cylinder, before it is done.
-	BeforeTurning bool           `json:"before_turning,omitempty"`
-	Tools         []string       `json:"tools"`
-	Do            string         `json:"do"`
-	Looks         []string       `json:"looks_for"` // the likeliest causes it exposes
-	Results       []ResultReport `json:"results"`
-	// FoundByHere is the chance that a cause which is there and shows one of
-	// the findings has been exposed by the end of this step.
-	FoundByHere float64 `json:"found_by_here"`
-	// MinutesByHere is the minutes from the start of the list to the end of
-	// this step.
-	MinutesByHere float64 `json:"minutes_by_here"`
-	// FromLocal: it, or something of it, comes from the local book.
-	FromLocal bool `json:"from_local,omitempty"`
-}
-
-// ResultReport says what one outcome of a check means and what to do then.
-type ResultReport struct {
-	If       string   `json:"if"`
-	Then     string   `json:"then"`
-	PointsTo []string `json:"points_to"`
-	Clears   []string `json:"clears"`
-	// Shows is the sign that this result is, Kind of which kind.
-	Shows string `json:"shows,omitempty"`
-	Kind  string `json:"kind,omitempty"`
-}
-
-// QuestionReport is a sign that nobody answered yet and that can be
-// answered with the pump as it stands.
-type QuestionReport struct {
-	Sign string `json:"sign"`
-	evidence.Place
-	Question string   `json:"question"`
-	Tell     string   `json:"tell,omitempty"`
-	Kinds    []string `json:"kinds"`
-	// Bits is the information that the answer is expected to give about each
-	// cause, added over the causes that may be behind the findings.
-	Bits float64 `json:"bits"`
-	// FromLocal: it, or something of it, comes from the local book.
-	FromLocal bool `json:"from_local,omitempty"`
 }

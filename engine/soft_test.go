@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"telltale/engine/noisyor"
+	"telltale/engine/chances"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -20,8 +20,8 @@ import (
 // is shown at the place by any source (Pearl, Probabilistic Reasoning in
 // Intelligent Systems, 1988, section 2.2.2, from memory); below it, each
 // source that would show the kind goes unseen with the odds of the chance.
-func (m *model) softChance(f evidence.Finding, state int) float64 {
-	sign := m.book.Signs.Get(f.Sign)
+func softChance(m *chances.Model, f evidence.Finding, state int) float64 {
+	sign := m.Book.Signs.Get(f.Sign)
 	of := func(total float64, kinds []float64) float64 {
 		if f.Kind == "" {
 			return total
@@ -34,11 +34,11 @@ func (m *model) softChance(f evidence.Finding, state int) float64 {
 		return 0
 	}
 	sources := []float64{of(sign.Background, evenly(sign))}
-	for i, in := range m.causes {
-		if state>>i&1 == 0 || !in.place.Touches(f.Over[0]) {
+	for i, in := range m.Causes {
+		if state>>i&1 == 0 || !in.Place.Touches(f.Over[0]) {
 			continue
 		}
-		for _, link := range in.cause.LinksFor(m.k, m.book) {
+		for _, link := range in.Cause.LinksFor(m.Case, m.Book) {
 			if link.Sign == f.Sign {
 				sources = append(sources, of(link.Total, link.Kinds))
 			}
@@ -56,26 +56,26 @@ func (m *model) softChance(f evidence.Finding, state int) float64 {
 }
 
 // softPosterior enumerates the states of all causes.
-func (m *model) softPosterior() []float64 {
-	out, total := make([]float64, len(m.causes)), 0.0
-	for state := range 1 << len(m.causes) {
+func softPosterior(m *chances.Model) []float64 {
+	out, total := make([]float64, len(m.Causes)), 0.0
+	for state := range 1 << len(m.Causes) {
 		mass := 1.0
-		for i, in := range m.causes {
+		for i, in := range m.Causes {
 			if state>>i&1 == 1 {
-				mass *= in.prior
+				mass *= in.Prior
 			} else {
-				mass *= 1 - in.prior
+				mass *= 1 - in.Prior
 			}
 		}
-		for _, f := range m.k.Findings {
+		for _, f := range m.Case.Findings {
 			if f.Measured {
-				mass *= m.softChance(f, state)
+				mass *= softChance(m, f, state)
 			} else {
-				mass *= m.chanceOf(f, state)
+				mass *= chanceOf(m, f, state)
 			}
 		}
 		total += mass
-		for i := range m.causes {
+		for i := range m.Causes {
 			if state>>i&1 == 1 {
 				out[i] += mass
 			}
@@ -113,17 +113,17 @@ func TestMeasuredFindingsAreExact(t *testing.T) {
 		book := d.load()
 		k := drawCase(t, d, book)
 		k.Findings = append(k.Findings, drawMeasured(t, book, k, chance)...)
-		m := newModel(book, k)
-		if len(m.causes) > 12 {
+		m := chances.New(book, k)
+		if len(m.Causes) > 12 {
 			t.Skip("too many causes to enumerate")
 		}
-		w, err := m.weigh(&noisyor.Solver{})
+		w, err := m.Weigh()
 		if err != nil {
 			t.Skip("impossible evidence")
 		}
-		want := m.softPosterior()
-		for i, in := range m.causes {
-			near(t, w.Posterior[i], want[i], in.cause.ID+" "+in.place.String())
+		want := softPosterior(m)
+		for i, in := range m.Causes {
+			near(t, w.Posterior[i], want[i], in.Cause.ID+" "+in.Place.String())
 		}
 	})
 }
@@ -134,13 +134,13 @@ func TestAChanceOfOneHalfChangesNothing(t *testing.T) {
 		d := drawBook.Draw(t, "book")
 		book := d.load()
 		k := drawCase(t, d, book)
-		before, err := newModel(book, k).weigh(&noisyor.Solver{})
+		before, err := chances.New(book, k).Weigh()
 		if err != nil {
 			t.Skip("impossible evidence")
 		}
 		with := *k
 		with.Findings = append(append([]evidence.Finding{}, k.Findings...), drawMeasured(t, book, k, rapid.Just(0.5))...)
-		after, err := newModel(book, &with).weigh(&noisyor.Solver{})
+		after, err := chances.New(book, &with).Weigh()
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -187,7 +187,7 @@ func softOdds(t require.TestingT, book *rules.Book, chance float64, heard bool) 
 	if heard {
 		k.Findings = append(k.Findings, evidence.Finding{Sign: "noise", Answer: evidence.Present, Over: []evidence.Place{{}}})
 	}
-	w, err := newModel(book, k).weigh(&noisyor.Solver{})
+	w, err := chances.New(book, k).Weigh()
 	require.NoError(t, err)
 	return w.Odds[0]
 }

@@ -9,6 +9,8 @@ import (
 
 	"pgregory.net/rapid"
 
+	"telltale/engine/chances"
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -28,11 +30,11 @@ func drawReturns(t *rapid.T, d *bookDraft, book *rules.Book) {
 }
 
 // drawNamed draws causes that the mechanic names, sometimes one twice.
-func drawNamed(t *rapid.T, m *model) []evidence.At {
+func drawNamed(t *rapid.T, m *chances.Model) []evidence.At {
 	var out []evidence.At
 	for range rapid.IntRange(0, 3).Draw(t, "named") {
-		in := m.causes[rapid.IntRange(0, len(m.causes)-1).Draw(t, "cause")]
-		out = append(out, evidence.At{ID: in.cause.ID, Place: in.place})
+		in := m.Causes[rapid.IntRange(0, len(m.Causes)-1).Draw(t, "cause")]
+		out = append(out, evidence.At{ID: in.Cause.ID, Place: in.Place})
 	}
 	return out
 }
@@ -100,16 +102,16 @@ func unclosed(book *rules.Book, k *evidence.Case, plan *Teardown) string {
 
 // missedShare is the share of the named causes that the checks of a plan miss,
 // worked out from the list and what its checks still expose.
-func missedShare(m *model, plan *Teardown) float64 {
-	missed, still := 0.0, newPlanner(m, make([]float64, len(m.causes)))
+func missedShare(m *chances.Model, plan *Teardown) float64 {
+	missed := 0.0
 	for _, target := range plan.For {
 		miss := 1.0
 		for _, s := range plan.Steps {
 			if s.Kind != StepCheck {
 				continue
 			}
-			for _, f := range still.findsAny(m.book.Checks.Get(s.ID), s.Place) {
-				if in := m.causes[f.Cause]; in.cause.ID == target.Cause && in.place == target.Place {
+			for _, f := range work.Exposes(m, m.Book.Checks.Get(s.ID), s.Place) {
+				if in := m.Causes[f.Cause]; in.Cause.ID == target.Cause && in.Place == target.Place {
 					miss *= 1 - f.Sure
 				}
 			}
@@ -128,7 +130,7 @@ func TestEveryTeardownIsSafeAndClosesUp(t *testing.T) {
 		drawReturns(t, d, book)
 		book.Teardown = rules.Teardown{PartsFrom: 0.1, MinutesLow: 0.5, MinutesHigh: 2}
 		k := drawCase(t, d, book)
-		named := drawNamed(t, newModel(book, k))
+		named := drawNamed(t, chances.New(book, k))
 		plan, err := PlanTeardown(book, k, named)
 		var impossible *ImpossibleError
 		if errors.As(err, &impossible) {
@@ -155,7 +157,7 @@ func TestEveryTeardownIsSafeAndClosesUp(t *testing.T) {
 				t.Fatalf("named %v, planned for %v", named, plan.For)
 			}
 		}
-		if want := missedShare(newModel(book, k), plan); math.Abs(plan.NotInSteps-want) > 1e-9 {
+		if want := missedShare(chances.New(book, k), plan); math.Abs(plan.NotInSteps-want) > 1e-9 {
 			t.Fatalf("the list misses %g, by hand %g", plan.NotInSteps, want)
 		}
 	})
@@ -209,14 +211,14 @@ func loadWithParts(t *rapid.T, d *bookDraft) *rules.Book {
 
 // takesByHand is the chance that correcting a cause takes a part: the second
 // part takes the first with it where the door to it has to be opened besides.
-func (m *model) takesByHand(in instance, part string, opened []evidence.At) float64 {
+func takesByHand(m *chances.Model, in Instance, part string, opened []evidence.At) float64 {
 	none := 1.0
-	for _, need := range in.cause.Parts {
+	for _, need := range in.Cause.Parts {
 		byTheDoor := false
 		if need.Part == "p1" && part == "p0" {
-			for _, door := range m.book.Parts.Get("p1").ReachedBy {
-				for _, p := range m.k.Pump.Under(in.place, evidence.OfCylinder) {
-					byTheDoor = byTheDoor || !m.book.IsOpen(door, p, opened) && m.book.ExistsAt(door, p, m.k) && m.book.ToOpen(door, p, m.k).ID == door
+			for _, door := range m.Book.Parts.Get("p1").ReachedBy {
+				for _, p := range m.Case.Pump.Under(in.Place, evidence.OfCylinder) {
+					byTheDoor = byTheDoor || !m.Book.IsOpen(door, p, opened) && m.Book.ExistsAt(door, p, m.Case) && m.Book.ToOpen(door, p, m.Case).ID == door
 				}
 			}
 		}
@@ -230,15 +232,15 @@ func (m *model) takesByHand(in instance, part string, opened []evidence.At) floa
 // notTakenByEnumeration is P(no cause takes the part | findings), over all sets
 // of causes: of those that show a finding if there is one, else of all that are
 // there.
-func (m *model) notTakenByEnumeration(miss []float64) float64 {
-	if slices.ContainsFunc(m.k.Findings, func(f evidence.Finding) bool { return f.Answer == evidence.Present }) {
-		return m.missedByEnumeration(miss)
+func notTakenByEnumeration(m *chances.Model, miss []float64) float64 {
+	if slices.ContainsFunc(m.Case.Findings, func(f evidence.Finding) bool { return f.Answer == evidence.Present }) {
+		return missedByEnumeration(m, miss)
 	}
 	not, all := 0.0, 0.0
-	for state := range 1 << len(m.causes) {
-		mass := m.massWith(state, 0)
+	for state := range 1 << len(m.Causes) {
+		mass := massWith(m, state, 0)
 		all += mass
-		for i := range m.causes {
+		for i := range m.Causes {
 			if state>>i&1 == 1 {
 				mass *= miss[i]
 			}
@@ -258,15 +260,15 @@ func TestPartsAgreeWithEnumeration(t *testing.T) {
 		book := loadWithParts(t, d)
 		book.Teardown = rules.Teardown{PartsFrom: rapid.SampledFrom([]float64{0, 0.1, 0.5}).Draw(t, "from"), MinutesLow: 1, MinutesHigh: 1}
 		k := drawCase(t, d, book)
-		m := newModel(book, k)
+		m := chances.New(book, k)
 		if rapid.Bool().Draw(t, "one is proved") {
 			k.Confirmed = drawNamed(t, m)
 			if rapid.Bool().Draw(t, "and corrected") {
 				k.Corrected = k.Confirmed
 			}
-			m = newModel(book, k)
+			m = chances.New(book, k)
 		}
-		if len(m.causes) > 4 || enumerate(m).evidence < 1e-9 {
+		if len(m.Causes) > 4 || enumerate(m).evidence < 1e-9 {
 			t.Skip("too many causes to enumerate, or too unlikely for the oracle")
 		}
 		named := drawNamed(t, m)
@@ -294,22 +296,22 @@ func TestPartsAgreeWithEnumeration(t *testing.T) {
 			if consumed := slices.IndexFunc(plan.Consumed, func(s SpareReport) bool { return s.Part == part }); (consumed >= 0) != (len(used) > 0) {
 				t.Fatalf("used up: %+v, opened: %+v", plan.Consumed, plan.Opens)
 			}
-			none, proved, miss := 1.0, false, make([]float64, len(m.causes))
-			for i, in := range m.causes {
+			none, proved, miss := 1.0, false, make([]float64, len(m.Causes))
+			for i, in := range m.Causes {
 				miss[i] = 1
-				chance, at := m.takesByHand(in, part, opened), evidence.At{ID: in.cause.ID, Place: in.place}
-				places := k.Pump.Under(in.place, book.Parts.Get(part).Level)
+				chance, at := takesByHand(m, in, part, opened), evidence.At{ID: in.Cause.ID, Place: in.Place}
+				places := k.Pump.Under(in.Place, book.Parts.Get(part).Level)
 				switch {
 				case !slices.ContainsFunc(places, func(p evidence.Place) bool { return !used[p] }):
 				case slices.Contains(k.Corrected, at):
-				case m.confirmed[i] || slices.Contains(named, at):
+				case m.Confirmed(i) || slices.Contains(named, at):
 					none *= 1 - chance
-					proved = proved || m.confirmed[i] && slices.ContainsFunc(in.cause.Parts, func(n rules.PartNeed) bool { return n.Part == part })
+					proved = proved || m.Confirmed(i) && slices.ContainsFunc(in.Cause.Parts, func(n rules.PartNeed) bool { return n.Part == part })
 				case len(named) == 0:
 					miss[i] = 1 - chance
 				}
 			}
-			want := 1 - none*m.notTakenByEnumeration(miss)
+			want := 1 - none*notTakenByEnumeration(m, miss)
 			chance, listed := got[part]
 			switch {
 			case listed && math.Abs(chance-want) > 1e-6:

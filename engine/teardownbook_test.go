@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"telltale/engine/chances"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -137,9 +138,9 @@ func TestTeardownsOfTheBuiltInBook(t *testing.T) {
 		k := drawnCase(r, book, action(i), 1+i%4)
 		var named []evidence.At
 		if i%3 == 0 {
-			m := newModel(book, k)
-			in := m.causes[r.IntN(len(m.causes))]
-			named = []evidence.At{{ID: in.cause.ID, Place: in.place}}
+			m := chances.New(book, k)
+			in := m.Causes[r.IntN(len(m.Causes))]
+			named = []evidence.At{{ID: in.Cause.ID, Place: in.Place}}
 		}
 		plan, err := PlanTeardown(book, k, named)
 		require.NoError(t, err)
@@ -287,7 +288,7 @@ func TestThePartsOfWhatIsProvedAreLaidReady(t *testing.T) {
 		}
 		ready := map[string]bool{}
 		for _, s := range append(slices.Clone(plan.Spares), plan.Consumed...) {
-			ready[lowerFirst(s.Title)] = true
+			ready[strings.ToLower(s.Title[:1])+s.Title[1:]] = true
 			assert.True(t, book.Parts.Get(s.Part).When.Holds(k, book), "%s: %s", c.ID, s.Part)
 		}
 		require.Len(t, plan.Confirmed, 1, c.ID)

@@ -72,8 +72,8 @@ func TestSignsOfMisalignment(t *testing.T) {
 		"duplex packing worn more on one side":      {duplexStopped, "packing-worn: {one-side: [left]}"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			base := group(diagnose(t, c.head), "alignment")
-			with := group(diagnose(t, c.head+"findings: {"+c.finding+"}"), "alignment")
+			base := group(answerTo(t, c.head), "alignment")
+			with := group(answerTo(t, c.head+"findings: {"+c.finding+"}"), "alignment")
 			assert.Greater(t, with, 3*base)
 			assert.Greater(t, with, 0.2)
 		})
@@ -84,7 +84,7 @@ func TestSignsOfMisalignment(t *testing.T) {
 // that is looked at first.
 func TestABrokenRodIsMostOftenItsMakeUp(t *testing.T) {
 	for _, c := range []struct{ head, cylinder string }{{triplexRunning, "2"}, {triplexStopped, "2"}, {duplexStopped, "left"}} {
-		r := diagnose(t, c.head+"findings: {rod-broken: {present: ["+c.cylinder+"]}}")
+		r := answerTo(t, c.head+"findings: {rod-broken: {present: ["+c.cylinder+"]}}")
 		makeUp := map[string]bool{"piston-nut-loose": true, "piston-rod-joint-bad": true, "extension-rod-joint-bad": true}
 		for i := range 3 {
 			assert.True(t, makeUp[r.Causes[i].Cause], "%s is among the first three", r.Causes[i].Cause)
@@ -99,9 +99,9 @@ func TestABrokenRodIsMostOftenItsMakeUp(t *testing.T) {
 // Wear of crosshead and guide is the ordinary cause of misalignment; a rod
 // that runs low by the same all along points to it.
 func TestTheOrdinaryMisalignmentIsAWornGuide(t *testing.T) {
-	r := diagnose(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}}")
+	r := answerTo(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}}")
 	assert.Equal(t, "guide-and-crosshead-worn", r.Causes[0].Cause)
-	r = diagnose(t, triplexIsolated+"findings: {rod-off-centre: {low: [2], absent: others}}")
+	r = answerTo(t, triplexIsolated+"findings: {rod-off-centre: {low: [2], absent: others}}")
 	assert.Equal(t, "guide-and-crosshead-worn", r.Causes[0].Cause)
 }
 
@@ -113,7 +113,7 @@ func TestWhatMisalignmentComesFrom(t *testing.T) {
 		"an upper guide that is wiped": {triplexIsolated, "guide-wear: {upper: all}", "reverse-rotation", ""},
 	} {
 		t.Run(name, func(t *testing.T) {
-			r := diagnose(t, c.head+"findings: {"+c.finding+"}")
+			r := answerTo(t, c.head+"findings: {"+c.finding+"}")
 			assert.Equal(t, c.cause, r.Causes[0].Cause)
 			assert.Equal(t, c.cylinder, r.Causes[0].Cylinder)
 		})
@@ -123,7 +123,7 @@ func TestWhatMisalignmentComesFrom(t *testing.T) {
 func TestRecentWorkMovesTheOdds(t *testing.T) {
 	const finding = "findings: {wiper-leaks: {again: [1, 2]}}\n"
 	for work, cause := range map[string]string{"fluid-end-refitted": "fluid-end-not-square", "drive-or-wiring-worked-on": "reverse-rotation"} {
-		plain, after := diagnose(t, triplexRunning+finding), diagnose(t, triplexRunning+finding+"recent: ["+work+"]\n")
+		plain, after := answerTo(t, triplexRunning+finding), answerTo(t, triplexRunning+finding+"recent: ["+work+"]\n")
 		assert.Greater(t, odds(chance(after, cause, "")), 2*odds(chance(plain, cause, "")), work)
 	}
 }
@@ -131,8 +131,8 @@ func TestRecentWorkMovesTheOdds(t *testing.T) {
 // In one cylinder or in all of them: that alone tells a cylinder's cause from
 // the pump's.
 func TestOneCylinderOrAll(t *testing.T) {
-	one := diagnose(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}}")
-	all := diagnose(t, triplexRunning+"findings: {wiper-leaks: {again: all}}")
+	one := answerTo(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}}")
+	all := answerTo(t, triplexRunning+"findings: {wiper-leaks: {again: all}}")
 	assert.Equal(t, "2", one.Causes[0].Cylinder)
 	assert.Empty(t, all.Causes[0].Cylinder)
 	pumpWide := func(r *Report) float64 {
@@ -143,10 +143,10 @@ func TestOneCylinderOrAll(t *testing.T) {
 
 // A triplex piston shows its leak in the liner wash; a duplex piston hides it.
 func TestWhereAPistonLeakShows(t *testing.T) {
-	r := diagnose(t, triplexRunning+"findings: {mud-in-wash: {present: [3], absent: others}}")
+	r := answerTo(t, triplexRunning+"findings: {mud-in-wash: {present: [3], absent: others}}")
 	assert.Contains(t, []string{"piston-worn", "liner-scored", "liner-oversize"}, r.Causes[0].Cause)
 	assert.Equal(t, "3", r.Causes[0].Cylinder)
-	duplex := diagnose(t, "pump: {action: duplex-double-acting, state: running}\nfindings: {output-low: some, hiss: {left head: both-strokes, left crank: both-strokes, absent: [right]}}")
+	duplex := answerTo(t, "pump: {action: duplex-double-acting, state: running}\nfindings: {output-low: some, hiss: {left head: both-strokes, left crank: both-strokes, absent: [right]}}")
 	assert.Equal(t, "piston-worn", duplex.Causes[0].Cause)
 	assert.Equal(t, "left", duplex.Causes[0].Cylinder)
 }
@@ -155,9 +155,9 @@ func TestWhereAPistonLeakShows(t *testing.T) {
 // tell which end names the cylinder.
 func TestValvesOfADuplexBelongToAnEnd(t *testing.T) {
 	const head = "pump: {action: duplex-double-acting, state: running}\n"
-	known := diagnose(t, head+"findings: {valve-slam: {present: [left crank], absent: [left head, right]}}")
+	known := answerTo(t, head+"findings: {valve-slam: {present: [left crank], absent: [left head, right]}}")
 	assert.Equal(t, evidence.Place{Cylinder: "left", End: "crank"}, known.Causes[0].Place)
-	vague := diagnose(t, head+"findings: {valve-slam: {left: present, absent: [right]}}")
+	vague := answerTo(t, head+"findings: {valve-slam: {left: present, absent: [right]}}")
 	assert.Equal(t, "left", vague.Causes[0].Cylinder)
 	assert.Equal(t, vague.Causes[0].Cause, vague.Causes[1].Cause)
 	assert.InEpsilon(t, vague.Causes[0].Probability, vague.Causes[1].Probability, 1e-9)
@@ -167,7 +167,7 @@ func TestValvesOfADuplexBelongToAnEnd(t *testing.T) {
 // Cover off, gauge the face; a gap: rods parted, wire out, screws to torque,
 // gauge again; still a gap: housing off, rod out, faces; then the centring.
 func TestTheOrderOfTheAlignmentChecks(t *testing.T) {
-	r := diagnose(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}, flange-gap: {2: one-side}}\ntaken: at-last-stop")
+	r := answerTo(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}, flange-gap: {2: one-side}}\ntaken: at-last-stop")
 	order := []struct{ kind, id string }{
 		{StepOpening, "rod-parted"}, {StepCheck, "cap-screw-torque"},
 	}
@@ -180,7 +180,7 @@ func TestTheOrderOfTheAlignmentChecks(t *testing.T) {
 	}
 	assert.Less(t, position(r, StepOpening, "locking-wire-out"), position(r, StepCheck, "cap-screw-torque"))
 	assert.Zero(t, position(r, StepCheck, "face-feeler"), "the feeler was in already")
-	r = diagnose(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}}")
+	r = answerTo(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}}")
 	assert.Less(t, position(r, StepCheck, "face-feeler"), position(r, StepOpening, "rod-parted"))
 	assert.Less(t, position(r, StepCheck, "face-feeler"), position(r, StepCheck, "rod-centring"))
 	assert.Less(t, position(r, StepOpening, "rod-parted"), position(r, StepCheck, "rod-centring"))
@@ -189,7 +189,7 @@ func TestTheOrderOfTheAlignmentChecks(t *testing.T) {
 // Every correction is followed by measuring again, and the locking wire goes
 // back in.
 func TestClosingUp(t *testing.T) {
-	r := diagnose(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}, flange-gap: {2: one-side}}\ntaken: at-last-stop")
+	r := answerTo(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}, flange-gap: {2: one-side}}\ntaken: at-last-stop")
 	wire, measured, locks := position(r, StepReturn, "locking-wire"), position(r, StepReturn, "measured-again"), position(r, StepReturn, "locks-off")
 	assert.NotZero(t, wire)
 	assert.NotZero(t, measured)
@@ -204,11 +204,11 @@ func TestClosingUp(t *testing.T) {
 // A confirmed cause stays; what it does not explain keeps the others alive.
 func TestAConfirmedCauseLeavesTheRestOpen(t *testing.T) {
 	const findings = "findings: {wiper-leaks: {again: [2], absent: others}, gauge-kick: present}\n"
-	r := diagnose(t, triplexRunning+findings+"confirmed: [wiper-misfitted: 2]\n")
+	r := answerTo(t, triplexRunning+findings+"confirmed: [wiper-misfitted: 2]\n")
 	require.Len(t, r.Confirmed, 1)
 	require.Len(t, r.Unexplained, 1)
 	assert.Equal(t, "gauge-kick", r.Found[r.Unexplained[0].Finding-1].Sign)
-	before := diagnose(t, triplexRunning+findings)
+	before := answerTo(t, triplexRunning+findings)
 	assert.Greater(t, chance(before, "guide-and-crosshead-worn", "2"), 4*chance(r, "guide-and-crosshead-worn", "2"))
 	assert.InEpsilon(t, chance(before, "discharge-valve-cut", "2"), chance(r, "discharge-valve-cut", "2"), 0.05)
 }
@@ -228,7 +228,7 @@ func TestStopsComeBeforeEverything(t *testing.T) {
 		"rod-broken: {absent: [1]}":          "",
 		"pit-gain: absent, knock: irregular": "",
 	} {
-		r := diagnose(t, triplexRunning+"findings: {"+finding+"}")
+		r := answerTo(t, triplexRunning+"findings: {"+finding+"}")
 		if stop == "" {
 			assert.Empty(t, r.Stop, finding)
 			continue
@@ -245,12 +245,12 @@ func TestStopsComeBeforeEverything(t *testing.T) {
 			assert.Empty(t, r.Ask)
 		}
 	}
-	assert.NotEmpty(t, diagnose(t, "pump: {action: triplex-single-acting, state: running, rotation: reverse}\n").Stop)
+	assert.NotEmpty(t, answerTo(t, "pump: {action: triplex-single-acting, state: running, rotation: reverse}\n").Stop)
 }
 
 // What a driller most wants to hear is said: it may not be the pump.
 func TestItMayNotBeThePump(t *testing.T) {
-	r := diagnose(t, triplexRunning+"findings: {pressure-low: fell-slowly, other-pump: same, output-low: absent}")
+	r := answerTo(t, triplexRunning+"findings: {pressure-low: fell-slowly, other-pump: same, output-low: absent}")
 	assert.Equal(t, "not-the-pump", r.Causes[0].Group)
 	assert.Greater(t, group(r, "not-the-pump"), 0.7)
 }
@@ -265,6 +265,6 @@ func TestMakersFiguresAreBlankOrFromTheCase(t *testing.T) {
 		}
 		return ""
 	}
-	assert.Contains(t, do(diagnose(t, text)), blank)
-	assert.Contains(t, do(diagnose(t, text+"manual: {crosshead-cap-screw-torque: 250 ft lbf}\n")), "250 ft lbf (339 N m) (this pump's manual)")
+	assert.Contains(t, do(answerTo(t, text)), "______ (from this pump's manual)")
+	assert.Contains(t, do(answerTo(t, text+"manual: {crosshead-cap-screw-torque: 250 ft lbf}\n")), "250 ft lbf (339 N m) (this pump's manual)")
 }

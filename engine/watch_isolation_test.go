@@ -121,10 +121,10 @@ func TestTheWatcherSeesAFalseIsolation(t *testing.T) {
 // the start tried and the running gear secured. In short: the list is shorter
 // than that of the isolation itself.
 func TestANewcomerSeesTheIsolationForHimself(t *testing.T) {
-	whole := diagnose(t, triplexRunning+"findings: {rod-worn: {underside: [2]}}")
+	whole := answerTo(t, triplexRunning+"findings: {rod-worn: {underside: [2]}}")
 	for _, action := range evidence.Actions() {
 		place := map[string]string{"triplex-single-acting": "2", "duplex-double-acting": "left"}[action]
-		r := diagnose(t, "pump: {action: "+action+", state: isolated}\nfindings: {rod-worn: {underside: ["+place+"]}}")
+		r := answerTo(t, "pump: {action: "+action+", state: isolated}\nfindings: {rod-worn: {underside: ["+place+"]}}")
 		last := 0
 		for _, want := range []struct{ id, says string }{
 			{"prepare-isolation", "by whom"}, {"lock-power", "your own lock"}, {"lock-power", "drive engine"}, {"lock-power", "clutch air"},

@@ -8,6 +8,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"telltale/engine/chances"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -45,7 +46,7 @@ func (f floor) stops() string {
 			return "the stop " + s.ID + " is not raised"
 		}
 		got := f.r.Stop[at]
-		if got.Signal != string(s.Signal) || !strings.HasPrefix(got.Title, s.Title) || !beginsWith(got.Do, (&model{book: f.book, k: f.k}).fillAll(s.Do)) {
+		if got.Signal != string(s.Signal) || !strings.HasPrefix(got.Title, s.Title) || !beginsWith(got.Do, chances.Bare(f.book, f.k).FillAll(s.Do)) {
 			return "the stop " + s.ID + " has other words"
 		}
 		if s.LeavePump && !f.r.LeavePump {
@@ -90,7 +91,7 @@ func (f floor) words() string {
 				begins = [2]string{s.Do, b.Do}
 			}
 		}
-		if same[0] != Fill(f.book, f.k, same[1]) || !strings.HasPrefix(begins[0], Fill(f.book, f.k, begins[1])) {
+		if same[0] != f.book.Fill(f.k, same[1]) || !strings.HasPrefix(begins[0], f.book.Fill(f.k, begins[1])) {
 			return s.ID + " has other words"
 		}
 	}

@@ -46,6 +46,17 @@ func (p Place) String() string {
 	return strings.TrimSpace(p.Cylinder + " " + p.End)
 }
 
+// Of lifts a place to this level, if it lies below it.
+func (l Level) Of(p Place) Place {
+	switch l {
+	case OfPump:
+		return Place{}
+	case OfCylinder:
+		return Place{Cylinder: p.Cylinder}
+	}
+	return p
+}
+
 // Touches says whether one of the two places contains the other: what is at
 // one of them acts on the other.
 func (p Place) Touches(q Place) bool {

@@ -11,15 +11,7 @@ import (
 // anything turns the pump.
 
 // At lifts a place to the level of an opening; it lies at or above the place.
-func (a *Opening) At(p evidence.Place) evidence.Place {
-	switch a.Level {
-	case evidence.OfPump:
-		return evidence.Place{}
-	case evidence.OfCylinder:
-		return evidence.Place{Cylinder: p.Cylinder}
-	}
-	return p
-}
+func (a *Opening) At(p evidence.Place) evidence.Place { return a.Level.Of(p) }
 
 // isAt says whether an opening is there by the signs: one that names none is
 // everywhere, else one of them must be known to show at just this place.

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"slices"
 
-	"telltale/engine"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -59,7 +58,7 @@ func (s *Session) Offers(do Doing) []Offer {
 }
 
 // Text puts the figures of the book into one of its texts.
-func (s *Session) Text(text string) string { return engine.Fill(s.book, &s.known, text) }
+func (s *Session) Text(text string) string { return s.book.Fill(&s.known, text) }
 
 // Title is what an action, or what a need asks for, is called in the book.
 func (s *Session) Title(do Doing, id string) string {

@@ -7,7 +7,6 @@ import (
 	"slices"
 	"strings"
 
-	"telltale/engine"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -132,7 +131,7 @@ func (z *quizzer) fill(q *Question, right option, wrong []option) bool {
 	return true
 }
 
-func (z *quizzer) text(s string) string { return engine.Fill(z.b, z.k, s) }
+func (z *quizzer) text(s string) string { return z.b.Fill(z.k, s) }
 
 func (z *quizzer) pumpWord() string {
 	if z.action == evidence.Duplex {

@@ -198,7 +198,7 @@ func (r *round) log(did string) record.Edit {
 func (r *round) time() string { return r.Now().UTC().Format(time.RFC3339) }
 
 // fill puts the figures of this pump into a text of the rulebook.
-func (r *round) fill(text string) string { return engine.Fill(r.Book, r.k, text) }
+func (r *round) fill(text string) string { return r.Book.Fill(r.k, text) }
 
 // about names something of the rulebook at its places.
 func about(kind, id string, places ...evidence.Place) []prompt.About {

@@ -9,7 +9,6 @@ import (
 
 	"telltale/cmd/internal/drawing"
 	"telltale/cmd/internal/words"
-	"telltale/engine"
 	"telltale/engine/figures"
 	"telltale/evidence"
 	"telltale/rules"
@@ -58,7 +57,7 @@ func (b *blankSheet) stops() doc.Section {
 	stops := doc.Part{Head: "STOP, and take no readings, if any of these holds", Columns: true}
 	for _, stop := range b.book.Stops.List {
 		if len(stop.Do) > 0 {
-			stops.Items = append(stops.Items, doc.Item{Box: doc.ToTick, Strong: strings.ToUpper(string(stop.Signal)+", "+stop.By.Words()) + ": " + stop.Title + ".", Text: engine.Fill(b.book, b.bare, stop.Do[0])})
+			stops.Items = append(stops.Items, doc.Item{Box: doc.ToTick, Strong: strings.ToUpper(string(stop.Signal)+", "+stop.By.Words()) + ": " + stop.Title + ".", Text: b.book.Fill(b.bare, stop.Do[0])})
 		}
 	}
 	if len(stops.Items) > 0 {
@@ -72,7 +71,7 @@ func (b *blankSheet) stops() doc.Section {
 func (b *blankSheet) isolate() doc.Section {
 	t := &doc.Table{Head: []string{"Isolation", "Done", "Initials"}}
 	for _, step := range b.isolation() {
-		t.Rows = append(t.Rows, []doc.Cell{{Text: strings.ToUpper(string(step.Signal)) + ": " + step.Title + ". " + engine.Fill(b.book, b.bare, step.Do)}, {Boxes: []string{""}}, {}})
+		t.Rows = append(t.Rows, []doc.Cell{{Text: strings.ToUpper(string(step.Signal)) + ": " + step.Title + ". " + b.book.Fill(b.bare, step.Do)}, {Boxes: []string{""}}, {}})
 	}
 	part := doc.Text("Hands go in only behind all of this. The site's isolation procedure and permit have the words and govern.")
 	part.Table = t

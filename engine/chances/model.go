@@ -1,0 +1,387 @@
+package chances
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"telltale/engine/noisyor"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// Instance is a cause at one of its places, with the chance that it is there
+// before anything was found.
+type Instance struct {
+	Cause *rules.Cause
+	Place evidence.Place
+	Prior float64
+}
+
+// Showing is a link from an instance to a sign.
+type Showing struct {
+	Cause int // of Model.Causes
+	Link  rules.Link
+}
+
+// linkedCause is the instances of a cause, from first on, with their links.
+type linkedCause struct {
+	first, places int
+	links         []rules.Link
+}
+
+// unit is what counts as one finding in the reasons: a sign with one
+// answer at one or more places, or a check that found nothing.
+type unit struct {
+	number  int // in the report's list of findings
+	sign    *rules.Sign
+	check   *rules.Check // that found nothing; nil for a sign
+	answer  evidence.Answer
+	kind    string
+	places  []evidence.Place
+	present []noisyor.Observation
+	absent  []noisyor.Observation
+	said    []evidence.Finding // the findings behind it
+	// measured: it comes from readings; doubt: some of them are near a limit.
+	measured, doubt bool
+}
+
+// Model is a case laid over a book.
+type Model struct {
+	Book *rules.Book
+	// Case is all that the case says, with its readings turned into findings.
+	// What only the weighing may not hear, Used leaves out.
+	Case *evidence.Case
+	// Causes are the causes that can be on the pump, at each of their places, in
+	// the order of the book.
+	Causes []Instance
+	// Measured is what the readings came to; nil if they were not worked out.
+	Measured  *Measured
+	linked    []linkedCause
+	showings  map[string][]Showing // by sign, those that were asked for; see Shows
+	units     []unit
+	confirmed map[int]bool
+	used      *evidence.Case // see Used
+	beside    []string       // what was taken beside moving parts
+	stops     []*rules.Stop  // nil: not looked for yet; see Stops
+}
+
+// Lay works out the readings of a case, turns them into findings and lays all
+// of it over the book. The error is a *source.InputError where a reading and
+// the crew's word exclude each other; the Model then goes by the crew's word
+// and the ratings, for the stop conditions alone.
+func Lay(book *rules.Book, k *evidence.Case) (*Model, error) {
+	measured, with, err := measure(book, k)
+	m := New(book, with).saying(k)
+	m.Measured = measured
+	return m, err
+}
+
+// New lays a case without readings over a book.
+func New(book *rules.Book, k *evidence.Case) *Model {
+	m := &Model{Book: book, Case: k, used: k, showings: map[string][]Showing{}, confirmed: map[int]bool{}}
+	for _, c := range book.Causes.List {
+		if c.When.Holds(k, book) {
+			m.addCause(c)
+		}
+	}
+	m.verdicts()
+	m.addFindings()
+	m.addCleared()
+	return m
+}
+
+// Bare is a case that is not laid over the book: for the stop conditions and the
+// words of the book alone.
+func Bare(book *rules.Book, k *evidence.Case) *Model {
+	return &Model{Book: book, Case: k, used: k}
+}
+
+// Standing is the same pump with nothing open, in another state.
+func (m *Model) Standing(state evidence.PumpState) *Model {
+	out, k := *m, *m.Case
+	k.Pump.State, k.Pump.Open = state, nil
+	out.Case, out.stops = &k, nil
+	return &out
+}
+
+// Confirmed says whether a cause was proved.
+func (m *Model) Confirmed(cause int) bool { return m.confirmed[cause] }
+
+// Fill puts the figures of the case into a text of the rulebook.
+func (m *Model) Fill(text string) string { return m.Book.Fill(m.Case, text) }
+
+// FillAll fills several texts.
+func (m *Model) FillAll(texts []string) []string {
+	out := make([]string, 0, len(texts))
+	for _, t := range texts {
+		out = append(out, m.Fill(t))
+	}
+	return out
+}
+
+func (m *Model) addCause(c *rules.Cause) {
+	places := m.Case.Pump.Places(c.Level)
+	prior := share(oddsTimes(c.Common, m.times(c)), len(places))
+	m.linked = append(m.linked, linkedCause{first: len(m.Causes), places: len(places), links: c.LinksFor(m.Case, m.Book)})
+	for _, p := range places {
+		m.Causes = append(m.Causes, Instance{Cause: c, Place: p, Prior: prior})
+	}
+}
+
+// Shows gives the links of every instance to one sign. A case asks for few
+// of them, so they are gathered when they are wanted.
+func (m *Model) Shows(sign string) []Showing {
+	out, gathered := m.showings[sign]
+	if gathered {
+		return out
+	}
+	for _, c := range m.linked {
+		for _, link := range c.links {
+			if link.Sign != sign {
+				continue
+			}
+			for i := range c.places {
+				out = append(out, Showing{Cause: c.first + i, Link: link})
+			}
+		}
+	}
+	m.showings[sign] = out
+	return out
+}
+
+// times is the product of the odds rules of a cause that hold, within
+// mostTimes either way.
+func (m *Model) times(c *rules.Cause) float64 {
+	times := 1.0
+	for _, rule := range c.Odds {
+		if rule.When.Holds(m.Case, m.Book) {
+			times = math.Max(1/mostTimes, math.Min(mostTimes, times*rule.Times))
+		}
+	}
+	return times
+}
+
+// mostTimes keeps rules that pile up from making a cause certain: only the
+// crew's own eyes do that.
+const mostTimes = 1e6
+
+// oddsTimes multiplies the odds of p.
+func oddsTimes(p, times float64) float64 {
+	return p * times / (1 - p + p*times)
+}
+
+// share gives each of n places the same chance such that at least one of them
+// has it with probability p: 1 - (1-p)^(1/n).
+func share(p float64, n int) float64 {
+	if n == 1 {
+		return p
+	}
+	return -math.Expm1(math.Log1p(-p) / float64(n))
+}
+
+// verdicts puts in what is proved and what is ruled out.
+func (m *Model) verdicts() {
+	for _, at := range m.Case.RuledOut {
+		if i, ok := m.Find(at.ID, at.Place); ok {
+			m.Causes[i].Prior = 0
+		}
+	}
+	for _, at := range m.Case.Confirmed {
+		if i, ok := m.Find(at.ID, at.Place); ok {
+			m.Causes[i].Prior = 1
+			m.confirmed[i] = true
+		}
+	}
+}
+
+// Find gives the number of a cause at a place; false if it cannot be there.
+func (m *Model) Find(cause string, place evidence.Place) (int, bool) {
+	for i, in := range m.Causes {
+		if in.Cause.ID == cause && in.Place == place {
+			return i, true
+		}
+	}
+	return 0, false
+}
+
+// findingsInOrder gives the findings in the order of the book and of the places:
+// no sum, and no choice between equals, leans on the order in which a crew wrote
+// them down.
+func (m *Model) findingsInOrder() []evidence.Finding {
+	out := slices.Clone(m.Case.Findings)
+	slices.SortStableFunc(out, func(a, b evidence.Finding) int {
+		return cmp.Or(
+			cmp.Compare(m.bookOrder(a.Sign), m.bookOrder(b.Sign)), cmp.Compare(a.Answer, b.Answer), cmp.Compare(a.Kind, b.Kind), m.ComparePlaces(a.At, b.At),
+		)
+	})
+	return out
+}
+
+func (m *Model) bookOrder(sign string) int {
+	return slices.IndexFunc(m.Book.Signs.List, func(s *rules.Sign) bool { return s.ID == sign })
+}
+
+// ComparePlaces puts the whole pump first, then the cylinders as the crew names
+// them in turn.
+func (m *Model) ComparePlaces(a, b evidence.Place) int {
+	cylinders := m.Case.Pump.Cylinders
+	return cmp.Or(cmp.Compare(slices.Index(cylinders, a.Cylinder), slices.Index(cylinders, b.Cylinder)), cmp.Compare(a.End, b.End))
+}
+
+// addFindings makes one unit of each sign and answer.
+func (m *Model) addFindings() {
+	for _, f := range m.findingsInOrder() {
+		sign := m.Book.Signs.Get(f.Sign)
+		i := slices.IndexFunc(m.units, func(u unit) bool {
+			return u.sign == sign && u.answer == f.Answer && u.kind == f.Kind && u.measured == f.Measured
+		})
+		if i < 0 {
+			i = len(m.units)
+			m.units = append(m.units, unit{sign: sign, answer: f.Answer, kind: f.Kind, measured: f.Measured})
+		}
+		u := &m.units[i]
+		u.places = append(u.places, f.At)
+		u.said = append(u.said, f)
+		u.doubt = u.doubt || f.Measured && inDoubt(f.Chance)
+	}
+	for i := range m.units {
+		m.observeAll(&m.units[i], m.units[i].said)
+	}
+}
+
+// observeAll turns the findings of a unit into observations.
+func (m *Model) observeAll(u *unit, findings []evidence.Finding) {
+	for _, f := range findings {
+		if f.Measured {
+			m.observeMeasured(u, f)
+			continue
+		}
+		o := m.Observe(u.sign, f.Kind, f.Over)
+		if f.Answer == evidence.Present {
+			u.present = append(u.present, o)
+		} else {
+			u.absent = append(u.absent, o)
+		}
+	}
+}
+
+// addCleared counts checks that found nothing: each cause that such a check
+// would have exposed is less likely by the check's sureness.
+func (m *Model) addCleared() {
+	cleared := slices.Clone(m.Case.Cleared)
+	slices.SortStableFunc(cleared, func(a, b evidence.At) int { return cmp.Or(cmp.Compare(a.ID, b.ID), m.ComparePlaces(a.Place, b.Place)) })
+	for _, at := range cleared {
+		check := m.Book.Checks.Get(at.ID)
+		o := noisyor.Observation{Background: noisyor.Yield{No: 1}}
+		for i, in := range m.Causes {
+			for _, f := range check.Finds {
+				if f.Cause == in.Cause.ID && in.Place.Touches(at.Place) {
+					o.Links = append(o.Links, noisyor.Link{Cause: i, Yield: noisyor.Yield{Yes: f.Sure, No: 1 - f.Sure}})
+				}
+			}
+		}
+		m.units = append(m.units, unit{check: check, places: []evidence.Place{at.Place}, absent: []noisyor.Observation{o}})
+	}
+}
+
+// Observe builds the observation "the sign, of this kind if one is given,
+// at one at least of these places".
+func (m *Model) Observe(s *rules.Sign, kind string, over []evidence.Place) noisyor.Observation {
+	o := noisyor.Observation{Background: noisyor.Yield{Yes: 0, No: 1}}
+	for range over {
+		o.Background = either(o.Background, backgroundYield(s, kind))
+	}
+	links := m.Shows(s.ID)
+	o.Links = make([]noisyor.Link, 0, len(links))
+	for _, sh := range links {
+		y, touches := noisyor.Yield{Yes: 0, No: 1}, false
+		for _, p := range over {
+			if m.Causes[sh.Cause].Place.Touches(p) {
+				y, touches = either(y, linkYield(s, sh.Link, kind)), true
+			}
+		}
+		if touches {
+			o.Links = append(o.Links, noisyor.Link{Cause: sh.Cause, Yield: y})
+		}
+	}
+	return o
+}
+
+// either is the yield of two independent sources together: one at least
+// yields what was observed and none contradicts.
+func either(a, b noisyor.Yield) noisyor.Yield {
+	return noisyor.Yield{Yes: a.Yes*(b.Yes+b.No) + a.No*b.Yes, No: a.No * b.No}
+}
+
+// backgroundYield shares the background evenly over the kinds.
+func backgroundYield(s *rules.Sign, kind string) noisyor.Yield {
+	if kind == "" {
+		return noisyor.Yield{Yes: s.Background, No: 1 - s.Background}
+	}
+	return noisyor.Yield{Yes: s.Background / float64(len(s.Kinds)), No: 1 - s.Background}
+}
+
+func linkYield(s *rules.Sign, link rules.Link, kind string) noisyor.Yield {
+	y := noisyor.Yield{Yes: link.Total, No: math.Max(0, 1-link.Total)}
+	if kind == "" {
+		return y
+	}
+	for i, k := range s.Kinds {
+		if k.ID == kind {
+			y.Yes = link.Kinds[i]
+		}
+	}
+	return y
+}
+
+// observeMeasured turns a finding from readings into an observation of its one
+// kind: a source that shows another kind says nothing about it. A chance of
+// one half or more is virtual evidence. Below that each source that would
+// show the kind goes unseen with the odds of the chance, which is the same
+// for one source and keeps the sum of several exact to compute.
+func (m *Model) observeMeasured(u *unit, f evidence.Finding) {
+	o := oneKind(m.Observe(u.sign, f.Kind, f.Over))
+	if f.Answer == evidence.Present {
+		o.Doubt = (1 - f.Chance) / f.Chance
+		u.present = append(u.present, o)
+		return
+	}
+	unseen := f.Chance / (1 - f.Chance)
+	o.Background = thinned(o.Background, unseen)
+	for i := range o.Links {
+		o.Links[i].Yield = thinned(o.Links[i].Yield, unseen)
+	}
+	u.absent = append(u.absent, o)
+}
+
+// oneKind moves what would contradict to what says nothing.
+func oneKind(o noisyor.Observation) noisyor.Observation {
+	o.Background.No = 1 - o.Background.Yes
+	for i := range o.Links {
+		o.Links[i].No = 1 - o.Links[i].Yes
+	}
+	return o
+}
+
+func thinned(y noisyor.Yield, unseen float64) noisyor.Yield {
+	return noisyor.Yield{Yes: y.Yes * (1 - unseen), No: y.No + unseen*y.Yes}
+}
+
+// Problem is the whole case for the solver.
+func (m *Model) Problem() *noisyor.Problem { return m.problem(-1) }
+
+// problem leaves out the unit skip; none if it is -1.
+func (m *Model) problem(skip int) *noisyor.Problem {
+	p := &noisyor.Problem{Prior: make([]float64, len(m.Causes))}
+	for i, in := range m.Causes {
+		p.Prior[i] = in.Prior
+	}
+	for i, u := range m.units {
+		if i != skip {
+			p.Present = append(p.Present, u.present...)
+			p.Absent = append(p.Absent, u.absent...)
+		}
+	}
+	return p
+}

@@ -1,0 +1,208 @@
+package chances
+
+import (
+	"errors"
+	"math"
+	"slices"
+	"sort"
+
+	"telltale/engine/noisyor"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// leastBits is the information below which a question is not worth a breath.
+const leastBits = 0.005
+
+// Question is a sign that nobody answered yet and that can be answered with the
+// pump as it stands.
+type Question struct {
+	Sign string `json:"sign"`
+	evidence.Place
+	Question string   `json:"question"`
+	Tell     string   `json:"tell,omitempty"`
+	Kinds    []string `json:"kinds"`
+	// Bits is the information that the answer is expected to give about each
+	// cause, added over the causes that may be behind the findings.
+	Bits float64 `json:"bits"`
+	// FromLocal: it, or something of it, comes from the local book.
+	FromLocal bool `json:"from_local,omitempty"`
+}
+
+// Questions lists the signs that nobody answered and that can be answered
+// with the pump as it stands, by the information that the answer is expected
+// to give about each cause, added over the causes that may be behind the
+// findings:
+//
+//	sum over causes of H(c) - sum over answers a of P(a) H(c | a)
+//
+// with H the binary entropy in bits (Shannon 1948).
+func (w *Weighed) Questions() ([]Question, error) {
+	out := []Question{}
+	about := w.suspects()
+	base := about.entropy(w.Posterior, 1)
+	for _, sign := range w.Book.Signs.List {
+		if !w.askable(sign) {
+			continue
+		}
+		for _, place := range w.Case.Pump.Places(sign.Level) {
+			if w.Used().Settled(sign.ID, place) || !w.reachable(sign, place) || w.settled(sign, place) {
+				continue
+			}
+			bits, err := w.bits(sign, place, about, base)
+			if err != nil {
+				return nil, err
+			}
+			if bits < leastBits {
+				continue
+			}
+			q := Question{Sign: sign.ID, Place: place, Question: sign.Ask, Tell: w.Fill(sign.Tell), Kinds: []string{}, Bits: bits, FromLocal: sign.FromLocal}
+			for _, k := range sign.Kinds {
+				q.Kinds = append(q.Kinds, k.ID)
+			}
+			out = append(out, q)
+		}
+	}
+	sort.SliceStable(out, func(i, j int) bool { return out[i].Bits > out[j].Bits*(1+1e-9) })
+	return out, nil
+}
+
+// suspects are the causes that questions are about: those that, if they are
+// there, more likely than not show some finding. What the pump may have
+// besides is not asked for.
+type suspects []int
+
+func (w *Weighed) suspects() suspects {
+	var out suspects
+	for c, weight := range w.Behind() {
+		if weight > w.Posterior[c]/2 {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// entropy is the sum of the binary entropies of the suspects, their joint
+// masses with something of the given chance.
+func (cs suspects) entropy(joint []float64, chance float64) float64 {
+	total := 0.0
+	for _, c := range cs {
+		total += entropy(math.Max(0, math.Min(1, joint[c]/chance)))
+	}
+	return total
+}
+
+// askable says whether asking for the sign makes sense and the pump's state
+// allows looking at it.
+func (m *Model) askable(s *rules.Sign) bool {
+	if s.Reckoned || !s.Fits(m.Case) || !s.When.Holds(m.Case, m.Book) {
+		return false
+	}
+	switch s.Pump {
+	case rules.NeedsRunning:
+		return m.RunningAllowed()
+	case rules.NeedsStopped:
+		return m.Case.Pump.State != evidence.Running
+	case rules.NeedsLive:
+		return m.Case.Pump.State == evidence.Stopped && m.PowerAllowed()
+	case rules.NeedsNotIsolated:
+		return m.Case.Pump.State != evidence.Isolated
+	case rules.NeedsIsolated:
+		return m.Case.Pump.State == evidence.Isolated
+	}
+	return true
+}
+
+// reachable says whether everything that the sign needs opened is open.
+func (m *Model) reachable(s *rules.Sign, place evidence.Place) bool {
+	return !slices.ContainsFunc(s.Openings, func(id string) bool { return !m.Book.IsOpen(id, place, m.Case.Pump.Open) })
+}
+
+// settled screens out a sign whose own causes are all as good as decided:
+// no answer about it can tell much.
+func (w *Weighed) settled(s *rules.Sign, place evidence.Place) bool {
+	open := 0.0
+	for _, sh := range w.Shows(s.ID) {
+		if w.Causes[sh.Cause].Place.Touches(place) {
+			open += entropy(w.Posterior[sh.Cause])
+		}
+	}
+	return open < leastBits
+}
+
+// bits is the expected information of one question.
+func (w *Weighed) bits(sign *rules.Sign, place evidence.Place, about suspects, base float64) (float64, error) {
+	rest := append([]float64(nil), w.Posterior...) // P(c and no answer counted yet)
+	restChance := 1.0
+	after := 0.0
+	count := func(joint []float64, chance float64) {
+		if chance <= 0 {
+			return
+		}
+		after += chance * about.entropy(joint, chance)
+		restChance -= chance
+		for c := range rest {
+			rest[c] -= joint[c]
+		}
+	}
+	none, noneChance, err := w.joint(w.Observe(sign, "", []evidence.Place{place}))
+	if err != nil {
+		return 0, err
+	}
+	count(none, noneChance)
+	for _, kind := range sign.Kinds {
+		only := w.Observe(sign, kind.ID, []evidence.Place{place})
+		atMost, chance, err := w.joint(kindOrNothing(only))
+		if err != nil {
+			return 0, err
+		}
+		for c := range atMost {
+			atMost[c] = math.Max(0, atMost[c]-none[c])
+		}
+		count(atMost, chance-noneChance)
+	}
+	if restChance > 1e-9 {
+		after += restChance * about.entropy(rest, restChance)
+	}
+	return math.Max(0, base-after), nil
+}
+
+// kindOrNothing turns "yields this kind" into "yields this kind or nothing",
+// as an observation of which only No counts.
+func kindOrNothing(o noisyor.Observation) noisyor.Observation {
+	out := noisyor.Observation{Background: noisyor.Yield{No: math.Min(1, o.Background.Yes+o.Background.No)}}
+	for _, link := range o.Links {
+		link.No = math.Min(1, link.Yes+link.No)
+		link.Yes = 0
+		out.Links = append(out.Links, link)
+	}
+	return out
+}
+
+// joint is P(cause and nothing yielded | findings) for every cause, and
+// P(nothing yielded | findings).
+func (w *Weighed) joint(nothing noisyor.Observation) ([]float64, float64, error) {
+	p := w.Problem()
+	p.Absent = append(p.Absent, nothing)
+	a, err := w.solver.Solve(p)
+	if errors.Is(err, noisyor.ErrImpossible) {
+		return make([]float64, len(w.Causes)), 0, nil
+	}
+	if err != nil {
+		return nil, 0, err
+	}
+	chance := math.Min(1, a.Evidence/w.Evidence)
+	joint := make([]float64, len(a.Posterior))
+	for c := range joint {
+		joint[c] = a.Posterior[c] * chance
+	}
+	return joint, chance, nil
+}
+
+// entropy is the binary entropy of p in bits.
+func entropy(p float64) float64 {
+	if p <= 0 || p >= 1 {
+		return 0
+	}
+	return -p*math.Log2(p) - (1-p)*math.Log2(1-p)
+}

@@ -1,0 +1,116 @@
+package chances
+
+import (
+	"math"
+	"slices"
+	"sort"
+
+	"telltale/engine/figures"
+	"telltale/engine/noisyor"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// Ranking is the short answer to a case: what stops everything, and the causes
+// by their chance.
+type Ranking struct {
+	Stop      []string `json:"stop"` // ids of the stop conditions, gravest first
+	LeavePump bool     `json:"leave_pump"`
+	Near      []string `json:"near,omitempty"` // ids of the ratings that the pump is near
+	// Haste is how long it can wait; null where the case could not be weighed
+	// and no stop condition holds.
+	Haste  *RankedHaste  `json:"haste"`
+	Causes []RankedCause `json:"causes"`
+	// NoneOfThese is the chance that no cause of the rulebook is there.
+	NoneOfThese float64 `json:"none_of_these"`
+	// FromLocal are the ids of Stop and Causes that, or something of which,
+	// come from the local book.
+	FromLocal []string `json:"from_local,omitempty"`
+}
+
+// RankedHaste is the verdict of Haste alone.
+type RankedHaste struct {
+	Verdict string `json:"verdict"`
+}
+
+// RankedCause is one cause at one place with its chance.
+type RankedCause struct {
+	Cause string `json:"cause"`
+	evidence.Place
+	Probability float64 `json:"probability"` // to six digits behind the point
+}
+
+// Ranker ranks one case after another and keeps its scratch memory. It must
+// not be used by two goroutines at once.
+type Ranker struct {
+	book   *rules.Book
+	solver noisyor.Solver
+}
+
+// NewRanker makes a Ranker for a book.
+func NewRanker(book *rules.Book) *Ranker { return &Ranker{book: book} }
+
+// Rank gives the causes of a case from the least chance on, likeliest first.
+// The errors are those of Lay and Weigh; with one the Ranking holds the stop
+// conditions alone.
+func (r *Ranker) Rank(k *evidence.Case, least float64) (*Ranking, error) {
+	out := &Ranking{Stop: []string{}, Causes: []RankedCause{}}
+	m, unfit := r.lay(k)
+	out.stops(m)
+	if unfit != nil || out.LeavePump {
+		return out, unfit
+	}
+	w, err := m.solve(&r.solver)
+	if err != nil {
+		return out, err
+	}
+	h, err := w.hurryOf(w.waits())
+	if err != nil {
+		return out, err
+	}
+	out.Haste = &RankedHaste{h.name(r.book)}
+	for i, in := range w.Causes {
+		if p := w.Posterior[i]; p >= least && w.open(i) {
+			out.Causes = append(out.Causes, RankedCause{Cause: in.Cause.ID, Place: in.Place, Probability: math.Round(p*1e6) / 1e6})
+		}
+	}
+	sort.SliceStable(out.Causes, func(a, b int) bool { return Likelier(out.Causes[a].Probability, out.Causes[b].Probability) })
+	for _, c := range out.Causes {
+		if r.book.Causes.Get(c.Cause).FromLocal && !slices.Contains(out.FromLocal, c.Cause) {
+			out.FromLocal = append(out.FromLocal, c.Cause)
+		}
+	}
+	out.NoneOfThese, err = w.NoneOfThese()
+	return out, err
+}
+
+// lay is Lay, without the readings where there are none and no rating has a
+// figure.
+func (r *Ranker) lay(k *evidence.Case) (*Model, error) {
+	if k := weighable(r.book, k); k.Measured.Any() || rated(r.book, k) {
+		return Lay(r.book, k)
+	}
+	return New(r.book, weighable(r.book, k)).saying(k), nil
+}
+
+// stops fills in what the stop conditions, and the ratings that the pump is
+// near, say.
+func (out *Ranking) stops(m *Model) {
+	if m.Measured != nil {
+		for _, rating := range m.Measured.Ratings {
+			if rating.Stand == figures.Near {
+				out.Near = append(out.Near, rating.Rating)
+			}
+		}
+	}
+	out.LeavePump = m.LeavePump()
+	for _, stop := range m.Stops() {
+		out.Stop = append(out.Stop, stop.ID)
+		if stop.FromLocal || m.raisedByLocal(stop) {
+			out.FromLocal = append(out.FromLocal, stop.ID)
+		}
+	}
+	if len(out.Stop) > 0 {
+		out.Haste = &RankedHaste{m.hurryOfStops().name(m.Book)}
+	}
+}

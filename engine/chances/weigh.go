@@ -1,0 +1,299 @@
+package chances
+
+import (
+	"errors"
+	"math"
+	"slices"
+	"sort"
+
+	"telltale/engine/noisyor"
+	"telltale/evidence"
+	"telltale/evidence/source"
+	"telltale/rules"
+)
+
+// Bounds of what a reason is worth saying.
+const (
+	leastReason = 0.5 // decibans; less is noise
+	mostReason  = 60  // decibans; certainty is shown as this
+)
+
+// ImpossibleError says that the rulebook holds the findings to be impossible
+// together. Findings is a smallest set that is impossible on its own.
+type ImpossibleError struct {
+	Findings []evidence.Finding
+	text     *source.Text // in which they stand
+}
+
+// Error names each finding in conflict with its place in the case file.
+func (e *ImpossibleError) Error() string {
+	if len(e.Findings) == 0 {
+		return impossibleProofs
+	}
+	return impossibleFindings + (&source.InputError{Problems: e.Problems()}).Error()
+}
+
+// Problems gives each finding in conflict as a mistake with its place.
+func (e *ImpossibleError) Problems() []source.Problem {
+	var ps source.Problems
+	ps.In(e.text)
+	for _, f := range e.Findings {
+		answer := string(f.Answer)
+		if f.Kind != "" {
+			answer = f.Kind
+		}
+		ps.Add(f.Pos, source.Impossible, "%s: %s%s", f.Sign, source.Read(answer), Titled("", f.At))
+	}
+	return ps.All()
+}
+
+// ErrTooUnlikely says that the findings together are possible, but less likely
+// than a number of the machine can hold.
+var ErrTooUnlikely = errors.New(tooUnlikely)
+
+// Weighed is a case with the chance of every cause. It must not be used by two
+// goroutines at once; see Beside.
+type Weighed struct {
+	*Model
+	noisyor.Answer // by Model.Causes
+	// Leave: a stop condition demands that the pump waits; nothing is weighed.
+	Leave   bool
+	without []noisyor.Answer // the answer without each unit, for the reasons
+	solver  *noisyor.Solver
+	silent  []float64 // see silence; nil: not worked out yet
+}
+
+// Beside is the same for another goroutine. From then on both only read the
+// model.
+func (w *Weighed) Beside() *Weighed {
+	for _, s := range w.Book.Signs.List {
+		w.Shows(s.ID)
+	}
+	w.Stops()
+	w.silence()
+	out := *w
+	out.solver = &noisyor.Solver{}
+	return &out
+}
+
+// Weigh gives the chance of every cause, and what the reasons need. The error
+// is an *ImpossibleError when the book holds the findings to be impossible, a
+// *noisyor.TooWideError when the case is past what is computed exactly, or
+// ErrTooUnlikely.
+func (m *Model) Weigh() (*Weighed, error) {
+	w, err := m.Solve()
+	if err != nil {
+		return nil, err
+	}
+	for i := range m.units {
+		less, err := w.solver.Solve(m.problem(i))
+		if err != nil {
+			return nil, err
+		}
+		w.without = append(w.without, less)
+	}
+	return w, nil
+}
+
+// Solve is Weigh without what the reasons need.
+func (m *Model) Solve() (*Weighed, error) { return m.solve(&noisyor.Solver{}) }
+
+func (m *Model) solve(s *noisyor.Solver) (*Weighed, error) {
+	all, err := s.Solve(m.Problem())
+	switch {
+	case errors.Is(err, noisyor.ErrImpossible):
+		return nil, m.conflict(s)
+	case err != nil:
+		return nil, err
+	case all.Evidence == 0:
+		return nil, ErrTooUnlikely
+	}
+	return &Weighed{Model: m, Answer: all, solver: s}, nil
+}
+
+// evidence weighs no more than how likely the findings are.
+func (m *Model) evidence(s *noisyor.Solver) (*Weighed, error) {
+	z, err := s.Evidence(m.Problem())
+	return &Weighed{Model: m, Answer: noisyor.Answer{Evidence: z}, solver: s}, err
+}
+
+// conflict looks for a smallest impossible set: it drops every unit without
+// which the rest stays impossible.
+func (m *Model) conflict(s *noisyor.Solver) error {
+	keep := m.units
+	for i := 0; i < len(keep); {
+		trial := *m
+		trial.units = slices.Delete(slices.Clone(keep), i, i+1)
+		if _, err := s.Evidence(trial.Problem()); errors.Is(err, noisyor.ErrImpossible) {
+			keep = trial.units
+			continue
+		}
+		i++
+	}
+	out := &ImpossibleError{text: m.Case.Text}
+	for _, u := range keep {
+		out.Findings = append(out.Findings, u.said...)
+	}
+	return out
+}
+
+// ratio is P(what p observes) / P(the findings), 0 when impossible.
+func (w *Weighed) ratio(p *noisyor.Problem) (float64, error) {
+	z, err := w.solver.Evidence(p)
+	if err != nil && !errors.Is(err, noisyor.ErrImpossible) {
+		return 0, err
+	}
+	return math.Min(1, z/w.Evidence), nil
+}
+
+// silence is, for each cause, the mass with which it is there and shows none of
+// the findings.
+func (w *Weighed) silence() []float64 {
+	if w.silent != nil {
+		return w.silent
+	}
+	w.silent = make([]float64, len(w.Causes))
+	for i, in := range w.Causes {
+		w.silent[i] = in.Prior
+	}
+	for _, u := range w.units {
+		for _, list := range [][]noisyor.Observation{u.present, u.absent} {
+			for _, o := range list {
+				for _, link := range o.Links {
+					w.silent[link.Cause] *= link.No
+				}
+			}
+		}
+	}
+	return w.silent
+}
+
+// seen says whether any sign was seen.
+func (m *Model) seen() bool {
+	return slices.ContainsFunc(m.units, func(u unit) bool { return len(u.present) > 0 })
+}
+
+// Behind gives, for each open cause, the chance that it is there and shows at
+// least one of the findings: what the list of steps is made for. A fault that
+// the pump may have besides, and that has nothing to do with the findings,
+// does not count. It is exact:
+//
+//	P(c, c shows some finding | E) = P(c | E) - P(c, c shows none | E)
+//	P(c, c shows none | E) = P(not c | E) * q / (1-q') with
+//	q = prior * prod over findings of No_cf, q' = prior
+//
+// because a cause that shows nothing weighs on the rest like one that is not
+// there. Without any present finding it is the posterior itself. What rounding
+// makes of equal chances is taken away, so that sister cylinders are equal and
+// go by number.
+func (w *Weighed) Behind() []float64 {
+	out, silent, seen := make([]float64, len(w.Causes)), w.silence(), w.seen()
+	for i, in := range w.Causes {
+		switch {
+		case w.confirmed[i] || w.Posterior[i] == 0:
+		case !seen:
+			out[i] = w.Posterior[i]
+		default:
+			notThere := w.Posterior[i] / w.Odds[i]
+			out[i] = max(0, w.Posterior[i]-notThere*silent[i]/(1-in.Prior))
+		}
+		out[i] = math.Round(out[i]*1e12) / 1e12
+	}
+	return out
+}
+
+// FoundBy is the chance that the checks done so far have exposed a cause that
+// is there and shows one of the findings: 1 - P(they expose none such |
+// findings), never less than before. miss is, by cause, the chance that the
+// checks miss it. A cause that was exposed but shows nothing weighs on the
+// findings like one that is not there, so its mass is added to that.
+func (w *Weighed) FoundBy(miss []float64, before float64) (float64, error) {
+	p, silent, seen := w.Problem(), w.silence(), w.seen()
+	factor := 1.0
+	for i, in := range w.Causes {
+		if miss[i] == 1 {
+			continue
+		}
+		there, not := in.Prior*miss[i], 1-in.Prior
+		if seen {
+			not += silent[i] * (1 - miss[i])
+		}
+		factor *= there + not
+		p.Prior[i] = there / (there + not)
+	}
+	z, err := w.solver.Evidence(p)
+	if err != nil && !errors.Is(err, noisyor.ErrImpossible) {
+		return 0, err
+	}
+	return max(before, 1-factor*z/w.Evidence), nil
+}
+
+// ChanceToFind is the chance that a check at a place exposes causes that are
+// there and show a finding, added over the causes.
+func (w *Weighed) ChanceToFind(c *rules.Check, place evidence.Place) float64 {
+	total, behind := 0.0, w.Behind()
+	for _, f := range c.Finds {
+		for i, in := range w.Causes {
+			if in.Cause.ID == f.Cause && in.Place.Touches(place) {
+				total += behind[i] * f.Sure
+			}
+		}
+	}
+	return total
+}
+
+// Lead is the likeliest cause that is open, of equal ones the first; -1 if there
+// is none.
+func (w *Weighed) Lead() int { return w.lead(w.Posterior) }
+
+func (m *Model) lead(posterior []float64) int {
+	best := -1
+	for c, p := range posterior {
+		if m.open(c) && (best < 0 || Likelier(p, posterior[best])) {
+			best = c
+		}
+	}
+	return best
+}
+
+// open says whether a cause is neither proved nor ruled out.
+func (m *Model) open(cause int) bool { return !m.confirmed[cause] && m.Causes[cause].Prior > 0 }
+
+// Likelier compares chances, or minutes, without what rounding makes of equal
+// ones, so that sister cylinders stay in their order.
+func Likelier(a, b float64) bool { return math.Round(a*1e12) > math.Round(b*1e12) }
+
+// Reason is a finding's weight of evidence: 10 log10 of the odds with the
+// finding over the odds without it, all other findings kept; decibans.
+// Weights do not add up to the whole when findings explain each other.
+type Reason struct {
+	Finding  int     `json:"finding"` // its number
+	Decibans float64 `json:"decibans"`
+}
+
+// decibans is 10 log10 of the ratio of two odds (Good, Probability and the
+// Weighing of Evidence, 1950, from memory), held within mostReason.
+func decibans(with, without float64) float64 {
+	db := 10 * math.Log10(with/without)
+	if math.IsNaN(db) {
+		return 0
+	}
+	return math.Max(-mostReason, math.Min(mostReason, db))
+}
+
+// reasons lists the findings for and against one cause, weightiest first.
+func (w *Weighed) reasons(cause int) (pro, contra []Reason) {
+	pro, contra = []Reason{}, []Reason{}
+	for i, u := range w.units[:len(w.without)] {
+		db := decibans(w.Odds[cause], w.without[i].Odds[cause])
+		if db >= leastReason {
+			pro = append(pro, Reason{Finding: u.number, Decibans: db})
+		}
+		if db <= -leastReason {
+			contra = append(contra, Reason{Finding: u.number, Decibans: db})
+		}
+	}
+	sort.SliceStable(pro, func(i, j int) bool { return pro[i].Decibans > pro[j].Decibans })
+	sort.SliceStable(contra, func(i, j int) bool { return contra[i].Decibans < contra[j].Decibans })
+	return pro, contra
+}

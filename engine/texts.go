@@ -1,0 +1,26 @@
+package engine
+
+// What this package says in words of its own; all else that the crew reads
+// stands in the rulebook.
+
+// basisLine is printed with every probability.
+const basisLine = "Chances rest on the rulebook's judged figures, not on counted failures. They rank; they do not prove."
+
+// Notes on what the answer is not, and on how the case stands.
+const (
+	pumpWaits      = "The pump waits. Causes, steps and questions are held back until the stop condition is over."
+	noFinding      = "No finding was given: the ranking only says how common each cause is."
+	nothingIsOpen  = "Nothing is opened while a stop condition says so. Openings, checks with hands in, and closing up are held back."
+	saidIsolated   = "The case says that the pump is isolated. Prove it again before hands go in."
+	locksOnRunning = "By the case %d lock(s) still hang, yet the pump is said to run. One of the two is wrong: go and see."
+	locksByOthers  = "%d lock(s) were taken off by somebody else than their owner. Tell the person in charge of the permit, and the owner."
+)
+
+// Notes on what was proved.
+const (
+	caseClosed    = "This case is closed: what was proved is corrected, and was right when it was looked at again. Start a new case for anything new."
+	onlyCloseUp   = "What was proved is corrected, and was right when it was looked at again. What is left is to close up and go back to service."
+	lookAtTheRest = "What was proved is corrected, and was right when it was looked at again. Look at what is still unexplained."
+	lookAgain     = "%d cause(s) corrected. Look at each again, then at what is still unexplained."
+	correctFirst  = "%d cause(s) confirmed, %d of them corrected. Correct what is left, measure again, then look at what is still unexplained."
+)

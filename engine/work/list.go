@@ -1,0 +1,245 @@
+package work
+
+import (
+	"slices"
+	"sort"
+
+	"telltale/engine/chances"
+	"telltale/engine/order"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// mostLooks is how many causes a check names as what it looks for.
+const mostLooks = 4
+
+// The kinds of step.
+const (
+	StepSafety  = "safety"
+	StepOpening = "opening"
+	StepCheck   = "check"
+	StepReturn  = "return"
+)
+
+// Step is one step of a list.
+type Step struct {
+	Number int    `json:"number"`
+	Kind   string `json:"kind"`
+	ID     string `json:"id"`
+	evidence.Place
+	Title   string  `json:"title"`
+	Pump    string  `json:"pump,omitempty"` // how the pump stands: running, live, stopped, any, isolated
+	Minutes float64 `json:"minutes"`
+	Signal  string  `json:"signal,omitempty"`
+	// Needs are the ids of the safety and opening steps that must stand
+	// earlier in the list: of the whole pump or at the same place.
+	Needs []string `json:"needs"`
+	// BeforeTurning: nothing turns the pump, at any cylinder, before it is done.
+	BeforeTurning bool     `json:"before_turning,omitempty"`
+	Tools         []string `json:"tools"`
+	Do            string   `json:"do"`
+	Looks         []string `json:"looks_for"` // the likeliest causes it exposes
+	Results       []Result `json:"results"`
+	// FoundByHere is the chance that a cause which is there and shows one of
+	// the findings has been exposed by the end of this step.
+	FoundByHere float64 `json:"found_by_here"`
+	// MinutesByHere is the minutes from the start of the list to the end of
+	// this step.
+	MinutesByHere float64 `json:"minutes_by_here"`
+	// FromLocal: it, or something of it, comes from the local book.
+	FromLocal bool `json:"from_local,omitempty"`
+}
+
+// Result says what one outcome of a check means and what to do then.
+type Result struct {
+	If       string   `json:"if"`
+	Then     string   `json:"then"`
+	PointsTo []string `json:"points_to"`
+	Clears   []string `json:"clears"`
+	// Shows is the sign that this result is, Kind of which kind.
+	Shows string `json:"shows,omitempty"`
+	Kind  string `json:"kind,omitempty"`
+}
+
+// List is what to do: the steps in their order, and what is known of it.
+type List struct {
+	Steps []Step
+	// ExpectedMinutes is the mean time until a check exposes a cause, over
+	// the causes by their probability, given that the list exposes it.
+	// Closing up is not in it.
+	ExpectedMinutes float64
+	// Order says how good the order is; nil if no check is in it.
+	Order *Order
+	// NotFound is the chance that the trouble is not found by the list.
+	NotFound float64
+	// RunAgain is what only the running pump shows, if the steps find nothing.
+	RunAgain *RunAgain
+	// GoStraight is the look that can prove the likeliest cause at once, where
+	// that is likely enough; nil if none is.
+	GoStraight *GoStraight
+
+	w        *chances.Weighed
+	planner  *planner
+	sequence []int
+	miss     []float64 // by cause, the chance that the list misses it
+}
+
+// Plan makes the list for a case that was weighed.
+func Plan(w *chances.Weighed) (*List, error) {
+	p, sequence := plan(w.Model, w.Behind(), nil)
+	l := &List{w: w, planner: p, sequence: sequence, miss: p.misses(sequence)}
+	found, err := l.tell(p.listed, w.FoundBy)
+	if err != nil {
+		return nil, err
+	}
+	l.GoStraight = p.straight(sequence, w)
+	if l.RunAgain, err = l.runAgain(found); err != nil {
+		return nil, err
+	}
+	return l, nil
+}
+
+// Next gives the steps of Plan alone, without the chance to have found the
+// trouble and without the closing up.
+func Next(w *chances.Weighed) []Step {
+	p, sequence := plan(w.Model, w.Behind(), nil)
+	var steps []Step
+	for _, i := range sequence {
+		steps = append(steps, p.step(i, 0))
+	}
+	return numbered(steps, 0)
+}
+
+// tell fills in the steps with their closing up, the order and the minutes.
+// foundBy gives the chance that the checks so far have exposed a cause, from
+// what they miss of each and the chance before.
+func (l *List) tell(finds func(i int) []order.Find, foundBy func(miss []float64, before float64) (float64, error)) (float64, error) {
+	steps, found, err := l.planner.told(l.sequence, l.planner.misses(nil), 0, finds, foundBy)
+	if err != nil {
+		return 0, err
+	}
+	l.Steps = numbered(append(steps, l.planner.returns(l.sequence, found)...), 0)
+	l.ExpectedMinutes = order.MeanTime(l.planner.problem(), l.sequence)
+	l.NotFound = 1 - found
+	if found > 0 {
+		l.Order = l.planner.compare(l.sequence)
+	}
+	return found, nil
+}
+
+// told tells the steps of a sequence without the closing up. What is missed of
+// each cause, and what was found, is counted on from before; finds is what each
+// check exposes.
+func (p *planner) told(sequence []int, miss []float64, found float64, finds func(i int) []order.Find, foundBy func(miss []float64, before float64) (float64, error)) ([]Step, float64, error) {
+	steps := []Step{}
+	for _, i := range sequence {
+		if p.tasks[i].check != nil {
+			for _, f := range finds(i) {
+				miss[f.Cause] *= 1 - f.Sure
+			}
+			var err error
+			if found, err = foundBy(miss, found); err != nil {
+				return nil, 0, err
+			}
+		}
+		steps = append(steps, p.step(i, found))
+	}
+	return steps, found, nil
+}
+
+// listed is what a check is in the list for.
+func (p *planner) listed(i int) []order.Find { return p.steps[i].Finds }
+
+// numbered numbers steps and adds their minutes up, from some minutes on.
+func numbered(steps []Step, clock float64) []Step {
+	for i := range steps {
+		clock += steps[i].Minutes
+		steps[i].Number, steps[i].MinutesByHere = i+1, clock
+	}
+	return steps
+}
+
+// misses gives, by cause, the chance that the checks of a sequence miss it.
+func (p *planner) misses(sequence []int) []float64 {
+	miss := make([]float64, len(p.m.Causes))
+	for i := range miss {
+		miss[i] = 1
+	}
+	for _, i := range sequence {
+		for _, f := range p.steps[i].Finds {
+			miss[f.Cause] *= 1 - f.Sure
+		}
+	}
+	return miss
+}
+
+// problem is the ordering problem of the whole list.
+func (p *planner) problem() *order.Problem {
+	return &order.Problem{Steps: p.steps, Weight: p.weight}
+}
+
+// step tells one task.
+func (p *planner) step(i int, found float64) Step {
+	t, fill := p.tasks[i], p.m.Fill
+	r := Step{
+		Kind: t.kind, ID: t.id, Place: t.place, Minutes: p.steps[i].Minutes, FoundByHere: found, Needs: p.needs(i),
+		Tools: []string{}, Looks: []string{}, Results: []Result{},
+	}
+	switch {
+	case t.safety != nil:
+		s := t.safety.On(p.m.Case.Pump.State)
+		r.Title, r.Do, r.Signal, r.FromLocal = fill(s.Title), fill(s.Do)+lists(p.m.Case, s.Lists), string(s.Signal), s.FromLocal
+	case t.opening != nil:
+		a := t.opening
+		r.Title, r.Do, r.Tools, r.FromLocal = fill(a.Title), fill(a.Do), p.m.FillAll(a.Tools), a.FromLocal
+		r.Pump, r.BeforeTurning = string(rules.NeedsIsolated), a.BeforeTurning
+	default:
+		c := t.check
+		r.Title, r.Do, r.Tools, r.Pump, r.FromLocal = fill(c.Title), fill(c.Do), p.m.FillAll(c.Tools), string(c.Pump), c.FromLocal
+		r.Looks = p.looks(p.steps[i].Finds)
+		for _, result := range c.Results {
+			r.Results = append(r.Results, Result{
+				If: fill(result.If), Then: fill(result.Then),
+				PointsTo: append([]string{}, result.PointsTo...), Clears: append([]string{}, result.Clears...), Shows: result.Shows, Kind: result.Kind,
+			})
+		}
+	}
+	return r
+}
+
+// needs lists the safety and opening steps of the list before step i that it
+// depends on, directly or through others.
+func (p *planner) needs(i int) []string {
+	out := []string{}
+	for _, j := range inner(p.steps[i].Before, p.before) {
+		if p.tasks[j].check == nil {
+			out = append(out, p.tasks[j].id)
+		}
+	}
+	return out
+}
+
+// looks names the likeliest causes that a check exposes.
+func (p *planner) looks(finds []order.Find) []string {
+	sorted := slices.Clone(finds)
+	sort.SliceStable(sorted, func(a, b int) bool { return p.weight[sorted[a].Cause] > p.weight[sorted[b].Cause] })
+	out := []string{}
+	for _, f := range sorted {
+		title := p.m.Causes[f.Cause].Cause.Title
+		if p.weight[f.Cause] >= p.m.Book.LeastGain && !slices.Contains(out, title) && len(out) < mostLooks {
+			out = append(out, title)
+		}
+	}
+	return out
+}
+
+// opensBy is what stands open already and what a sequence opens, in order.
+func (p *planner) opensBy(sequence []int) []evidence.At {
+	out := slices.Clone(p.m.Case.Pump.Open)
+	for _, i := range sequence {
+		if t := p.tasks[i]; t.opening != nil {
+			out = append(out, evidence.At{ID: t.id, Place: t.place})
+		}
+	}
+	return out
+}

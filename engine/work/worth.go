@@ -1,0 +1,128 @@
+package work
+
+import (
+	"maps"
+	"slices"
+
+	"telltale/engine/chances"
+	"telltale/engine/order"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// What a check can still tell. What the case answers already is not looked for
+// again, and nothing is found by looking again.
+
+// answered says whether the case answers what a check is for: its main
+// questions, or all of its questions.
+func answered(m *chances.Model, c *rules.Check, at evidence.Place) bool {
+	return answers(m, c.MainQuestions(), at) || answers(m, c.Answers, at)
+}
+
+// answers says whether the case answers those of some signs that make sense
+// on this pump; false if none does.
+func answers(m *chances.Model, signs []string, at evidence.Place) bool {
+	asked := false
+	for _, id := range signs {
+		sign := m.Book.Signs.Get(id)
+		if !sign.When.Holds(m.Case, m.Book) || !sign.Fits(m.Case) {
+			continue
+		}
+		if !known(m, id, m.Case.Pump.Under(at, sign.Level)) {
+			return false
+		}
+		asked = true
+	}
+	return asked
+}
+
+// known says whether the case answers a sign at some places: it is known at
+// each of them, or was seen at one of them.
+func known(m *chances.Model, sign string, places []evidence.Place) bool {
+	n := 0
+	for _, at := range places {
+		if m.Used().Known(sign, at) {
+			n++
+		}
+	}
+	return len(places) > 0 && (n == len(places) || n > 0 && seenAt(m, sign, places))
+}
+
+// seenAt says whether the sign was seen at just one of these places.
+func seenAt(m *chances.Model, sign string, places []evidence.Place) bool {
+	return slices.ContainsFunc(m.Used().Findings, func(f evidence.Finding) bool {
+		return f.Sign == sign && f.Answer == evidence.Present && len(f.Over) == 1 && slices.Contains(places, f.Over[0])
+	})
+}
+
+// Exposes gives every cause that a check still exposes at a place, with what the
+// case answers already taken off.
+func Exposes(m *chances.Model, c *rules.Check, place evidence.Place) []order.Find {
+	if answered(m, c, place) {
+		return nil
+	}
+	var out []order.Find
+	signs := signsOf(m, c, place)
+	for _, f := range c.Finds {
+		for i, in := range m.Causes {
+			if in.Cause.ID != f.Cause || !in.Place.Touches(place) {
+				continue
+			}
+			sure := f.Sure
+			if of, told := signs[i]; told {
+				sure = stillSure(sure, of)
+			}
+			if sure > 0 {
+				out = append(out, order.Find{Cause: i, Sure: sure})
+			}
+		}
+	}
+	return out
+}
+
+// signs is how surely a cause shows none of the signs of a check: of those that
+// the case answers, and of those that are open. 1 where it shows none anyway.
+type signs struct{ answered, open float64 }
+
+// signsOf gives the signs of a check at a place by cause, for the causes that
+// show one that is answered; for the others the check is as good as ever.
+func signsOf(m *chances.Model, c *rules.Check, at evidence.Place) map[int]signs {
+	if !slices.ContainsFunc(m.Used().Findings, func(f evidence.Finding) bool { return slices.Contains(c.Answers, f.Sign) }) {
+		return nil
+	}
+	out, told := map[int]signs{}, map[int]bool{}
+	for _, id := range c.Answers {
+		places := m.Case.Pump.Under(at, m.Book.Signs.Get(id).Level)
+		for _, sh := range m.Shows(id) {
+			here := slices.DeleteFunc(slices.Clone(places), func(at evidence.Place) bool { return !at.Touches(m.Causes[sh.Cause].Place) })
+			s, before := out[sh.Cause]
+			if !before {
+				s = signs{1, 1}
+			}
+			if known(m, id, here) {
+				s.answered *= 1 - sh.Link.Total
+				told[sh.Cause] = true
+			} else if len(here) > 0 {
+				s.open *= 1 - sh.Link.Total
+			}
+			out[sh.Cause] = s
+		}
+	}
+	maps.DeleteFunc(out, func(cause int, _ signs) bool { return !told[cause] })
+	return out
+}
+
+// stillSure is how surely a check exposes a cause by what is not answered yet.
+// The signs of the cause are there or not, each by itself. A check that is
+// surer than that one of them shows sees something of its own besides, which is
+// left; one that is less sure misses some of what is there, alike for each sign.
+func stillSure(sure float64, s signs) float64 {
+	shown := 1 - s.answered*s.open // that one at least of the signs shows
+	if sure < shown {
+		return sure * (1 - s.open) / shown
+	}
+	if s.answered == 0 {
+		return 0
+	}
+	return 1 - (1-sure)/s.answered
+}
