@@ -123,17 +123,15 @@ func runPractice(s streams, o practiceOptions, given func(string) bool) error {
 		return err
 	}
 	exercise := trainer.NewExercise(book, world)
-	if err := term.Hold(exercise); errors.Is(err, talk.ErrEnd) {
-		exercise.GiveUp()
-	} else if err != nil {
+	err = term.Hold(exercise)
+	if errors.Is(err, talk.ErrEnd) && exercise.GiveUp() {
+		err = term.Hold(exercise) // how it went so far
+	}
+	if err != nil && !errors.Is(err, talk.ErrEnd) {
 		return err
 	}
-	record, err := exercise.Review()
+	record, err := exercise.Record()
 	if err != nil {
-		return err
-	}
-	exercise.Show(term)
-	if err := term.Err(); err != nil && !errors.Is(err, talk.ErrEnd) {
 		return err
 	}
 	if o.record != "" {

@@ -73,6 +73,7 @@ const (
 	Block LineKind = "block" // a paragraph that begins something else
 	Below LineKind = "below" // a paragraph that belongs to the one above
 	Item  LineKind = "item"  // an entry of a list below
+	Under LineKind = "under" // a paragraph that belongs to an entry above
 	Done  LineKind = "done"  // an entry of a list that is done
 	Open  LineKind = "open"  // an entry of a list that is not
 )
@@ -80,6 +81,7 @@ const (
 // Line is one paragraph.
 type Line struct {
 	Kind LineKind `json:"kind"`
+	Mark string   `json:"mark,omitempty"` // of an entry that has a figure of its own before it, as "3."
 	Text string   `json:"text"`
 }
 
@@ -87,7 +89,7 @@ type Line struct {
 func Lines(kind LineKind, texts ...string) []Line {
 	var out []Line
 	for _, text := range texts {
-		out = append(out, Line{kind, text})
+		out = append(out, Line{Kind: kind, Text: text})
 	}
 	return out
 }

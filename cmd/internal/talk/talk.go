@@ -2,6 +2,7 @@ package talk
 
 import (
 	"bufio"
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -59,10 +60,10 @@ func (t *Terminal) Head(text string) {
 	t.Say(0, strings.ToUpper(text))
 }
 
-// Item writes a paragraph behind a mark, such as "- ", its other lines under the
+// item writes a paragraph behind a mark, such as "-", its other lines under the
 // first.
-func (t *Terminal) Item(indent int, mark, text string) {
-	lead := strings.Repeat(" ", indent) + mark
+func (t *Terminal) item(indent int, mark, text string) {
+	lead := strings.Repeat(" ", indent) + mark + " "
 	for _, line := range doc.Wrap(text, t.width-len(lead), t.width-len(lead)) {
 		t.line(lead + line)
 		lead = strings.Repeat(" ", len(lead))
@@ -83,7 +84,13 @@ func (t *Terminal) Show(lines []prompt.Line) {
 		case prompt.Below:
 			t.Say(2, l.Text)
 		case prompt.Item:
-			t.Item(2, "- ", l.Text)
+			t.item(2, cmp.Or(l.Mark, "-"), l.Text)
+		case prompt.Under:
+			if l.Mark == "" {
+				t.Say(4, l.Text)
+				continue
+			}
+			t.item(4, l.Mark, l.Text)
 		case prompt.Done:
 			t.Say(0, "[x] "+l.Text)
 		case prompt.Open:

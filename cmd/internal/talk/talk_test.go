@@ -283,7 +283,7 @@ func TestNoLineIsWiderThanTheTerminal(t *testing.T) {
 	term, out := heard("1\n", 60, 0)
 	term.Say(4, long)
 	term.Head(long)
-	for _, kind := range []prompt.LineKind{prompt.Head, prompt.Text, prompt.Block, prompt.Below, prompt.Item, prompt.Done, prompt.Open} {
+	for _, kind := range []prompt.LineKind{prompt.Head, prompt.Text, prompt.Block, prompt.Below, prompt.Item, prompt.Under, prompt.Done, prompt.Open} {
 		term.Show(prompt.Lines(kind, long))
 	}
 	_, err := term.put(&prompt.Prompt{Ask: long, Options: []prompt.Option{{ID: "a", Title: long}, {ID: "b", Title: long, Aside: true}}}), term.Err()

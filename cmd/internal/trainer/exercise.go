@@ -44,11 +44,18 @@ func NewExercise(book *rules.Book, w *practice.World) *Exercise {
 	return x
 }
 
-// Prompt gives what is asked now.
+// Prompt gives what is asked now; when the exercise is over, how it went.
 func (x *Exercise) Prompt() (prompt.Prompt, error) {
 	t := x.now()
 	t.News = slices.Concat(x.news, t.News)
-	return t.Prompt, nil
+	if !t.Over() {
+		return t.Prompt, nil
+	}
+	err := x.judge()
+	if err == nil {
+		t.Body = x.tell(x.judged)
+	}
+	return t.Prompt, err
 }
 
 // now is the turn that the exercise has reached.
@@ -85,18 +92,27 @@ func (x *Exercise) Answer(a prompt.Answer) error {
 	return err
 }
 
-// GiveUp ends an exercise that is still going on, because nobody answers any more.
-func (x *Exercise) GiveUp() { x.s.Stop(practice.Broken) }
+// GiveUp ends an exercise because nobody answers any more; false if it was over.
+func (x *Exercise) GiveUp() bool {
+	on := x.s.End == practice.Running
+	x.s.Stop(practice.Broken)
+	return on
+}
 
-// Review judges an exercise that is over and gives the record of it, without its
-// time.
-func (x *Exercise) Review() (practice.Record, error) {
-	review, err := x.s.Review()
-	if err != nil {
+// judge judges an exercise that is over.
+func (x *Exercise) judge() (err error) {
+	if x.judged == nil {
+		x.judged, err = x.s.Review()
+	}
+	return err
+}
+
+// Record gives the record of an exercise that is over, without its time.
+func (x *Exercise) Record() (practice.Record, error) {
+	if err := x.judge(); err != nil {
 		return practice.Record{}, err
 	}
-	x.judged = review
-	r := x.s.RecordOf(review)
+	r := x.s.RecordOf(x.judged)
 	r.Corrections, r.CorrectionsAsked, r.Shims, r.ShimsAsked = x.corrections, x.correctionsAsked, x.shims, x.shimsAsked
 	return r, nil
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"telltale/cmd/internal/doc"
+	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/engine/practice"
@@ -15,21 +16,22 @@ import (
 type Over struct {
 	Title  string
 	Lines  []string
-	Told   []doc.Section   // what the terminal said
+	Told   []doc.Section   // what was said when it was over
 	Causes []words.Weighed // the hidden causes with what spoke for and against them
 	Plan   *engine.Report  // the tool's list at the start; nil if there was none
 }
 
-// Over gives the exercise that Run has played.
+// Over gives an exercise that was judged.
 func (x *Exercise) Over() *Over {
 	lines := x.about()
 	out := &Over{Title: lines[0], Lines: lines[1:], Causes: x.hidden(x.judged), Plan: x.plan()}
-	for _, part := range x.tell(x.judged) {
-		var p doc.Part
-		for _, l := range part.lines {
-			p.Text = append(p.Text, strings.TrimPrefix(l.mark, "- ")+l.text)
+	for _, l := range x.tell(x.judged) {
+		if l.Kind == prompt.Head {
+			out.Told = append(out.Told, doc.Section{Heading: l.Text, Parts: []doc.Part{{}}})
+			continue
 		}
-		out.Told = append(out.Told, doc.Section{Heading: part.head, Parts: []doc.Part{p}})
+		part := &out.Told[len(out.Told)-1].Parts[0]
+		part.Text = append(part.Text, strings.TrimSpace(l.Mark+" "+l.Text))
 	}
 	return out
 }
@@ -73,7 +75,7 @@ func (x *Exercise) plan() *engine.Report {
 
 // planned says how soon the tool's list would have found the trouble.
 func (x *Exercise) planned() told {
-	t := told{head: "The tool's list at the start"}
+	var t told
 	r := x.plan()
 	if r == nil {
 		return t
@@ -81,7 +83,7 @@ func (x *Exercise) planned() told {
 	t.below("Chance that the trouble is found by the end of each check:")
 	for _, s := range r.Steps {
 		if s.Kind == engine.StepCheck {
-			t.item(2, "- ", fmt.Sprintf("%s in %s: %s", words.Percent(s.FoundByHere), words.Minutes(math.Round(s.MinutesByHere)), words.Titled(s.Title, s.Place)))
+			t.item("", fmt.Sprintf("%s in %s: %s", words.Percent(s.FoundByHere), words.Minutes(math.Round(s.MinutesByHere)), words.Titled(s.Title, s.Place)))
 		}
 	}
 	return t

@@ -5,7 +5,7 @@ import (
 	"math"
 	"strings"
 
-	"telltale/cmd/internal/talk"
+	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/words"
 	"telltale/engine/practice"
 	"telltale/evidence"
@@ -16,49 +16,38 @@ var endWords = map[practice.End]string{
 	practice.GaveUp: "given up", practice.Broken: "the input ended",
 }
 
-// told is one part of what is said when an exercise is over.
-type told struct {
-	head  string
-	lines []line
+// told is what is said of one thing when an exercise is over.
+type told []prompt.Line
+
+func (t *told) below(format string, args ...any) { *t = append(*t, below(format, args...)) }
+
+func (t *told) item(mark, text string) {
+	*t = append(*t, prompt.Line{Kind: prompt.Item, Mark: mark, Text: text})
 }
 
-// line is a paragraph, behind a mark if it has one.
-type line struct {
-	indent     int
-	mark, text string
-}
-
-func (t *told) below(format string, args ...any) {
-	t.lines = append(t.lines, line{2, "", fmt.Sprintf(format, args...)})
-}
-
-func (t *told) item(indent int, mark, text string) {
-	t.lines = append(t.lines, line{indent, mark, text})
+func (t *told) under(mark, text string) {
+	*t = append(*t, prompt.Line{Kind: prompt.Under, Mark: mark, Text: text})
 }
 
 // tell gives all that is said when an exercise is over.
-func (x *Exercise) tell(r *practice.Review) []told {
-	var out []told
-	for _, part := range []told{x.result(r), x.choices(r), x.chains(r), x.planned(), x.missed(r)} {
+func (x *Exercise) tell(r *practice.Review) []prompt.Line {
+	var out []prompt.Line
+	for _, part := range []struct {
+		head  string
+		lines told
+	}{
+		{"Result", x.result(r)}, {"Your choices, and the tool's at that moment", x.choices(r)}, {"The chain of evidence", x.chains(r)},
+		{"The tool's list at the start", x.planned()}, {"There to be seen, and not looked for", x.missed(r)},
+	} {
 		if len(part.lines) > 0 {
-			out = append(out, part)
+			out = append(append(out, prompt.Line{Kind: prompt.Head, Text: part.head}), part.lines...)
 		}
 	}
 	return out
 }
 
-// Show shows on a terminal how the exercise went, once it was judged.
-func (x *Exercise) Show(term *talk.Terminal) {
-	for _, part := range x.tell(x.judged) {
-		term.Head(part.head)
-		for _, l := range part.lines {
-			term.Item(l.indent, l.mark, l.text)
-		}
-	}
-}
-
 func (x *Exercise) result(r *practice.Review) told {
-	t := told{head: "Result"}
+	var t told
 	var hidden []string
 	for _, at := range x.s.World.Hidden {
 		hidden = append(hidden, x.titled(practice.Name, at.ID, at.Place))
@@ -97,16 +86,16 @@ func toolsEnd(best *practice.Session) string {
 // lacking says what was missing for a pass, besides safety.
 func (x *Exercise) lacking(t *told, v *practice.Verdict) {
 	for _, u := range v.Unproved {
-		t.item(2, "- ", fmt.Sprintf("No proof of: %s. It was named before a check or a look showed it.", x.titled(practice.Name, u.Cause.ID, u.Cause.Place)))
+		t.item("", fmt.Sprintf("No proof of: %s. It was named before a check or a look showed it.", x.titled(practice.Name, u.Cause.ID, u.Cause.Place)))
 		if len(u.Missed) > 0 {
-			t.item(4, "", "Done, and showed nothing of it: "+x.checks(u.Missed)+".")
+			t.under("", "Done, and showed nothing of it: "+x.checks(u.Missed)+".")
 		}
 		if len(u.Shows) > 0 {
-			t.item(4, "", "This would have shown it: "+x.checks(u.Shows)+".")
+			t.under("", "This would have shown it: "+x.checks(u.Shows)+".")
 		}
 	}
 	for _, at := range v.Miscorrected {
-		t.item(2, "- ", fmt.Sprintf("Wrong correction of: %s. The book: %s", x.titled(practice.Name, at.ID, at.Place), x.s.Repair(at.ID)))
+		t.item("", fmt.Sprintf("Wrong correction of: %s. The book: %s", x.titled(practice.Name, at.ID, at.Place), x.s.Repair(at.ID)))
 	}
 }
 
@@ -124,7 +113,7 @@ func (x *Exercise) checks(list []evidence.At) string {
 // choices lists each choice with the best one at that moment; what was as in
 // the list and needs no word stands in one line.
 func (x *Exercise) choices(r *practice.Review) told {
-	t := told{head: "Your choices, and the tool's at that moment"}
+	var t told
 	if len(r.Judged) == 0 {
 		return t
 	}
@@ -163,10 +152,10 @@ func (x *Exercise) choice(t *told, n int, j *practice.Judged) {
 	default:
 		text += fmt.Sprintf(", %s.", words.Minutes(j.Choice.Minutes))
 	}
-	t.item(2, fmt.Sprintf("%d. ", n), text)
-	t.item(5, "", x.beside(j))
+	t.item(fmt.Sprintf("%d.", n), text)
+	t.under("", x.beside(j))
 	if why := x.reason(j); why != "" {
-		t.item(5, "", why)
+		t.under("", why)
 	}
 }
 
@@ -261,7 +250,7 @@ const leastTold = 0.5
 
 // chains shows how each hidden cause came to light.
 func (x *Exercise) chains(r *practice.Review) told {
-	t := told{head: "The chain of evidence"}
+	var t told
 	for _, c := range r.Chains {
 		t.below("%s: %s before anything was known. In decibans (10 is ten times the odds):", x.titled(practice.Name, c.Cause.ID, c.Cause.Place), words.Percent(c.Start))
 		moved := false
@@ -270,10 +259,10 @@ func (x *Exercise) chains(r *practice.Review) told {
 				continue
 			}
 			moved = true
-			t.item(4, fmt.Sprintf("%+.1f ", l.Decibans), fmt.Sprintf("%s; then %s", x.linkText(l), words.Percent(l.Chance)))
+			t.under(fmt.Sprintf("%+.1f", l.Decibans), fmt.Sprintf("%s; then %s", x.linkText(l), words.Percent(l.Chance)))
 		}
 		if !moved {
-			t.item(4, "", "Nothing that was seen moved it.")
+			t.under("", "Nothing that was seen moved it.")
 		}
 	}
 	return t
@@ -297,9 +286,9 @@ func (x *Exercise) placed(f evidence.Finding) string {
 const mostMissed = 5
 
 func (x *Exercise) missed(r *practice.Review) told {
-	t := told{head: "There to be seen, and not looked for"}
+	var t told
 	for _, m := range r.Missed[:min(len(r.Missed), mostMissed)] {
-		t.item(2, "- ", fmt.Sprintf("%s: %+.1f decibans for %s", x.placed(m.Finding), m.Decibans, x.titled(practice.Name, m.Cause.ID, m.Cause.Place)))
+		t.item("", fmt.Sprintf("%s: %+.1f decibans for %s", x.placed(m.Finding), m.Decibans, x.titled(practice.Name, m.Cause.ID, m.Cause.Place)))
 	}
 	return t
 }
