@@ -1,6 +1,7 @@
 package pumping
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -14,7 +15,7 @@ import (
 // and the squeeze of the fluid are all in it. It errs on a half-width as large
 // as the reading.
 func (p Pump) VolumetricEfficiency(volume, strokes measure.Value) (measure.Value, error) {
-	if err := errors.Join(checkCount("volume", volume), checkCount("strokes", strokes)); err != nil {
+	if err := cmp.Or(checkCount("volume", volume), checkCount("strokes", strokes)); err != nil {
 		return measure.Value{}, err
 	}
 	value := volume.Mean / (strokes.Mean * p.Displacement())
@@ -23,7 +24,7 @@ func (p Pump) VolumetricEfficiency(volume, strokes measure.Value) (measure.Value
 
 // checkCount is the error of a reading that must be above zero throughout.
 func checkCount(name string, v measure.Value) error {
-	if err := errors.Join(positive(name, v.Mean), notNegative("half-width of the "+name, v.HalfWidth())); err != nil {
+	if err := cmp.Or(positive(name, v.Mean), notNegative("half-width of the "+name, v.HalfWidth())); err != nil {
 		return err
 	}
 	if v.HalfWidth() >= v.Mean {
@@ -50,7 +51,7 @@ type Signature struct {
 // First comes NoChamber, then HeadEnd, then for a double-acting pump CrankEnd.
 // It errs if neither the efficiency nor the ordinary loss has an uncertainty.
 func (p Pump) Signatures(efficiency, ordinary measure.Value) ([]Signature, error) {
-	err := errors.Join(notNegative("efficiency", efficiency.Mean), notNegative("uncertainty of the efficiency", efficiency.U),
+	err := cmp.Or(notNegative("efficiency", efficiency.Mean), notNegative("uncertainty of the efficiency", efficiency.U),
 		notNegative("ordinary loss", ordinary.Mean), notNegative("half-width of the ordinary loss", ordinary.HalfWidth()))
 	if err != nil {
 		return nil, err

@@ -1,7 +1,7 @@
 package pumping
 
 import (
-	"errors"
+	"cmp"
 	"fmt"
 	"math"
 )
@@ -68,7 +68,7 @@ func New(g Geometry) (Pump, error) {
 	if p.doubleActing {
 		rod = positive
 	}
-	err := errors.Join(positive("liner bore", g.Liner), positive("stroke", g.Stroke),
+	err := cmp.Or(positive("liner bore", g.Liner), positive("stroke", g.Stroke),
 		rod("piston-rod diameter", g.Rod), positive("connecting-rod length", g.ConnectingRod))
 	switch {
 	case err != nil:
@@ -159,7 +159,7 @@ func (p Pump) PressureAtRodLoad(rating float64) float64 { return rating / p.Area
 // in N (from the pump's manual) at a discharge pressure in Pa. Like
 // PressureAtRodLoad it is an upper bound. It errs unless both are above zero.
 func LargestLiner(rating, pressure float64) (float64, error) {
-	if err := errors.Join(positive("rod-load rating", rating), positive("discharge pressure", pressure)); err != nil {
+	if err := cmp.Or(positive("rod-load rating", rating), positive("discharge pressure", pressure)); err != nil {
 		return 0, err
 	}
 	return math.Sqrt(4 * rating / (math.Pi * pressure)), nil

@@ -1,7 +1,7 @@
 package pumping
 
 import (
-	"errors"
+	"cmp"
 	"math"
 )
 
@@ -31,10 +31,10 @@ type Draw struct {
 // it does not hold for a line so long that pressure waves count, nor beyond a
 // dampener.
 func AccelerationHead(d Draw, line ...Segment) (float64, error) {
-	head, err := 0.0, errors.Join(notNegative("flow", d.Flow), notNegative("stroke rate", d.Rate),
+	head, err := 0.0, cmp.Or(notNegative("flow", d.Flow), notNegative("stroke rate", d.Rate),
 		positive("acceleration constant", d.Constant), positive("K", d.K))
 	for _, s := range line {
-		err = errors.Join(err, positive("length of the suction line", s.Length), positive("bore of the suction line", s.Bore))
+		err = cmp.Or(err, positive("length of the suction line", s.Length), positive("bore of the suction line", s.Bore))
 		velocity := d.Flow / (math.Pi / 4 * s.Bore * s.Bore)
 		head += s.Length * velocity * 60 * d.Rate * d.Constant / (d.K * Gravity)
 	}
@@ -63,7 +63,7 @@ type Suction struct {
 // it is the margin; if that already holds the acceleration head, leave it out of
 // Suction.
 func (s Suction) NPSHAvailable() (float64, error) {
-	err := errors.Join(notNegative("surface pressure", s.SurfacePressure), notNegative("vapour pressure", s.VapourPressure),
+	err := cmp.Or(notNegative("surface pressure", s.SurfacePressure), notNegative("vapour pressure", s.VapourPressure),
 		positive("density", s.Density), notNegative("static head", math.Abs(s.StaticHead)),
 		notNegative("friction head", s.FrictionHead), notNegative("acceleration head", s.AccelerationHead))
 	if err != nil {
