@@ -3,6 +3,7 @@ package source
 import (
 	"slices"
 	"strings"
+	"unicode/utf8"
 )
 
 // fewNames is how many allowed names an error message lists in full.
@@ -61,9 +62,11 @@ func nearest(name string, allowed []string) []string {
 	most := min(len(name)/3+1, len(name)-1)
 	byDistance := make([][]string, most+1)
 	var begun []string
+	runes := []rune(name)
+	row := make([]int, len(runes)+1)
 	for _, candidate := range allowed {
 		lower := strings.ToLower(candidate)
-		if d := editDistance(name, lower, most+1); d <= most {
+		if d := editDistance(runes, lower, row, most+1); d <= most {
 			byDistance[d] = append(byDistance[d], candidate)
 		}
 		if strings.HasPrefix(lower, name) {
@@ -81,27 +84,26 @@ func nearest(name string, allowed []string) []string {
 }
 
 // editDistance is the Levenshtein distance of a and b, or limit when it is at
-// least that (Levenshtein 1966; the usual two-row table).
-func editDistance(a, b string, limit int) int {
-	ra, rb := []rune(a), []rune(b)
-	if len(ra)-len(rb) >= limit || len(rb)-len(ra) >= limit {
+// least that (Levenshtein 1966; one row of the usual table, which has room for
+// a and one more).
+func editDistance(a []rune, b string, row []int, limit int) int {
+	if length := utf8.RuneCountInString(b); len(a)-length >= limit || length-len(a) >= limit {
 		return limit
 	}
-	row := make([]int, len(rb)+1)
-	for j := range row {
-		row[j] = j
+	for i := range row {
+		row[i] = i
 	}
-	for i, ca := range ra {
+	for _, cb := range b {
 		diagonal := row[0]
-		row[0] = i + 1
-		for j, cb := range rb {
+		row[0]++
+		for i, ca := range a {
 			cost := 1
 			if ca == cb {
 				cost = 0
 			}
-			next := min(row[j+1]+1, row[j]+1, diagonal+cost)
-			diagonal, row[j+1] = row[j+1], next
+			next := min(row[i+1]+1, row[i]+1, diagonal+cost)
+			diagonal, row[i+1] = row[i+1], next
 		}
 	}
-	return min(row[len(rb)], limit)
+	return min(row[len(a)], limit)
 }

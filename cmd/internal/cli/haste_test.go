@@ -79,7 +79,7 @@ func TestASignNotedAgainStopsThePumpAgain(t *testing.T) {
 			require.NoError(t, os.WriteFile(path, []byte("pump: {action: triplex-single-acting, state: isolated}\nfindings: {rod-broken: {present: [2]}}\nconfirmed: "+nut+"corrected: "+nut+"looked-again: "+nut), 0o644))
 			out, errOut, code := run(t, append([]string{"note", path, "rod-broken"}, strings.Fields(tt.word)...)...)
 			require.Zero(t, code, errOut)
-			assert.Equal(t, tt.word == "present 2", strings.Contains(out, "seen look-again: Piston-rod nut not properly tightened, cylinder 2 counts as corrected no more"), out)
+			assert.Equal(t, tt.word == "present 2", strings.Contains(out, "seen again: Piston-rod nut not properly tightened, cylinder 2 counts as corrected no more"), out)
 			out, errOut, code = run(t, "triage", path)
 			require.Zero(t, code, errOut)
 			assert.Equal(t, tt.stop, strings.Contains(out, "A rod is broken"))
