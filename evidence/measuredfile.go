@@ -22,28 +22,19 @@ const finest = 1e-8
 
 // readMeasured reads the readings of a case.
 func (r *caseReader) readMeasured(n *source.Node) {
-	if n == nil {
-		return
-	}
 	o := n.Object(r.problems, "measured")
 	m := &r.out.Measured
-	r.eachPlace(o.Get("rod-in-opening"), OfCylinder, func(p Place, v *source.Node) {
-		m.RodInOpening = append(m.RodInOpening, r.rodInOpening(p, v))
-	})
-	r.eachPlace(o.Get("upper-guide"), OfCylinder, func(p Place, v *source.Node) {
-		m.UpperGuide = append(m.UpperGuide, r.points(p, v, "upper-guide"+of(p), guidePoints()))
-	})
-	r.eachPlace(o.Get("rod-face-gap"), OfCylinder, func(p Place, v *source.Node) {
-		m.RodFaceGap = append(m.RodFaceGap, r.points(p, v, "rod-face-gap"+of(p), facePoints()))
-	})
+	m.RodInOpening = byPlace(r, o.Get("rod-in-opening"), r.rodInOpening)
+	m.UpperGuide = r.pointsByPlace(o, "upper-guide", guidePoints)
+	m.RodFaceGap = r.pointsByPlace(o, "rod-face-gap", facePoints)
 	if v := o.Get("fluid-end-gap"); v != nil {
-		points := r.points(Place{}, v, "fluid-end-gap", cornerPoints())
+		points := r.points(Place{}, v, "fluid-end-gap", cornerPoints)
 		m.FluidEndGap = &points
 	}
-	r.surveys(o.Get("liner-bore"), "liner-bore", &m.LinerBore)
+	m.LinerBore = r.surveys(o, "liner-bore")
 	r.whichLiner()
-	r.surveys(o.Get("piston-rod"), "piston-rod", &m.PistonRod)
-	r.surveys(o.Get("extension-rod"), "extension-rod", &m.ExtensionRod)
+	m.PistonRod = r.surveys(o, "piston-rod")
+	m.ExtensionRod = r.surveys(o, "extension-rod")
 	m.TankTest = r.tankTest(o.Get("tank-test"))
 	o.Close()
 }
@@ -62,21 +53,12 @@ func (r *caseReader) whichLiner() {
 	}
 }
 
-func guidePoints() []string {
-	var out []string
-	for _, along := range []string{"rear", "middle", "front"} {
-		for _, side := range []string{"", "-left", "-right"} {
-			out = append(out, along+side)
-		}
-	}
-	return out
-}
-
-func facePoints() []string { return []string{"top", "bottom", "left", "right"} }
-
-func cornerPoints() []string {
-	return []string{"top-left", "top", "top-right", "right", "bottom-right", "bottom", "bottom-left", "left"}
-}
+// The points of a block of readings, in order.
+var (
+	guidePoints  = []string{"rear", "rear-left", "rear-right", "middle", "middle-left", "middle-right", "front", "front-left", "front-right"}
+	facePoints   = []string{"top", "bottom", "left", "right"}
+	cornerPoints = []string{"top-left", "top", "top-right", "right", "bottom-right", "bottom", "bottom-left", "left"}
+)
 
 // eachPlace reads a mapping from places of a level to values.
 func (r *caseReader) eachPlace(n *source.Node, level Level, read func(Place, *source.Node)) {
@@ -102,6 +84,12 @@ func (r *caseReader) eachPlace(n *source.Node, level Level, read func(Place, *so
 			read(place, pair.Value)
 		}
 	}
+}
+
+// byPlace reads a mapping from cylinders to blocks of readings.
+func byPlace[T any](r *caseReader, n *source.Node, read func(Place, *source.Node) T) (out []T) {
+	r.eachPlace(n, OfCylinder, func(p Place, v *source.Node) { out = append(out, read(p, v)) })
+	return out
 }
 
 // exact wants a place of just this level.
@@ -304,15 +292,16 @@ func (r *caseReader) points(p Place, n *source.Node, what string, allowed []stri
 	return out
 }
 
-func (r *caseReader) surveys(n *source.Node, what string, into *[]Survey) {
-	r.eachPlace(n, OfCylinder, func(p Place, v *source.Node) {
+func (r *caseReader) pointsByPlace(o *source.Object, what string, allowed []string) []Points {
+	return byPlace(r, o.Get(what), func(p Place, v *source.Node) Points { return r.points(p, v, what+of(p), allowed) })
+}
+
+func (r *caseReader) surveys(o *source.Object, what string) []Survey {
+	return byPlace(r, o.Get(what), func(p Place, v *source.Node) Survey {
 		o := v.Object(r.problems, what+of(p))
 		s := Survey{Place: p, Method: r.method(o), New: r.quantity(o.Get("new"), Length)}
 		stations := o.Need("stations")
 		o.Close()
-		if stations == nil {
-			return
-		}
 		const line = "- {up-down: 6.012 in, across: 6.004 in}"
 		for _, item := range r.lines(stations, "stations", line) {
 			before := r.problems.Len()
@@ -326,10 +315,10 @@ func (r *caseReader) surveys(n *source.Node, what string, into *[]Survey) {
 				r.problems.Add(item.Pos, source.Missing, "this station has no diameter; expected %s", source.Want("up-down: or across:"))
 			}
 		}
-		if len(s.Stations) == 0 && stations.Kind == source.List {
+		if len(s.Stations) == 0 && stations != nil && stations.Kind == source.List {
 			r.problems.Add(stations.Pos, source.Missing, "no station here; expected %s", source.Want("lines like \""+line+"\""))
 		}
-		*into = append(*into, s)
+		return s
 	})
 }
 

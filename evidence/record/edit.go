@@ -94,7 +94,7 @@ type draft struct {
 	doc   *source.Editor
 }
 
-func (d *draft) set(value source.Value, path ...string) error {
+func (d *draft) set(value *source.Node, path ...string) error {
 	return d.refused(d.doc.Set(value, path...))
 }
 

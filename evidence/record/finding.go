@@ -128,7 +128,7 @@ func (d *draft) writeColumns(sign string, old, fresh []column) error {
 	return d.setFields(kept, fields, "findings", sign)
 }
 
-func (c column) value() source.Value {
+func (c column) value() *source.Node {
 	switch {
 	case c.answer != "":
 		return source.Word(c.answer)
@@ -266,7 +266,7 @@ func (t topic) anywhere() []evidence.Place {
 
 // plain writes a finding in the plainest form: one word if it can, else each
 // answer with its places.
-func (t topic) plain(want said) source.Value {
+func (t topic) plain(want said) *source.Node {
 	for _, answer := range t.word.Answers() {
 		one := nothingSaid()
 		t.note(one, answer, evidence.Place{})

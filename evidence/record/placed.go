@@ -212,7 +212,7 @@ func named(places []evidence.Place) []evidence.Place {
 }
 
 // line writes an id with its places.
-func line(id string, places []evidence.Place) source.Value {
+func line(id string, places []evidence.Place) *source.Node {
 	switch len(places) {
 	case 0:
 		return source.Word(id)
@@ -222,7 +222,7 @@ func line(id string, places []evidence.Place) source.Value {
 	return source.Fields(source.Field{Key: id, Value: placeList(places)})
 }
 
-func placeList(places []evidence.Place) source.Value {
+func placeList(places []evidence.Place) *source.Node {
 	var names []string
 	for _, p := range places {
 		names = append(names, p.String())

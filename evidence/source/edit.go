@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"unicode/utf8"
 )
@@ -73,29 +74,29 @@ func (n *Node) child(key string) *Node {
 // empty list or mapping is Remove. The error says that the path leads through
 // something that is no mapping, or is the *InputError of a document that
 // would be too large or hold what a file must not.
-func (d *Editor) Set(value Value, path ...string) error {
+func (d *Editor) Set(value *Node, path ...string) error {
 	if value.empty() {
 		return d.Remove(path...)
 	}
-	return d.change(path, func(Value) Value { return value }, func() ([]string, error) { return d.setLines(path, value) })
+	return d.change(path, value, func() ([]string, error) { return d.setLines(path, value) })
 }
 
 // Add puts a value at the end of the list at path. What is missing becomes a
 // list, and so does a single value. Errors as of Set, and for a mapping.
-func (d *Editor) Add(value Value, path ...string) error {
+func (d *Editor) Add(value *Node, path ...string) error {
 	n := d.Get(path...)
-	grown := Value{kind: List}
+	grown := &Node{Kind: List}
 	switch {
 	case n == nil:
 	case n.Kind == List:
-		grown.items = append(grown.items, valueOf(n).items...)
+		grown.Items = append(grown.Items, n.Items...)
 	case n.Kind == Scalar:
-		grown.items = append(grown.items, valueOf(n))
+		grown.Items = append(grown.Items, n)
 	default:
 		return fmt.Errorf("%s is %s, not a list", strings.Join(path, ": "), n.Kind)
 	}
-	grown.items = append(grown.items, value)
-	return d.change(path, func(Value) Value { return grown }, func() ([]string, error) {
+	grown.Items = append(grown.Items, value)
+	return d.change(path, grown, func() ([]string, error) {
 		if n != nil && n.Kind == List && !n.flow() {
 			return d.addItemLines(path, value)
 		}
@@ -104,31 +105,24 @@ func (d *Editor) Add(value Value, path ...string) error {
 }
 
 // SetItem replaces item number i (from 0) of the list at path.
-func (d *Editor) SetItem(i int, value Value, path ...string) error {
-	return d.changeItem(i, path, []Value{value})
+func (d *Editor) SetItem(i int, value *Node, path ...string) error {
+	return d.changeItem(i, path, []*Node{value})
 }
 
 // RemoveItem takes out item number i (from 0) of the list at path; the list
 // goes with its last item.
 func (d *Editor) RemoveItem(i int, path ...string) error { return d.changeItem(i, path, nil) }
 
-func (d *Editor) changeItem(i int, path []string, put []Value) error {
+func (d *Editor) changeItem(i int, path []string, put []*Node) error {
 	n := d.Get(path...)
 	if n == nil || n.Kind != List || i < 0 || i >= len(n.Items) {
 		return fmt.Errorf("%s has no item number %d", strings.Join(path, ": "), i)
 	}
-	changed := Value{kind: List}
-	for j, item := range valueOf(n).items {
-		if j == i {
-			changed.items = append(changed.items, put...)
-		} else {
-			changed.items = append(changed.items, item)
-		}
-	}
+	changed := &Node{Kind: List, Items: slices.Concat(n.Items[:i], put, n.Items[i+1:])}
 	if changed.empty() {
 		return d.Remove(path...)
 	}
-	return d.change(path, func(Value) Value { return changed }, func() ([]string, error) {
+	return d.change(path, changed, func() ([]string, error) {
 		if n.flow() {
 			return d.setLines(path, changed)
 		}
@@ -151,28 +145,28 @@ func (d *Editor) Remove(path ...string) error {
 	if parent.child(path[len(path)-1]) == nil {
 		return nil
 	}
-	return d.change(path, func(Value) Value { return Value{kind: List} }, func() ([]string, error) { return d.removeLines(path) })
+	return d.change(path, &Node{Kind: List}, func() ([]string, error) { return d.removeLines(path) })
 }
 
 // change makes the wanted tree, tries the new lines, and if these do not hold
 // just that tree writes the whole document anew. A document that holds it
 // already stays as it is written.
-func (d *Editor) change(path []string, change func(Value) Value, splice func() ([]string, error)) error {
+func (d *Editor) change(path []string, value *Node, splice func() ([]string, error)) error {
 	if err := d.passable(path); err != nil {
 		return err
 	}
-	want := valueOf(d.root).at(path, change)
+	want := d.root.putAt(path, value)
 	if want.empty() {
-		want = Value{}
+		want = &Node{}
 	}
 	if !want.valid() {
 		return errors.New("the text to be written is not UTF-8")
 	}
-	if want.equal(valueOf(d.root)) {
+	if want.same(d.root) {
 		return nil
 	}
 	if lines, err := splice(); err == nil {
-		if next, err := NewEditor(d.name, []byte(d.bom+strings.Join(lines, ""))); err == nil && valueOf(next.root).equal(want) {
+		if next, err := NewEditor(d.name, []byte(d.bom+strings.Join(lines, ""))); err == nil && next.root.same(want) {
 			*d = *next
 			return nil
 		}
@@ -181,7 +175,7 @@ func (d *Editor) change(path []string, change func(Value) Value, splice func() (
 	if err != nil {
 		return err
 	}
-	if !valueOf(next.root).equal(want) {
+	if !next.root.same(want) {
 		return fmt.Errorf("%s cannot be changed here by telltale; write it by hand", strings.Join(path, ": "))
 	}
 	*d = *next
@@ -205,19 +199,8 @@ func (d *Editor) passable(path []string) error {
 	return nil
 }
 
-func (v Value) valid() bool {
-	if !utf8.ValidString(v.text) {
-		return false
-	}
-	for _, item := range v.items {
-		if !item.valid() {
-			return false
-		}
-	}
-	for _, p := range v.pairs {
-		if !utf8.ValidString(p.Key) || !p.Value.valid() {
-			return false
-		}
-	}
-	return true
+func (n *Node) valid() bool {
+	return utf8.ValidString(n.Text) &&
+		!slices.ContainsFunc(n.Items, func(item *Node) bool { return !item.valid() }) &&
+		!slices.ContainsFunc(n.Pairs, func(p Pair) bool { return !p.Key.valid() || !p.Value.valid() })
 }

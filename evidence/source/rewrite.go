@@ -9,7 +9,7 @@ import (
 // rewritten lets the library write the whole document: comments stay, blank
 // lines and alignment do not. On a failure of the library it gives nil, which
 // holds no document.
-func (d *Editor) rewritten(want Value) (text []byte) {
+func (d *Editor) rewritten(want *Node) (text []byte) {
 	defer func() {
 		if recover() != nil {
 			text = nil
@@ -39,20 +39,20 @@ func (d *Editor) rewritten(want Value) (text []byte) {
 func (d *Editor) bodyText() string { return string(d.Text()[len(d.bom):]) }
 
 // remade gives a node that holds want, and keeps of old what it can.
-func remade(old *yaml.Node, want Value) *yaml.Node {
+func remade(old *yaml.Node, want *Node) *yaml.Node {
 	out := yaml.Node{}
 	if old != nil {
 		out.HeadComment, out.LineComment, out.FootComment = old.HeadComment, old.LineComment, old.FootComment
 	}
-	switch want.kind {
+	switch want.Kind {
 	case Null:
 		out.Kind, out.Tag, out.Value = yaml.ScalarNode, "!!null", "~"
 	case Scalar:
-		if old != nil && old.Kind == yaml.ScalarNode && old.Value == want.text && old.Tag != "!!null" {
+		if old != nil && old.Kind == yaml.ScalarNode && old.Value == want.Text && old.Tag != "!!null" {
 			return old
 		}
-		out.Kind, out.Value = yaml.ScalarNode, want.text
-		tag, plain := plainTag(want.text)
+		out.Kind, out.Value = yaml.ScalarNode, want.Text
+		tag, plain := plainTag(want.Text)
 		out.Tag = tag
 		if !plain {
 			out.Tag, out.Style = "!!str", yaml.DoubleQuotedStyle
@@ -62,7 +62,7 @@ func remade(old *yaml.Node, want Value) *yaml.Node {
 		if old != nil && old.Kind == yaml.SequenceNode {
 			out.Style = old.Style
 		}
-		for i, item := range want.items {
+		for i, item := range want.Items {
 			out.Content = append(out.Content, remade(itemOf(old, i), item))
 		}
 	case Mapping:
@@ -70,9 +70,9 @@ func remade(old *yaml.Node, want Value) *yaml.Node {
 		if old != nil && old.Kind == yaml.MappingNode {
 			out.Style = old.Style
 		}
-		for _, p := range want.pairs {
-			key, value := pairOf(old, p.Key)
-			out.Content = append(out.Content, remade(key, Word(p.Key)), remade(value, p.Value))
+		for _, p := range want.Pairs {
+			key, value := pairOf(old, p.Key.Text)
+			out.Content = append(out.Content, remade(key, p.Key), remade(value, p.Value))
 		}
 	}
 	return &out

@@ -109,7 +109,7 @@ func idle(line string) bool {
 	return line == "" || line[0] == '#'
 }
 
-func (d *Editor) setLines(path []string, value Value) ([]string, error) {
+func (d *Editor) setLines(path []string, value *Node) ([]string, error) {
 	r, depth, err := d.find(path)
 	if err != nil {
 		return nil, err
@@ -132,11 +132,11 @@ func (d *Editor) setLines(path []string, value Value) ([]string, error) {
 	case r.value.Kind == Mapping && !r.value.flow():
 		return d.insert(r.value, r.limit, depth, rest, value)
 	}
-	return d.replace(r, valueOf(r.value).at(rest, func(Value) Value { return value })), nil
+	return d.replace(r, r.value.putAt(rest, value)), nil
 }
 
 // insert puts a new key behind the last one of a block mapping.
-func (d *Editor) insert(n *Node, limit, depth int, path []string, value Value) ([]string, error) {
+func (d *Editor) insert(n *Node, limit, depth int, path []string, value *Node) ([]string, error) {
 	last, err := d.pairRegion(n, len(n.Pairs)-1, limit)
 	if err != nil {
 		return nil, err
@@ -155,13 +155,13 @@ func (d *Editor) removeLines(path []string) ([]string, error) {
 		return nil, errAwkward
 	}
 	if depth < len(path) {
-		return d.replace(r, valueOf(r.value).at(path[depth:], func(Value) Value { return Value{kind: List} })), nil
+		return d.replace(r, r.value.putAt(path[depth:], &Node{Kind: List})), nil
 	}
 	_, all := d.comments(r)
 	return d.spliced(r.start, r.end, remarks(r.indent, all)), nil
 }
 
-func (d *Editor) addItemLines(path []string, value Value) ([]string, error) {
+func (d *Editor) addItemLines(path []string, value *Node) ([]string, error) {
 	r, depth, err := d.find(path)
 	if err != nil || r == nil || depth < len(path) {
 		return nil, errAwkward
@@ -173,7 +173,7 @@ func (d *Editor) addItemLines(path []string, value Value) ([]string, error) {
 	return d.spliced(last.end, last.end, []string{strings.Repeat(" ", last.indent) + "- " + value.inlineItem()}), nil
 }
 
-func (d *Editor) itemLines(path []string, i int, put []Value) ([]string, error) {
+func (d *Editor) itemLines(path []string, i int, put []*Node) ([]string, error) {
 	r, depth, err := d.find(path)
 	if err != nil || r == nil || depth < len(path) {
 		return nil, errAwkward
@@ -191,7 +191,7 @@ func (d *Editor) itemLines(path []string, i int, put []Value) ([]string, error) 
 
 // replace writes a region anew with another value. A comment behind its first
 // line stays there; the others go above it.
-func (d *Editor) replace(r *region, value Value) []string {
+func (d *Editor) replace(r *region, value *Node) []string {
 	line := d.lines[r.start]
 	lead := strings.Repeat(" ", r.indent)
 	switch {
@@ -228,19 +228,19 @@ func remarks(indent int, comments []string) []string {
 }
 
 // nested writes keys one below the other, the last with its value.
-func nested(indent, depth int, path []string, value Value) []string {
+func nested(indent, depth int, path []string, value *Node) []string {
 	lead := strings.Repeat(" ", indent) + scalarText(path[0]) + ":"
 	switch {
-	case len(path) == 1 && value.kind == List && value.items[0].kind == Mapping && depth < deepest:
+	case len(path) == 1 && value.Kind == List && value.Items[0].Kind == Mapping && depth < deepest:
 		out := []string{lead}
-		for _, item := range value.items {
+		for _, item := range value.Items {
 			out = append(out, strings.Repeat(" ", indent)+"  - "+item.inlineItem())
 		}
 		return out
 	case len(path) == 1:
 		return []string{lead + " " + value.inline()}
 	case depth >= deepest:
-		return []string{lead + " " + Value{kind: Mapping}.at(path[1:], func(Value) Value { return value }).inline()}
+		return []string{lead + " " + (&Node{Kind: Mapping}).putAt(path[1:], value).inline()}
 	}
 	return append([]string{lead}, nested(indent+2, depth+1, path[1:], value)...)
 }

@@ -9,125 +9,107 @@ import (
 	"gopkg.in/yaml.v3"
 )
 
-// Value is something to write into an Editor, or what stands there.
-type Value struct {
-	kind  Kind
-	text  string
-	items []Value
-	pairs []Field
-}
+// What is written into an Editor is a Node too: one without a place.
 
 // Field is one key of a mapping to write, with its value.
 type Field struct {
 	Key   string
-	Value Value
+	Value *Node
 }
 
 // Word is a single value; it is quoted where it would be read as something
 // else.
-func Word(text string) Value { return Value{kind: Scalar, text: text} }
+func Word(text string) *Node { return &Node{Kind: Scalar, Text: text} }
 
 // Words is a list of single values.
-func Words(texts ...string) Value {
-	out := Value{kind: List}
+func Words(texts ...string) *Node {
+	out := &Node{Kind: List}
 	for _, t := range texts {
-		out.items = append(out.items, Word(t))
+		out.Items = append(out.Items, Word(t))
 	}
 	return out
 }
 
 // Fields is a mapping, in this order. No key may stand twice.
-func Fields(fields ...Field) Value { return Value{kind: Mapping, pairs: fields} }
-
-// valueOf gives what a node holds, without its place and look.
-func valueOf(n *Node) Value {
-	v := Value{kind: n.Kind, text: n.Text}
-	for _, item := range n.Items {
-		v.items = append(v.items, valueOf(item))
+func Fields(fields ...Field) *Node {
+	out := &Node{Kind: Mapping}
+	for _, f := range fields {
+		out.Pairs = append(out.Pairs, Pair{Word(f.Key), f.Value})
 	}
-	for _, p := range n.Pairs {
-		v.pairs = append(v.pairs, Field{p.Key.Text, valueOf(p.Value)})
-	}
-	return v
+	return out
 }
 
-func (v Value) equal(w Value) bool {
-	return v.kind == w.kind && (v.kind != Scalar || v.text == w.text) &&
-		slices.EqualFunc(v.items, w.items, Value.equal) &&
-		slices.EqualFunc(v.pairs, w.pairs, func(a, b Field) bool { return a.Key == b.Key && a.Value.equal(b.Value) })
+// same says whether two nodes hold the same, wherever they stand and however
+// they are written.
+func (n *Node) same(m *Node) bool {
+	return n.Kind == m.Kind && (n.Kind != Scalar || n.Text == m.Text) &&
+		slices.EqualFunc(n.Items, m.Items, (*Node).same) &&
+		slices.EqualFunc(n.Pairs, m.Pairs, func(a, b Pair) bool { return a.Key.Text == b.Key.Text && a.Value.same(b.Value) })
 }
 
 // empty says whether nothing is left of a list or mapping.
-func (v Value) empty() bool {
-	return len(v.items)+len(v.pairs) == 0 && (v.kind == List || v.kind == Mapping)
+func (n *Node) empty() bool {
+	return len(n.Items)+len(n.Pairs) == 0 && (n.Kind == List || n.Kind == Mapping)
 }
 
-func (v Value) get(key string) (Value, bool) {
-	for _, p := range v.pairs {
-		if p.Key == key {
-			return p.Value, true
-		}
-	}
-	return Value{}, false
-}
-
-// with gives the mapping with key set to a value; what has nothing in it any
-// more is taken out.
-func (v Value) with(key string, value Value) Value {
-	out := Value{kind: Mapping}
-	done := false
-	for _, p := range v.pairs {
-		if p.Key == key {
+// with gives a mapping that has key set to a value; what has nothing in it any
+// more is left out.
+func (n *Node) with(key string, value *Node) *Node {
+	out, done := &Node{Kind: Mapping}, false
+	for _, p := range n.Pairs {
+		if p.Key.Text == key {
 			p.Value, done = value, true
 			if value.empty() {
 				continue
 			}
 		}
-		out.pairs = append(out.pairs, p)
+		out.Pairs = append(out.Pairs, p)
 	}
 	if !done && !value.empty() {
-		out.pairs = append(out.pairs, Field{key, value})
+		out.Pairs = append(out.Pairs, Pair{Word(key), value})
 	}
 	return out
 }
 
-// at gives the tree with the value at path replaced by change of what stands
-// there (a Null Value if nothing does). A mapping or list that change leaves
-// empty is taken out, and so is what held it alone.
-func (v Value) at(path []string, change func(Value) Value) Value {
+// putAt gives the tree with a value at path. A mapping that is left empty by that
+// is taken out, and so is what held it alone.
+func (n *Node) putAt(path []string, value *Node) *Node {
 	if len(path) == 0 {
-		return change(v)
+		return value
 	}
-	inner, _ := v.get(path[0])
-	return v.with(path[0], inner.at(path[1:], change))
+	inner := n.child(path[0])
+	if inner == nil {
+		inner = &Node{}
+	}
+	return n.with(path[0], inner.putAt(path[1:], value))
 }
 
 // inline writes the value on one line.
-func (v Value) inline() string {
+func (n *Node) inline() string {
 	var parts []string
-	switch v.kind {
+	switch n.Kind {
 	case Null:
 		return "~"
 	case Scalar:
-		return scalarText(v.text)
+		return scalarText(n.Text)
 	case List:
-		for _, item := range v.items {
+		for _, item := range n.Items {
 			parts = append(parts, item.inlineItem())
 		}
 		return "[" + strings.Join(parts, ", ") + "]"
 	}
-	for _, p := range v.pairs {
-		parts = append(parts, scalarText(p.Key)+": "+p.Value.inline())
+	for _, p := range n.Pairs {
+		parts = append(parts, scalarText(p.Key.Text)+": "+p.Value.inline())
 	}
 	return "{" + strings.Join(parts, ", ") + "}"
 }
 
 // inlineItem writes an item of a list: a mapping with one key needs no braces.
-func (v Value) inlineItem() string {
-	if v.kind == Mapping && len(v.pairs) == 1 {
-		return scalarText(v.pairs[0].Key) + ": " + v.pairs[0].Value.inline()
+func (n *Node) inlineItem() string {
+	if n.Kind == Mapping && len(n.Pairs) == 1 {
+		return scalarText(n.Pairs[0].Key.Text) + ": " + n.Pairs[0].Value.inline()
 	}
-	return v.inline()
+	return n.inline()
 }
 
 // scalarText writes a single value plainly if it is then read back as it is
