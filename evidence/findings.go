@@ -32,12 +32,11 @@ func (r *caseReader) readFindings(n *source.Node) {
 
 func (r *caseReader) readFinding(key, value *source.Node, word SignWord) {
 	before := r.problems.Len()
-	claims := r.claims(key, value, word)
+	claims := r.known(key, r.claims(key, value, word))
 	if r.problems.Len() > before {
 		return
 	}
-	claims = r.settle(key, claims)
-	for _, c := range claims {
+	for _, c := range r.settle(key, claims) {
 		r.out.Findings = append(r.out.Findings, Finding{
 			Sign: key.Text, Answer: c.answer, Kind: c.kind, At: c.at, Over: c.over, Pos: c.pos,
 		})
@@ -47,7 +46,6 @@ func (r *caseReader) readFinding(key, value *source.Node, word SignWord) {
 // claims reads one finding: a single answer for the whole pump, or a mapping
 // of answers to places or of places to answers.
 func (r *caseReader) claims(key, value *source.Node, word SignWord) []claim {
-	layout := r.out.Pump.Layout
 	switch value.Kind {
 	case source.Null:
 		return nil
@@ -56,12 +54,37 @@ func (r *caseReader) claims(key, value *source.Node, word SignWord) []claim {
 		if !ok {
 			return nil
 		}
-		return r.known(key, []claim{{answer: answer, kind: kind, over: layout.Places(word.Level), pos: value.Pos}})
+		return []claim{{answer: answer, kind: kind, over: r.out.Pump.Places(word.Level), pos: value.Pos}}
 	case source.Mapping:
 		return r.claimsByPlace(key, value, word)
 	}
 	r.problems.Add(value.Pos, source.WrongForm, "%s must be %s; read %s", key.Text, source.Want("an answer ("+strings.Join(word.Answers(), ", ")+") or answers by cylinder"), value.Kind)
 	return nil
+}
+
+// Statement is one line of a finding, before the lines are weighed together: what
+// was answered, and of what place; the zero Place stands for somewhere or, with
+// absent and unknown, for all.
+type Statement struct {
+	Answer string // present, absent, unknown or a kind
+	At     Place
+}
+
+// Statements reads the lines of a finding that is right.
+func Statements(n *source.Node, layout Layout, word SignWord) []Statement {
+	r := caseReader{problems: &source.Problems{}, out: &Case{Pump: Pump{Layout: layout}}}
+	var out []Statement
+	for _, c := range r.claims(&source.Node{}, n, word) {
+		answer := c.kind
+		if answer == "" {
+			answer = string(c.answer)
+		}
+		if answer == "" {
+			answer = Unknown
+		}
+		out = append(out, Statement{answer, c.at})
+	}
+	return out
 }
 
 // answer reads one word. An empty answer means unknown: no finding.
@@ -122,7 +145,7 @@ func (r *caseReader) claimsByPlace(key, value *source.Node, word SignWord) []cla
 	if others != nil {
 		claims = append(claims, r.claimsOfOthers(others, word, named)...)
 	}
-	return r.known(key, claims)
+	return claims
 }
 
 // known notes what the crew does not know or did not look at, and drops it.
@@ -145,14 +168,11 @@ const somewhere = "somewhere"
 
 // claimsOfAnswer reads `present: [2, 3]`, `absent: all`, `present: somewhere`.
 func (r *caseReader) claimsOfAnswer(pair *source.Pair, word SignWord) []claim {
+	if pair.Value.Kind == source.Scalar && pair.Value.Text == "all" {
+		return r.claimsOfOthers(pair, word, nil)
+	}
 	answer, kind, _ := r.answer(pair.Key, word)
 	var out []claim
-	if pair.Value.Kind == source.Scalar && pair.Value.Text == "all" {
-		for _, p := range r.out.Pump.Places(word.Level) {
-			out = append(out, claim{answer: answer, kind: kind, at: p, pos: pair.Key.Pos})
-		}
-		return out
-	}
 	for _, item := range pair.Value.Scalars(r.problems, "the cylinders") {
 		if item.Text == somewhere && answer == Present {
 			out = append(out, claim{answer: answer, kind: kind, pos: item.Pos})

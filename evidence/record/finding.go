@@ -278,9 +278,5 @@ func (t topic) plain(want said) *source.Node {
 	for _, l := range t.lines(want) {
 		columns = t.put(columns, l, false)
 	}
-	var fields []source.Field
-	for _, c := range columns {
-		fields = append(fields, source.Field{Key: c.key, Value: c.value()})
-	}
-	return source.Fields(fields...)
+	return written(columns)
 }

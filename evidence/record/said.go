@@ -198,55 +198,23 @@ func (t topic) columns(n *source.Node) []column {
 
 // read gives what a finding says.
 func (t topic) read(n *source.Node) said {
-	if n != nil && n.Kind == source.Scalar {
-		out := nothingSaid()
-		t.note(out, n.Text, evidence.Place{})
-		return out
-	}
-	if n == nil {
-		return nothingSaid()
-	}
-	return t.meaning(t.columns(n))
-}
-
-func (t topic) meaning(columns []column) said {
 	out := nothingSaid()
-	named := map[evidence.Place]bool{}
-	others := ""
-	for _, c := range columns {
-		switch {
-		case c.answer != "":
-			t.note(out, c.answer, c.place)
-			t.name(named, c.place)
-		case c.word == "all":
-			for _, p := range t.places() {
-				t.note(out, c.key, p)
-				t.name(named, p)
-			}
-		case c.word == "others":
-			others = c.key
-		}
-		for _, item := range c.items {
-			place, _, _ := t.layout.Find(item) // somewhere: the whole pump
-			t.note(out, c.key, place)
-			t.name(named, place)
-		}
-	}
-	if others != "" {
-		for _, p := range t.places() {
-			if !named[p] {
-				t.note(out, others, p)
-			}
+	if n != nil {
+		for _, s := range evidence.Statements(n, t.layout, t.word) {
+			t.note(out, s.Answer, s.At)
 		}
 	}
 	return out
 }
 
-func (t topic) name(named map[evidence.Place]bool, p evidence.Place) {
-	if p == (evidence.Place{}) {
-		return
+// meaning is read of a finding with these keys.
+func (t topic) meaning(columns []column) said { return t.read(written(columns)) }
+
+// written is the finding with these keys.
+func written(columns []column) *source.Node {
+	var fields []source.Field
+	for _, c := range columns {
+		fields = append(fields, source.Field{Key: c.key, Value: c.value()})
 	}
-	for _, q := range t.under(p) {
-		named[q] = true
-	}
+	return source.Fields(fields...)
 }
