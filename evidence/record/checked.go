@@ -35,7 +35,7 @@ func (d *draft) check(check, result string, places []evidence.Place) error {
 	}
 	now := map[string]map[evidence.Place]bool{}
 	for _, r := range results {
-		now[r] = d.resultAt(pump.Layout, check, level, r)
+		now[r] = d.resultAt(check, r)
 		for p := range over {
 			delete(now[r], p)
 			if r == result {
@@ -54,20 +54,12 @@ func (d *draft) naiveCheck(check, result string, places []evidence.Place) error 
 }
 
 // resultAt reads where a check has had a result.
-func (d *draft) resultAt(layout evidence.Layout, check string, level evidence.Level, result string) map[evidence.Place]bool {
-	out := map[evidence.Place]bool{}
-	n := d.doc.Get("checked", check)
-	if n == nil {
-		return out
-	}
-	var places []evidence.Place
-	if n.Kind == source.Scalar && n.Text == result {
-		places = layout.Places(level)
-	} else if listed := d.doc.Get("checked", check, result); listed != nil {
-		places = nodePlaces(layout, level, listed)
-	}
-	for _, p := range places {
-		out[p] = true
+func (d *draft) resultAt(check, result string) map[evidence.Place]bool {
+	k, out := d.read(), map[evidence.Place]bool{}
+	for _, at := range map[string][]evidence.At{results[0]: k.Cleared, results[1]: k.Unclear}[result] {
+		if at.ID == check {
+			out[at.Place] = true
+		}
 	}
 	return out
 }
@@ -76,7 +68,7 @@ func (d *draft) writeCheck(layout evidence.Layout, check string, level evidence.
 	var kept []string
 	var fields []source.Field
 	for _, r := range results {
-		was := d.resultAt(layout, check, level, r)
+		was := d.resultAt(check, r)
 		switch {
 		case len(now[r]) == len(layout.Places(level)):
 			return d.set(source.Word(r), "checked", check)
