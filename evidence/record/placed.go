@@ -317,16 +317,12 @@ func (l placedList) lines(id string) []int {
 	return out
 }
 
-// itemPlaces reads the places of one line.
+// itemPlaces reads the places of one line: nothing and all mean everywhere.
 func itemPlaces(layout evidence.Layout, level evidence.Level, item *source.Node) []evidence.Place {
 	if len(item.Pairs) == 0 {
 		return layout.Places(level)
 	}
-	return nodePlaces(layout, level, item.Pairs[0].Value)
-}
-
-// nodePlaces reads places: nothing and all mean everywhere.
-func nodePlaces(layout evidence.Layout, level evidence.Level, n *source.Node) []evidence.Place {
+	n := item.Pairs[0].Value
 	if n.Kind == source.Null || n.Kind == source.Scalar && n.Text == "all" {
 		return layout.Places(level)
 	}
@@ -340,16 +336,7 @@ func nodePlaces(layout evidence.Layout, level evidence.Level, n *source.Node) []
 }
 
 // texts gives the single values of a list, or the one that stands alone.
-func texts(n *source.Node) []string {
-	if n.Kind == source.Scalar {
-		return []string{n.Text}
-	}
-	var out []string
-	for _, item := range n.Items {
-		out = append(out, item.Text)
-	}
-	return out
-}
+func texts(n *source.Node) []string { return n.Strings(&source.Problems{}, "") }
 
 // write gives an id just these places, on the first of its lines.
 func (l placedList) write(layout evidence.Layout, id string, places map[evidence.Place]bool) error {

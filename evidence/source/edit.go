@@ -84,24 +84,16 @@ func (d *Editor) Set(value *Node, path ...string) error {
 // Add puts a value at the end of the list at path. What is missing becomes a
 // list, and so does a single value. Errors as of Set, and for a mapping.
 func (d *Editor) Add(value *Node, path ...string) error {
-	n := d.Get(path...)
-	grown := &Node{Kind: List}
-	switch {
+	switch n := d.Get(path...); {
 	case n == nil:
-	case n.Kind == List:
-		grown.Items = append(grown.Items, n.Items...)
+		return d.Set(&Node{Kind: List, Items: []*Node{value}}, path...)
 	case n.Kind == Scalar:
-		grown.Items = append(grown.Items, n)
+		return d.Set(&Node{Kind: List, Items: []*Node{n, value}}, path...)
+	case n.Kind == List:
+		return d.putItem(n, len(n.Items), path, []*Node{value})
 	default:
 		return fmt.Errorf("%s is %s, not a list", strings.Join(path, ": "), n.Kind)
 	}
-	grown.Items = append(grown.Items, value)
-	return d.change(path, grown, func() ([]string, error) {
-		if n != nil && n.Kind == List && !n.flow() {
-			return d.addItemLines(path, value)
-		}
-		return d.setLines(path, grown)
-	})
 }
 
 // SetItem replaces item number i (from 0) of the list at path.
@@ -118,7 +110,13 @@ func (d *Editor) changeItem(i int, path []string, put []*Node) error {
 	if n == nil || n.Kind != List || i < 0 || i >= len(n.Items) {
 		return fmt.Errorf("%s has no item number %d", strings.Join(path, ": "), i)
 	}
-	changed := &Node{Kind: List, Items: slices.Concat(n.Items[:i], put, n.Items[i+1:])}
+	return d.putItem(n, i, path, put)
+}
+
+// putItem puts something in place of item number i of the list n at path, or
+// behind its last item.
+func (d *Editor) putItem(n *Node, i int, path []string, put []*Node) error {
+	changed := &Node{Kind: List, Items: slices.Concat(n.Items[:i], put, n.Items[min(i+1, len(n.Items)):])}
 	if changed.empty() {
 		return d.Remove(path...)
 	}

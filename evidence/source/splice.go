@@ -161,28 +161,19 @@ func (d *Editor) removeLines(path []string) ([]string, error) {
 	return d.spliced(r.start, r.end, remarks(r.indent, all)), nil
 }
 
-func (d *Editor) addItemLines(path []string, value *Node) ([]string, error) {
-	r, depth, err := d.find(path)
-	if err != nil || r == nil || depth < len(path) {
-		return nil, errAwkward
-	}
-	last, err := d.itemRegion(r.value, len(r.value.Items)-1, r.limit)
-	if err != nil {
-		return nil, err
-	}
-	return d.spliced(last.end, last.end, []string{strings.Repeat(" ", last.indent) + "- " + value.inlineItem()}), nil
-}
-
 func (d *Editor) itemLines(path []string, i int, put []*Node) ([]string, error) {
 	r, depth, err := d.find(path)
 	if err != nil || r == nil || depth < len(path) {
 		return nil, errAwkward
 	}
-	item, err := d.itemRegion(r.value, i, r.limit)
-	if err != nil {
+	last := len(r.value.Items) - 1
+	item, err := d.itemRegion(r.value, min(i, last), r.limit)
+	switch {
+	case err != nil:
 		return nil, err
-	}
-	if len(put) == 0 {
+	case i > last:
+		return d.spliced(item.end, item.end, []string{strings.Repeat(" ", item.indent) + "- " + put[0].inlineItem()}), nil
+	case len(put) == 0:
 		_, all := d.comments(item)
 		return d.spliced(item.start, item.end, remarks(item.indent, all)), nil
 	}
