@@ -7,7 +7,6 @@ import (
 
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
-	"telltale/engine"
 )
 
 // JobSheet is what has to be on paper for a case: the stop conditions and the
@@ -47,10 +46,10 @@ func (j *jobSheet) panel() doc.Section {
 	return doc.Section{Heading: s.Heading, Panel: true, Parts: append(s.Parts, j.isolation())}
 }
 
-// headed has the parts of a section under a smaller heading in capitals.
+// headed has the parts of a section under a smaller heading.
 func headed(s doc.Section) []doc.Part {
 	if len(s.Parts) > 0 {
-		s.Parts[0].Head = strings.ToUpper(s.Heading)
+		s.Parts[0].Head = s.Heading
 	}
 	return s.Parts
 }
@@ -60,7 +59,7 @@ func (j *jobSheet) isolation() doc.Part {
 	t := &doc.Table{Head: []string{"Step", "Isolation", "Done", "Initials"}, Flow: true}
 	var numbers []int
 	for _, step := range j.Plan.Steps {
-		if j.ofSite(step) {
+		if j.planned().ofSite(&step) {
 			numbers = append(numbers, step.Number)
 			t.Rows = append(t.Rows, []doc.Cell{
 				{Text: fmt.Sprint(step.Number)}, {Text: strings.ToUpper(step.Signal) + ": " + step.Title + ". " + step.Do}, {Boxes: []string{""}}, {},
@@ -79,10 +78,7 @@ func (j *jobSheet) isolation() doc.Part {
 	return doc.Part{Head: "ISOLATE BEFORE HANDS GO IN", Text: []string{lead}, Table: t}
 }
 
-// ofSite says whether a step is one of the site's isolation.
-func (j *jobSheet) ofSite(s engine.StepReport) bool {
-	return s.Kind == engine.StepSafety && slices.Contains(j.Plan.SiteSteps, s.ID)
-}
+func (j *jobSheet) planned() planned { return planned{j.Plan, true} }
 
 func (j *jobSheet) confirmed() doc.Section {
 	s := confirmed(j.Plan.Report)
@@ -150,10 +146,8 @@ func (j *jobSheet) before() doc.Section {
 	}
 	s.Parts = append(s.Parts, doc.Part{Head: "Tools", Boxes: t.Tools}, doc.Part{Head: "For the repair also", Boxes: t.RepairTools},
 		doc.Part{Head: "Parts, and how likely each is needed", Items: spares(t, words.Chance), Columns: true})
-	if x := t.Times; x.Whole > 0 {
-		s.Parts = append(s.Parts, doc.Part{Head: "Time and hands", Text: []string{fmt.Sprintf(
-			"About %s to the cause on average, %s for the whole list, %s to close up and return. The whole job without the repair: %s to %s. Hands: %s.",
-			words.Minutes(x.ToCause), words.Minutes(x.Whole), words.Minutes(x.Closing), words.Minutes(x.Low), words.Minutes(x.High), words.People(t.Hands))}})
+	if t.Times.Whole > 0 {
+		s.Parts = append(s.Parts, headed(timeAndHands(t))...)
 	}
 	s.Parts = slices.DeleteFunc(s.Parts, func(p doc.Part) bool { return len(p.Text)+len(p.Items)+len(p.Boxes) == 0 })
 	return s
@@ -192,121 +186,8 @@ func (j *jobSheet) steps() doc.Section {
 		s.Parts = append(s.Parts, doc.Text("No check of the rulebook would settle what is open. Call the maintenance engineer."))
 		return s
 	}
-	s.Parts = append([]doc.Part{doc.Text(whenFound)}, j.list(func(kind string) bool { return kind != engine.StepReturn })...)
+	s.Parts = append([]doc.Part{doc.Text(whenFound)}, j.planned().list(looking)...)
 	return s
-}
-
-// list has the steps of a kind. What was said at a sister cylinder is not said
-// again.
-func (j *jobSheet) list(which func(kind string) bool) []doc.Part {
-	var out []doc.Part
-	var gate []int
-	closeGate := func() {
-		if len(gate) > 0 {
-			out = append(out, doc.Part{Step: &doc.Step{
-				Title: words.Capital(words.Steps(gate)) + ": isolation, in the panel at the head of this sheet", Tick: true, Initials: true,
-				Do: "Go on only when every line of the panel is ticked and initialled.",
-			}})
-			gate = nil
-		}
-	}
-	said, rest := map[string]*engine.StepReport{}, restFrom(j.Plan.Steps)
-	for i := range j.Plan.Steps {
-		step := &j.Plan.Steps[i]
-		if !which(step.Kind) {
-			continue
-		}
-		if j.ofSite(*step) {
-			gate = append(gate, step.Number)
-			continue
-		}
-		closeGate()
-		if step.Number == rest {
-			out = append(out, onlyIfNothing())
-		}
-		key := step.Kind + step.ID
-		out = append(out, doc.Part{Step: j.step(step, said[key])})
-		if said[key] == nil {
-			said[key] = step
-		}
-	}
-	closeGate()
-	return out
-}
-
-// step lays one step out; said is the step that says the same of a sister
-// cylinder, nil for none.
-func (j *jobSheet) step(s, said *engine.StepReport) *doc.Step {
-	out := &doc.Step{Number: s.Number, Tick: true, Initials: true, Signal: s.Signal, Title: words.Titled(s.Title, s.Place), Do: s.Do}
-	if s.Minutes > 0 {
-		out.Notes = append(out.Notes, words.Minutes(s.Minutes))
-	}
-	if s.Pump != "" && s.Pump != "any" {
-		out.Notes = append(out.Notes, "pump "+strings.ReplaceAll(s.Pump, "-", " "))
-	}
-	if s.Kind == engine.StepCheck {
-		out.Notes = append(out.Notes, "found by here: "+words.Chance(s.FoundByHere))
-	}
-	if said == nil && len(s.Tools) > 0 && s.Kind != engine.StepReturn {
-		out.Facts = append(out.Facts, doc.Fact{Label: "Tools", Text: strings.Join(s.Tools, ", ")})
-	}
-	if len(s.Looks) > 0 && (said == nil || !slices.Equal(s.Looks, said.Looks)) {
-		out.Facts = append(out.Facts, doc.Fact{Label: "Look for", Text: strings.Join(s.Looks, "; ")})
-	}
-	if said == nil {
-		out.Results = results(s)
-	} else {
-		out.Do = fmt.Sprintf("As step %d.", said.Number)
-		for _, r := range s.Results {
-			out.Boxes = append(out.Boxes, r.If)
-		}
-	}
-	if back := j.Book.Returns.Get(s.ID); s.Kind == engine.StepCheck || s.Kind == engine.StepReturn && back != nil && len(back.Repeats) > 0 {
-		j.readings(out, s)
-	}
-	if said != nil {
-		out.Gauges = nil
-	}
-	return out
-}
-
-// readings leaves room for what the check reads, and names its limits.
-func (j *jobSheet) readings(out *doc.Step, s *engine.StepReport) {
-	for _, r := range j.Plan.Readings {
-		repeated := s.Kind == engine.StepReturn && r.Step == s.Number
-		if !repeated && (r.Check != s.ID || r.Place != s.Place || r.Title != s.Title) {
-			continue
-		}
-		if len(out.Blanks) == 0 {
-			for _, g := range r.Gauges {
-				out.Gauges = append(out.Gauges, gaugeLine(g))
-			}
-		}
-		blank := blankFor(r.What)
-		if repeated {
-			blank.Label = words.Titled(strings.TrimSuffix(blank.Label, ":"), r.Place) + ":"
-		}
-		out.Blanks = append(out.Blanks, blank)
-		for _, limit := range r.Limits {
-			if !slices.Contains(out.Limits, limit) {
-				out.Limits = append(out.Limits, limit)
-			}
-		}
-	}
-	if len(out.Blanks) == 0 {
-		out.Blanks = []doc.Blank{{Label: "Found:"}}
-	}
-}
-
-// blankFor makes room for each thing that a reading names: "Back: top, bottom"
-// is two lines to write on.
-func blankFor(what string) doc.Blank {
-	for _, mark := range []string{": ", ". "} {
-		if label, items, ok := strings.Cut(what, mark); ok && strings.Contains(items, ", ") {
-			return doc.Blank{Label: label + ":", Items: strings.Split(items, ", ")}
-		}
-	}
-	return doc.Blank{Label: what + ":", Items: []string{""}}
 }
 
 func (j *jobSheet) runAgain() doc.Section {
@@ -314,7 +195,7 @@ func (j *jobSheet) runAgain() doc.Section {
 	if a := j.Plan.RunAgain; a != nil {
 		s.Parts = s.Parts[:1]
 		for i := range a.Steps {
-			s.Parts = append(s.Parts, doc.Part{Step: j.step(&a.Steps[i], nil)})
+			s.Parts = append(s.Parts, doc.Part{Step: j.planned().step(&a.Steps[i], nil)})
 		}
 	}
 	return s
@@ -346,7 +227,7 @@ func (j *jobSheet) lookAgain() doc.Section {
 }
 
 func (j *jobSheet) closing() doc.Section {
-	return doc.Section{Heading: "Close up, last opened first, and return to service", Parts: j.list(func(kind string) bool { return kind == engine.StepReturn })}
+	return doc.Section{Heading: "Close up, last opened first, and return to service", Parts: j.planned().list(returning)}
 }
 
 // afterwards has room for the first hour and the next planned stop.

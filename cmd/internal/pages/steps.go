@@ -68,30 +68,152 @@ func results(s *engine.StepReport) []doc.Item {
 	return out
 }
 
-// planSteps has the steps of a kind with a box each, as a plan shows them. What
-// to do and what a result means stands once for sister cylinders; a step of the
-// site's isolation has no words, since the site's procedure has them.
-func planSteps(t *engine.Teardown, which func(kind string) bool) []doc.Part {
+// planned lists the steps of a plan, each with a box to tick. On the job sheet
+// the isolation stands in a panel, a step has its tools, what it looks for and
+// room for initials, and chances are said in words.
+type planned struct {
+	*engine.Teardown
+	sheet bool
+}
+
+// list has the steps of a kind. What was said at a sister cylinder is not said
+// again.
+func (p planned) list(which func(kind string) bool) []doc.Part {
 	var out []doc.Part
-	said, rest := map[string]int{}, restFrom(t.Steps)
-	for i := range t.Steps {
-		s := &t.Steps[i]
+	var gate []int // steps of the isolation, in whose place stands one line
+	closeGate := func() {
+		if len(gate) > 0 {
+			out = append(out, doc.Part{Step: &doc.Step{
+				Title: words.Capital(words.Steps(gate)) + ": isolation, in the panel at the head of this sheet", Tick: true, Initials: true,
+				Do: "Go on only when every line of the panel is ticked and initialled.",
+			}})
+			gate = nil
+		}
+	}
+	said, rest := map[string]*engine.StepReport{}, restFrom(p.Steps)
+	for i := range p.Steps {
+		s := &p.Steps[i]
 		if !which(s.Kind) {
 			continue
 		}
+		if p.sheet && p.ofSite(s) {
+			gate = append(gate, s.Number)
+			continue
+		}
+		closeGate()
 		if s.Number == rest {
 			out = append(out, onlyIfNothing())
 		}
-		step := &doc.Step{Number: s.Number, Tick: true, Signal: s.Signal, Title: words.Titled(s.Title, s.Place), Notes: stepNotes(s)}
-		switch first := said[s.Kind+s.ID]; {
-		case s.Kind == engine.StepSafety && slices.Contains(t.SiteSteps, s.ID):
-		case first > 0 && s.Kind != engine.StepSafety:
-			step.Do = fmt.Sprintf("As step %d.", first)
-		default:
-			said[s.Kind+s.ID] = s.Number
-			step.Do, step.Results = s.Do, results(s)
+		key := s.Kind + s.ID
+		out = append(out, doc.Part{Step: p.step(s, said[key])})
+		if said[key] == nil && s.Kind != engine.StepSafety {
+			said[key] = s
 		}
-		out = append(out, doc.Part{Step: step})
+	}
+	closeGate()
+	return out
+}
+
+func returning(kind string) bool { return kind == engine.StepReturn }
+
+func looking(kind string) bool { return kind != engine.StepReturn }
+
+// ofSite says whether a step is one of the site's isolation.
+func (p planned) ofSite(s *engine.StepReport) bool {
+	return s.Kind == engine.StepSafety && slices.Contains(p.SiteSteps, s.ID)
+}
+
+// step lays one step out; said is the step that says the same of a sister
+// cylinder, nil for none. A step of the site's isolation has no words, since the
+// site's procedure has them.
+func (p planned) step(s, said *engine.StepReport) *doc.Step {
+	out := &doc.Step{Number: s.Number, Tick: true, Initials: p.sheet, Signal: s.Signal, Title: words.Titled(s.Title, s.Place), Notes: stepNotes(s), Do: s.Do}
+	if p.sheet {
+		out.Notes, out.Facts = sheetNotes(s), stepFacts(s, "Look for")
+	}
+	switch {
+	case said != nil:
+		out.Do = fmt.Sprintf("As step %d.", said.Number)
+		out.Facts = slices.DeleteFunc(out.Facts, func(f doc.Fact) bool { return f.Label == "Tools" || slices.Equal(s.Looks, said.Looks) })
+		for _, r := range s.Results {
+			out.Boxes = append(out.Boxes, r.If)
+		}
+	case p.ofSite(s):
+		out.Do = ""
+	default:
+		out.Results = results(s)
+	}
+	p.readings(out, s)
+	if said != nil {
+		out.Gauges = nil
+	}
+	return out
+}
+
+// readings leaves room for what a check reads or a return step reads again, and
+// names its limits and gauges.
+func (p planned) readings(out *doc.Step, s *engine.StepReport) {
+	for _, r := range p.Readings {
+		repeated := s.Kind == engine.StepReturn && r.Step == s.Number
+		if !repeated && (s.Kind != engine.StepCheck || r.Check != s.ID || r.Place != s.Place || r.Title != s.Title) {
+			continue
+		}
+		if len(out.Blanks) == 0 {
+			for _, g := range r.Gauges {
+				out.Gauges = append(out.Gauges, gaugeLine(g))
+			}
+		}
+		blank := blankFor(r.What)
+		if repeated {
+			blank.Label = words.Titled(strings.TrimSuffix(blank.Label, ":"), r.Place) + ":"
+		}
+		out.Blanks = append(out.Blanks, blank)
+		for _, limit := range r.Limits {
+			if !slices.Contains(out.Limits, limit) {
+				out.Limits = append(out.Limits, limit)
+			}
+		}
+	}
+	if len(out.Blanks) == 0 && s.Kind == engine.StepCheck && p.sheet {
+		out.Blanks = []doc.Blank{{Label: "Found:"}}
+	}
+}
+
+// blankFor makes room for each thing that a reading names: "Back: top, bottom"
+// is two lines to write on.
+func blankFor(what string) doc.Blank {
+	for _, mark := range []string{": ", ". "} {
+		if label, items, ok := strings.Cut(what, mark); ok && strings.Contains(items, ", ") {
+			return doc.Blank{Label: label + ":", Items: strings.Split(items, ", ")}
+		}
+	}
+	return doc.Blank{Label: what + ":", Items: []string{""}}
+}
+
+// sheetNotes sum up a step of a sheet: minutes, how the pump stands, and for a
+// check the chance in words.
+func sheetNotes(s *engine.StepReport) []string {
+	var out []string
+	if s.Minutes > 0 {
+		out = append(out, words.Minutes(s.Minutes))
+	}
+	if s.Pump != "" && s.Pump != "any" {
+		out = append(out, "pump "+strings.ReplaceAll(s.Pump, "-", " "))
+	}
+	if s.Kind == engine.StepCheck {
+		out = append(out, "found by here: "+words.Chance(s.FoundByHere))
+	}
+	return out
+}
+
+// stepFacts has the tools of a step, but of a return step, and what it looks for.
+func stepFacts(s *engine.StepReport, looks string) []doc.Fact {
+	var out []doc.Fact
+	if len(s.Tools) > 0 && s.Kind != engine.StepReturn {
+		out = append(out, doc.Fact{Label: "Tools", Text: strings.Join(s.Tools, ", ")})
+	}
+	if len(s.Looks) > 0 {
+		out = append(out, doc.Fact{Label: looks, Text: strings.Join(s.Looks, "; ")})
 	}
 	return out
 }
@@ -125,14 +247,9 @@ func toldSteps(list []engine.StepReport) []doc.Part {
 		if s.Number == rest {
 			out = append(out, onlyIfNothing())
 		}
-		step := &doc.Step{Number: s.Number, Kind: s.Kind, Signal: s.Signal, Title: words.Titled(s.Title, s.Place), Notes: stepNotes(s), Do: s.Do, Results: results(s)}
-		if len(s.Tools) > 0 {
-			step.Facts = append(step.Facts, doc.Fact{Label: "Tools", Text: strings.Join(s.Tools, ", ")})
-		}
-		if len(s.Looks) > 0 {
-			step.Facts = append(step.Facts, doc.Fact{Label: "Shows", Text: strings.Join(s.Looks, "; ")})
-		}
-		out = append(out, doc.Part{Step: step})
+		out = append(out, doc.Part{Step: &doc.Step{
+			Number: s.Number, Kind: s.Kind, Signal: s.Signal, Title: words.Titled(s.Title, s.Place), Notes: stepNotes(s), Do: s.Do, Facts: stepFacts(s, "Shows"), Results: results(s),
+		}})
 	}
 	return out
 }

@@ -2,7 +2,6 @@ package pages
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"telltale/cmd/internal/doc"
@@ -21,8 +20,8 @@ func Teardown(t *engine.Teardown) *doc.Document {
 		return d
 	}
 	d.Add(
-		ratings(r), whatFor(t), howFar(t), timeAndHands(t), tell(t), atHand(t), looks(t), readings(t), corrections(t), whileOpen(t), whomToAsk(t),
-		doc.Section{Heading: "Close up, last opened first, and return to service", Parts: planSteps(t, func(kind string) bool { return kind == engine.StepReturn })},
+		ratings(r), whatFor(t), howFar(t), timeAndHands(t), tell(t), atHand(t), looks(t), corrections(t), whileOpen(t), whomToAsk(t),
+		doc.Section{Heading: "Close up, last opened first, and return to service", Parts: planned{t, false}.list(returning)},
 		notes("Times are judged. The repair itself is not in them."),
 	)
 	return d
@@ -175,46 +174,8 @@ func looks(t *engine.Teardown) doc.Section {
 	if firstCheck(t.Report) != nil {
 		s.Parts = append(s.Parts, doc.Text(whenFound))
 	}
-	s.Parts = append(s.Parts, planSteps(t, func(kind string) bool { return kind != engine.StepReturn })...)
+	s.Parts = append(s.Parts, planned{t, false}.list(looking)...)
 	return s
-}
-
-// readings leaves room for what is read, with the limits and gauges of each
-// check once.
-func readings(t *engine.Teardown) doc.Section {
-	var out []doc.Item
-	last := ""
-	for i, r := range t.Readings {
-		if head := words.Titled(r.Title, r.Place); head != last {
-			line := head
-			if limits := limitsFrom(t.Readings[i:]); len(limits) > 0 {
-				line += ". " + strings.Join(limits, "; ")
-			}
-			out, last = append(out, doc.Item{Text: line}), head
-			for _, g := range r.Gauges {
-				out[len(out)-1].Below = append(out[len(out)-1].Below, doc.Item{Strong: "With:", Text: gaugeLine(g)})
-			}
-		}
-		out[len(out)-1].Below = append(out[len(out)-1].Below, doc.Item{Text: r.What + ":", Room: true})
-	}
-	return doc.Section{Heading: "Readings to write down", Parts: []doc.Part{{Items: out}}}
-}
-
-// limitsFrom gives the limits of all readings of the first one's check and
-// place, each once.
-func limitsFrom(readings []engine.BlankReport) []string {
-	var out []string
-	for _, r := range readings {
-		if r.Check != readings[0].Check || r.Place != readings[0].Place {
-			break
-		}
-		for _, limit := range r.Limits {
-			if !slices.Contains(out, limit) {
-				out = append(out, limit)
-			}
-		}
-	}
-	return out
 }
 
 // corrections repeats what the measurements of the case call for, with the sums
