@@ -31,7 +31,7 @@ var allowed = map[string][]string{
 	"telltale/engine/interview":      {"telltale/engine", "telltale/evidence", "telltale/rules"},
 	"telltale/cmd/internal/dialogue": {"telltale/cmd/internal/pages", "telltale/cmd/internal/words", "telltale/engine", "telltale/engine/interview", "telltale/evidence", "telltale/evidence/record", "telltale/evidence/source", "telltale/rules", "telltale/cmd/internal/prompt"},
 	"telltale/engine/practice":       {"telltale/engine", "telltale/engine/align", "telltale/engine/figures", "telltale/engine/noisyor", "telltale/evidence", "telltale/rules"},
-	"telltale/cmd/internal/trainer":  {"telltale/cmd/internal/doc", "telltale/cmd/internal/words", "telltale/cmd/internal/prompt", "telltale/engine", "telltale/engine/practice", "telltale/evidence", "telltale/rules"},
+	"telltale/cmd/internal/trainer":  {"telltale/cmd/internal/pages", "telltale/cmd/internal/doc", "telltale/cmd/internal/words", "telltale/cmd/internal/prompt", "telltale/engine", "telltale/engine/practice", "telltale/evidence", "telltale/rules"},
 	"telltale/cmd/internal/words":    {"telltale/engine", "telltale/engine/figures", "telltale/evidence"},
 	"telltale/cmd/internal/doc":      {},
 	"telltale/cmd/internal/pages":    {"telltale/cmd/internal/doc", "telltale/cmd/internal/drawing", "telltale/cmd/internal/words", "telltale/engine", "telltale/engine/figures", "telltale/engine/practice", "telltale/engine/prove", "telltale/engine/study", "telltale/evidence", "telltale/rules"},

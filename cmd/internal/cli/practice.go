@@ -10,7 +10,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/talk"
 	"telltale/cmd/internal/trainer"
@@ -144,15 +143,11 @@ func runPractice(s streams, o practiceOptions, given func(string) bool) error {
 	if o.html == "" {
 		return term.Err()
 	}
-	if err := put(s.out, reviewPage(exercise.Over(), at).HTML, o.html); err != nil {
+	if err := put(s.out, exercise.Page(at).HTML, o.html); err != nil {
 		return err
 	}
 	term.Say(0, "The review with pictures is in "+o.html+".")
 	return term.Err()
-}
-
-func reviewPage(over *trainer.Over, at time.Time) *doc.Document {
-	return pages.Practice(pages.PracticeInput{Title: over.Title, Lines: over.Lines, Told: over.Told, Causes: over.Causes, Plan: over.Plan, Written: at})
 }
 
 // notRecorded keeps an exercise that was done from being lost with its file.

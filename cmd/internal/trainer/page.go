@@ -4,36 +4,29 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"time"
 
 	"telltale/cmd/internal/doc"
+	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/engine/practice"
 )
 
-// Over is an exercise that is over, to be laid out on a page.
-type Over struct {
-	Title  string
-	Lines  []string
-	Told   []doc.Section   // what was said when it was over
-	Causes []words.Weighed // the hidden causes with what spoke for and against them
-	Plan   *engine.Report  // the tool's list at the start; nil if there was none
-}
-
-// Over gives an exercise that was judged.
-func (x *Exercise) Over() *Over {
+// Page is the page of an exercise that was judged.
+func (x *Exercise) Page(written time.Time) *doc.Document {
 	lines := x.about()
-	out := &Over{Title: lines[0], Lines: lines[1:], Causes: x.hidden(x.judged), Plan: x.plan()}
+	in := pages.PracticeInput{Title: lines[0], Lines: lines[1:], Causes: x.hidden(x.judged), Plan: x.plan(), Written: written}
 	for _, l := range x.tell(x.judged) {
 		if l.Kind == prompt.Head {
-			out.Told = append(out.Told, doc.Section{Heading: l.Text, Parts: []doc.Part{{}}})
+			in.Told = append(in.Told, doc.Section{Heading: l.Text, Parts: []doc.Part{{}}})
 			continue
 		}
-		part := &out.Told[len(out.Told)-1].Parts[0]
+		part := &in.Told[len(in.Told)-1].Parts[0]
 		part.Text = append(part.Text, strings.TrimSpace(l.Mark+" "+l.Text))
 	}
-	return out
+	return pages.Practice(in)
 }
 
 // hidden gives the hidden causes with what moved them.

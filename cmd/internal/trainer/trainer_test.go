@@ -8,6 +8,7 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/mattn/go-runewidth"
 	"github.com/stretchr/testify/assert"
@@ -157,7 +158,7 @@ func TestTheReviewSaysWhyNotYours(t *testing.T) {
 		review := x.judged
 		screen := strings.Join(strings.Fields(out.String()), " ")
 		var paper []string
-		for _, part := range x.Over().Told {
+		for _, part := range x.Page(time.Time{}).Sections {
 			paper = append(paper, part.Parts[0].Text...)
 		}
 		whys := 0
