@@ -157,45 +157,43 @@ func parted(places []evidence.Place, chosen []string) (showing, others []evidenc
 
 // howAtAll asks for the kind, at all places in one if it is the same.
 func (r *round) howAtAll(s *rules.Sign, showing, others []evidence.Place) turn {
-	if len(s.Kinds) == 0 || len(showing) == 1 {
-		return r.howAtEach(s, showing, others, nil)
+	if len(s.Kinds) == 0 {
+		return r.howAtEach(s, "present", showing, others, nil)
+	}
+	if len(showing) == 1 {
+		return r.howAtEach(s, "", showing, others, nil)
 	}
 	p := prompt.Prompt{ID: "kind " + s.ID, About: about("sign", s.ID, showing...), Ask: "At " + placeList(showing) + ", how?"}
 	p.Options = append(kinds(s, cannotSay), option("each", "not the same at each"))
 	return ask(p, func(kind string) turn {
 		if kind == "each" {
-			return r.howAtEach(s, showing, others, nil)
+			kind = ""
 		}
-		var said []record.Edit
-		for _, p := range showing {
-			said = append(said, finding(s, kind, p))
-		}
-		if r.stops(said) {
-			return write(said...)
-		}
-		return r.andTheOthers(s, others, said)
+		return r.howAtEach(s, kind, showing, others, nil)
 	})
 }
 
 const cannotSay = "I cannot say which"
 
-// howAtEach asks for the kind at each place that shows the sign, then for the
-// others. All of it is one answer. If what was said calls for a stop it asks no
-// further: the stop comes first.
-func (r *round) howAtEach(s *rules.Sign, showing, others []evidence.Place, said []record.Edit) turn {
+// howAtEach asks for the kind at each place that shows the sign, unless it is
+// known, then for the others. All of it is one answer. If what was said calls for a
+// stop it asks no further: the stop comes first.
+func (r *round) howAtEach(s *rules.Sign, known string, showing, others []evidence.Place, said []record.Edit) turn {
 	switch {
 	case len(said) > 0 && r.stops(said):
 		return write(said...)
 	case len(showing) == 0:
 		return r.andTheOthers(s, others, said)
-	case len(s.Kinds) == 0:
-		return r.howAtEach(s, showing[1:], others, append(slices.Clip(said), finding(s, "present", showing[0])))
+	}
+	here := func(kind string) turn {
+		return r.howAtEach(s, known, showing[1:], others, append(slices.Clip(said), finding(s, kind, showing[0])))
+	}
+	if known != "" {
+		return here(known)
 	}
 	p := prompt.Prompt{ID: "kind " + s.ID + " " + showing[0].String(), About: about("sign", s.ID, showing[0]), Ask: "At " + placeTitle(showing[0]) + ", how?"}
 	p.Options = kinds(s, cannotSay)
-	return ask(p, func(kind string) turn {
-		return r.howAtEach(s, showing[1:], others, append(slices.Clip(said), finding(s, kind, showing[0])))
-	})
+	return ask(p, here)
 }
 
 // andTheOthers asks whether the other places do not show the sign.
