@@ -228,7 +228,7 @@ func (l *loader) safetyPresent() {
 		again = again || s.For == ForIsolation && s.InFull && unconditional
 	}
 	if !running {
-		l.problems.Add(wholeBook, source.Unsafe, "no safety step is for: running; observations on the running pump would have no safety step")
+		l.problems.Add(wholeBook, source.Unsafe, "no safety step is for: running; looks at the running pump would have no safety step")
 	}
 	if !stopping {
 		l.problems.Add(wholeBook, source.Unsafe, "no safety step is for: stopping on every pump; work would begin on a running pump")

@@ -85,7 +85,7 @@ var protections = map[string]protection{
 		},
 		barred: map[string]string{
 			"first-when": "what comes before all other checks is the built-in book's alone",
-			"place":      "what needs no guards of the running pump is said by the built-in book alone",
+			"place":      "what needs no safety steps of the running pump is said by the built-in book alone",
 		},
 		fixedBy: map[string]string{
 			"pump": "first-when", "openings": "first-when", "safety": "first-when", "after": "first-when", "after-when": "first-when", "closed": "first-when",

@@ -61,6 +61,6 @@ func TestDoubtOutOfBounds(t *testing.T) {
 		var bad *InputError
 		_, err := new(Solver).Solve(&Problem{Present: []Observation{{Background: Yield{0.1, 0.9}, Doubt: doubt}}})
 		require.ErrorAs(t, err, &bad)
-		assert.Equal(t, "present observation 0, doubt", bad.Where)
+		assert.Equal(t, "present finding 0, doubt", bad.Where)
 	}
 }

@@ -87,7 +87,7 @@ func TestTooWideIsRefused(t *testing.T) {
 	_, err = s.Evidence(dense(2, 50, 6, 0))
 	require.ErrorAs(t, err, &wide)
 	require.Equal(t, TooWideError{Width: 6, Max: 5}, *wide)
-	require.EqualError(t, err, "noisyor: 6 observations must be held open at once, the limit is 5")
+	require.EqualError(t, err, "noisyor: 6 findings must be held open at once, the limit is 5")
 	s.MaxWidth = 6
 	_, err = s.Evidence(dense(2, 50, 6, 0))
 	require.NoError(t, err)

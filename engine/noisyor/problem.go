@@ -77,12 +77,12 @@ type TooWideError struct {
 
 // Error tells both widths.
 func (e *TooWideError) Error() string {
-	return fmt.Sprintf("noisyor: %d observations must be held open at once, the limit is %d", e.Width, e.Max)
+	return fmt.Sprintf("noisyor: %d findings must be held open at once, the limit is %d", e.Width, e.Max)
 }
 
 // InputError is a problem that breaks the rules for its numbers or indexes.
 type InputError struct {
-	Where  string // for example "present observation 3, cause 7"
+	Where  string // for example "present finding 3, cause 7"
 	Reason string
 }
 
@@ -101,12 +101,12 @@ func (p *Problem) validate(seen []int) error {
 	clear(seen)
 	for i := range p.Present {
 		if where, fault := p.Present[i].fault(seen, i+1); fault != "" {
-			return &InputError{fmt.Sprintf("present observation %d, %s", i, where), fault}
+			return &InputError{fmt.Sprintf("present finding %d, %s", i, where), fault}
 		}
 	}
 	for i := range p.Absent {
 		if where, fault := p.Absent[i].fault(seen, len(p.Present)+i+1); fault != "" {
-			return &InputError{fmt.Sprintf("absent observation %d, %s", i, where), fault}
+			return &InputError{fmt.Sprintf("absent finding %d, %s", i, where), fault}
 		}
 	}
 	return nil

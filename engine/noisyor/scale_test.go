@@ -70,8 +70,8 @@ func TestInputErrorTellsThePlace(t *testing.T) {
 	_, err := s.Solve(p)
 	var input *InputError
 	require.ErrorAs(t, err, &input)
-	require.Equal(t, "absent observation 1, cause 1", input.Where)
-	require.EqualError(t, err, "noisyor: absent observation 1, cause 1: a mass is not a number")
+	require.Equal(t, "absent finding 1, cause 1", input.Where)
+	require.EqualError(t, err, "noisyor: absent finding 1, cause 1: a mass is not a number")
 }
 
 // pairs links one cause to both observations of every edge.

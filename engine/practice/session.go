@@ -58,7 +58,7 @@ type Fault struct {
 
 // Need is something that must come first.
 type Need struct {
-	Do    Doing // guard, open or check; leave for "the well first"
+	Do    Doing // safety, open or check; leave for "the well first"
 	ID    string
 	Place evidence.Place
 	Title string
@@ -181,7 +181,7 @@ func (s *Session) carryOut(a Action) Outcome {
 	case Look:
 		return Outcome{Seen: s.reveal([]evidence.At{a.at()})}
 	case Safety:
-		s.guard(a.ID)
+		s.safety(a.ID)
 	case Open:
 		s.known.Pump.Open = append(slices.Clip(s.known.Pump.Open), a.at())
 	case Check:
@@ -270,8 +270,8 @@ func narrowed(findings []evidence.Finding, f evidence.Finding) []evidence.Findin
 	return out
 }
 
-// guard notes a safety step, and how the pump stands after it.
-func (s *Session) guard(id string) {
+// safety notes a safety step, and how the pump stands after it.
+func (s *Session) safety(id string) {
 	s.safe[id] = true
 	if s.known.Pump.State == evidence.Running && len(s.lackFor(rules.ForStopping)) == 0 {
 		s.known.Pump.State = evidence.Stopped

@@ -29,7 +29,7 @@ func (s *Session) Best() (next, goal Action, ok bool, err error) {
 	}
 	if next, goal, ok = s.fromList(steps); ok {
 		// The list may put a look that needs nothing opened in front of the
-		// isolation: on the running pump its guards still come first.
+		// isolation: on the running pump its safety steps still come first.
 		if missing, _ := s.blocked(next); len(missing) > 0 {
 			next = Action{Do: missing[0].Do, ID: missing[0].ID, Place: missing[0].Place}
 		}

@@ -36,7 +36,7 @@ func newNote(s streams, book *bookOption) *cobra.Command {
   SIGN present|absent|unknown|KIND|clear [PLACE...]
   CHECK nothing|unclear|clear [PLACE...]
   CAUSE confirmed|ruled-out|corrected|looked-again|clear [PLACE]
-  ACCESS open|closed [PLACE...]
+  OPENING open|closed [PLACE...]
   recent WORK                     recent-not WORK
   state running|stopped|isolated  and name, rotation, liner, stroke, piston-rod,
                                   connecting-rod, speed, discharge

@@ -217,7 +217,7 @@ func (l *lacks) atOnce() {
 	}
 }
 
-// look: what shows only while the pump runs is looked at behind its guards.
+// look: what shows only while the pump runs is looked at behind its safety steps.
 // The rest is asked of the crew, or seen where it stands open already.
 func (l *lacks) look(sign *rules.Sign, place evidence.Place) {
 	if sign.Pump == rules.NeedsRunning {
