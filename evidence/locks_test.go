@@ -43,7 +43,9 @@ func TestMistakesInLocks(t *testing.T) {
 		"stays-open: [{what: bleed, shut-at: noon}]":      `who shut it? write shut-by:`,
 		"stays-open: {what: bleed}":                       `stays-open must be a list of lines like "- {what: discharge bleed`,
 	} {
-		_, err := evidence.ParseCase("case.yaml", []byte(isolatedPump+text+"\n"), evidence.Vocabulary{})
-		assert.ErrorContains(t, err, want, text)
+		t.Run(text, func(t *testing.T) {
+			_, err := evidence.ParseCase("case.yaml", []byte(isolatedPump+text+"\n"), evidence.Vocabulary{})
+			assert.ErrorContains(t, err, want, text)
+		})
 	}
 }

@@ -37,11 +37,13 @@ func TestReadingsInInchAndMetric(t *testing.T) {
 		"1/64 to 1/32 in":    {0.0254 / 64, 0.0254 / 32},
 		"15 to 15 thou":      {15 * 25.4e-6, 15 * 25.4e-6},
 	} {
-		k := parsed(t, triplexHead+"measured: {upper-guide: {2: {resolution: 1 thou, rear: "+text+"}}}")
-		r := k.Measured.UpperGuide[0].List[0].Reading
-		assert.InDelta(t, want[0], r.Low, 1e-15, text)
-		assert.InDelta(t, want[1], r.High, 1e-15, text)
-		assert.Equal(t, text, r.Written)
+		t.Run(text, func(t *testing.T) {
+			k := parsed(t, triplexHead+"measured: {upper-guide: {2: {resolution: 1 thou, rear: "+text+"}}}")
+			r := k.Measured.UpperGuide[0].List[0].Reading
+			assert.InDelta(t, want[0], r.Low, 1e-15, text)
+			assert.InDelta(t, want[1], r.High, 1e-15, text)
+			assert.Equal(t, text, r.Written)
+		})
 	}
 }
 
@@ -51,8 +53,10 @@ func TestReadingsPrintBothSystems(t *testing.T) {
 		"15 to 16 thou":   "15 to 16 thou (0.381 to 0.406 mm)",
 		"0.45 to 0.50 mm": "0.45 to 0.50 mm (0.01772 to 0.01969 in)",
 	} {
-		k := parsed(t, triplexHead+"measured: {upper-guide: {2: {resolution: 1 thou, rear: "+text+"}}}")
-		assert.Equal(t, want, k.Measured.UpperGuide[0].List[0].Reading.String())
+		t.Run(text, func(t *testing.T) {
+			k := parsed(t, triplexHead+"measured: {upper-guide: {2: {resolution: 1 thou, rear: "+text+"}}}")
+			assert.Equal(t, want, k.Measured.UpperGuide[0].List[0].Reading.String())
+		})
 	}
 }
 

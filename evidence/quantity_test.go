@@ -45,9 +45,11 @@ func TestUnitsAgreeWithNISTSP811(t *testing.T) {
 		{"1 kg/m3", Density, 1, 1e-12},          // exact
 		{"42 gal", Volume, 1.589873e-1, 4e-7},   // 42 gal is 1 bbl
 	} {
-		q, err := ParseQuantity(c.text, c.dimension)
-		require.NoError(t, err, c.text)
-		assert.InEpsilon(t, c.want, q.SI, c.printed, c.text)
+		t.Run(c.text, func(t *testing.T) {
+			q, err := ParseQuantity(c.text, c.dimension)
+			require.NoError(t, err, c.text)
+			assert.InEpsilon(t, c.want, q.SI, c.printed, c.text)
+		})
 	}
 }
 
@@ -55,9 +57,11 @@ func TestParseQuantityReadsWhatPeopleWrite(t *testing.T) {
 	for text, want := range map[string]float64{
 		"6 1/2 in": 0.1651, "6-1/2 in": 0.1651, "6.5in": 0.1651, `6.5"`: 0.1651, "165.1 mm": 0.1651, "13/2 in": 0.1651, " 6.5  in ": 0.1651, ".5 in": 0.0127,
 	} {
-		q, err := ParseQuantity(text, Length)
-		require.NoError(t, err, text)
-		assert.InEpsilon(t, want, q.SI, 1e-12, text)
+		t.Run(text, func(t *testing.T) {
+			q, err := ParseQuantity(text, Length)
+			require.NoError(t, err, text)
+			assert.InEpsilon(t, want, q.SI, 1e-12, text)
+		})
 	}
 }
 
@@ -79,8 +83,10 @@ func TestParseQuantityRefuses(t *testing.T) {
 		"99999999999999 m": `"99999999999999 m" is too large to be true; ` +
 			want,
 	} {
-		_, err := ParseQuantity(text, Length)
-		assert.EqualError(t, err, message)
+		t.Run(text, func(t *testing.T) {
+			_, err := ParseQuantity(text, Length)
+			assert.EqualError(t, err, message)
+		})
 	}
 }
 
@@ -111,9 +117,11 @@ func TestQuantityPrintsBothSystems(t *testing.T) {
 		"6 thou/ft":      {Slope, "6 thou/ft (0.5 mm/m)"},
 		"0.5 mm/m":       {Slope, "0.5 mm/m (6 thou/ft)"},
 	} {
-		q, err := ParseQuantity(text, c.d)
-		require.NoError(t, err, text)
-		assert.Equal(t, c.want, q.String())
+		t.Run(text, func(t *testing.T) {
+			q, err := ParseQuantity(text, c.d)
+			require.NoError(t, err, text)
+			assert.Equal(t, c.want, q.String())
+		})
 	}
 }
 
@@ -123,15 +131,17 @@ func TestADimensionIsNotTakenForAnother(t *testing.T) {
 		"3 in": Length, "3 psi": Pressure, "3 N m": Torque, "3 spm": StrokeRate, "3 bbl": Volume,
 		"3 ppg": Density, "3 lbf": Force, "3 hours": Duration, "3 mm/m": Slope,
 	} {
-		for _, other := range Dimensions() {
-			q, err := ParseQuantity(text, Dimension(other))
-			if Dimension(other) == d {
-				require.NoError(t, err, text)
-				assert.Equal(t, d, q.Dimension)
-				continue
+		t.Run(text, func(t *testing.T) {
+			for _, other := range Dimensions() {
+				q, err := ParseQuantity(text, Dimension(other))
+				if Dimension(other) == d {
+					require.NoError(t, err, text)
+					assert.Equal(t, d, q.Dimension)
+					continue
+				}
+				assert.ErrorContains(t, err, `"`+text+`" is a `+string(d)+"; expected a "+other)
 			}
-			assert.ErrorContains(t, err, `"`+text+`" is a `+string(d)+"; expected a "+other)
-		}
+		})
 	}
 }
 
@@ -149,8 +159,10 @@ func TestUsualSlipsAreNamed(t *testing.T) {
 		"15-16 thou": `write a range as "15 to 16 thou"`,
 		"0.4-0.5 mm": `write a range as "15 to 16 thou"`,
 	} {
-		_, err := ParseQuantity(text, Length)
-		assert.ErrorContains(t, err, `"`+text+`" is not a quantity: `+hint+"; expected a length")
+		t.Run(text, func(t *testing.T) {
+			_, err := ParseQuantity(text, Length)
+			assert.ErrorContains(t, err, `"`+text+`" is not a quantity: `+hint+"; expected a length")
+		})
 	}
 }
 
@@ -228,9 +240,11 @@ func TestLastDigitAndTheSameUnitBeside(t *testing.T) {
 		{"2800 psi", Pressure, 6894.757}, {"6.5 in", Length, 0.00254}, {"6 1/2 in", Length, 0}, {"206.84 bar", Pressure, 1000},
 		{"120 strokes/min", StrokeRate, 1.0 / 60}, {".5 in", Length, 0.00254},
 	} {
-		q, err := ParseQuantity(c.text, c.d)
-		require.NoError(t, err, c.text)
-		assert.InDelta(t, c.want, q.LastDigit(), 1e-6*c.want+1e-15, c.text)
+		t.Run(c.text, func(t *testing.T) {
+			q, err := ParseQuantity(c.text, c.d)
+			require.NoError(t, err, c.text)
+			assert.InDelta(t, c.want, q.LastDigit(), 1e-6*c.want+1e-15, c.text)
+		})
 	}
 	rated, err := ParseQuantity("100 kN", Force)
 	require.NoError(t, err)

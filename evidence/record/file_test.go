@@ -172,11 +172,13 @@ func TestWhatChangedIsSaidInWords(t *testing.T) {
 		"a file of nothing": {"", "recent: [valves-changed]\n", "recent: added: valves-changed"},
 		"unreadable":        {"recent: [valves-changed]\n", "pump: [\n", "recent: gone: valves-changed"},
 	} {
-		var said []string
-		for _, change := range Changes([]byte(c.was), []byte(c.now)) {
-			said = append(said, change.String())
-		}
-		assert.Equal(t, c.says, strings.Join(said, " / "), name)
+		t.Run(name, func(t *testing.T) {
+			var said []string
+			for _, change := range Changes([]byte(c.was), []byte(c.now)) {
+				said = append(said, change.String())
+			}
+			assert.Equal(t, c.says, strings.Join(said, " / "), name)
+		})
 	}
 }
 

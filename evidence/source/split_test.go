@@ -41,14 +41,16 @@ func TestSplit(t *testing.T) {
 		"json after blanks": {"\n\n{\"a\":1}\n{\"b\":2}", []int{3, 4}, []string{"{\"a\":1}\n", "{\"b\":2}"}},
 		"mark of order":     {"\xef\xbb\xbf{\"a\":1}\n", []int{1}, []string{"{\"a\":1}\n"}},
 	} {
-		var lines []int
-		var texts []string
-		for _, d := range splitAll(t, c.text, CaseLimits) {
-			require.NoError(t, d.Err, name)
-			lines, texts = append(lines, d.Line), append(texts, string(d.Text))
-		}
-		assert.Equal(t, c.lines, lines, name)
-		assert.Equal(t, c.texts, texts, name)
+		t.Run(name, func(t *testing.T) {
+			var lines []int
+			var texts []string
+			for _, d := range splitAll(t, c.text, CaseLimits) {
+				require.NoError(t, d.Err, name)
+				lines, texts = append(lines, d.Line), append(texts, string(d.Text))
+			}
+			assert.Equal(t, c.lines, lines, name)
+			assert.Equal(t, c.texts, texts, name)
+		})
 	}
 }
 
