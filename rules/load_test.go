@@ -190,12 +190,14 @@ func TestConditions(t *testing.T) {
 		`1 < 2 < 3`: true,
 		`present("knock") or present("wiper-leaks", "again") `: true,
 	} {
-		text := strings.Replace(smallBook, `when: present("knock")`, "when: '"+strings.ReplaceAll(condition, "'", "''")+"'", 1)
-		b, err := load(text)
-		require.NoError(t, err, condition)
-		k, err := evidence.ParseCase("c.yaml", []byte(head), b.Vocabulary())
-		require.NoError(t, err)
-		assert.Equal(t, want, b.Stops.List[0].When.Holds(k, b), condition)
+		t.Run(condition, func(t *testing.T) {
+			text := strings.Replace(smallBook, `when: present("knock")`, "when: '"+strings.ReplaceAll(condition, "'", "''")+"'", 1)
+			b, err := load(text)
+			require.NoError(t, err, condition)
+			k, err := evidence.ParseCase("c.yaml", []byte(head), b.Vocabulary())
+			require.NoError(t, err)
+			assert.Equal(t, want, b.Stops.List[0].When.Holds(k, b), condition)
+		})
 	}
 }
 

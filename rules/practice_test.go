@@ -35,8 +35,10 @@ func TestMistakesInPracticeAreTold(t *testing.T) {
 		"{told: [5, 2, 1]}":                                   "without a basis",
 		"{told: [5, 2, 1], basis: judgement, prize: a medal}": "prize",
 	} {
-		_, err := practiceOver(t, section)
-		require.Error(t, err, section)
-		assert.ErrorContains(t, err, want)
+		t.Run(section, func(t *testing.T) {
+			_, err := practiceOver(t, section)
+			require.Error(t, err, section)
+			assert.ErrorContains(t, err, want)
+		})
 	}
 }

@@ -166,22 +166,24 @@ func TestALocalBookTakesNoGuardAway(t *testing.T) {
 		"parts":      {"piston": {"often": {"knock"}, "times": {"100"}, "of": {"pump"}}},
 		"told":       {"driller": {"opened": {"[box-open]"}, "when": {"false"}}},
 	} {
-		for id, keys := range entries {
-			for key, values := range keys {
-				for _, value := range slices.Concat(values, nothings) {
-					for _, spelled := range spellings(key, value) {
-						text := section + ":\n  " + id + ":\n    basis: judgement\n    " + spelled + "\n"
-						err := refusedIn(text)
-						if err == nil { // then when it is read
-							_, err = over(text)
+		t.Run(section, func(t *testing.T) {
+			for id, keys := range entries {
+				for key, values := range keys {
+					for _, value := range slices.Concat(values, nothings) {
+						for _, spelled := range spellings(key, value) {
+							text := section + ":\n  " + id + ":\n    basis: judgement\n    " + spelled + "\n"
+							err := refusedIn(text)
+							if err == nil { // then when it is read
+								_, err = over(text)
+							}
+							require.ErrorContains(t, err, "local/local.yaml:", "%s %s %s", section, id, spelled)
+							assert.Regexp(t, `local.yaml:[56]:\d+: .*`+key, err.Error())
+							tried++
 						}
-						require.ErrorContains(t, err, "local/local.yaml:", "%s %s %s", section, id, spelled)
-						assert.Regexp(t, `local.yaml:[56]:\d+: .*`+key, err.Error())
-						tried++
 					}
 				}
 			}
-		}
+		})
 	}
 	t.Logf("%d ways were tried", tried)
 }
@@ -298,8 +300,10 @@ func TestWhatANewEntryCannotDo(t *testing.T) {
 			"ours is an entry of a local book and cannot speak of smoke, on which the stop "},
 		"an opened check on a running pump": {"checks:\n  ours: {title: Ours, of: pump, pump: running, openings: [crankcase-cover-off], minutes: 1, do: x, finds: {}, results: [], basis: judgement}\n", "so it needs pump: isolated"},
 	} {
-		_, err := over(c.text)
-		assert.ErrorContains(t, err, c.want, name)
+		t.Run(name, func(t *testing.T) {
+			_, err := over(c.text)
+			assert.ErrorContains(t, err, c.want, name)
+		})
 	}
 }
 
@@ -317,8 +321,10 @@ func TestAWiderStopDoesNotHangOnAFigure(t *testing.T) {
 		"pump: {action: triplex-single-acting, state: running}\n":                                                 {false, false},
 		"pump: {action: triplex-single-acting, state: running, discharge: 4100 psi}\nfindings: {smoke: absent}\n": {true, false},
 	} {
-		k, err := evidence.ParseCase("case.yaml", []byte(text), b.Vocabulary())
-		require.NoError(t, err)
-		assert.Equal(t, want, [2]bool{when.Holds(k, b), when.HoldsAlone(k, b)}, strings.TrimSpace(text))
+		t.Run(text, func(t *testing.T) {
+			k, err := evidence.ParseCase("case.yaml", []byte(text), b.Vocabulary())
+			require.NoError(t, err)
+			assert.Equal(t, want, [2]bool{when.Holds(k, b), when.HoldsAlone(k, b)}, strings.TrimSpace(text))
+		})
 	}
 }

@@ -87,13 +87,15 @@ func TestWhichThresholdCounts(t *testing.T) {
 		"the book's limit":       {Bound{Limit: "gap-least"}, blank, 15, true, "judgement"},
 		"no figure":              {Bound{Limit: "wear-most"}, blank, 0, false, ""},
 	} {
-		at, ok := c.t.In(b, c.k)
-		assert.InDelta(t, c.thou*25.4e-6, at, 1e-12, name)
-		assert.Equal(t, c.ok, ok, name)
-		if ok {
-			_, basis := c.t.Text(b, c.k, BasisJudgement)
-			assert.Equal(t, c.basis, basis, name)
-		}
+		t.Run(name, func(t *testing.T) {
+			at, ok := c.t.In(b, c.k)
+			assert.InDelta(t, c.thou*25.4e-6, at, 1e-12, name)
+			assert.Equal(t, c.ok, ok, name)
+			if ok {
+				_, basis := c.t.Text(b, c.k, BasisJudgement)
+				assert.Equal(t, c.basis, basis, name)
+			}
+		})
 	}
 	figure, basis := b.Thresholds.Get("lost").Above.Text(b, blank, BasisPractice)
 	assert.Equal(t, "8 %", figure)
@@ -203,8 +205,10 @@ advice:
 		"advice without a ground":   {"rulebook: {name: rig, version: '1'}\nadvice: {equal-shims: {do: [x]}}\n", "local/local.yaml:2:10: equal-shims is changed without a basis; say on what ground"},
 		"a wrong figure":            {"rulebook: {name: rig, version: '1'}\nreadings: {misread: 2, basis: judgement}\n", `local/local.yaml:2:21: misread must be a number from 0 to 0.5; read "2"`},
 	} {
-		_, err := over(c.text)
-		assert.ErrorContains(t, err, c.want, name)
+		t.Run(name, func(t *testing.T) {
+			_, err := over(c.text)
+			assert.ErrorContains(t, err, c.want, name)
+		})
 	}
 }
 

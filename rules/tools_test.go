@@ -84,9 +84,11 @@ func TestPartsHaveTheToolsThatChangeThem(t *testing.T) {
 		"pin-bushing":  {"micrometer"},
 		"packing-set":  {"packing hook", "micrometer"},
 	} {
-		for _, tool := range tools {
-			assert.Contains(t, book.Parts.Get(part).Tools, tool, part)
-		}
+		t.Run(part, func(t *testing.T) {
+			for _, tool := range tools {
+				assert.Contains(t, book.Parts.Get(part).Tools, tool, part)
+			}
+		})
 	}
 	assert.Contains(t, book.Openings.Get("crosshead-cover-off").Tools, "pry bar")
 }
