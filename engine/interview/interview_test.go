@@ -59,7 +59,9 @@ func TestWhatComesNext(t *testing.T) {
 		"looked at again":        {"pump: {action: triplex-single-acting, state: isolated}\nfindings: {wiper-leaks: {again: [2], absent: others}}\nconfirmed: [rod-clamp-misfitted: 2]\ncorrected: [rod-clamp-misfitted: 2]\nlooked-again: [rod-clamp-misfitted: 2]", Close},
 		"closed up and running":  {running + "findings: {wiper-leaks: {again: [2], absent: others}}\nconfirmed: [rod-clamp-misfitted: 2]\ncorrected: [rod-clamp-misfitted: 2]\nlooked-again: [rod-clamp-misfitted: 2]", Done},
 	} {
-		assert.Equal(t, c.want, next(t, c.text, NewSitting()).Kind, name)
+		t.Run(name, func(t *testing.T) {
+			assert.Equal(t, c.want, next(t, c.text, NewSitting()).Kind, name)
+		})
 	}
 }
 

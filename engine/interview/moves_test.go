@@ -34,8 +34,10 @@ func TestCausesAwayFromThePump(t *testing.T) {
 		"string-washout": true, "lost-returns": true, "gas-cut-mud": true,
 		"rod-clamp-misfitted": false, "crankshaft-cracked": false, "reverse-rotation": false, "chamber-gas-locked": false,
 	} {
-		require.NotNil(t, book.Causes.Get(id), id)
-		assert.Equal(t, want, book.Causes.Get(id).Behind == rules.BehindNothing, id)
+		t.Run(id, func(t *testing.T) {
+			require.NotNil(t, book.Causes.Get(id), id)
+			assert.Equal(t, want, book.Causes.Get(id).Behind == rules.BehindNothing, id)
+		})
 	}
 }
 

@@ -238,9 +238,11 @@ func TestTheRulesOfTheTradeForShims(t *testing.T) {
 		{at: alike(22), least: 8, most: 12}: putIn,     // 10 left, this pump's figure
 		{at: alike(32), least: 8, most: 12}: overAfter, // 20 left
 	} {
-		c, err := alignment(book, pump, &rod, &over)
-		require.NoError(t, err)
-		assert.Equal(t, want, afterShim(c), "%v", over)
+		t.Run(fmt.Sprint(over), func(t *testing.T) {
+			c, err := alignment(book, pump, &rod, &over)
+			require.NoError(t, err)
+			assert.Equal(t, want, afterShim(c), "%v", over)
+		})
 	}
 	rod.Top, rod.Bottom = [3]int{54, 60, 66}, [3]int{46, 40, 34}
 	c, err := alignment(book, pump, &rod, &overCrosshead{at: alike(32)})

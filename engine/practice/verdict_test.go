@@ -82,18 +82,20 @@ func TestALookAtWhatOnlyOneCauseGivesProvesIt(t *testing.T) {
 		{"sandy-mud", "sand-high", "", false},                       // a sand reading is easily wrong
 		{"gear-damaged", "knock", "once-per-turn", false},           // so do many others
 	} {
-		cause := evidence.At{ID: c.cause}
-		w := hiding(t, evidence.Triplex, cause, evidence.At{})
-		sign := evidence.At{ID: c.sign}
-		w.signs[sign] = Sign{Present: true, Kind: c.kind, By: []int{0}}
-		w.Told = nil
-		s := Begin(w)
-		do(t, s, Action{Do: Look, ID: c.sign}, Action{Do: Name, ID: c.cause})
-		assert.Equal(t, c.proves, s.Verdict().Passed, c.cause)
-		w.Told = []evidence.Finding{w.finding(c.sign, evidence.Place{})}
-		s = Begin(w)
-		do(t, s, Action{Do: Name, ID: c.cause})
-		assert.False(t, s.Verdict().Passed, "%s: only told", c.cause)
+		t.Run(c.cause, func(t *testing.T) {
+			cause := evidence.At{ID: c.cause}
+			w := hiding(t, evidence.Triplex, cause, evidence.At{})
+			sign := evidence.At{ID: c.sign}
+			w.signs[sign] = Sign{Present: true, Kind: c.kind, By: []int{0}}
+			w.Told = nil
+			s := Begin(w)
+			do(t, s, Action{Do: Look, ID: c.sign}, Action{Do: Name, ID: c.cause})
+			assert.Equal(t, c.proves, s.Verdict().Passed, c.cause)
+			w.Told = []evidence.Finding{w.finding(c.sign, evidence.Place{})}
+			s = Begin(w)
+			do(t, s, Action{Do: Name, ID: c.cause})
+			assert.False(t, s.Verdict().Passed, "%s: only told", c.cause)
+		})
 	}
 }
 

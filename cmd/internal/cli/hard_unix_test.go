@@ -238,19 +238,21 @@ func TestAFileIsNoFolder(t *testing.T) {
 func TestLinksStayLinks(t *testing.T) {
 	link := map[string]string{"case.yaml": "note", "old.html": "a sheet over an old", "me.jsonl": "practice"}
 	for name, what := range link {
-		dir, away := t.TempDir(), t.TempDir()
-		files := folderOfWork(t, dir)
-		target := filepath.Join(away, "target")
-		require.NoError(t, os.Rename(filepath.Join(dir, name), target))
-		require.NoError(t, os.Symlink(target, filepath.Join(dir, name)))
-		_, errOut, code := command(t, dir, "any", writing[what].typed, writing[what].args...)
-		assert.Equal(t, exitDone, code, "%s: %s", what, errOut)
-		leadsTo, err := os.Readlink(filepath.Join(dir, name))
-		require.NoError(t, err, "%s: no link any more", what)
-		assert.Equal(t, target, leadsTo)
-		text, err := os.ReadFile(target)
-		require.NoError(t, err)
-		assert.NotEqual(t, files[name], string(text), what)
+		t.Run(name, func(t *testing.T) {
+			dir, away := t.TempDir(), t.TempDir()
+			files := folderOfWork(t, dir)
+			target := filepath.Join(away, "target")
+			require.NoError(t, os.Rename(filepath.Join(dir, name), target))
+			require.NoError(t, os.Symlink(target, filepath.Join(dir, name)))
+			_, errOut, code := command(t, dir, "any", writing[what].typed, writing[what].args...)
+			assert.Equal(t, exitDone, code, "%s: %s", what, errOut)
+			leadsTo, err := os.Readlink(filepath.Join(dir, name))
+			require.NoError(t, err, "%s: no link any more", what)
+			assert.Equal(t, target, leadsTo)
+			text, err := os.ReadFile(target)
+			require.NoError(t, err)
+			assert.NotEqual(t, files[name], string(text), what)
+		})
 	}
 	for _, args := range [][]string{
 		{"sheet", "--blank", "-o", "gone"}, {"note", "gone", "pump", "triplex-single-acting", "running"}, {"ask", "gone"},

@@ -261,19 +261,21 @@ func TestPlanPutsStepsInTheirFrames(t *testing.T) {
 	pic := p.Draw()
 	list := sound(t, pic)
 	for text, wantHeavy := range map[string]bool{"steps 14, 15": true, "step 18": true, "crank end: step 19": true, "step 26": true, "head end": false} {
-		for _, e := range named(list, "text") {
-			if e.text != text {
-				continue
-			}
-			found := false
-			for _, r := range named(list, "rect") {
-				x, y := r.number(t, "x"), r.number(t, "y")
-				if e.number(t, "x") >= x && e.number(t, "x") < x+r.number(t, "width") && e.number(t, "y") > y && e.number(t, "y") < y+r.number(t, "height") && r.at["stroke-width"] == map[bool]string{true: "3", false: "1"}[wantHeavy] {
-					found = true
+		t.Run(text, func(t *testing.T) {
+			for _, e := range named(list, "text") {
+				if e.text != text {
+					continue
 				}
+				found := false
+				for _, r := range named(list, "rect") {
+					x, y := r.number(t, "x"), r.number(t, "y")
+					if e.number(t, "x") >= x && e.number(t, "x") < x+r.number(t, "width") && e.number(t, "y") > y && e.number(t, "y") < y+r.number(t, "height") && r.at["stroke-width"] == map[bool]string{true: "3", false: "1"}[wantHeavy] {
+						found = true
+					}
+				}
+				assert.True(t, found, "%q stands in no frame of its kind", text)
 			}
-			assert.True(t, found, "%q stands in no frame of its kind", text)
-		}
+		})
 	}
 	assert.Contains(t, pic.Says, "Left cylinder: power end steps 14, 15; rod space step 18; crank end step 19; head end steps 20, 21, 22, 23, 25, 27, 29, 31.")
 }

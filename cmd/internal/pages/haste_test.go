@@ -22,6 +22,8 @@ func TestWhatTheVerdictWasTakenFrom(t *testing.T) {
 		"proved":               {[]engine.HasteReason{{Cause: "a", Chance: 0.1}, {Cause: "b", Chance: 1, Proved: true}}, ""},
 		"nothing":              {nil, ""},
 	} {
-		assert.Equal(t, c.want, hasteTogether(&engine.HasteReport{Verdict: "stop-now", Because: c.because, Chances: chances}), name)
+		t.Run(name, func(t *testing.T) {
+			assert.Equal(t, c.want, hasteTogether(&engine.HasteReport{Verdict: "stop-now", Because: c.because, Chances: chances}), name)
+		})
 	}
 }

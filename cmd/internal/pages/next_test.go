@@ -23,6 +23,8 @@ func TestWhatWasProvedIsCorrectedFirst(t *testing.T) {
 		"corrected":          {[]engine.ConfirmedReport{{Title: "Gauge wrong", Corrected: true}}, steps, "Step 1: Get ready to isolate (5 min). Take the permit."},
 		"nothing was proved": {nil, steps, "Step 1: Get ready to isolate (5 min). Take the permit."},
 	} {
-		assert.Equal(t, c.want, nextLine(&engine.Report{Confirmed: c.confirmed, Steps: c.steps}), name)
+		t.Run(name, func(t *testing.T) {
+			assert.Equal(t, c.want, nextLine(&engine.Report{Confirmed: c.confirmed, Steps: c.steps}), name)
+		})
 	}
 }

@@ -74,9 +74,11 @@ func TestWhatIsNoAnswerIsSaid(t *testing.T) {
 func TestQuantities(t *testing.T) {
 	e := Entry{Of: evidence.Length, Unit: "thou"}
 	for text, want := range map[string]float64{"3": 3, "-4.5": -4.5, "−4,5": -4.5, "+2 thou": 2, " 7 ": 7, "0.254 mm": 10, "-1 in": -1000, ".5": 0.5} {
-		got, problem := e.Read(text)
-		require.Nil(t, problem, text)
-		assert.InDelta(t, want, got, 1e-9, text)
+		t.Run(text, func(t *testing.T) {
+			got, problem := e.Read(text)
+			require.Nil(t, problem, text)
+			assert.InDelta(t, want, got, 1e-9, text)
+		})
 	}
 }
 
@@ -115,7 +117,9 @@ func TestWordsAreFound(t *testing.T) {
 	for words, want := range map[string]bool{
 		"": true, "leak": true, "LEAKING wiper": true, "wipers": true, "pin": true, "ion": false, "pinion": true, "wiper zebra": false,
 	} {
-		assert.Equal(t, want, Holds("Wiper leaks at the pinion", words), words)
+		t.Run(words, func(t *testing.T) {
+			assert.Equal(t, want, Holds("Wiper leaks at the pinion", words), words)
+		})
 	}
 	assert.Equal(t, "knock", stem("knocking"))
 	assert.Equal(t, "ring", stem("ring"), "too short to be cut")

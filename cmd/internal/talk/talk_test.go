@@ -67,11 +67,13 @@ func TestOneIsChosen(t *testing.T) {
 		"very long":           {strings.Repeat("x", 1_000_000) + "\n2\n", three(), "no", `"` + strings.Repeat("x", 30) + `..." is no answer`},
 		"wide":                {strings.Repeat("泥", 100) + "\n2\n", three(), "no", `"` + strings.Repeat("泥", 30) + `..."`},
 	} {
-		term, out := heard(c.input, 160, 0)
-		a, err := term.put(&c.prompt), term.Err()
-		require.NoError(t, err, name)
-		assert.Equal(t, prompt.Answer{Prompt: c.prompt.ID, Chosen: []string{c.want}}, a, name)
-		assert.Contains(t, out.String(), c.says, name)
+		t.Run(name, func(t *testing.T) {
+			term, out := heard(c.input, 160, 0)
+			a, err := term.put(&c.prompt), term.Err()
+			require.NoError(t, err, name)
+			assert.Equal(t, prompt.Answer{Prompt: c.prompt.ID, Chosen: []string{c.want}}, a, name)
+			assert.Contains(t, out.String(), c.says, name)
+		})
 	}
 	term, _ := heard("Q\n", 80, 0)
 	p := three()
@@ -95,11 +97,13 @@ func TestSeveral(t *testing.T) {
 		"one wrong makes all wrong": {"2 3\n2\n", []string{"at 2"}},
 		"only commas":               {", ,\n2\n", []string{"at 2"}},
 	} {
-		term, _ := heard(c.input, 80, 0)
-		p := cylinders()
-		a, err := term.put(&p), term.Err()
-		require.NoError(t, err, name)
-		assert.Equal(t, c.want, a.Chosen, name)
+		t.Run(name, func(t *testing.T) {
+			term, _ := heard(c.input, 80, 0)
+			p := cylinders()
+			a, err := term.put(&p), term.Err()
+			require.NoError(t, err, name)
+			assert.Equal(t, c.want, a.Chosen, name)
+		})
 	}
 }
 
@@ -109,14 +113,16 @@ func TestWordsAreAnswersToo(t *testing.T) {
 	for input, want := range map[string]prompt.Answer{
 		"leak\n": {Text: "leak"}, "yes\n": {Text: "yes"}, "1\n": {Chosen: []string{"yes"}}, "\n\n2\n": {Chosen: []string{"no"}}, "9\n泥\n": {Text: "泥"},
 	} {
-		term, out := heard(input, 80, 0)
-		p := words()
-		a, err := term.put(&p), term.Err()
-		require.NoError(t, err)
-		want.Prompt = p.ID
-		assert.Equal(t, want, a, input)
-		assert.Equal(t, strings.HasPrefix(input, "9"), strings.Contains(out.String(), "There is no number 9 here."))
-		assert.Contains(t, out.String(), "Does it leak? Type a number, or a word such as leak.")
+		t.Run(input, func(t *testing.T) {
+			term, out := heard(input, 80, 0)
+			p := words()
+			a, err := term.put(&p), term.Err()
+			require.NoError(t, err)
+			want.Prompt = p.ID
+			assert.Equal(t, want, a, input)
+			assert.Equal(t, strings.HasPrefix(input, "9"), strings.Contains(out.String(), "There is no number 9 here."))
+			assert.Contains(t, out.String(), "Does it leak? Type a number, or a word such as leak.")
+		})
 	}
 }
 
@@ -136,12 +142,14 @@ func TestWordsAlone(t *testing.T) {
 		"not its unit":   {"3 psi\n0.1 mm\n", "0.1 mm", prompt.Entry{Of: evidence.Length, Unit: "thou"}, `"psi" is no unit here; expected cm, ft, in, m, mm, thou, µm.`},
 		"no thickness 2": {"\n", "", prompt.Entry{Blank: "for none", Of: evidence.Length, Unit: "thou"}, "Enter for none."},
 	} {
-		term, out := heard(c.input, 120, 0)
-		p := prompt.Prompt{ID: "name", Ask: "Its name?", Entry: &c.entry}
-		a, err := term.put(&p), term.Err()
-		require.NoError(t, err, name)
-		assert.Equal(t, prompt.Answer{Prompt: "name", Text: c.want}, a, name)
-		assert.Contains(t, out.String(), c.says, name)
+		t.Run(name, func(t *testing.T) {
+			term, out := heard(c.input, 120, 0)
+			p := prompt.Prompt{ID: "name", Ask: "Its name?", Entry: &c.entry}
+			a, err := term.put(&p), term.Err()
+			require.NoError(t, err, name)
+			assert.Equal(t, prompt.Answer{Prompt: "name", Text: c.want}, a, name)
+			assert.Contains(t, out.String(), c.says, name)
+		})
 	}
 }
 
@@ -174,12 +182,14 @@ func TestALongListIsShownByPages(t *testing.T) {
 	}
 	assert.LessOrEqual(t, len(menuOf(&p, 0)), 9)
 	for input, want := range map[string]string{"7\n": "6", "m\n1\n": "7", "m\nm\n3\n": "16", "m\nm\nm\n2\n": "1"} {
-		term, out := heard(input, 80, 0)
-		a, err := term.put(&p), term.Err()
-		require.NoError(t, err)
-		assert.Equal(t, want, a.One(), input)
-		assert.Contains(t, out.String(), "  m  more (10)\n")
-		assert.Equal(t, strings.Count(input, "m") > 1, strings.Contains(out.String(), "from the first again"))
+		t.Run(input, func(t *testing.T) {
+			term, out := heard(input, 80, 0)
+			a, err := term.put(&p), term.Err()
+			require.NoError(t, err)
+			assert.Equal(t, want, a.One(), input)
+			assert.Contains(t, out.String(), "  m  more (10)\n")
+			assert.Equal(t, strings.Count(input, "m") > 1, strings.Contains(out.String(), "from the first again"))
+		})
 	}
 	p.Entry, p.Options = nil, p.Options[:12]
 	assert.Len(t, menuOf(&p, 0), 13, "what cannot be narrowed stands whole")
