@@ -5,6 +5,7 @@ import (
 	"path"
 	"strings"
 
+	"telltale/engine"
 	"telltale/evidence"
 	"telltale/evidence/source"
 	"telltale/rules"
@@ -45,17 +46,14 @@ type step struct {
 	closes  bool // its closing is meant
 }
 
-// Expectation is one thing that must hold; exactly one of its groups of
-// fields is set, by what says which.
+// Expectation is one thing that must hold.
 type Expectation struct {
-	Pos      source.Pos
-	what     string // first, within, chance, group, below, first-check, before, stop, no-stop, no-step, haste
-	at       at
-	id       string // group, check, stop, step or verdict
-	earlier  step
-	later    step
-	places   int
-	from, to float64
+	Pos  source.Pos
+	what string // its key: first, within, chance, group, below, first-check, before, stop, no-stop, no-step, haste
+	at   at     // the cause or the place that it is about
+	id   string // the group, check, stop, step or verdict
+	// fault says what of an answer is not as it must be, "" if all is.
+	fault func(*engine.Report) string
 }
 
 // Suite is all proofs and facts of one book.

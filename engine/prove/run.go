@@ -85,47 +85,27 @@ func (p *Proof) answer(book *rules.Book) (*engine.Report, error) {
 
 // judge gives a failure, nil when the expectation holds.
 func judge(r *engine.Report, p *Proof, e Expectation) *Failure {
-	message := ""
-	switch e.what {
-	case "first":
-		message = firstFault(r, e)
-	case "within":
-		if rank := rankOf(r, e.at); rank == 0 || rank > e.places {
-			message = fmt.Sprintf("%s stands in place %d, want the first %d", e.at, rank, e.places)
-		}
-	case "chance", "below":
-		if c := chanceOf(r, e.at); c < e.from || c > e.to {
-			message = fmt.Sprintf("the chance of %s is %.3f, want %g to %g", e.at, c, e.from, e.to)
-		}
-	case "group":
-		if c := groupOf(r, e.id); c < e.from || c > e.to {
-			message = fmt.Sprintf("the chance of %s is %.3f, want %g to %g", e.id, c, e.from, e.to)
-		}
-	case "first-check":
-		if got := firstCheck(r); got != e.id {
-			message = fmt.Sprintf("the first check is %q, want %s", got, e.id)
-		}
-	case "before":
-		message = orderFault(r, e)
-	case "haste":
-		if got := r.Haste.Verdict; got != e.id {
-			message = fmt.Sprintf("it can wait %q, want %s", got, e.id)
-		}
-	case "stop":
-		if got := firstStop(r); got != e.id {
-			message = fmt.Sprintf("the first stop is %s, want %s", got, e.id)
-		}
-	case "no-stop":
-		if slices.ContainsFunc(r.Stop, func(s engine.StopReport) bool { return s.ID == e.id }) {
-			message = fmt.Sprintf("the stop %s holds, want it not to", e.id)
-		}
-	case "no-step":
-		message = noStepFault(r, e)
-	}
+	message := e.fault(r)
 	if message == "" {
 		return nil
 	}
 	return &Failure{Pos: e.Pos, Proof: p.ID, Message: message, Reasons: reasonsOf(r, e.at), Found: r.Found}
+}
+
+// unless words what is wrong, "" if all is as it should be.
+func unless(right bool, format string, args ...any) string {
+	if right {
+		return ""
+	}
+	return fmt.Sprintf(format, args...)
+}
+
+func between(what string, chance, from, to float64) string {
+	return unless(chance >= from && chance <= to, "the chance of %s is %.3f, want %g to %g", what, chance, from, to)
+}
+
+func (a at) chanceFault(from, to float64) func(*engine.Report) string {
+	return func(r *engine.Report) string { return between(a.String(), chanceOf(r, a), from, to) }
 }
 
 // String names the cause and its place.
@@ -144,18 +124,12 @@ func (a at) is(c engine.CauseReport) bool {
 // the two ends of a cylinder when nobody knows which.
 const tie = 1e-9
 
-func firstFault(r *engine.Report, e Expectation) string {
+func (a at) firstFault(r *engine.Report) string {
 	if len(r.Causes) == 0 {
 		return "no causes are given"
 	}
-	if lead := r.Causes[0]; chanceOf(r, e.at) < lead.Probability-tie {
-		return fmt.Sprintf("%s leads with %.3f; %s has %.3f, in place %d", leadName(lead), lead.Probability, e.at, chanceOf(r, e.at), rankOf(r, e.at))
-	}
-	return ""
-}
-
-func leadName(c engine.CauseReport) string {
-	return at{cause: c.Cause, place: c.Place}.String()
+	lead, chance := r.Causes[0], chanceOf(r, a)
+	return unless(chance >= lead.Probability-tie, "%s leads with %.3f; %s has %.3f, in place %d", at{lead.Cause, lead.Place}, lead.Probability, a, chance, rankOf(r, a))
 }
 
 // rankOf is the place in the ranking, from 1; 0 when it is not there.
@@ -169,10 +143,8 @@ func rankOf(r *engine.Report, a at) int {
 }
 
 func chanceOf(r *engine.Report, a at) float64 {
-	for _, c := range r.Causes {
-		if a.is(c) {
-			return c.Probability
-		}
+	if rank := rankOf(r, a); rank > 0 {
+		return r.Causes[rank-1].Probability
 	}
 	return 0
 }
@@ -202,25 +174,21 @@ func firstStop(r *engine.Report) string {
 	return r.Stop[0].ID
 }
 
-func orderFault(r *engine.Report, e Expectation) string {
-	earlier, later := 0, 0
-	for _, s := range r.Steps {
-		if e.earlier.is(s) && earlier == 0 {
-			earlier = s.Number
+func orderFault(r *engine.Report, earlier, later step) string {
+	number := func(wanted step) int {
+		if i := slices.IndexFunc(r.Steps, wanted.is); i >= 0 {
+			return r.Steps[i].Number
 		}
-		if e.later.is(s) && later == 0 {
-			later = s.Number
-		}
+		return 0
 	}
+	before, behind := number(earlier), number(later)
 	switch {
-	case earlier == 0:
-		return fmt.Sprintf("%s is not in the list", e.earlier)
-	case later == 0:
-		return fmt.Sprintf("%s is not in the list", e.later)
-	case earlier > later:
-		return fmt.Sprintf("%s is step %d, after %s, step %d", e.earlier, earlier, e.later, later)
+	case before == 0:
+		return fmt.Sprintf("%s is not in the list", earlier)
+	case behind == 0:
+		return fmt.Sprintf("%s is not in the list", later)
 	}
-	return ""
+	return unless(before < behind, "%s is step %d, after %s, step %d", earlier, before, later, behind)
 }
 
 // is says whether a step of a list is the one that is meant.
@@ -236,10 +204,10 @@ func (s step) String() string {
 	return s.id
 }
 
-func noStepFault(r *engine.Report, e Expectation) string {
+func noStepFault(r *engine.Report, id string, place evidence.Place) string {
 	for _, s := range r.Steps {
-		if s.ID == e.id && e.at.place.Touches(s.Place) {
-			return fmt.Sprintf("%s is step %d, want it left out", e.id, s.Number)
+		if s.ID == id && place.Touches(s.Place) {
+			return fmt.Sprintf("%s is step %d, want it left out", id, s.Number)
 		}
 	}
 	return ""
@@ -249,14 +217,12 @@ func noStepFault(r *engine.Report, e Expectation) string {
 const mostReasons = 3
 
 func reasonsOf(r *engine.Report, a at) []engine.Reason {
-	for _, c := range r.Causes {
-		if !a.is(c) {
-			continue
-		}
-		all := append(append([]engine.Reason{}, c.For...), c.Against...)
-		return all[:min(len(all), mostReasons)]
+	rank := rankOf(r, a)
+	if rank == 0 {
+		return nil
 	}
-	return nil
+	all := slices.Concat(r.Causes[rank-1].For, r.Causes[rank-1].Against)
+	return all[:min(len(all), mostReasons)]
 }
 
 // Full says whether everything holds and everything is covered.
