@@ -39,10 +39,12 @@ func TestMistakesOfOpeningsHaveTheirPlace(t *testing.T) {
 			"unsafe | feel-lines needs the pump not-isolated, but its safety step lock-off comes after the pump is stopped or isolated"},
 		"closed where its stand-in is needed": {"openings: [piston-out]", "openings: [piece-out], closed: [piston-out]", "unsafe | check look-in wants piston-out closed, but it, or a check before it, needs it open"},
 	} {
-		require.Equal(t, 1, strings.Count(pieceBook, c.old), name)
-		_, err := load(strings.Replace(pieceBook, c.old, c.new, 1))
-		require.Error(t, err, name)
-		mistaken(t, err, c.want)
+		t.Run(name, func(t *testing.T) {
+			require.Equal(t, 1, strings.Count(pieceBook, c.old), name)
+			_, err := load(strings.Replace(pieceBook, c.old, c.new, 1))
+			require.Error(t, err, name)
+			mistaken(t, err, c.want)
+		})
 	}
 }
 
@@ -93,13 +95,15 @@ func TestWhatComesBeforeTurning(t *testing.T) {
 		{"broken: {present: somewhere, absent: [1]}", "", nil, false, "piston-out", false},
 		{"broken: {1: present}", ", open: [piece-out: 1]", nil, true, "piece-out", true},
 	} {
-		k, err := evidence.ParseCase("c.yaml", []byte("pump: {action: triplex-single-acting, state: isolated"+c.open+"}\nfindings: {"+c.finding+"}"), book.Vocabulary())
-		require.NoError(t, err, c.finding)
-		left, known := book.BeforeTurning(k)
-		assert.Equal(t, c.left, left, c.finding)
-		assert.Equal(t, c.known, known, c.finding)
-		assert.Equal(t, c.opened, book.ToOpen("piston-out", one, k).ID, c.finding)
-		assert.Equal(t, c.may, book.MayTurn(lookIn, two, k), c.finding)
-		assert.Equal(t, c.open != "", book.IsOpen("piston-out", one, k.Pump.Open), c.finding)
+		t.Run(c.finding, func(t *testing.T) {
+			k, err := evidence.ParseCase("c.yaml", []byte("pump: {action: triplex-single-acting, state: isolated"+c.open+"}\nfindings: {"+c.finding+"}"), book.Vocabulary())
+			require.NoError(t, err, c.finding)
+			left, known := book.BeforeTurning(k)
+			assert.Equal(t, c.left, left, c.finding)
+			assert.Equal(t, c.known, known, c.finding)
+			assert.Equal(t, c.opened, book.ToOpen("piston-out", one, k).ID, c.finding)
+			assert.Equal(t, c.may, book.MayTurn(lookIn, two, k), c.finding)
+			assert.Equal(t, c.open != "", book.IsOpen("piston-out", one, k.Pump.Open), c.finding)
+		})
 	}
 }

@@ -28,10 +28,12 @@ func TestEveryMistakeOfARatingHasItsPlace(t *testing.T) {
 		"of a cylinder":   {"{title: T, of: speed, most: speed-most, shows: wiper-leaks, basis: judgement}", "does-not-fit | a rating is of the pump, but wiper-leaks belongs to a cylinder"},
 		"no basis":        {"{title: T, of: speed, most: speed-most}", "missing | basis"},
 	} {
-		_, err := overBuiltIn("ratings:\n  own: " + c.entry + "\n")
-		require.Error(t, err, name)
-		assert.Contains(t, err.Error(), "local/a.yaml:3:", name)
-		mistaken(t, err, c.want)
+		t.Run(name, func(t *testing.T) {
+			_, err := overBuiltIn("ratings:\n  own: " + c.entry + "\n")
+			require.Error(t, err, name)
+			assert.Contains(t, err.Error(), "local/a.yaml:3:", name)
+			mistaken(t, err, c.want)
+		})
 	}
 	_, err := overBuiltIn("stops:\n  own: {signal: danger, by: at-once, title: T, when: past(\"liner\"), do: [Stop.], basis: judgement}\n")
 	require.ErrorContains(t, err, `past does not know "liner"`)

@@ -1,6 +1,8 @@
 package prove
 
 import (
+	"slices"
+
 	"telltale/engine"
 	"telltale/evidence"
 	"telltale/evidence/source"
@@ -11,46 +13,73 @@ import (
 func (r *reader) expectations(n *source.Node, pump *evidence.Pump) []Expectation {
 	o := n.Object(&r.problems, "expect")
 	var out []Expectation
+	add := func(pos source.Pos, what string, at at, id string, fault func(*engine.Report) string) {
+		out = append(out, Expectation{Pos: pos, what: what, at: at, id: id, fault: fault})
+	}
 	if first := o.Get("first"); first != nil {
-		out = append(out, Expectation{Pos: first.Pos, what: "first", at: r.firstCause(first, pump)})
+		cause := r.firstCause(first, pump)
+		add(first.Pos, "first", cause, "", cause.firstFault)
 	}
 	for _, item := range r.items(o.Get("within"), "within") {
-		e := r.causeItem(item, "within", pump)
-		e.places = int(item.Need("places").Number(&r.problems, "places", 1, 50))
-		item.Close()
-		out = append(out, e)
+		cause := r.causeItem(item, pump)
+		places := int(item.Need("places").Number(&r.problems, "places", 1, 50))
+		add(item.Pos, "within", cause, "", func(r *engine.Report) string {
+			rank := rankOf(r, cause)
+			return unless(rank > 0 && rank <= places, "%s stands in place %d, want the first %d", cause, rank, places)
+		})
 	}
 	for _, item := range r.items(o.Get("chance"), "chance") {
-		e := r.causeItem(item, "chance", pump)
-		e.from, e.to = r.interval(item)
-		item.Close()
-		out = append(out, e)
+		cause := r.causeItem(item, pump)
+		from, to := r.interval(item)
+		add(item.Pos, "chance", cause, "", cause.chanceFault(from, to))
 	}
 	for _, item := range r.items(o.Get("below"), "below") {
-		e := r.causeItem(item, "below", pump)
-		e.to = item.Need("most").Number(&r.problems, "most", 0, 1)
-		item.Close()
-		out = append(out, e)
+		cause := r.causeItem(item, pump)
+		add(item.Pos, "below", cause, "", cause.chanceFault(0, item.Need("most").Number(&r.problems, "most", 0, 1)))
 	}
 	for _, item := range r.items(o.Get("group"), "group") {
-		e := Expectation{Pos: item.Pos, what: "group", id: r.word(item.Need("group"), "group", groupIDs(r))}
-		e.from, e.to = r.interval(item)
-		item.Close()
-		out = append(out, e)
+		id := item.Need("group").Word(&r.problems, "group", r.book.Groups.IDs())
+		from, to := r.interval(item)
+		add(item.Pos, "group", at{}, id, func(r *engine.Report) string { return between(id, groupOf(r, id), from, to) })
 	}
 	if check := o.Get("first-check"); check != nil {
-		out = append(out, Expectation{Pos: check.Pos, what: "first-check", id: r.word(check, "check", keys(r.words.Checks))})
+		id := check.Word(&r.problems, "check", r.book.Checks.IDs())
+		add(check.Pos, "first-check", at{}, id, func(r *engine.Report) string {
+			got := firstCheck(r)
+			return unless(got == id, "the first check is %q, want %s", got, id)
+		})
 	}
-	out = append(out, r.orders(o.Get("before"))...)
+	for _, pair := range r.list(o.Get("before"), "before", "a list of pairs [earlier, later]") {
+		if pair.Kind != source.List || len(pair.Items) != 2 {
+			r.problems.Add(pair.Pos, source.WrongForm, "expected a pair [earlier, later]")
+			continue
+		}
+		earlier, later := r.step(pair.Items[0]), r.step(pair.Items[1])
+		add(pair.Pos, "before", at{}, "", func(r *engine.Report) string { return orderFault(r, earlier, later) })
+	}
 	if stop := o.Get("stop"); stop != nil {
-		out = append(out, Expectation{Pos: stop.Pos, what: "stop", id: r.word(stop, "stop", append(r.stopIDs(), "none"))})
+		id := stop.Word(&r.problems, "stop", append(r.book.Stops.IDs(), "none"))
+		add(stop.Pos, "stop", at{}, id, func(r *engine.Report) string {
+			got := firstStop(r)
+			return unless(got == id, "the first stop is %s, want %s", got, id)
+		})
 	}
 	for _, stop := range o.Get("no-stop").Scalars(&r.problems, "no-stop") {
-		out = append(out, Expectation{Pos: stop.Pos, what: "no-stop", id: r.word(stop, "stop", r.stopIDs())})
+		id := stop.Word(&r.problems, "stop", r.book.Stops.IDs())
+		add(stop.Pos, "no-stop", at{}, id, func(r *engine.Report) string {
+			holds := slices.ContainsFunc(r.Stop, func(s engine.StopReport) bool { return s.ID == id })
+			return unless(!holds, "the stop %s holds, want it not to", id)
+		})
 	}
-	out = append(out, r.noSteps(o.Get("no-step"), pump)...)
+	for _, item := range r.list(o.Get("no-step"), "no-step", "a list of steps") {
+		id, place := r.stepSomewhere(item, pump)
+		add(item.Pos, "no-step", at{place: place}, id, func(r *engine.Report) string { return noStepFault(r, id, place) })
+	}
 	if haste := o.Get("haste"); haste != nil {
-		out = append(out, Expectation{Pos: haste.Pos, what: "haste", id: r.word(haste, "verdict", verdicts())})
+		id := haste.Word(&r.problems, "verdict", verdicts())
+		add(haste.Pos, "haste", at{}, id, func(r *engine.Report) string {
+			return unless(r.Haste.Verdict == id, "it can wait %q, want %s", r.Haste.Verdict, id)
+		})
 	}
 	o.Close()
 	if len(out) == 0 {
@@ -59,40 +88,9 @@ func (r *reader) expectations(n *source.Node, pump *evidence.Pump) []Expectation
 	return out
 }
 
-func keys[T any](m map[string]T) []string {
-	var out []string
-	for k := range m {
-		out = append(out, k)
-	}
-	return out
-}
-
-func groupIDs(r *reader) []string {
-	var out []string
-	for _, g := range r.book.Groups.List {
-		out = append(out, g.ID)
-	}
-	return out
-}
-
-func (r *reader) stopIDs() []string {
-	var out []string
-	for _, s := range r.book.Stops.List {
-		out = append(out, s.ID)
-	}
-	return out
-}
-
 // stepIDs are the ids of what can stand in a list.
 func (r *reader) stepIDs() []string {
-	out := append(keys(r.words.Checks), keys(r.words.Openings)...)
-	for _, s := range r.book.Safety.List {
-		out = append(out, s.ID)
-	}
-	for _, back := range r.book.Returns.List {
-		out = append(out, back.ID)
-	}
-	return out
+	return slices.Concat(r.book.Checks.IDs(), r.book.Openings.IDs(), r.book.Safety.IDs(), r.book.Returns.IDs())
 }
 
 // verdicts are the words for how long it can wait.
@@ -104,23 +102,28 @@ func verdicts() []string {
 	return out
 }
 
-func (r *reader) word(n *source.Node, what string, allowed []string) string {
-	return n.Word(&r.problems, what, allowed)
-}
-
-func (r *reader) items(n *source.Node, what string) []*source.Object {
+// list gives the items of a list; shape says what it must be.
+func (r *reader) list(n *source.Node, what, shape string) []*source.Node {
 	if n == nil {
 		return nil
 	}
 	if n.Kind != source.List {
-		r.problems.Add(n.Pos, source.WrongForm, "%s must be a list; read %s", what, n.Kind)
-		return nil
+		r.problems.Add(n.Pos, source.WrongForm, "%s must be %s; read %s", what, shape, n.Kind)
 	}
-	var out []*source.Object
-	for _, item := range n.Items {
-		out = append(out, item.Object(&r.problems, "an item of "+what))
+	return n.Items
+}
+
+// items gives the mappings of a list, closed once they were read.
+func (r *reader) items(n *source.Node, what string) func(func(int, *source.Object) bool) {
+	return func(yield func(int, *source.Object) bool) {
+		for i, item := range r.list(n, what, "a list") {
+			o := item.Object(&r.problems, "an item of "+what)
+			if !yield(i, o) {
+				return
+			}
+			o.Close()
+		}
 	}
-	return out
 }
 
 // firstCause reads `cause` or `cause: place`.
@@ -131,13 +134,14 @@ func (r *reader) firstCause(n *source.Node, pump *evidence.Pump) at {
 	return r.cause(n, nil, pump)
 }
 
-func (r *reader) causeItem(o *source.Object, what string, pump *evidence.Pump) Expectation {
-	return Expectation{Pos: o.Pos, what: what, at: r.cause(o.Need("cause"), o.Get("at"), pump)}
+// causeItem reads `cause` and `at` of an item.
+func (r *reader) causeItem(o *source.Object, pump *evidence.Pump) at {
+	return r.cause(o.Need("cause"), o.Get("at"), pump)
 }
 
 // cause reads a cause with its place, which must be one exact place.
 func (r *reader) cause(id, where *source.Node, pump *evidence.Pump) at {
-	word := r.word(id, "cause", keys(r.words.Causes))
+	word := id.Word(&r.problems, "cause", r.book.Causes.IDs())
 	if word == "" {
 		return at{}
 	}
@@ -166,66 +170,25 @@ func (r *reader) interval(o *source.Object) (from, to float64) {
 	return from, to
 }
 
-// orders reads `before: [[earlier, later], ...]`: steps by their ids, of what is
-// opened and closed {close: id} where the closing is meant.
-func (r *reader) orders(n *source.Node) []Expectation {
-	if n == nil {
-		return nil
-	}
-	if n.Kind != source.List {
-		r.problems.Add(n.Pos, source.WrongForm, "before must be a list of pairs [earlier, later]; read %s", n.Kind)
-		return nil
-	}
-	var out []Expectation
-	for _, pair := range n.Items {
-		if pair.Kind != source.List || len(pair.Items) != 2 {
-			r.problems.Add(pair.Pos, source.WrongForm, "expected a pair [earlier, later]")
-			continue
-		}
-		out = append(out, Expectation{
-			Pos: pair.Pos, what: "before",
-			earlier: r.step(pair.Items[0]), later: r.step(pair.Items[1]),
-		})
-	}
-	return out
-}
-
 // step reads the id of a step, or `{close: id}`.
 func (r *reader) step(n *source.Node) step {
 	if n.Kind == source.Mapping {
 		o := n.Object(&r.problems, "a step")
-		out := step{id: r.word(o.Need("close"), "opening", keys(r.words.Openings)), opening: true, closes: true}
+		out := step{id: o.Need("close").Word(&r.problems, "opening", r.book.Openings.IDs()), opening: true, closes: true}
 		o.Close()
 		return out
 	}
-	_, opening := r.words.Openings[n.Text]
-	return step{id: r.word(n, "step", r.stepIDs()), opening: opening}
+	return step{id: n.Word(&r.problems, "step", r.stepIDs()), opening: r.book.Openings.Get(n.Text) != nil}
 }
 
-// noSteps reads `no-step: [id, {step: id, at: place}]`: what must not be in the
-// list, at all or at a place.
-func (r *reader) noSteps(n *source.Node, pump *evidence.Pump) []Expectation {
-	if n == nil {
-		return nil
+// stepSomewhere reads the id of a step, or `{step: id, at: place}`.
+func (r *reader) stepSomewhere(n *source.Node, pump *evidence.Pump) (id string, place evidence.Place) {
+	if n.Kind == source.Mapping {
+		o := n.Object(&r.problems, "an item of no-step")
+		n, place = o.Need("step"), r.place(o.Need("at"), pump)
+		o.Close()
 	}
-	if n.Kind != source.List {
-		r.problems.Add(n.Pos, source.WrongForm, "no-step must be a list of steps; read %s", n.Kind)
-		return nil
-	}
-	var out []Expectation
-	for _, item := range n.Items {
-		e := Expectation{Pos: item.Pos, what: "no-step"}
-		if item.Kind == source.Mapping {
-			o := item.Object(&r.problems, "an item of no-step")
-			item, e.at.place = o.Need("step"), r.place(o.Need("at"), pump)
-			o.Close()
-		}
-		if item != nil {
-			e.id = r.word(item, "step", r.stepIDs())
-		}
-		out = append(out, e)
-	}
-	return out
+	return n.Word(&r.problems, "step", r.stepIDs()), place
 }
 
 // place reads a place of the pump.

@@ -31,7 +31,9 @@ func TestMarkStandsUnderThePlace(t *testing.T) {
 		"cut on both sides": {long, 101, "    ..." + strings.Repeat("a", 33) + "X" + strings.Repeat("b", 15) + "...\n" + strings.Repeat(" ", 40) + "^"},
 		"no line":           {"a", 0, ""},
 	} {
-		assert.Equal(t, c.want, Marked(c.line, c.mark, 60), name)
+		t.Run(name, func(t *testing.T) {
+			assert.Equal(t, c.want, Marked(c.line, c.mark, 60), name)
+		})
 	}
 }
 
