@@ -92,26 +92,15 @@ func (s *Session) cannotLook(a Action) string {
 		return goesAlone
 	}
 	state := s.known.Pump.State
-	switch sign.Pump {
-	case rules.NeedsRunning:
-		if state != evidence.Running {
-			return stands
-		}
-	case rules.NeedsStopped, rules.NeedsLive:
-		if state == evidence.Running {
-			return runs
-		}
-		if sign.Pump == rules.NeedsLive && !s.power() {
-			return isolated
-		}
-	case rules.NeedsNotIsolated:
-		if state == evidence.Isolated {
-			return isolated
-		}
-	case rules.NeedsIsolated:
-		if state != evidence.Isolated {
-			return notYet
-		}
+	switch need := sign.Pump; {
+	case need == rules.NeedsRunning && state != evidence.Running:
+		return stands
+	case (need == rules.NeedsStopped || need == rules.NeedsLive) && state == evidence.Running:
+		return runs
+	case need == rules.NeedsLive && !s.power() || need == rules.NeedsNotIsolated && state == evidence.Isolated:
+		return isolated
+	case need == rules.NeedsIsolated && state != evidence.Isolated:
+		return notYet
 	}
 	for _, id := range sign.Openings {
 		if !s.book.IsOpen(id, a.Place, s.known.Pump.Open) {

@@ -297,8 +297,6 @@ func (s *Session) possible(c *rules.Check) bool {
 		return !s.mustStop()
 	case rules.NeedsLive:
 		return s.power()
-	case rules.NeedsNotIsolated:
-		return !s.mustLock()
 	}
 	return !s.mustLock()
 }

@@ -62,19 +62,8 @@ func (s *Session) Text(text string) string { return s.book.Fill(&s.known, text) 
 
 // Title is what an action, or what a need asks for, is called in the book.
 func (s *Session) Title(do Doing, id string) string {
-	switch do {
-	case Look:
-		return s.Text(s.book.Signs.Get(id).Title)
-	case Safety:
-		return s.Text(s.book.Safety.Get(id).Title)
-	case Open:
-		return s.Text(s.book.Openings.Get(id).Title)
-	case Check:
-		return s.Text(s.book.Checks.Get(id).Title)
-	case Name:
-		return s.Text(s.book.Causes.Get(id).Title)
-	}
-	return "Leave the pump to the driller"
+	e, _ := s.entry(do, id)
+	return s.Text(e.Title)
 }
 
 // FindingText says a finding in words.

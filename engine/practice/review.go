@@ -168,11 +168,10 @@ func (s *Session) bits(j *Judged) error {
 		return err
 	}
 	for i, q := range r.Ask {
-		place := q.Place
 		if i == 0 {
-			j.BestBits, j.BestLook = q.Bits, Action{Do: Look, ID: q.Sign, Place: place}
+			j.BestBits, j.BestLook = q.Bits, Action{Do: Look, ID: q.Sign, Place: q.Place}
 		}
-		if q.Sign == j.ID && place == j.Place {
+		if q.Sign == j.ID && q.Place == j.Place {
 			j.Bits = q.Bits
 		}
 	}

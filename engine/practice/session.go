@@ -197,24 +197,35 @@ func (s *Session) carryOut(a Action) Outcome {
 	return Outcome{}
 }
 
+// entry gives what an action is in the book: its entry and its minutes; naming
+// a cause costs nothing. A pump that is left is nothing there.
+func (s *Session) entry(do Doing, id string) (e rules.Entry, minutes float64) {
+	switch do {
+	case Look:
+		return s.book.Signs.Get(id).Entry, s.book.Practice.LookMinutes
+	case Safety:
+		x := s.book.Safety.Get(id)
+		return x.Entry, x.Minutes
+	case Open:
+		x := s.book.Openings.Get(id)
+		return x.Entry, x.Minutes
+	case Check:
+		x := s.book.Checks.Get(id)
+		return x.Entry, x.Minutes
+	case Name:
+		return s.book.Causes.Get(id).Entry, 0
+	}
+	return rules.Entry{Title: "Leave the pump to the driller"}, 0
+}
+
 // cost is the minutes of an action by the rulebook; naming a cause that is not
 // there costs its correction.
 func (s *Session) cost(a Action) float64 {
-	switch a.Do {
-	case Look:
-		return s.book.Practice.LookMinutes
-	case Safety:
-		return s.book.Safety.Get(a.ID).Minutes
-	case Open:
-		return s.book.Openings.Get(a.ID).Minutes
-	case Check:
-		return s.book.Checks.Get(a.ID).Minutes
-	case Name:
-		if !s.hides(a.at()) {
-			return s.book.Practice.WrongMinutes
-		}
+	if a.Do == Name && !s.hides(a.at()) {
+		return s.book.Practice.WrongMinutes
 	}
-	return 0
+	_, minutes := s.entry(a.Do, a.ID)
+	return minutes
 }
 
 func (s *Session) hides(at evidence.At) bool { return slices.Contains(s.World.Hidden, at) }

@@ -15,12 +15,12 @@ import (
 // tool is at its wits' end: its list is empty and the likeliest cause was
 // named.
 func (s *Session) Best() (next, goal Action, ok bool, err error) {
-	if len(s.exposed) > 0 && !s.mustLeave() {
-		a := Action{Do: Name, ID: s.exposed[0].ID, Place: s.exposed[0].Place}
-		return a, a, true, nil
-	}
-	if s.mustLeave() {
+	switch {
+	case s.mustLeave():
 		a := Action{Do: Leave}
+		return a, a, true, nil
+	case len(s.exposed) > 0:
+		a := Action{Do: Name, ID: s.exposed[0].ID, Place: s.exposed[0].Place}
 		return a, a, true, nil
 	}
 	steps, err := engine.NextSteps(s.book, &s.known)
@@ -42,10 +42,9 @@ func (s *Session) Best() (next, goal Action, ok bool, err error) {
 // of the list needs.
 func (s *Session) fromList(steps []engine.StepReport) (next, goal Action, ok bool) {
 	for i, step := range steps {
-		place := step.Place
 		switch step.Kind {
 		case engine.StepCheck:
-			a := Action{Do: Check, ID: step.ID, Place: place}
+			a := Action{Do: Check, ID: step.ID, Place: step.Place}
 			return a, a, true
 		case engine.StepSafety:
 			if s.safe[step.ID] {
@@ -55,11 +54,11 @@ func (s *Session) fromList(steps []engine.StepReport) (next, goal Action, ok boo
 				return Action{Do: Safety, ID: step.ID}, goal, true
 			}
 		case engine.StepOpening:
-			if s.known.Pump.Has(step.ID, place) {
+			if s.known.Pump.Has(step.ID, step.Place) {
 				continue
 			}
 			if goal, ok = leadsTo(steps[i:], step); ok {
-				return Action{Do: Open, ID: step.ID, Place: place}, goal, true
+				return Action{Do: Open, ID: step.ID, Place: step.Place}, goal, true
 			}
 		}
 	}
@@ -69,11 +68,9 @@ func (s *Session) fromList(steps []engine.StepReport) (next, goal Action, ok boo
 // leadsTo gives the first check behind a step that needs it. Where a stop
 // condition wants the stop or the lock, every check does.
 func leadsTo(later []engine.StepReport, step engine.StepReport) (Action, bool) {
-	here := step.Place
 	for _, c := range later {
-		place := c.Place
-		if c.Kind == engine.StepCheck && slices.Contains(c.Needs, step.ID) && (step.BeforeTurning || here.Touches(place)) {
-			return Action{Do: Check, ID: c.ID, Place: place}, true
+		if c.Kind == engine.StepCheck && slices.Contains(c.Needs, step.ID) && (step.BeforeTurning || step.Place.Touches(c.Place)) {
+			return Action{Do: Check, ID: c.ID, Place: c.Place}, true
 		}
 	}
 	return Action{}, false

@@ -3,6 +3,7 @@ package study
 import (
 	"math"
 	"sort"
+	"strings"
 	"time"
 
 	"telltale/engine"
@@ -122,7 +123,7 @@ func (s *Study) score(k *evidence.Case, r *engine.Ranking) {
 	truth := map[engine.RankedCause]bool{}
 	causes := map[string]bool{}
 	for _, at := range k.Confirmed {
-		truth[key(at.ID, at.Place)] = true
+		truth[engine.RankedCause{Cause: at.ID, Place: at.Place}] = true
 		causes[at.ID] = true
 	}
 	for id := range causes {
@@ -145,10 +146,6 @@ func (s *Study) score(k *evidence.Case, r *engine.Ranking) {
 	default:
 		s.miss(k, r, best)
 	}
-}
-
-func key(id string, p evidence.Place) engine.RankedCause {
-	return engine.RankedCause{Cause: id, Place: p}
 }
 
 // leastSaid keeps one case that the book held for impossible from drowning all
@@ -208,10 +205,9 @@ func (s *Study) plannedMinutes(k *evidence.Case, r *engine.Report) (float64, boo
 		if step.Kind != engine.StepCheck {
 			continue
 		}
-		here := step.Place
 		for _, f := range s.book.Checks.Get(step.ID).Finds {
 			for _, at := range k.Confirmed {
-				if f.Cause == at.ID && here.Touches(at.Place) {
+				if f.Cause == at.ID && step.Place.Touches(at.Place) {
 					return step.MinutesByHere, true
 				}
 			}
@@ -235,7 +231,7 @@ func tookMinutes(k *evidence.Case) (float64, bool) {
 		if start.IsZero() {
 			start = at
 		}
-		if len(line.Did) >= len(ProvedPrefix) && line.Did[:len(ProvedPrefix)] == ProvedPrefix && !at.Before(start) {
+		if strings.HasPrefix(line.Did, ProvedPrefix) && !at.Before(start) {
 			return at.Sub(start).Minutes(), true
 		}
 	}
