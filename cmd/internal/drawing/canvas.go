@@ -143,6 +143,12 @@ func (c *canvas) hatched(x, y, w, h, gap float64) {
 	}
 }
 
+// shaded draws a rectangle filled with slanting lines.
+func (c *canvas) shaded(x, y, w, h, gap float64) {
+	c.rect(x, y, w, h, white)
+	c.hatched(x, y, w, h, gap)
+}
+
 // hatchedDisc fills a circle with slanting lines.
 func (c *canvas) hatchedDisc(x, y, r, gap float64) {
 	const slant = math.Sqrt2 / 2

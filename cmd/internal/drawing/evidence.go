@@ -83,8 +83,7 @@ func bar(c *canvas, y float64, r Reason, most float64) float64 {
 		c.rect(barZero-width, y+4, width, 12, white)
 		c.text(barZero-width-5, y+15, end, r.Words)
 	} else {
-		c.rect(barZero, y+4, width, 12, white)
-		c.hatched(barZero, y+4, width, 12, 5)
+		c.shaded(barZero, y+4, width, 12, 5)
 		c.text(barZero+width+5, y+15, start, r.Words)
 	}
 	return y + math.Max(float64(len(lines))*lineHeight, 18) + 4

@@ -48,8 +48,7 @@ func (p *Plan) Draw() doc.Figure {
 		y = bottom + 8
 		says = append(says, p.say(lane))
 	}
-	c.rect(laneName+6, top, 12, y-8-top, white)
-	c.hatched(laneName+6, top, 12, y-8-top, 6)
+	c.shaded(laneName+6, top, 12, y-8-top, 6)
 	c.line(laneName+12, y-8, laneName+12, y+2, thin)
 	c.text(laneName+6, y+14, start, "crankshaft; drive side not shown")
 	y += 22
@@ -107,8 +106,7 @@ func (p *Plan) lane(c *canvas, y float64, lane Lane) float64 {
 	c.line(powerLeft+74, rod, fluidLeft+6, rod, solid)
 	if !p.Duplex {
 		c.line(fluidLeft+6, rod, fluidLeft+70, rod, solid)
-		c.rect(fluidLeft+70, rod-8, 16, 16, white)
-		c.hatched(fluidLeft+70, rod-8, 16, 16, 5)
+		c.shaded(fluidLeft+70, rod-8, 16, 16, 5)
 		return y + height
 	}
 	for i, l := range ends {

@@ -112,10 +112,7 @@ func (r *Rod) Draw() doc.Figure {
 	if e == 1 {
 		scale = "The rod's distance from the centre is to scale with the gaps; the size of rod and opening is not."
 	}
-	for _, line := range wrap(key+" "+scale, columns(Width)) {
-		c.text(0, y, start, line)
-		y += lineHeight
-	}
+	c.block(0, y, start, wrap(key+" "+scale, columns(Width)), c.text)
 	unit := fmt.Sprintf("All figures in %s, seen looking toward the fluid end.", r.Unit)
 	return c.picture(r.Name, "The rod in its opening, "+r.Cylinder, unit, append(says, key, scale)...)
 }
@@ -130,15 +127,11 @@ func (r *Rod) cell(c *canvas, x, y float64, p *RodPosition, e float64) float64 {
 	c.text(x, y+18, middle, labelled("top", p.Top))
 	top := y + 26
 	cy := top + openingRadius
-	c.circle(x, cy, openingRadius, solid)
-	c.line(x-openingRadius-6, cy, x+openingRadius+6, cy, chain)
-	c.line(x, cy-openingRadius, x, cy+openingRadius, chain)
+	openingAt(c, x, cy)
 	right, up := p.shift()
 	rx, ry := place(right, up, e)
 	if p.Height != nil || p.Side != nil {
-		c.circle(x+rx, cy-ry, rodRadius, `fill="#fff" stroke="none"`)
-		c.hatchedDisc(x+rx, cy-ry, rodRadius, 9)
-		c.circle(x+rx, cy-ry, rodRadius, solid)
+		rodAt(c, x+rx, cy-ry)
 		c.circle(x+rx, cy-ry, 2.5, black)
 	} else {
 		c.circle(x, cy, rodRadius, dotted)
@@ -157,11 +150,21 @@ func (r *Rod) cell(c *canvas, x, y float64, p *RodPosition, e float64) float64 {
 	}
 	foot := cy + openingRadius + 17
 	c.text(x, foot, middle, labelled("bottom", p.Bottom))
-	for _, line := range r.under(p) {
-		foot += lineHeight
-		c.text(x, foot, middle, line)
-	}
-	return foot + lineHeight
+	return c.block(x, foot+lineHeight, middle, r.under(p), c.text)
+}
+
+// openingAt draws an opening with its middle lines.
+func openingAt(c *canvas, x, y float64) {
+	c.circle(x, y, openingRadius, solid)
+	c.line(x-openingRadius-6, y, x+openingRadius+6, y, chain)
+	c.line(x, y-openingRadius, x, y+openingRadius, chain)
+}
+
+// rodAt draws a rod cut across.
+func rodAt(c *canvas, x, y float64) {
+	c.circle(x, y, rodRadius, `fill="#fff" stroke="none"`)
+	c.hatchedDisc(x, y, rodRadius, 9)
+	c.circle(x, y, rodRadius, solid)
 }
 
 // place is where the rod's centre is drawn: never farther than just past the
@@ -218,12 +221,8 @@ func BlankRod(name string) doc.Figure {
 	c := &canvas{}
 	x, cy := Width/2.0, 16.0+26+openingRadius
 	c.text(x, cy-openingRadius-8, middle, "top")
-	c.circle(x, cy, openingRadius, solid)
-	c.line(x-openingRadius-6, cy, x+openingRadius+6, cy, chain)
-	c.line(x, cy-openingRadius, x, cy+openingRadius, chain)
-	c.circle(x, cy, rodRadius, `fill="#fff" stroke="none"`)
-	c.hatchedDisc(x, cy, rodRadius, 9)
-	c.circle(x, cy, rodRadius, solid)
+	openingAt(c, x, cy)
+	rodAt(c, x, cy)
 	c.text(x-openingRadius-10, cy+4, end, "left")
 	c.text(x+openingRadius+10, cy+4, start, "right")
 	c.text(x, cy+openingRadius+17, middle, "bottom")

@@ -88,11 +88,9 @@ func (s *Side) view(c *canvas) []string {
 	c.line(336, 20, 430, 20, thin)
 	c.path([]point{{424, 16}, {430, 20}, {424, 24}}, thin)
 	// Guides.
-	c.rect(left, 50, right-left, 12, white)
-	c.hatched(left, 50, right-left, 12, 8)
+	c.shaded(left, 50, right-left, 12, 8)
 	c.text(right+6, 60, start, "upper guide")
-	c.rect(left, 166, right-left, 12, white)
-	c.hatched(left, 166, right-left, 12, 8)
+	c.shaded(left, 166, right-left, 12, 8)
 	c.text(right+6, 179, start, "lower guide")
 	// Crosshead, with the ends of its stroke dotted.
 	c.rect(40, 74, 92, 92, dotted)
@@ -103,10 +101,8 @@ func (s *Side) view(c *canvas) []string {
 	y := boreLine + shift
 	c.rect(156, y-rodHalf, 190, 2*rodHalf, white)
 	c.line(0, boreLine, 432, boreLine, chain)
-	c.rect(290, 66, 12, boreLine-25-66, white)
-	c.hatched(290, 66, 12, boreLine-25-66, 6)
-	c.rect(290, boreLine+25, 12, 24, white)
-	c.hatched(290, boreLine+25, 12, 24, 6)
+	c.shaded(290, 66, 12, boreLine-25-66, 6)
+	c.shaded(290, boreLine+25, 12, 24, 6)
 	c.text(306, 62, start, "opening")
 	c.text(214, y+rodHalf+15, start, "ext. rod")
 	if s.Parted {
@@ -127,11 +123,8 @@ func (s *Side) view(c *canvas) []string {
 			c.rect(right-38, 178, 30, 5, black)
 		}
 		c.text(right+6, 195, start, "black: shims")
-		for _, line := range s.shims() {
-			foot += lineHeight
-			c.text(left, foot, start, line)
-		}
-		says = append(says, s.shims()...)
+		says = s.shims()
+		foot = c.block(left, foot+lineHeight, start, says, c.text) - lineHeight
 	}
 	if len(s.Over) > 0 {
 		foot += lineHeight + 4
@@ -206,10 +199,7 @@ func (s *Side) travel(c *canvas) []string {
 	if scale == 0 {
 		note = "Height too large to be drawn to scale."
 	}
-	for _, line := range wrap(note, columns(Width-446)) {
-		c.text(446, y, start, line)
-		y += lineHeight
-	}
+	c.block(446, y, start, wrap(note, columns(Width-446)), c.text)
 	return append(says, note)
 }
 
