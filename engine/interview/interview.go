@@ -94,9 +94,11 @@ func StepKey(s engine.StepReport) string {
 // SignKey is the key of a question.
 func SignKey(id string) string { return "ask " + id }
 
-// Next decides the next move. The error is one of engine.Diagnose; with it the
-// move is a Stop if there is one to read, else it has no kind.
+// Next decides the next move. How firm the answer is counts for none, so its
+// Report does not say. The error is one of engine.Diagnose; with it the move is a
+// Stop if there is one to read, else it has no kind.
 func Next(book *rules.Book, k *evidence.Case, s *Sitting) (Move, error) {
+	book = book.WithoutFirmness()
 	r, err := engine.Diagnose(book, k)
 	m := Move{Report: r}
 	for _, stop := range r.Stop {
