@@ -252,15 +252,15 @@ func TestHardLines(t *testing.T) {
 	require.Len(t, lines, 2*len(hardLines)+1)
 	for i, line := range lines {
 		var answer struct {
-			Case  int
-			Error []string
+			Case   int
+			Errors []struct{ Code, Text string }
 		}
 		require.NoError(t, json.Unmarshal([]byte(line), &answer))
 		assert.Equal(t, i+1, answer.Case)
 		if i%2 == 0 {
-			assert.Empty(t, answer.Error, "line %d", i)
+			assert.Empty(t, answer.Errors, "line %d", i)
 		} else if odd := hardLines[i/2]; !strings.Contains(odd, good) || odd == good+good {
-			assert.NotEmpty(t, answer.Error, clipped(odd))
+			assert.NotEmpty(t, answer.Errors, clipped(odd))
 		}
 	}
 }
