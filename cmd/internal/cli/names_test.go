@@ -51,12 +51,16 @@ parts:
 
 var (
 	blanks  = regexp.MustCompile(`[\s-]+`)
+	ruled   = regexp.MustCompile(`(?m)^\|[ :|-]+\|$`)
 	written = regexp.MustCompile(`Written: [^.]*\.`)
 	holder  = []string{"ONE", "TWO", "THREE"}
 )
 
-// flat takes away where lines break and how wide columns are.
-func flat(text string) string { return blanks.ReplaceAllString(text, " ") }
+// flat takes away where lines break, how wide columns are and how their heads
+// are ruled off.
+func flat(text string) string {
+	return blanks.ReplaceAllString(ruled.ReplaceAllString(text, ""), " ")
+}
 
 // talked is what ask says when the first answer is taken each time.
 func talked(file string) string {
