@@ -7,7 +7,9 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
 	"pgregory.net/rapid"
+	"telltale/engine/chances"
 )
 
 // What needs covers off and was read beside moving parts gives no shim, moves
@@ -46,7 +48,7 @@ measured:
 				return
 			}
 			assert.Contains(t, said, "taken-beside-moving-parts")
-			assert.Equal(t, []BesideReport{{Name: "rod-in-opening", Title: "readings rod-in-opening"}}, r.Beside)
+			assert.Equal(t, []chances.Beside{{Name: "rod-in-opening", Title: "readings rod-in-opening"}}, r.Beside)
 		})
 	}
 }

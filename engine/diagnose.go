@@ -127,27 +127,26 @@ func (r *Report) answer(w *chances.Weighed) (list *work.List, err error) {
 	return list, err
 }
 
-// explain works out the list of steps and, beside it, how firm the answer is
-// and what is worth asking: each takes its third of the time and none needs
-// another's result.
+// explain works out the list of steps and, beside it, what is worth asking with
+// how long it can wait, and how firm the answer is: each takes its third of the
+// time and none needs another's result.
 func (r *Report) explain(w *chances.Weighed) (*work.List, error) {
-	own := w.Beside()
+	asking, trying := w.Beside(), w.Beside()
 	var beside sync.WaitGroup
-	var besideErr error
+	var askErr, firmErr error
+	var doubt *chances.HasteDoubt
 	beside.Go(func() {
-		if r.Ask, besideErr = own.Questions(); besideErr != nil {
-			return
+		if r.Ask, askErr = asking.Questions(); askErr == nil {
+			r.Haste, askErr = asking.Haste(r.Ask)
 		}
-		if r.Haste, besideErr = own.Haste(r.Ask); besideErr != nil {
-			return
-		}
-		r.Firmness, r.Haste.Doubt, besideErr = own.Firmness()
 	})
+	beside.Go(func() { r.Firmness, doubt, firmErr = trying.Firmness() })
 	list, err := work.Plan(w)
 	beside.Wait()
-	if err = cmp.Or(besideErr, err); err != nil {
+	if err = cmp.Or(askErr, firmErr, err); err != nil {
 		return nil, err
 	}
+	r.Haste.Doubt = doubt
 	r.list(list)
 	return list, nil
 }
@@ -181,7 +180,7 @@ func header(m *chances.Model) *Report {
 		Stop: m.ToldStops(), LeavePump: m.LeavePump(), OpenNothing: m.OpensNothing(),
 		Locks: work.Locks(m.Case), StaysOpen: work.StaysOpen(m.Case), Ratings: m.Measured.Ratings, Beside: m.TakenBeside(),
 		Contradictions: chances.Contradictions(book, m.Case), Found: m.Findings(), Causes: []CauseReport{}, Confirmed: []ConfirmedReport{},
-		Unexplained: []UnexplainedReport{}, Groups: []GroupReport{}, Steps: []StepReport{}, Ask: []QuestionReport{}, Notes: []string{},
+		Unexplained: []UnexplainedReport{}, Groups: []chances.Group{}, Steps: []StepReport{}, Ask: []QuestionReport{}, Notes: []string{},
 	}
 	for _, at := range p.Open {
 		r.Pump.Open = append(r.Pump.Open, chances.Titled(book.Openings.Get(at.ID).Title, at.Place))

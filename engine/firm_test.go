@@ -67,7 +67,7 @@ func TestARepairBringsWhatItIsDoneBehind(t *testing.T) {
 		assert.Equal(t, c.line, position(r, StepSafety, "line-at-zero") > 0, cause)
 		assert.Equal(t, c.isolation, position(r, StepSafety, "lock-power") > 0, cause)
 		if c.line {
-			assert.Equal(t, []SafetyReport{{ID: "line-isolated", Title: "Isolate the line that it sits on"}, {ID: "line-at-zero", Title: "Prove that line at zero"}}, r.Confirmed[0].Safety)
+			assert.Equal(t, []chances.Safety{{ID: "line-isolated", Title: "Isolate the line that it sits on"}, {ID: "line-at-zero", Title: "Prove that line at zero"}}, r.Confirmed[0].Safety)
 		}
 		assert.Zero(t, position(answerTo(t, proved+"corrected: ["+cause+"]"), StepSafety, "line-at-zero"), cause)
 	}

@@ -223,7 +223,7 @@ func TestADoubtNeedsFiguresThatMove(t *testing.T) {
 	still.Firm.Spread = 0
 	r, err := Diagnose(&still, k)
 	require.NoError(t, err)
-	assert.Equal(t, &HasteDoubt{Books: still.Firm.Books, Same: still.Firm.Books}, r.Haste.Doubt)
+	assert.Equal(t, &chances.HasteDoubt{Books: still.Firm.Books, Same: still.Firm.Books}, r.Haste.Doubt)
 }
 
 // Facts of the trade: common practice, no source. The proving cases have more.

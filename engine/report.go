@@ -16,15 +16,10 @@ type (
 	Reason              = chances.Reason
 	CauseReport         = chances.Cause
 	ConfirmedReport     = chances.Confirmed
-	SafetyReport        = chances.Safety
 	UnexplainedReport   = chances.Unexplained
-	GroupReport         = chances.Group
-	FirmnessReport      = chances.Firmness
 	QuestionReport      = chances.Question
 	StopReport          = chances.Stop
-	BesideReport        = chances.Beside
 	ContradictionReport = chances.Contradiction
-	MeasuredReport      = chances.Measured
 	MeasuredFinding     = chances.MeasuredFinding
 	HasteReport         = chances.Haste
 	HasteReason         = chances.HasteReason
@@ -32,13 +27,11 @@ type (
 	HasteChange         = chances.HasteChange
 	HasteAnswer         = chances.HasteAnswer
 	HasteTarget         = chances.HasteTarget
-	HasteDoubt          = chances.HasteDoubt
 	ImpossibleError     = chances.ImpossibleError
 	Instance            = chances.Instance
 	Outlook             = chances.Weighed
 	Ranker              = chances.Ranker
 	Ranking             = chances.Ranking
-	RankedHaste         = chances.RankedHaste
 	RankedCause         = chances.RankedCause
 )
 
@@ -46,21 +39,13 @@ type (
 type (
 	StepReport       = work.Step
 	ResultReport     = work.Result
-	RunAgainReport   = work.RunAgain
 	GoStraightReport = work.GoStraight
 	OrderReport      = work.Order
-	LockReport       = work.Lock
-	OpenLine         = work.LeftOpen
-	TargetReport     = work.Target
-	OpenReport       = work.Open
-	TimesReport      = work.Times
 	ToldReport       = work.Told
 	SpareReport      = work.Spare
-	BesidesReport    = work.Besides
 	WornReport       = work.Worn
 	ExtraReport      = work.Extra
 	BlankReport      = work.Blank
-	AskReport        = work.Referral
 	Instead          = work.Instead
 )
 
@@ -69,7 +54,6 @@ const (
 	FoundNothing = chances.FoundNothing
 	WellFirst    = chances.WellFirst
 	ChangeProved = chances.ChangeProved
-	ChangeOver   = chances.ChangeOver
 	ChangeAnswer = chances.ChangeAnswer
 	StepSafety   = work.StepSafety
 	StepOpening  = work.StepOpening
@@ -94,16 +78,16 @@ type Report struct {
 	// book gives, in the order of the book.
 	Ratings []figures.Rating `json:"ratings"`
 	// Beside is what was taken beside moving parts and is therefore not used.
-	Beside []BesideReport `json:"taken_beside_moving_parts"`
+	Beside []chances.Beside `json:"taken_beside_moving_parts"`
 	// Haste says how long it can wait; nil only where the case could not be
 	// weighed and no stop condition holds.
 	Haste *HasteReport `json:"haste"`
 	// Measured is what the readings came to, nil if nothing was measured.
-	Measured *MeasuredReport `json:"measured,omitempty"`
+	Measured *chances.Measured `json:"measured,omitempty"`
 	// Locks are the locks of the isolation by the case, and StaysOpen what it
 	// leaves open; both as they were written down.
-	Locks     []LockReport `json:"locks"`
-	StaysOpen []OpenLine   `json:"stays_open"`
+	Locks     []work.Lock     `json:"locks"`
+	StaysOpen []work.LeftOpen `json:"stays_open"`
 	// Found are the findings as they were understood.
 	Found []Finding `json:"findings"`
 	// Causes has every cause that can be on this pump, likeliest first;
@@ -112,9 +96,9 @@ type Report struct {
 	Confirmed []ConfirmedReport `json:"confirmed"`
 	// Unexplained are the findings that the confirmed causes leave open.
 	Unexplained []UnexplainedReport `json:"unexplained"`
-	Groups      []GroupReport       `json:"groups"`
+	Groups      []chances.Group     `json:"groups"`
 	// Firmness tells how far the first cause depends on the judged figures.
-	Firmness *FirmnessReport `json:"firmness,omitempty"`
+	Firmness *chances.Firmness `json:"firmness,omitempty"`
 	// NoneOfThese is the probability that no cause of the rulebook is there.
 	NoneOfThese float64      `json:"none_of_these"`
 	Steps       []StepReport `json:"steps"`
@@ -127,7 +111,7 @@ type Report struct {
 	// NotInSteps is the chance that the trouble is not found by the list.
 	NotInSteps float64 `json:"not_found_by_steps"`
 	// RunAgain is what only the running pump shows, if the steps find nothing.
-	RunAgain *RunAgainReport  `json:"run_again,omitempty"`
+	RunAgain *work.RunAgain   `json:"run_again,omitempty"`
 	Ask      []QuestionReport `json:"ask"`
 	// GoStraight is the look that can prove the likeliest cause at once, where
 	// that is likely enough; nil if none is.

@@ -15,6 +15,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"telltale/engine/chances"
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -25,7 +26,7 @@ var rawMark = regexp.MustCompile(`\{[a-z0-9-]+\}`)
 // told and asked, what is read, where parts are needed, what is at hand.
 func mistold(book *rules.Book, k *evidence.Case, plan *Teardown) string {
 	opens := func(ids []string) bool {
-		return slices.ContainsFunc(plan.Opens, func(o OpenReport) bool { return slices.Contains(ids, o.ID) })
+		return slices.ContainsFunc(plan.Opens, func(o work.Open) bool { return slices.Contains(ids, o.ID) })
 	}
 	told := map[string]bool{}
 	for _, who := range plan.Told {
@@ -33,7 +34,7 @@ func mistold(book *rules.Book, k *evidence.Case, plan *Teardown) string {
 	}
 	for _, who := range book.Told.List {
 		due := len(who.Opened)+len(who.Causes) == 0 || opens(who.Opened) ||
-			slices.ContainsFunc(plan.For, func(f TargetReport) bool { return slices.Contains(who.Causes, f.Cause) })
+			slices.ContainsFunc(plan.For, func(f work.Target) bool { return slices.Contains(who.Causes, f.Cause) })
 		if told[who.Title] != (due && who.When.Holds(k, book)) {
 			return fmt.Sprintf("%s is told: %t", who.Title, told[who.Title])
 		}
@@ -305,7 +306,7 @@ func TestPartsBehindWhatThePlanLeavesShut(t *testing.T) {
 	book, k := builtInCase(t, "pump: {action: triplex-single-acting, state: stopped}\n")
 	plan, err := PlanTeardown(book, k, []evidence.At{{ID: "guide-worn-uneven", Place: evidence.Place{Cylinder: "2"}}})
 	require.NoError(t, err)
-	at := slices.IndexFunc(plan.Opens, func(o OpenReport) bool { return o.ID == "diaphragm-housing-off" })
+	at := slices.IndexFunc(plan.Opens, func(o work.Open) bool { return o.ID == "diaphragm-housing-off" })
 	require.Negative(t, at, "the plan of this test must leave the housing in: %+v", plan.Opens)
 	for _, part := range []string{"guide-shims", "wiper-set", "diaphragm-seal"} {
 		i := slices.IndexFunc(plan.Spares, func(s SpareReport) bool { return s.Part == part })
@@ -317,6 +318,6 @@ func TestPartsBehindWhatThePlanLeavesShut(t *testing.T) {
 		for _, tool := range append(slices.Clone(book.Parts.Get(part).Tools), housing.Tools...) {
 			assert.True(t, slices.Contains(plan.Tools, tool) != slices.Contains(plan.RepairTools, tool), "%s for %s stands once", tool, part)
 		}
-		assert.Equal(t, BesidesReport{ID: housing.ID, Place: evidence.Place{Cylinder: "2"}, Title: housing.Title, Minutes: housing.Minutes + housing.Close.Minutes, Hands: housing.Hands}, last, part)
+		assert.Equal(t, work.Besides{ID: housing.ID, Place: evidence.Place{Cylinder: "2"}, Title: housing.Title, Minutes: housing.Minutes + housing.Close.Minutes, Hands: housing.Hands}, last, part)
 	}
 }

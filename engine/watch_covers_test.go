@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"telltale/engine/chances"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -90,7 +91,7 @@ func TestTheWatcherSeesCoversOff(t *testing.T) {
 	assert.Empty(t, coversFault(book, k, used))
 	k.Taken = nil
 	assert.Contains(t, coversFault(book, k, used), "is not named")
-	used.Beside = []BesideReport{{Name: "flange-gap"}}
+	used.Beside = []chances.Beside{{Name: "flange-gap"}}
 	assert.Contains(t, coversFault(book, k, used), "is weighed with")
 	r, err := Diagnose(book, k)
 	require.NoError(t, err)

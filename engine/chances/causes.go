@@ -144,7 +144,8 @@ func (w *Weighed) Unexplained() ([]Unexplained, error) {
 	for _, u := range w.units {
 		for k := range u.present {
 			o := problem.Present[next]
-			problem.Present[next] = w.unyielded(o)
+			problem.Present[next] = each(o, w.uncredited)
+			problem.Present[next].Doubt = 0
 			z, err := w.solver.Evidence(problem)
 			problem.Present[next] = o
 			next++
@@ -162,16 +163,12 @@ func (w *Weighed) Unexplained() ([]Unexplained, error) {
 	return out, nil
 }
 
-// unyielded takes from the confirmed causes the credit for an observation.
-func (m *Model) unyielded(o noisyor.Observation) noisyor.Observation {
-	out := noisyor.Observation{Background: o.Background}
-	for _, link := range o.Links {
-		if m.confirmed[link.Cause] {
-			link.Yes = 0
-		}
-		out.Links = append(out.Links, link)
+// uncredited takes from the confirmed causes the credit for an observation.
+func (m *Model) uncredited(cause int, y noisyor.Yield) noisyor.Yield {
+	if m.confirmed[cause] {
+		y.Yes = 0
 	}
-	return out
+	return y
 }
 
 // Group is the probability that at least one cause of a group is there.

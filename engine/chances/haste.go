@@ -1,8 +1,7 @@
 package chances
 
 import (
-	"slices"
-
+	"telltale/engine/noisyor"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -151,12 +150,12 @@ func (w *Weighed) chanceOfSome(chosen func(i int) bool) (float64, error) {
 	}
 	p := w.Problem()
 	for i, o := range p.Present {
-		p.Present[i].Links = slices.Clone(o.Links)
-		for j, link := range o.Links {
-			if of[link.Cause] {
-				p.Present[i].Links[j].Yes = 0
+		p.Present[i] = each(o, func(cause int, y noisyor.Yield) noisyor.Yield {
+			if cause != background && of[cause] {
+				y.Yes = 0
 			}
-		}
+			return y
+		})
 	}
 	if known := w.anyOf(func(i int) bool { return of[i] && w.known(i) }); len(known.Links) > 0 {
 		p.Absent = append(p.Absent, known)

@@ -341,31 +341,29 @@ func linkYield(s *rules.Sign, link rules.Link, kind string) noisyor.Yield {
 // show the kind goes unseen with the odds of the chance, which is the same
 // for one source and keeps the sum of several exact to compute.
 func (m *Model) observeMeasured(u *unit, f evidence.Finding) {
-	o := oneKind(m.Observe(u.sign, f.Kind, f.Over))
+	o := m.Observe(u.sign, f.Kind, f.Over)
 	if f.Answer == evidence.Present {
+		o = each(o, func(_ int, y noisyor.Yield) noisyor.Yield { return noisyor.Yield{Yes: y.Yes, No: 1 - y.Yes} })
 		o.Doubt = (1 - f.Chance) / f.Chance
 		u.present = append(u.present, o)
 		return
 	}
 	unseen := f.Chance / (1 - f.Chance)
-	o.Background = thinned(o.Background, unseen)
-	for i := range o.Links {
-		o.Links[i].Yield = thinned(o.Links[i].Yield, unseen)
-	}
-	u.absent = append(u.absent, o)
+	u.absent = append(u.absent, each(o, func(_ int, y noisyor.Yield) noisyor.Yield {
+		return noisyor.Yield{Yes: y.Yes * (1 - unseen), No: 1 - y.Yes + unseen*y.Yes}
+	}))
 }
 
-// oneKind moves what would contradict to what says nothing.
-func oneKind(o noisyor.Observation) noisyor.Observation {
-	o.Background.No = 1 - o.Background.Yes
-	for i := range o.Links {
-		o.Links[i].No = 1 - o.Links[i].Yes
+// background stands for the background among the causes of an observation.
+const background = -1
+
+// each gives an observation with what each of its sources yields changed.
+func each(o noisyor.Observation, change func(cause int, y noisyor.Yield) noisyor.Yield) noisyor.Observation {
+	o.Background, o.Links = change(background, o.Background), slices.Clone(o.Links)
+	for i, link := range o.Links {
+		o.Links[i].Yield = change(link.Cause, link.Yield)
 	}
 	return o
-}
-
-func thinned(y noisyor.Yield, unseen float64) noisyor.Yield {
-	return noisyor.Yield{Yes: y.Yes * (1 - unseen), No: y.No + unseen*y.Yes}
 }
 
 // Problem is the whole case for the solver.

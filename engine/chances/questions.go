@@ -170,13 +170,7 @@ func (w *Weighed) bits(sign *rules.Sign, place evidence.Place, about suspects, b
 // kindOrNothing turns "yields this kind" into "yields this kind or nothing",
 // as an observation of which only No counts.
 func kindOrNothing(o noisyor.Observation) noisyor.Observation {
-	out := noisyor.Observation{Background: noisyor.Yield{No: math.Min(1, o.Background.Yes+o.Background.No)}}
-	for _, link := range o.Links {
-		link.No = math.Min(1, link.Yes+link.No)
-		link.Yes = 0
-		out.Links = append(out.Links, link)
-	}
-	return out
+	return each(o, func(_ int, y noisyor.Yield) noisyor.Yield { return noisyor.Yield{No: math.Min(1, y.Yes+y.No)} })
 }
 
 // joint is P(cause and nothing yielded | findings) for every cause, and

@@ -219,15 +219,21 @@ func (p *planner) needs(i int) []string {
 	return out
 }
 
-// looks names the likeliest causes that a check exposes.
+// looks names the causes that a check exposes and that are worth a step, the
+// likeliest first.
 func (p *planner) looks(finds []order.Find) []string {
+	return likeliest(finds, p.m.Book.LeastGain, func(f order.Find) float64 { return p.weight[f.Cause] }, func(f order.Find) string { return p.m.Causes[f.Cause].Cause.Title })
+}
+
+// likeliest names causes from some chance on, the likeliest first, each once and
+// mostLooks at most.
+func likeliest(finds []order.Find, least float64, chance func(order.Find) float64, title func(order.Find) string) []string {
 	sorted := slices.Clone(finds)
-	sort.SliceStable(sorted, func(a, b int) bool { return p.weight[sorted[a].Cause] > p.weight[sorted[b].Cause] })
+	sort.SliceStable(sorted, func(a, b int) bool { return chances.Likelier(chance(sorted[a]), chance(sorted[b])) })
 	out := []string{}
 	for _, f := range sorted {
-		title := p.m.Causes[f.Cause].Cause.Title
-		if p.weight[f.Cause] >= p.m.Book.LeastGain && !slices.Contains(out, title) && len(out) < mostLooks {
-			out = append(out, title)
+		if c := chance(f); c > 0 && c >= least && len(out) < mostLooks && !slices.Contains(out, title(f)) {
+			out = append(out, title(f))
 		}
 	}
 	return out

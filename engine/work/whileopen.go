@@ -49,33 +49,18 @@ func (t *teardown) extra(c *rules.Check, place evidence.Place) (Extra, bool) {
 		return Extra{}, false
 	}
 	finds := slices.DeleteFunc(Exposes(t.Model, c, place), func(f order.Find) bool { return t.Confirmed(f.Cause) })
+	left := func(f order.Find) float64 { return t.Posterior[f.Cause] * t.list.miss[f.Cause] * f.Sure }
 	chance := 0.0
 	for _, f := range finds {
-		chance += t.Posterior[f.Cause] * t.list.miss[f.Cause] * f.Sure
+		chance += left(f)
 	}
 	out := Extra{
-		Check: c.ID, Place: place, Title: t.Fill(c.Title), Chance: min(1, chance),
-		Minutes: c.Minutes, ComeBack: t.comeBack(c, place), Looks: t.stillToFind(finds),
+		Check: c.ID, Place: place, Title: t.Fill(c.Title), Chance: min(1, chance), Minutes: c.Minutes, ComeBack: t.comeBack(c, place),
+		Looks: likeliest(finds, 0, left, func(f order.Find) string { return t.Fill(t.Causes[f.Cause].Cause.Title) }),
 	}
 	saved := out.Chance * out.ComeBack
 	out.Pays = saved > out.Minutes
 	return out, saved > 0 && saved >= t.Book.Teardown.LookWorth*out.Minutes
-}
-
-// stillToFind names the causes that a check is likeliest to show behind the
-// list, the likeliest first.
-func (t *teardown) stillToFind(finds []order.Find) []string {
-	chance := func(f order.Find) float64 { return t.Posterior[f.Cause] * t.list.miss[f.Cause] * f.Sure }
-	sorted := slices.Clone(finds)
-	sort.SliceStable(sorted, func(a, b int) bool { return chances.Likelier(chance(sorted[a]), chance(sorted[b])) })
-	out := []string{}
-	for _, f := range sorted {
-		title := t.Fill(t.Causes[f.Cause].Cause.Title)
-		if chance(f) > 0 && !slices.Contains(out, title) && len(out) < mostLooks {
-			out = append(out, title)
-		}
-	}
-	return out
 }
 
 func (t *teardown) inList(c *rules.Check, place evidence.Place) bool {
