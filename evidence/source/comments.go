@@ -9,10 +9,15 @@ import (
 // stands behind the region's first line.
 func (d *Editor) comments(r *region) (first string, all []string) {
 	var spans []span
-	if r.key != nil {
-		spans = spansOf(spans, r.key)
+	add := func(n *Node) {
+		if n.Kind == Scalar {
+			spans = append(spans, spanOf(n))
+		}
 	}
-	spans = spansOf(spans, r.value)
+	if r.key != nil {
+		r.key.each(add)
+	}
+	r.value.each(add)
 	for i := r.start; i < r.end; i++ {
 		c := commentIn([]rune(strings.TrimRight(d.lines[i], " \t\r\n\u0085\u2028\u2029")), i, spans)
 		if c == "" {
@@ -35,26 +40,17 @@ func (s span) holds(line, col int) bool {
 	return after && before
 }
 
-func spansOf(out []span, n *Node) []span {
-	if n.Kind == Scalar {
-		from, to := n.Pos, n.At(len(n.Text))
-		if n.style&(literal|folded) != 0 {
-			from = n.At(0)
-		}
-		// The end is one past the last character; for a quoted value it is the
-		// closing quote.
-		if n.style&(inDoubleQuotes|inSingleQuotes) == 0 {
-			to.Col--
-		}
-		out = append(out, span{from.Line - 1, from.Col - 1, to.Line - 1, to.Col - 1})
+func spanOf(n *Node) span {
+	from, to := n.Pos, n.At(len(n.Text))
+	if n.style&(literal|folded) != 0 {
+		from = n.At(0)
 	}
-	for _, item := range n.Items {
-		out = spansOf(out, item)
+	// The end is one past the last character; for a quoted value it is the
+	// closing quote.
+	if n.style&(inDoubleQuotes|inSingleQuotes) == 0 {
+		to.Col--
 	}
-	for _, p := range n.Pairs {
-		out = spansOf(spansOf(out, p.Key), p.Value)
-	}
-	return out
+	return span{from.Line - 1, from.Col - 1, to.Line - 1, to.Col - 1}
 }
 
 // commentIn gives the comment of a line: from a # after a blank that stands in

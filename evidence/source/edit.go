@@ -134,14 +134,11 @@ func (d *Editor) Remove(path ...string) error {
 	if len(path) == 0 {
 		return errors.New("a document cannot be removed")
 	}
-	parent := d.root
-	for _, key := range path[:len(path)-1] {
-		if parent = parent.child(key); parent == nil {
+	n := d.root
+	for _, key := range path {
+		if n = n.child(key); n == nil {
 			return nil
 		}
-	}
-	if parent.child(path[len(path)-1]) == nil {
-		return nil
 	}
 	return d.change(path, &Node{Kind: List}, func() ([]string, error) { return d.removeLines(path) })
 }
@@ -198,7 +195,7 @@ func (d *Editor) passable(path []string) error {
 }
 
 func (n *Node) valid() bool {
-	return utf8.ValidString(n.Text) &&
-		!slices.ContainsFunc(n.Items, func(item *Node) bool { return !item.valid() }) &&
-		!slices.ContainsFunc(n.Pairs, func(p Pair) bool { return !p.Key.valid() || !p.Value.valid() })
+	valid := true
+	n.each(func(n *Node) { valid = valid && utf8.ValidString(n.Text) })
+	return valid
 }

@@ -73,6 +73,18 @@ type Pair struct {
 	Value *Node
 }
 
+// each gives a node and all that stands in it, the outer before the inner.
+func (n *Node) each(do func(*Node)) {
+	do(n)
+	for _, item := range n.Items {
+		item.each(do)
+	}
+	for _, p := range n.Pairs {
+		p.Key.each(do)
+		p.Value.each(do)
+	}
+}
+
 // Parse reads one YAML document. Mistakes go to ps. When the text cannot be
 // read at all Parse returns nil; else it returns the tree even if something in
 // it was refused, so that all other mistakes can be found too. An empty

@@ -89,17 +89,12 @@ func (d *Editor) settle(r *region) error {
 }
 
 // lastLine is the last line, from 0, on which a single value of n stands.
-func (n *Node) lastLine() int {
-	last := 0
-	if n.Kind == Scalar {
-		last = n.At(len(n.Text)).Line - 1
-	}
-	for _, item := range n.Items {
-		last = max(last, item.lastLine())
-	}
-	for _, p := range n.Pairs {
-		last = max(last, p.Key.lastLine(), p.Value.lastLine())
-	}
+func (n *Node) lastLine() (last int) {
+	n.each(func(n *Node) {
+		if n.Kind == Scalar {
+			last = max(last, n.At(len(n.Text)).Line-1)
+		}
+	})
 	return last
 }
 

@@ -105,30 +105,15 @@ func (t *Text) excerpt(p Pos) (line string, mark int) {
 
 // at is what stands at a place: the outermost value that begins there if whole
 // is wanted, else the single value. nil if nothing begins there.
-func (t *Text) at(p Pos, whole bool) *Node {
-	if t.root == nil {
-		return nil
-	}
-	return t.root.find(p, whole)
-}
-
-func (n *Node) find(p Pos, whole bool) *Node {
-	if n.Pos == p && (whole || n.Kind == Scalar) {
-		return n
-	}
-	for _, item := range n.Items {
-		if found := item.find(p, whole); found != nil {
-			return found
-		}
-	}
-	for _, pair := range n.Pairs {
-		for _, inner := range []*Node{pair.Key, pair.Value} {
-			if found := inner.find(p, whole); found != nil {
-				return found
+func (t *Text) at(p Pos, whole bool) (found *Node) {
+	if t.root != nil {
+		t.root.each(func(n *Node) {
+			if found == nil && n.Pos == p && (whole || n.Kind == Scalar) {
+				found = n
 			}
-		}
+		})
 	}
-	return nil
+	return found
 }
 
 // Clip shortens text for a message.
