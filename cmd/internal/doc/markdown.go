@@ -84,15 +84,15 @@ func (m *markdown) part(p *Part) error {
 		}
 		m.line(para(t) + "  ")
 	}
-	if f := p.Figure; f != nil && !f.Told {
-		m.gap()
-		m.line("*" + plain(f.Title) + ".* " + plain(f.Words()))
-	}
 	for _, f := range p.Facts {
 		m.item("", "- ", Item{Strong: f.Label + ":", Text: f.Text})
 	}
 	for _, r := range p.Ranks {
 		m.rank(r)
+	}
+	if f := p.Figure; f != nil && !f.Told {
+		m.gap()
+		m.line("*" + plain(f.Title) + ".* " + plain(f.Words()))
 	}
 	for i, item := range p.Items {
 		lead := "- "
