@@ -109,8 +109,10 @@ func TestNearest(t *testing.T) {
 	for in, want := range map[string]string{
 		"wiper-leak": "wiper-leaks", "Wiper-Leaks": "wiper-leaks", "rodworn": "rod-worn", "nock": "knock", "zzzzzz": "",
 	} {
-		near := append(nearest(in, words), "")
-		assert.Equal(t, want, near[0], in)
+		t.Run(in, func(t *testing.T) {
+			near := append(nearest(in, words), "")
+			assert.Equal(t, want, near[0], in)
+		})
 	}
 }
 
