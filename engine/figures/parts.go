@@ -1,7 +1,9 @@
 package figures
 
 import (
+	"cmp"
 	"fmt"
+	"sync"
 
 	"telltale/engine/lives"
 	"telltale/evidence"
@@ -94,8 +96,12 @@ func (w *worker) part(rec *evidence.PartRecord) error {
 		out.Expected = &hours
 	}
 	confidence := w.book.Readings.Confidence
+	var trendErr error
+	var beside sync.WaitGroup
+	beside.Go(func() { out.Trend, trendErr = lives.TrendOf(all, confidence) })
 	worst, err := lives.WorstOf(record, confidence)
-	if err != nil {
+	beside.Wait()
+	if err = cmp.Or(err, trendErr); err != nil {
 		return err
 	}
 	if len(places) > 1 {
@@ -112,9 +118,8 @@ func (w *worker) part(rec *evidence.PartRecord) error {
 	if out.Ends, err = w.endings(all, &worst, places, confidence); err != nil {
 		return err
 	}
-	out.Trend, err = lives.TrendOf(all, confidence)
 	w.out.Parts = append(w.out.Parts, out)
-	return err
+	return nil
 }
 
 // recordOf lays the record over every place of the part's level, places
