@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"telltale/cmd/internal/doc"
-
 	"telltale/cmd/internal/drawing"
 	"telltale/cmd/internal/words"
 	"telltale/engine/figures"
@@ -48,8 +47,6 @@ type blankSheet struct {
 }
 
 func (b *blankSheet) duplex() bool { return b.bare.Pump.Action == evidence.Duplex }
-
-func (b *blankSheet) cylinders() []string { return b.bare.Pump.Cylinders }
 
 // stops has the rulebook's stops.
 func (b *blankSheet) stops() doc.Section {
@@ -104,7 +101,7 @@ func (b *blankSheet) pump() doc.Section {
 			{Label: "State:", Boxes: evidence.PumpStates()},
 			{Label: "Rotation (forward: the top of the crankshaft moves toward the fluid end):", Boxes: evidence.Rotations()},
 			{Label: "Pump:", Items: []string{"name", "hours"}},
-			{Label: "Cylinders are called:", Items: b.cylinders()},
+			{Label: "Cylinders are called:", Items: b.bare.Pump.Cylinders},
 			{Label: "Size:", Items: []string{"liner", "stroke", "connecting rod"}},
 			{Label: "Now:", Items: []string{"strokes/min", "discharge", "suction"}},
 		},
@@ -199,8 +196,14 @@ func grid(head []string, names ...string) *doc.Table {
 	return t
 }
 
-// cylinder names a cylinder in a heading.
-func cylinder(name string) string { return words.Capital(words.Cylinder(name)) }
+// cylinders names the pump's cylinders as headings do.
+func (b *blankSheet) cylinders() []string {
+	var out []string
+	for _, name := range b.bare.Pump.Cylinders {
+		out = append(out, words.Capital(words.Cylinder(name)))
+	}
+	return out
+}
 
 func (b *blankSheet) rods() doc.Section {
 	picture := drawing.BlankRod("rod-blank")
@@ -214,7 +217,7 @@ func (b *blankSheet) rods() doc.Section {
 	}
 	for _, c := range b.cylinders() {
 		s.Parts = append(s.Parts, doc.Part{
-			Head: cylinder(c), With: true,
+			Head: c, With: true,
 			Blanks: []doc.Blank{
 				{Label: "Rod:", Boxes: []string{"parted", "joined", "crosshead seated", "not seated"}},
 				{Label: "From the crosshead's centre at mid stroke to:", Items: []string{"opening", "second opening"}},
@@ -227,10 +230,7 @@ func (b *blankSheet) rods() doc.Section {
 
 func (b *blankSheet) guides() doc.Section {
 	s := doc.Section{Heading: "Clearance over the crosshead (measured: upper-guide)"}
-	t := &doc.Table{Head: []string{"", "Rear left", "Rear right", "Middle left", "Middle right", "Front left", "Front right"}, Room: true}
-	for _, c := range b.cylinders() {
-		t.Rows = append(t.Rows, append([]doc.Cell{{Text: cylinder(c)}}, make([]doc.Cell, 6)...))
-	}
+	t := grid([]string{"", "Rear left", "Rear right", "Middle left", "Middle right", "Front left", "Front right"}, b.cylinders()...)
 	s.Parts = append(s.Parts, b.gauges("guide-clearance"), doc.Part{Blanks: how(), Table: t})
 	return s
 }
@@ -252,10 +252,7 @@ func (b *blankSheet) shims() doc.Section {
 }
 
 func (b *blankSheet) faces() doc.Section {
-	t := &doc.Table{Head: []string{"", "Top", "Bottom", "Left", "Right"}, Room: true}
-	for _, c := range b.cylinders() {
-		t.Rows = append(t.Rows, append([]doc.Cell{{Text: cylinder(c)}}, make([]doc.Cell, 4)...))
-	}
+	t := grid([]string{"", "Top", "Bottom", "Left", "Right"}, b.cylinders()...)
 	return doc.Section{Heading: "Gaps at faces (measured)", Parts: []doc.Part{
 		{Blanks: how(), With: true},
 		{Text: []string{"Extension rod's face (rod-face-gap)"}, Table: t, Half: true},
@@ -271,7 +268,7 @@ func (b *blankSheet) surveys() doc.Section {
 	}
 	for _, name := range names {
 		head := []string{"Station"}
-		for _, c := range b.cylinders() {
+		for _, c := range b.bare.Pump.Cylinders {
 			head = append(head, c+": up-down", c+": across")
 		}
 		s.Parts = append(s.Parts, doc.Part{Head: name, Blanks: []doc.Blank{{Label: "Taken with:", Items: []string{"instrument", "smallest step", "size when new"}}}, Table: grid(head, "1", "2", "3", "4", "5")})
@@ -290,7 +287,7 @@ func (b *blankSheet) suction() doc.Section {
 		{Blanks: []doc.Blank{
 			{Label: "Mud:", Items: []string{"weight", "above the pump", "or below it"}}, {Label: "Charge pressure at the pump:", Items: []string{""}},
 			{Label: "Head lost to friction:", Items: []string{""}}, {Label: "Head the pump needs (manual):", Items: []string{""}},
-		}, Table: &doc.Table{Head: []string{"Pipe", "Length", "Bore"}, Room: true, Rows: [][]doc.Cell{doc.Cells("1", "", ""), doc.Cells("2", "", ""), doc.Cells("3", "", "")}}},
+		}, Table: grid([]string{"Pipe", "Length", "Bore"}, "1", "2", "3")},
 	}}
 }
 

@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"telltale/cmd/internal/doc"
-
 	"telltale/cmd/internal/words"
 	"telltale/evidence"
 )
