@@ -14,6 +14,15 @@ var limitMark = regexp.MustCompile(`\{([a-z0-9-]+)\}`)
 // that the case does not give.
 const blank = "______ (from this pump's manual)"
 
+// FillAll fills several texts.
+func (b *Book) FillAll(k *evidence.Case, texts []string) []string {
+	out := make([]string, 0, len(texts))
+	for _, t := range texts {
+		out = append(out, b.Fill(k, t))
+	}
+	return out
+}
+
 // Fill puts the figures of a case into a text of the rulebook: from the case,
 // else from the rulebook, else a blank for the maker's manual.
 func (b *Book) Fill(k *evidence.Case, text string) string {

@@ -112,13 +112,7 @@ func (m *Model) Confirmed(cause int) bool { return m.confirmed[cause] }
 func (m *Model) Fill(text string) string { return m.Book.Fill(m.Case, text) }
 
 // FillAll fills several texts.
-func (m *Model) FillAll(texts []string) []string {
-	out := make([]string, 0, len(texts))
-	for _, t := range texts {
-		out = append(out, m.Fill(t))
-	}
-	return out
-}
+func (m *Model) FillAll(texts []string) []string { return m.Book.FillAll(m.Case, texts) }
 
 func (m *Model) addCause(c *rules.Cause) {
 	places := m.Case.Pump.Places(c.Level)

@@ -66,7 +66,6 @@ func measure(book *rules.Book, k *evidence.Case) (*Measured, *evidence.Case, err
 	}
 	s.stillOpen()
 	s.settle()
-	fillAdvice(Bare(book, k), worked)
 	measured, with := s.split()
 	return measured, with, nil
 }
@@ -96,35 +95,6 @@ func Accepts(book *rules.Book, before, after *evidence.Case) error {
 		}
 	}
 	return err
-}
-
-// fillAdvice puts the manual's figures into the words of the advice.
-func fillAdvice(m *Model, worked *figures.Figures) {
-	if t := worked.Tank; t != nil && t.Advice != nil {
-		t.Advice.Title, t.Advice.Do = m.Fill(t.Advice.Title), m.FillAll(t.Advice.Do)
-	}
-	m.fillNotes(worked.Cautions)
-	for i := range worked.Centring {
-		c := &worked.Centring[i]
-		c.Title, c.Do = m.Fill(c.Title), m.FillAll(c.Do)
-		m.fillNotes(c.Notes)
-		for _, p := range c.Procedures {
-			m.fillSteps(p.Steps)
-		}
-	}
-}
-
-func (m *Model) fillSteps(steps []figures.Step) {
-	for i := range steps {
-		s := &steps[i]
-		s.Title, s.Do, s.Caution = m.Fill(s.Title), m.Fill(s.Do), m.Fill(s.Caution)
-	}
-}
-
-func (m *Model) fillNotes(notes []figures.Note) {
-	for i := range notes {
-		notes[i].Title, notes[i].Do = m.Fill(notes[i].Title), m.FillAll(notes[i].Do)
-	}
 }
 
 type reader struct {

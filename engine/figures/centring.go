@@ -74,10 +74,10 @@ func (w *worker) decide(c *Centring, outcome align.Outcome) {
 // advice is the id of an advice of the rulebook.
 type advice string
 
-// advice gives the book's words for an id.
+// advice gives the book's words for an id, with the figures of the case.
 func (w *worker) advice(id advice) Note {
 	if a := w.book.Advice.Get(string(id)); a != nil {
-		return Note{Code: a.ID, Title: a.Title, Do: a.Do}
+		return Note{Code: a.ID, Title: w.book.Fill(w.k, a.Title), Do: w.book.FillAll(w.k, a.Do)}
 	}
 	return Note{Code: string(id), Title: string(id), Do: []string{}}
 }

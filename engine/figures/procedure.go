@@ -43,11 +43,11 @@ func (w *worker) procedures(c *Centring) {
 	}
 	upper := []rules.Situation{rules.ShimsIn, rules.SameEnds}
 	if holds := c.atLower(); holds != nil {
-		c.Procedures = append(c.Procedures, stepsOf(p, rules.AtLower, holds))
+		c.Procedures = append(c.Procedures, w.stepsOf(p, rules.AtLower, holds))
 		upper = append(upper, rules.AfterLower)
 	}
 	if c.UpperFix != nil && c.UpperFix.Pack != nil {
-		c.Procedures = append(c.Procedures, stepsOf(p, rules.AtUpper, upper))
+		c.Procedures = append(c.Procedures, w.stepsOf(p, rules.AtUpper, upper))
 	}
 }
 
@@ -77,11 +77,11 @@ func (c *Centring) atLower() []rules.Situation {
 	return out
 }
 
-func stepsOf(p *rules.Procedure, guide rules.Situation, holds []rules.Situation) Procedure {
+func (w *worker) stepsOf(p *rules.Procedure, guide rules.Situation, holds []rules.Situation) Procedure {
 	out := Procedure{ID: p.ID, Title: p.Title, Guide: string(guide), Tools: p.Tools, Steps: []Step{}}
 	for i, s := range p.In(append(holds, guide)...) {
 		out.Steps = append(out.Steps, Step{
-			Number: i + 1, Title: s.Title, Do: s.Do, Signal: string(s.Signal), Caution: s.Caution, Writes: string(s.Writes), Basis: s.Basis,
+			Number: i + 1, Title: w.book.Fill(w.k, s.Title), Do: w.book.Fill(w.k, s.Do), Signal: string(s.Signal), Caution: w.book.Fill(w.k, s.Caution), Writes: string(s.Writes), Basis: s.Basis,
 		})
 	}
 	return out

@@ -18,18 +18,10 @@ func (p *planner) linkAfter() {
 		if t.check == nil {
 			continue
 		}
-		seen := map[string]bool{}
-		queue := append([]string{}, t.check.AfterIn(p.m.Case, p.m.Book)...)
-		for len(queue) > 0 {
-			id := queue[0]
-			queue = queue[1:]
-			if seen[id] {
-				continue
-			}
-			seen[id] = true
-			queue = append(queue, p.m.Book.Checks.Get(id).AfterIn(p.m.Case, p.m.Book)...)
+		waitsFor := func(id string) []string { return p.m.Book.Checks.Get(id).AfterIn(p.m.Case, p.m.Book) }
+		for _, id := range inner(waitsFor(t.id), waitsFor) {
 			for j, earlier := range p.tasks {
-				if earlier.check != nil && earlier.check.ID == id && earlier.place.Touches(t.place) {
+				if earlier.check != nil && earlier.id == id && earlier.place.Touches(t.place) {
 					p.after[i] = append(p.after[i], j)
 				}
 			}
