@@ -145,32 +145,31 @@ func (r Record) redrawn(all []Life, fit *Weibull, most float64) float64 {
 		}
 	}
 	random := rand.New(rand.NewPCG(5, 6))
-	life := func() float64 { return scale * math.Pow(random.ExpFloat64(), 1/shape) }
+	life := func() float64 { return scale * math.Exp(math.Log(random.ExpFloat64())/shape) }
+	var drawn []Life
 	return share(redraw, func() bool {
-		var drawn []Life
+		drawn = drawn[:0]
 		for i, p := range r.Places {
-			drawn = append(drawn, p.drawn(life, scale).lives(i)...)
+			drawn = p.drawn(drawn, i, life, scale)
 		}
 		return slices.Max(newDeal(drawn, len(r.Places)).standings()) >= most-tie
 	})
 }
 
-// drawn is the place with changes drawn anew. A part that was not new at the start has been
-// there for a while: the drawing begins some lives earlier.
-func (p Place) drawn(life func() float64, scale float64) Place {
-	out := Place{From: p.From, To: p.To}
-	t := p.From
-	if slices.Contains(p.Changed, p.From) {
-		out.Changed = append(out.Changed, p.From)
-	} else {
+// drawn adds the lives at a place with changes drawn anew. A part that was not new at
+// the start has been there for a while: the drawing begins some lives earlier.
+func (p Place) drawn(out []Life, at int, life func() float64, scale float64) []Life {
+	since, known, changes, t := p.From, slices.Contains(p.Changed, p.From), 0, p.From
+	if !known {
 		t -= 3*scale + life()
 	}
-	for t += life(); t < p.To && len(out.Changed) < mostLives; t += life() {
+	for t += life(); t < p.To && changes < mostLives; t += life() {
 		if t > p.From {
-			out.Changed = append(out.Changed, t)
+			out = append(out, Life{Place: at, Hours: t - since, Ended: known, Whole: known})
+			since, known, changes = t, true, changes+1
 		}
 	}
-	return out
+	return append(out, Life{Place: at, Hours: p.To - since})
 }
 
 // deal is how scores lie on places: those of one place one behind the other.

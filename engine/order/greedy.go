@@ -11,9 +11,11 @@ type run struct {
 	allowed []bool
 	done    []bool
 	left    []float64
+	after   []float64 // left, but while a bundle is collected
 	least   float64
 	out     []int
 	mark    []int // of the bundle being collected
+	steps   []int // of it
 	round   int
 }
 
@@ -61,7 +63,7 @@ func newRun(p *Problem, first []int, allowed []bool, least float64) *run {
 	r := &run{
 		problem: p, allowed: allowed, least: least, round: 1,
 		done: make([]bool, len(p.Steps)), mark: make([]int, len(p.Steps)),
-		left: slices.Clone(p.Weight),
+		left: slices.Clone(p.Weight), after: slices.Clone(p.Weight),
 	}
 	for _, i := range first {
 		r.take(i)
@@ -76,6 +78,7 @@ func (r *run) take(i int) {
 	}
 	r.done[i] = true
 	r.problem.expose(r.left, i)
+	r.problem.expose(r.after, i)
 	r.out = append(r.out, i)
 }
 
@@ -99,6 +102,7 @@ func (r *run) densest(base []int) (bundle, bool) {
 			continue
 		}
 		if !found || b.density() > best.density()*(1+1e-12) {
+			b.steps = slices.Clone(b.steps)
 			best, found = b, true
 		}
 	}
@@ -116,24 +120,31 @@ func (r *run) gain(i int) float64 {
 	return g
 }
 
-// collect gathers base, step i and all that they need and that is not done.
+// collect gathers base, step i and all that they need and that is not done. Its
+// steps are overwritten by the next call.
 func (r *run) collect(base []int, i int) (bundle, bool) {
 	r.round++
-	var b bundle
+	b := bundle{steps: append(r.steps[:0], base...)}
 	for _, j := range base {
 		r.mark[j] = r.round
 	}
-	b.steps = append(b.steps, base...)
-	if r.mark[i] == r.round || !r.need(&b, i) {
+	needed := r.mark[i] != r.round && r.need(&b, i)
+	r.steps = b.steps
+	if !needed {
 		return b, false
 	}
-	after := slices.Clone(r.left)
 	for _, j := range b.steps {
-		b.minutes += r.problem.Steps[j].Minutes
-		r.problem.expose(after, j)
+		step := &r.problem.Steps[j]
+		b.minutes += step.Minutes
+		for _, f := range step.Finds {
+			found := r.after[f.Cause] * f.Sure
+			b.gain, r.after[f.Cause] = b.gain+found, r.after[f.Cause]-found
+		}
 	}
-	for c := range after {
-		b.gain += r.left[c] - after[c]
+	for _, j := range b.steps {
+		for _, f := range r.problem.Steps[j].Finds {
+			r.after[f.Cause] = r.left[f.Cause]
+		}
 	}
 	return b, true
 }
