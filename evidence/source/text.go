@@ -71,15 +71,11 @@ func (t *Text) offset(at int) Pos {
 
 // badByte is where the first byte stands that is no text, -1 if all is.
 func (t *Text) badByte() int {
-	for i := 0; i < len(t.text); {
-		r, size := utf8.DecodeRuneInString(t.text[i:])
-		if r == utf8.RuneError && size <= 1 {
+	for i, r := range t.text {
+		control := r < ' ' && r != '\n' && r != '\r' && r != '\t' || r == 0x7f
+		if control || r == utf8.RuneError && !strings.HasPrefix(t.text[i:], string(utf8.RuneError)) {
 			return i
 		}
-		if r < ' ' && r != '\n' && r != '\r' && r != '\t' || r == 0x7f {
-			return i
-		}
-		i += size
 	}
 	return -1
 }
