@@ -2,6 +2,7 @@ package drawing
 
 import (
 	"fmt"
+	"html"
 	"math"
 	"strconv"
 	"strings"
@@ -92,15 +93,13 @@ const (
 	end    = "end"
 )
 
-var escape = strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&#34;", "'", "&#39;").Replace
-
 // write puts one line of text with its foot at y.
 func (c *canvas) write(x, y float64, anchor, text, more string) {
 	if text == "" {
 		return
 	}
 	c.reach(y + 4)
-	fmt.Fprintf(&c.marks, `<text x="%s" y="%s" text-anchor="%s"%s>%s</text>`+"\n", number(x), number(y), anchor, more, escape(text))
+	fmt.Fprintf(&c.marks, `<text x="%s" y="%s" text-anchor="%s"%s>%s</text>`+"\n", number(x), number(y), anchor, more, html.EscapeString(text))
 }
 
 func (c *canvas) text(x, y float64, anchor, text string) { c.write(x, y, anchor, text, "") }
@@ -120,6 +119,9 @@ func columns(width float64) int { return max(1, int(width/(textSize*0.62))) }
 
 func boldColumns(width float64) int { return max(1, int(width/(textSize*0.69))) }
 
+// wrap breaks text to a width in letters.
+func wrap(text string, columns int) []string { return doc.Wrap(text, columns, columns) }
+
 // block writes lines of text one below the other, the first with its foot at
 // y, and gives the foot of the next one.
 func (c *canvas) block(x, y float64, anchor string, lines []string, put func(x, y float64, anchor, text string)) float64 {
@@ -130,23 +132,12 @@ func (c *canvas) block(x, y float64, anchor string, lines []string, put func(x, 
 	return y
 }
 
-// wrap breaks text to a width in letters.
-func wrap(text string, columns int) []string { return doc.Wrap(text, columns, columns) }
-
-// hatched fills a rectangle with slanting lines, a gap apart.
-func (c *canvas) hatched(x, y, w, h, gap float64) {
-	for d := gap; d < w+h; d += gap {
-		// The line u+v = d in the rectangle's own axes.
-		u1, v1 := math.Min(d, w), math.Max(0, d-w)
-		u2, v2 := math.Max(0, d-h), math.Min(d, h)
-		c.line(x+u1, y+v1, x+u2, y+v2, hatch)
-	}
-}
-
-// shaded draws a rectangle filled with slanting lines.
+// shaded draws a rectangle filled with slanting lines, a gap apart.
 func (c *canvas) shaded(x, y, w, h, gap float64) {
 	c.rect(x, y, w, h, white)
-	c.hatched(x, y, w, h, gap)
+	for d := gap; d < w+h; d += gap { // the line u+v = d in the rectangle's own axes
+		c.line(x+math.Min(d, w), y+math.Max(0, d-w), x+math.Max(0, d-h), y+math.Min(d, h), hatch)
+	}
 }
 
 // hatchedDisc fills a circle with slanting lines.
@@ -165,7 +156,7 @@ func (c *canvas) picture(name, title, key string, says ...string) doc.Figure {
 	var out strings.Builder
 	fmt.Fprintf(&out, `<svg role="img" aria-labelledby="%s-t %s-d" width="%d" height="%s" viewBox="0 0 %d %s" font-family="Arial, Helvetica, 'Liberation Sans', 'DejaVu Sans Condensed', 'DejaVu Sans', sans-serif" font-size="%s" fill="#000">`+"\n",
 		name, name, Width, number(height), Width, number(height), number(textSize))
-	fmt.Fprintf(&out, "<title id=\"%s-t\">%s</title>\n<desc id=\"%s-d\">%s</desc>\n", name, escape(title), name, escape(p.Words()))
+	fmt.Fprintf(&out, "<title id=\"%s-t\">%s</title>\n<desc id=\"%s-d\">%s</desc>\n", name, html.EscapeString(title), name, html.EscapeString(p.Words()))
 	out.WriteString(c.marks.String())
 	out.WriteString("</svg>")
 	p.SVG = out.String()

@@ -133,7 +133,7 @@ func gaps(t require.TestingT, list []element) (top, bottom, left, right float64)
 
 // A rod far off its centre is drawn to scale: the gaps are as the clearances.
 func TestRodFarOffIsDrawnToScale(t *testing.T) {
-	r := Rod{Name: "rod", Cylinder: "cylinder 2", Unit: "thou", Planes: []RodPlane{{Positions: []RodPosition{position("middle", 200, 50, 125, 125)}}}}
+	r := Rod{Name: "rod", Cylinder: "cylinder 2", Unit: "thou", Positions: []RodPosition{position("middle", 200, 50, 125, 125)}}
 	require.Equal(t, 1.0, r.exaggeration())
 	p := r.Draw()
 	list := sound(t, p)
@@ -146,9 +146,9 @@ func TestRodFarOffIsDrawnToScale(t *testing.T) {
 // A rod a little off is drawn farther off, and the picture says how much; low
 // is drawn low, and right is drawn right.
 func TestRodALittleOffIsExaggerated(t *testing.T) {
-	r := Rod{Name: "rod", Cylinder: "cylinder 2", Unit: "thou", After: "after the shims", Planes: []RodPlane{{Positions: []RodPosition{position("back", 142, 118, 135, 125)}}}}
+	r := Rod{Name: "rod", Cylinder: "cylinder 2", Unit: "thou", After: "after the shims", Positions: []RodPosition{position("back", 142, 118, 135, 125)}}
 	after := position("back", 130, 130, 0, 0)
-	r.Planes[0].Positions[0].After = &RodAfter{Top: *after.Top, Bottom: *after.Bottom, Height: *after.Height}
+	r.Positions[0].After = &RodPosition{Top: after.Top, Bottom: after.Bottom, Height: after.Height}
 	p := r.Draw()
 	list := sound(t, p)
 	top, bottom, left, right := gaps(t, list)
@@ -173,22 +173,21 @@ func TestRodStaysInside(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		clearance := rapid.Float64Range(0, 300)
 		r := Rod{Name: "rod", Cylinder: rapid.String().Draw(t, "name"), Unit: "thou", After: "if raised"}
-		for range rapid.IntRange(1, 2).Draw(t, "planes") {
-			plane := RodPlane{}
-			for _, name := range positions {
-				p := position(name, clearance.Draw(t, "top"), clearance.Draw(t, "bottom"), clearance.Draw(t, "left"), clearance.Draw(t, "right"))
-				switch rapid.IntRange(0, 3).Draw(t, "kind") {
-				case 0:
-					p.Bottom, p.Height = nil, nil
-				case 1:
-					p.Left, p.Right, p.Side = nil, nil, nil
-				case 2:
-					after := position(name, clearance.Draw(t, "after"), -clearance.Draw(t, "under"), 1, 1)
-					p.After = &RodAfter{Top: *after.Top, Bottom: *after.Bottom, Height: *after.Height}
-				}
-				plane.Positions = append(plane.Positions, p)
+		if rapid.Bool().Draw(t, "one of several") {
+			r.Title = "Plane 2"
+		}
+		for _, name := range positions {
+			p := position(name, clearance.Draw(t, "top"), clearance.Draw(t, "bottom"), clearance.Draw(t, "left"), clearance.Draw(t, "right"))
+			switch rapid.IntRange(0, 3).Draw(t, "kind") {
+			case 0:
+				p.Bottom, p.Height = nil, nil
+			case 1:
+				p.Left, p.Right, p.Side = nil, nil, nil
+			case 2:
+				after := position(name, clearance.Draw(t, "after"), -clearance.Draw(t, "under"), 1, 1)
+				p.After = &RodPosition{Top: after.Top, Bottom: after.Bottom, Height: after.Height}
 			}
-			r.Planes = append(r.Planes, plane)
+			r.Positions = append(r.Positions, p)
 		}
 		r.Cylinder = strings.Map(func(r rune) rune {
 			if r < ' ' || r == 0xFFFE || r == 0xFFFF || r == 0x7F {
@@ -197,11 +196,9 @@ func TestRodStaysInside(t *testing.T) {
 			return r
 		}, r.Cylinder)
 		list := sound(t, r.Draw())
-		for _, plane := range r.Planes {
-			for _, p := range plane.Positions {
-				if p.Top != nil {
-					assert.Contains(t, texts(list), "top "+p.Top.Label)
-				}
+		for _, p := range r.Positions {
+			if p.Top != nil {
+				assert.Contains(t, texts(list), "top "+p.Top.Label)
 			}
 		}
 	})
@@ -220,9 +217,11 @@ func TestSideDrawsTheTravelToItsScale(t *testing.T) {
 	const thou = 25.4e-6
 	s := Side{Name: "side", Cylinder: "cylinder 1", Unit: "thou", After: "after the shims", Parted: true, Front: "9.0 thou", Rear: "7.0 thou",
 		Over: []Over{{"rear", "30.5", "23.5"}, {"front", "29.5", ""}},
-		Planes: []SidePlane{{Title: "Plane 1",
-			Now:   [3]*Mark{m(-4*thou, "4.0 low"), m(-6*thou, "6.0 low"), m(-8*thou, "8.0 low")},
-			After: [3]*Mark{m(3*thou, "3.0 high"), m(1*thou, "1.0 high"), nil}}, {Title: "Plane 2", Now: [3]*Mark{nil, m(2*thou, "2.0 high"), nil}}}}
+		Planes: []Rod{{Title: "Plane 1", Positions: []RodPosition{
+			{Name: "back", Height: m(-4*thou, "4.0 low"), After: &RodPosition{Height: m(3*thou, "3.0 high")}},
+			{Name: "middle", Height: m(-6*thou, "6.0 low"), After: &RodPosition{Height: m(1*thou, "1.0 high")}},
+			{Name: "front", Height: m(-8*thou, "8.0 low")}}},
+			{Title: "Plane 2", Positions: []RodPosition{{Name: "middle", Height: m(2*thou, "2.0 high")}}}}}
 	p := s.Draw()
 	list := sound(t, p)
 	var dots []element
@@ -247,7 +246,7 @@ func TestSideDrawsTheTravelToItsScale(t *testing.T) {
 // draws.
 func TestSideWithoutReadings(t *testing.T) {
 	sound(t, (&Side{Name: "side", Cylinder: "cylinder 1", Unit: "mm", After: "after the shims", Over: []Over{{"rear", "0.400", ""}}}).Draw())
-	far := Side{Name: "side", Unit: "mm", After: "if raised", Planes: []SidePlane{{Now: [3]*Mark{m(0.09, "90.000 high"), nil, nil}}}}
+	far := Side{Name: "side", Unit: "mm", After: "if raised", Planes: []Rod{{Positions: []RodPosition{{Name: "back", Height: m(0.09, "90.000 high")}}}}}
 	sound(t, far.Draw())
 }
 
@@ -255,8 +254,8 @@ func TestSideWithoutReadings(t *testing.T) {
 // frame is heavier.
 func TestPlanPutsStepsInTheirFrames(t *testing.T) {
 	p := Plan{Name: "plan", Duplex: true, Whole: "steps 1 to 13, 24", Lanes: []Lane{
-		{Name: "Left cylinder", PowerEnd: "steps 14, 15", RodSpace: "step 18", CrankEnd: "step 19", HeadEnd: "steps 20, 21, 22, 23, 25, 27, 29, 31"},
-		{Name: "Averyveryverylongnameofacylinder", FluidEnd: "step 26"},
+		{Name: "Left cylinder", Steps: [5]string{PowerEnd: "steps 14, 15", RodSpace: "step 18", CrankEnd: "step 19", HeadEnd: "steps 20, 21, 22, 23, 25, 27, 29, 31"}},
+		{Name: "Averyveryverylongnameofacylinder", Steps: [5]string{FluidEnd: "step 26"}},
 	}}
 	pic := p.Draw()
 	list := sound(t, pic)
@@ -357,8 +356,8 @@ func TestHostileTextStaysText(t *testing.T) {
 	for _, text := range hostile {
 		for _, p := range []doc.Figure{
 			(&Evidence{Name: "evidence", Causes: []Cause{{Title: text, Reasons: []Reason{{Text: text, Decibans: 1, Words: "a little"}}}}}).Draw(),
-			(&Plan{Name: "plan", Whole: text, Lanes: []Lane{{Name: text, PowerEnd: text}}}).Draw(),
-			(&Rod{Name: "rod", Cylinder: text, Unit: "mm", Planes: []RodPlane{{Positions: []RodPosition{position("back", 1, 2, 3, 4)}}}}).Draw(),
+			(&Plan{Name: "plan", Whole: text, Lanes: []Lane{{Name: text, Steps: [5]string{PowerEnd: text}}}}).Draw(),
+			(&Rod{Name: "rod", Cylinder: text, Unit: "mm", Positions: []RodPosition{position("back", 1, 2, 3, 4)}}).Draw(),
 			(&Side{Name: "side", Cylinder: text, Unit: "mm"}).Draw(),
 		} {
 			list := read(t, p)

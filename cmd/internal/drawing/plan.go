@@ -16,11 +16,22 @@ type Plan struct {
 	Whole  string // steps of the whole pump
 }
 
-// Lane is one cylinder; each text names steps, "" for none.
+// The places of a cylinder that a plan tells apart; the last two on a duplex
+// alone.
+const (
+	PowerEnd = iota
+	RodSpace
+	FluidEnd
+	CrankEnd
+	HeadEnd
+)
+
+var placeNames = [5]string{"power end", "rod space", "fluid end", "crank end", "head end"}
+
+// Lane is one cylinder with the steps at each of its places, "" for none.
 type Lane struct {
-	Name                         string
-	PowerEnd, RodSpace, FluidEnd string
-	CrankEnd, HeadEnd            string // duplex alone
+	Name  string
+	Steps [5]string
 }
 
 // The columns of the plan.
@@ -31,22 +42,30 @@ const (
 	fluidLeft  = 440.0
 )
 
+// laneColumns are the frames of a lane, with what lies in each.
+var laneColumns = [...]struct {
+	x, to, gap float64
+	what       string
+}{
+	PowerEnd: {powerLeft, powerRight, 6, "crosshead and guides"},
+	RodSpace: {powerRight, fluidLeft, 6, "rods, clamp, wiper"},
+	FluidEnd: {fluidLeft, Width, 2, "liner, piston, valves"},
+}
+
 // Draw draws the plan.
 func (p *Plan) Draw() doc.Figure {
 	c := &canvas{}
 	says := []string{}
-	c.bold((powerLeft+powerRight)/2, 14, middle, "POWER END")
-	c.text((powerLeft+powerRight)/2, 30, middle, "crosshead and guides")
-	c.bold((powerRight+fluidLeft)/2, 14, middle, "ROD SPACE")
-	c.text((powerRight+fluidLeft)/2, 30, middle, "rods, clamp, wiper")
-	c.bold((fluidLeft+Width)/2, 14, middle, "FLUID END")
-	c.text((fluidLeft+Width)/2, 30, middle, "liner, piston, valves")
+	for i, l := range laneColumns {
+		c.bold((l.x+l.to)/2, 14, middle, strings.ToUpper(placeNames[i]))
+		c.text((l.x+l.to)/2, 30, middle, l.what)
+	}
 	top := 38.0
 	y := top
 	for _, lane := range p.Lanes {
 		bottom := p.lane(c, y, lane)
 		y = bottom + 8
-		says = append(says, p.say(lane))
+		says = append(says, lane.say())
 	}
 	c.shaded(laneName+6, top, 12, y-8-top, 6)
 	c.line(laneName+12, y-8, laneName+12, y+2, thin)
@@ -62,34 +81,48 @@ func (p *Plan) Draw() doc.Figure {
 	return c.picture(p.Name, "The pump from above: where the steps are", "Heavy frames mark the places that the steps touch. The figures are step numbers. Not to scale.", says...)
 }
 
-// cell is one area of a lane.
+// cell is one frame of a lane.
 type cell struct {
-	x, w float64
-	text string
+	x, w    float64
+	lines   []string
+	touched bool
 }
 
-func (l cell) lines() []string {
-	if l.text == "" {
-		return nil
+func newCell(x, w float64, name, steps string) cell {
+	l := cell{x: x, w: w, touched: steps != ""}
+	if name != "" {
+		steps = strings.TrimSuffix(name+": "+steps, ": ")
 	}
-	return wrap(l.text, boldColumns(l.w-12))
+	if steps != "" {
+		l.lines = wrap(steps, boldColumns(w-12))
+	}
+	return l
+}
+
+func (l cell) height() float64 { return float64(len(l.lines))*lineHeight + 8 }
+
+// draw draws the frame with its head at y, heavy where a step touches it.
+func (l cell) draw(c *canvas, y, height, foot float64) {
+	style, put := thin, c.text
+	if l.touched {
+		style, put = heavy, c.bold
+	}
+	c.rect(l.x, y, l.w, height, style)
+	c.block(l.x+6, y+foot, start, l.lines, put)
 }
 
 // lane draws one cylinder and gives its foot.
 func (p *Plan) lane(c *canvas, y float64, lane Lane) float64 {
-	cells := []cell{{powerLeft, powerRight - powerLeft - 6, lane.PowerEnd}, {powerRight, fluidLeft - powerRight - 6, lane.RodSpace}, {fluidLeft, Width - fluidLeft - 2, lane.FluidEnd}}
-	most := 0
-	for _, l := range cells {
-		most = max(most, len(l.lines()))
+	var cells []cell
+	text := 8.0
+	for i, l := range laneColumns {
+		cells = append(cells, newCell(l.x, l.to-l.x-l.gap, "", lane.Steps[i]))
+		text = max(text, cells[i].height())
 	}
-	ends := []cell{{fluidLeft + 4, (Width-fluidLeft)/2 - 8, join("crank end", lane.CrankEnd)}, {(fluidLeft+Width)/2 + 2, (Width-fluidLeft)/2 - 8, join("head end", lane.HeadEnd)}}
-	text := float64(most)*lineHeight + 8
-	height := text + 26
-	under := 0.0
+	const half = (Width - fluidLeft) / 2
+	ends := []cell{newCell(fluidLeft+4, half-8, placeNames[CrankEnd], lane.Steps[CrankEnd]), newCell(fluidLeft+half+2, half-8, placeNames[HeadEnd], lane.Steps[HeadEnd])}
+	height, under := text+26, max(ends[0].height(), ends[1].height())
 	if p.Duplex {
-		for _, l := range ends {
-			under = max(under, float64(len(l.lines()))*lineHeight+8)
-		}
 		height += under - 12
 	}
 	name := wrap(lane.Name, boldColumns(laneName-6))
@@ -97,8 +130,7 @@ func (p *Plan) lane(c *canvas, y float64, lane Lane) float64 {
 	c.block(0, y+16, start, name, c.bold)
 	rod := y + height - 12
 	for _, l := range cells {
-		frame(c, l.x, y, l.w, height, l.text != "")
-		c.block(l.x+6, y+16, start, l.lines(), c.bold)
+		l.draw(c, y, height, 16)
 	}
 	// Running gear along the foot of the lane: crosshead, rod, piston.
 	c.line(powerLeft-6, rod, powerLeft+40, rod, solid)
@@ -109,43 +141,17 @@ func (p *Plan) lane(c *canvas, y float64, lane Lane) float64 {
 		c.shaded(fluidLeft+70, rod-8, 16, 16, 5)
 		return y + height
 	}
-	for i, l := range ends {
-		touched := lane.CrankEnd
-		if i == 1 {
-			touched = lane.HeadEnd
-		}
-		frame(c, l.x, y+height-under-4, l.w, under, touched != "")
-		put := c.text
-		if touched != "" {
-			put = c.bold
-		}
-		c.block(l.x+6, y+height-under-4+15, start, l.lines(), put)
+	for _, l := range ends {
+		l.draw(c, y+height-under-4, under, 15)
 	}
 	return y + height
 }
 
-func join(name, steps string) string {
-	if steps == "" {
-		return name
-	}
-	return name + ": " + steps
-}
-
-func frame(c *canvas, x, y, w, h float64, touched bool) {
-	style := thin
-	if touched {
-		style = heavy
-	}
-	c.rect(x, y, w, h, style)
-}
-
-func (p *Plan) say(l Lane) string {
+func (l *Lane) say() string {
 	var parts []string
-	for _, a := range []struct{ name, steps string }{
-		{"power end", l.PowerEnd}, {"rod space", l.RodSpace}, {"fluid end", l.FluidEnd}, {"crank end", l.CrankEnd}, {"head end", l.HeadEnd},
-	} {
-		if a.steps != "" {
-			parts = append(parts, a.name+" "+a.steps)
+	for i, steps := range l.Steps {
+		if steps != "" {
+			parts = append(parts, placeNames[i]+" "+steps)
 		}
 	}
 	if len(parts) == 0 {

@@ -3,6 +3,7 @@ package drawing
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"telltale/cmd/internal/doc"
@@ -14,18 +15,13 @@ type Mark struct {
 	Label  string
 }
 
-// Rod is a rod in its opening, at each place where it was measured.
+// Rod is a rod in its opening, with the crosshead at up to three positions.
 type Rod struct {
-	Name     string // unique on the page
-	Cylinder string // "cylinder 2"
-	Unit     string // of the labels
-	After    string // how what is foreseen is called: "after the shims"
-	Planes   []RodPlane
-}
-
-// RodPlane is one opening with the crosshead at up to three positions.
-type RodPlane struct {
-	Title     string
+	Name      string // unique on the page
+	Cylinder  string // "cylinder 2"
+	Unit      string // of the labels
+	After     string // how what is foreseen is called: "after the shims"
+	Title     string // of the opening; "" if there is one alone
 	Positions []RodPosition
 }
 
@@ -35,12 +31,9 @@ type RodPosition struct {
 	Name                     string // back, middle, front
 	Suspect                  bool
 	Top, Bottom, Left, Right *Mark
-	Height, Side             *Mark // of the rod's centre over the opening's; toward the right
-	After                    *RodAfter
+	Height, Side             *Mark        // of the rod's centre over the opening's; toward the right
+	After                    *RodPosition // what is foreseen: top, bottom and height
 }
-
-// RodAfter is what is foreseen after the correction.
-type RodAfter struct{ Top, Bottom, Height Mark }
 
 // The drawing of one opening: radius of the opening and of the rod, so that a
 // rod in the centre has the same gap all round.
@@ -64,20 +57,14 @@ func share(off, a, b *Mark) float64 {
 	return off.Metres / ((a.Metres + b.Metres) / 2)
 }
 
-func (a *RodAfter) shift() float64 { return share(&a.Height, &a.Top, &a.Bottom) }
-
 // exaggeration is how many times larger the rods' shift is drawn than the gaps
 // around them, alike for the whole picture.
 func (r *Rod) exaggeration() float64 {
 	most := 0.0
-	for _, plane := range r.Planes {
-		for i := range plane.Positions {
-			p := &plane.Positions[i]
-			right, up := p.shift()
-			most = math.Max(most, math.Hypot(right, up))
-			if p.After != nil {
-				most = math.Max(most, math.Abs(p.After.shift()))
-			}
+	for _, p := range r.Positions {
+		most = math.Max(most, math.Hypot(p.shift()))
+		if p.After != nil {
+			most = math.Max(most, math.Hypot(p.After.shift()))
 		}
 	}
 	return math.Max(1, times(most, 0.8, 1, 2, 3, 5, 10))
@@ -85,34 +72,27 @@ func (r *Rod) exaggeration() float64 {
 
 // Draw draws the rod in its opening at every position.
 func (r *Rod) Draw() doc.Figure {
-	c := &canvas{}
-	e := r.exaggeration()
-	says := []string{}
-	y, anyAfter := 16.0, false
-	for _, plane := range r.Planes {
-		if plane.Title != "" {
-			c.bold(0, y, start, plane.Title)
-			says = append(says, plane.Title+":")
-			y += 20
-		}
-		lowest := y
-		for i := range plane.Positions {
-			p := &plane.Positions[i]
-			lowest = math.Max(lowest, r.cell(c, float64(i)*cellWidth+cellWidth/2, y, p, e))
-			says = append(says, r.sayPosition(p))
-			anyAfter = anyAfter || p.After != nil
-		}
-		y = lowest + 12
+	c, e := &canvas{}, r.exaggeration()
+	says, y := []string{}, 16.0
+	if r.Title != "" {
+		c.bold(0, y, start, r.Title)
+		says = append(says, r.Title+":")
+		y += 20
 	}
-	key := "Hatched: the rod as measured."
-	if anyAfter {
+	foot, key := y, "Hatched: the rod as measured."
+	for i := range r.Positions {
+		p := &r.Positions[i]
+		foot = math.Max(foot, r.cell(c, float64(i)*cellWidth+cellWidth/2, y, p, e))
+		says = append(says, r.sayPosition(p))
+	}
+	if slices.ContainsFunc(r.Positions, func(p RodPosition) bool { return p.After != nil }) {
 		key += " Dashed: the rod " + r.After + ", as reckoned."
 	}
 	scale := fmt.Sprintf("The rod's distance from the centre is drawn %.0f times too large against the gaps; rod and opening are not to scale.", e)
 	if e == 1 {
 		scale = "The rod's distance from the centre is to scale with the gaps; the size of rod and opening is not."
 	}
-	c.block(0, y, start, wrap(key+" "+scale, columns(Width)), c.text)
+	c.block(0, foot+12, start, wrap(key+" "+scale, columns(Width)), c.text)
 	unit := fmt.Sprintf("All figures in %s, seen looking toward the fluid end.", r.Unit)
 	return c.picture(r.Name, "The rod in its opening, "+r.Cylinder, unit, append(says, key, scale)...)
 }
@@ -137,7 +117,8 @@ func (r *Rod) cell(c *canvas, x, y float64, p *RodPosition, e float64) float64 {
 		c.circle(x, cy, rodRadius, dotted)
 	}
 	if p.After != nil {
-		ax, ay := place(right, p.After.shift(), e)
+		_, up := p.After.shift()
+		ax, ay := place(right, up, e)
 		c.circle(x+ax, cy-ay, rodRadius, dashed)
 	}
 	if p.Left != nil {
@@ -171,11 +152,10 @@ func rodAt(c *canvas, x, y float64) {
 // rim.
 func place(right, up, e float64) (x, y float64) {
 	size := math.Hypot(right, up) * e
-	cut := 1.0
 	if size > 1.2 {
-		cut = 1.2 / size
+		e *= 1.2 / size
 	}
-	return right * e * cut * meanGap, up * e * cut * meanGap
+	return right * e * meanGap, up * e * meanGap
 }
 
 func labelled(name string, m *Mark) string {
@@ -191,11 +171,10 @@ func (r *Rod) under(p *RodPosition) []string {
 	if p.Suspect {
 		out = append(out, "these do not fit: read again")
 	}
-	if p.Height != nil {
-		out = append(out, "rod "+p.Height.Label)
-	}
-	if p.Side != nil {
-		out = append(out, "rod "+p.Side.Label)
+	for _, m := range []*Mark{p.Height, p.Side} {
+		if m != nil {
+			out = append(out, "rod "+m.Label)
+		}
 	}
 	if p.After != nil {
 		out = append(out, r.After+": "+p.After.Height.Label, "top "+p.After.Top.Label+", bottom "+p.After.Bottom.Label)
@@ -205,13 +184,11 @@ func (r *Rod) under(p *RodPosition) []string {
 
 func (r *Rod) sayPosition(p *RodPosition) string {
 	parts := []string{labelled("top", p.Top), labelled("bottom", p.Bottom)}
-	for _, m := range []struct {
-		name string
-		mark *Mark
-	}{{"left", p.Left}, {"right", p.Right}} {
-		if m.mark != nil {
-			parts = append(parts, labelled(m.name, m.mark))
-		}
+	if p.Left != nil {
+		parts = append(parts, labelled("left", p.Left))
+	}
+	if p.Right != nil {
+		parts = append(parts, labelled("right", p.Right))
 	}
 	return fmt.Sprintf("Crosshead at the %s: %s.", p.Name, strings.Join(append(parts, r.under(p)...), ", "))
 }

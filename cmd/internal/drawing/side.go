@@ -1,8 +1,10 @@
 package drawing
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"telltale/cmd/internal/doc"
@@ -15,18 +17,10 @@ type Side struct {
 	Cylinder    string
 	Unit        string
 	After       string // how what is foreseen is called
-	Planes      []SidePlane
+	Planes      []Rod
 	Over        []Over // clearance over the crosshead
 	Front, Rear string // what goes under the ends of the lower guide; "" is nothing
 	Parted      bool   // the rods are parted at the clamp
-}
-
-// SidePlane is the rod's height at one opening with the crosshead at the back,
-// the middle and the front; nil is not known.
-type SidePlane struct {
-	Title string
-	Now   [3]*Mark
-	After [3]*Mark
 }
 
 // Over is the clearance over the crosshead at one place, before and after.
@@ -34,24 +28,31 @@ type Over struct{ Name, Now, After string }
 
 var positions = [3]string{"back", "middle", "front"}
 
-// most is the greatest height of the rod, in metres.
-func (s *Side) most() float64 {
-	out := 0.0
-	for _, p := range s.Planes {
-		for i := range positions {
-			for _, m := range []*Mark{p.Now[i], p.After[i]} {
-				if m != nil {
-					out = math.Max(out, math.Abs(m.Metres))
-				}
-			}
+// heights are the rod's by the crosshead's place, as measured and as foreseen;
+// nil is not known.
+func (r *Rod) heights() (now, after [3]*Mark) {
+	for _, p := range r.Positions {
+		at := max(0, slices.Index(positions[:], p.Name))
+		now[at] = p.Height
+		if p.After != nil {
+			after[at] = p.After.Height
 		}
 	}
-	return out
+	return now, after
 }
 
 // enlarged is how many times larger than on the pump the heights are drawn.
 func (s *Side) enlarged(room float64) float64 {
-	return times(s.most()*pixelsPerMetre, room, 1, 2, 5, 10, 20, 50, 100, 200)
+	most := 0.0
+	for _, p := range s.Planes {
+		now, after := p.heights()
+		for _, m := range append(now[:], after[:]...) {
+			if m != nil {
+				most = math.Max(most, math.Abs(m.Metres))
+			}
+		}
+	}
+	return times(most*pixelsPerMetre, room, 1, 2, 5, 10, 20, 50, 100, 200)
 }
 
 // The room for the rod's height: in the side view and in the chart beside it.
@@ -79,8 +80,8 @@ func (s *Side) view(c *canvas) []string {
 	scale := s.enlarged(viewRoom)
 	shift := 0.0
 	if len(s.Planes) > 0 {
-		if m := s.Planes[0].Now[1]; m != nil {
-			shift = -m.Metres * pixelsPerMetre * scale
+		if now, _ := s.Planes[0].heights(); now[1] != nil {
+			shift = -now[1].Metres * pixelsPerMetre * scale
 		}
 	}
 	c.text(left, 12, start, "power end")
@@ -149,11 +150,10 @@ func (s *Side) shims() []string {
 		return []string{"Shims under the lower guide, both ends: " + s.Front + "."}
 	}
 	var out []string
-	if s.Rear != "" {
-		out = append(out, "Shims under the lower guide, rear end: "+s.Rear+".")
-	}
-	if s.Front != "" {
-		out = append(out, "Shims under the lower guide, front end: "+s.Front+".")
+	for _, end := range []struct{ name, pack string }{{"rear end", s.Rear}, {"front end", s.Front}} {
+		if end.pack != "" {
+			out = append(out, "Shims under the lower guide, "+end.name+": "+end.pack+".")
+		}
 	}
 	return out
 }
@@ -166,80 +166,81 @@ func (s *Side) over(o Over) string {
 	return line
 }
 
+// heights are those of the rod at one opening, now or foreseen.
+type heights struct {
+	name      string
+	marks     [3]*Mark
+	line, dot string // styles
+}
+
+// Where the chart of the travel stands.
+const (
+	travelLeft = 446.0
+	travelBack = 500.0 // the crosshead at the back
+	travelStep = 66.0
+)
+
 // travel draws the rod's height against the crosshead's place, a chart a
 // plane, beside the side view.
 func (s *Side) travel(c *canvas) []string {
 	var says []string
-	const x0, step = 500.0, 66.0
 	scale := s.enlarged(chartRoom)
 	y := 12.0
 	for _, p := range s.Planes {
-		title := "Rod's height at the opening"
-		if p.Title != "" {
-			title = p.Title
-		}
-		c.bold(446, y, start, title)
+		c.bold(travelLeft, y, start, cmp.Or(p.Title, "Rod's height at the opening"))
 		line := y + 12 + chartRoom + 10
-		c.line(x0-20, line, x0+2*step+20, line, chain)
-		c.text(446, line+4, start, "0")
-		s.series(c, x0, step, line, scale, p.After, true)
-		s.series(c, x0, step, line, scale, p.Now, false)
+		c.line(travelBack-20, line, travelBack+2*travelStep+20, line, chain)
+		c.text(travelLeft, line+4, start, "0")
+		measured, foreseen := p.heights()
+		now, after := heights{"now", measured, solid, black}, heights{s.After, foreseen, dashed, white}
+		after.series(c, line, scale)
+		now.series(c, line, scale)
 		foot := line + chartRoom + 22
 		for i, name := range positions {
-			c.text(x0+float64(i)*step, foot, middle, name)
+			c.text(travelBack+float64(i)*travelStep, foot, middle, name)
 		}
-		says = append(says, s.row(c, "now", x0, step, foot+18, p.Now, p.Title)...)
-		y = foot + 18 + 2*lineHeight + 8
-		if hasAny(p.After) {
-			says = append(says, s.row(c, s.After, x0, step, y-6, p.After, p.Title)...)
-			y += 2*lineHeight + 2
+		y = foot + 18
+		for _, h := range []heights{now, after} {
+			if h.name == "now" || h.marks != [3]*Mark{} {
+				says = append(says, s.row(c, h, y, p.Title)...)
+				y += 2*lineHeight + 2
+			}
 		}
+		y += 6
 	}
 	note := fmt.Sprintf("Drawn %.0f times its size. Black dots: now. Rings: %s.", scale, s.After)
 	if scale == 0 {
 		note = "Height too large to be drawn to scale."
 	}
-	c.block(446, y, start, wrap(note, columns(Width-446)), c.text)
+	c.block(travelLeft, y, start, wrap(note, columns(Width-travelLeft)), c.text)
 	return append(says, note)
 }
 
-func hasAny(marks [3]*Mark) bool { return marks[0] != nil || marks[1] != nil || marks[2] != nil }
-
-// series joins the heights of one plane.
-func (s *Side) series(c *canvas, x0, step, line, scale float64, marks [3]*Mark, after bool) {
+// series joins the heights at one opening.
+func (h heights) series(c *canvas, line, scale float64) {
 	var points []point
-	for i, m := range marks {
+	for i, m := range h.marks {
 		if m != nil {
-			points = append(points, point{x0 + float64(i)*step, line - m.Metres*pixelsPerMetre*scale})
+			points = append(points, point{travelBack + float64(i)*travelStep, line - m.Metres*pixelsPerMetre*scale})
 		}
-	}
-	style := solid
-	if after {
-		style = dashed
 	}
 	if len(points) > 1 {
-		c.path(points, style)
+		c.path(points, h.line)
 	}
 	for _, p := range points {
-		if after {
-			c.circle(p.x, p.y, 4, white)
-		} else {
-			c.circle(p.x, p.y, 4, black)
-		}
+		c.circle(p.x, p.y, 4, h.dot)
 	}
 }
 
-// row writes the heights of one plane in figures.
-func (s *Side) row(c *canvas, name string, x0, step, y float64, marks [3]*Mark, plane string) []string {
-	c.text(446, y, start, name+":")
-	y += lineHeight
+// row writes the heights at one opening in figures.
+func (s *Side) row(c *canvas, h heights, y float64, plane string) []string {
+	c.text(travelLeft, y, start, h.name+":")
 	var parts []string
-	for i, m := range marks {
-		if m == nil {
-			continue
+	for i, m := range h.marks {
+		if m != nil {
+			c.text(travelBack+float64(i)*travelStep, y+lineHeight, middle, m.Label)
+			parts = append(parts, positions[i]+" "+m.Label)
 		}
-		c.text(x0+float64(i)*step, y, middle, m.Label)
-		parts = append(parts, positions[i]+" "+m.Label)
 	}
 	if len(parts) == 0 {
 		return nil
@@ -248,5 +249,5 @@ func (s *Side) row(c *canvas, name string, x0, step, y float64, marks [3]*Mark, 
 	if plane != "" {
 		where += " (" + plane + ")"
 	}
-	return []string{fmt.Sprintf("%s, %s, in %s: %s.", where, name, s.Unit, strings.Join(parts, ", "))}
+	return []string{fmt.Sprintf("%s, %s, in %s: %s.", where, h.name, s.Unit, strings.Join(parts, ", "))}
 }

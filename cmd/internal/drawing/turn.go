@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"telltale/cmd/internal/doc"
 )
@@ -28,10 +29,8 @@ const (
 func (t *Turn) Draw() doc.Figure {
 	c := &canvas{}
 	most := 0.0
-	for _, list := range [][]float64{t.Forward, t.Reverse} {
-		for _, f := range list {
-			most = math.Max(most, math.Abs(f))
-		}
+	for _, f := range slices.Concat(t.Forward, t.Reverse) {
+		most = math.Max(most, math.Abs(f))
 	}
 	c.text(turnLeft, turnZero-turnRoom-20, start, "above the line: pressed on the UPPER guide")
 	c.text(turnLeft, turnZero+turnRoom+24, start, "below the line: pressed on the LOWER guide")
@@ -50,26 +49,37 @@ func (t *Turn) Draw() doc.Figure {
 		c.line(x, turnZero-4, x, turnZero+4, thin)
 		c.axis(x, foot, anchor, name)
 	}
-	c.path(t.curve(t.Forward, most), heavy)
-	c.path(t.curve(t.Reverse, most), dashed)
+	ways := []struct {
+		says, legend string
+		this         bool
+		force        []float64
+		style        string
+		x            float64
+	}{
+		{"Turning forward", "turning forward", t.Rotation == "forward", t.Forward, heavy, turnLeft},
+		{"Turning in reverse", "turning in reverse", t.Rotation == "reverse", t.Reverse, dashed, turnLeft + 330},
+	}
+	for _, w := range ways {
+		c.path(t.curve(w.force, most), w.style)
+	}
 	if !pressed(t.Forward[:half(t.Forward)]) && !pressed(t.Reverse[:half(t.Reverse)]) {
 		c.block((turnLeft+turnLeft+(turnRight-turnLeft)/2)/2, turnZero-2*lineHeight+6, middle, []string{"not pressed: lies by its weight", "on the lower guide"}, c.text)
 	}
 	c.text(turnRight, turnZero-turnRoom-20, end, "most either way: "+t.Most)
 	foot := turnZero + turnRoom + 46 + 2.4*lineHeight
-	c.line(turnLeft, foot-4, turnLeft+40, foot-4, heavy)
-	c.text(turnLeft+48, foot, start, mine("turning forward", t.Rotation == "forward"))
-	c.line(turnLeft+330, foot-4, turnLeft+370, foot-4, dashed)
-	c.text(turnLeft+378, foot, start, mine("turning in reverse", t.Rotation == "reverse"))
-	key := "Forward: the top of the crankshaft moves toward the fluid end. The crosshead's weight, inertia and friction are left out. The other cylinders do the same later in the turn."
-	says := []string{t.words("Turning forward", t.Forward), t.words("Turning in reverse", t.Reverse), "The greatest force either way is " + t.Most + "."}
-	switch t.Rotation {
-	case "forward", "reverse":
-		says = append(says, fmt.Sprintf("This pump turns %s by the case.", map[string]string{"forward": "forward", "reverse": "in reverse"}[t.Rotation]))
-	default:
-		says = append(says, "The case does not say which way this pump turns.")
+	var says []string
+	by := "The case does not say which way this pump turns."
+	for _, w := range ways {
+		c.line(w.x, foot-4, w.x+40, foot-4, w.style)
+		if w.this {
+			w.legend += " (this pump)"
+			by = "This pump turns " + strings.TrimPrefix(w.says, "Turning ") + " by the case."
+		}
+		c.text(w.x+48, foot, start, w.legend)
+		says = append(says, t.words(w.says, w.force))
 	}
-	return c.picture(t.Name, "Which guide carries the crosshead through one turn", key, says...)
+	key := "Forward: the top of the crankshaft moves toward the fluid end. The crosshead's weight, inertia and friction are left out. The other cylinders do the same later in the turn."
+	return c.picture(t.Name, "Which guide carries the crosshead through one turn", key, append(says, "The greatest force either way is "+t.Most+".", by)...)
 }
 
 func half(list []float64) int { return len(list) / 2 }
@@ -79,13 +89,6 @@ const least = 1e-3
 
 func pressed(list []float64) bool {
 	return slices.ContainsFunc(list, func(force float64) bool { return math.Abs(force) > least })
-}
-
-func mine(text string, is bool) string {
-	if is {
-		return text + " (this pump)"
-	}
-	return text
 }
 
 func (t *Turn) curve(list []float64, most float64) []point {

@@ -60,18 +60,18 @@ func planeTitle(c *figures.Centring, i int) string {
 func rodPictures(c *figures.Centring, k *evidence.Case) []doc.Part {
 	l := words.Ruler{Metric: c.Metric}
 	var out []doc.Part
+	var planes []drawing.Rod
 	for i := range c.Planes {
-		plane := drawing.RodPlane{Title: planeTitle(c, i)}
-		for n := range c.Planes[i].Positions {
-			plane.Positions = append(plane.Positions, rodPosition(l, &c.Planes[i].Positions[n]))
-		}
 		r := drawing.Rod{
-			Name: fmt.Sprintf("%s-%d", slug("rod", k, c.Cylinder), i+1), Cylinder: words.Cylinder(c.Cylinder), Unit: l.Unit(), After: afterWord(c),
-			Planes: []drawing.RodPlane{plane},
+			Name: fmt.Sprintf("%s-%d", slug("rod", k, c.Cylinder), i+1), Cylinder: words.Cylinder(c.Cylinder), Unit: l.Unit(), After: afterWord(c), Title: planeTitle(c, i),
 		}
+		for n := range c.Planes[i].Positions {
+			r.Positions = append(r.Positions, rodPosition(l, &c.Planes[i].Positions[n]))
+		}
+		planes = append(planes, r)
 		out = append(out, drawn(r.Draw(), true))
 	}
-	return append(out, drawn(sidePicture(c, k), true))
+	return append(out, drawn(sidePicture(c, k, planes), true))
 }
 
 func rodPosition(l words.Ruler, p *figures.Position) drawing.RodPosition {
@@ -81,30 +81,19 @@ func rodPosition(l words.Ruler, p *figures.Position) drawing.RodPosition {
 		Height: standing(l, p.Height, "low", "high"), Side: standing(l, p.Side, "to the left", "to the right"),
 	}
 	if a := p.After; a != nil {
-		out.After = &drawing.RodAfter{Top: *mark(l, &a.Top), Bottom: *mark(l, &a.Bottom), Height: *standing(l, &a.Height, "low", "high")}
+		out.After = &drawing.RodPosition{Top: mark(l, &a.Top), Bottom: mark(l, &a.Bottom), Height: standing(l, &a.Height, "low", "high")}
 	}
 	return out
 }
 
 // sidePicture is the crosshead between its guides.
-func sidePicture(c *figures.Centring, k *evidence.Case) doc.Figure {
+func sidePicture(c *figures.Centring, k *evidence.Case, planes []drawing.Rod) doc.Figure {
 	l := words.Ruler{Metric: c.Metric}
-	s := drawing.Side{Name: slug("side", k, c.Cylinder), Cylinder: words.Cylinder(c.Cylinder), Unit: l.Unit(), After: afterWord(c)}
+	s := drawing.Side{Name: slug("side", k, c.Cylinder), Cylinder: words.Cylinder(c.Cylinder), Unit: l.Unit(), After: afterWord(c), Planes: planes}
 	for _, rod := range k.Measured.RodInOpening {
 		if rod.Place.Cylinder == c.Cylinder {
 			s.Parted = rod.Parted == evidence.Yes
 		}
-	}
-	for i := range c.Planes {
-		plane := drawing.SidePlane{Title: planeTitle(c, i)}
-		for _, p := range c.Planes[i].Positions {
-			at := map[string]int{"back": 0, "middle": 1, "front": 2}[p.Name]
-			plane.Now[at] = standing(l, p.Height, "low", "high")
-			if p.After != nil {
-				plane.After[at] = standing(l, &p.After.Height, "low", "high")
-			}
-		}
-		s.Planes = append(s.Planes, plane)
 	}
 	for i := range c.Upper {
 		u := &c.Upper[i]
@@ -244,10 +233,14 @@ func (j *jobSheet) planPicture() *doc.Figure {
 	}
 	p := drawing.Plan{Name: "plan", Duplex: j.Case.Pump.Action == evidence.Duplex, Whole: words.Steps(whole)}
 	for _, c := range j.Case.Pump.Cylinders {
-		p.Lanes = append(p.Lanes, drawing.Lane{
-			Name: words.Capital(words.Cylinder(c)), PowerEnd: words.Steps(at[key{c, "", rules.PowerEnd}]), RodSpace: words.Steps(at[key{c, "", rules.RodSpace}]),
-			FluidEnd: words.Steps(at[key{c, "", rules.FluidEnd}]), CrankEnd: words.Steps(at[key{c, evidence.CrankEnd, rules.FluidEnd}]), HeadEnd: words.Steps(at[key{c, evidence.HeadEnd, rules.FluidEnd}]),
-		})
+		lane := drawing.Lane{Name: words.Capital(words.Cylinder(c))}
+		for place, k := range map[int]key{
+			drawing.PowerEnd: {c, "", rules.PowerEnd}, drawing.RodSpace: {c, "", rules.RodSpace}, drawing.FluidEnd: {c, "", rules.FluidEnd},
+			drawing.CrankEnd: {c, evidence.CrankEnd, rules.FluidEnd}, drawing.HeadEnd: {c, evidence.HeadEnd, rules.FluidEnd},
+		} {
+			lane.Steps[place] = words.Steps(at[k])
+		}
+		p.Lanes = append(p.Lanes, lane)
 	}
 	out := p.Draw()
 	return &out
