@@ -167,16 +167,34 @@ func (p *Part) says() bool {
 	return len(p.Text)+len(p.Facts)+len(p.Ranks)+len(p.Items)+len(p.Boxes)+len(p.Blanks) > 0 || p.Figure != nil || p.Table != nil || p.Step != nil
 }
 
-// Text is a part of paragraphs.
-func Text(lines ...string) Part { return Part{Text: lines} }
+// Said drops the texts that are empty.
+func Said(texts ...string) (out []string) {
+	for _, t := range texts {
+		if t != "" {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+// If is a text that is said only where something holds; else it is empty.
+func If(holds bool, text string) string {
+	if holds {
+		return text
+	}
+	return ""
+}
+
+// Text is a part of paragraphs; an empty text is none.
+func Text(lines ...string) Part { return Part{Text: Said(lines...)} }
 
 // List is a part with a line for each text.
 func List(texts ...string) Part { return Part{Items: Items(texts...)} }
 
-// Items gives a line for each text.
+// Items gives a line for each text; an empty one is none.
 func Items(texts ...string) []Item {
 	var out []Item
-	for _, t := range texts {
+	for _, t := range Said(texts...) {
 		out = append(out, Item{Text: t})
 	}
 	return out

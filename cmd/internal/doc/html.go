@@ -22,7 +22,7 @@ func safeStyle(foot string) template.CSS { return template.CSS(`"` + SafeFoot(fo
 // pageTemplate is parsed when a page is wanted: no other command waits for it.
 var pageTemplate = sync.OnceValue(func() *template.Template {
 	return template.Must(template.New("page").Funcs(template.FuncMap{
-		"svg": safePicture, "style": safeStyle, "upper": strings.ToUpper, "ended": ended, "ticked": ticked,
+		"svg": safePicture, "style": safeStyle, "upper": strings.ToUpper, "ended": Ended, "ticked": ticked,
 		"join": func(lines []string) string { return strings.Join(lines, " ") },
 	}).Parse(pageText))
 })

@@ -321,11 +321,11 @@ func (s *Step) headline() string {
 			return out
 		}
 	}
-	return ended(out)
+	return Ended(out)
 }
 
-// ended closes a sentence.
-func ended(text string) string {
+// Ended closes a sentence.
+func Ended(text string) string {
 	if strings.HasSuffix(text, "?") || strings.HasSuffix(text, ".") {
 		return text
 	}

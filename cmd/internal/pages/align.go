@@ -1,7 +1,9 @@
 package pages
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
@@ -37,10 +39,7 @@ func Align(in Input) *doc.Document {
 	if len(r.Measured.Centring)+len(r.Measured.Gaps)+len(r.Measured.Surveys) == 0 {
 		d.Add(doc.Section{Heading: "Nothing to work out", Parts: []doc.Part{doc.Text("The case has no readings of a rod, a guide, a face, a liner or a rod's size. Write them under measured:.")}})
 	}
-	foot := []string{alignNote}
-	if packs(r) > 1 {
-		foot = []string{"The shims on hand are counted for each cylinder by itself. Look whether there are enough for all.", alignNote}
-	}
+	foot := []string{doc.If(packs(r) > 1, "The shims on hand are counted for each cylinder by itself. Look whether there are enough for all."), alignNote}
 	for _, n := range r.Measured.Cautions {
 		foot = append(foot, noteText(n))
 	}
@@ -61,7 +60,7 @@ func packs(r *engine.Report) int {
 
 // centring says the decision first, then what it rests on, with its pictures.
 func centring(c *figures.Centring, k *evidence.Case) []doc.Part {
-	first := doc.Text(append([]string{words.Ended(c.Title)}, wantedLines(c)...)...)
+	first := doc.Text(append([]string{doc.Ended(c.Title)}, wantedLines(c)...)...)
 	for _, n := range c.Notes {
 		first.Items = append(first.Items, doc.Item{Text: noteText(n)})
 	}
@@ -75,21 +74,17 @@ func centring(c *figures.Centring, k *evidence.Case) []doc.Part {
 	if len(c.Upper) > 0 {
 		out = append(out, upper(c))
 	}
-	if s := sums(c); len(s.Items) > 0 {
-		out = append(out, s)
-	}
-	if len(c.Do) > 0 {
-		out = append(out, doc.Part{Head: "How", Items: doc.Items(c.Do...), Numbers: true})
+	for _, p := range []doc.Part{sums(c), {Head: "How", Items: doc.Items(c.Do...), Numbers: true}} {
+		if len(p.Items) > 0 {
+			out = append(out, p)
+		}
 	}
 	return append(out, procedures(c)...)
 }
 
 func plane(c *figures.Centring, i int) []doc.Part {
 	p, r := &c.Planes[i], words.Ruler{Metric: c.Metric}
-	b := doc.Part{Head: "Rod in its opening"}
-	if len(c.Planes) > 1 {
-		b.Head += fmt.Sprintf(", plane %d", i+1)
-	}
+	b := doc.Part{Head: "Rod in its opening" + doc.If(len(c.Planes) > 1, fmt.Sprintf(", plane %d", i+1))}
 	line := "In " + r.Head() + "; " + c.Method + "."
 	if p.At != nil {
 		line += fmt.Sprintf(" Plane at %.1f in (%.0f mm) from the crosshead's centre.", *p.At/words.MetresPerInch, *p.At*1000)
@@ -119,37 +114,25 @@ func heightLine(r words.Ruler, h *figures.Trend) string {
 }
 
 // afterHead heads what is foreseen: an "if" where the lift is not to be made.
-func afterHead(c *figures.Centring) string {
-	if c.IfRaised() {
-		return "if raised"
-	}
-	return "after"
-}
+func afterHead(c *figures.Centring) string { return cmp.Or(doc.If(c.IfRaised(), "if raised"), "after") }
 
 func positionTable(r words.Ruler, p *figures.Plane, foreseen string) *doc.Table {
-	after := false
-	for _, s := range p.Positions {
-		after = after || s.After != nil
-	}
 	g := &doc.Table{Head: []string{"Crosshead", "Top", "Bottom", "Height"}}
+	after := slices.ContainsFunc(p.Positions, func(s figures.Position) bool { return s.After != nil })
 	if after {
 		g.Head = append(g.Head, "Height "+foreseen)
 	}
 	for _, s := range p.Positions {
 		row := []string{positionName(s), r.Cell(s.Top), r.Cell(s.Bottom), r.Cell(s.Height)}
-		if after {
-			row = append(row, afterHeight(r, s.After))
+		switch {
+		case s.After != nil:
+			row = append(row, r.Cell(&s.After.Height))
+		case after:
+			row = append(row, r.Cell(nil))
 		}
 		g.Rows = append(g.Rows, doc.Cells(row...))
 	}
 	return g
-}
-
-func afterHeight(r words.Ruler, c *figures.Clearing) string {
-	if c == nil {
-		return "-"
-	}
-	return r.Cell(&c.Height)
 }
 
 // side shows how far the rod stands aside; no shim moves it.
@@ -218,19 +201,12 @@ func gap(g *figures.Gap) doc.Section {
 
 func survey(s *figures.Survey) doc.Section {
 	names := map[string]string{"liner-bore": "Liner bore", "piston-rod": "Piston rod", "extension-rod": "Extension rod"}
-	line := "In inch / mm; " + s.Method + "."
-	if s.New != "" {
-		line += " New: " + s.New + "."
-	}
-	b := doc.Text(line)
+	b := doc.Text("In inch / mm; " + s.Method + "." + doc.If(s.New != "", " New: "+s.New+"."))
 	b.Table = &doc.Table{Head: []string{"Station", "Up-down", "Across"}}
 	for i, st := range s.Stations {
 		b.Table.Rows = append(b.Table.Rows, doc.Cells(fmt.Sprint(i+1), inches(st.UpDown), inches(st.Across)))
 	}
-	result := "Taper " + words.InThou.Say(s.Taper) + "."
-	if s.OvalAt > 0 {
-		result += " Most out of round: " + words.InThou.Say(s.Oval) + fmt.Sprintf(", at station %d.", s.OvalAt)
-	}
+	result := "Taper " + words.InThou.Say(s.Taper) + "." + doc.If(s.OvalAt > 0, fmt.Sprintf(" Most out of round: %s, at station %d.", words.InThou.Say(s.Oval), s.OvalAt))
 	if s.Wear != nil {
 		result += " Most wear: " + words.InThou.Say(*s.Wear) + "."
 	}

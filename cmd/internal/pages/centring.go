@@ -2,8 +2,10 @@ package pages
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
+	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
 	"telltale/engine/figures"
 )
@@ -12,11 +14,7 @@ import (
 const leastOff = 0.05 * words.MetresPerThou
 
 func noteText(n figures.Note) string {
-	text := n.Title
-	if n.Where != "" {
-		text += " (" + n.Where + ")"
-	}
-	return strings.TrimSpace(words.Ended(text) + " " + strings.Join(n.Do, " "))
+	return strings.TrimSpace(doc.Ended(bracketed(n.Title, n.Where)) + " " + strings.Join(n.Do, " "))
 }
 
 // wantedLines say what is wanted, the packs, and what is left.
@@ -69,35 +67,19 @@ func packLine(r words.Ruler, p figures.Pack) string {
 }
 
 func guideLine(r words.Ruler, g *figures.Guide) string {
-	slope := func(l figures.Length) string { // thou over a foot, mm over a metre
-		return fmt.Sprintf("%s thou/ft (%s mm/m)", words.Figure(l.Mean*words.MetresPerFoot/words.MetresPerThou, l.U*words.MetresPerFoot/words.MetresPerThou, 2), words.Figure(l.Mean*1000, l.U*1000, 3))
+	slope := func(l figures.Length, beyond bool) string { // thou over a foot, mm over a metre
+		const thouPerFoot = words.MetresPerFoot / words.MetresPerThou
+		return fmt.Sprintf("%s thou/ft (%s mm/m)", words.Figure(l.Mean*thouPerFoot, l.U*thouPerFoot, 2), words.Figure(l.Mean*1000, l.U*1000, 3)) + doc.If(!beyond, " (no more than the doubt)")
 	}
-	line := "Guide against the bore line: " + r.Stands(g.Height, "low", "high") + " at mid stroke, slope toward the fluid end " + slope(g.Slope)
-	if !g.Slopes {
-		line += " (no more than the doubt)"
-	}
-	line += ". Rod out of square with the guide: " + slope(g.Skew)
-	if !g.Skewed {
-		line += " (no more than the doubt)"
-	}
-	return line + "."
+	return "Guide against the bore line: " + r.Stands(g.Height, "low", "high") + " at mid stroke, slope toward the fluid end " + slope(g.Slope, g.Slopes) +
+		". Rod out of square with the guide: " + slope(g.Skew, g.Skewed) + "."
 }
 
 func suspect(p *figures.Plane) bool {
-	for _, s := range p.Positions {
-		if s.Suspect {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(p.Positions, func(s figures.Position) bool { return s.Suspect })
 }
 
-func positionName(p figures.Position) string {
-	if p.Suspect {
-		return p.Name + " ?"
-	}
-	return p.Name
-}
+func positionName(p figures.Position) string { return p.Name + doc.If(p.Suspect, " ?") }
 
 func centringLine(c *figures.Centring) string {
 	if c.Outcome == "" {
@@ -108,7 +90,7 @@ func centringLine(c *figures.Centring) string {
 	if len(c.Planes) > 0 && c.Planes[0].Height != nil && !suspect(&c.Planes[0]) {
 		line += "rod " + r.Stands(c.Planes[0].Height.Mean, "low", "high") + ". "
 	}
-	line += words.Ended(c.Title)
+	line += doc.Ended(c.Title)
 	if c.PacksStand() {
 		for _, p := range c.Packs {
 			line += " " + packLine(r, p)

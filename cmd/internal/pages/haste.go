@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -27,8 +28,8 @@ func haste(r *engine.Report) doc.Section {
 // HasteLine is the verdict in one line, with its first reason.
 func HasteLine(h *engine.HasteReport) string {
 	line := hasteHead + " " + h.Says
-	if len(h.Because) > 0 {
-		line += " " + hasteReason(h.Because[0])
+	for _, reason := range h.Because[:min(len(h.Because), 1)] {
+		line += " " + hasteReason(reason)
 	}
 	return line
 }
@@ -48,23 +49,15 @@ func UntilItStands(r *engine.Report) string {
 // hasteLines are what the verdict means for the list, its reasons, what would
 // change it, and the doubt about it.
 func hasteLines(r *engine.Report) []string {
-	var out []string
-	if until := UntilItStands(r); until != "" {
-		out = append(out, until)
-	}
+	out := []string{UntilItStands(r)}
 	for _, reason := range r.Haste.Because {
 		out = append(out, hasteReason(reason))
 	}
-	if line := hasteTogether(r.Haste); line != "" {
-		out = append(out, line)
-	}
+	out = append(out, hasteTogether(r.Haste))
 	for _, change := range r.Haste.ChangesIf {
 		out = append(out, hasteChange(change))
 	}
-	if line := hasteDoubt(r); line != "" {
-		out = append(out, line)
-	}
-	return out
+	return append(out, hasteDoubt(r))
 }
 
 // hasteTogether says what the verdict was taken from where no one cause carries
@@ -87,50 +80,38 @@ func hasteTogether(h *engine.HasteReport) string {
 
 func hasteReason(reason engine.HasteReason) string {
 	if reason.Stop != "" {
-		return strings.TrimSpace("Stop condition: " + words.Ended(reason.Title) + " " + reason.Because)
+		return strings.TrimSpace("Stop condition: " + doc.Ended(reason.Title) + " " + reason.Because)
 	}
 	if reason.Cause == "" {
-		return words.Ended(reason.Title)
+		return doc.Ended(reason.Title)
 	}
-	chance := words.Percent(reason.Chance)
-	if reason.Proved {
-		chance = "proved"
-	}
+	chance := cmp.Or(doc.If(reason.Proved, "proved"), words.Percent(reason.Chance))
 	return fmt.Sprintf("%s (%s). %s", words.TitledAt(reason.Title, reason.Places), chance, reason.Because)
 }
 
 func hasteChange(c engine.HasteChange) string {
-	way := "Later"
-	if c.Sooner {
-		way = "Sooner"
-	}
+	way := cmp.Or(doc.If(c.Sooner, "Sooner"), "Later")
 	return fmt.Sprintf("%s (%s) if %s", way, c.Then, hasteCondition(c))
 }
 
 // hasteCondition is what a change asks for: "this is proved: ...".
 func hasteCondition(c engine.HasteChange) string {
-	if c.If == engine.ChangeAnswer {
-		place := words.Place(c.Answer.Place)
-		if place != "" {
-			place = " (" + place + ")"
-		}
-		return fmt.Sprintf("the answer is %q: %s%s", answerWord(c.Answer), c.Answer.Question, place)
+	open, proved := targets(c.Causes, false), targets(c.Causes, true)
+	switch c.If {
+	case engine.ChangeAnswer:
+		return fmt.Sprintf("the answer is %q: %s", answerWord(c.Answer), bracketed(c.Answer.Question, words.Place(c.Answer.Place)))
+	case engine.ChangeProved:
+		return "this is proved: " + doc.Ended(open)
 	}
-	if c.If == engine.ChangeProved {
-		return "this is proved: " + words.Ended(targets(c.Causes, false))
-	}
-	var parts []string
-	if len(c.Stops) > 0 {
-		parts = append(parts, "the stop condition holds no more: "+strings.Join(c.Stops, "; "))
-	}
-	if open := targets(c.Causes, false); open != "" {
-		parts = append(parts, "this is ruled out: "+open)
-	}
-	if proved := targets(c.Causes, true); proved != "" {
-		parts = append(parts, "this is corrected and looked at again: "+proved)
-	}
-	return words.Ended(strings.Join(parts, ", and "))
+	return doc.Ended(strings.Join(doc.Said(
+		doc.If(len(c.Stops) > 0, "the stop condition holds no more: "+strings.Join(c.Stops, "; ")),
+		doc.If(open != "", "this is ruled out: "+open),
+		doc.If(proved != "", "this is corrected and looked at again: "+proved),
+	), ", and "))
 }
+
+// bracketed is a text with more of it in brackets, if there is more.
+func bracketed(text, more string) string { return text + doc.If(more != "", " ("+more+")") }
 
 func answerWord(a *engine.HasteAnswer) string {
 	switch {
@@ -146,14 +127,9 @@ func answerWord(a *engine.HasteAnswer) string {
 func targets(causes []engine.HasteTarget, proved bool) string {
 	var out []string
 	for _, c := range causes {
-		if c.Proved != proved {
-			continue
+		if c.Proved == proved {
+			out = append(out, words.TitledAt(c.Title, c.Places)+doc.If(c.CheckTitle != "" && !proved, " (check: "+c.CheckTitle+")"))
 		}
-		line := words.TitledAt(c.Title, c.Places)
-		if c.CheckTitle != "" && !proved {
-			line += " (check: " + c.CheckTitle + ")"
-		}
-		out = append(out, line)
 	}
 	return strings.Join(out, "; ")
 }

@@ -55,36 +55,23 @@ func (in *Input) begin(kind string, r *engine.Report) *doc.Document {
 // pumpLines describes the pump in a few lines.
 func pumpLines(r *engine.Report) []string {
 	p := r.Pump
-	lines := []string{fmt.Sprintf("%s: %s, %s", cmp.Or(p.Name, "Pump"), strings.Replace(p.Action, "-", " ", 1), p.State)}
-	var parts []string
-	for _, part := range []struct{ name, value string }{
-		{"liner", p.Liner}, {"stroke", p.Stroke}, {"speed", p.Speed}, {"discharge", p.Discharge},
-	} {
-		if part.value != "" {
-			parts = append(parts, part.name+" "+part.value)
-		}
-	}
-	if p.Rotation != "unknown" {
-		parts = append(parts, "rotation "+p.Rotation)
-	}
-	if len(parts) > 0 {
-		lines = append(lines, strings.Join(parts, ", "))
-	}
-	if len(p.Recent) > 0 {
-		lines = append(lines, "Done lately: "+strings.Join(p.Recent, "; "))
-	}
-	if len(p.Open) > 0 {
-		lines = append(lines, "Done already: "+strings.Join(p.Open, "; "))
-	}
-	return lines
+	said := func(label, value string) string { return doc.If(value != "", label+value) }
+	sizes := doc.Said(said("liner ", p.Liner), said("stroke ", p.Stroke), said("speed ", p.Speed), said("discharge ", p.Discharge), doc.If(p.Rotation != "unknown", "rotation "+p.Rotation))
+	return doc.Said(
+		fmt.Sprintf("%s: %s, %s", cmp.Or(p.Name, "Pump"), strings.Replace(p.Action, "-", " ", 1), p.State), strings.Join(sizes, ", "),
+		said("Done lately: ", strings.Join(p.Recent, "; ")), said("Done already: ", strings.Join(p.Open, "; ")))
 }
 
 func bookLine(r *engine.Report) string {
-	line := fmt.Sprintf("Rulebook: %s, version %s, digest %s", r.Rulebook.Name, r.Rulebook.Version, r.Rulebook.Digest)
-	if local := r.Rulebook.Local; local != nil {
-		line += fmt.Sprintf("; changed by the local book %s, version %s, digest %s", local.Name, local.Version, local.Digest)
+	return fmt.Sprintf("Rulebook: %s, version %s, digest %s", r.Rulebook.Name, r.Rulebook.Version, r.Rulebook.Digest) + localLine(r.Rulebook.Local)
+}
+
+// localLine names the local book over the rulebook; empty if there is none.
+func localLine(local *engine.LocalReport) string {
+	if local == nil {
+		return ""
 	}
-	return line
+	return fmt.Sprintf("; changed by the local book %s, version %s, digest %s", local.Name, local.Version, local.Digest)
 }
 
 // Stops is the page of the stop conditions alone, for when nothing else can be
@@ -129,13 +116,11 @@ func StopHead(s engine.StopReport) string { return strings.ToUpper(s.Signal) + "
 
 // locks has the locks and what stays open, as the case has them.
 func locks(r *engine.Report) doc.Section {
-	lines := lockLines(r)
-	if len(lines) == 0 {
-		return doc.Section{}
+	part := doc.List(lockLines(r)...)
+	if len(part.Items) > 0 {
+		part.Text = []string{"Each takes off his own lock. Nobody takes off another's. See for yourself that it is so."}
 	}
-	return doc.Section{Heading: "Locks, and what stays open, by the case", Parts: []doc.Part{{
-		Text: []string{"Each takes off his own lock. Nobody takes off another's. See for yourself that it is so."}, Items: doc.Items(lines...),
-	}}}
+	return doc.Section{Heading: "Locks, and what stays open, by the case", Parts: []doc.Part{part}}
 }
 
 // lockLines has one line for each lock and each thing that stays open, those
@@ -160,11 +145,11 @@ func lockLines(r *engine.Report) []string {
 
 // contradictions has what speaks against each other in the case.
 func contradictions(r *engine.Report) doc.Section {
-	s := doc.Section{Heading: "Does not fit together"}
+	var lines []string
 	for _, c := range r.Contradictions {
-		s.Parts = append(s.Parts, doc.List(words.Contradiction(c)))
+		lines = append(lines, words.Contradiction(c))
 	}
-	return s
+	return doc.Section{Heading: "Does not fit together", Parts: []doc.Part{doc.List(lines...)}}
 }
 
 // notes ends a page: what is to be known of its figures, and what governs.
@@ -177,11 +162,7 @@ func notes(lines ...string) doc.Section {
 func proved(r *engine.Report) doc.Part {
 	var out doc.Part
 	for _, c := range r.Confirmed {
-		item := doc.Item{Strong: "PROVED:", Text: words.Titled(c.Title, c.Place)}
-		for _, f := range provedFacts(c) {
-			item.Below = append(item.Below, doc.Item{Strong: f.Label + ":", Text: f.Text})
-		}
-		out.Items = append(out.Items, item)
+		out.Items = append(out.Items, doc.Item{Strong: "PROVED:", Text: words.Titled(c.Title, c.Place), Below: provedFacts(c)})
 	}
 	for _, u := range r.Unexplained {
 		out.Items = append(out.Items, doc.Item{Strong: "Still unexplained:", Text: words.Unexplained(r, u)})
@@ -193,18 +174,18 @@ func proved(r *engine.Report) doc.Part {
 }
 
 // provedFacts is what is said of a proved cause, in this order.
-func provedFacts(c engine.ConfirmedReport) []doc.Fact {
+func provedFacts(c engine.ConfirmedReport) []doc.Item {
 	switch {
 	case c.LookedAgain:
-		return []doc.Fact{{Label: "Done", Text: "Corrected, and right when it was looked at again."}}
+		return []doc.Item{{Strong: "Done:", Text: "Corrected, and right when it was looked at again."}}
 	case c.Corrected:
-		return []doc.Fact{{Label: "Done", Text: "Corrected. Still to be looked at again: " + c.LookAgain}}
+		return []doc.Item{{Strong: "Done:", Text: "Corrected. Still to be looked at again: " + c.LookAgain}}
 	}
-	out := []doc.Fact{{Label: "Repair", Text: BehindWords(c) + " " + c.Repair}, {Label: "Then", Text: c.LookAgain}}
+	out := []doc.Item{{Strong: "Repair:", Text: BehindWords(c) + " " + c.Repair}, {Strong: "Then:", Text: c.LookAgain}}
 	if len(c.Parts) > 0 {
-		out = append(out, doc.Fact{Label: "Parts", Text: strings.Join(c.Parts, ", ") + "."})
+		out = append(out, doc.Item{Strong: "Parts:", Text: strings.Join(c.Parts, ", ") + "."})
 	}
-	return append(out, doc.Fact{Label: "If left", Text: c.Ruins})
+	return append(out, doc.Item{Strong: "If left:", Text: c.Ruins})
 }
 
 // BehindWords says what the repair of a proved cause is done behind.

@@ -2,6 +2,7 @@ package pages
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"telltale/cmd/internal/doc"
@@ -17,28 +18,22 @@ const leastPast = 0.1
 // ofPump says whether a sign is about what the pump does, not about how its
 // parts stand.
 func ofPump(r *engine.Report, f engine.MeasuredFinding) bool {
-	for _, p := range r.Measured.Parts {
-		if p.Part == f.Of {
-			return true
-		}
-	}
-	return f.Of == string(rules.OutputLoss) || f.Of == string(rules.OutputChambers) || f.Of == string(rules.SuctionMargin)
+	return slices.ContainsFunc(r.Measured.Parts, func(p figures.Part) bool { return p.Part == f.Of }) ||
+		slices.Contains([]string{string(rules.OutputLoss), string(rules.OutputChambers), string(rules.SuctionMargin)}, f.Of)
 }
 
 // signs says what the readings of one page say, and what of it was
 // weighed.
 func signs(r *engine.Report, pump bool) doc.Section {
-	s := doc.Section{Heading: "What the readings say", Parts: []doc.Part{doc.List(signLines(r, pump)...)}}
-	if len(s.Parts[0].Items) > 0 {
-		return s
+	part := doc.List(signLines(r, pump)...)
+	switch held := slices.ContainsFunc(r.Measured.Thresholds, func(f engine.MeasuredFinding) bool { return ofPump(r, f) == pump }); {
+	case len(part.Items) > 0:
+	case held:
+		part = doc.Text("No sign of trouble in what was measured.")
+	default:
+		part = doc.Text("Nothing here could be held against a sign of trouble.")
 	}
-	s.Parts[0] = doc.Text("Nothing here could be held against a sign of trouble.")
-	for _, f := range r.Measured.Thresholds {
-		if ofPump(r, f) == pump {
-			s.Parts[0] = doc.Text("No sign of trouble in what was measured.")
-		}
-	}
-	return s
+	return doc.Section{Heading: "What the readings say", Parts: []doc.Part{part}}
 }
 
 func signLines(r *engine.Report, pump bool) []string {
@@ -47,11 +42,7 @@ func signLines(r *engine.Report, pump bool) []string {
 		if f.Chance < leastPast || ofPump(r, f) != pump {
 			continue
 		}
-		line := fmt.Sprintf("%s: %s (%s).", words.Titled(f.Title, f.Place), words.Percent(f.Chance), f.Past)
-		if !f.Counted {
-			line += " Not weighed: " + f.Why + "."
-		}
-		out = append(out, line)
+		out = append(out, fmt.Sprintf("%s: %s (%s).", words.Titled(f.Title, f.Place), words.Percent(f.Chance), f.Past)+doc.If(!f.Counted, " Not weighed: "+f.Why+"."))
 	}
 	return out
 }
@@ -62,14 +53,12 @@ func missing(r *engine.Report) doc.Section {
 
 // measured sums up what was measured.
 func measured(r *engine.Report) doc.Section {
+	var out []string
 	if r.Measured == nil {
 		return doc.Section{}
 	}
-	var out []string
 	for i := range r.Measured.Centring {
-		if line := centringLine(&r.Measured.Centring[i]); line != "" {
-			out = append(out, line)
-		}
+		out = append(out, centringLine(&r.Measured.Centring[i]))
 	}
 	if t := r.Measured.Tank; t != nil {
 		out = append(out, tankLine(t))

@@ -112,7 +112,7 @@ func tank(t *figures.Tank) doc.Section {
 	}
 	s.Parts = []doc.Part{b}
 	if t.Advice != nil {
-		s.Parts = append(s.Parts, doc.List(append([]string{words.Ended(t.Advice.Title) + " It is not weighed."}, t.Advice.Do...)...))
+		s.Parts = append(s.Parts, doc.List(append([]string{doc.Ended(t.Advice.Title) + " It is not weighed."}, t.Advice.Do...)...))
 	}
 	return s
 }
@@ -230,7 +230,7 @@ func endLine(e *figures.PartEnd) string {
 	case len(e.Places) > 0:
 		of = words.Capital(words.Places(e.Places, " and ")) + ": "
 	}
-	line := of + words.Ended(e.Title)
+	line := of + doc.Ended(e.Title)
 	if e.Shape != nil {
 		line += fmt.Sprintf(" Half have failed by %s h, one in ten by %s h (Weibull shape %s; limits 95 in 100, rough below ten lives).", limits(e.Median, 2), limits(e.Tenth, 2), limits(e.Shape, 2))
 	}
@@ -264,7 +264,7 @@ func tankLine(t *figures.Tank) string {
 	}
 	line := fmt.Sprintf("Tank test: lost %s %%, give or take %s.", words.Figure(100*t.Loss, 100*t.U, 2), words.UpTo(200*t.U))
 	if t.Advice != nil {
-		return line + " " + words.Ended(t.Advice.Title) + " It is not weighed. " + strings.Join(t.Advice.Do, " ")
+		return line + " " + doc.Ended(t.Advice.Title) + " It is not weighed. " + strings.Join(t.Advice.Do, " ")
 	}
 	for _, l := range t.Like {
 		if l.Fits {

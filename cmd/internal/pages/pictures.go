@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -16,10 +17,7 @@ import (
 // afterWord says how what is foreseen is called: an "if" where the lift is not
 // to be made.
 func afterWord(c *figures.Centring) string {
-	if c.IfRaised() {
-		return "if raised"
-	}
-	return "after the shims"
+	return cmp.Or(doc.If(c.IfRaised(), "if raised"), "after the shims")
 }
 
 func mark(l words.Ruler, x *figures.Length) *drawing.Mark {
@@ -39,19 +37,11 @@ func standing(l words.Ruler, x *figures.Length, under, over string) *drawing.Mar
 // slug makes a cylinder's place in the list part of a picture's name; its own
 // name may hold anything.
 func slug(kind string, k *evidence.Case, cylinder string) string {
-	for i, c := range k.Pump.Cylinders {
-		if c == cylinder {
-			return fmt.Sprintf("%s-%d", kind, i+1)
-		}
-	}
-	return kind
+	return fmt.Sprintf("%s-%d", kind, slices.Index(k.Pump.Cylinders, cylinder)+1)
 }
 
 func planeTitle(c *figures.Centring, i int) string {
-	if len(c.Planes) < 2 {
-		return ""
-	}
-	return fmt.Sprintf("Plane %d", i+1)
+	return doc.If(len(c.Planes) > 1, fmt.Sprintf("Plane %d", i+1))
 }
 
 // rodPictures shows the rod in its opening, a picture for each plane that was
@@ -201,8 +191,8 @@ func (j *jobSheet) touched(s engine.StepReport) []rules.Area {
 // onTheWay says whether an opening is only what one of the others needs.
 func (j *jobSheet) onTheWay(id string, ids []string) bool {
 	return slices.ContainsFunc(ids, func(other string) bool {
-		o := j.Book.Openings.Get(other)
-		return o != nil && slices.Contains(o.Needs, id)
+		a := j.Book.Openings.Get(other)
+		return a != nil && slices.Contains(a.Needs, id)
 	})
 }
 

@@ -38,8 +38,6 @@ func ratings(r *engine.Report) doc.Section {
 // allRatings has every figure beside its limit.
 func allRatings(r *engine.Report) doc.Section {
 	lines := RatingLines(r, true)
-	if len(lines) > 0 {
-		lines = append(lines, "A figure is known to half of its last digit as typed, and no better than the rulebook takes a gauge for. Settings and sizes are taken as named.")
-	}
-	return doc.Section{Heading: "Ratings", Parts: []doc.Part{doc.List(lines...)}}
+	known := doc.If(len(lines) > 0, "A figure is known to half of its last digit as typed, and no better than the rulebook takes a gauge for. Settings and sizes are taken as named.")
+	return doc.Section{Heading: "Ratings", Parts: []doc.Part{doc.List(append(lines, known)...)}}
 }

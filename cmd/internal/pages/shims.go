@@ -1,7 +1,9 @@
 package pages
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
@@ -33,31 +35,17 @@ func upperSums(c *figures.Centring) []string {
 	if u == nil || u.Pack == nil || c.Least == nil || c.Most == nil {
 		return nil
 	}
-	var out []string
-	var smallest, largest figures.Length
-	for i, s := range c.Upper {
-		now := beforeUpper(s)
-		if i == 0 || now.Mean < smallest.Mean {
-			smallest = now
-		}
-		if i == 0 || now.Mean > largest.Mean {
-			largest = now
-		}
-		out = append(out, leftSum(r, s.Name+", with the upper shims", now, *s.AfterBoth, ""))
+	narrower := func(a, b figures.UpperSpot) int { return cmp.Compare(beforeUpper(a).Mean, beforeUpper(b).Mean) }
+	out := []string{fmt.Sprintf("Above the upper guide no less than %s, no more than %s. Taken: %s.",
+		lessSum(r, beforeUpper(slices.MaxFunc(c.Upper, narrower)), *c.Most), lessSum(r, beforeUpper(slices.MinFunc(c.Upper, narrower)), *c.Least), r.Say(u.Pack.Thickness))}
+	for _, s := range c.Upper {
+		out = append(out, leftSum(r, s.Name+", with the upper shims", beforeUpper(s), *s.AfterBoth, ""))
 	}
-	return append([]string{
-		fmt.Sprintf("Above the upper guide no less than %s, no more than %s. Taken: %s.",
-			lessSum(r, largest, *c.Most), lessSum(r, smallest, *c.Least), r.Say(u.Pack.Thickness)),
-	}, out...)
+	return out
 }
 
 // beforeUpper is the clearance that the upper shims find.
-func beforeUpper(s figures.UpperSpot) figures.Length {
-	if s.After != nil {
-		return *s.After
-	}
-	return s.Length
-}
+func beforeUpper(s figures.UpperSpot) figures.Length { return *cmp.Or(s.After, &s.Length) }
 
 // lessSum is "36.0 - 25.0 = 11.0 thou (0.279 mm)".
 func lessSum(r words.Ruler, from figures.Length, limit float64) string {
@@ -123,10 +111,7 @@ func endSum(r words.Ruler, c *figures.Centring, end string, want figures.Length)
 }
 
 func planeName(c *figures.Centring, i int) string {
-	if len(c.Planes) < 2 {
-		return ""
-	}
-	return fmt.Sprintf("plane %d, ", i+1)
+	return doc.If(len(c.Planes) > 1, fmt.Sprintf("plane %d, ", i+1))
 }
 
 // leftSums are what the shims leave over the crosshead, against its limits.
@@ -150,11 +135,7 @@ func leftSum(r words.Ruler, where string, from, left figures.Length, stand strin
 		sign, taken.Mean = "+", -taken.Mean
 	}
 	less, _ := r.Parts(taken)
-	line := fmt.Sprintf("Over the crosshead, %s: %s %s %s = %s", where, first, sign, less, r.Say(left))
-	if word := stands[stand]; word != "" {
-		line += ": " + word
-	}
-	return line + "."
+	return fmt.Sprintf("Over the crosshead, %s: %s %s %s = %s", where, first, sign, less, r.Say(left)) + doc.If(stands[stand] != "", ": "+stands[stand]) + "."
 }
 
 // procedures are the steps of each guide, and the readings before and after.

@@ -12,13 +12,9 @@ import (
 
 // Study is what closed cases say of the rulebook.
 func Study(r *study.Result) *doc.Document {
-	changed := ""
-	if l := r.Local; l != nil {
-		changed = fmt.Sprintf("; changed by the local book %s, version %s, digest %s", l.Name, l.Version, l.Digest)
-	}
 	d := &doc.Document{
 		Title: fmt.Sprintf("What %d closed cases say of the rulebook", r.Closed),
-		Lines: []string{fmt.Sprintf("Rulebook: %s, digest %s%s. Open cases left out: %d.", r.Rulebook, r.Digest, changed, r.Open)},
+		Lines: []string{fmt.Sprintf("Rulebook: %s, digest %s%s. Open cases left out: %d.", r.Rulebook, r.Digest, localLine(r.Local), r.Open)},
 	}
 	if r.Closed == 0 {
 		d.Add(doc.Section{Heading: "Nothing to score", Parts: []doc.Part{doc.Text("A case is closed when it has a cause under confirmed:.")}})
@@ -79,11 +75,7 @@ func common(r *study.Result) doc.Section {
 		if i >= mostCommon && !c.Moves {
 			continue
 		}
-		mark := ""
-		if c.Moves {
-			mark = "moves"
-		}
-		t.Rows = append(t.Rows, doc.Cells(c.Cause, strconv.Itoa(c.Proved), perCent(c.Book), perCent(c.Record), perCent(c.Low)+" to "+perCent(c.High), mark))
+		t.Rows = append(t.Rows, doc.Cells(c.Cause, strconv.Itoa(c.Proved), perCent(c.Book), perCent(c.Record), perCent(c.Low)+" to "+perCent(c.High), doc.If(c.Moves, "moves")))
 	}
 	return tabled("How common the causes are", t)
 }

@@ -39,14 +39,7 @@ func Triage(r *engine.Report, all bool) *doc.Document {
 
 // next is the next thing to do.
 func next(r *engine.Report) doc.Section {
-	s := doc.Section{Heading: "Do next"}
-	if line := nextLine(r); line != "" {
-		s.Parts = append(s.Parts, doc.Text(line))
-		if straight := straightLine(r); straight != "" {
-			s.Parts = append(s.Parts, doc.Text(straight))
-		}
-	}
-	return s
+	return doc.Section{Heading: "Do next", Parts: []doc.Part{doc.Text(nextLine(r)), doc.Text(straightLine(r))}}
 }
 
 // nextLine is what the gravest stop says, else what was proved and is to be
@@ -59,12 +52,11 @@ func nextLine(r *engine.Report) string {
 	if len(r.Steps) == 0 && r.Closed {
 		return nothingLeft
 	}
-	line := correctLine(r)
 	if len(r.Steps) == 0 {
-		return line
+		return correctLine(r)
 	}
 	first := r.Steps[0]
-	line = strings.TrimLeft(line+" ", " ") + fmt.Sprintf("Step 1: %s (%s). %s", words.Titled(first.Title, first.Place), words.Minutes(first.Minutes), first.Do)
+	line := strings.TrimLeft(correctLine(r)+" ", " ") + fmt.Sprintf("Step 1: %s (%s). %s", words.Titled(first.Title, first.Place), words.Minutes(first.Minutes), first.Do)
 	if check := firstCheck(r); check != nil && check.Number > first.Number {
 		line += fmt.Sprintf(" The first check is step %d: %s.", check.Number, words.Titled(check.Title, check.Place))
 	}
@@ -80,10 +72,7 @@ func correctLine(r *engine.Report) string {
 			titles = append(titles, words.Titled(c.Title, c.Place))
 		}
 	}
-	if len(titles) == 0 {
-		return ""
-	}
-	return "Correct what was proved: " + strings.Join(titles, "; ") + "."
+	return doc.If(len(titles) > 0, "Correct what was proved: "+strings.Join(titles, "; ")+".")
 }
 
 // straightLine offers to go straight to the look that can prove the likeliest
@@ -94,16 +83,10 @@ func straightLine(r *engine.Report) string {
 		return ""
 	}
 	line := fmt.Sprintf("Or go straight there. %s: %s. Step %d can prove it: %s.", words.Titled(g.Title, g.Place), words.Percent(g.Probability), g.Step, words.Titled(g.CheckTitle, g.At))
-	if len(g.First) > 0 {
-		line += fmt.Sprintf(" Before it only %s: safety, openings, what the rulebook puts first.", words.Steps(g.First))
-	}
-	return line
+	return line + doc.If(len(g.First) > 0, fmt.Sprintf(" Before it only %s: safety, openings, what the rulebook puts first.", words.Steps(g.First)))
 }
 
 func confirmed(r *engine.Report) doc.Section {
-	if len(r.Confirmed) == 0 {
-		return doc.Section{}
-	}
 	return doc.Section{Heading: "Confirmed", Parts: []doc.Part{proved(r)}}
 }
 
@@ -136,15 +119,14 @@ func causes(r *engine.Report, all bool) doc.Section {
 		}
 		part.Ranks = append(part.Ranks, rank)
 	}
-	var foot []string
-	if rest := len(r.Causes) - len(shown); rest > 0 {
-		foot = append(foot, fmt.Sprintf("%d more are less likely (--all shows them).", rest))
-	}
-	foot = append(foot,
-		"None of the rulebook's causes: "+words.Percent(r.NoneOfThese)+".",
-		"By area: "+areas(r)+".",
+	rest := len(r.Causes) - len(shown)
+	foot := []string{
+		doc.If(rest > 0, fmt.Sprintf("%d more are less likely (--all shows them).", rest)),
+		"None of the rulebook's causes: " + words.Percent(r.NoneOfThese) + ".",
+		"By area: " + areas(r) + ".",
 		"Weights are in decibans: +10 makes a cause ten times likelier, -10 ten times less likely (as odds).",
-		r.Rulebook.Basis)
+		r.Rulebook.Basis,
+	}
 	if f := r.Firmness; f != nil {
 		foot = append(foot, fmt.Sprintf("How firm: with every judged figure moved at random (odds by about a factor of %.1f), the first cause stays first in %d of %d tries; its chance runs from %s to %s.",
 			math.Exp(f.Spread), f.StaysFirst, f.Books, words.Percent(f.Low), words.Percent(f.High)))
@@ -183,11 +165,7 @@ func ask(r *engine.Report) doc.Section {
 		slices.SortStableFunc(at, func(a, b evidence.Place) int { // in the order of the pump
 			return cmp.Or(slices.Index(r.Pump.Cylinders, a.Cylinder)-slices.Index(r.Pump.Cylinders, b.Cylinder), cmp.Compare(a.End, b.End))
 		})
-		text := q.Question
-		if where := words.Places(at, "; "); where != "" {
-			text += " (" + where + ")"
-		}
-		part.Items = append(part.Items, doc.Item{Text: text, Below: doc.Items(fmt.Sprintf("In the case file: %s (%.2f bits)", q.Sign, q.Bits))})
+		part.Items = append(part.Items, doc.Item{Text: bracketed(q.Question, words.Places(at, "; ")), Below: doc.Items(fmt.Sprintf("In the case file: %s (%.2f bits)", q.Sign, q.Bits))})
 	}
 	return doc.Section{Heading: "Worth asking now", Aside: " (nothing to open; best first)", Parts: []doc.Part{part}}
 }

@@ -121,11 +121,3 @@ func Capital(s string) string {
 	_, first := utf8.DecodeRuneInString(s)
 	return strings.ToUpper(s[:first]) + s[first:]
 }
-
-// Ended closes a sentence.
-func Ended(text string) string {
-	if strings.HasSuffix(text, "?") || strings.HasSuffix(text, ".") {
-		return text
-	}
-	return text + "."
-}
