@@ -88,10 +88,7 @@ func (j *jobSheet) locks() []doc.Part {
 			over.Items = append(over.Items, doc.Item{Text: l.Text})
 			continue
 		}
-		key := l.Tag
-		if l.Key != "" {
-			key = strings.TrimPrefix(key+"; key: "+l.Key, "; ")
-		}
+		key := strings.Join(doc.Said(l.Tag, doc.If(l.Key != "", "key: "+l.Key)), "; ")
 		t.Rows = append(t.Rows, []doc.Cell{{Text: l.On}, {Text: l.By}, {Text: l.At}, {Text: key}, {Boxes: []string{""}}, {}})
 	}
 	for _, o := range j.Plan.StaysOpen {

@@ -40,10 +40,8 @@ func (j *jobSheet) panel() doc.Section {
 		return s
 	}
 	s.Parts = append(s.Parts, headed(ratings(r))...)
-	if legend := signalMeanings(r); len(legend) > 0 {
-		s.Parts = append(s.Parts, doc.Text(strings.Join(legend, " ")))
-	}
-	return doc.Section{Heading: s.Heading, Panel: true, Parts: append(s.Parts, j.isolation())}
+	s.Parts = append(s.Parts, doc.Text(strings.Join(signalMeanings(r), " ")), j.isolation())
+	return s
 }
 
 // headed has the parts of a section under a smaller heading.
@@ -129,22 +127,18 @@ func why(c words.Weighed) string {
 		for _, r := range side.reasons[:min(len(side.reasons), mostReasons)] {
 			said = append(said, fmt.Sprintf("%s (%s)", r.Text, words.Strength(r.Decibans)))
 		}
-		if len(said) > 0 {
-			out = append(out, side.word+": "+strings.Join(said, "; ")+".")
-		}
+		out = append(out, doc.If(len(said) > 0, side.word+": "+strings.Join(said, "; ")+"."))
 	}
-	return strings.Join(out, " ")
+	return strings.Join(doc.Said(out...), " ")
 }
 
 // before is what has to be at hand and who is told before the first bolt.
 func (j *jobSheet) before() doc.Section {
 	t := j.Plan
 	s := doc.Section{Heading: "Before you start"}
-	for _, part := range tell(t).Parts {
-		part.Head, part.Columns = "Tell", true
-		s.Parts = append(s.Parts, part)
-	}
-	s.Parts = append(s.Parts, doc.Part{Head: "Tools", Boxes: t.Tools}, doc.Part{Head: "For the repair also", Boxes: t.RepairTools},
+	told := tell(t).Parts[0]
+	told.Head, told.Columns = "Tell", true
+	s.Parts = append(s.Parts, told, doc.Part{Head: "Tools", Boxes: t.Tools}, doc.Part{Head: "For the repair also", Boxes: t.RepairTools},
 		doc.Part{Head: "Parts, and how likely each is needed", Items: spares(t, words.Chance), Columns: true})
 	if t.Times.Whole > 0 {
 		s.Parts = append(s.Parts, headed(timeAndHands(t))...)
@@ -181,13 +175,11 @@ func (j *jobSheet) corrections() doc.Section {
 // steps is the list in its order up to the last check. The steps of the site's
 // isolation stand in the panel; here a line keeps their place.
 func (j *jobSheet) steps() doc.Section {
-	s := doc.Section{Heading: "Steps, in this order"}
+	lead := whenFound
 	if len(j.Plan.Steps) == 0 {
-		s.Parts = append(s.Parts, doc.Text("No check of the rulebook would settle what is open. Call the maintenance engineer."))
-		return s
+		lead = "No check of the rulebook would settle what is open. Call the maintenance engineer."
 	}
-	s.Parts = append([]doc.Part{doc.Text(whenFound)}, j.planned().list(looking)...)
-	return s
+	return doc.Section{Heading: "Steps, in this order", Parts: append([]doc.Part{doc.Text(lead)}, j.planned().list(looking)...)}
 }
 
 func (j *jobSheet) runAgain() doc.Section {

@@ -60,57 +60,41 @@ func pump(p *figures.Pump) doc.Section {
 	for _, c := range p.Chambers {
 		add("of it, "+c.Name, fmt.Sprintf("%.1f %%", 100*c.Share), "")
 	}
-	if p.PerMinute != nil {
-		add("one minute", words.Significant(*p.PerMinute/words.CubicMetresPerGallon, 4)+" gal", words.Significant(*p.PerMinute*1000, 4)+" L")
-	}
-	add("flow over a turn", fmt.Sprintf("%.0f to %.0f %% of the mean", 100*p.FlowLeast, 100*p.FlowMost), "")
-	if p.PistonSpeed != nil {
-		add("piston speed, mean", words.Significant(*p.PistonSpeed*60/words.MetresPerFoot, 3)+" ft/min", words.Significant(*p.PistonSpeed, 3)+" m/s")
-		add("piston speed, most", words.Significant(*p.PistonPeak*60/words.MetresPerFoot, 3)+" ft/min", words.Significant(*p.PistonPeak, 3)+" m/s")
-	}
-	if p.Push != nil {
-		add("rod load, push", words.Pounds(*p.Push), words.Kilonewtons(*p.Push))
-		if *p.Pull != 0 {
-			add("rod load, pull", words.Pounds(*p.Pull), words.Kilonewtons(*p.Pull))
+	// inBoth adds a figure that is known, in the field's unit and in the metric one.
+	inBoth := func(name string, x *float64, digits int, field float64, fieldUnit string, metric float64, metricUnit string) {
+		if x != nil {
+			add(name, words.Significant(*x/field, digits)+" "+fieldUnit, words.Significant(*x/metric, digits)+" "+metricUnit)
 		}
-		add("guide, most side force", words.Pounds(*p.Side), words.Kilonewtons(*p.Side))
 	}
-	if p.Power != nil {
-		add("hydraulic power", words.Significant(*p.Power/words.WattsPerHorsepower, 3)+" hp", words.Significant(*p.Power/1000, 3)+" kW")
+	inBoth("one minute", p.PerMinute, 4, words.CubicMetresPerGallon, "gal", 1e-3, "L")
+	add("flow over a turn", fmt.Sprintf("%.0f to %.0f %% of the mean", 100*p.FlowLeast, 100*p.FlowMost), "")
+	inBoth("piston speed, mean", p.PistonSpeed, 3, words.MetresPerFoot/60, "ft/min", 1, "m/s")
+	inBoth("piston speed, most", p.PistonPeak, 3, words.MetresPerFoot/60, "ft/min", 1, "m/s")
+	inBoth("rod load, push", p.Push, 3, words.NewtonsPerPound, "lbf", 1000, "kN")
+	if p.Pull != nil && *p.Pull != 0 {
+		inBoth("rod load, pull", p.Pull, 3, words.NewtonsPerPound, "lbf", 1000, "kN")
 	}
-	if p.Allowed != nil {
-		add("pressure at rated rod load", words.Significant(*p.Allowed/words.PascalsPerPSI, 4)+" psi", words.Significant(*p.Allowed/1e5, 4)+" bar")
-	}
-	if p.Largest != nil {
-		add("largest liner by rod load", words.Significant(*p.Largest/words.MetresPerInch, 3)+" in", words.Significant(*p.Largest*1000, 3)+" mm")
-	}
-	var more []string
-	if p.Rating == nil {
-		more = append(more, "No rated rod load is given; write it from the manual under manual: rod-load-most.")
-	}
-	if p.RatioAssumed {
-		more = append(more, "The connecting rod is not given; speed, side force and flow over a turn take it as five cranks long.")
-	}
-	return doc.Section{Heading: "What the pump displaces and carries", Parts: []doc.Part{{Table: g}, doc.List(more...)}}
+	inBoth("guide, most side force", p.Side, 3, words.NewtonsPerPound, "lbf", 1000, "kN")
+	inBoth("hydraulic power", p.Power, 3, words.WattsPerHorsepower, "hp", 1000, "kW")
+	inBoth("pressure at rated rod load", p.Allowed, 4, words.PascalsPerPSI, "psi", 1e5, "bar")
+	inBoth("largest liner by rod load", p.Largest, 3, words.MetresPerInch, "in", 1e-3, "mm")
+	return doc.Section{Heading: "What the pump displaces and carries", Parts: []doc.Part{{Table: g}, doc.List(
+		doc.If(p.Rating == nil, "No rated rod load is given; write it from the manual under manual: rod-load-most."),
+		doc.If(p.RatioAssumed, "The connecting rod is not given; speed, side force and flow over a turn take it as five cranks long."),
+	)}}
 }
 
 func tank(t *figures.Tank) doc.Section {
-	s := doc.Section{Heading: "Tank test"}
 	line := fmt.Sprintf("Volumetric efficiency %s %%, give or take %s.", words.Figure(100*t.Efficiency, 100*t.U, 2), words.UpTo(200*t.U))
 	if t.Impossible {
-		s.Parts = []doc.Part{doc.Text(line, "More came than the pump can displace. Check the liner's size, the stroke counter and the tank. It is not weighed.")}
-		return s
+		return doc.Section{Heading: "Tank test", Parts: []doc.Part{doc.Text(line, "More came than the pump can displace. Check the liner's size, the stroke counter and the tank. It is not weighed.")}}
 	}
 	b := doc.Text(line + fmt.Sprintf(" Lost: %s %%.", words.Figure(100*t.Loss, 100*t.U, 2)))
 	b.Table = &doc.Table{Head: []string{"What the loss is like", "Expected", "Measured less expected", "Fits"}}
 	for _, l := range t.Like {
-		fits := "no"
-		if l.Fits {
-			fits = "yes"
-		}
-		b.Table.Rows = append(b.Table.Rows, doc.Cells(l.Name, fmt.Sprintf("%.0f %%", 100*l.Loss), difference(100*(t.Loss-l.Loss)), fits))
+		b.Table.Rows = append(b.Table.Rows, doc.Cells(l.Name, fmt.Sprintf("%.0f %%", 100*l.Loss), difference(100*(t.Loss-l.Loss)), cmp.Or(doc.If(l.Fits, "yes"), "no")))
 	}
-	s.Parts = []doc.Part{b}
+	s := doc.Section{Heading: "Tank test", Parts: []doc.Part{b}}
 	if t.Advice != nil {
 		s.Parts = append(s.Parts, doc.List(append([]string{doc.Ended(t.Advice.Title) + " It is not weighed."}, t.Advice.Do...)...))
 	}
@@ -130,18 +114,15 @@ func head(m float64) (feet, metres string) {
 }
 
 func suction(s *figures.Suction) doc.Section {
-	var more []string
 	g := &doc.Table{Head: []string{"Head", "ft", "m"}}
 	add := func(name string, m float64) {
 		feet, metres := head(m)
 		g.Rows = append(g.Rows, doc.Cells(name, feet, metres))
 	}
-	pressure := "air pressure on the pit"
 	if s.Charged {
-		pressure = "charge pressure, absolute"
-	}
-	add(pressure, s.Pressure)
-	if !s.Charged {
+		add("charge pressure, absolute", s.Pressure)
+	} else {
+		add("air pressure on the pit", s.Pressure)
 		add("mud level over the pump", s.Static)
 		if s.Friction > 0 {
 			add("less friction", -s.Friction)
@@ -158,23 +139,15 @@ func suction(s *figures.Suction) doc.Section {
 		add("the pump needs", *s.Needed)
 	}
 	add("margin", s.Margin)
-	more = append(more, fmt.Sprintf("Acceleration head with C = %s from this crank and K of the rulebook. It holds for short lines without a stabiliser.", words.Significant(s.Constant, 3)))
-	if s.Needed == nil {
-		more = append(more, "What the pump needs is not given; write it from the manual as head-needed. The margin is then only to boiling.")
-	}
-	if s.Charged {
-		more = append(more, "The charge pressure counts; the mud level and the friction before the gauge are in it.")
-	}
-	if len(s.Assumed) > 0 {
-		more = append(more, "Assumed: "+strings.Join(s.Assumed, "; ")+".")
-	}
-	if s.Available < 0 {
-		more = append(more, "Nothing is left: by this reckoning the mud parts from the pistons.")
-	}
-	if s.Margin < 0 {
-		more = append(more, "The margin is below zero: slow the pump, shorten or widen the line, raise the mud or the charge pressure.")
-	}
-	return doc.Section{Heading: "Suction", Aside: ", in head of this mud", Parts: []doc.Part{{Table: g}, doc.List(more...)}}
+	more := doc.List(
+		fmt.Sprintf("Acceleration head with C = %s from this crank and K of the rulebook. It holds for short lines without a stabiliser.", words.Significant(s.Constant, 3)),
+		doc.If(s.Needed == nil, "What the pump needs is not given; write it from the manual as head-needed. The margin is then only to boiling."),
+		doc.If(s.Charged, "The charge pressure counts; the mud level and the friction before the gauge are in it."),
+		doc.If(len(s.Assumed) > 0, "Assumed: "+strings.Join(s.Assumed, "; ")+"."),
+		doc.If(s.Available < 0, "Nothing is left: by this reckoning the mud parts from the pistons."),
+		doc.If(s.Margin < 0, "The margin is below zero: slow the pump, shorten or widen the line, raise the mud or the charge pressure."),
+	)
+	return doc.Section{Heading: "Suction", Aside: ", in head of this mud", Parts: []doc.Part{{Table: g}, more}}
 }
 
 // record says what a record of changed parts shows.
@@ -200,9 +173,7 @@ func record(p *figures.Part) doc.Section {
 		}
 	}
 	list = append(append(list, do...), trendLine(p))
-	if p.Together > 0 {
-		list = append(list, fmt.Sprintf("%d changes share their hour with another place. Parts changed as a set are not failures of their own: write those that were still good under still-good-at.", p.Together))
-	}
+	list = append(list, doc.If(p.Together > 0, fmt.Sprintf("%d changes share their hour with another place. Parts changed as a set are not failures of their own: write those that were still good under still-good-at.", p.Together)))
 	return doc.Section{Heading: "Record: " + p.Title, Parts: []doc.Part{b, doc.List(list...)}}
 }
 

@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -59,11 +60,8 @@ func signsOf(b *rules.Book, pick Pick) doc.Section {
 		if !onPump(b, sign.When, pick.Action) {
 			continue
 		}
-		line := fmt.Sprintf("%s: %s (of the %s)", sign.ID, sign.Title, sign.Level)
-		if kinds := sign.KindIDs(); len(kinds) > 0 {
-			line += "; kinds: " + strings.Join(kinds, ", ")
-		}
-		lines = append(lines, line)
+		kinds := list(sign.KindIDs())
+		lines = append(lines, fmt.Sprintf("%s: %s (of the %s)", sign.ID, sign.Title, sign.Level)+doc.If(kinds != "", "; kinds: "+kinds))
 	}
 	return doc.Section{Heading: "Signs", Aside: " (for the case file)", Parts: []doc.Part{doc.List(lines...)}}
 }
@@ -80,10 +78,7 @@ func howCommon(b *rules.Book, c *rules.Cause) string {
 
 // scaleWord gives the scale's word for a chance, or "by number".
 func scaleWord(scale rules.Words, p float64) string {
-	if w := scale.Word(p); w != "" {
-		return strings.ReplaceAll(w, "-", " ")
-	}
-	return "by number"
+	return cmp.Or(strings.ReplaceAll(scale.Word(p), "-", " "), "by number")
 }
 
 func share(p float64) string { return fmt.Sprintf("%.3g %%", 100*p) }
@@ -92,15 +87,27 @@ func share(p float64) string { return fmt.Sprintf("%.3g %%", 100*p) }
 // has no such id.
 func Entry(b *rules.Book, id string, pick Pick) (*doc.Document, bool) {
 	e := entry{book: b, id: id, pick: pick}
-	for _, tell := range []func(){e.cause, e.sign, e.check, e.opening, e.safety, e.stop, e.rating, e.limit} {
-		tell()
-	}
+	found(b.Causes.Get(id), e.cause)
+	found(b.Signs.Get(id), e.sign)
+	found(b.Checks.Get(id), e.check)
+	found(b.Openings.Get(id), e.opening)
+	found(b.Safety.Get(id), e.safety)
+	found(b.Stops.Get(id), e.stop)
+	found(b.Ratings.Get(id), e.rating)
+	found(b.Limits.Get(id), e.limit)
 	if len(e.told) == 0 {
 		return nil, false
 	}
 	d := ofBook(b)
 	d.Add(append(e.told, doc.Section{Heading: "Notes", Parts: []doc.Part{doc.List(judged)}})...)
 	return d, true
+}
+
+// found tells of an entry, if the book has it.
+func found[T any](x *T, tell func(*T)) {
+	if x != nil {
+		tell(x)
+	}
 }
 
 // entry gathers what a book says under an id, a section for each kind of entry.
@@ -153,11 +160,8 @@ func (e *entry) actions(when *rules.Condition) []string {
 	})
 }
 
-func (e *entry) cause() {
-	b, c := e.book, e.book.Causes.Get(e.id)
-	if c == nil {
-		return
-	}
+func (e *entry) cause(c *rules.Cause) {
+	b := e.book
 	e.tell("cause", c.Title)
 	e.facts("Area", c.Group+", of the "+string(c.Level), "Common", howCommon(b, c))
 	e.condition("On", c.When)
@@ -214,11 +218,8 @@ func linkLines(b *rules.Book, link rules.Link, name string) []string {
 	return out
 }
 
-func (e *entry) sign() {
-	b, sign := e.book, e.book.Signs.Get(e.id)
-	if sign == nil {
-		return
-	}
+func (e *entry) sign(sign *rules.Sign) {
+	b := e.book
 	e.tell("sign", sign.Title)
 	e.facts("Ask", sign.Ask, "Look", sign.Tell, "Of", fmt.Sprintf("the %s; pump: %s", sign.Level, sign.Pump), "Open", list(sign.Openings))
 	e.condition("On", sign.When)
@@ -244,11 +245,8 @@ func (e *entry) sign() {
 	e.facts("Basis", sign.Basis)
 }
 
-func (e *entry) check() {
-	b, c := e.book, e.book.Checks.Get(e.id)
-	if c == nil {
-		return
-	}
+func (e *entry) check(c *rules.Check) {
+	b := e.book
 	e.tell("check", c.Title)
 	e.facts("Of", fmt.Sprintf("the %s; pump: %s; %s", c.Level, c.Pump, words.Minutes(c.Minutes)), "Open", list(c.Openings), "Closed", list(c.Closed),
 		"Not where", list(c.NotWhere), "Safety", list(c.Safety), "After", list(c.After))
@@ -269,72 +267,36 @@ func (e *entry) check() {
 	e.facts("Answers", list(c.Answers), "Basis", c.Basis)
 }
 
-func (e *entry) opening() {
-	o := e.book.Openings.Get(e.id)
-	if o == nil {
-		return
-	}
+func (e *entry) opening(o *rules.Opening) {
 	e.tell("opening", o.Title)
-	turning := ""
-	if o.BeforeTurning {
-		turning = "nothing turns the pump before it is open"
-	}
 	e.facts("Of", fmt.Sprintf("the %s; %s, closing %s", o.Level, words.Minutes(o.Minutes), words.Minutes(o.Close.Minutes)), "Needs", list(append([]string{"the isolation"}, o.Needs...)),
-		"Where", list(o.Where), "In place of", list(o.StandsFor), "Turning", turning, "Safety", list(o.Safety))
+		"Where", list(o.Where), "In place of", list(o.StandsFor), "Turning", doc.If(o.BeforeTurning, "nothing turns the pump before it is open"), "Safety", list(o.Safety))
 	e.condition("On", o.When)
 	e.facts("Do", o.Do, "Close", o.Close.Title+". "+o.Close.Do, "Basis", o.Basis)
 }
 
-func (e *entry) safety() {
-	s := e.book.Safety.Get(e.id)
-	if s == nil {
-		return
-	}
+func (e *entry) safety(s *rules.Safety) {
 	e.tell("safety step", s.Title)
-	turning, isolated := "", ""
-	if s.Turns {
-		turning = "it turns the pump"
-	}
-	switch {
-	case s.TakenOver != nil:
+	isolated := doc.If(s.InFull, "done again when the pump is isolated already")
+	if s.TakenOver != nil {
 		isolated = "when the pump is isolated already: " + s.TakenOver.Title + ". " + s.TakenOver.Do
-	case s.InFull:
-		isolated = "done again when the pump is isolated already"
 	}
-	e.facts("Signal", strings.ToUpper(string(s.Signal)), "For", string(s.For), "Turning", turning, "After", list(s.After))
+	e.facts("Signal", strings.ToUpper(string(s.Signal)), "For", string(s.For), "Turning", doc.If(s.Turns, "it turns the pump"), "After", list(s.After))
 	e.condition("On", s.When)
 	e.facts("Do", s.Do, "Isolated", isolated, "Reports", list(s.Reports), "Basis", s.Basis)
 }
 
-func (e *entry) stop() {
-	stop := e.book.Stops.Get(e.id)
-	if stop == nil {
-		return
-	}
+func (e *entry) stop(stop *rules.Stop) {
 	e.tell("stop", stop.Title)
 	e.facts("Signal", strings.ToUpper(string(stop.Signal)), "Stop", stop.By.Words())
 	e.condition("When", stop.When)
 	e.add(doc.List(stop.Do...))
-	if stop.OpenNothing {
-		e.facts("Holds", "every opening, every check with hands in, and the closing up")
-	}
-	e.facts("Basis", stop.Basis)
+	e.facts("Holds", doc.If(stop.OpenNothing, "every opening, every check with hands in, and the closing up"), "Basis", stop.Basis)
 }
 
-func (e *entry) rating() {
-	r := e.book.Ratings.Get(e.id)
-	if r == nil {
-		return
-	}
+func (e *entry) rating(r *rules.Rating) {
 	e.tell("rating", r.Title)
-	side, doubt := "Most", ""
-	if r.Least {
-		side = "Least"
-	}
-	if r.Doubt > 0 {
-		doubt = share(r.Doubt) + " of it either way"
-	}
-	e.facts(side, r.Limit+": "+e.book.Limits.Get(r.Limit).Title, "Doubt", doubt)
+	e.facts(cmp.Or(doc.If(r.Least, "Least"), "Most"), r.Limit+": "+e.book.Limits.Get(r.Limit).Title, "Doubt", doc.If(r.Doubt > 0, share(r.Doubt)+" of it either way"))
 	e.condition("On", r.When)
 	for _, stop := range e.book.Stops.List {
 		if stop.When != nil && slices.Contains(stop.When.Ratings, r.ID) {
@@ -344,11 +306,7 @@ func (e *entry) rating() {
 	e.facts("Shows", r.Sign, "Basis", r.Basis)
 }
 
-func (e *entry) limit() {
-	limit := e.book.Limits.Get(e.id)
-	if limit == nil {
-		return
-	}
+func (e *entry) limit(limit *rules.Limit) {
 	e.tell("limit", limit.Title)
 	value := "blank: from this pump's manual"
 	if limit.Value != nil {

@@ -50,13 +50,8 @@ func orderLine(o *engine.OrderReport) string {
 
 // stepNotes sum up a step: minutes, and for a check the chance.
 func stepNotes(s *engine.StepReport) []string {
-	if s.Kind == engine.StepCheck {
-		return []string{words.Minutes(s.Minutes), "found by here: " + words.Percent(s.FoundByHere) + " in " + words.Minutes(s.MinutesByHere)}
-	}
-	if s.Minutes > 0 {
-		return []string{words.Minutes(s.Minutes)}
-	}
-	return nil
+	check := s.Kind == engine.StepCheck
+	return doc.Said(doc.If(check || s.Minutes > 0, words.Minutes(s.Minutes)), doc.If(check, "found by here: "+words.Percent(s.FoundByHere)+" in "+words.Minutes(s.MinutesByHere)))
 }
 
 // results has a line to tick for each result of a step.
@@ -143,22 +138,19 @@ func (p planned) step(s, said *engine.StepReport) *doc.Step {
 	default:
 		out.Results = results(s)
 	}
-	p.readings(out, s)
-	if said != nil {
-		out.Gauges = nil
-	}
+	p.readings(out, s, said == nil)
 	return out
 }
 
 // readings leaves room for what a check reads or a return step reads again, and
-// names its limits and gauges.
-func (p planned) readings(out *doc.Step, s *engine.StepReport) {
+// names its limits, and its gauges if they were not named yet.
+func (p planned) readings(out *doc.Step, s *engine.StepReport, gauges bool) {
 	for _, r := range p.Readings {
 		repeated := s.Kind == engine.StepReturn && r.Step == s.Number
 		if !repeated && (s.Kind != engine.StepCheck || r.Check != s.ID || r.Place != s.Place || r.Title != s.Title) {
 			continue
 		}
-		if len(out.Blanks) == 0 {
+		if gauges && len(out.Blanks) == 0 {
 			for _, g := range r.Gauges {
 				out.Gauges = append(out.Gauges, gaugeLine(g))
 			}
@@ -193,17 +185,10 @@ func blankFor(what string) doc.Blank {
 // sheetNotes sum up a step of a sheet: minutes, how the pump stands, and for a
 // check the chance in words.
 func sheetNotes(s *engine.StepReport) []string {
-	var out []string
-	if s.Minutes > 0 {
-		out = append(out, words.Minutes(s.Minutes))
-	}
-	if s.Pump != "" && s.Pump != "any" {
-		out = append(out, "pump "+strings.ReplaceAll(s.Pump, "-", " "))
-	}
-	if s.Kind == engine.StepCheck {
-		out = append(out, "found by here: "+words.Chance(s.FoundByHere))
-	}
-	return out
+	return doc.Said(
+		doc.If(s.Minutes > 0, words.Minutes(s.Minutes)),
+		doc.If(s.Pump != "" && s.Pump != "any", "pump "+strings.ReplaceAll(s.Pump, "-", " ")),
+		doc.If(s.Kind == engine.StepCheck, "found by here: "+words.Chance(s.FoundByHere)))
 }
 
 // stepFacts has the tools of a step, but of a return step, and what it looks for.
@@ -220,22 +205,20 @@ func stepFacts(s *engine.StepReport, looks string) []doc.Fact {
 
 // firstCheck is the first check of a list; nil if there is none.
 func firstCheck(r *engine.Report) *engine.StepReport {
-	for i := range r.Steps {
-		if r.Steps[i].Kind == engine.StepCheck {
-			return &r.Steps[i]
-		}
+	i := slices.IndexFunc(r.Steps, func(s engine.StepReport) bool { return s.Kind == engine.StepCheck })
+	if i < 0 {
+		return nil
 	}
-	return nil
+	return &r.Steps[i]
 }
 
 // FirstCheck names the first check of the list with its place and minutes;
 // empty if there is none.
 func FirstCheck(r *engine.Report) string {
-	s := firstCheck(r)
-	if s == nil {
-		return ""
+	if s := firstCheck(r); s != nil {
+		return bracketed(words.Titled(s.Title, s.Place), words.Minutes(s.Minutes))
 	}
-	return fmt.Sprintf("%s (%s)", words.Titled(s.Title, s.Place), words.Minutes(s.Minutes))
+	return ""
 }
 
 // toldSteps has each step at length, to be read.

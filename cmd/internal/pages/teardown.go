@@ -31,10 +31,6 @@ func Teardown(t *engine.Teardown) *doc.Document {
 const mostTargets = 6
 
 func whatFor(t *engine.Teardown) doc.Section {
-	var named doc.Part
-	if t.Named {
-		named = doc.Text("The causes were named; the percentages are the ranking's.")
-	}
 	part := proved(t.Report)
 	for _, f := range t.For[:min(len(t.For), mostTargets)] {
 		part.Items = append(part.Items, doc.Item{Strong: words.Percent(f.Chance), Text: words.Titled(f.Title, f.Place)})
@@ -51,38 +47,30 @@ func whatFor(t *engine.Teardown) doc.Section {
 	default:
 		line = "No cause is likely enough to open the pump for."
 	}
-	if line != "" {
-		part.Items = append(part.Items, doc.Item{Text: line})
-	}
-	return doc.Section{Heading: "What for", Parts: []doc.Part{named, part}}
+	part.Items = append(part.Items, doc.Items(line)...)
+	return doc.Section{Heading: "What for", Parts: []doc.Part{doc.Text(doc.If(t.Named, "The causes were named; the percentages are the ranking's.")), part}}
 }
 
 func howFar(t *engine.Teardown) doc.Section {
-	var part doc.Part
+	var lines []string
 	for _, o := range t.Opens {
-		line := words.Titled(o.Title, o.Place)
-		if o.Step == 0 {
-			line += " (open already)"
-		} else {
-			line += fmt.Sprintf(" (step %d, %s, %s)", o.Step, words.Minutes(o.Minutes), words.People(o.Hands))
+		how := "open already"
+		if o.Step > 0 {
+			how = fmt.Sprintf("step %d, %s, %s", o.Step, words.Minutes(o.Minutes), words.People(o.Hands))
 		}
-		part.Items = append(part.Items, doc.Item{Text: line})
+		lines = append(lines, bracketed(words.Titled(o.Title, o.Place), how))
 	}
-	if len(part.Items) == 0 {
+	part := doc.List(lines...)
+	if len(lines) == 0 {
 		part = doc.Text("Nothing is opened by this plan.")
 	}
 	return doc.Section{Heading: "How far to open", Parts: []doc.Part{part}}
 }
 
 func timeAndHands(t *engine.Teardown) doc.Section {
-	var part doc.Part
-	closing := ""
-	if t.Times.Closing > 0 {
-		closing = fmt.Sprintf(" Closing up and return: %s.", words.Minutes(t.Times.Closing))
-	}
-	if firstCheck(t.Report) == nil {
-		part = doc.Text(fmt.Sprintf("There is nothing to look for.%s Hands: %s.", closing, words.People(t.Hands)))
-	} else {
+	closing := doc.If(t.Times.Closing > 0, fmt.Sprintf(" Closing up and return: %s.", words.Minutes(t.Times.Closing)))
+	part := doc.Text(fmt.Sprintf("There is nothing to look for.%s Hands: %s.", closing, words.People(t.Hands)))
+	if firstCheck(t.Report) != nil {
 		part = doc.Text(
 			fmt.Sprintf("To the cause: %s on average; %s to the end of the %s, %s for the whole list.%s",
 				words.Minutes(t.Times.ToCause), words.Minutes(t.Times.Quickest), firstLook(t), words.Minutes(t.Times.Whole), closing),
@@ -135,11 +123,7 @@ func spares(t *engine.Teardown, chance func(float64) string) []doc.Item {
 		out = append(out, doc.Item{Box: doc.ToTick, Strong: "New in any case:", Text: spareText(s)})
 	}
 	for _, s := range t.Spares {
-		item := doc.Item{Box: doc.ToTick, Strong: words.Capital(chance(s.Chance)) + ":", Text: spareText(s)}
-		if more := besidesText(s); more != "" {
-			item.Below = doc.Items(more)
-		}
-		out = append(out, item)
+		out = append(out, doc.Item{Box: doc.ToTick, Strong: words.Capital(chance(s.Chance)) + ":", Text: spareText(s), Below: doc.Items(besidesText(s))})
 	}
 	for _, w := range t.Worn {
 		out = append(out, doc.Item{Box: doc.ToTick, Strong: "Past its life:", Text: words.Titled(w.Title, w.Place)})
@@ -149,10 +133,7 @@ func spares(t *engine.Teardown, chance func(float64) string) []doc.Item {
 
 // spareText names a part with the places where it is needed.
 func spareText(s engine.SpareReport) string {
-	if places := words.Places(s.Places, " and "); places != "" {
-		return s.Title + ", " + places
-	}
-	return s.Title
+	return strings.TrimSuffix(s.Title+", "+words.Places(s.Places, " and "), ", ")
 }
 
 // besidesText says what must be opened besides to fit a part; empty if the
@@ -162,20 +143,13 @@ func besidesText(s engine.SpareReport) string {
 	for _, o := range s.OpenBesides {
 		list = append(list, fmt.Sprintf("%s (%s with closing, %s)", words.Titled(o.Title, o.Place), words.Minutes(o.Minutes), words.People(o.Hands)))
 	}
-	if len(list) == 0 {
-		return ""
-	}
-	return "To fit it, open also: " + strings.Join(list, "; ")
+	return doc.If(len(list) > 0, "To fit it, open also: "+strings.Join(list, "; "))
 }
 
 // looks has the steps up to the last check, and when to leave them.
 func looks(t *engine.Teardown) doc.Section {
-	s := doc.Section{Heading: "Isolate and open, then look, in this order"}
-	if firstCheck(t.Report) != nil {
-		s.Parts = append(s.Parts, doc.Text(whenFound))
-	}
-	s.Parts = append(s.Parts, planned{t, false}.list(looking)...)
-	return s
+	when := doc.Text(doc.If(firstCheck(t.Report) != nil, whenFound))
+	return doc.Section{Heading: "Isolate and open, then look, in this order", Parts: append([]doc.Part{when}, planned{t, false}.list(looking)...)}
 }
 
 // corrections repeats what the measurements of the case call for, with the sums
@@ -186,9 +160,7 @@ func corrections(t *engine.Teardown) doc.Section {
 		return s
 	}
 	for i := range t.Measured.Centring {
-		if line := centringLine(&t.Measured.Centring[i]); line != "" {
-			s.Parts = append(s.Parts, doc.List(line))
-		}
+		s.Parts = append(s.Parts, doc.List(centringLine(&t.Measured.Centring[i])))
 	}
 	for i := range t.Measured.Centring {
 		if c := &t.Measured.Centring[i]; len(c.Procedures) > 0 {
@@ -199,10 +171,7 @@ func corrections(t *engine.Teardown) doc.Section {
 }
 
 func whileOpen(t *engine.Teardown) doc.Section {
-	var part doc.Part
-	if len(t.WhileOpen) > 0 {
-		part = doc.Text("Nothing more is opened for these. They are not in the steps.")
-	}
+	part := doc.Text(doc.If(len(t.WhileOpen) > 0, "Nothing more is opened for these. They are not in the steps."))
 	for _, w := range t.Worn {
 		part.Items = append(part.Items, doc.Item{Box: doc.ToTick, Text: wornText(w)})
 	}
@@ -224,11 +193,8 @@ func wornText(w engine.WornReport) string {
 // extraText says what a look while it is open costs now and later, and what it
 // looks for.
 func extraText(e engine.ExtraReport) string {
-	text := fmt.Sprintf("%s now; coming back for it would take %s. Chance that it shows something: %s.", words.Minutes(e.Minutes), words.Minutes(e.ComeBack), words.Percent(e.Chance))
-	if e.Pays {
-		text += " By these figures it pays to do it now."
-	}
-	return text + " Look for: " + strings.Join(e.Looks, "; ") + "."
+	return fmt.Sprintf("%s now; coming back for it would take %s. Chance that it shows something: %s.", words.Minutes(e.Minutes), words.Minutes(e.ComeBack), words.Percent(e.Chance)) +
+		doc.If(e.Pays, " By these figures it pays to do it now.") + " Look for: " + strings.Join(e.Looks, "; ") + "."
 }
 
 func whomToAsk(t *engine.Teardown) doc.Section {
