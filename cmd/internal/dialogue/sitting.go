@@ -83,6 +83,8 @@ func (s *Sitting) stale(err error) error {
 		return nil
 	}
 	text, state, err := s.talk.Changed(was, s.file.Text(), s.state)
+	begun := NewState() // what was done before counts no more, should the rest fail
+	begun.By, s.state = s.state.By, begun
 	if err != nil {
 		return err
 	}
@@ -97,15 +99,15 @@ const mostChanges = 12
 // done here to make the pump safe counts only while nobody else touched how it
 // stands.
 func (t *Talk) Changed(was, now []byte, s State) ([]byte, State, error) {
-	before, err := t.round(was, &s)
+	before, err := t.taken(was, s)
 	if err != nil {
 		return nil, s, err
 	}
-	after, err := t.round(now, &s)
+	after, err := t.round(now, before.s)
 	if err != nil {
 		return nil, s, err
 	}
-	s = s.copy()
+	s = before.s.copy()
 	s.Said, s.Before, s.Follow = nil, nil, nil
 	if !standsAsItDid(before.k, after.k) {
 		s.Sitting = interview.NewSitting()
@@ -123,9 +125,15 @@ func (t *Talk) Changed(was, now []byte, s State) ([]byte, State, error) {
 }
 
 // standsAsItDid says whether nobody else started, stopped, closed or unlocked the
-// pump between two states of its case, as far as the case tells.
+// pump, or shut what was to stay open, between two states of its case, as far as
+// the case tells. That another lock hangs makes up for none that is off.
 func standsAsItDid(was, now *evidence.Case) bool {
-	if was == nil || now == nil || was.Pump.State != now.Pump.State || hanging(now) < hanging(was) {
+	if was == nil || now == nil || was.Pump.State != now.Pump.State {
+		return false
+	}
+	off := func(l evidence.Lock) bool { return hang(l, now.Locks) < hang(l, was.Locks) }
+	closed := func(o evidence.LeftOpen) bool { return stay(o, now.StaysOpen) < stay(o, was.StaysOpen) }
+	if slices.ContainsFunc(was.Locks, off) || slices.ContainsFunc(was.StaysOpen, closed) {
 		return false
 	}
 	shut := func(at evidence.At) bool { return !now.Pump.Has(at.ID, at.Place) }
@@ -137,11 +145,20 @@ func standsAsItDid(was, now *evidence.Case) bool {
 	})
 }
 
-// hanging is how many locks hang.
-func hanging(k *evidence.Case) int {
-	n := 0
-	for i := range k.Locks {
-		if k.Locks[i].Hangs() {
+// hang is how many locks like one hang by a list.
+func hang(like evidence.Lock, locks []evidence.Lock) (n int) {
+	for _, l := range locks {
+		if l.Hangs() && l.Is(like.On, like.By) && strings.EqualFold(l.Tag, like.Tag) {
+			n++
+		}
+	}
+	return n
+}
+
+// stay is how many like one stand open by a list.
+func stay(like evidence.LeftOpen, list []evidence.LeftOpen) (n int) {
+	for _, o := range list {
+		if o.Open() && strings.EqualFold(o.What, like.What) {
 			n++
 		}
 	}

@@ -19,8 +19,12 @@ import (
 )
 
 // State is what a sitting has come to, besides what stands in the case. It is a
-// value that can be written as JSON and read again.
+// value that can be written as JSON and read again. Whoever writes the case keeps
+// it: it says what was done to make the pump safe, so nobody else may alter it. To
+// show prompts and take answers nobody needs it.
 type State struct {
+	// Rests is the digest of the case that it belongs to; "" before the first answer.
+	Rests   string             `json:"rests"`
 	Sitting *interview.Sitting `json:"sitting"` // what was confirmed, put off and read out
 	Begun   bool               `json:"begun"`   // it was said how the pump stands
 	Over    bool               `json:"over"`
@@ -54,7 +58,43 @@ type Follow struct {
 // NewState begins a sitting.
 func NewState() State { return State{Sitting: interview.NewSitting(), Told: map[string]string{}} }
 
+// on is the state as that of a case.
+func (s State) on(text []byte) State {
+	s.Rests = digest(text)
+	return s
+}
+
+// of gives the state as one of a case: one that rests on none yet is new, whatever
+// it says, and what nothing of the book or the pump answers to is left out. A
+// *prompt.Problem if it is the state of another case, or of the case as it was.
+func (s State) of(r *round) (State, error) {
+	switch {
+	case s.Rests == "":
+		fresh := NewState()
+		fresh.By = s.By
+		return fresh, nil
+	case s.Rests != digest(r.text):
+		return s, &prompt.Problem{Code: prompt.Other, Text: "This talk is of another case, or of the case as it was."}
+	}
+	s = s.copy()
+	strange := func(at evidence.Place) bool {
+		return r.k == nil || !slices.ContainsFunc(evidence.Levels(), func(level string) bool {
+			return slices.Contains(r.k.Pump.Places(evidence.Level(level)), at)
+		})
+	}
+	s.Follow = slices.DeleteFunc(s.Follow, func(f Follow) bool {
+		return strange(f.At) || f.Check != "" && r.Book.Checks.Get(f.Check) == nil || f.Check == "" && r.Book.Signs.Get(f.Sign) == nil
+	})
+	s.Sitting.ToOpen = slices.DeleteFunc(s.Sitting.ToOpen, func(at evidence.At) bool {
+		return strange(at.Place) || r.Book.Openings.Get(at.ID) == nil
+	})
+	return s, nil
+}
+
 func (s State) copy() State {
+	if s.Sitting == nil {
+		s.Sitting = interview.NewSitting()
+	}
 	s.Sitting = s.Sitting.Copy()
 	if s.Told = maps.Clone(s.Told); s.Told == nil {
 		s.Told = map[string]string{}
@@ -118,12 +158,21 @@ func (t *Talk) round(text []byte, s *State) (*round, error) {
 	return &round{Talk: t, text: text, k: k, s: s, told: map[string]string{}}, err
 }
 
+// taken is round with a state that comes from outside.
+func (t *Talk) taken(text []byte, s State) (*round, error) {
+	r, err := t.round(text, &s)
+	if err == nil {
+		s, err = s.of(r)
+	}
+	return r, err
+}
+
 // Next gives the prompt that a case and a sitting lead to.
 //
-// Errors: *record.DamagedError if the text has mistakes, else those of
-// interview.Next that the crew cannot settle.
+// Errors: *record.DamagedError if the text has mistakes, *prompt.Problem if the
+// state is not that of the case, else those of interview.Next that the crew cannot settle.
 func (t *Talk) Next(text []byte, s State) (prompt.Prompt, error) {
-	r, err := t.round(text, &s)
+	r, err := t.taken(text, s)
 	if err != nil {
 		return prompt.Prompt{}, err
 	}
@@ -154,30 +203,33 @@ func digest(text []byte) string {
 // after it. An answer that the case refuses leaves the case as it was; the next
 // prompt says why.
 //
-// Errors: *prompt.Problem if it is no answer to that prompt, else as Next.
+// Errors: *prompt.Problem also if it is no answer to that prompt, else as Next.
 func (t *Talk) Answer(text []byte, s State, a prompt.Answer) ([]byte, State, error) {
-	r, err := t.round(text, &s)
+	r, err := t.taken(text, s)
 	if err != nil {
 		return nil, s, err
 	}
-	at := r.now()
+	at, a := r.now(), a.Clean()
 	if a.Rests != at.Rests {
 		return nil, s, &prompt.Problem{Code: prompt.Other, Text: "This answers a case that is not so any more."}
 	}
 	if problem := at.Check(a); problem != nil {
 		return nil, s, problem
 	}
-	after := s.copy()
+	after := r.s.copy()
 	after.News = nil
 	maps.Copy(after.Told, r.told)
 	if a.One() == prompt.Back {
 		text, after = back(text, after)
-		return text, after, nil
+		if _, err := record.Read(t.File, text, t.Book.Vocabulary()); err != nil {
+			return nil, s, err
+		}
+		return text, after.on(text), nil
 	}
 	next := at.Take(a)
 	if next.Take != nil {
 		after.Said = append(after.Said, a)
-		return text, after, nil
+		return text, after.on(text), nil
 	}
 	after.Said = nil
 	text, after, err = r.finish(after, next.End)
@@ -227,11 +279,11 @@ func (t *Talk) settle(text []byte, s State) ([]byte, State, error) {
 	for {
 		r, err := t.round(text, &s)
 		if err != nil || s.Over {
-			return text, s, err
+			return text, s.on(text), err
 		}
 		at := r.first()
 		if at.Take != nil {
-			return text, s, nil
+			return text, s.on(text), nil
 		}
 		after := s.copy()
 		if text, after, err = r.finish(after, at.End); err != nil {

@@ -25,6 +25,18 @@ type Answer struct {
 // Back is the id of going back, where a prompt has a way back.
 const Back = "back"
 
+// Clean is the answer as it is to be taken: its text as Plain, each option once.
+func (a Answer) Clean() Answer {
+	var once []string
+	for _, id := range a.Chosen {
+		if !slices.Contains(once, id) {
+			once = append(once, id)
+		}
+	}
+	a.Text, a.Chosen = Plain(a.Text), once
+	return a
+}
+
 // One is the option that was chosen; "" if the answer is a text.
 func (a Answer) One() string {
 	if len(a.Chosen) == 0 {
@@ -65,6 +77,8 @@ func (p *Prompt) Check(a Answer) *Problem {
 	switch {
 	case a.Prompt != p.ID:
 		return &Problem{Code: Other, Text: "This answers something that is not asked any more."}
+	case len(a.Chosen) > 0 && a.Text != "":
+		return &Problem{Code: NotTogether, At: 1, Text: "Words do not go with what is chosen."}
 	case len(a.Chosen) > 0:
 		return p.checkChosen(a.Chosen)
 	case p.Entry == nil && a.Text != "":

@@ -22,6 +22,7 @@ func TestWhatIsNoAnswerIsSaid(t *testing.T) {
 	p := where()
 	shim := Prompt{ID: "shim", Entry: &Entry{Of: evidence.Length, Unit: "thou"}}
 	name := Prompt{ID: "name", Entry: &Entry{Blank: "leaves it out"}}
+	listed := Prompt{ID: "thing", Options: []Option{{ID: "gate", Title: "gate"}}, Entry: &Entry{}}
 	for _, c := range []struct {
 		name   string
 		prompt Prompt
@@ -43,6 +44,8 @@ func TestWhatIsNoAnswerIsSaid(t *testing.T) {
 		{"another prompt", p, Answer{Prompt: "kind", Chosen: []string{"1"}}, Other, 0},
 		{"a name", name, Answer{Text: "JK"}, "", 0},
 		{"no name", name, Answer{}, "", 0},
+		{"an option of a list and words", listed, Answer{Chosen: []string{"gate"}, Text: "there"}, NotTogether, 1},
+		{"an option of a list", listed, Answer{Chosen: []string{"gate"}}, "", 0},
 		{"too long", name, Answer{Text: strings.Repeat("x", MostText+1)}, TooLong, MostText},
 		{"a number", shim, Answer{Text: "3"}, "", 0},
 		{"no number", shim, Answer{}, Nothing, 0},
@@ -123,4 +126,12 @@ func TestWordsAreFound(t *testing.T) {
 	}
 	assert.Equal(t, "knock", stem("knocking"))
 	assert.Equal(t, "ring", stem("ring"), "too short to be cut")
+}
+
+// What a page sends is no cleaner than what is typed.
+func TestAnAnswerIsCleanedBeforeItIsTaken(t *testing.T) {
+	a := Answer{Prompt: "where", Chosen: []string{"2", "1", "2"}, Text: " J\x1b[2JK\u202e\n"}
+	assert.Equal(t, Answer{Prompt: "where", Chosen: []string{"2", "1"}, Text: "J[2JK"}, a.Clean())
+	assert.Equal(t, []string{"2", "1", "2"}, a.Chosen, "left as it was")
+	assert.Equal(t, Answer{}, Answer{}.Clean())
 }

@@ -72,7 +72,7 @@ func (x *Exercise) now() turn {
 // Answer takes an answer to the prompt. The error is a *prompt.Problem if it is
 // none.
 func (x *Exercise) Answer(a prompt.Answer) error {
-	t := x.now()
+	t, a := x.now(), a.Clean()
 	if problem := t.Check(a); problem != nil {
 		return problem
 	}
