@@ -167,7 +167,7 @@ func (r *caseReader) readOpen(n *source.Node) []At {
 		}
 		out = append(out, at)
 	}
-	for _, at := range r.readPlaced(n, "openings", levels) {
+	for _, at := range r.readPlaced(n, "opening", levels) {
 		add(at)
 	}
 	return out

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -95,6 +96,10 @@ func (l *loader) laid(section, id string, under, over *source.Node) *source.Node
 		}
 		if p.Value.Kind == source.Null {
 			l.problems.Add(p.Key.Pos, source.Missing, "%q of %s is empty; leave the key out, and it stays as the built-in book has it", p.Key.Text, id)
+			continue
+		}
+		if keys := protections[section].keys; keys[p.Key.Text] == nil {
+			l.problems.Add(p.Key.Pos, source.UnknownKey, "%s has no key %q%s", id, p.Key.Text, source.Expected(p.Key.Text, slices.Sorted(maps.Keys(keys))))
 			continue
 		}
 		value, refused := protections[section].of(p.Key.Text, under)(was, p.Value)

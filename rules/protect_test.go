@@ -96,6 +96,16 @@ func TestAnUnknownKeyIsFixed(t *testing.T) {
 	require.NotNil(t, refused)
 }
 
+// A key that no entry of its section has is called unknown; nobody is told that
+// it stays as it is.
+func TestAKeyThatNoEntryHasIsUnknown(t *testing.T) {
+	for section, ids := range map[string]string{"checks": "well-check", "safety": "prove-zero", "stops": "smoke-seen"} {
+		_, err := over(section + ":\n  " + ids + ": {minutos: 3, basis: judgement}\n")
+		assert.ErrorContains(t, err, ids+" has no key \"minutos\"")
+		assert.NotContains(t, err.Error(), "stays as the built-in")
+	}
+}
+
 // A value of a key in every way that YAML has to write it, and what takes it
 // away.
 func spellings(key, value string) []string {
@@ -195,6 +205,33 @@ func TestAnEntryThatIsNoMappingIsRefused(t *testing.T) {
 			assert.ErrorContains(t, refusedIn(id+": "+value+"}\n"), "local/local.yaml:2:", "%s: %s", id, value)
 		}
 	}
+}
+
+// An opening of which nobody is told, or before whose closing nothing is done,
+// is worth a second look; one that lies behind another is not. The steps of the
+// built-in book cannot name a local opening.
+func TestAnOpeningThatIsForgottenIsRemarked(t *testing.T) {
+	unminded := func(b *Book, err error) (out []string) {
+		require.NoError(t, err)
+		for _, r := range b.Vet() {
+			if r.Kind == Unminded {
+				out = append(out, r.Message)
+			}
+		}
+		return out
+	}
+	assert.Equal(t, []string{
+		"no return step has the opening cover-off under before: it is closed with nothing looked at before",
+		"nobody under told has the opening cover-off under opened",
+	}, unminded(load(smallBook)))
+
+	local := `
+openings:
+  lid-off: {title: Take the lid off, of: cylinder, minutes: 5, do: Off., close: {title: Put the lid on, minutes: 5, do: On.}, basis: judgement}
+  tray-out: {title: Take the tray out, of: cylinder, needs: [lid-off], minutes: 5, do: Out., close: {title: Put the tray in, minutes: 5, do: In.}, basis: judgement}
+`
+	assert.Equal(t, []string{"nobody under told has the opening lid-off under opened"}, unminded(over(local)), "and none of the built-in book")
+	assert.Empty(t, unminded(over(local+"told: {mate: {title: Mate, of: That the lid is off., opened: [lid-off], basis: judgement}}\n")))
 }
 
 // What makes the work safer, weighs otherwise or says more is taken, and shows

@@ -26,9 +26,12 @@ const (
 	Unreachable = "unreachable" // opening that does not exist where it is needed
 	Silent      = "silent"      // a sign that no cause gives
 	Unproved    = "unproved"    // a cause that no proving case brings first
+	Unminded    = "unminded"    // an opening that is closed with nothing done before, or of which nobody is told
 )
 
-func remarkKinds() []string { return []string{Unsettled, Idle, Alike, Unreachable, Silent, Unproved} }
+func remarkKinds() []string {
+	return []string{Unsettled, Idle, Alike, Unreachable, Silent, Unproved, Unminded}
+}
 
 // How far two causes must differ somewhere to be told apart.
 const (
@@ -43,6 +46,7 @@ func (b *Book) Vet() []Remark {
 	out = append(out, b.idle()...)
 	out = append(out, b.silent()...)
 	out = append(out, b.unreachable()...)
+	out = append(out, b.unminded()...)
 	out = append(out, b.alike()...)
 	return b.Judged(out)
 }
@@ -156,6 +160,28 @@ func (b *Book) unreachable() []Remark {
 					out = append(out, Remark{Pos: c.Pos, Kind: Unreachable, Of: []string{c.ID, id}, Message: fmt.Sprintf("the check %s needs %s, which does not exist on a %s pump", c.ID, id, action)})
 				}
 			}
+		}
+	}
+	return out
+}
+
+// unminded finds openings that lie behind no other one and that the return steps
+// or those who are told pass over: something, such as counting the tools, comes before each is closed.
+func (b *Book) unminded() []Remark {
+	var out []Remark
+	for _, o := range b.Openings.List {
+		if len(o.Needs) > 0 {
+			continue
+		}
+		remark := func(format string) {
+			out = append(out, Remark{Pos: o.Pos, Kind: Unminded, Of: []string{o.ID}, Message: fmt.Sprintf(format, o.ID)})
+		}
+		// the steps of the built-in book cannot name an opening of a local one
+		if !o.FromLocal && !slices.ContainsFunc(b.Returns.List, func(r *Return) bool { return slices.Contains(r.Before, o.ID) }) {
+			remark("no return step has the opening %s under before: it is closed with nothing looked at before")
+		}
+		if !slices.ContainsFunc(b.Told.List, func(t *Told) bool { return slices.Contains(t.Opened, o.ID) }) {
+			remark("nobody under told has the opening %s under opened")
 		}
 	}
 	return out

@@ -170,9 +170,9 @@ func (t *Text) syntax(err error) Pos {
 	if m := lineNumber.FindStringSubmatch(err.Error()); m != nil {
 		at, _ = strconv.Atoi(m[1])
 	}
-	for i, line := range lines[:min(at, len(lines))] {
-		if !strings.Contains(err.Error(), "cannot start any token") {
-			break
+	for i, line := range lines {
+		if !strings.Contains(err.Error(), "cannot start any token") && (!strings.Contains(err.Error(), "tab character") || i < at-1) {
+			continue
 		}
 		indent := line[:len(line)-len(strings.TrimLeft(line, " \t"))]
 		if at := strings.IndexByte(indent, '\t'); at >= 0 && strings.TrimSpace(line) != "" {

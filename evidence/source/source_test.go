@@ -28,6 +28,7 @@ func TestParseRefusesWhatIsNotPlain(t *testing.T) {
 		"merge":            {"<<: {b: 1}\n", "not-plain | t.yaml:1:1: merge key << is not allowed; write the values out"},
 		"list as key":      {"? [a]\n: b\n", "wrong-form | t.yaml:1:3: a key must be a single word; read a list"},
 		"tab":              {"a:\n\tb: 1\n", "not-yaml | t.yaml:2:1: not valid YAML"},
+		"tab further down": {"a: b\nc: d\n\te: 1\n", "not-yaml | t.yaml:3:1: not valid YAML"},
 		"second document":  {"a: 1\n---\nb: 2\n", "not-yaml | t.yaml:2:1: not valid YAML: a second document starts here"},
 		"not closed":       {"a: [1, 2\nb: 3\n", "not-yaml | t.yaml:"},
 		"NUL":              {"a: 1\nb: x\x00y\n", "not-text | t.yaml:2:5: byte 0x00 is not text"},

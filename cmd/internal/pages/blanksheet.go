@@ -66,7 +66,7 @@ func (b *blankSheet) stops() doc.Section {
 
 // isolate has the steps of the isolation before everything that needs it.
 func (b *blankSheet) isolate() doc.Section {
-	t := &doc.Table{Head: []string{"Isolation", "Done", "Initials"}}
+	t := &doc.Table{Head: []string{"Isolation", "Done", "Initials"}, Room: true}
 	for _, step := range b.isolation() {
 		t.Rows = append(t.Rows, []doc.Cell{{Text: strings.ToUpper(string(step.Signal)) + ": " + step.Title + ". " + b.book.Fill(b.bare, step.Do)}, {Boxes: []string{""}}, {}})
 	}

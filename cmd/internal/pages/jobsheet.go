@@ -44,17 +44,21 @@ func (j *jobSheet) panel() doc.Section {
 	return s
 }
 
-// headed has the parts of a section under a smaller heading.
+// headed has the parts of a section under a smaller heading; none, if it says
+// nothing.
 func headed(s doc.Section) []doc.Part {
-	if len(s.Parts) > 0 {
-		s.Parts[0].Head = s.Heading
+	var d doc.Document
+	if d.Add(s); len(d.Sections) == 0 {
+		return nil
 	}
-	return s.Parts
+	parts := d.Sections[0].Parts
+	parts[0].Head = s.Heading
+	return parts
 }
 
 // isolation has the steps of the site's isolation to tick and sign.
 func (j *jobSheet) isolation() doc.Part {
-	t := &doc.Table{Head: []string{"Step", "Isolation", "Done", "Initials"}, Flow: true}
+	t := &doc.Table{Head: []string{"Step", "Isolation", "Done", "Initials"}, Room: true, Flow: true}
 	var numbers []int
 	for _, step := range j.Plan.Steps {
 		if j.planned().ofSite(&step) {

@@ -62,3 +62,33 @@ func TestStopsComeFirstOnEveryPage(t *testing.T) {
 	assert.Positive(t, stopped)
 	assert.Positive(t, left)
 }
+
+// A sheet has the heading of the ratings only where something is said of them,
+// and the isolation is to be signed in every form.
+func TestTheJobSheetsPanelHasNoEmptyHeading(t *testing.T) {
+	with, without := 0, 0
+	cases := viewCases(t)
+	cases["near a rating"] = "pump: {action: triplex-single-acting, state: running, discharge: 2960 psi}\nmanual: {liner-rated-pressure: 3000 psi}\nfindings: {knock: present}\n"
+	for file, text := range cases {
+		in := input(t, text)
+		if in.Plan.LeavePump {
+			continue
+		}
+		lines := RatingLines(in.Plan.Report, false)
+		headings := 0
+		for _, part := range JobSheet(in).Sections[0].Parts {
+			if part.Head == "Ratings" {
+				headings++
+				assert.Len(t, part.Items, len(lines), file)
+			}
+			if part.Table != nil {
+				var text strings.Builder
+				require.NoError(t, (&doc.Document{Sections: []doc.Section{{Parts: []doc.Part{part}}}}).Text(&text, 160))
+				assert.Equal(t, len(part.Table.Rows), strings.Count(text.String(), "Initials ____"), "%s: %s", file, text.String())
+			}
+		}
+		assert.Equal(t, min(len(lines), 1), headings, file)
+		with, without = with+headings, without+1-headings
+	}
+	assert.True(t, with > 0 && without > 0, "%d with ratings, %d without", with, without)
+}
