@@ -52,12 +52,6 @@ func ticked(items []Item) bool {
 // on one line.
 const mostTight = 12
 
-// Keep says whether the part is kept on one page.
-func (p *Part) Keep() bool { return p.Whole || p.Table != nil && p.Table.Small() }
-
-// Ticks says whether the part's list has a box to tick.
-func (p *Part) Ticks() bool { return ticked(p.Items) }
-
 // Small says whether the table is kept on one page.
 func (t *Table) Small() bool { return len(t.Rows) <= 8 && !t.Flow }
 
@@ -80,6 +74,3 @@ func (c Cell) Class() string {
 	}
 	return ""
 }
-
-// Short says whether the step is said in one paragraph.
-func (s *Step) Short() bool { return len(s.Results) == 0 }

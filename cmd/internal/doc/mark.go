@@ -1,6 +1,7 @@
 package doc
 
 import (
+	"slices"
 	"strings"
 	"unicode"
 
@@ -29,8 +30,8 @@ func Marked(line string, mark, width int) string {
 	before, after := runes[:min(mark-1, len(runes))], runes[min(mark-1, len(runes)):]
 	room := width - len(lead) - 1 // for a mark behind the last character
 	if columns(runes) > room {
-		before = cutFront(before, max(room*2/3, room-columns(after)))
-		after = cutBack(after, room-columns(before))
+		before = cut(before, max(room*2/3, room-columns(after)), true)
+		after = cut(after, room-columns(before), false)
 	}
 	return lead + string(before) + string(after) + "\n" + lead + strings.Repeat(" ", columns(before)) + "^"
 }
@@ -46,24 +47,21 @@ func columns(text []rune) (out int) {
 // dots stand for what was cut off.
 var dots = []rune("...")
 
-// cutFront leaves the end of a text, no wider than room.
-func cutFront(text []rune, room int) []rune {
+// cut takes characters off the front of a text, or off its back, until it and
+// the dots in their place are no wider than room.
+func cut(text []rune, room int, front bool) []rune {
 	if columns(text) <= room {
 		return text
 	}
 	for len(text) > 0 && columns(text)+len(dots) > room {
-		text = text[1:]
+		if front {
+			text = text[1:]
+		} else {
+			text = text[:len(text)-1]
+		}
 	}
-	return append(dots[:len(dots):len(dots)], text...)
-}
-
-// cutBack leaves the start of a text, no wider than room.
-func cutBack(text []rune, room int) []rune {
-	if columns(text) <= room {
-		return text
+	if front {
+		return slices.Concat(dots, text)
 	}
-	for len(text) > 0 && columns(text)+len(dots) > room {
-		text = text[:len(text)-1]
-	}
-	return append(text[:len(text):len(text)], dots...)
+	return slices.Concat(text, dots)
 }

@@ -2,6 +2,7 @@ package pages
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -24,11 +25,9 @@ func wantedLines(c *figures.Centring) []string {
 	if w := c.Wanted; w != nil {
 		out = append(out, wantedLine(r, w))
 	}
-	for _, p := range c.Packs {
-		out = append(out, packLine(r, p))
-	}
+	out = append(out, packLines(r, c.Packs...)...)
 	if u := c.UpperFix; u != nil && u.Pack != nil {
-		out = append(out, packLine(r, *u.Pack))
+		out = append(out, packLines(r, *u.Pack)...)
 	}
 	if s := c.Short; s != nil {
 		out = append(out, fmt.Sprintf("Over the crosshead at the %s it would be %s short of the least.", s.Spot, r.Say(s.By)))
@@ -46,24 +45,19 @@ func wantedLine(r words.Ruler, w *figures.Ends) string {
 	return fmt.Sprintf("To centre the rod: %s at both ends%s. That is half of the clearance above the rod less the clearance below it.", lift(r, w.Front), r.Give(w.Front))
 }
 
-func lift(r words.Ruler, l figures.Length) string {
-	if l.Mean < 0 {
-		l.Mean = -l.Mean
-		return r.Say(l) + " taken out"
-	}
-	return r.Say(l) + " of shim"
-}
+func lift(r words.Ruler, l figures.Length) string { return r.Stands(l, "taken out", "of shim") }
 
-func packLine(r words.Ruler, p figures.Pack) string {
-	line := fmt.Sprintf("Pack %s: %s = %s.", p.Where, strings.Join(p.Pieces, " + "), r.Say(p.Thickness))
-	if off := p.Off; off >= leastOff || off <= -leastOff {
-		word := "more"
-		if off < 0 {
-			word, off = "less", -off
+// packLines say what each pack is made of, and what it is off by.
+func packLines(r words.Ruler, packs ...figures.Pack) []string {
+	var out []string
+	for _, p := range packs {
+		line := fmt.Sprintf("Pack %s: %s = %s.", p.Where, strings.Join(p.Pieces, " + "), r.Say(p.Thickness))
+		if math.Abs(p.Off) >= leastOff {
+			line += fmt.Sprintf(" That is %s than wanted.", r.Stands(figures.Length{Mean: p.Off, U: leastOff}, "less", "more"))
 		}
-		line += fmt.Sprintf(" That is %s %s than wanted.", r.Say(figures.Length{Mean: off, U: leastOff}), word)
+		out = append(out, line)
 	}
-	return line
+	return out
 }
 
 func guideLine(r words.Ruler, g *figures.Guide) string {
@@ -92,8 +86,8 @@ func centringLine(c *figures.Centring) string {
 	}
 	line += doc.Ended(c.Title)
 	if c.PacksStand() {
-		for _, p := range c.Packs {
-			line += " " + packLine(r, p)
+		for _, pack := range packLines(r, c.Packs...) {
+			line += " " + pack
 		}
 	}
 	return line + " telltale align shows what it will do, how, and when not to."

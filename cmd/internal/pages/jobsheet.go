@@ -123,15 +123,12 @@ func (j *jobSheet) causes() doc.Section {
 // why says what speaks for and against a cause.
 func why(c words.Weighed) string {
 	var out []string
-	for _, side := range []struct {
-		word    string
-		reasons []words.Weight
-	}{{"For", c.For}, {"Against", c.Against}} {
+	for _, side := range c.Sides(mostReasons) {
 		var said []string
-		for _, r := range side.reasons[:min(len(side.reasons), mostReasons)] {
+		for _, r := range side.Weights {
 			said = append(said, fmt.Sprintf("%s (%s)", r.Text, words.Strength(r.Decibans)))
 		}
-		out = append(out, doc.If(len(said) > 0, side.word+": "+strings.Join(said, "; ")+"."))
+		out = append(out, doc.If(len(said) > 0, words.Capital(side.Way)+": "+strings.Join(said, "; ")+"."))
 	}
 	return strings.Join(doc.Said(out...), " ")
 }

@@ -133,8 +133,8 @@ func evidencePicture(causes []words.Weighed, most int) doc.Figure {
 	e := drawing.Evidence{Name: "evidence"}
 	for _, c := range causes {
 		cause := drawing.Cause{Title: words.Capital(words.Chance(c.Chance)) + ": " + words.Titled(c.Title, c.Place)}
-		for _, list := range [][]words.Weight{c.For, c.Against} {
-			for _, why := range list[:min(len(list), most)] {
+		for _, side := range c.Sides(most) {
+			for _, why := range side.Weights {
 				cause.Reasons = append(cause.Reasons, drawing.Reason{Text: why.Text, Decibans: why.Decibans, Words: words.Strength(why.Decibans)})
 			}
 		}

@@ -49,9 +49,7 @@ func beforeUpper(s figures.UpperSpot) figures.Length { return *cmp.Or(s.After, &
 
 // lessSum is "36.0 - 25.0 = 11.0 thou (0.279 mm)".
 func lessSum(r words.Ruler, from figures.Length, limit float64) string {
-	first, _ := r.Parts(from)
-	less, _ := r.Parts(figures.Length{Mean: limit, U: from.U})
-	return first + " - " + less + " = " + r.Say(figures.Length{Mean: from.Mean - limit, U: from.U})
+	return r.Short(from) + " - " + r.Short(figures.Length{Mean: limit, U: from.U}) + " = " + r.Say(figures.Length{Mean: from.Mean - limit, U: from.U})
 }
 
 // shimSums are the sums of the lower guide's shims.
@@ -93,10 +91,8 @@ func keepLine(c *figures.Centring) string {
 
 // shimSum is "crosshead at the back: (137.0 - 113.0) / 2 = 12.0 thou".
 func shimSum(r words.Ruler, where string, p figures.Position) string {
-	top, _ := r.Parts(*p.Top)
-	bottom, _ := r.Parts(*p.Bottom)
 	want := figures.Length{Mean: -p.Height.Mean, U: p.Height.U}
-	return fmt.Sprintf("%s: (%s - %s) / 2 = %s.", words.Capital(where), top, bottom, r.Say(want))
+	return fmt.Sprintf("%s: (%s - %s) / 2 = %s.", words.Capital(where), r.Short(*p.Top), r.Short(*p.Bottom), r.Say(want))
 }
 
 // endSum is how one end comes out of the guide's line.
@@ -128,14 +124,12 @@ func leftSums(c *figures.Centring) []string {
 
 // leftSum is "Over the crosshead, rear: 33.0 - 12.0 = 21.0 thou; inside".
 func leftSum(r words.Ruler, where string, from, left figures.Length, stand string) string {
-	first, _ := r.Parts(from)
 	taken := figures.Length{Mean: from.Mean - left.Mean, U: from.U}
 	sign := "-"
 	if taken.Mean < 0 {
 		sign, taken.Mean = "+", -taken.Mean
 	}
-	less, _ := r.Parts(taken)
-	return fmt.Sprintf("Over the crosshead, %s: %s %s %s = %s", where, first, sign, less, r.Say(left)) + doc.If(stands[stand] != "", ": "+stands[stand]) + "."
+	return fmt.Sprintf("Over the crosshead, %s: %s %s %s = %s", where, r.Short(from), sign, r.Short(taken), r.Say(left)) + doc.If(stands[stand] != "", ": "+stands[stand]) + "."
 }
 
 // procedures are the steps of each guide, and the readings before and after.
@@ -163,16 +157,12 @@ func procedures(c *figures.Centring) []doc.Part {
 func packsAt(c *figures.Centring, p *figures.Procedure) []string {
 	r := words.Ruler{Metric: c.Metric}
 	if p.Guide == "upper" {
-		return []string{packLine(r, *c.UpperFix.Pack)}
+		return packLines(r, *c.UpperFix.Pack)
 	}
 	if len(c.Packs) == 0 {
 		return []string{wantedLine(r, c.Wanted)}
 	}
-	var out []string
-	for _, pack := range c.Packs {
-		out = append(out, packLine(r, pack))
-	}
-	return out
+	return packLines(r, c.Packs...)
 }
 
 // beforeAfter has what was read, what is foreseen and room for what is read

@@ -76,15 +76,6 @@ type planned struct {
 func (p planned) list(which func(kind string) bool) []doc.Part {
 	var out []doc.Part
 	var gate []int // steps of the isolation, in whose place stands one line
-	closeGate := func() {
-		if len(gate) > 0 {
-			out = append(out, doc.Part{Step: &doc.Step{
-				Title: words.Capital(words.Steps(gate)) + ": isolation, in the panel at the head of this sheet", Tick: true, Initials: true,
-				Do: "Go on only when every line of the panel is ticked and initialled.",
-			}})
-			gate = nil
-		}
-	}
 	said, rest := map[string]*engine.StepReport{}, restFrom(p.Steps)
 	for i := range p.Steps {
 		s := &p.Steps[i]
@@ -92,10 +83,11 @@ func (p planned) list(which func(kind string) bool) []doc.Part {
 			continue
 		}
 		if p.sheet && p.ofSite(s) {
-			gate = append(gate, s.Number)
+			if gate = append(gate, s.Number); i+1 == len(p.Steps) || !p.ofSite(&p.Steps[i+1]) {
+				out, gate = append(out, doc.Part{Step: gateStep(gate)}), nil
+			}
 			continue
 		}
-		closeGate()
 		if s.Number == rest {
 			out = append(out, onlyIfNothing())
 		}
@@ -105,8 +97,15 @@ func (p planned) list(which func(kind string) bool) []doc.Part {
 			said[key] = s
 		}
 	}
-	closeGate()
 	return out
+}
+
+// gateStep keeps the place of the steps of the isolation.
+func gateStep(numbers []int) *doc.Step {
+	return &doc.Step{
+		Title: words.Capital(words.Steps(numbers)) + ": isolation, in the panel at the head of this sheet", Tick: true, Initials: true,
+		Do: "Go on only when every line of the panel is ticked and initialled.",
+	}
 }
 
 func returning(kind string) bool { return kind == engine.StepReturn }

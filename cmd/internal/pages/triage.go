@@ -106,15 +106,12 @@ func likely(r *engine.Report, all bool) []engine.CauseReport {
 func causes(r *engine.Report, all bool) doc.Section {
 	shown := likely(r, all)
 	var part doc.Part
-	for i := range shown {
-		c := &shown[i]
+	for _, c := range shown {
+		weighed := words.WeighedCause(r, c)
 		rank := doc.Rank{Figure: words.Percent(c.Probability), Text: words.Titled(c.Title, c.Place)}
-		for _, list := range []struct {
-			way     string
-			reasons []engine.Reason
-		}{{"for", c.For}, {"against", c.Against}} {
-			for _, w := range words.Weights(r.Found, list.reasons[:min(len(list.reasons), mostReasons)]) {
-				rank.Moved = append(rank.Moved, doc.Weight{Way: list.way, Figure: words.Decibans(w.Decibans), Text: w.Text})
+		for _, side := range weighed.Sides(mostReasons) {
+			for _, w := range side.Weights {
+				rank.Moved = append(rank.Moved, doc.Weight{Way: side.Way, Figure: words.Decibans(w.Decibans), Text: w.Text})
 			}
 		}
 		part.Ranks = append(part.Ranks, rank)

@@ -67,22 +67,16 @@ func (r Ruler) Parts(l figures.Length) (first, second string) {
 
 // Unit is the crew's own unit, "thou" or "mm".
 func (r Ruler) Unit() string {
-	unit, _ := r.units()
-	return unit
+	if r.Metric {
+		return "mm"
+	}
+	return "thou"
 }
 
-func (r Ruler) units() (first, second string) {
-	if r.Metric {
-		return "mm", "thou"
-	}
-	return "thou", "mm"
-}
+func (r Ruler) otherUnit() string { return Ruler{Metric: !r.Metric}.Unit() }
 
 // Head names the units of a table.
-func (r Ruler) Head() string {
-	first, second := r.units()
-	return first + " / " + second
-}
+func (r Ruler) Head() string { return r.Unit() + " / " + r.otherUnit() }
 
 // Cell prints a length in a table: "11.8 / 0.301".
 func (r Ruler) Cell(l *figures.Length) string {
@@ -96,8 +90,7 @@ func (r Ruler) Cell(l *figures.Length) string {
 // Say prints a length in a sentence: "11.8 thou (0.301 mm)".
 func (r Ruler) Say(l figures.Length) string {
 	first, second := r.Parts(l)
-	unit, other := r.units()
-	return first + " " + unit + " (" + second + " " + other + ")"
+	return first + " " + r.Unit() + " (" + second + " " + r.otherUnit() + ")"
 }
 
 // Give says how far a length may be off: twice its standard uncertainty,
@@ -106,11 +99,11 @@ func (r Ruler) Give(l figures.Length) string {
 	if l.U == 0 {
 		return ""
 	}
-	unit, scale := "thou", MetresPerThou
+	scale := MetresPerThou
 	if r.Metric {
-		unit, scale = "mm", 0.001
+		scale = 0.001
 	}
-	return fmt.Sprintf(", give or take %s %s", UpTo(2*l.U/scale), unit)
+	return fmt.Sprintf(", give or take %s %s", UpTo(2*l.U/scale), r.Unit())
 }
 
 // Stands says where a rod stands: "11.8 thou (0.301 mm) low".
@@ -163,11 +156,7 @@ func (r Ruler) ShortStands(l figures.Length, under, over string) string {
 	return text + " " + over
 }
 
-// Pounds prints a force in pounds.
-func Pounds(newtons float64) string { return Significant(newtons/NewtonsPerPound, 3) + " lbf" }
-
-// Kilonewtons prints a force in kN.
-func Kilonewtons(newtons float64) string { return Significant(newtons/1000, 3) + " kN" }
-
 // Force prints a force in both systems.
-func Force(newtons float64) string { return Pounds(newtons) + " (" + Kilonewtons(newtons) + ")" }
+func Force(newtons float64) string {
+	return Significant(newtons/NewtonsPerPound, 3) + " lbf (" + Significant(newtons/1000, 3) + " kN)"
+}

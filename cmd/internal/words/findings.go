@@ -60,6 +60,18 @@ func WeighedCause(r *engine.Report, c engine.CauseReport) Weighed {
 	return Weighed{Title: c.Title, Place: c.Place, Chance: c.Probability, For: Weights(r.Found, c.For), Against: Weights(r.Found, c.Against)}
 }
 
+// Sides gives what speaks for the cause and what against it, at most so many of
+// each.
+func (w *Weighed) Sides(most int) []Side {
+	return []Side{{"for", w.For[:min(len(w.For), most)]}, {"against", w.Against[:min(len(w.Against), most)]}}
+}
+
+// Side is what speaks for a cause, or what against it.
+type Side struct {
+	Way     string
+	Weights []Weight
+}
+
 // Unexplained says what the proved causes do not explain: the finding at the
 // one place.
 func Unexplained(r *engine.Report, u engine.UnexplainedReport) string {
