@@ -89,13 +89,11 @@ func tick(most float64) float64 {
 // means marks the mean minutes of each way with a letter.
 // The later a line the higher it starts, so that none runs through a letter.
 func (f *Found) means(c *canvas, x func(float64) float64, zero float64) {
-	order := make([]int, len(f.Means))
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(f.Means[b].Minutes, f.Means[a].Minutes) })
-	for row, i := range order {
-		at, y := x(f.Means[i].Minutes), 14+float64(row)*20
+	later := slices.Clone(f.Means)
+	slices.SortStableFunc(later, func(a, b Mean) int { return cmp.Compare(b.Minutes, a.Minutes) })
+	for row, m := range later {
+		i := slices.Index(f.Means, m)
+		at, y := x(m.Minutes), 14+float64(row)*20
 		c.line(at, y-8, at, zero, meanStyles[i%len(meanStyles)])
 		c.bold(at-5, y+2, end, letter(i))
 	}

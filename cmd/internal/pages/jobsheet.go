@@ -7,6 +7,7 @@ import (
 
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
+	"telltale/engine"
 )
 
 // JobSheet is what has to be on paper for a case: the stop conditions and the
@@ -21,7 +22,7 @@ func JobSheet(in Input) *doc.Document {
 		return d
 	}
 	d.Add(
-		j.panel(), j.confirmed(), contradictions(in.Plan.Report), j.causes(), j.before(), j.where(), j.steps(), j.runAgain(), j.corrections(), turn(in),
+		j.panel(), j.confirmed(), contradictions(in.Plan.Report), j.causes(), j.before(), j.where(), j.steps(), runAgain(in.Plan.Report, j.laid), j.corrections(), turn(in),
 		whileOpen(in.Plan), whomToAsk(in.Plan), j.lookAgain(), j.closing(), j.afterwards(), j.handOver(),
 	)
 	return d
@@ -183,15 +184,13 @@ func (j *jobSheet) steps() doc.Section {
 	return doc.Section{Heading: "Steps, in this order", Parts: append([]doc.Part{doc.Text(lead)}, j.planned().list(looking)...)}
 }
 
-func (j *jobSheet) runAgain() doc.Section {
-	s := runAgain(j.Plan.Report)
-	if a := j.Plan.RunAgain; a != nil {
-		s.Parts = s.Parts[:1]
-		for i := range a.Steps {
-			s.Parts = append(s.Parts, doc.Part{Step: j.planned().step(&a.Steps[i], nil)})
-		}
+// laid has each step with its box.
+func (j *jobSheet) laid(list []engine.StepReport) []doc.Part {
+	var out []doc.Part
+	for i := range list {
+		out = append(out, doc.Part{Step: j.planned().step(&list[i], nil)})
 	}
-	return s
+	return out
 }
 
 // mostLookedAgain keeps the list of what to look at again short.

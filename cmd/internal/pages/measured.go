@@ -53,10 +53,10 @@ func missing(r *engine.Report) doc.Section {
 
 // measured sums up what was measured.
 func measured(r *engine.Report) doc.Section {
-	var out []string
 	if r.Measured == nil {
 		return doc.Section{}
 	}
+	var out []string
 	for i := range r.Measured.Centring {
 		out = append(out, centringLine(&r.Measured.Centring[i]))
 	}

@@ -33,25 +33,22 @@ func Output(in Input) *doc.Document {
 	if m.Suction != nil {
 		d.Add(suction(m.Suction))
 	}
-	foot := outputFoot
 	for i := range m.Parts {
 		d.Add(record(&m.Parts[i]))
-		foot = append(outputFoot[:len(outputFoot):len(outputFoot)], livesFoot)
 	}
 	if m.Pump == nil && len(m.Parts) == 0 && len(r.Ratings) == 0 {
 		d.Add(doc.Section{Heading: "Nothing to work out", Parts: []doc.Part{doc.Text("Give the pump's liner: and stroke:, and of a duplex its piston-rod:. With speed: and discharge: more comes out.")}})
 	}
-	d.Add(signs(r, true), missing(r), turn(in), notes(foot...))
+	d.Add(signs(r, true), missing(r), turn(in), notes(doc.Said(strokeFoot, loadsFoot, doc.If(len(m.Parts) > 0, livesFoot))...))
 	return d
 }
 
-// livesFoot says what the record of parts takes as a life.
-const livesFoot = "A whole life is one from fitting to failure inside the record. Parts that still run, or were changed while good, count as having lasted at least so long."
-
-var outputFoot = []string{
-	"A stroke is one full turn of the crank, as a stroke counter counts.",
-	"Loads are from the fluid alone. The ratings of pump, liner and fluid end in the manual govern; the lowest counts.",
-}
+// What stands under the figures: how they are counted.
+const (
+	strokeFoot = "A stroke is one full turn of the crank, as a stroke counter counts."
+	loadsFoot  = "Loads are from the fluid alone. The ratings of pump, liner and fluid end in the manual govern; the lowest counts."
+	livesFoot  = "A whole life is one from fitting to failure inside the record. Parts that still run, or were changed while good, count as having lasted at least so long."
+)
 
 func pump(p *figures.Pump) doc.Section {
 	g := &doc.Table{Head: []string{"At 100 % efficiency", "", ""}}
@@ -109,6 +106,7 @@ func difference(x float64) string {
 	return fmt.Sprintf("%+.0f %%", x)
 }
 
+// head prints a head of mud in feet and in metres.
 func head(m float64) (feet, metres string) {
 	return fmt.Sprintf("%.1f", m/words.MetresPerFoot), fmt.Sprintf("%.1f", m)
 }
@@ -217,13 +215,14 @@ func limits(l *figures.Limits, digits int) string {
 }
 
 func trendLine(p *figures.Part) string {
+	luck := fmt.Sprintf("(by luck %s of the time).", words.Percent(p.Trend.P))
 	switch p.Trend.Says {
 	case "too few":
 		return "Too few whole lives to tell whether they get shorter."
 	case "worse":
-		return fmt.Sprintf("The lives get shorter and shorter (by luck %s of the time).", words.Percent(p.Trend.P))
+		return "The lives get shorter and shorter " + luck
 	case "better":
-		return fmt.Sprintf("The lives get longer and longer (by luck %s of the time).", words.Percent(p.Trend.P))
+		return "The lives get longer and longer " + luck
 	}
 	return "The lives are not shown to get shorter or longer."
 }

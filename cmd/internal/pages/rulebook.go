@@ -129,15 +129,7 @@ func (e *entry) add(p doc.Part) {
 }
 
 // facts adds labels with their texts, those that have one.
-func (e *entry) facts(labelled ...string) {
-	var p doc.Part
-	for i := 0; i < len(labelled); i += 2 {
-		if labelled[i+1] != "" {
-			p.Facts = append(p.Facts, doc.Fact{Label: labelled[i], Text: labelled[i+1]})
-		}
-	}
-	e.add(p)
-}
+func (e *entry) facts(labelled ...string) { e.add(doc.Part{Facts: facts(labelled...)}) }
 
 func list(ids []string) string { return strings.Join(ids, ", ") }
 

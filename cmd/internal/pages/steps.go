@@ -192,12 +192,16 @@ func sheetNotes(s *engine.StepReport) []string {
 
 // stepFacts has the tools of a step, but of a return step, and what it looks for.
 func stepFacts(s *engine.StepReport, looks string) []doc.Fact {
+	return facts("Tools", doc.If(s.Kind != engine.StepReturn, strings.Join(s.Tools, ", ")), looks, strings.Join(s.Looks, "; "))
+}
+
+// facts are texts behind their labels, without the labels that have no text.
+func facts(labelled ...string) []doc.Fact {
 	var out []doc.Fact
-	if len(s.Tools) > 0 && s.Kind != engine.StepReturn {
-		out = append(out, doc.Fact{Label: "Tools", Text: strings.Join(s.Tools, ", ")})
-	}
-	if len(s.Looks) > 0 {
-		out = append(out, doc.Fact{Label: looks, Text: strings.Join(s.Looks, "; ")})
+	for i := 0; i < len(labelled); i += 2 {
+		if labelled[i+1] != "" {
+			out = append(out, doc.Fact{Label: labelled[i], Text: labelled[i+1]})
+		}
 	}
 	return out
 }

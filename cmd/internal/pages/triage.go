@@ -31,7 +31,7 @@ func Triage(r *engine.Report, all bool) *doc.Document {
 	d := begin("", r)
 	d.Add(before(r)...)
 	if !r.LeavePump {
-		d.Add(ratings(r), next(r), measured(r), confirmed(r), causes(r, all), ask(r), steps(r), runAgain(r))
+		d.Add(ratings(r), next(r), measured(r), confirmed(r), causes(r, all), ask(r), steps(r), runAgain(r, toldSteps))
 	}
 	d.Add(notes(r.Notes...))
 	return d
@@ -210,12 +210,13 @@ func signalMeanings(r *engine.Report) []string {
 	return out
 }
 
-// runAgain has what is left to look at when the pump runs again.
-func runAgain(r *engine.Report) doc.Section {
+// runAgain has what is left to look at when the pump runs again, each step laid
+// out by the page.
+func runAgain(r *engine.Report, lay func([]engine.StepReport) []doc.Part) doc.Section {
 	a := r.RunAgain
 	if a == nil {
 		return doc.Section{}
 	}
 	note := fmt.Sprintf("These looks need the running pump, so they come after all the return steps (%s). Minutes count from the start of the list of return steps.", words.Minutes(a.ReturnMinutes))
-	return doc.Section{Heading: "If nothing was found: look when the pump runs again", Parts: append([]doc.Part{doc.Text(note)}, toldSteps(a.Steps)...)}
+	return doc.Section{Heading: "If nothing was found: look when the pump runs again", Parts: append([]doc.Part{doc.Text(note)}, lay(a.Steps)...)}
 }
