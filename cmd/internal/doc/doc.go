@@ -5,6 +5,8 @@
 // in words. It knows nothing of pumps, and imports nothing of telltale.
 package doc
 
+import "slices"
+
 // Document is one page.
 type Document struct {
 	Title    string
@@ -84,7 +86,6 @@ type Item struct {
 	Box      Box
 	Strong   string // before the text
 	Text     string
-	Room     bool // room to write behind it
 	Initials bool // room for initials behind it
 	Below    []Item
 }
@@ -146,25 +147,19 @@ type Step struct {
 }
 
 // Add appends those of the sections that have something to say, without the
-// parts that say nothing.
+// parts that say nothing; a heading that belongs with the next part stays.
 func (d *Document) Add(sections ...Section) {
 	for _, s := range sections {
-		var parts []Part
-		says := false
-		for _, p := range s.Parts {
-			says = says || p.says()
-			if p.says() || p.Head != "" {
-				parts = append(parts, p)
-			}
-		}
-		if s.Parts = parts; says {
+		says := slices.ContainsFunc(s.Parts, Part.says)
+		s.Parts = slices.DeleteFunc(slices.Clone(s.Parts), func(p Part) bool { return !p.says() && (p.Head == "" || !p.With) })
+		if says {
 			d.Sections = append(d.Sections, s)
 		}
 	}
 }
 
-func (p *Part) says() bool {
-	return len(p.Text)+len(p.Facts)+len(p.Ranks)+len(p.Items)+len(p.Boxes)+len(p.Blanks) > 0 || p.Figure != nil || p.Table != nil || p.Step != nil
+func (p Part) says() bool {
+	return len(p.Text)+len(p.Facts)+len(p.Ranks)+len(p.Items)+len(p.Boxes)+len(p.Blanks) > 0 || p.Figure != nil || p.Table != nil && len(p.Table.Rows) > 0 || p.Step != nil
 }
 
 // Said drops the texts that are empty.

@@ -32,7 +32,7 @@ func all() *Document {
 			{Step: &Step{Number: 5, Tick: true, Title: "Lift", Signal: "caution", Caution: "It slips.", Do: "Evenly.", Limits: []string{"5 mm"}, Gauges: []string{"Leaf"}, Boxes: []string{"good", "bad"}, Blanks: []Blank{{Label: "Back:", Items: []string{"top", "bottom"}}}}},
 		}},
 		Section{Heading: "Lists", Parts: []Part{
-			{Items: []Item{{Box: ToTick, Strong: "Driller:", Text: "Tell him", Initials: true, Below: Items("and now")}, {Box: Ticked, Text: "Done"}, {Text: "Plain", Room: true}}},
+			{Items: []Item{{Box: ToTick, Strong: "Driller:", Text: "Tell him", Initials: true, Below: Items("and now")}, {Box: Ticked, Text: "Done"}, {Text: "Plain"}}},
 			{Items: Items("one", "two"), Numbers: true},
 			{Boxes: []string{"lamp", "pry bar"}, Blanks: []Blank{{Label: "State:", Boxes: []string{"running"}}, {Label: "Also:"}}},
 			{Head: "Table", Table: &Table{Head: []string{"Place", "Now"}, Rows: [][]Cell{Cells("rear", "1.0"), Cells("front", "12.5")}}},
@@ -81,7 +81,7 @@ LISTS
   [ ] Driller: Tell him initials ______
         - and now
   [x] Done
-  - Plain ________________
+  - Plain
    1 one
    2 two
   [ ] lamp [ ] pry bar
@@ -143,7 +143,7 @@ Read this.
 - [ ] Driller: Tell him initials ______
   - and now
 - [x] Done
-- Plain ________________
+- Plain
 1. one
 2. two
 - [ ] lamp
@@ -338,6 +338,19 @@ func FuzzWriters(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) { stays(t, s+"x") })
+}
+
+// A heading without anything under it would stand over what comes next: it
+// stays only where that belongs under it.
+func TestAHeadAloneIsLeftOut(t *testing.T) {
+	d := &Document{}
+	d.Add(Section{Heading: "Panel", Parts: []Part{{Head: "Empty"}, {Head: "No row", Table: &Table{Head: []string{"Sign"}}}, {Head: "Kept", With: true}, Text("Said.")}})
+	text, markdown, html := written(t, d, 80)
+	for _, page := range []string{text, markdown, html} {
+		assert.NotContains(t, page, "Empty")
+		assert.NotContains(t, page, "No row")
+		assert.Contains(t, page, "Kept")
+	}
 }
 
 func TestNoLineIsBrokenWithinABox(t *testing.T) {

@@ -215,9 +215,6 @@ func (t *text) item(lead string, item Item) {
 // words is a line of a list without its mark.
 func (i *Item) words() string {
 	out := strings.TrimSpace(i.Strong + " " + i.Text)
-	if i.Room {
-		out += " " + room
-	}
 	if i.Initials {
 		out += " " + initials
 	}

@@ -50,18 +50,15 @@ func (b *blankSheet) duplex() bool { return b.bare.Pump.Action == evidence.Duple
 
 // stops has the rulebook's stops.
 func (b *blankSheet) stops() doc.Section {
-	s := doc.Section{Heading: "Before anything else", Panel: true}
 	stops := doc.Part{Head: "STOP, and take no readings, if any of these holds", Columns: true}
 	for _, stop := range b.book.Stops.List {
 		if len(stop.Do) > 0 {
 			stops.Items = append(stops.Items, doc.Item{Box: doc.ToTick, Strong: strings.ToUpper(string(stop.Signal)+", "+stop.By.Words()) + ": " + stop.Title + ".", Text: b.book.Fill(b.bare, stop.Do[0])})
 		}
 	}
-	if len(stops.Items) > 0 {
-		s.Parts = append(s.Parts, stops)
-	}
-	s.Parts = append(s.Parts, doc.Text("Open nothing and reach into nothing before the isolation is done: it stands in the second panel, before the signs of the opened pump."))
-	return s
+	return doc.Section{Heading: "Before anything else", Panel: true, Parts: []doc.Part{
+		stops, doc.Text("Open nothing and reach into nothing before the isolation is done: it stands in the second panel, before the signs of the opened pump."),
+	}}
 }
 
 // isolate has the steps of the isolation before everything that needs it.
@@ -121,14 +118,7 @@ func (b *blankSheet) pump() doc.Section {
 			manual.Rows = append(manual.Rows, doc.Cells(l.Title, "", "", ""))
 		}
 	}
-	s := doc.Section{Heading: "The pump", Parts: []doc.Part{part}}
-	if len(works.Boxes) > 0 {
-		s.Parts = append(s.Parts, works)
-	}
-	if len(manual.Rows) > 0 {
-		s.Parts = append(s.Parts, doc.Part{Head: "From this pump's manual (manual)", Table: manual})
-	}
-	return s
+	return doc.Section{Heading: "The pump", Parts: []doc.Part{part, works, {Head: "From this pump's manual (manual)", Table: manual}}}
 }
 
 // signs lists the signs that can be looked at with the pump as it stands, a
@@ -142,10 +132,7 @@ func (b *blankSheet) signs(heading string, needs ...rules.PumpNeed) doc.Section 
 		boxes := b.places(sign.Level)
 		t.Rows = append(t.Rows, []doc.Cell{{Text: sign.Title}, {Kinds: seen(sign, boxes)}, {Boxes: boxes}})
 	}
-	if len(t.Rows) == 0 {
-		return doc.Section{}
-	}
-	return doc.Section{Heading: heading + " (findings)", Parts: []doc.Part{{Table: t}}}
+	return tabled(heading+" (findings)", t)
 }
 
 // seen has the boxes of a sign, for each kind if it has any.
@@ -248,7 +235,7 @@ func (b *blankSheet) gauges(check string) doc.Part {
 }
 
 func (b *blankSheet) shims() doc.Section {
-	return doc.Section{Heading: "Shims on hand (shims-on-hand)", Parts: []doc.Part{{Table: &doc.Table{Head: []string{"Thickness", "Measures", "Pieces", "Thickness", "Measures", "Pieces"}, Room: true, Rows: doc.Rows(3, 6)}}}}
+	return tabled("Shims on hand (shims-on-hand)", &doc.Table{Head: []string{"Thickness", "Measures", "Pieces", "Thickness", "Measures", "Pieces"}, Room: true, Rows: doc.Rows(3, 6)})
 }
 
 func (b *blankSheet) faces() doc.Section {
@@ -297,5 +284,5 @@ func (b *blankSheet) parts() doc.Section {
 }
 
 func (b *blankSheet) names() doc.Section {
-	return doc.Section{Heading: "Who takes the readings", Parts: []doc.Part{{Table: grid([]string{"", "Name", "Signature", "Date, time"}, "Taken by", "Second person")}}}
+	return tabled("Who takes the readings", grid([]string{"", "Name", "Signature", "Date, time"}, "Taken by", "Second person"))
 }

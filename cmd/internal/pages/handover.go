@@ -100,14 +100,11 @@ func (j *jobSheet) locks() []doc.Part {
 	}
 	t.Rows = append(t.Rows, doc.Rows(roomForLocks, len(t.Head))...)
 	open.Rows = append(open.Rows, doc.Rows(roomForLocks, len(open.Head))...)
-	out := []doc.Part{
+	return []doc.Part{
 		{Head: "Locks that hang now", Text: []string{"Each takes off his own lock. Nobody takes off another's. Who takes over hangs his own first."}, Table: t},
 		{Head: "Bleeds and valves that stay open", Table: open},
+		over,
 	}
-	if len(over.Items) > 0 {
-		out = append(out, over)
-	}
-	return out
 }
 
 // open lists what is open or will be.

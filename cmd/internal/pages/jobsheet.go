@@ -2,7 +2,6 @@ package pages
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"telltale/cmd/internal/doc"
@@ -137,15 +136,15 @@ func why(c words.Weighed) string {
 // before is what has to be at hand and who is told before the first bolt.
 func (j *jobSheet) before() doc.Section {
 	t := j.Plan
-	s := doc.Section{Heading: "Before you start"}
 	told := tell(t).Parts[0]
 	told.Head, told.Columns = "Tell", true
-	s.Parts = append(s.Parts, told, doc.Part{Head: "Tools", Boxes: t.Tools}, doc.Part{Head: "For the repair also", Boxes: t.RepairTools},
-		doc.Part{Head: "Parts, and how likely each is needed", Items: spares(t, words.Chance), Columns: true})
+	s := doc.Section{Heading: "Before you start", Parts: []doc.Part{
+		told, {Head: "Tools", Boxes: t.Tools}, {Head: "For the repair also", Boxes: t.RepairTools},
+		{Head: "Parts, and how likely each is needed", Items: spares(t, words.Chance), Columns: true},
+	}}
 	if t.Times.Whole > 0 {
 		s.Parts = append(s.Parts, headed(timeAndHands(t))...)
 	}
-	s.Parts = slices.DeleteFunc(s.Parts, func(p doc.Part) bool { return len(p.Text)+len(p.Items)+len(p.Boxes) == 0 })
 	return s
 }
 

@@ -39,11 +39,8 @@ func scores(r *study.Result) doc.Section {
 	)}}
 }
 
-// tabled is a section of one table; nothing without a row.
+// tabled is a section of one table.
 func tabled(heading string, t *doc.Table) doc.Section {
-	if len(t.Rows) == 0 {
-		return doc.Section{}
-	}
 	return doc.Section{Heading: heading, Parts: []doc.Part{{Table: t}}}
 }
 
