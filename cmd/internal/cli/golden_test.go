@@ -219,3 +219,20 @@ func TestREADMEShowsARealOutput(t *testing.T) {
 	assert.True(t, strings.HasPrefix(string(golden), block), "README's output is not what the command prints; go test ./cmd/internal/cli -update rewrites it")
 	assert.Greater(t, strings.Count(block, "\n"), 30)
 }
+
+// Every command stands in README, and among those whose answer must not be lost
+// when standard output is full.
+func TestEveryCommandIsInREADME(t *testing.T) {
+	readme, err := os.ReadFile("../../../README.md")
+	require.NoError(t, err)
+	answers := map[string]bool{}
+	for _, args := range everyAnswer() {
+		if len(args) > 0 {
+			answers[args[0]] = true
+		}
+	}
+	for _, c := range newRoot(streams{}).Commands() {
+		assert.Contains(t, string(readme), "`telltale "+c.Name(), "README's table of commands")
+		assert.True(t, answers[c.Name()], "everyAnswer has no %s", c.Name())
+	}
+}
