@@ -18,7 +18,7 @@ import (
 // every reading. Behind each heading stands where it goes in the case file.
 func BlankSheet(book *rules.Book, action evidence.Action, at time.Time) *doc.Document {
 	b := blankSheet{book: book, bare: rules.BareCase(action)}
-	kind := strings.Replace(string(action), "-", " ", 1)
+	kind := words.Pump(string(action))
 	name, digest := book.Name+", version "+book.Version+", digest "+book.Digest, doc.SafeFoot(book.Digest, 12)
 	if local := book.Local; local != nil {
 		name, digest = name+"; changed by the "+local.String(), digest+" + local "+doc.SafeFoot(local.Digest, 12)

@@ -58,7 +58,7 @@ func pumpLines(r *engine.Report) []string {
 	said := func(label, value string) string { return doc.If(value != "", label+value) }
 	sizes := doc.Said(said("liner ", p.Liner), said("stroke ", p.Stroke), said("speed ", p.Speed), said("discharge ", p.Discharge), doc.If(p.Rotation != "unknown", "rotation "+p.Rotation))
 	return doc.Said(
-		fmt.Sprintf("%s: %s, %s", cmp.Or(p.Name, "Pump"), strings.Replace(p.Action, "-", " ", 1), p.State), strings.Join(sizes, ", "),
+		fmt.Sprintf("%s: %s, %s", cmp.Or(p.Name, "Pump"), words.Pump(p.Action), p.State), strings.Join(sizes, ", "),
 		said("Done lately: ", strings.Join(p.Recent, "; ")), said("Done already: ", strings.Join(p.Open, "; ")))
 }
 

@@ -166,7 +166,7 @@ func (e *entry) cause(c *rules.Cause) {
 		for _, link := range c.LinksFor(rules.BareCase(evidence.Action(action)), b) {
 			lines = append(lines, linkLines(b, link, link.Sign)...)
 		}
-		e.add(listed("Shows, on a "+action+" pump:", lines))
+		e.add(listed("Shows, on a "+words.Pump(action)+" pump:", lines))
 	}
 	var lines, safety, parts []string
 	for _, check := range b.ChecksFor(c.ID) {
@@ -232,7 +232,7 @@ func (e *entry) sign(sign *rules.Sign) {
 				}
 			}
 		}
-		e.add(listed("Causes that give it, on a "+action+" pump:", lines))
+		e.add(listed("Causes that give it, on a "+words.Pump(action)+" pump:", lines))
 	}
 	e.facts("Basis", sign.Basis)
 }

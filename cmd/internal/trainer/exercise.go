@@ -127,7 +127,7 @@ var levelWords = map[int]string{
 func (x *Exercise) about() []string {
 	w := x.s.World
 	out := []string{
-		fmt.Sprintf("Practice pump, %s. Level %d: %s. Seed %d.", strings.ReplaceAll(string(w.Action), "-", " "), w.Level, levelWords[w.Level], w.Seed),
+		fmt.Sprintf("Practice pump, %s. Level %d: %s. Seed %d.", words.Pump(string(w.Action)), w.Level, levelWords[w.Level], w.Seed),
 		"It exists only here. On a real pump its manual, the site's isolation procedure and local rules govern.",
 	}
 	if local := x.book.Local; local != nil {

@@ -9,6 +9,9 @@ import (
 	"unicode/utf8"
 )
 
+// Pump says what kind of pump an action makes: "triplex single-acting".
+func Pump(action string) string { return strings.Replace(action, "-", " ", 1) }
+
 // Percent prints a chance with no more digits than are known.
 func Percent(p float64) string {
 	switch {
