@@ -381,7 +381,8 @@ func (p *plainReader) flowItem() *Node {
 
 // flowPair reads a key with its value.
 func (p *plainReader) flowPair(from int) {
-	line, start, key := p.line, p.at, p.flowValue()
+	line, start := p.line, p.at
+	key := p.flowValue()
 	need(p.line == line && p.at < start+longestPlain && p.peek(0) == ':')
 	p.at++
 	need(p.skip())

@@ -1,8 +1,10 @@
 package source
 
 import (
+	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -63,11 +65,42 @@ func TestPlainReaderGivesWhatTheLibraryGives(t *testing.T) {
 	}
 }
 
+// pieces of YAML for texts that a person would not think of.
+var pieces = []string{
+	"a", "key", "b: ", ": ", ":", "- ", "-", "--", ", ", "[", "]", "{", "}", "\"q w\"", "'s t'", "\"", "'", "'t': ", "#", " # c", "\n", "\n", "\n", "\n  ", "\n  ", "\n    ",
+	"\n - ", "\n  - ", "\n- ", "\\", "? ", "&a ", "*a", "!t ", "<<: ", "~", "null", "1_000", "0x10", ".5", "yes", "2020-01-01", "x: >-\n  ", "x: |\n  ", "|2", ">+", "%", "@", "`",
+	"...", "---", "=", "$", "(", "\t", "\r\n", "\u00e9", byteOrderMark, "\u0085", "[a, b]", "{a: b}", "{a: b, c: [d]}", "http://x.y", "it's", strings.Repeat("k", longestPlain),
+}
+
+// A piece in place of a few bytes somewhere in a few lines of the demo cases.
+func TestPlainReaderWithPiecesPutIn(t *testing.T) {
+	files, err := filepath.Glob("../../testdata/cases/*.yaml")
+	require.NoError(t, err)
+	draw, plain := rand.New(rand.NewPCG(1, 2)), 0
+	for _, file := range files {
+		text, err := os.ReadFile(file)
+		require.NoError(t, err)
+		lines := strings.SplitAfter(string(text), "\n")
+		for range 20_000 / len(files) {
+			from := draw.IntN(len(lines))
+			cut := strings.Join(lines[from:min(from+1+draw.IntN(6), len(lines))], "")
+			for range 1 + draw.IntN(3) {
+				at := draw.IntN(len(cut) + 1)
+				cut = cut[:at] + pieces[draw.IntN(len(pieces))] + cut[min(at+draw.IntN(4), len(cut)):]
+			}
+			if samePlain(t, cut) {
+				plain++
+			}
+		}
+	}
+	require.Greater(t, plain, 1000)
+}
+
 func FuzzPlain(f *testing.F) {
 	for _, text := range []string{
 		"a: b\nc:\n  - d: {e: [1, 2], f: \"g h\"}\n    i: j\n  - k\n", "a:\n- b\n- c: d\n  e: f\nf: 'g'\n", "a: b\n  c\n  d\n# e\nf: >-\n  g\n  h\n",
 		"{\"a\":1,\"b\":{\"c\":[\"d\"]}}", "a: [b: c, d]\n", "a: |\n  b\n   c\nd: ~\n", "a: b # c\n\nd: [e,\n    f]\n", "- - a\n  - b\n- c\n", "a: b: c\n", "a:\n    b: c\n  d: e\n",
-		"a: {b: c\n d, e: - }\n", "a: >\n  b\n\n  c\n", "a : b\nc: -1\n", "a: {b, c: d}\n", "a: null\nb: Null\n", "a: {b: [c: d]}", "a: '''b'\n", "\"a\" : b\n", "a: b #c\n d\n",
+		"a: {b: c\n d, e: - }\n", "a: >\n  b\n\n  c\n", "a : b\nc: -1\n", "a: {b, c: d}\n", "a: null\nb: Null\n", "a: {b: [c: d]}", "a: '''b'\n", "\"a\" : b\n", "a: b #c\n d\n", "{a\n: b}", "{a\n b: c}", "[a\n: b]", "{a: b, c\n-: d}",
 	} {
 		f.Add(text)
 	}
