@@ -400,6 +400,7 @@ func (r *conditionReader) names(n *ast.CallNode, name string, q question) (out [
 		}
 		if !slices.Contains(allowed, word.Value) {
 			r.add(argument, "%s does not know %q%s", name, source.Clip(word.Value), source.Expected(word.Value, allowed))
+			return out
 		}
 		out[i] = word.Value
 	}

@@ -146,6 +146,15 @@ func TestEveryMistakeOfABookHasItsPlace(t *testing.T) {
 	}
 }
 
+// Of a sign that nobody knows nothing is said of its kinds.
+func TestAKindOfAnUnknownSignIsNoMistakeOfItsOwn(t *testing.T) {
+	_, err := load(strings.Replace(smallBook, `present("knock")`, `'present("nock", "again")'`, 1))
+	var input *source.InputError
+	require.ErrorAs(t, err, &input)
+	assert.Len(t, input.Problems, 1, "%v", err)
+	mistaken(t, err, `bad-condition | in the condition: present does not know "nock"`)
+}
+
 func TestAnIdIsDefinedOnce(t *testing.T) {
 	_, err := Load(fstest.MapFS{
 		"a.yaml": {Data: []byte(smallBook)},
