@@ -10,6 +10,7 @@ import (
 
 	"golang.org/x/term"
 
+	"telltale/cmd/internal/doc"
 	"telltale/engine"
 	"telltale/evidence"
 	"telltale/evidence/source"
@@ -147,7 +148,7 @@ func (w *manyWorker) answer(j *job) {
 		line = []byte(fmt.Sprintf(`{"case":%d,"from":%q,"errors":[{"text":"cannot be written as JSON"}]}`, j.number, out.From))
 		j.bad = true
 	}
-	j.line = append(line, '\n')
+	j.line = append(doc.EscapeJSON(line), '\n')
 }
 
 func (w *manyWorker) work(j *job, out *manyLine) error {

@@ -59,10 +59,15 @@ func mistakesAt(err error, otherwise source.Code, name string, line int) *source
 
 // writeMistakes writes mistakes as one JSON value.
 func writeMistakes(to io.Writer, input *source.InputError) error {
-	return json.NewEncoder(to).Encode(struct {
+	text, err := json.Marshal(struct {
 		Errors []source.Problem `json:"errors"`
 		More   int              `json:"more"` // that are not listed
 	}{input.Problems, input.More})
+	if err != nil {
+		return err
+	}
+	_, err = to.Write(append(doc.EscapeJSON(text), '\n'))
+	return err
 }
 
 // message words an error for the person who made it.

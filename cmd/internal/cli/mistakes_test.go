@@ -7,6 +7,7 @@ import (
 	"sort"
 	"strings"
 	"testing"
+	"unicode"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -180,5 +181,20 @@ func TestReadmeListsTheCodes(t *testing.T) {
 	require.NoError(t, err)
 	for _, code := range source.Codes() {
 		assert.Contains(t, string(text), "| `"+code.String()+"` | "+code.Meaning()+" |")
+	}
+}
+
+// Neither the name of a file nor what stands in it gets anything that a terminal
+// obeys into what is told of its mistakes.
+func TestMistakesHoldNothingThatATerminalObeys(t *testing.T) {
+	hidden := func(r rune) bool { return r != '\n' && !unicode.IsGraphic(r) }
+	name := filepath.Join(t.TempDir(), "a\x1b[31m\u009b\u202eb.yaml")
+	if err := os.WriteFile(name, []byte("pump: {action: triplex-single-acting, cylinders: [\"a\u202eb\", \"c\u061cd\", e\u2066f]}\nfindings: {knock: \"x\u202ey\", wiper-leaks: {again: z\u202e}}\n"), 0o600); err != nil {
+		t.Skip("no such name can be given here")
+	}
+	for _, args := range [][]string{{"triage", name}, {"triage", "--json", name}, {"triage", "--many", name}, {"triage", name + "x"}, {"study", name}, {"sheet", "--rulebook", name, name}} {
+		out, told, code := run(t, args...)
+		assert.NotZero(t, code, args)
+		assert.False(t, strings.ContainsFunc(out+told, hidden), "%q: %q", args, out+told)
 	}
 }

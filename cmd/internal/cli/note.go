@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/evidence"
@@ -87,7 +88,7 @@ func runNote(s streams, o noteOptions) error {
 			return err
 		}
 		for _, line := range lines {
-			if _, err := fmt.Fprintf(s.out, "%s: %s\n", o.file, line); err != nil {
+			if _, err := fmt.Fprintf(s.out, "%s: %s\n", doc.Shown(o.file), doc.Shown(line)); err != nil {
 				return fileError{err}
 			}
 		}

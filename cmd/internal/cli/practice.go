@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/talk"
 	"telltale/cmd/internal/trainer"
@@ -156,7 +157,7 @@ func notRecorded(err error, r practice.Record) error {
 	if lineErr != nil {
 		return errors.Join(err, lineErr)
 	}
-	return fmt.Errorf("the exercise was not recorded: %w\nAdd this line by hand:\n%s", err, line)
+	return fmt.Errorf("the exercise was not recorded: %w\nAdd this line by hand:\n%s", err, doc.EscapeJSON(line))
 }
 
 func runQuiz(o practiceOptions, book *rules.Book, term *talk.Terminal) error {
@@ -188,7 +189,7 @@ func showProgress(s streams, o practiceOptions, book *rules.Book) error {
 		return fileError{fmt.Errorf("%s: %w", o.progress, err)}
 	}
 	for _, d := range damaged {
-		fmt.Fprintf(s.err, "%s:%d: this line is damaged and was skipped: %s\n", o.progress, d.Line, d.Why)
+		fmt.Fprintf(s.err, "%s:%d: this line is damaged and was skipped: %s\n", doc.Shown(o.progress), d.Line, doc.Shown(d.Why))
 	}
 	sum := practice.Sum(records)
 	if err := pages.Progress(book, &sum).Text(s.out, width(s.out, o.width)); err != nil {

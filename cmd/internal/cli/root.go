@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"telltale/cmd/internal/doc"
 	"telltale/engine"
 	"telltale/engine/noisyor"
 	"telltale/evidence/source"
@@ -57,7 +58,7 @@ func tell(to io.Writer, cmd *cobra.Command, err error) {
 	if input := mistakes(err); input != nil && asJSON != nil && asJSON.Value.String() == "true" && writeMistakes(to, input) == nil {
 		return
 	}
-	fmt.Fprintf(to, "telltale: %s\n", message(err))
+	fmt.Fprintf(to, "telltale: %s\n", doc.Shown(message(err)))
 }
 
 // helpWriter remembers that a help text could not be written: the library that

@@ -154,7 +154,7 @@ func writeRemarks(w io.Writer, b *rules.Book, remarks []rules.Remark) (open int,
 	}
 	fmt.Fprintf(&out, "%d causes, %d signs, %d checks: no errors, %d remarks, %d of them explained\n",
 		len(b.Causes.List), len(b.Signs.List), len(b.Checks.List), len(remarks), len(remarks)-open)
-	_, err = w.Write(out.Bytes())
+	_, err = io.WriteString(w, doc.Shown(out.String()))
 	return open, err
 }
 
@@ -205,6 +205,6 @@ func writeProved(w io.Writer, b *rules.Book, s *prove.Suite, o prove.Outcome) er
 	fmt.Fprintf(&out, "coverage: %d of %d causes come first in a proof, %d of %d facts are exercised\n",
 		len(b.Causes.List)-len(o.NeverFirst), len(b.Causes.List), len(s.Facts)-len(o.Unused), len(s.Facts))
 	fmt.Fprintln(&out, "This is no measure of accuracy: the cases and the figures come from the same people.")
-	_, err := w.Write(out.Bytes())
+	_, err := io.WriteString(w, doc.Shown(out.String()))
 	return err
 }

@@ -93,7 +93,7 @@ func runStudy(s streams, o studyOptions) error {
 // tellCase says what is wrong with one case.
 func tellCase(s streams, input *source.InputError, asJSON bool) {
 	if !asJSON || writeMistakes(s.err, input) != nil {
-		fmt.Fprintln(s.err, strings.TrimPrefix(marked(input), "\n"))
+		fmt.Fprintln(s.err, doc.Shown(strings.TrimPrefix(marked(input), "\n")))
 	}
 }
 

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -86,8 +87,13 @@ func (v *view) withStops(s streams, r *engine.Report, reason error) error {
 
 // writeJSON writes a report as one indented JSON value.
 func writeJSON(w io.Writer, report any) error {
-	e := json.NewEncoder(w)
+	var text bytes.Buffer
+	e := json.NewEncoder(&text)
 	e.SetIndent("", "  ")
 	e.SetEscapeHTML(false)
-	return e.Encode(report)
+	if err := e.Encode(report); err != nil {
+		return err
+	}
+	_, err := w.Write(doc.EscapeJSON(text.Bytes()))
+	return err
 }

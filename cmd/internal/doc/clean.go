@@ -1,8 +1,12 @@
 package doc
 
 import (
+	"bytes"
+	"fmt"
 	"strings"
 	"unicode"
+	"unicode/utf16"
+	"unicode/utf8"
 )
 
 // clean takes out what would turn the direction of the text around it or
@@ -20,6 +24,42 @@ func clean(page string) string {
 		return r
 	}, page)
 }
+
+// Shown gives a text about what somebody else wrote, such as the name of a file:
+// what a terminal would not print, or would obey, is shown as a question mark, a
+// tab as a blank. Lines stay, and so does the count of characters.
+func Shown(text string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r == '\t':
+			return ' '
+		case r != '\n' && !unicode.IsGraphic(r), r == unicode.ReplacementChar:
+			return '?'
+		}
+		return r
+	}, text)
+}
+
+// EscapeJSON writes with an escape what a terminal would obey or not print in
+// JSON that json.Marshal left as it is. The values stay.
+func EscapeJSON(text []byte) []byte {
+	if !bytes.ContainsFunc(text, hidden) {
+		return text
+	}
+	var out []byte
+	for _, r := range string(text) {
+		if !hidden(r) {
+			out = utf8.AppendRune(out, r)
+			continue
+		}
+		for _, unit := range utf16.AppendRune(nil, r) {
+			out = fmt.Appendf(out, `\u%04x`, unit)
+		}
+	}
+	return out
+}
+
+func hidden(r rune) bool { return r >= 0x7f && !unicode.IsGraphic(r) }
 
 // SafeFoot keeps of a name what can stand in a style sheet's string without
 // any escape: letters, digits, blanks and a few marks, at most so many.

@@ -3,7 +3,6 @@ package doc
 import (
 	"slices"
 	"strings"
-	"unicode"
 
 	"github.com/mattn/go-runewidth"
 )
@@ -19,14 +18,7 @@ func Marked(line string, mark, width int) string {
 	if mark < 1 {
 		return ""
 	}
-	runes := []rune(strings.TrimRight(line, "\r\n"))
-	for i, r := range runes {
-		if r == '\t' {
-			runes[i] = ' '
-		} else if !unicode.IsPrint(r) || r == unicode.ReplacementChar {
-			runes[i] = '?'
-		}
-	}
+	runes := []rune(Shown(strings.TrimRight(line, "\r\n")))
 	before, after := runes[:min(mark-1, len(runes))], runes[min(mark-1, len(runes)):]
 	room := width - len(lead) - 1 // for a mark behind the last character
 	if columns(runes) > room {

@@ -1,6 +1,8 @@
 package doc
 
 import (
+	"bytes"
+	"encoding/json"
 	"strings"
 	"testing"
 	"unicode"
@@ -62,4 +64,16 @@ func TestMarkedFitsAndPointsAtItsCharacter(t *testing.T) {
 		}
 		t.Fatalf("no %q over the mark in %q", runes[mark-1], lines)
 	})
+}
+
+func TestNothingThatATerminalObeysIsShown(t *testing.T) {
+	text := "a\x1b[31m\tb\u009bc\u202ed\u061ce\u200bf\ufeff\nm² 漢\U0001f468 \u00a0\x7f\r"
+	assert.Equal(t, "a?[31m b?c?d?e?f?\nm² 漢\U0001f468 \u00a0??", Shown(text))
+	line, err := json.Marshal(text + "\U000e0041")
+	require.NoError(t, err)
+	escaped := EscapeJSON(line)
+	assert.False(t, bytes.ContainsFunc(escaped, func(r rune) bool { return !unicode.IsGraphic(r) }), "%s", escaped)
+	var back string
+	require.NoError(t, json.Unmarshal(escaped, &back))
+	assert.Equal(t, text+"\U000e0041", back)
 }
