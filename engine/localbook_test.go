@@ -329,3 +329,28 @@ func TestLocalBooksThatTookGuardsAway(t *testing.T) {
 		})
 	}
 }
+
+// A threshold of a local book has a reading say that a sign is not there. By the
+// built-in book no reading says so, and it can wait no longer than by that alone.
+func TestALocalThresholdLeavesNoMoreTime(t *testing.T) {
+	built, err := rules.BuiltIn()
+	require.NoError(t, err)
+	local, err := loadLocal("rulebook: {name: drawn rig, version: '1'}\nthresholds:\n  local-loss: {title: T, of: output-loss, above: 0.6, shows: counter-wrong, basis: judgement}\n")
+	require.NoError(t, err)
+	k, err := evidence.ParseCase("case.yaml", []byte(`
+pump: {action: triplex-single-acting, state: running, liner: 6.5 in, stroke: 12 in}
+findings: {pump-tripped: this-one, pressure-low: fell-suddenly}
+measured:
+  tank-test: {strokes: 510, strokes-within: 1, volume: 43 bbl, volume-within: 0.5 bbl}
+`), built.Vocabulary())
+	require.NoError(t, err)
+	alone, err := Diagnose(built.WithoutFirmness(), k)
+	require.NoError(t, err)
+	over, err := Diagnose(local.WithoutFirmness(), k)
+	require.NoError(t, err)
+	require.Less(t, over.Haste.Chances[0].Chance, alone.Haste.Chances[0].Chance, "the reading speaks against it")
+	assert.False(t, rules.Wait(alone.Haste.Verdict).Sooner(rules.Wait(over.Haste.Verdict)), "%s, by the built-in book alone %s", over.Haste.Verdict, alone.Haste.Verdict)
+	short, err := NewRanker(local).Rank(k, 1)
+	require.NoError(t, err)
+	assert.Equal(t, over.Haste.Verdict, short.Haste.Verdict)
+}

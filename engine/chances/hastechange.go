@@ -199,6 +199,7 @@ func (c *hasteChanges) ifFound(f evidence.Finding) (verdict string, ok bool) {
 	k := *c.Case
 	k.Findings = append(slices.Clone(c.Case.Findings), f)
 	trial := New(c.Book, &k)
+	trial.readUnder = c.readUnder
 	if trial.hurryOfStops().leave {
 		return WellFirst, true
 	}

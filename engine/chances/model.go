@@ -62,8 +62,11 @@ type Model struct {
 	units     []unit
 	confirmed map[int]bool
 	used      *evidence.Case // see Used
-	beside    []string       // what was taken beside moving parts
-	stops     []*rules.Stop  // nil: not looked for yet; see Stops
+	// readUnder are the findings that the readings are by the built-in book
+	// beneath a local one.
+	readUnder []evidence.Finding
+	beside    []string      // what was taken beside moving parts
+	stops     []*rules.Stop // nil: not looked for yet; see Stops
 }
 
 // Lay works out the readings of a case, turns them into findings and lays all
@@ -74,6 +77,9 @@ func Lay(book *rules.Book, k *evidence.Case) (*Model, error) {
 	measured, with, err := measure(book, k)
 	m := New(book, with).saying(k)
 	m.Measured = measured
+	if book.Under != nil && err == nil {
+		m.readUnder = readings(book.Under, k)
+	}
 	return m, err
 }
 

@@ -19,7 +19,7 @@ func (m *Model) underLocal(s *noisyor.Solver) (rules.Wait, error) {
 	if m.Book.Under == nil {
 		return rules.Watch, nil
 	}
-	under, err := New(m.Book.Under, known(m.Case, m.Book.Under)).evidence(s)
+	under, err := New(m.Book.Under, m.asUnder()).evidence(s)
 	var wide *noisyor.TooWideError
 	if errors.Is(err, noisyor.ErrImpossible) || errors.As(err, &wide) || err == nil && under.Evidence == 0 {
 		return rules.Watch, nil
@@ -35,10 +35,34 @@ func (m *Model) underLocal(s *noisyor.Solver) (rules.Wait, error) {
 	return h.verdict(under.Book), nil
 }
 
+// asUnder is the case as the built-in book beneath hears it: with its own
+// thresholds and its own doubt of a reading.
+func (m *Model) asUnder() *evidence.Case {
+	k := *m.Case
+	k.Findings = slices.DeleteFunc(slices.Clone(k.Findings), func(f evidence.Finding) bool { return f.Measured })
+	k.Findings = append(k.Findings, m.readUnder...)
+	return weighable(m.Book.Under, known(&k, m.Book.Under))
+}
+
+// readings are the findings that the readings of a case are by the built-in book;
+// none where it cannot take them.
+func readings(book *rules.Book, k *evidence.Case) []evidence.Finding {
+	k = known(k, book)
+	if !k.Measured.Any() && !rated(book, k) {
+		return nil
+	}
+	_, with, err := measure(book, k)
+	if err != nil {
+		return nil
+	}
+	return slices.DeleteFunc(with.Findings, func(f evidence.Finding) bool { return !f.Measured })
+}
+
 // known is a case without what a book has no word for.
 func known(k *evidence.Case, book *rules.Book) *evidence.Case {
 	out := *k
 	out.Findings = slices.DeleteFunc(slices.Clone(k.Findings), func(f evidence.Finding) bool { return book.Signs.Get(f.Sign) == nil })
+	out.Measured.PartRecords = slices.DeleteFunc(slices.Clone(k.Measured.PartRecords), func(r evidence.PartRecord) bool { return book.Parts.Get(r.Part) == nil })
 	check := func(at evidence.At) bool { return book.Checks.Get(at.ID) == nil }
 	cause := func(at evidence.At) bool { return book.Causes.Get(at.ID) == nil }
 	out.Cleared, out.Unclear = slices.DeleteFunc(slices.Clone(k.Cleared), check), slices.DeleteFunc(slices.Clone(k.Unclear), check)
