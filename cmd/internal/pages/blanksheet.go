@@ -27,7 +27,7 @@ func BlankSheet(book *rules.Book, action evidence.Action, at time.Time) *doc.Doc
 		Title: "BLANK SHEET FOR READINGS: " + kind,
 		Lines: []string{
 			"Rulebook: " + name + ". Written: " + words.When(at) + ".",
-			"Site rules and licensed practice govern. " + Govern,
+			Govern,
 			"What nobody looked at stays empty: unknown is not no. Write figures with their unit.",
 		},
 		Foot: "Blank sheet, " + doc.SafeFoot(kind, 40) + " - " + doc.SafeFoot(words.When(at), 30) + " - rulebook " + digest,
