@@ -177,7 +177,10 @@ func (j *jobSheet) corrections() doc.Section {
 // isolation stand in the panel; here a line keeps their place.
 func (j *jobSheet) steps() doc.Section {
 	lead := whenFound
-	if len(j.Plan.Steps) == 0 {
+	switch {
+	case firstCheck(j.Plan.Report) == nil && len(j.Plan.Steps) > 0:
+		lead = noCheckLeft
+	case len(j.Plan.Steps) == 0:
 		lead = "No check of the rulebook would settle what is open. Call the maintenance engineer."
 	}
 	return doc.Section{Heading: "Steps, in this order", Parts: append([]doc.Part{doc.Text(lead)}, j.planned().list(looking)...)}

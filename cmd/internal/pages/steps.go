@@ -11,6 +11,9 @@ import (
 	"telltale/engine"
 )
 
+// noCheckLeft stands before a list that looks for nothing.
+const noCheckLeft = "There is nothing to look for. What was opened is closed up, and the pump goes back to service."
+
 // whenFound says when to leave the list of steps.
 const whenFound = "When a check shows the cause: leave the list there, repair it behind the isolation, or behind what its repair names instead, then do the return steps for all that was opened. " +
 	"Write the result into the case file and run telltale again: what is still unexplained is looked for next."

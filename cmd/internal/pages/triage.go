@@ -174,6 +174,8 @@ func steps(r *engine.Report) doc.Section {
 		s.Parts = []doc.Part{doc.Text(nothingLeft)}
 	case len(r.Steps) == 0:
 		s.Parts = []doc.Part{doc.Text("No check of the rulebook would settle what is open. Ask the questions above, or call the maintenance engineer.")}
+	case firstCheck(r) == nil:
+		s.Parts = append([]doc.Part{doc.Text(append([]string{noCheckLeft}, signalMeanings(r)...)...)}, toldSteps(r.Steps)...)
 	default:
 		s.Parts = append([]doc.Part{doc.Text(append([]string{listNote(r), whenFound}, signalMeanings(r)...)...)}, toldSteps(r.Steps)...)
 	}
