@@ -92,3 +92,28 @@ func TestTheJobSheetsPanelHasNoEmptyHeading(t *testing.T) {
 	}
 	assert.True(t, with > 0 && without > 0, "%d with ratings, %d without", with, without)
 }
+
+// A list with no check in it promises to find nothing.
+func TestAListWithoutACheckLooksForNothing(t *testing.T) {
+	with, without := 0, 0
+	for file, text := range viewCases(t) {
+		in := input(t, text)
+		r, err := engine.Diagnose(in.Book, in.Case)
+		require.NoError(t, err)
+		if len(r.Steps) == 0 {
+			continue
+		}
+		all := views(t, in, r)
+		for name, finds := range map[string]string{"triage": "Chance that this list finds the trouble", "sheet": "When a check shows the cause"} {
+			looks := firstCheck(r) != nil
+			assert.Equal(t, looks, strings.Contains(all[name], finds), "%s %s", file, name)
+			assert.Equal(t, !looks, strings.Contains(all[name], noCheckLeft), "%s %s", file, name)
+			if looks {
+				with++
+			} else {
+				without++
+			}
+		}
+	}
+	assert.True(t, with > 0 && without > 0, "%d with checks, %d without", with, without)
+}
