@@ -74,11 +74,7 @@ func centring(c *figures.Centring, k *evidence.Case) []doc.Part {
 	if len(c.Upper) > 0 {
 		out = append(out, upper(c))
 	}
-	for _, p := range []doc.Part{sums(c), {Head: "How", Items: doc.Items(c.Do...), Numbers: true}} {
-		if len(p.Items) > 0 {
-			out = append(out, p)
-		}
-	}
+	out = append(out, sums(c), doc.Part{Head: "How", Items: doc.Items(c.Do...), Numbers: true})
 	return append(out, procedures(c)...)
 }
 

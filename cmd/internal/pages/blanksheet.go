@@ -224,10 +224,8 @@ func (b *blankSheet) guides() doc.Section {
 
 // gauges names what the readings of a check can be taken with.
 func (b *blankSheet) gauges(check string) doc.Part {
-	part := doc.Part{With: true}
-	for _, g := range figures.Gauges(b.book.GaugesFor(check)) {
-		part.Items = append(part.Items, doc.Item{Text: gaugeLine(g)})
-	}
+	part := doc.List(gaugeLines(figures.Gauges(b.book.GaugesFor(check)))...)
+	part.With = true
 	if len(part.Items) > 0 {
 		part.Text = []string{"What to measure with, and what each shows (judged, in a practised hand):"}
 	}

@@ -71,12 +71,9 @@ func (j *jobSheet) isolation() doc.Part {
 	if len(numbers) == 0 {
 		return doc.Text("No step of this list needs the pump isolated. Whoever opens anything all the same isolates it first, by the site's procedure.")
 	}
-	lead := words.Capital(words.Steps(numbers)) + " of the list. The site's isolation procedure and permit have the words and govern."
-	if first := numbers[0]; first == 2 {
-		lead += " Step 1 comes before, with the pump as it stands."
-	} else if first > 2 {
-		lead += fmt.Sprintf(" Steps 1 to %d come before, with the pump as it stands.", first-1)
-	}
+	first := numbers[0]
+	lead := words.Capital(words.Steps(numbers)) + " of the list. The site's isolation procedure and permit have the words and govern." +
+		doc.If(first == 2, " Step 1 comes before, with the pump as it stands.") + doc.If(first > 2, fmt.Sprintf(" Steps 1 to %d come before, with the pump as it stands.", first-1))
 	return doc.Part{Head: "ISOLATE BEFORE HANDS GO IN", Text: []string{lead}, Table: t}
 }
 
@@ -102,22 +99,15 @@ func (j *jobSheet) causes() doc.Section {
 		weighed = append(weighed, words.WeighedCause(j.Plan.Report, c))
 	}
 	pictured := min(len(shown), mostPictured)
-	s := doc.Section{Heading: "Likely causes", Parts: []doc.Part{drawn(evidencePicture(weighed[:pictured], mostReasons), false)}}
-	if len(shown) > pictured {
-		t := &doc.Table{Head: []string{"Chance", "Cause", "Why"}, Flow: true}
-		for _, c := range weighed[pictured:] {
-			row := doc.Cells(words.Capital(words.Chance(c.Chance)), words.Titled(c.Title, c.Place), why(c))
-			row[0].Tight, row[1].Wide = true, true
-			t.Rows = append(t.Rows, row)
-		}
-		s.Parts = append(s.Parts, doc.Part{Table: t})
+	t := &doc.Table{Head: []string{"Chance", "Cause", "Why"}, Flow: true}
+	for _, c := range weighed[pictured:] {
+		t.Rows = append(t.Rows, []doc.Cell{{Text: words.Capital(words.Chance(c.Chance)), Tight: true}, {Text: words.Titled(c.Title, c.Place), Wide: true}, {Text: why(c)}})
 	}
 	line := j.Plan.Rulebook.Basis + " Several causes may be there at once."
 	if f := j.Plan.Firmness; f != nil {
 		line += fmt.Sprintf(" With every judged figure moved about, the first cause stays first in %d of %d tries.", f.StaysFirst, f.Books)
 	}
-	s.Parts = append(s.Parts, doc.Text(line))
-	return s
+	return doc.Section{Heading: "Likely causes", Parts: []doc.Part{evidencePicture(weighed[:pictured], mostReasons), {Table: t}, doc.Text(line)}}
 }
 
 // why says what speaks for and against a cause.
@@ -149,13 +139,7 @@ func (j *jobSheet) before() doc.Section {
 }
 
 func (j *jobSheet) where() doc.Section {
-	s := doc.Section{Heading: "Where, and how soon"}
-	for _, f := range []*doc.Figure{j.planPicture(), foundPicture(j.Plan.Report)} {
-		if f != nil {
-			s.Parts = append(s.Parts, drawn(*f, false))
-		}
-	}
-	return s
+	return doc.Section{Heading: "Where, and how soon", Parts: []doc.Part{j.planPicture(), foundPicture(j.Plan.Report)}}
 }
 
 // corrections is what the measurements call for, with its pictures.

@@ -84,14 +84,16 @@ func gauges(r *engine.Report) doc.Section {
 	if !wants || len(r.Measured.Gauges) == 0 {
 		return doc.Section{}
 	}
-	part := doc.Text("What each shows is judged, in a practised hand. Write the smallest step under resolution:.")
-	for _, g := range r.Measured.Gauges {
-		part.Items = append(part.Items, doc.Item{Text: gaugeLine(g)})
-	}
-	return doc.Section{Heading: "What to measure with", Parts: []doc.Part{part}}
+	return doc.Section{Heading: "What to measure with", Parts: []doc.Part{{
+		Text: []string{"What each shows is judged, in a practised hand. Write the smallest step under resolution:."}, Items: doc.Items(gaugeLines(r.Measured.Gauges)...),
+	}}}
 }
 
-// gaugeLine says a gauge in one line: what it is, what it shows and how.
-func gaugeLine(g figures.Gauge) string {
-	return g.Title + ". Shows about " + words.InThou.Say(g.Shows) + ". " + g.Do
+// gaugeLines say each gauge in one line: what it is, what it shows and how.
+func gaugeLines(gauges []figures.Gauge) []string {
+	var out []string
+	for _, g := range gauges {
+		out = append(out, g.Title+". Shows about "+words.InThou.Say(g.Shows)+". "+g.Do)
+	}
+	return out
 }

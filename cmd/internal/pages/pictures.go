@@ -61,7 +61,7 @@ func rodPictures(c *figures.Centring, k *evidence.Case) []doc.Part {
 		planes = append(planes, r)
 		out = append(out, drawn(r.Draw(), true))
 	}
-	return append(out, drawn(sidePicture(c, k, planes), true))
+	return append(out, sidePicture(c, k, planes))
 }
 
 func rodPosition(l words.Ruler, p *figures.Position) drawing.RodPosition {
@@ -77,7 +77,7 @@ func rodPosition(l words.Ruler, p *figures.Position) drawing.RodPosition {
 }
 
 // sidePicture is the crosshead between its guides.
-func sidePicture(c *figures.Centring, k *evidence.Case, planes []drawing.Rod) doc.Figure {
+func sidePicture(c *figures.Centring, k *evidence.Case, planes []drawing.Rod) doc.Part {
 	l := words.Ruler{Metric: c.Metric}
 	s := drawing.Side{Name: slug("side", k, c.Cylinder), Cylinder: words.Cylinder(c.Cylinder), Unit: l.Unit(), After: afterWord(c), Planes: planes}
 	for _, rod := range k.Measured.RodInOpening {
@@ -104,7 +104,7 @@ func sidePicture(c *figures.Centring, k *evidence.Case, planes []drawing.Rod) do
 			s.Front, s.Rear = label, label
 		}
 	}
-	return s.Draw()
+	return drawn(s.Draw(), true)
 }
 
 // turn shows which guide is loaded; nothing if the case does not give what it
@@ -129,7 +129,7 @@ func drawn(f doc.Figure, told bool) doc.Part {
 }
 
 // evidencePicture shows what speaks for and against causes.
-func evidencePicture(causes []words.Weighed, most int) doc.Figure {
+func evidencePicture(causes []words.Weighed, most int) doc.Part {
 	e := drawing.Evidence{Name: "evidence"}
 	for _, c := range causes {
 		cause := drawing.Cause{Title: words.Capital(words.Chance(c.Chance)) + ": " + words.Titled(c.Title, c.Place)}
@@ -140,11 +140,11 @@ func evidencePicture(causes []words.Weighed, most int) doc.Figure {
 		}
 		e.Causes = append(e.Causes, cause)
 	}
-	return e.Draw()
+	return drawn(e.Draw(), false)
 }
 
-// foundPicture is the chance found against minutes; nil without a check.
-func foundPicture(r *engine.Report) *doc.Figure {
+// foundPicture is the chance found against minutes; empty without a check.
+func foundPicture(r *engine.Report) doc.Part {
 	f := drawing.Found{Name: "found"}
 	for _, s := range r.Steps {
 		if s.Kind == engine.StepCheck {
@@ -152,7 +152,7 @@ func foundPicture(r *engine.Report) *doc.Figure {
 		}
 	}
 	if len(f.Checks) == 0 {
-		return nil
+		return doc.Part{}
 	}
 	mean := func(way string, minutes float64) {
 		f.Means = append(f.Means, drawing.Mean{Minutes: minutes, Words: way + " " + words.Minutes(minutes)})
@@ -162,17 +162,15 @@ func foundPicture(r *engine.Report) *doc.Figure {
 		mean("going by the likeliest cause first:", o.LikeliestFirst)
 		mean("by a fixed order:", o.Textbook)
 	}
-	p := f.Draw()
-	return &p
+	return drawn(f.Draw(), false)
 }
 
 // touched says where a step lies.
 func (j *jobSheet) touched(s engine.StepReport) []rules.Area {
-	ids := []string{}
-	switch a := j.Book.Openings.Get(s.ID); {
-	case s.Kind == engine.StepCheck:
+	var ids []string
+	if s.Kind == engine.StepCheck {
 		ids = j.Book.Checks.Get(s.ID).Openings
-	case a != nil:
+	} else if j.Book.Openings.Get(s.ID) != nil {
 		ids = []string{s.ID}
 	}
 	var out []rules.Area
@@ -196,8 +194,8 @@ func (j *jobSheet) onTheWay(id string, ids []string) bool {
 	})
 }
 
-// planPicture marks where the steps are; nil if none is at one cylinder.
-func (j *jobSheet) planPicture() *doc.Figure {
+// planPicture marks where the steps are; empty if none is at one cylinder.
+func (j *jobSheet) planPicture() doc.Part {
 	type key struct {
 		cylinder, end string
 		area          rules.Area
@@ -219,7 +217,7 @@ func (j *jobSheet) planPicture() *doc.Figure {
 		}
 	}
 	if len(at) == 0 {
-		return nil
+		return doc.Part{}
 	}
 	p := drawing.Plan{Name: "plan", Duplex: j.Case.Pump.Action == evidence.Duplex, Whole: words.Steps(whole)}
 	for _, c := range j.Case.Pump.Cylinders {
@@ -232,6 +230,5 @@ func (j *jobSheet) planPicture() *doc.Figure {
 		}
 		p.Lanes = append(p.Lanes, lane)
 	}
-	out := p.Draw()
-	return &out
+	return drawn(p.Draw(), false)
 }

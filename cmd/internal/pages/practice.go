@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"cmp"
 	"fmt"
 	"time"
 
@@ -31,12 +32,10 @@ func Practice(in PracticeInput) *doc.Document {
 	d := &doc.Document{Title: in.Title, Lines: append(in.Lines[:len(in.Lines):len(in.Lines)], "Written: "+when+"."), Foot: "Practice pump, no real one - " + doc.SafeFoot(when, 30)}
 	d.Add(in.Told...)
 	if len(in.Causes) > 0 {
-		d.Add(doc.Section{Heading: "The hidden causes: what was seen, for and against", Parts: []doc.Part{drawn(evidencePicture(in.Causes, mostLinks), false)}})
+		d.Add(doc.Section{Heading: "The hidden causes: what was seen, for and against", Parts: []doc.Part{evidencePicture(in.Causes, mostLinks)}})
 	}
 	if in.Plan != nil {
-		if f := foundPicture(in.Plan); f != nil {
-			d.Add(doc.Section{Heading: "The tool's list at the start: how soon it finds the trouble", Parts: []doc.Part{drawn(*f, false)}})
-		}
+		d.Add(doc.Section{Heading: "The tool's list at the start: how soon it finds the trouble", Parts: []doc.Part{foundPicture(in.Plan)}})
 	}
 	return d
 }
@@ -66,14 +65,8 @@ func tallies(p *practice.Progress) *doc.Table {
 	out := &doc.Table{Head: []string{"Level", "Pass", "Solved", "First", "Ratio", "Faults", "Repair", "Shim"}}
 	of := func(part, whole int) string { return fmt.Sprintf("%d/%d", part, whole) }
 	for _, t := range append(p.Levels[:len(p.Levels):len(p.Levels)], p.All) {
-		name, ratio := fmt.Sprint(t.Level), "-"
-		if t.Level == 0 {
-			name = "all"
-		}
-		if t.Compared > 0 {
-			ratio = fmt.Sprintf("%.2f", t.Ratio)
-		}
-		out.Rows = append(out.Rows, doc.Cells(name, of(t.Passed, t.Exercises), of(t.Solved, t.Exercises), fmt.Sprint(t.RightFirst), ratio, fmt.Sprint(t.Faults),
+		ratio := cmp.Or(doc.If(t.Compared > 0, fmt.Sprintf("%.2f", t.Ratio)), "-")
+		out.Rows = append(out.Rows, doc.Cells(cmp.Or(doc.If(t.Level == 0, "all"), fmt.Sprint(t.Level)), of(t.Passed, t.Exercises), of(t.Solved, t.Exercises), fmt.Sprint(t.RightFirst), ratio, fmt.Sprint(t.Faults),
 			of(t.Corrections, t.CorrectionsAsked), of(t.Shims, t.ShimsAsked)))
 	}
 	return out

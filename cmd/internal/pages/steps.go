@@ -153,9 +153,7 @@ func (p planned) readings(out *doc.Step, s *engine.StepReport, gauges bool) {
 			continue
 		}
 		if gauges && len(out.Blanks) == 0 {
-			for _, g := range r.Gauges {
-				out.Gauges = append(out.Gauges, gaugeLine(g))
-			}
+			out.Gauges = gaugeLines(r.Gauges)
 		}
 		blank := blankFor(r.What)
 		if repeated {
