@@ -172,6 +172,14 @@ func Said(texts ...string) (out []string) {
 	return out
 }
 
+// Each makes one thing of each in a list.
+func Each[T, U any](list []T, one func(T) U) (out []U) {
+	for _, t := range list {
+		out = append(out, one(t))
+	}
+	return out
+}
+
 // If is a text that is said only where something holds; else it is empty.
 func If(holds bool, text string) string {
 	if holds {
@@ -188,11 +196,7 @@ func List(texts ...string) Part { return Part{Items: Items(texts...)} }
 
 // Items gives a line for each text; an empty one is none.
 func Items(texts ...string) []Item {
-	var out []Item
-	for _, t := range Said(texts...) {
-		out = append(out, Item{Text: t})
-	}
-	return out
+	return Each(Said(texts...), func(text string) Item { return Item{Text: text} })
 }
 
 // Cells gives a cell for each text.

@@ -223,14 +223,11 @@ func (i *Item) words() string {
 
 // boxes is a row of boxes, each kept beside its word.
 func boxes(words []string) string {
-	var out []string
-	for _, word := range words {
-		out = append(out, strings.TrimSuffix("["+glue+"]"+glue+strings.TrimSpace(word), glue))
-	}
-	return strings.Join(out, " ")
+	box := func(word string) string { return strings.TrimSuffix("["+glue+"]"+glue+strings.TrimSpace(word), glue) }
+	return strings.Join(Each(words, box), " ")
 }
 
-func (b *Blank) words() string {
+func (b Blank) words() string {
 	out := b.Label
 	if len(b.Boxes) > 0 {
 		out += " " + boxes(b.Boxes)
@@ -335,20 +332,10 @@ func (s *Step) below() []Item {
 	if s.Caution != "" {
 		out = append(out, Item{Text: signalled(s.Signal, ": ", s.Caution)})
 	}
-	for _, limit := range s.Limits {
-		out = append(out, Item{Strong: "Limit:", Text: limit})
-	}
-	for _, gauge := range s.Gauges {
-		out = append(out, Item{Strong: "With:", Text: gauge})
-	}
-	out = append(out, s.Results...)
-	if len(s.Boxes) > 0 {
-		out = append(out, Item{Text: boxes(s.Boxes)})
-	}
-	for _, b := range s.Blanks {
-		out = append(out, Item{Text: b.words()})
-	}
-	return out
+	out = append(out, Each(s.Limits, func(limit string) Item { return Item{Strong: "Limit:", Text: limit} })...)
+	out = append(out, Each(s.Gauges, func(gauge string) Item { return Item{Strong: "With:", Text: gauge} })...)
+	out = append(append(out, s.Results...), Items(boxes(s.Boxes))...)
+	return append(out, Items(Each(s.Blanks, Blank.words)...)...)
 }
 
 // table writes a table without lines but one under its head, or, if it is too

@@ -135,17 +135,7 @@ func (f *Found) stair(c *canvas, x, y func(float64) float64) {
 }
 
 func (f *Found) says() []string {
-	var parts []string
-	for _, p := range f.Checks {
-		parts = append(parts, fmt.Sprintf("step %d, %s: %s", p.Step, p.Time, p.Words))
-	}
-	says := []string{"Found by the end of " + strings.Join(parts, "; ") + "."}
-	var means []string
-	for _, m := range f.Means {
-		means = append(means, m.Words)
-	}
-	if len(means) > 0 {
-		says = append(says, "If the list finds it, "+strings.Join(means, "; ")+".")
-	}
-	return says
+	checks := doc.Each(f.Checks, func(p FoundAt) string { return fmt.Sprintf("step %d, %s: %s", p.Step, p.Time, p.Words) })
+	means := strings.Join(doc.Each(f.Means, func(m Mean) string { return m.Words }), "; ")
+	return doc.Said("Found by the end of "+strings.Join(checks, "; ")+".", doc.If(means != "", "If the list finds it, "+means+"."))
 }

@@ -40,10 +40,7 @@ func Align(in Input) *doc.Document {
 		d.Add(doc.Section{Heading: "Nothing to work out", Parts: []doc.Part{doc.Text("The case has no readings of a rod, a guide, a face, a liner or a rod's size. Write them under measured:.")}})
 	}
 	foot := []string{doc.If(packs(r) > 1, "The shims on hand are counted for each cylinder by itself. Look whether there are enough for all."), alignNote}
-	for _, n := range r.Measured.Cautions {
-		foot = append(foot, noteText(n))
-	}
-	d.Add(signs(r, false), missing(r), gauges(r), notes(foot...))
+	d.Add(signs(r, false), missing(r), gauges(r), notes(append(foot, doc.Each(r.Measured.Cautions, noteText)...)...))
 	return d
 }
 
@@ -61,9 +58,7 @@ func packs(r *engine.Report) int {
 // centring says the decision first, then what it rests on, with its pictures.
 func centring(c *figures.Centring, k *evidence.Case) []doc.Part {
 	first := doc.Text(append([]string{doc.Ended(c.Title)}, wantedLines(c)...)...)
-	for _, n := range c.Notes {
-		first.Items = append(first.Items, doc.Item{Text: noteText(n)})
-	}
+	first.Items = doc.Items(doc.Each(c.Notes, noteText)...)
 	out := append([]doc.Part{first}, rodPictures(c, k)...)
 	for i := range c.Planes {
 		out = append(out, plane(c, i)...)
@@ -134,13 +129,13 @@ func positionTable(r words.Ruler, p *figures.Plane, foreseen string) *doc.Table 
 // side shows how far the rod stands aside; no shim moves it.
 func side(c *figures.Centring, i int) doc.Part {
 	p, r := &c.Planes[i], words.Ruler{Metric: c.Metric}
-	b := doc.Part{Head: "Rod aside in its opening"}
-	b.Text = append(b.Text, fmt.Sprintf("On average %s%s. Shims under a guide do not move it.", r.Stands(p.Side.Mean, "to the left", "to the right"), r.Give(p.Side.Mean)))
-	b.Table = &doc.Table{Head: []string{"Crosshead", "Left", "Right", "To the right"}}
-	for _, s := range p.Positions {
-		b.Table.Rows = append(b.Table.Rows, doc.Cells(positionName(s), r.Cell(s.Left), r.Cell(s.Right), r.Cell(s.Side)))
+	return doc.Part{
+		Head: "Rod aside in its opening",
+		Text: []string{fmt.Sprintf("On average %s%s. Shims under a guide do not move it.", r.Stands(p.Side.Mean, "to the left", "to the right"), r.Give(p.Side.Mean))},
+		Table: &doc.Table{Head: []string{"Crosshead", "Left", "Right", "To the right"}, Rows: doc.Each(p.Positions, func(s figures.Position) []doc.Cell {
+			return doc.Cells(positionName(s), r.Cell(s.Left), r.Cell(s.Right), r.Cell(s.Side))
+		})},
 	}
-	return b
 }
 
 func upper(c *figures.Centring) doc.Part {

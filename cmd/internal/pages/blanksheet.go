@@ -63,10 +63,9 @@ func (b *blankSheet) stops() doc.Section {
 
 // isolate has the steps of the isolation before everything that needs it.
 func (b *blankSheet) isolate() doc.Section {
-	t := &doc.Table{Head: []string{"Isolation", "Done", "Initials"}, Room: true}
-	for _, step := range b.isolation() {
-		t.Rows = append(t.Rows, []doc.Cell{{Text: strings.ToUpper(string(step.Signal)) + ": " + step.Title + ". " + b.book.Fill(b.bare, step.Do)}, {Boxes: []string{""}}, {}})
-	}
+	t := &doc.Table{Head: []string{"Isolation", "Done", "Initials"}, Room: true, Rows: doc.Each(b.isolation(), func(step *rules.Safety) []doc.Cell {
+		return []doc.Cell{{Text: strings.ToUpper(string(step.Signal)) + ": " + step.Title + ". " + b.book.Fill(b.bare, step.Do)}, {Boxes: []string{""}}, {}}
+	})}
 	part := doc.Text("Hands go in only behind all of this. The site's isolation procedure and permit have the words and govern.")
 	part.Table = t
 	return doc.Section{Heading: "ISOLATE BEFORE HANDS GO IN", Panel: true, Keep: true, Parts: []doc.Part{part}}
@@ -154,11 +153,7 @@ func seen(sign *rules.Sign, boxes []string) []doc.Kind {
 // places are the words behind the boxes of a sign; one box without a word for
 // the whole pump.
 func (b *blankSheet) places(level evidence.Level) []string {
-	var out []string
-	for _, p := range b.bare.Pump.Places(level) {
-		out = append(out, p.String())
-	}
-	return out
+	return doc.Each(b.bare.Pump.Places(level), evidence.Place.String)
 }
 
 // how says how a set of readings was taken.
@@ -185,11 +180,7 @@ func grid(head []string, names ...string) *doc.Table {
 
 // cylinders names the pump's cylinders as headings do.
 func (b *blankSheet) cylinders() []string {
-	var out []string
-	for _, name := range b.bare.Pump.Cylinders {
-		out = append(out, words.Capital(words.Cylinder(name)))
-	}
-	return out
+	return doc.Each(b.bare.Pump.Cylinders, func(name string) string { return words.Capital(words.Cylinder(name)) })
 }
 
 func (b *blankSheet) rods() doc.Section {

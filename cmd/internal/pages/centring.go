@@ -75,7 +75,9 @@ func suspect(p *figures.Plane) bool {
 
 func positionName(p figures.Position) string { return p.Name + doc.If(p.Suspect, " ?") }
 
-func centringLine(c *figures.Centring) string {
+// centringLine sums up where the rods of a cylinder stand and what to do; empty
+// where nothing came of it.
+func centringLine(c figures.Centring) string {
 	if c.Outcome == "" {
 		return ""
 	}

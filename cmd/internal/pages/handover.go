@@ -13,10 +13,7 @@ import (
 // proved and put right, who is told, the log, and names.
 func (j *jobSheet) handOver() doc.Section {
 	s := doc.Section{Heading: "Hand-over", Keep: true}
-	found := doc.Part{Head: "Found so far"}
-	for _, f := range j.Plan.Found {
-		found.Items = append(found.Items, doc.Item{Text: words.Finding(f)})
-	}
+	found := doc.Part{Head: "Found so far", Items: doc.Items(doc.Each(j.Plan.Found, words.Finding)...)}
 	for _, list := range []struct {
 		word string
 		at   []evidence.At
@@ -109,10 +106,9 @@ func (j *jobSheet) locks() []doc.Part {
 
 // open lists what is open or will be.
 func (j *jobSheet) open() []doc.Part {
-	now := doc.Part{Head: "Open or left apart now", With: true}
-	for _, at := range j.Case.Pump.Open {
-		now.Blanks = append(now.Blanks, doc.Blank{Label: words.Titled(j.Book.Openings.Get(at.ID).Title, at.Place) + ":", Boxes: []string{"still so", "closed again"}})
-	}
+	now := doc.Part{Head: "Open or left apart now", With: true, Blanks: doc.Each(j.Case.Pump.Open, func(at evidence.At) doc.Blank {
+		return doc.Blank{Label: words.Titled(j.Book.Openings.Get(at.ID).Title, at.Place) + ":", Boxes: []string{"still so", "closed again"}}
+	})}
 	more := doc.Part{Columns: true, Whole: true, Blanks: []doc.Blank{{Label: "Also open:"}, {Label: "Turned or left half done:"}, {Label: "Parts used, parts wanted:"}}}
 	return []doc.Part{now, more}
 }
@@ -150,9 +146,7 @@ func (j *jobSheet) log() doc.Part {
 }
 
 func signatures() doc.Part {
-	t := &doc.Table{Head: []string{"", "Name, signature", "Date"}, Room: true}
-	for _, who := range []string{"Handed over by", "Taken over by", "Second person", "In charge of the permit"} {
-		t.Rows = append(t.Rows, []doc.Cell{{Text: who, Tight: true}, {}, {}})
-	}
-	return doc.Part{Head: "Names", Table: t, Half: true}
+	who := []string{"Handed over by", "Taken over by", "Second person", "In charge of the permit"}
+	rows := doc.Each(who, func(who string) []doc.Cell { return []doc.Cell{{Text: who, Tight: true}, {}, {}} })
+	return doc.Part{Head: "Names", Table: &doc.Table{Head: []string{"", "Name, signature", "Date"}, Room: true, Rows: rows}, Half: true}
 }

@@ -49,15 +49,8 @@ func UntilItStands(r *engine.Report) string {
 // hasteLines are what the verdict means for the list, its reasons, what would
 // change it, and the doubt about it.
 func hasteLines(r *engine.Report) []string {
-	out := []string{UntilItStands(r)}
-	for _, reason := range r.Haste.Because {
-		out = append(out, hasteReason(reason))
-	}
-	out = append(out, hasteTogether(r.Haste))
-	for _, change := range r.Haste.ChangesIf {
-		out = append(out, hasteChange(change))
-	}
-	return append(out, hasteDoubt(r))
+	h := r.Haste
+	return slices.Concat([]string{UntilItStands(r)}, doc.Each(h.Because, hasteReason), []string{hasteTogether(h)}, doc.Each(h.ChangesIf, hasteChange), []string{hasteDoubt(r)})
 }
 
 // hasteTogether says what the verdict was taken from where no one cause carries

@@ -145,11 +145,7 @@ func lockLines(r *engine.Report) []string {
 
 // contradictions has what speaks against each other in the case.
 func contradictions(r *engine.Report) doc.Section {
-	var lines []string
-	for _, c := range r.Contradictions {
-		lines = append(lines, words.Contradiction(c))
-	}
-	return doc.Section{Heading: "Does not fit together", Parts: []doc.Part{doc.List(lines...)}}
+	return doc.Section{Heading: "Does not fit together", Parts: []doc.Part{doc.List(doc.Each(r.Contradictions, words.Contradiction)...)}}
 }
 
 // notes ends a page: what is to be known of its figures, and what governs.
@@ -160,10 +156,9 @@ func notes(lines ...string) doc.Section {
 // proved says what was proved, what to do about each, and what it leaves
 // unexplained.
 func proved(r *engine.Report) doc.Part {
-	var out doc.Part
-	for _, c := range r.Confirmed {
-		out.Items = append(out.Items, doc.Item{Strong: "PROVED:", Text: words.Titled(c.Title, c.Place), Below: provedFacts(c)})
-	}
+	out := doc.Part{Items: doc.Each(r.Confirmed, func(c engine.ConfirmedReport) doc.Item {
+		return doc.Item{Strong: "PROVED:", Text: words.Titled(c.Title, c.Place), Below: provedFacts(c)}
+	})}
 	for _, u := range r.Unexplained {
 		out.Items = append(out.Items, doc.Item{Strong: "Still unexplained:", Text: words.Unexplained(r, u)})
 	}

@@ -21,7 +21,7 @@ func JobSheet(in Input) *doc.Document {
 		return d
 	}
 	d.Add(
-		j.panel(), j.confirmed(), contradictions(in.Plan.Report), j.causes(), j.before(), j.where(), j.steps(), runAgain(in.Plan.Report, j.laid), j.corrections(), turn(in),
+		j.panel(), j.confirmed(), contradictions(in.Plan.Report), j.causes(), j.before(), j.where(), j.steps(), runAgain(in.Plan.Report, j.planned().each), j.corrections(), turn(in),
 		whileOpen(in.Plan), whomToAsk(in.Plan), j.lookAgain(), j.closing(), j.afterwards(), j.handOver(),
 	)
 	return d
@@ -94,10 +94,7 @@ func (j *jobSheet) causes() doc.Section {
 	if len(shown) == 0 {
 		return doc.Section{}
 	}
-	var weighed []words.Weighed
-	for _, c := range shown {
-		weighed = append(weighed, words.WeighedCause(j.Plan.Report, c))
-	}
+	weighed := doc.Each(shown, func(c engine.CauseReport) words.Weighed { return words.WeighedCause(j.Plan.Report, c) })
 	pictured := min(len(shown), mostPictured)
 	t := &doc.Table{Head: []string{"Chance", "Cause", "Why"}, Flow: true}
 	for _, c := range weighed[pictured:] {
@@ -114,10 +111,7 @@ func (j *jobSheet) causes() doc.Section {
 func why(c words.Weighed) string {
 	var out []string
 	for _, side := range c.Sides(mostReasons) {
-		var said []string
-		for _, r := range side.Weights {
-			said = append(said, fmt.Sprintf("%s (%s)", r.Text, words.Strength(r.Decibans)))
-		}
+		said := doc.Each(side.Weights, func(w words.Weight) string { return bracketed(w.Text, words.Strength(w.Decibans)) })
 		out = append(out, doc.If(len(said) > 0, words.Capital(side.Way)+": "+strings.Join(said, "; ")+"."))
 	}
 	return strings.Join(doc.Said(out...), " ")
@@ -168,15 +162,6 @@ func (j *jobSheet) steps() doc.Section {
 		lead = "No check of the rulebook would settle what is open. Call the maintenance engineer."
 	}
 	return doc.Section{Heading: "Steps, in this order", Parts: append([]doc.Part{doc.Text(lead)}, j.planned().list(looking)...)}
-}
-
-// laid has each step with its box.
-func (j *jobSheet) laid(list []engine.StepReport) []doc.Part {
-	var out []doc.Part
-	for i := range list {
-		out = append(out, doc.Part{Step: j.planned().step(&list[i], nil)})
-	}
-	return out
 }
 
 // mostLookedAgain keeps the list of what to look at again short.

@@ -56,10 +56,7 @@ func measured(r *engine.Report) doc.Section {
 	if r.Measured == nil {
 		return doc.Section{}
 	}
-	var out []string
-	for i := range r.Measured.Centring {
-		out = append(out, centringLine(&r.Measured.Centring[i]))
-	}
+	out := doc.Each(r.Measured.Centring, centringLine)
 	if t := r.Measured.Tank; t != nil {
 		out = append(out, tankLine(t))
 	}
@@ -91,9 +88,7 @@ func gauges(r *engine.Report) doc.Section {
 
 // gaugeLines say each gauge in one line: what it is, what it shows and how.
 func gaugeLines(gauges []figures.Gauge) []string {
-	var out []string
-	for _, g := range gauges {
-		out = append(out, g.Title+". Shows about "+words.InThou.Say(g.Shows)+". "+g.Do)
-	}
-	return out
+	return doc.Each(gauges, func(g figures.Gauge) string {
+		return g.Title + ". Shows about " + words.InThou.Say(g.Shows) + ". " + g.Do
+	})
 }

@@ -87,10 +87,9 @@ func tank(t *figures.Tank) doc.Section {
 		return doc.Section{Heading: "Tank test", Parts: []doc.Part{doc.Text(line, "More came than the pump can displace. Check the liner's size, the stroke counter and the tank. It is not weighed.")}}
 	}
 	b := doc.Text(line + fmt.Sprintf(" Lost: %s %%.", words.Figure(100*t.Loss, 100*t.U, 2)))
-	b.Table = &doc.Table{Head: []string{"What the loss is like", "Expected", "Measured less expected", "Fits"}}
-	for _, l := range t.Like {
-		b.Table.Rows = append(b.Table.Rows, doc.Cells(l.Name, fmt.Sprintf("%.0f %%", 100*l.Loss), difference(100*(t.Loss-l.Loss)), cmp.Or(doc.If(l.Fits, "yes"), "no")))
-	}
+	b.Table = &doc.Table{Head: []string{"What the loss is like", "Expected", "Measured less expected", "Fits"}, Rows: doc.Each(t.Like, func(l figures.Like) []doc.Cell {
+		return doc.Cells(l.Name, fmt.Sprintf("%.0f %%", 100*l.Loss), difference(100*(t.Loss-l.Loss)), cmp.Or(doc.If(l.Fits, "yes"), "no"))
+	})}
 	s := doc.Section{Heading: "Tank test", Parts: []doc.Part{b}}
 	if t.Advice != nil {
 		s.Parts = append(s.Parts, doc.List(append([]string{doc.Ended(t.Advice.Title) + " It is not weighed."}, t.Advice.Do...)...))

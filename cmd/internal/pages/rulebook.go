@@ -168,7 +168,7 @@ func (e *entry) cause(c *rules.Cause) {
 		}
 		e.add(listed("Shows, on a "+words.Pump(action)+" pump:", lines))
 	}
-	var lines, safety, parts []string
+	var lines, parts []string
 	for _, check := range b.ChecksFor(c.ID) {
 		for _, find := range check.Finds {
 			if find.Cause == c.ID {
@@ -177,11 +177,9 @@ func (e *entry) cause(c *rules.Cause) {
 		}
 	}
 	e.add(listed("Checks that expose it:", lines))
-	for _, id := range c.Safety {
-		safety = append(safety, b.Safety.Get(id).Title)
-	}
+	safety := doc.Each(c.Safety, func(id string) string { return b.Safety.Get(id).Title })
 	for _, p := range c.Parts {
-		parts = append(parts, fmt.Sprintf("%s (%s)", b.Parts.Get(p.Part).Title, share(p.Chance)))
+		parts = append(parts, bracketed(b.Parts.Get(p.Part).Title, share(p.Chance)))
 	}
 	e.facts("Repair", c.Behind.Words(safety)+" "+c.Repair, "Then", c.LookAgain, "Parts", list(parts), "If left", c.Ruins, "Wait", waitText(c.Haste))
 	for _, rule := range c.HasteWhen {

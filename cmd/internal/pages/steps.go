@@ -59,11 +59,9 @@ func stepNotes(s *engine.StepReport) []string {
 
 // results has a line to tick for each result of a step.
 func results(s *engine.StepReport) []doc.Item {
-	var out []doc.Item
-	for _, r := range s.Results {
-		out = append(out, doc.Item{Box: doc.ToTick, Strong: r.If + ":", Text: r.Then})
-	}
-	return out
+	return doc.Each(s.Results, func(r engine.ResultReport) doc.Item {
+		return doc.Item{Box: doc.ToTick, Strong: r.If + ":", Text: r.Then}
+	})
 }
 
 // planned lists the steps of a plan, each with a box to tick. On the job sheet
@@ -132,9 +130,7 @@ func (p planned) step(s, said *engine.StepReport) *doc.Step {
 	case said != nil:
 		out.Do = fmt.Sprintf("As step %d.", said.Number)
 		out.Facts = slices.DeleteFunc(out.Facts, func(f doc.Fact) bool { return f.Label == "Tools" || slices.Equal(s.Looks, said.Looks) })
-		for _, r := range s.Results {
-			out.Boxes = append(out.Boxes, r.If)
-		}
+		out.Boxes = doc.Each(s.Results, func(r engine.ResultReport) string { return r.If })
 	case p.ofSite(s):
 		out.Do = ""
 	default:
@@ -142,6 +138,11 @@ func (p planned) step(s, said *engine.StepReport) *doc.Step {
 	}
 	p.readings(out, s, said == nil)
 	return out
+}
+
+// each has every step of a list.
+func (p planned) each(list []engine.StepReport) []doc.Part {
+	return doc.Each(list, func(s engine.StepReport) doc.Part { return doc.Part{Step: p.step(&s, nil)} })
 }
 
 // readings leaves room for what a check reads or a return step reads again, and

@@ -94,11 +94,10 @@ func firstLook(t *engine.Teardown) string {
 }
 
 func tell(t *engine.Teardown) doc.Section {
-	var part doc.Part
-	for _, who := range t.Told {
-		part.Items = append(part.Items, doc.Item{Box: doc.ToTick, Strong: who.Who + ":", Text: who.Of})
-	}
-	return doc.Section{Heading: "Tell before you start", Parts: []doc.Part{part}}
+	items := doc.Each(t.Told, func(who engine.ToldReport) doc.Item {
+		return doc.Item{Box: doc.ToTick, Strong: who.Who + ":", Text: who.Of}
+	})
+	return doc.Section{Heading: "Tell before you start", Parts: []doc.Part{{Items: items}}}
 }
 
 // atHand lists tools, spares and what opening uses up.
@@ -159,8 +158,8 @@ func corrections(t *engine.Teardown) doc.Section {
 	if t.Measured == nil {
 		return s
 	}
-	for i := range t.Measured.Centring {
-		s.Parts = append(s.Parts, doc.List(centringLine(&t.Measured.Centring[i])))
+	for _, c := range t.Measured.Centring {
+		s.Parts = append(s.Parts, doc.List(centringLine(c)))
 	}
 	for i := range t.Measured.Centring {
 		if c := &t.Measured.Centring[i]; len(c.Procedures) > 0 {
