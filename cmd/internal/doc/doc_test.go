@@ -380,3 +380,15 @@ func TestFootIsSafe(t *testing.T) {
 	}
 	assert.Equal(t, "Pump 2 style script", SafeFoot(`Pump 2 </style> <script>"`, 40))
 }
+
+// No line begins with a per cent sign whose figure ends the line before.
+func TestAFigureStaysWithItsPerCent(t *testing.T) {
+	for width := 2; width < 40; width++ {
+		lines := Wrap("left cylinder or right cylinder (13 %). Under 1 % of 100 %", width, width)
+		for _, line := range lines {
+			assert.False(t, width > 6 && strings.HasPrefix(line, "%"), "%d: %q", width, lines)
+			assert.NotContains(t, line, glue, "%d: %q", width, lines)
+		}
+		assert.Equal(t, "leftcylinderorrightcylinder(13%).Under1%of100%", strings.ReplaceAll(strings.Join(lines, ""), " ", ""), width)
+	}
+}

@@ -76,12 +76,12 @@ func (t *text) para(first, rest, text string) {
 
 // Wrap breaks text at blanks to lines of at most firstWidth and then width
 // columns; a word longer than the line is cut. No line has less than two
-// columns, since a rune may take as many.
+// columns, since a rune may take as many. A figure stays with its per cent sign.
 func Wrap(text string, firstWidth, width int) []string {
 	var lines []string
 	var line strings.Builder
 	used, room, width := 0, max(firstWidth, 2), max(width, 2)
-	for _, word := range strings.Fields(text) {
+	for _, word := range strings.Fields(strings.ReplaceAll(text, " %", glue+"%")) {
 		for size := runewidth.StringWidth(word); ; size = runewidth.StringWidth(word) {
 			if line.Len() > 0 && used+1+size <= room {
 				line.WriteString(" " + word)
@@ -104,7 +104,11 @@ func Wrap(text string, firstWidth, width int) []string {
 			lines, word, room = append(lines, head), word[len(head):], width
 		}
 	}
-	return append(lines, line.String())
+	lines = append(lines, line.String())
+	for i := range lines {
+		lines[i] = strings.TrimSuffix(strings.ReplaceAll(lines[i], glue+"%", " %"), glue)
+	}
+	return lines
 }
 
 func (t *text) section(s *Section) error {
