@@ -108,9 +108,11 @@ func (t *Terminal) line(text string) {
 	t.print(strings.TrimRight(text, " ") + "\n")
 }
 
+// print writes a text without anything that a terminal obeys: names of a pump
+// and its cylinders come from files.
 func (t *Terminal) print(text string) {
 	if t.err == nil {
-		_, t.err = io.WriteString(t.out, text)
+		_, t.err = io.WriteString(t.out, doc.Shown(text))
 	}
 }
 

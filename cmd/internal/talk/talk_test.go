@@ -37,6 +37,16 @@ func words() prompt.Prompt {
 	return p
 }
 
+func TestNothingThatATerminalObeysIsWritten(t *testing.T) {
+	p := three()
+	p.Ask, p.Options[0].Title = "Does \u202eA leak?", "yes, at \u009b2J\u2066B"
+	term, out := heard("1\n", 80, 0)
+	term.Say(0, "Pump \x1b[2J\u061c1")
+	term.put(&p)
+	assert.Contains(t, out.String(), "Pump ?[2J?1\n")
+	assert.False(t, strings.ContainsFunc(out.String(), func(r rune) bool { return r != '\n' && !unicode.IsGraphic(r) }), "%q", out)
+}
+
 func heard(input string, columns, lines int) (*Terminal, *bytes.Buffer) {
 	var out bytes.Buffer
 	return New(strings.NewReader(input), &out, columns, lines), &out
