@@ -112,6 +112,9 @@ func (t *Talk) Changed(was, now []byte, s State) ([]byte, State, error) {
 	if !standsAsItDid(before.k, after.k) {
 		s.Sitting = interview.NewSitting()
 	}
+	if opened(before.k, after.k) { // the closing up begins anew, with what closes that too
+		s.Sitting.Returning, s.Sitting.Closed = nil, map[string]bool{}
+	}
 	s.News = prompt.Lines(prompt.Text, "The case file was changed by somebody else in between. It was read again:")
 	changes := record.Changes(was, now)
 	for _, c := range changes[:min(len(changes), mostChanges)] {
@@ -122,6 +125,11 @@ func (t *Talk) Changed(was, now []byte, s State) ([]byte, State, error) {
 	}
 	s.News = append(s.News, prompt.Line{Kind: prompt.Text, Text: "Your last answer was NOT written; please answer again."})
 	return t.settle(now, s)
+}
+
+// opened says whether something is open that was not.
+func opened(was, now *evidence.Case) bool {
+	return was != nil && now != nil && slices.ContainsFunc(now.Pump.Open, func(at evidence.At) bool { return !was.Pump.Has(at.ID, at.Place) })
 }
 
 // standsAsItDid says whether nobody else started, stopped, closed or unlocked the

@@ -281,6 +281,7 @@ func (t *Talk) settle(text []byte, s State) ([]byte, State, error) {
 		if err != nil || s.Over {
 			return text, s.on(text), err
 		}
+		r.forgetOver()
 		at := r.first()
 		if at.Take != nil {
 			return text, s.on(text), nil
@@ -292,6 +293,18 @@ func (t *Talk) settle(text []byte, s State) ([]byte, State, error) {
 		after.News = append(slices.Clip(s.News), after.News...)
 		s = after
 	}
+}
+
+// forgetOver forgets that a stop condition was read that holds no more: should it
+// come again, it is read again.
+func (r *round) forgetOver() {
+	if r.k == nil || len(r.s.Sitting.Read) == 0 {
+		return
+	}
+	m, _ := r.next() // with an error too it says the stop conditions
+	maps.DeleteFunc(r.s.Sitting.Read, func(id string, _ bool) bool {
+		return !slices.ContainsFunc(m.Report.Stop, func(s engine.StopReport) bool { return s.ID == id })
+	})
 }
 
 // back takes the last answer back: of one that takes several the last of these.

@@ -443,3 +443,60 @@ func TestAnotherLockMakesUpForNone(t *testing.T) {
 		require.NoError(t, err)
 	}
 }
+
+// Somebody else opens something while one crew closes up: that is closed too
+// before the pump is isolated no more.
+func TestWhatIsOpenedWhileClosingUpIsClosedToo(t *testing.T) {
+	c := newCrew(t, "pump: {action: triplex-single-acting, state: isolated, open: [{crosshead-cover-off: 2}]}\nrecent: [mud-changed]\nfindings: {wiper-leaks: {again: [2]}}\nconfirmed: [{rod-clamp-misfitted: 2}]\ncorrected: [{rod-clamp-misfitted: 2}]\nlooked-again: [{rod-clamp-misfitted: 2}]\n")
+	s := c.sitting()
+	opened, closed := false, false
+	for range 80 {
+		p, err := s.Prompt()
+		require.NoError(t, err)
+		if p.Over() || p.ID == "done" {
+			break
+		}
+		if len(s.state.Sitting.Closed) > 1 && !opened {
+			opened = true
+			file, err := record.Open(c.path, c.book.Vocabulary(), false)
+			require.NoError(t, err)
+			_, err = file.Write(record.Opened("crankcase-cover-off"))
+			require.NoError(t, err)
+		}
+		closed = closed || p.ID == "step return crankcase-cover-off  "
+		require.NoError(t, s.Answer(prompt.Answer{Prompt: p.ID, Rests: p.Rests, Chosen: []string{p.Options[0].ID}}))
+		k := c.parsed()
+		require.True(t, k.Pump.State == evidence.Isolated || closed, "after %s", p.ID)
+	}
+	assert.Equal(t, evidence.Running, c.parsed().Pump.State)
+	assert.Empty(t, c.parsed().Pump.Open)
+}
+
+// A stop condition that was over and comes again is read out again, to whoever had
+// read it too.
+func TestAStopThatComesAgainIsReadAgain(t *testing.T) {
+	c := newCrew(t, "pump: {action: triplex-single-acting, state: running}\nrecent: [mud-changed]\nfindings: {wiper-leaks: {again: [2]}, smoke: present}\n")
+	s := c.sitting()
+	noted := func(answer string) {
+		file, err := record.Open(c.path, c.book.Vocabulary(), false)
+		require.NoError(t, err)
+		_, err = file.Write(record.SetFinding("smoke", answer))
+		require.NoError(t, err)
+	}
+	answer := func() string {
+		p, err := s.Prompt()
+		require.NoError(t, err)
+		require.NoError(t, s.Answer(prompt.Answer{Prompt: p.ID, Rests: p.Rests, Chosen: []string{p.Options[0].ID}}))
+		p, err = s.Prompt()
+		require.NoError(t, err)
+		return p.ID
+	}
+	first, err := s.Prompt()
+	require.NoError(t, err)
+	require.True(t, strings.HasPrefix(first.ID, "stop "), first.ID)
+	require.NotContains(t, answer(), "stop ")
+	noted("absent")
+	require.NotContains(t, answer(), "stop ")
+	noted("present")
+	assert.Equal(t, first.ID, answer())
+}
