@@ -159,7 +159,11 @@ func decode(text []byte) (root *yaml.Node, err error) {
 	return doc.Content[0], nil
 }
 
-var lineNumber = regexp.MustCompile(`line (\d+): ?`)
+var (
+	lineNumber = regexp.MustCompile(`line (\d+): ?`)
+	// fromNought are the errors whose lines the library counts from nought.
+	fromNought = regexp.MustCompile(`did not find expected (?:<document start>|node content|'-' indicator|key|',' or)`)
+)
 
 // syntax finds the place of a syntax error. The library names the line
 // where the enclosing block starts; a tab used to indent, the usual slip, is
@@ -169,6 +173,9 @@ func (t *Text) syntax(err error) Pos {
 	at := 1
 	if m := lineNumber.FindStringSubmatch(err.Error()); m != nil {
 		at, _ = strconv.Atoi(m[1])
+		if fromNought.MatchString(err.Error()) {
+			at++
+		}
 	}
 	for i, line := range lines {
 		if !strings.Contains(err.Error(), "cannot start any token") && (!strings.Contains(err.Error(), "tab character") || i < at-1) {
