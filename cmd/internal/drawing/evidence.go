@@ -1,6 +1,7 @@
 package drawing
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strings"
@@ -90,16 +91,8 @@ func bar(c *canvas, y float64, r Reason, most float64) float64 {
 }
 
 func (e *Evidence) words(cause Cause) string {
-	var parts []string
-	for _, r := range cause.Reasons {
-		side := "for"
-		if r.Decibans < 0 {
-			side = "against"
-		}
-		parts = append(parts, fmt.Sprintf("%s speaks %s %s it", r.Text, r.Words, side))
-	}
-	if len(parts) == 0 {
-		return nothingSpeaks
-	}
-	return strings.Join(parts, "; ")
+	said := doc.Each(cause.Reasons, func(r Reason) string {
+		return fmt.Sprintf("%s speaks %s %s it", r.Text, r.Words, cmp.Or(doc.If(r.Decibans < 0, "against"), "for"))
+	})
+	return cmp.Or(strings.Join(said, "; "), nothingSpeaks)
 }

@@ -1,6 +1,7 @@
 package drawing
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -150,12 +151,7 @@ func (p *Plan) lane(c *canvas, y float64, lane Lane) float64 {
 func (l *Lane) say() string {
 	var parts []string
 	for i, steps := range l.Steps {
-		if steps != "" {
-			parts = append(parts, placeNames[i]+" "+steps)
-		}
+		parts = append(parts, doc.If(steps != "", placeNames[i]+" "+steps))
 	}
-	if len(parts) == 0 {
-		parts = []string{"no step"}
-	}
-	return fmt.Sprintf("%s: %s.", l.Name, strings.Join(parts, "; "))
+	return fmt.Sprintf("%s: %s.", l.Name, cmp.Or(strings.Join(doc.Said(parts...), "; "), "no step"))
 }

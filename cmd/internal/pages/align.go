@@ -109,19 +109,15 @@ func afterHead(c *figures.Centring) string { return cmp.Or(doc.If(c.IfRaised(), 
 
 func positionTable(r words.Ruler, p *figures.Plane, foreseen string) *doc.Table {
 	g := &doc.Table{Head: []string{"Crosshead", "Top", "Bottom", "Height"}}
-	after := slices.ContainsFunc(p.Positions, func(s figures.Position) bool { return s.After != nil })
-	if after {
+	if slices.ContainsFunc(p.Positions, func(s figures.Position) bool { return s.After != nil }) {
 		g.Head = append(g.Head, "Height "+foreseen)
 	}
 	for _, s := range p.Positions {
-		row := []string{positionName(s), r.Cell(s.Top), r.Cell(s.Bottom), r.Cell(s.Height)}
-		switch {
-		case s.After != nil:
-			row = append(row, r.Cell(&s.After.Height))
-		case after:
-			row = append(row, r.Cell(nil))
+		row := doc.Cells(positionName(s), r.Cell(s.Top), r.Cell(s.Bottom), r.Cell(s.Height), r.Cell(nil))
+		if s.After != nil {
+			row[4].Text = r.Cell(&s.After.Height)
 		}
-		g.Rows = append(g.Rows, doc.Cells(row...))
+		g.Rows = append(g.Rows, row[:len(g.Head)])
 	}
 	return g
 }
@@ -144,10 +140,8 @@ func upper(c *figures.Centring) doc.Part {
 	if c.Least != nil && c.Most != nil {
 		b.Text[0] += fmt.Sprintf(" Keep %s to %s (%s; this pump's manual governs).", r.Say(figures.Length{Mean: *c.Least}), r.Say(figures.Length{Mean: *c.Most}), c.LimitsBasis)
 	}
-	after, fix := false, false
-	for _, u := range c.Upper {
-		after, fix = after || u.After != nil, fix || u.AfterBoth != nil
-	}
+	after := slices.ContainsFunc(c.Upper, func(u figures.UpperSpot) bool { return u.After != nil })
+	fix := slices.ContainsFunc(c.Upper, func(u figures.UpperSpot) bool { return u.AfterBoth != nil })
 	g := &doc.Table{Head: []string{"Place", "Now", ""}}
 	if after {
 		g.Head = append(g.Head, words.Capital(afterHead(c)), "")
@@ -156,8 +150,7 @@ func upper(c *figures.Centring) doc.Part {
 		g.Head = append(g.Head, "Upper shims too")
 	}
 	for _, u := range c.Upper {
-		now := u.Length
-		row := []string{u.Name, r.Cell(&now), stands[u.Stand]}
+		row := []string{u.Name, r.Cell(&u.Length), stands[u.Stand]}
 		if after {
 			row = append(row, afterUpper(r, u.After), stands[u.AfterStand])
 		}
@@ -180,10 +173,7 @@ func afterUpper(r words.Ruler, l *figures.Length) string {
 func gap(g *figures.Gap) doc.Section {
 	names := map[string]string{"rod-face-gap": "Gap at the extension rod's face", "fluid-end-gap": "Gap between fluid end and power end"}
 	b := doc.Text("In thou / mm; " + g.Method + ".")
-	b.Table = &doc.Table{Head: []string{"Place", "Gap"}}
-	for _, p := range g.Points {
-		b.Table.Rows = append(b.Table.Rows, doc.Cells(p.Name, words.InThou.Cell(&p.Length)))
-	}
+	b.Table = &doc.Table{Head: []string{"Place", "Gap"}, Rows: doc.Each(g.Points, func(p figures.Spot) []doc.Cell { return doc.Cells(p.Name, words.InThou.Cell(&p.Length)) })}
 	if g.Uneven != nil {
 		b.Table.Rows = append(b.Table.Rows, doc.Cells("uneven by", words.InThou.Cell(g.Uneven)))
 	}

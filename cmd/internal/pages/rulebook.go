@@ -81,6 +81,11 @@ func scaleWord(scale rules.Words, p float64) string {
 	return cmp.Or(strings.ReplaceAll(scale.Word(p), "-", " "), "by number")
 }
 
+// rated is a chance by the scale's word and in figures, with what it is of.
+func rated(scale rules.Words, p float64, of string) string {
+	return fmt.Sprintf("%s (%s): %s", scaleWord(scale, p), share(p), of)
+}
+
 func share(p float64) string { return fmt.Sprintf("%.3g %%", 100*p) }
 
 // Entry is all that a rulebook says under one id, whatever it is; false if it
@@ -172,7 +177,7 @@ func (e *entry) cause(c *rules.Cause) {
 	for _, check := range b.ChecksFor(c.ID) {
 		for _, find := range check.Finds {
 			if find.Cause == c.ID {
-				lines = append(lines, fmt.Sprintf("%s (%s): %s", scaleWord(b.Scale.Finds, find.Sure), share(find.Sure), check.ID))
+				lines = append(lines, rated(b.Scale.Finds, find.Sure, check.ID))
 			}
 		}
 	}
@@ -197,12 +202,12 @@ func listed(head string, lines []string) doc.Part {
 // name is what the line is about.
 func linkLines(b *rules.Book, link rules.Link, name string) []string {
 	if len(link.Kinds) == 0 {
-		return []string{fmt.Sprintf("%s (%s): %s", scaleWord(b.Scale.Shows, link.Total), share(link.Total), name)}
+		return []string{rated(b.Scale.Shows, link.Total, name)}
 	}
 	var out []string
 	for i, k := range b.Signs.Get(link.Sign).Kinds {
 		if p := link.Kinds[i]; p > 0 {
-			out = append(out, fmt.Sprintf("%s (%s): %s: %s", scaleWord(b.Scale.Shows, p), share(p), name, k.ID))
+			out = append(out, rated(b.Scale.Shows, p, name+": "+k.ID))
 		}
 	}
 	return out
@@ -246,14 +251,9 @@ func (e *entry) check(c *rules.Check) {
 	e.condition("First", c.FirstWhen)
 	e.condition("On", c.When)
 	e.facts("Tools", list(c.Tools), "Do", c.Do)
-	var lines []string
-	for _, find := range c.Finds {
-		lines = append(lines, fmt.Sprintf("%s (%s): %s", scaleWord(b.Scale.Finds, find.Sure), share(find.Sure), find.Cause))
-	}
-	for _, r := range c.Results {
-		lines = append(lines, r.If+": "+r.Then)
-	}
-	e.add(listed("What it settles:", lines))
+	finds := doc.Each(c.Finds, func(find rules.Find) string { return rated(b.Scale.Finds, find.Sure, find.Cause) })
+	results := doc.Each(c.Results, func(r rules.Result) string { return r.If + ": " + r.Then })
+	e.add(listed("What it settles:", append(finds, results...)))
 	e.facts("Answers", list(c.Answers), "Basis", c.Basis)
 }
 
