@@ -221,8 +221,12 @@ func (t *Talk) Answer(text []byte, s State, a prompt.Answer) ([]byte, State, err
 	maps.Copy(after.Told, r.told)
 	if a.One() == prompt.Back {
 		text, after = back(text, after)
-		if _, err := record.Read(t.File, text, t.Book.Vocabulary()); err != nil {
+		k, err := record.Read(t.File, text, t.Book.Vocabulary())
+		if err != nil {
 			return nil, s, err
+		}
+		if lessSafe(r.k, k) {
+			after.proveAllAnew()
 		}
 		return text, after.on(text), nil
 	}
@@ -292,6 +296,25 @@ func (t *Talk) settle(text []byte, s State) ([]byte, State, error) {
 		}
 		after.News = append(slices.Clip(s.News), after.News...)
 		s = after
+	}
+}
+
+// lessSafe says whether a pump stands less safe now than it did.
+func lessSafe(now, was *evidence.Case) bool {
+	if now == nil || was == nil || now.Pump.State == was.Pump.State {
+		return false
+	}
+	return now.Pump.State == evidence.Running || was.Pump.State == evidence.Isolated
+}
+
+// proveAllAnew forgets what was done to make the pump safe, here and wherever one
+// can go back to: since then it was put back to service.
+func (s *State) proveAllAnew() {
+	s.Sitting.Safe = map[string]bool{}
+	s.Before = slices.Clone(s.Before)
+	for i := range s.Before {
+		s.Before[i].State = s.Before[i].State.copy()
+		s.Before[i].State.Sitting.Safe = map[string]bool{}
 	}
 }
 

@@ -500,3 +500,37 @@ func TestAStopThatComesAgainIsReadAgain(t *testing.T) {
 	noted("present")
 	assert.Equal(t, first.ID, answer())
 }
+
+// Whoever goes back behind a pump that was put back to service proves anew that it
+// is safe, however far he goes back.
+func TestGoingBackBehindAClosedPumpProvesAnew(t *testing.T) {
+	c := newCrew(t, "pump: {action: triplex-single-acting, state: isolated, open: [{crosshead-cover-off: 2}]}\nrecent: [mud-changed]\nfindings: {wiper-leaks: {again: [2]}}\nconfirmed: [{rod-clamp-misfitted: 2}]\n")
+	s := c.sitting()
+	answer := func(chosen string) {
+		p, err := s.Prompt()
+		require.NoError(t, err)
+		if chosen == "" {
+			chosen = p.Options[0].ID
+		}
+		require.NoError(t, s.Answer(prompt.Answer{Prompt: p.ID, Rests: p.Rests, Chosen: []string{chosen}}))
+	}
+	safe := false
+	for range 80 {
+		safe = safe || len(s.state.Sitting.Safe) > 0
+		if p, err := s.Prompt(); err == nil && p.ID == "done" {
+			break
+		}
+		answer("")
+	}
+	require.True(t, safe, "something was done to make it safe")
+	require.Equal(t, evidence.Running, c.parsed().Pump.State)
+	isolated := 0
+	for len(s.state.Before) > 0 {
+		answer(prompt.Back)
+		if c.parsed().Pump.State == evidence.Isolated {
+			isolated++
+			require.Empty(t, s.state.Sitting.Safe)
+		}
+	}
+	assert.Greater(t, isolated, 3)
+}
