@@ -64,8 +64,7 @@ func (p *Plan) Draw() doc.Figure {
 	top := 38.0
 	y := top
 	for _, lane := range p.Lanes {
-		bottom := p.lane(c, y, lane)
-		y = bottom + 8
+		y = p.lane(c, y, lane) + 8
 		says = append(says, lane.say())
 	}
 	c.shaded(laneName+6, top, 12, y-8-top, 6)

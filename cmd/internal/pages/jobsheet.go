@@ -21,7 +21,7 @@ func JobSheet(in Input) *doc.Document {
 		return d
 	}
 	d.Add(
-		j.panel(), j.confirmed(), contradictions(in.Plan.Report), j.causes(), j.before(), j.where(), j.steps(), runAgain(in.Plan.Report, j.planned().each), j.corrections(), turn(in),
+		j.panel(), confirmed(in.Plan.Report), contradictions(in.Plan.Report), j.causes(), j.before(), j.where(), j.steps(), runAgain(in.Plan.Report, j.planned().each), j.corrections(), turn(in),
 		whileOpen(in.Plan), whomToAsk(in.Plan), j.lookAgain(), j.closing(), j.afterwards(), j.handOver(),
 	)
 	return d
@@ -78,12 +78,6 @@ func (j *jobSheet) isolation() doc.Part {
 }
 
 func (j *jobSheet) planned() planned { return planned{j.Plan, true} }
-
-func (j *jobSheet) confirmed() doc.Section {
-	s := confirmed(j.Plan.Report)
-	s.Heading = "Proved"
-	return s
-}
 
 // mostPictured keeps the causes readable: the first are shown as bars, the
 // others in a table.

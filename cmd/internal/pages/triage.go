@@ -86,8 +86,9 @@ func straightLine(r *engine.Report) string {
 	return line + doc.If(len(g.First) > 0, fmt.Sprintf(" Before it only %s: safety, openings, what the rulebook puts first.", words.Steps(g.First)))
 }
 
+// confirmed has what was proved, on every page under the same word.
 func confirmed(r *engine.Report) doc.Section {
-	return doc.Section{Heading: "Confirmed", Parts: []doc.Part{proved(r)}}
+	return doc.Section{Heading: "Proved", Parts: []doc.Part{proved(r)}}
 }
 
 // likely picks the causes that a page shows.
