@@ -1,7 +1,10 @@
 package evidence
 
 import (
+	"fmt"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"telltale/evidence/source"
 )
@@ -191,6 +194,9 @@ func (r *caseReader) anyQuantity(n *source.Node, d Dimension) *Quantity {
 	return nil
 }
 
+// mostCylinderName is how many characters the name of a cylinder may have.
+const mostCylinderName = 60
+
 // readCylinders takes the crew's names for the cylinders, in order.
 func (r *caseReader) readCylinders(n *source.Node) {
 	p := &r.out.Pump
@@ -209,6 +215,9 @@ func (r *caseReader) readCylinders(n *source.Node) {
 		name := strings.Join(strings.Fields(given.Text), " ")
 		if seen[name] || reserved[name] {
 			r.problems.Add(given.Pos, source.BadName, "%q cannot be a cylinder's name here; give each cylinder a name of its own that is not a word of the case file", source.Clip(given.Text))
+		}
+		if hidden := func(r rune) bool { return !unicode.IsGraphic(r) }; strings.ContainsFunc(name, hidden) || utf8.RuneCountInString(name) > mostCylinderName {
+			r.problems.Add(given.Pos, source.BadName, "%q cannot be a cylinder's name: it must be told apart on paper; expected %s", source.Clip(given.Text), source.Want(fmt.Sprintf("%d letters at most, none of them invisible", mostCylinderName)))
 		}
 		seen[name] = true
 		p.Cylinders[i] = name

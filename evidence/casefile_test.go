@@ -126,6 +126,8 @@ func TestCaseReportsEveryMistakeWithItsPlace(t *testing.T) {
 		"manual unit":      {triplexHead + "manual: {cap-torque: 250 psi}", `wrong-unit | case.yaml:2:22: "250 psi" is a pressure; expected a torque`},
 		"cylinder names":   {"pump: {action: duplex-double-acting, state: stopped, cylinders: [a]}", `wrong-form | case.yaml:1:65: a duplex-double-acting pump has 2 cylinders; read 1 names`},
 		"reserved name":    {"pump: {action: duplex-double-acting, state: stopped, cylinders: [a, top]}", `bad-name | case.yaml:1:69: "top" cannot be a cylinder's name here`},
+		"invisible letter": {"pump: {action: duplex-double-acting, state: stopped, cylinders: [a, a\u202e]}", `bad-name | case.yaml:1:69: "a\u202e" cannot be a cylinder's name: it must be told apart on paper; expected 60 letters at most, none of them invisible`},
+		"endless name":     {"pump: {action: duplex-double-acting, state: stopped, cylinders: [a, " + strings.Repeat("b", 61) + "]}", `bad-name | case.yaml:1:69: "` + strings.Repeat("b", 57) + `..." cannot be a cylinder's name`},
 		"blanks alike":     {"pump: {action: duplex-double-acting, state: stopped, cylinders: [No 1, No  1]}", `bad-name | case.yaml:1:72: "No 1" cannot be a cylinder's name here`},
 		"name of an end":   {"pump: {action: duplex-double-acting, state: stopped, cylinders: [left, left head]}", `bad-name | case.yaml:1:66: the head end of "left" would be written "left head", which is another cylinder's name; give one of the two another name`},
 	} {

@@ -42,7 +42,11 @@ func (h *Hint) oneOf() string {
 	if len(h.allowed) == 0 || len(h.allowed) > fewNames {
 		return ""
 	}
-	return "one of: " + strings.Join(slices.Sorted(slices.Values(h.allowed)), ", ")
+	names := slices.Sorted(slices.Values(h.allowed))
+	for i, name := range names {
+		names[i] = Clip(name) // the crew gives names too
+	}
+	return "one of: " + strings.Join(names, ", ")
 }
 
 func (h *Hint) nearest() []string {

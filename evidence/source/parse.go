@@ -192,6 +192,9 @@ func (t *Text) syntax(err error) Pos {
 func plainSyntax(err error) string {
 	text := strings.TrimPrefix(err.Error(), "yaml: ")
 	text = lineNumber.ReplaceAllString(text, "")
+	if len(text) > mostExcerpt { // it holds a word of the file
+		text = Clip(text)
+	}
 	return text + " (at or after this line; indent with spaces, put a space after each colon)"
 }
 
@@ -252,7 +255,7 @@ func (c *converter) pairs(out *Node, n *yaml.Node, depth int) {
 			continue
 		}
 		if at, twice := first[key.Text]; twice {
-			c.problems.Add(key.Pos, Twice, "key %q stands twice; it stands first at line %d", Read(key.Text), at.Line)
+			c.problems.Add(key.Pos, Twice, "key %q stands twice; it stands first at line %d", Read(Clip(key.Text)), at.Line)
 			continue
 		}
 		first[key.Text] = key.Pos
@@ -275,11 +278,11 @@ func (c *converter) noControl(text string, pos Pos) {
 func (c *converter) plain(n *yaml.Node, pos Pos) bool {
 	switch {
 	case n.Kind == yaml.AliasNode:
-		c.problems.Add(pos, NotPlain, "alias %s is not allowed; write the value out", Read("*"+n.Value))
+		c.problems.Add(pos, NotPlain, "alias %s is not allowed; write the value out", Read(Clip("*"+n.Value)))
 	case n.Anchor != "":
-		c.problems.Add(pos, NotPlain, "anchor %s is not allowed; write the value out", Read("&"+n.Anchor))
+		c.problems.Add(pos, NotPlain, "anchor %s is not allowed; write the value out", Read(Clip("&"+n.Anchor)))
 	case n.Style&yaml.TaggedStyle != 0:
-		c.problems.Add(pos, NotPlain, "tag %s is not allowed; write the plain value", Read(n.Tag))
+		c.problems.Add(pos, NotPlain, "tag %s is not allowed; write the plain value", Read(Clip(n.Tag)))
 	case n.Tag == "!!merge":
 		c.problems.Add(pos, NotPlain, "merge key %s is not allowed; write the values out", Read("<<"))
 	default:

@@ -84,7 +84,7 @@ func (o *Object) Close() {
 	}()
 	for _, p := range o.node.Pairs {
 		if !slices.Contains(o.asked, p.Key.Text) {
-			o.problems.Add(p.Key.Pos, UnknownKey, "%s has no key %q%s", o.what, p.Key.Text, Expected(p.Key.Text, o.asked))
+			o.problems.Add(p.Key.Pos, UnknownKey, "%s has no key %q%s", o.what, Clip(p.Key.Text), Expected(p.Key.Text, o.asked))
 		}
 	}
 }

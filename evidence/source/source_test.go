@@ -250,3 +250,26 @@ func mistaken(t *testing.T, err error, want string) {
 	}
 	t.Errorf("%v\nwanted: %s", err, want)
 }
+
+// However long what was read is, what is told of it is short.
+func TestLongNamesAreToldShort(t *testing.T) {
+	long := strings.Repeat("n", 5000)
+	for name, text := range map[string]string{
+		"anchor": "a: &" + long + " b\n", "tag": "a: !" + long + " b\n", "alias": "a: *" + long[:900] + "\n",
+		"key twice": long[:900] + ": 1\n" + long[:900] + ": 2\n", "unknown key": long[:900] + ": 1\n", "expected": "b: 1\n",
+	} {
+		var ps Problems
+		if n := Parse("f", []byte(text), CaseLimits, &ps); n != nil {
+			o := n.Object(&ps, "it")
+			o.Get("a")
+			if name == "expected" {
+				o.Get(long)
+			}
+			o.Close()
+		}
+		require.NotZero(t, ps.Len(), name)
+		for _, p := range ps.All() {
+			assert.Less(t, len(p.Text)+len(p.Read)+len(p.Expected), 500, name)
+		}
+	}
+}
