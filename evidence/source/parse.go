@@ -162,7 +162,7 @@ func decode(text []byte) (root *yaml.Node, err error) {
 var (
 	lineNumber = regexp.MustCompile(`line (\d+): ?`)
 	// fromNought are the errors whose lines the library counts from nought.
-	fromNought = regexp.MustCompile(`did not find expected (?:<document start>|node content|'-' indicator|key|',' or)`)
+	fromNought = regexp.MustCompile(`did not find expected (?:<document start>|node content|'-'|key|',' or)`)
 )
 
 // syntax finds the place of a syntax error. The library names the line
