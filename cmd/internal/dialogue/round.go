@@ -188,6 +188,7 @@ const (
 	confirmedLog = "confirmed: "
 	closingLog   = "closing up"
 	saidLog      = "said: "
+	overLog      = "said to be over: "
 )
 
 // log is the edit that notes what was done, by whom and when.

@@ -134,7 +134,8 @@ func opened(was, now *evidence.Case) bool {
 
 // standsAsItDid says whether nobody else started, stopped, closed or unlocked the
 // pump, or shut what was to stay open, between two states of its case, as far as
-// the case tells. That another lock hangs makes up for none that is off.
+// the case tells; what was proved before a stop condition that somebody said to be
+// over counts for nobody. That another lock hangs makes up for none that is off.
 func standsAsItDid(was, now *evidence.Case) bool {
 	if was == nil || now == nil || was.Pump.State != now.Pump.State {
 		return false
@@ -149,7 +150,7 @@ func standsAsItDid(was, now *evidence.Case) bool {
 		return false
 	}
 	return !slices.ContainsFunc(now.Log[len(was.Log):], func(e evidence.LogEntry) bool {
-		return strings.HasPrefix(e.Did, closingLog) || strings.HasPrefix(e.Did, saidLog)
+		return strings.HasPrefix(e.Did, closingLog) || strings.HasPrefix(e.Did, saidLog) || strings.HasPrefix(e.Did, overLog)
 	})
 }
 

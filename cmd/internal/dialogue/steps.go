@@ -49,9 +49,12 @@ func (r *round) waiting(m *interview.Move) turn {
 			edits = append(edits, record.Unconfirm(at.ID, named(at.Place)...))
 		}
 		for _, stop := range m.Report.Stop {
-			edits = append(edits, r.log("said to be over: "+stop.Title))
+			edits = append(edits, r.log(overLog+stop.Title))
 		}
-		return writeThen(func(s *State) { s.Sitting.Read = map[string]bool{} }, edits...)
+		return writeThen(func(s *State) {
+			s.Sitting.Read = map[string]bool{}
+			s.Sitting.Safe = map[string]bool{} // everybody had left, and pumps may have run for the well
+		}, edits...)
 	})
 }
 
@@ -84,7 +87,7 @@ func (r *round) held(m *interview.Move) turn {
 		if len(signs)+len(causes) == 0 {
 			return say("What holds it back is several findings together. Put them right in the case file by hand.")
 		}
-		edits := []record.Edit{r.log("said to be over: " + holding)}
+		edits := []record.Edit{r.log(overLog + holding)}
 		for _, id := range signs {
 			edits = append(edits, record.SetFinding(id, "absent"))
 		}

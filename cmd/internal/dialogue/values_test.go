@@ -534,3 +534,31 @@ func TestGoingBackBehindAClosedPumpProvesAnew(t *testing.T) {
 	}
 	assert.Greater(t, isolated, 3)
 }
+
+// After everybody had left for the well, and after a stop that held all back, what
+// was done before to make the pump safe counts no more: for whoever says that it is
+// over, and for a crew that did not answer meanwhile.
+func TestAfterAStopItIsProvedAnew(t *testing.T) {
+	c := newCrew(t, "")
+	talk := &Talk{Book: c.book, File: "case.yaml", Now: noon}
+	was, s := begunBy(t, talk, []byte(proved))
+	flows, _, err := record.Apply("case.yaml", was, c.book.Vocabulary(), record.SetFinding("pit-gain", "present"))
+	require.NoError(t, err)
+	text, told, err := talk.Changed(was, flows, s)
+	require.NoError(t, err)
+	require.NotEmpty(t, told.Sitting.Safe)
+	for range 5 {
+		p, err := talk.Next(text, told)
+		require.NoError(t, err)
+		text, told, err = talk.Answer(text, told, prompt.Answer{Prompt: p.ID, Rests: p.Rests, Chosen: []string{p.Options[0].ID}})
+		require.NoError(t, err)
+		if p.ID == "waiting" {
+			break
+		}
+	}
+	require.Contains(t, string(text), overLog)
+	assert.Empty(t, told.Sitting.Safe)
+	_, other, err := talk.Changed(was, text, s)
+	require.NoError(t, err)
+	assert.Empty(t, other.Sitting.Safe)
+}
