@@ -330,6 +330,31 @@ func TestLocalBooksThatTookGuardsAway(t *testing.T) {
 	}
 }
 
+// The tools are counted and the people out before an opening that only the local
+// book has is closed.
+func TestALocalOpeningIsNotClosedOverTools(t *testing.T) {
+	book, err := loadLocal(`rulebook: {name: drawn rig, version: '1'}
+openings:
+  gear-lid-off: {title: Take the lid of the gear off, of: pump, minutes: 10, do: Off., close: {title: Put the lid of the gear back, minutes: 10, do: On.}, basis: judgement}
+checks:
+  gear-lid-look: {title: Look at the gear under its lid, of: pump, pump: isolated, openings: [gear-lid-off], minutes: 5, do: Look., finds: {gear-damaged: 0.9}, results: [{if: Worn, then: Tell the engineer., points-to: [gear-damaged]}], basis: judgement}
+`)
+	require.NoError(t, err)
+	k, err := evidence.ParseCase("case.yaml", []byte("pump: {action: triplex-single-acting, state: isolated, open: [gear-lid-off]}\nfindings: {rumble: present}\n"), book.Vocabulary())
+	require.NoError(t, err)
+	r, err := Diagnose(book, k)
+	require.NoError(t, err)
+	at := map[string]int{}
+	for _, s := range r.Steps {
+		if s.Kind == StepReturn {
+			at[s.ID] = s.Number
+		}
+	}
+	require.Contains(t, at, "gear-lid-off")
+	require.Contains(t, at, "tools-out")
+	assert.Less(t, at["tools-out"], at["gear-lid-off"])
+}
+
 // A threshold of a local book has a reading say that a sign is not there. By the
 // built-in book no reading says so, and it can wait no longer than by that alone.
 func TestALocalThresholdLeavesNoMoreTime(t *testing.T) {

@@ -84,6 +84,7 @@ func (l *loader) finish() (*Book, error) {
 	if err := l.problems.Err(); err != nil {
 		return nil, err
 	}
+	l.book.mindLocalOpenings()
 	return l.book, nil
 }
 

@@ -184,6 +184,28 @@ func (l *loader) safetyBeforeProof(base *layer, steps []entry) {
 	}
 }
 
+// mindLocalOpenings has the return steps that come before each outermost opening
+// of the built-in book is closed, such as counting the tools, come before those of
+// a local book too: no built-in step can name them.
+func (b *Book) mindLocalOpenings() {
+	var own, local []string // outermost: behind no other one
+	for _, o := range b.Openings.List {
+		switch {
+		case len(o.Needs) > 0:
+		case o.FromLocal:
+			local = append(local, o.ID)
+		default:
+			own = append(own, o.ID)
+		}
+	}
+	for _, r := range b.Returns.List {
+		misses := func(id string) bool { return !slices.Contains(r.Before, id) }
+		if len(own) > 0 && !slices.ContainsFunc(own, misses) {
+			r.Before = append(r.Before, slices.DeleteFunc(slices.Clone(local), func(id string) bool { return !misses(id) })...)
+		}
+	}
+}
+
 // said says whether a mapping gives a word for a key.
 func said(n *source.Node, key, word string) bool {
 	p := pairOf(n, key)

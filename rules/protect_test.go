@@ -208,8 +208,8 @@ func TestAnEntryThatIsNoMappingIsRefused(t *testing.T) {
 }
 
 // An opening of which nobody is told, or before whose closing nothing is done,
-// is worth a second look; one that lies behind another is not. The steps of the
-// built-in book cannot name a local opening.
+// is worth a second look; one that lies behind another is not. What comes before
+// each opening of the built-in book is closed comes before a local one too.
 func TestAnOpeningThatIsForgottenIsRemarked(t *testing.T) {
 	unminded := func(b *Book, err error) (out []string) {
 		require.NoError(t, err)
@@ -231,6 +231,11 @@ openings:
   tray-out: {title: Take the tray out, of: cylinder, needs: [lid-off], minutes: 5, do: Out., close: {title: Put the tray in, minutes: 5, do: In.}, basis: judgement}
 `
 	assert.Equal(t, []string{"nobody under told has the opening lid-off under opened"}, unminded(over(local)), "and none of the built-in book")
+	minded, err := over(local)
+	require.NoError(t, err)
+	assert.Contains(t, minded.Returns.Get("tools-out").Before, "lid-off", "the tools are counted before it is closed too")
+	assert.NotContains(t, minded.Returns.Get("tools-out").Before, "tray-out", "it is behind the lid")
+	assert.NotContains(t, minded.Returns.Get("barred-over").Before, "lid-off", "not every opening waits for the bar")
 	assert.Empty(t, unminded(over(local+"told: {mate: {title: Mate, of: That the lid is off., opened: [lid-off], basis: judgement}}\n")))
 }
 
