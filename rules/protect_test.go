@@ -370,3 +370,26 @@ func TestAWiderStopDoesNotHangOnAFigure(t *testing.T) {
 		})
 	}
 }
+
+// What the built-in stop conditions end is written out here a second time, so
+// that a line lost from one of them is seen (common practice, no source).
+func TestWhatTheBuiltInStopsEnd(t *testing.T) {
+	b, err := BuiltIn()
+	require.NoError(t, err)
+	runsOn := []string{"well-control-first", "ask-the-well-first", "over-power", "over-speed", "charge-pressure-short"}
+	powerOff := []string{
+		"cover-turned-back", "pump-out-of-control", "crankshaft-cracked-proved", "broken-rod", "smoke-seen", "oil-mud-spray", "body-cracked",
+		"stopped-hard", "dampener-mud-at-valve", "cover-leak-under-pressure", "weep-hole-under-pressure", "drive-hub-shakes", "bearing-fails",
+		"crosshead-smokes", "nothing-limits-pressure", "bleed-keeps-dribbling",
+	}
+	for _, s := range b.Stops.List {
+		assert.True(t, s.StopPump || slices.Contains(runsOn, s.ID), "%s does not stop the pump", s.ID)
+	}
+	for _, id := range powerOff {
+		s := b.Stops.Get(id)
+		require.NotNil(t, s, id)
+		assert.True(t, s.PowerOff, "%s leaves the power on", id)
+	}
+	assert.True(t, b.Stops.Get("well-control-first").LeavePump)
+	assert.True(t, b.Stops.Get("bleed-keeps-dribbling").OpenNothing)
+}
