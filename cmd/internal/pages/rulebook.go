@@ -40,7 +40,7 @@ func Rulebook(b *rules.Book, pick Pick) *doc.Document {
 	if pick.Group == "" {
 		d.Add(signsOf(b, pick))
 	}
-	d.Add(doc.Section{Heading: "Notes", Parts: []doc.Part{doc.List("rulebook show ID tells more: of a cause, a sign, a check, an opening, a safety step, a stop, a rating, a limit.", judged)}})
+	d.Add(doc.Section{Heading: "Notes", Parts: []doc.Part{doc.List("rulebook show ID tells more: of a cause, a sign, a check, an opening, a safety step, a return step, a stop, a rating, a limit.", judged)}})
 	return d
 }
 
@@ -100,6 +100,7 @@ func Entry(b *rules.Book, id string, pick Pick) (*doc.Document, bool) {
 	found(b.Stops.Get(id), e.stop)
 	found(b.Ratings.Get(id), e.rating)
 	found(b.Limits.Get(id), e.limit)
+	found(b.Returns.Get(id), e.back)
 	if len(e.told) == 0 {
 		return nil, false
 	}
@@ -282,6 +283,13 @@ func (e *entry) stop(stop *rules.Stop) {
 	e.condition("When", stop.When)
 	e.add(doc.List(stop.Do...))
 	e.facts("Holds", doc.If(stop.OpenNothing, "every opening, every check with hands in, and the closing up"), "Basis", stop.Basis)
+}
+
+func (e *entry) back(r *rules.Return) {
+	e.tell("return step", r.Title)
+	e.facts("Where", cmp.Or(list(r.Opened), "each time the pump was isolated"), "Before", list(r.Before), "Repeats", list(r.Repeats))
+	e.condition("On", r.When)
+	e.facts("Do", r.Do, "Basis", r.Basis)
 }
 
 func (e *entry) rating(r *rules.Rating) {
