@@ -18,7 +18,7 @@ func Scores(all []Life) []float64 {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(all[a].Hours, all[b].Hours) })
+	slices.SortFunc(order, func(a, b int) int { return cmp.Compare(all[a].Hours, all[b].Hours) })
 	out := make([]float64, len(all))
 	hazard := 0.0
 	for from := 0; from < len(order); {
@@ -101,8 +101,7 @@ func WorstOf(r Record, confidence float64) (Worst, error) {
 	if err != nil {
 		return Worst{}, err
 	}
-	fit, err := Fit(all, confidence)
-	if err != nil {
+	if err := checkConfidence(confidence); err != nil {
 		return Worst{}, err
 	}
 	d := newDeal(all, len(r.Places))
@@ -119,7 +118,7 @@ func WorstOf(r Record, confidence float64) (Worst, error) {
 	}
 	out.P = d.dealt(most)
 	if out.P <= 1-confidence {
-		out.P = math.Max(out.P, r.redrawn(all, fit, most))
+		out.P = math.Max(out.P, r.redrawn(all, most))
 	}
 	out.Shown = out.P <= 1-confidence
 	return out, nil
@@ -135,15 +134,12 @@ func (d *deal) dealt(most float64) float64 {
 }
 
 // redrawn is the P of a greatest standing among records drawn over the same hours.
-func (r Record) redrawn(all []Life, fit *Weibull, most float64) float64 {
-	shape, scale := 1.0, 0.0
-	if fit != nil {
-		shape, scale = fit.Shape.Value, fit.Scale
-	} else {
-		for _, l := range all {
-			scale += l.Hours / float64(ended(all))
-		}
+func (r Record) redrawn(all []Life, most float64) float64 {
+	f, shape, fits := likeliest(all)
+	if !fits {
+		shape = 1
 	}
+	scale := f.scale(shape)
 	random := rand.New(rand.NewPCG(5, 6))
 	life := func() float64 { return scale * math.Exp(math.Log(random.ExpFloat64())/shape) }
 	var drawn []Life
@@ -152,7 +148,7 @@ func (r Record) redrawn(all []Life, fit *Weibull, most float64) float64 {
 		for i, p := range r.Places {
 			drawn = p.drawn(drawn, i, life, scale)
 		}
-		return slices.Max(newDeal(drawn, len(r.Places)).standings()) >= most-tie
+		return slices.Max(dealOf(drawn, len(r.Places)).standings()) >= most-tie
 	})
 }
 
@@ -181,21 +177,25 @@ type deal struct {
 }
 
 func newDeal(all []Life, places int) *deal {
-	d := &deal{counts: make([]int, places), deviation: make([]float64, places), standing: make([]float64, places)}
 	// The order of the file must not matter.
 	sorted := slices.Clone(all)
 	slices.SortStableFunc(sorted, func(a, b Life) int {
 		return cmp.Or(cmp.Compare(a.Place, b.Place), cmp.Compare(a.Hours, b.Hours))
 	})
-	d.scores = Scores(sorted)
+	return dealOf(sorted, places)
+}
+
+// dealOf is newDeal of lives that lie place by place.
+func dealOf(all []Life, places int) *deal {
+	d := &deal{scores: Scores(all), counts: make([]int, places), deviation: make([]float64, places), standing: make([]float64, places)}
 	square := 0.0
 	for _, s := range d.scores {
 		square += s * s
 	}
-	for _, l := range sorted {
+	for _, l := range all {
 		d.counts[l.Place]++
 	}
-	n := float64(len(sorted))
+	n := float64(len(all))
 	for i, c := range d.counts {
 		k := float64(c)
 		d.deviation[i] = math.Sqrt(k * (n - k) / (n * (n - 1)) * square)

@@ -69,11 +69,10 @@ func Fit(all []Life, confidence float64) (*Weibull, error) {
 	if err := checkConfidence(confidence); err != nil {
 		return nil, err
 	}
-	f := likelihood{lives: all, ended: float64(ended(all)), longest: longest(all)}
-	if f.ended < 2 || f.score(mostShape) >= 0 {
+	f, shape, ok := likeliest(all)
+	if !ok {
 		return nil, nil
 	}
-	shape := top(f.score, 1e-12)
 	best := f.ofShape(shape)
 	drop := distuv.ChiSquared{K: 1}.Quantile(confidence) / 2
 	out := &Weibull{Shape: Estimate{Value: shape}, Scale: f.scale(shape)}
@@ -88,6 +87,16 @@ func Fit(all []Life, confidence float64) (*Weibull, error) {
 type likelihood struct {
 	lives          []Life
 	ended, longest float64
+}
+
+// likeliest is the likelihood of lives and the shape at which it is greatest; ok is
+// false where they carry no fit.
+func likeliest(all []Life) (f *likelihood, shape float64, ok bool) {
+	f = &likelihood{lives: all, ended: float64(ended(all)), longest: longest(all)}
+	if f.ended < 2 || f.score(mostShape) >= 0 {
+		return f, 0, false
+	}
+	return f, top(f.score, 1e-12), true
 }
 
 // sums are the sum of t^shape over all lives, that with ln t, and the sum of ln t over
