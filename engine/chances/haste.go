@@ -1,7 +1,6 @@
 package chances
 
 import (
-	"telltale/engine/noisyor"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -148,15 +147,19 @@ func (w *Weighed) chanceOfSome(chosen func(i int) bool) (float64, error) {
 	if !some {
 		return 0, nil
 	}
-	p := w.Problem()
-	for i, o := range p.Present {
-		p.Present[i] = each(o, func(cause int, y noisyor.Yield) noisyor.Yield {
-			if cause != background && of[cause] {
-				y.Yes = 0
+	p, links := &w.trial, w.links[:0]
+	w.problemInto(p, -1)
+	for i := range p.Present {
+		first := len(links)
+		links = append(links, p.Present[i].Links...)
+		p.Present[i].Links = links[first:]
+		for n := range p.Present[i].Links {
+			if link := &p.Present[i].Links[n]; of[link.Cause] {
+				link.Yield.Yes = 0
 			}
-			return y
-		})
+		}
 	}
+	w.links = links
 	if known := w.anyOf(func(i int) bool { return of[i] && w.known(i) }); len(known.Links) > 0 {
 		p.Absent = append(p.Absent, known)
 	}

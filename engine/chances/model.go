@@ -371,9 +371,16 @@ func (m *Model) Problem() *noisyor.Problem { return m.problem(-1) }
 
 // problem leaves out the unit skip; none if it is -1.
 func (m *Model) problem(skip int) *noisyor.Problem {
-	p := &noisyor.Problem{Prior: make([]float64, len(m.Causes))}
-	for i, in := range m.Causes {
-		p.Prior[i] = in.Prior
+	p := &noisyor.Problem{}
+	m.problemInto(p, skip)
+	return p
+}
+
+// problemInto is problem where one lies that is not wanted any more.
+func (m *Model) problemInto(p *noisyor.Problem, skip int) {
+	p.Prior, p.Present, p.Absent = p.Prior[:0], p.Present[:0], p.Absent[:0]
+	for _, in := range m.Causes {
+		p.Prior = append(p.Prior, in.Prior)
 	}
 	for i, u := range m.units {
 		if i != skip {
@@ -381,5 +388,4 @@ func (m *Model) problem(skip int) *noisyor.Problem {
 			p.Absent = append(p.Absent, u.absent...)
 		}
 	}
-	return p
 }

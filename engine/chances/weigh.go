@@ -61,6 +61,9 @@ type Weighed struct {
 	without []noisyor.Answer // the answer without each unit, for the reasons
 	solver  *noisyor.Solver
 	silent  []float64 // see silence; nil: not worked out yet
+	// trial and links are room for what chanceOfSome asks.
+	trial noisyor.Problem
+	links []noisyor.Link
 }
 
 // Beside is the same for another goroutine. From then on both only read the
@@ -72,7 +75,7 @@ func (w *Weighed) Beside() *Weighed {
 	w.Stops()
 	w.silence()
 	out := *w
-	out.solver = &noisyor.Solver{}
+	out.solver, out.trial, out.links = &noisyor.Solver{}, noisyor.Problem{}, nil
 	return &out
 }
 
