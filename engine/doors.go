@@ -23,7 +23,7 @@ func Accepts(book *rules.Book, before, after *evidence.Case) error {
 }
 
 // Contradictions gives what speaks against each other in a case.
-func Contradictions(book *rules.Book, k *evidence.Case) []ContradictionReport {
+func Contradictions(book *rules.Book, k *evidence.Case) []Contradiction {
 	return chances.Contradictions(book, k)
 }
 
@@ -39,10 +39,10 @@ func SeenAgain(book *rules.Book, k *evidence.Case, sign, kind string, places []e
 func Instances(book *rules.Book, k *evidence.Case) []Instance { return chances.New(book, k).Causes }
 
 // Weigh weighs a case without readings. The errors are those of Diagnose.
-func Weigh(book *rules.Book, k *evidence.Case) (*Outlook, error) {
+func Weigh(book *rules.Book, k *evidence.Case) (*Weighed, error) {
 	m := chances.New(book, k)
 	if m.LeavePump() {
-		return &Outlook{Model: m, Leave: true}, nil
+		return &Weighed{Model: m, Leave: true}, nil
 	}
 	return m.Solve()
 }
@@ -51,7 +51,7 @@ func Weigh(book *rules.Book, k *evidence.Case) (*Outlook, error) {
 // steps in the same order with what they need, but without the chance to have
 // found the trouble and without the closing up. It is empty when the pump must
 // be left. The errors are those of Diagnose.
-func NextSteps(book *rules.Book, k *evidence.Case) ([]StepReport, error) {
+func NextSteps(book *rules.Book, k *evidence.Case) ([]Step, error) {
 	w, err := Weigh(book, k)
 	if err != nil || w.Leave {
 		return nil, err
@@ -78,7 +78,7 @@ func Openable(book *rules.Book, k *evidence.Case, at evidence.Place) []evidence.
 }
 
 // Openings gives the steps that open what is wanted, behind the isolation.
-func Openings(book *rules.Book, k *evidence.Case, wanted []evidence.At) []StepReport {
+func Openings(book *rules.Book, k *evidence.Case, wanted []evidence.At) []Step {
 	return work.Openings(book, k, wanted)
 }
 

@@ -126,7 +126,7 @@ func TestAStopSpeaksWhenNothingCanBeWeighed(t *testing.T) {
 	var wide *noisyor.TooWideError
 	require.ErrorAs(t, err, &wide)
 	require.NotEmpty(t, r.Stop)
-	assert.True(t, slices.ContainsFunc(r.Stop, func(s StopReport) bool { return s.ID == "broken-rod" }))
+	assert.True(t, slices.ContainsFunc(r.Stop, func(s Stop) bool { return s.ID == "broken-rod" }))
 	assert.Empty(t, r.Causes)
 	assert.Empty(t, r.Steps)
 }

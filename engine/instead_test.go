@@ -26,7 +26,7 @@ func TestTheListAgainstACheckDoneFirst(t *testing.T) {
 	}
 	steps, err := NextSteps(book, k)
 	require.NoError(t, err)
-	var checks []StepReport
+	var checks []Step
 	early := 0
 	for _, s := range steps {
 		if s.Kind == StepCheck {

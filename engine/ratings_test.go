@@ -25,7 +25,7 @@ func parseCase(t *testing.T, book *rules.Book, text string) *evidence.Case {
 	return k
 }
 
-func stopIDs(stops []StopReport) []string {
+func stopIDs(stops []Stop) []string {
 	var out []string
 	for _, s := range stops {
 		out = append(out, s.ID)

@@ -127,7 +127,7 @@ func (w *watcher) openTooFar(c *rules.Check, place evidence.Place) string {
 
 // nothingDueBefore wants done, before something is closed, what the book puts
 // before that.
-func (w *watcher) nothingDueBefore(closing StepReport, r *Report) string {
+func (w *watcher) nothingDueBefore(closing Step, r *Report) string {
 	for _, later := range r.Steps[closing.Number:] {
 		if back := w.book.Returns.Get(later.ID); later.Kind == StepReturn && back != nil && slices.Contains(back.Before, closing.ID) {
 			return "is closed before " + later.ID

@@ -139,7 +139,7 @@ func (w *watcher) waited(r *Report, at int) string {
 	return ""
 }
 
-func (w *watcher) step(s StepReport, r *Report) string {
+func (w *watcher) step(s Step, r *Report) string {
 	place := s.Place
 	switch s.Kind {
 	case StepSafety:
@@ -348,7 +348,7 @@ func TestTheWatcherSeesFaults(t *testing.T) {
 				continue
 			}
 			less := *r
-			less.Steps = append(append([]StepReport{}, r.Steps[:i]...), r.Steps[i+1:]...)
+			less.Steps = append(append([]Step{}, r.Steps[:i]...), r.Steps[i+1:]...)
 			for j := range less.Steps {
 				less.Steps[j].Number = j + 1
 				less.Steps[j].Needs = nil // the watcher's own eyes must do

@@ -44,7 +44,7 @@ func drawNamed(t *rapid.T, m *chances.Model) []evidence.At {
 // applies stands once, before the closing that it must come before. While a
 // stop condition holds every opening back the other watcher looks (leaking).
 func unclosed(book *rules.Book, k *evidence.Case, plan *Teardown) string {
-	if slices.ContainsFunc(plan.Stop, func(s StopReport) bool { return book.Stops.Get(s.ID).OpenNothing }) {
+	if slices.ContainsFunc(plan.Stop, func(s Stop) bool { return book.Stops.Get(s.ID).OpenNothing }) {
 		return ""
 	}
 	open, closed := map[evidence.At]int{}, map[evidence.At]int{}
@@ -293,7 +293,7 @@ func TestPartsAgreeWithEnumeration(t *testing.T) {
 					}
 				}
 			}
-			if consumed := slices.IndexFunc(plan.Consumed, func(s SpareReport) bool { return s.Part == part }); (consumed >= 0) != (len(used) > 0) {
+			if consumed := slices.IndexFunc(plan.Consumed, func(s Spare) bool { return s.Part == part }); (consumed >= 0) != (len(used) > 0) {
 				t.Fatalf("used up: %+v, opened: %+v", plan.Consumed, plan.Opens)
 			}
 			none, proved, miss := 1.0, false, make([]float64, len(m.Causes))

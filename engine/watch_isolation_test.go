@@ -20,7 +20,7 @@ func isolationFault(book *rules.Book, k *evidence.Case, r *Report) string {
 }
 
 // handsIn says whether a step opens something or puts hands in.
-func handsIn(book *rules.Book, s StepReport) bool {
+func handsIn(book *rules.Book, s Step) bool {
 	return s.Kind == StepOpening || s.Kind == StepCheck && book.Checks.Get(s.ID).Pump == rules.NeedsIsolated
 }
 
@@ -96,10 +96,10 @@ func TestTheWatcherSeesAFalseIsolation(t *testing.T) {
 		}
 		kept++
 		less := *r
-		less.Steps = append(append([]StepReport{}, r.Steps[:i]...), r.Steps[i+1:]...)
+		less.Steps = append(append([]Step{}, r.Steps[:i]...), r.Steps[i+1:]...)
 		assert.Contains(t, isolationFault(book, k, &less), s.ID)
 		if book.Safety.Get(s.ID).TakenOver != nil {
-			less.Steps = append([]StepReport{}, r.Steps...)
+			less.Steps = append([]Step{}, r.Steps...)
 			less.Steps[i].Title = book.Safety.Get(s.ID).Title
 			assert.Contains(t, isolationFault(book, k, &less), s.ID)
 		}

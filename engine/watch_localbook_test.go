@@ -41,7 +41,7 @@ func (f floor) stops() string {
 		if !s.When.Holds(f.k, f.book) {
 			continue
 		}
-		at := slices.IndexFunc(f.r.Stop, func(r StopReport) bool { return r.ID == s.ID })
+		at := slices.IndexFunc(f.r.Stop, func(r Stop) bool { return r.ID == s.ID })
 		if at < 0 {
 			return "the stop " + s.ID + " is not raised"
 		}

@@ -56,16 +56,16 @@ teardown: {parts-from: 0.1, look-worth: 1, most-looks: 0, minutes-low: 0.5, minu
 func TestWhileOpenByHand(t *testing.T) {
 	book, err := rules.Load(fstest.MapFS{"b.yaml": {Data: []byte(handBook)}}, "book")
 	require.NoError(t, err)
-	two, lookB := ExtraReport{Check: "two", Chance: 0.0515, Minutes: 1}, ExtraReport{Check: "look-b", Chance: 0.1, Minutes: 3}
+	two, lookB := Extra{Check: "two", Chance: 0.0515, Minutes: 1}, Extra{Check: "look-b", Chance: 0.1, Minutes: 3}
 	for name, c := range map[string]struct {
 		pump, known, named string
-		want               []ExtraReport // best first
+		want               []Extra // best first
 	}{
-		"a is named":        {"state: stopped", "checked: {done: nothing}", "a", []ExtraReport{two, lookB}},
-		"the door is open":  {"state: isolated, open: [door]", "checked: {done: nothing}", "a", []ExtraReport{two, lookB}},
-		"b is proved":       {"state: stopped", "checked: {done: nothing}\nconfirmed: [b]", "a", []ExtraReport{two}},
-		"two found nothing": {"state: running", "checked: {done: nothing, two: nothing}\ntaken: at-last-stop", "a", []ExtraReport{lookB}},
-		"c is named": {"state: stopped", "checked: {done: nothing}", "c", []ExtraReport{
+		"a is named":        {"state: stopped", "checked: {done: nothing}", "a", []Extra{two, lookB}},
+		"the door is open":  {"state: isolated, open: [door]", "checked: {done: nothing}", "a", []Extra{two, lookB}},
+		"b is proved":       {"state: stopped", "checked: {done: nothing}\nconfirmed: [b]", "a", []Extra{two}},
+		"two found nothing": {"state: running", "checked: {done: nothing, two: nothing}\ntaken: at-last-stop", "a", []Extra{lookB}},
+		"c is named": {"state: stopped", "checked: {done: nothing}", "c", []Extra{
 			{Check: "look-a", Chance: 0.27, Minutes: 5}, {Check: "two", Chance: 0.1*0.5 + 0.3*0.05, Minutes: 1}, lookB}},
 		"nothing is opened": {"state: stopped", "checked: {look-a: nothing}", "a", nil},
 	} {
@@ -148,12 +148,12 @@ func TestPartsPastTheirLifeByHand(t *testing.T) {
 	record := "parts: {piston: {from: 4000 h, to: 6000 h, expected-life: 700 h, changed-at: {1: [4620 h], 2: [4620 h], 3: [5700 h]}}}\n"
 	for name, c := range map[string]struct {
 		known, named string
-		want         []WornReport
+		want         []Worn
 	}{
-		"piston out":    {record, "liner-scored", []WornReport{{Part: "piston", Place: evidence.Place{Cylinder: "2"}, Title: "Piston", Hours: 1380, Life: 700, By: "expected-life"}}},
-		"cylinder shut": {record, "extension-rod-not-seated", []WornReport{}},
-		"within it":     {strings.Replace(record, "700 h", "1400 h", 1), "liner-scored", []WornReport{}},
-		"no life known": {strings.Replace(record, "expected-life: 700 h, ", "", 1), "extension-rod-not-seated", []WornReport{}},
+		"piston out":    {record, "liner-scored", []Worn{{Part: "piston", Place: evidence.Place{Cylinder: "2"}, Title: "Piston", Hours: 1380, Life: 700, By: "expected-life"}}},
+		"cylinder shut": {record, "extension-rod-not-seated", []Worn{}},
+		"within it":     {strings.Replace(record, "700 h", "1400 h", 1), "liner-scored", []Worn{}},
+		"no life known": {strings.Replace(record, "expected-life: 700 h, ", "", 1), "extension-rod-not-seated", []Worn{}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			book, k := builtInCase(t, "pump: {action: triplex-single-acting, state: stopped}\n"+c.known)

@@ -52,10 +52,10 @@ func TestWhatMakesThePumpWait(t *testing.T) {
 // What was put off at one cylinder is not put off at another.
 func TestPutOffAtOneCylinderOnly(t *testing.T) {
 	s := NewSitting()
-	at := func(kind, id, cylinder string, needs ...string) engine.StepReport {
-		return engine.StepReport{Kind: kind, ID: id, Place: evidence.Place{Cylinder: cylinder}, Needs: needs}
+	at := func(kind, id, cylinder string, needs ...string) engine.Step {
+		return engine.Step{Kind: kind, ID: id, Place: evidence.Place{Cylinder: cylinder}, Needs: needs}
 	}
-	r := &engine.Report{Steps: []engine.StepReport{
+	r := &engine.Report{Steps: []engine.Step{
 		at(engine.StepSafety, "lock-power", ""),
 		at(engine.StepOpening, "cylinder-open", "1", "lock-power"),
 		at(engine.StepCheck, "liner-bore", "1", "lock-power", "cylinder-open"),
@@ -132,7 +132,7 @@ func TestSignsThatFollowOthers(t *testing.T) {
 	for text, asked := range map[string]bool{quiet: false, knocks: true} {
 		r, err := engine.Diagnose(book, parse(t, book, text))
 		require.NoError(t, err)
-		assert.Equal(t, asked, slices.ContainsFunc(r.Ask, func(q engine.QuestionReport) bool { return q.Sign == "knock-when-slower" }), text)
+		assert.Equal(t, asked, slices.ContainsFunc(r.Ask, func(q engine.Question) bool { return q.Sign == "knock-when-slower" }), text)
 	}
 }
 

@@ -40,7 +40,7 @@ func (s *Session) Best() (next, goal Action, ok bool, err error) {
 
 // fromList gives the first step of the list that is not done and that a check
 // of the list needs.
-func (s *Session) fromList(steps []engine.StepReport) (next, goal Action, ok bool) {
+func (s *Session) fromList(steps []engine.Step) (next, goal Action, ok bool) {
 	for i, step := range steps {
 		switch step.Kind {
 		case engine.StepCheck:
@@ -67,7 +67,7 @@ func (s *Session) fromList(steps []engine.StepReport) (next, goal Action, ok boo
 
 // leadsTo gives the first check behind a step that needs it. Where a stop
 // condition wants the stop or the lock, every check does.
-func leadsTo(later []engine.StepReport, step engine.StepReport) (Action, bool) {
+func leadsTo(later []engine.Step, step engine.Step) (Action, bool) {
 	for _, c := range later {
 		if c.Kind == engine.StepCheck && slices.Contains(c.Needs, step.ID) && (step.BeforeTurning || step.Place.Touches(c.Place)) {
 			return Action{Do: Check, ID: c.ID, Place: c.Place}, true

@@ -42,7 +42,7 @@ func aUserOfTriage(t *testing.T, w *World) *Session {
 
 // doToOpeningOrCheck does the steps of a list up to its first opening or check;
 // false if there is no check.
-func doToOpeningOrCheck(t *testing.T, s *Session, steps []engine.StepReport) bool {
+func doToOpeningOrCheck(t *testing.T, s *Session, steps []engine.Step) bool {
 	t.Helper()
 	doing := map[string]Doing{engine.StepSafety: Safety, engine.StepOpening: Open, engine.StepCheck: Check}
 	checks := 0

@@ -67,7 +67,7 @@ func (r *reader) expectations(n *source.Node, pump *evidence.Pump) []Expectation
 	for _, stop := range o.Get("no-stop").Scalars(&r.problems, "no-stop") {
 		id := stop.Word(&r.problems, "stop", r.book.Stops.IDs())
 		add(stop.Pos, "no-stop", at{}, id, func(r *engine.Report) string {
-			holds := slices.ContainsFunc(r.Stop, func(s engine.StopReport) bool { return s.ID == id })
+			holds := slices.ContainsFunc(r.Stop, func(s engine.Stop) bool { return s.ID == id })
 			return unless(!holds, "the stop %s holds, want it not to", id)
 		})
 	}

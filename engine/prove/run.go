@@ -116,7 +116,7 @@ func (a at) String() string {
 	return a.cause + " (" + a.place.String() + ")"
 }
 
-func (a at) is(c engine.CauseReport) bool {
+func (a at) is(c engine.Cause) bool {
 	return c.Cause == a.cause && c.Cylinder == a.place.Cylinder && c.End == a.place.End
 }
 
@@ -192,7 +192,7 @@ func orderFault(r *engine.Report, earlier, later step) string {
 }
 
 // is says whether a step of a list is the one that is meant.
-func (s step) is(r engine.StepReport) bool {
+func (s step) is(r engine.Step) bool {
 	return r.ID == s.id && s.closes == (s.opening && r.Kind == engine.StepReturn)
 }
 

@@ -326,7 +326,7 @@ func (r *round) forgetOver() {
 	}
 	m, _ := r.next() // with an error too it says the stop conditions
 	maps.DeleteFunc(r.s.Sitting.Read, func(id string, _ bool) bool {
-		return !slices.ContainsFunc(m.Report.Stop, func(s engine.StopReport) bool { return s.ID == id })
+		return !slices.ContainsFunc(m.Report.Stop, func(s engine.Stop) bool { return s.ID == id })
 	})
 }
 

@@ -26,7 +26,7 @@ func haste(r *engine.Report) doc.Section {
 }
 
 // HasteLine is the verdict in one line, with its first reason.
-func HasteLine(h *engine.HasteReport) string {
+func HasteLine(h *engine.Haste) string {
 	line := hasteHead + " " + h.Says
 	for _, reason := range h.Because[:min(len(h.Because), 1)] {
 		line += " " + hasteReason(reason)
@@ -37,7 +37,7 @@ func HasteLine(h *engine.HasteReport) string {
 // UntilItStands says what the looks at the running pump are for when the verdict
 // is to stop it now and no stop condition holds them back; empty otherwise.
 func UntilItStands(r *engine.Report) string {
-	looks := slices.ContainsFunc(r.Steps, func(s engine.StepReport) bool {
+	looks := slices.ContainsFunc(r.Steps, func(s engine.Step) bool {
 		return s.Kind == engine.StepCheck && s.Pump == string(rules.NeedsRunning)
 	})
 	if r.Haste == nil || r.Haste.Verdict != string(rules.StopNow) || r.Pump.State != string(evidence.Running) || !looks {
@@ -55,7 +55,7 @@ func hasteLines(r *engine.Report) []string {
 
 // hasteTogether says what the verdict was taken from where no one cause carries
 // it alone; empty otherwise.
-func hasteTogether(h *engine.HasteReport) string {
+func hasteTogether(h *engine.Haste) string {
 	named := 0.0
 	for _, reason := range h.Because {
 		if reason.Stop != "" || reason.Proved {

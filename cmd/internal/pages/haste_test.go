@@ -23,7 +23,7 @@ func TestWhatTheVerdictWasTakenFrom(t *testing.T) {
 		"nothing":              {nil, ""},
 	} {
 		t.Run(name, func(t *testing.T) {
-			assert.Equal(t, c.want, hasteTogether(&engine.HasteReport{Verdict: "stop-now", Because: c.because, Chances: chances}), name)
+			assert.Equal(t, c.want, hasteTogether(&engine.Haste{Verdict: "stop-now", Because: c.because, Chances: chances}), name)
 		})
 	}
 }

@@ -106,13 +106,13 @@ func stopParts(r *engine.Report, box doc.Box, lead string) []doc.Part {
 	return out
 }
 
-func stopTitle(s engine.StopReport) string {
+func stopTitle(s engine.Stop) string {
 	return strings.ToUpper(rules.StopBy(s.By).Words()) + ": " + s.Title
 }
 
 // StopHead names a stop condition with its signal word and with when the pump
 // is stopped for it.
-func StopHead(s engine.StopReport) string { return strings.ToUpper(s.Signal) + ", " + stopTitle(s) }
+func StopHead(s engine.Stop) string { return strings.ToUpper(s.Signal) + ", " + stopTitle(s) }
 
 // locks has the locks and what stays open, as the case has them.
 func locks(r *engine.Report) doc.Section {
@@ -156,7 +156,7 @@ func notes(lines ...string) doc.Section {
 // proved says what was proved, what to do about each, and what it leaves
 // unexplained.
 func proved(r *engine.Report) doc.Part {
-	out := doc.Part{Items: doc.Each(r.Confirmed, func(c engine.ConfirmedReport) doc.Item {
+	out := doc.Part{Items: doc.Each(r.Confirmed, func(c engine.Confirmed) doc.Item {
 		return doc.Item{Strong: "PROVED:", Text: words.Titled(c.Title, c.Place), Below: provedFacts(c)}
 	})}
 	for _, u := range r.Unexplained {
@@ -169,7 +169,7 @@ func proved(r *engine.Report) doc.Part {
 }
 
 // provedFacts is what is said of a proved cause, in this order.
-func provedFacts(c engine.ConfirmedReport) []doc.Item {
+func provedFacts(c engine.Confirmed) []doc.Item {
 	switch {
 	case c.LookedAgain:
 		return []doc.Item{{Strong: "Done:", Text: "Corrected, and right when it was looked at again."}}
@@ -184,7 +184,7 @@ func provedFacts(c engine.ConfirmedReport) []doc.Item {
 }
 
 // BehindWords says what the repair of a proved cause is done behind.
-func BehindWords(c engine.ConfirmedReport) string {
+func BehindWords(c engine.Confirmed) string {
 	var first []string
 	for _, g := range c.Safety {
 		first = append(first, g.Title)

@@ -11,16 +11,16 @@ import (
 // What was proved is corrected before something less likely is looked for; once
 // it is corrected nobody is told to do so again.
 func TestWhatWasProvedIsCorrectedFirst(t *testing.T) {
-	steps := []engine.StepReport{{Kind: engine.StepSafety, Title: "Get ready to isolate", Do: "Take the permit.", Minutes: 5}}
-	proved := engine.ConfirmedReport{Title: "Gauge wrong"}
+	steps := []engine.Step{{Kind: engine.StepSafety, Title: "Get ready to isolate", Do: "Take the permit.", Minutes: 5}}
+	proved := engine.Confirmed{Title: "Gauge wrong"}
 	for name, c := range map[string]struct {
-		confirmed []engine.ConfirmedReport
-		steps     []engine.StepReport
+		confirmed []engine.Confirmed
+		steps     []engine.Step
 		want      string
 	}{
-		"proved":             {[]engine.ConfirmedReport{proved}, steps, "Correct what was proved: Gauge wrong. Step 1: Get ready to isolate (5 min). Take the permit."},
-		"proved, no steps":   {[]engine.ConfirmedReport{proved}, nil, "Correct what was proved: Gauge wrong."},
-		"corrected":          {[]engine.ConfirmedReport{{Title: "Gauge wrong", Corrected: true}}, steps, "Step 1: Get ready to isolate (5 min). Take the permit."},
+		"proved":             {[]engine.Confirmed{proved}, steps, "Correct what was proved: Gauge wrong. Step 1: Get ready to isolate (5 min). Take the permit."},
+		"proved, no steps":   {[]engine.Confirmed{proved}, nil, "Correct what was proved: Gauge wrong."},
+		"corrected":          {[]engine.Confirmed{{Title: "Gauge wrong", Corrected: true}}, steps, "Step 1: Get ready to isolate (5 min). Take the permit."},
 		"nothing was proved": {nil, steps, "Step 1: Get ready to isolate (5 min). Take the permit."},
 	} {
 		t.Run(name, func(t *testing.T) {

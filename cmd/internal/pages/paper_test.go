@@ -155,7 +155,7 @@ func TestHostileRulebookStaysText(t *testing.T) {
 	for i := range in.Plan.Causes {
 		in.Plan.Causes[i].Title = bad
 	}
-	in.Plan.Told = []engine.ToldReport{{Who: bad, Of: bad}}
+	in.Plan.Told = []engine.Told{{Who: bad, Of: bad}}
 	names, _ := tags(t, html(t, JobSheet(in)))
 	assert.NotContains(t, names, "script")
 }

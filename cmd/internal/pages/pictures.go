@@ -166,7 +166,7 @@ func foundPicture(r *engine.Report) doc.Part {
 }
 
 // touched says where a step lies.
-func (j *jobSheet) touched(s engine.StepReport) []rules.Area {
+func (j *jobSheet) touched(s engine.Step) []rules.Area {
 	var ids []string
 	if s.Kind == engine.StepCheck {
 		ids = j.Book.Checks.Get(s.ID).Openings

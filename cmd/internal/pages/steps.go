@@ -29,7 +29,7 @@ func onlyIfNothing() doc.Part {
 
 // restFrom gives the number of the first step of that rest: the first opening
 // or check once the trouble is nearly found; 0 if there is none.
-func restFrom(steps []engine.StepReport) int {
+func restFrom(steps []engine.Step) int {
 	found := 0.0
 	for _, s := range steps {
 		if found >= nearlyFound && (s.Kind == engine.StepCheck || s.Kind == engine.StepOpening) {
@@ -43,7 +43,7 @@ func restFrom(steps []engine.StepReport) int {
 }
 
 // orderLine says how good the order is and what other ways would take.
-func orderLine(o *engine.OrderReport) string {
+func orderLine(o *engine.Order) string {
 	line := "This is the shortest possible order of these steps"
 	if !o.Shortest {
 		line = fmt.Sprintf("This order is within %.0f %% of the shortest possible", math.Ceil(100*(o.Within-1)))
@@ -52,14 +52,14 @@ func orderLine(o *engine.OrderReport) string {
 }
 
 // stepNotes sum up a step: minutes, and for a check the chance.
-func stepNotes(s *engine.StepReport) []string {
+func stepNotes(s *engine.Step) []string {
 	check := s.Kind == engine.StepCheck
 	return doc.Said(doc.If(check || s.Minutes > 0, words.Minutes(s.Minutes)), doc.If(check, "found by here: "+words.Percent(s.FoundByHere)+" in "+words.Minutes(s.MinutesByHere)))
 }
 
 // results has a line to tick for each result of a step.
-func results(s *engine.StepReport) []doc.Item {
-	return doc.Each(s.Results, func(r engine.ResultReport) doc.Item {
+func results(s *engine.Step) []doc.Item {
+	return doc.Each(s.Results, func(r engine.Result) doc.Item {
 		return doc.Item{Box: doc.ToTick, Strong: r.If + ":", Text: r.Then}
 	})
 }
@@ -77,7 +77,7 @@ type planned struct {
 func (p planned) list(which func(kind string) bool) []doc.Part {
 	var out []doc.Part
 	var gate []int // steps of the isolation, in whose place stands one line
-	said, rest := map[string]*engine.StepReport{}, restFrom(p.Steps)
+	said, rest := map[string]*engine.Step{}, restFrom(p.Steps)
 	for i := range p.Steps {
 		s := &p.Steps[i]
 		if !which(s.Kind) {
@@ -114,14 +114,14 @@ func returning(kind string) bool { return kind == engine.StepReturn }
 func looking(kind string) bool { return kind != engine.StepReturn }
 
 // ofSite says whether a step is one of the site's isolation.
-func (p planned) ofSite(s *engine.StepReport) bool {
+func (p planned) ofSite(s *engine.Step) bool {
 	return s.Kind == engine.StepSafety && slices.Contains(p.SiteSteps, s.ID)
 }
 
 // step lays one step out; said is the step that says the same of a sister
 // cylinder, nil for none. A step of the site's isolation has no words, since the
 // site's procedure has them.
-func (p planned) step(s, said *engine.StepReport) *doc.Step {
+func (p planned) step(s, said *engine.Step) *doc.Step {
 	out := &doc.Step{Number: s.Number, Tick: true, Initials: p.sheet, Signal: s.Signal, Title: words.Titled(s.Title, s.Place), Notes: stepNotes(s), Do: s.Do}
 	if p.sheet {
 		out.Notes, out.Facts = sheetNotes(s), stepFacts(s, "Look for")
@@ -130,7 +130,7 @@ func (p planned) step(s, said *engine.StepReport) *doc.Step {
 	case said != nil:
 		out.Do = fmt.Sprintf("As step %d.", said.Number)
 		out.Facts = slices.DeleteFunc(out.Facts, func(f doc.Fact) bool { return f.Label == "Tools" || slices.Equal(s.Looks, said.Looks) })
-		out.Boxes = doc.Each(s.Results, func(r engine.ResultReport) string { return r.If })
+		out.Boxes = doc.Each(s.Results, func(r engine.Result) string { return r.If })
 	case p.ofSite(s):
 		out.Do = ""
 	default:
@@ -141,13 +141,13 @@ func (p planned) step(s, said *engine.StepReport) *doc.Step {
 }
 
 // each has every step of a list.
-func (p planned) each(list []engine.StepReport) []doc.Part {
-	return doc.Each(list, func(s engine.StepReport) doc.Part { return doc.Part{Step: p.step(&s, nil)} })
+func (p planned) each(list []engine.Step) []doc.Part {
+	return doc.Each(list, func(s engine.Step) doc.Part { return doc.Part{Step: p.step(&s, nil)} })
 }
 
 // readings leaves room for what a check reads or a return step reads again, and
 // names its limits, and its gauges if they were not named yet.
-func (p planned) readings(out *doc.Step, s *engine.StepReport, gauges bool) {
+func (p planned) readings(out *doc.Step, s *engine.Step, gauges bool) {
 	for _, r := range p.Readings {
 		repeated := s.Kind == engine.StepReturn && r.Step == s.Number
 		if !repeated && (s.Kind != engine.StepCheck || r.Check != s.ID || r.Place != s.Place || r.Title != s.Title) {
@@ -185,7 +185,7 @@ func blankFor(what string) doc.Blank {
 
 // sheetNotes sum up a step of a sheet: minutes, how the pump stands, and for a
 // check the chance in words.
-func sheetNotes(s *engine.StepReport) []string {
+func sheetNotes(s *engine.Step) []string {
 	return doc.Said(
 		doc.If(s.Minutes > 0, words.Minutes(s.Minutes)),
 		doc.If(s.Pump != "" && s.Pump != "any", "pump "+strings.ReplaceAll(s.Pump, "-", " ")),
@@ -193,7 +193,7 @@ func sheetNotes(s *engine.StepReport) []string {
 }
 
 // stepFacts has the tools of a step, but of a return step, and what it looks for.
-func stepFacts(s *engine.StepReport, looks string) []doc.Fact {
+func stepFacts(s *engine.Step, looks string) []doc.Fact {
 	return facts("Tools", doc.If(s.Kind != engine.StepReturn, strings.Join(s.Tools, ", ")), looks, strings.Join(s.Looks, "; "))
 }
 
@@ -209,8 +209,8 @@ func facts(labelled ...string) []doc.Fact {
 }
 
 // firstCheck is the first check of a list; nil if there is none.
-func firstCheck(r *engine.Report) *engine.StepReport {
-	i := slices.IndexFunc(r.Steps, func(s engine.StepReport) bool { return s.Kind == engine.StepCheck })
+func firstCheck(r *engine.Report) *engine.Step {
+	i := slices.IndexFunc(r.Steps, func(s engine.Step) bool { return s.Kind == engine.StepCheck })
 	if i < 0 {
 		return nil
 	}
@@ -227,7 +227,7 @@ func FirstCheck(r *engine.Report) string {
 }
 
 // toldSteps has each step at length, to be read.
-func toldSteps(list []engine.StepReport) []doc.Part {
+func toldSteps(list []engine.Step) []doc.Part {
 	var out []doc.Part
 	rest := restFrom(list)
 	for i := range list {

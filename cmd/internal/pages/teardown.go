@@ -94,7 +94,7 @@ func firstLook(t *engine.Teardown) string {
 }
 
 func tell(t *engine.Teardown) doc.Section {
-	items := doc.Each(t.Told, func(who engine.ToldReport) doc.Item {
+	items := doc.Each(t.Told, func(who engine.Told) doc.Item {
 		return doc.Item{Box: doc.ToTick, Strong: who.Who + ":", Text: who.Of}
 	})
 	return doc.Section{Heading: "Tell before you start", Parts: []doc.Part{{Items: items}}}
@@ -131,13 +131,13 @@ func spares(t *engine.Teardown, chance func(float64) string) []doc.Item {
 }
 
 // spareText names a part with the places where it is needed.
-func spareText(s engine.SpareReport) string {
+func spareText(s engine.Spare) string {
 	return strings.TrimSuffix(s.Title+", "+words.Places(s.Places, " and "), ", ")
 }
 
 // besidesText says what must be opened besides to fit a part; empty if the
 // plan gets at it.
-func besidesText(s engine.SpareReport) string {
+func besidesText(s engine.Spare) string {
 	var list []string
 	for _, o := range s.OpenBesides {
 		list = append(list, fmt.Sprintf("%s (%s with closing, %s)", words.Titled(o.Title, o.Place), words.Minutes(o.Minutes), words.People(o.Hands)))
@@ -181,7 +181,7 @@ func whileOpen(t *engine.Teardown) doc.Section {
 }
 
 // wornText says how long a part has run past its life.
-func wornText(w engine.WornReport) string {
+func wornText(w engine.Worn) string {
 	life := "its expected life is " + words.Significant(w.Life, 3) + " h"
 	if w.By == "median" {
 		life = "by the record half of them have failed by " + words.Significant(w.Life, 3) + " h"
@@ -191,7 +191,7 @@ func wornText(w engine.WornReport) string {
 
 // extraText says what a look while it is open costs now and later, and what it
 // looks for.
-func extraText(e engine.ExtraReport) string {
+func extraText(e engine.Extra) string {
 	return fmt.Sprintf("%s now; coming back for it would take %s. Chance that it shows something: %s.", words.Minutes(e.Minutes), words.Minutes(e.ComeBack), words.Percent(e.Chance)) +
 		doc.If(e.Pays, " By these figures it pays to do it now.") + " Look for: " + strings.Join(e.Looks, "; ") + "."
 }

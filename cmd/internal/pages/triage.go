@@ -92,7 +92,7 @@ func confirmed(r *engine.Report) doc.Section {
 }
 
 // likely picks the causes that a page shows.
-func likely(r *engine.Report, all bool) []engine.CauseReport {
+func likely(r *engine.Report, all bool) []engine.Cause {
 	if all {
 		return r.Causes
 	}
@@ -146,7 +146,7 @@ func areas(r *engine.Report) string {
 // ask has the best questions, each once with the places where it was not
 // answered.
 func ask(r *engine.Report) doc.Section {
-	var asked []engine.QuestionReport
+	var asked []engine.Question
 	places := map[string][]evidence.Place{}
 	for _, q := range r.Ask {
 		if _, seen := places[q.Sign]; !seen {
@@ -205,8 +205,8 @@ var signals = []struct{ word, meaning string }{
 func signalMeanings(r *engine.Report) []string {
 	var out []string
 	for _, s := range signals {
-		if slices.ContainsFunc(r.Stop, func(x engine.StopReport) bool { return x.Signal == s.word }) ||
-			slices.ContainsFunc(r.Steps, func(x engine.StepReport) bool { return x.Signal == s.word }) {
+		if slices.ContainsFunc(r.Stop, func(x engine.Stop) bool { return x.Signal == s.word }) ||
+			slices.ContainsFunc(r.Steps, func(x engine.Step) bool { return x.Signal == s.word }) {
 			out = append(out, strings.ToUpper(s.word)+": "+s.meaning+".")
 		}
 	}
@@ -215,7 +215,7 @@ func signalMeanings(r *engine.Report) []string {
 
 // runAgain has what is left to look at when the pump runs again, each step laid
 // out by the page.
-func runAgain(r *engine.Report, lay func([]engine.StepReport) []doc.Part) doc.Section {
+func runAgain(r *engine.Report, lay func([]engine.Step) []doc.Part) doc.Section {
 	a := r.RunAgain
 	if a == nil {
 		return doc.Section{}

@@ -56,7 +56,7 @@ type Weighed struct {
 }
 
 // WeighedCause says what speaks for and against a cause of a report.
-func WeighedCause(r *engine.Report, c engine.CauseReport) Weighed {
+func WeighedCause(r *engine.Report, c engine.Cause) Weighed {
 	return Weighed{Title: c.Title, Place: c.Place, Chance: c.Probability, For: Weights(r.Found, c.For), Against: Weights(r.Found, c.Against)}
 }
 
@@ -74,14 +74,14 @@ type Side struct {
 
 // Unexplained says what the proved causes do not explain: the finding at the
 // one place.
-func Unexplained(r *engine.Report, u engine.UnexplainedReport) string {
+func Unexplained(r *engine.Report, u engine.Unexplained) string {
 	f := r.Found[u.Finding-1]
 	f.Places, f.Measured, f.InDoubt = []evidence.Place{u.Place}, false, false
 	return Finding(f)
 }
 
 // Contradiction says which two words of a case do not go together.
-func Contradiction(c engine.ContradictionReport) string {
+func Contradiction(c engine.Contradiction) string {
 	but := "this is confirmed"
 	if c.Sign != "" {
 		but = "the case says"

@@ -34,12 +34,12 @@ func TestWhatPointsToAFinding(t *testing.T) {
 		{Number: 2, Sign: "r", Title: "Rod off centre", Answer: "present", Places: both, Measured: true},
 	}}
 	assert.Equal(t, []Weight{{"measured: rod off centre (2, 3)", 3}, {"Knock", -1}}, Weights(r.Found, []engine.Reason{{Finding: 2, Decibans: 3}, {Finding: 1, Decibans: -1}}))
-	assert.Equal(t, "Rod off centre (3)", Unexplained(r, engine.UnexplainedReport{Finding: 2, Place: evidence.Place{Cylinder: "3"}}), "at the one place")
+	assert.Equal(t, "Rod off centre (3)", Unexplained(r, engine.Unexplained{Finding: 2, Place: evidence.Place{Cylinder: "3"}}), "at the one place")
 	assert.Equal(t, both, r.Found[1].Places)
 }
 
 func TestContradictionsInWords(t *testing.T) {
-	c := engine.ContradictionReport{Check: "v", CheckTitle: "Valve and seat", Place: evidence.Place{Cylinder: "2"}, At: evidence.Place{Cylinder: "2"}}
+	c := engine.Contradiction{Check: "v", CheckTitle: "Valve and seat", Place: evidence.Place{Cylinder: "2"}, At: evidence.Place{Cylinder: "2"}}
 	seen, proved := c, c
 	seen.Sign, seen.Title, seen.Kind, seen.KindTitle = "d", "Valve damage", "fluid-cut", "cut through"
 	proved.Cause, proved.Title = "s", "Suction valve cut"
