@@ -9,7 +9,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pgregory.net/rapid"
+
 	"telltale/engine/chances"
+	"telltale/engine/work"
 )
 
 // What needs covers off and was read beside moving parts gives no shim, moves
@@ -68,7 +70,7 @@ func TestStopsHearWhatIsNotWeighed(t *testing.T) {
 	}
 	r, said := stops("{rod-broken: present, break-place: {1: rod-joint}}")
 	assert.Contains(t, said, "taken-beside-moving-parts")
-	assert.NotZero(t, position(r, StepOpening, "loose-piece-out"), "where it broke is heard")
+	assert.NotZero(t, position(r, work.StepOpening, "loose-piece-out"), "where it broke is heard")
 	for _, f := range r.Found {
 		assert.NotEqual(t, "break-place", f.Sign)
 	}
@@ -140,7 +142,7 @@ func TestContradictions(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			book, k := builtInCase(t, head+c.text+"\n")
-			assert.Len(t, Contradictions(book, k), c.want)
+			assert.Len(t, chances.Contradictions(book, k), c.want)
 		})
 	}
 }

@@ -149,7 +149,7 @@ func TestLooksWhenThePumpRunsAgainAreGuarded(t *testing.T) {
 		assert.NotEmpty(t, report.RunAgain.Steps)
 		for n, step := range report.RunAgain.Steps {
 			assert.Equal(t, n+1, step.Number)
-			if step.Kind == StepSafety {
+			if step.Kind == work.StepSafety {
 				done[step.ID] = true
 				continue
 			}

@@ -117,7 +117,7 @@ func (r *Report) answer(w *chances.Weighed) (list *work.List, err error) {
 	if r.NoneOfThese, err = w.NoneOfThese(); err != nil {
 		return nil, err
 	}
-	r.Closed = len(r.Confirmed) > 0 && len(r.Unexplained) == 0 && !slices.ContainsFunc(r.Confirmed, func(c Confirmed) bool { return !c.LookedAgain })
+	r.Closed = len(r.Confirmed) > 0 && len(r.Unexplained) == 0 && !slices.ContainsFunc(r.Confirmed, func(c chances.Confirmed) bool { return !c.LookedAgain })
 	if r.Closed && w.Case.Pump.State == evidence.Running { // there is nothing left to look for
 		r.Haste, err = w.Haste(nil)
 	} else {
@@ -179,8 +179,8 @@ func header(m *chances.Model) *Report {
 		},
 		Stop: m.ToldStops(), LeavePump: m.LeavePump(), OpenNothing: m.OpensNothing(),
 		Locks: work.Locks(m.Case), StaysOpen: work.StaysOpen(m.Case), Ratings: m.Measured.Ratings, Beside: m.TakenBeside(),
-		Contradictions: chances.Contradictions(book, m.Case), Found: m.Findings(), Causes: []Cause{}, Confirmed: []Confirmed{},
-		Unexplained: []Unexplained{}, Groups: []chances.Group{}, Steps: []Step{}, Ask: []Question{}, Notes: []string{},
+		Contradictions: chances.Contradictions(book, m.Case), Found: m.Findings(), Causes: []chances.Cause{}, Confirmed: []chances.Confirmed{},
+		Unexplained: []chances.Unexplained{}, Groups: []chances.Group{}, Steps: []work.Step{}, Ask: []chances.Question{}, Notes: []string{},
 	}
 	for _, at := range p.Open {
 		r.Pump.Open = append(r.Pump.Open, chances.Titled(book.Openings.Get(at.ID).Title, at.Place))

@@ -9,6 +9,7 @@ import (
 
 	"telltale/engine/chances"
 	"telltale/engine/noisyor"
+	"telltale/engine/work"
 	"telltale/evidence"
 )
 
@@ -44,9 +45,9 @@ func TestProvedCausesStopAndIsolate(t *testing.T) {
 		assert.Equal(t, stop, r.Stop[0].ID)
 	}
 	r := answerTo(t, triplexRunning+"findings: {rod-joint-moved: {present: [2]}}\nconfirmed: [rod-clamp-misfitted: 2]")
-	assert.NotZero(t, position(r, StepSafety, "lock-power"))
-	assert.NotZero(t, position(r, StepSafety, "try-start"))
-	assert.NotZero(t, position(r, StepReturn, "measured-again"))
+	assert.NotZero(t, position(r, work.StepSafety, "lock-power"))
+	assert.NotZero(t, position(r, work.StepSafety, "try-start"))
+	assert.NotZero(t, position(r, work.StepReturn, "measured-again"))
 }
 
 // What is proved away from the pump brings what its own repair needs and no
@@ -64,12 +65,12 @@ func TestARepairBringsWhatItIsDoneBehind(t *testing.T) {
 	} {
 		proved := triplexRunning + "findings: {" + c.shows + "}\nconfirmed: [" + cause + "]\n"
 		r := answerTo(t, proved)
-		assert.Equal(t, c.line, position(r, StepSafety, "line-at-zero") > 0, cause)
-		assert.Equal(t, c.isolation, position(r, StepSafety, "lock-power") > 0, cause)
+		assert.Equal(t, c.line, position(r, work.StepSafety, "line-at-zero") > 0, cause)
+		assert.Equal(t, c.isolation, position(r, work.StepSafety, "lock-power") > 0, cause)
 		if c.line {
 			assert.Equal(t, []chances.Safety{{ID: "line-isolated", Title: "Isolate the line that it sits on"}, {ID: "line-at-zero", Title: "Prove that line at zero"}}, r.Confirmed[0].Safety)
 		}
-		assert.Zero(t, position(answerTo(t, proved+"corrected: ["+cause+"]"), StepSafety, "line-at-zero"), cause)
+		assert.Zero(t, position(answerTo(t, proved+"corrected: ["+cause+"]"), work.StepSafety, "line-at-zero"), cause)
 	}
 }
 
@@ -95,7 +96,7 @@ func TestAStopAtTheNextSafeMomentIsAgreedFirst(t *testing.T) {
 	require.Len(t, r.Stop, 2)
 	assert.Equal(t, "at-once", r.Stop[0].By)
 	assert.Equal(t, "stop-pump", r.Steps[0].ID)
-	assert.Zero(t, position(r, StepSafety, "agree-stop"))
+	assert.Zero(t, position(r, work.StepSafety, "agree-stop"))
 }
 
 // Where the stop says to lock the pump off, no check comes before the locks.
@@ -103,10 +104,10 @@ func TestALockIsNotPutOffByAStop(t *testing.T) {
 	for _, finding := range []string{"rod-broken: {present: [1]}", "smoke: power-end", "oil-mud-spraying: {present: [2]}"} {
 		for _, head := range []string{triplexRunning, triplexStopped} {
 			r := answerTo(t, head+"findings: {"+finding+"}")
-			locked := position(r, StepSafety, "try-start")
+			locked := position(r, work.StepSafety, "try-start")
 			require.NotZero(t, locked, finding)
 			for _, s := range r.Steps {
-				if s.Kind == StepCheck {
+				if s.Kind == work.StepCheck {
 					assert.Greater(t, s.Number, locked, "%s: %s", finding, s.ID)
 				}
 			}
@@ -126,7 +127,7 @@ func TestAStopSpeaksWhenNothingCanBeWeighed(t *testing.T) {
 	var wide *noisyor.TooWideError
 	require.ErrorAs(t, err, &wide)
 	require.NotEmpty(t, r.Stop)
-	assert.True(t, slices.ContainsFunc(r.Stop, func(s Stop) bool { return s.ID == "broken-rod" }))
+	assert.True(t, slices.ContainsFunc(r.Stop, func(s chances.Stop) bool { return s.ID == "broken-rod" }))
 	assert.Empty(t, r.Causes)
 	assert.Empty(t, r.Steps)
 }
@@ -134,9 +135,9 @@ func TestAStopSpeaksWhenNothingCanBeWeighed(t *testing.T) {
 // What stands open is closed only behind proved zero pressure.
 func TestClosingUpIsProvedToo(t *testing.T) {
 	r := answerTo(t, "pump: {action: triplex-single-acting, state: isolated, open: [piston-out: 2]}\nfindings: {counter-wrong: present}")
-	zero := position(r, StepSafety, "prove-zero")
+	zero := position(r, work.StepSafety, "prove-zero")
 	require.NotZero(t, zero)
-	assert.Less(t, zero, position(r, StepReturn, "piston-out"))
+	assert.Less(t, zero, position(r, work.StepReturn, "piston-out"))
 }
 
 // A cause confirmed at one cylinder does not explain the other.

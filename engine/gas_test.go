@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -116,10 +117,10 @@ func TestEveryListAtTheGasSaysNitrogen(t *testing.T) {
 	for _, pump := range []string{triplexRunning, triplexIsolated, "pump: {action: duplex-double-acting, state: stopped}\n"} {
 		for _, found := range []string{"findings: {line-pulses: present, skid-moves: absent}", "findings: {suction-hose-kicks: every-stroke}"} {
 			r := answerTo(t, pump+found)
-			at := max(position(r, StepCheck, "dampener-gas-check"), position(r, StepCheck, "stabiliser-look"))
+			at := max(position(r, work.StepCheck, "dampener-gas-check"), position(r, work.StepCheck, "stabiliser-look"))
 			require.NotZero(t, at, pump+found)
 			for _, guard := range []string{"remember-dampener", "nitrogen-only"} {
-				before := position(r, StepSafety, guard)
+				before := position(r, work.StepSafety, guard)
 				require.NotZero(t, before, guard)
 				assert.Less(t, before, at, guard)
 			}

@@ -19,7 +19,7 @@ import (
 
 // verdictRank orders verdicts, the most urgent first.
 func verdictRank(t require.TestingT, verdict string) int {
-	at := slices.Index([]string{WellFirst, "stop-now", "next-connection", "planned-stop", "watch"}, verdict)
+	at := slices.Index([]string{chances.WellFirst, "stop-now", "next-connection", "planned-stop", "watch"}, verdict)
 	require.GreaterOrEqual(t, at, 0, verdict)
 	return at
 }
@@ -41,7 +41,7 @@ func TestTheChancesOfHasteAreExact(t *testing.T) {
 		}
 		h, err := w.Haste(nil)
 		require.NoError(t, err)
-		if h.Verdict == WellFirst {
+		if h.Verdict == chances.WellFirst {
 			t.Skip("nothing is weighed")
 		}
 		total := enumerate(m).evidence
@@ -97,7 +97,7 @@ func TestEveryReportSaysHowLongItCanWait(t *testing.T) {
 		require.NoError(t, err)
 		assert.Contains(t, string(text), `"haste":{"verdict":"`+r.Haste.Verdict+`"`)
 		assert.NotEmpty(t, r.Haste.Says)
-		short, err := NewRanker(book).Rank(k, 0)
+		short, err := chances.NewRanker(book).Rank(k, 0)
 		require.NoError(t, err)
 		assert.Equal(t, r.Haste.Verdict, short.Haste.Verdict)
 		for _, stop := range r.Stop {
@@ -181,7 +181,7 @@ func checkChanges(t require.TestingT, book *rules.Book, k *evidence.Case) {
 	}
 	for _, change := range r.Haste.ChangesIf {
 		then := *k
-		each := func(to *[]evidence.At, c HasteTarget, most int) {
+		each := func(to *[]evidence.At, c chances.HasteTarget, most int) {
 			*to = slices.Clone(*to)
 			places := c.Places
 			if len(places) == 0 {
@@ -192,12 +192,12 @@ func checkChanges(t require.TestingT, book *rules.Book, k *evidence.Case) {
 			}
 		}
 		switch {
-		case change.If == ChangeAnswer:
+		case change.If == chances.ChangeAnswer:
 			a := change.Answer
 			then.Findings = append(slices.Clone(k.Findings), evidence.Finding{
 				Sign: a.Sign, Answer: evidence.Answer(a.Answer), Kind: a.Kind, At: a.Place, Over: []evidence.Place{a.Place},
 			})
-		case change.If == ChangeProved:
+		case change.If == chances.ChangeProved:
 			each(&then.Confirmed, change.Causes[0], 1)
 		case len(change.Stops) > 0:
 			continue // a stop condition ends by what is found, not by a word
@@ -208,7 +208,7 @@ func checkChanges(t require.TestingT, book *rules.Book, k *evidence.Case) {
 		}
 		got, err := Diagnose(book, &then)
 		require.NoError(t, err)
-		if change.If == ChangeProved { // other causes may be more urgent still
+		if change.If == chances.ChangeProved { // other causes may be more urgent still
 			require.LessOrEqual(t, verdictRank(t, got.Haste.Verdict), verdictRank(t, change.Verdict))
 			continue
 		}
@@ -233,7 +233,7 @@ func TestHowLongItCanWait(t *testing.T) {
 		"nothing seen": {triplexRunning, "watch", "That is no all-clear"},
 		"runs":         {triplexRunning + bearing, "stop-now", "Stop the pump now."},
 		"stands":       {strings.Replace(triplexRunning, "running", "stopped", 1) + bearing, "stop-now", "Do not start the pump"},
-		"well":         {triplexRunning + "findings: {pit-gain: present}", WellFirst, "The well comes first"},
+		"well":         {triplexRunning + "findings: {pit-gain: present}", chances.WellFirst, "The well comes first"},
 		"turns back":   {strings.Replace(triplexRunning, "running", "running, rotation: reverse", 1), "stop-now", "Stop the pump now."},
 	} {
 		t.Run(name, func(t *testing.T) {

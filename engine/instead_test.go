@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -26,10 +27,10 @@ func TestTheListAgainstACheckDoneFirst(t *testing.T) {
 	}
 	steps, err := NextSteps(book, k)
 	require.NoError(t, err)
-	var checks []Step
+	var checks []work.Step
 	early := 0
 	for _, s := range steps {
-		if s.Kind == StepCheck {
+		if s.Kind == work.StepCheck {
 			checks = append(checks, s)
 			if s.Pump == string(rules.NeedsRunning) || s.Pump == string(rules.NeedsLive) || s.Pump == string(rules.NeedsNotIsolated) {
 				early++

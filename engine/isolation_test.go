@@ -3,6 +3,8 @@ package engine
 import (
 	"testing"
 
+	"telltale/engine/work"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -29,7 +31,7 @@ func TestTheIsolationFollowsTheFederalSequence(t *testing.T) {
 	for _, stage := range sequence {
 		least, most := len(r.Steps)+1, 0
 		for _, id := range stage {
-			at := position(r, StepSafety, id)
+			at := position(r, work.StepSafety, id)
 			require.NotZero(t, at, "%s is in the list", id)
 			least, most = min(least, at), max(most, at)
 		}
@@ -37,7 +39,7 @@ func TestTheIsolationFollowsTheFederalSequence(t *testing.T) {
 		last = most
 	}
 	for _, s := range r.Steps {
-		if s.Kind == StepOpening || s.Kind == StepCheck && s.Pump == "isolated" {
+		if s.Kind == work.StepOpening || s.Kind == work.StepCheck && s.Pump == "isolated" {
 			assert.Greater(t, s.Number, last, "%s", s.ID)
 		}
 	}
@@ -46,8 +48,8 @@ func TestTheIsolationFollowsTheFederalSequence(t *testing.T) {
 // A pump that is isolated already is proved again, not isolated again.
 func TestAnIsolatedPumpIsProvedAgain(t *testing.T) {
 	r := answerTo(t, triplexIsolated+"findings: {rod-worn: {underside: [2]}}")
-	assert.NotZero(t, position(r, StepSafety, "prove-zero"))
-	assert.NotZero(t, position(r, StepSafety, "try-start"))
-	assert.Zero(t, position(r, StepSafety, "agree-stop"))
-	assert.Zero(t, position(r, StepSafety, "stop-pump"))
+	assert.NotZero(t, position(r, work.StepSafety, "prove-zero"))
+	assert.NotZero(t, position(r, work.StepSafety, "try-start"))
+	assert.Zero(t, position(r, work.StepSafety, "agree-stop"))
+	assert.Zero(t, position(r, work.StepSafety, "stop-pump"))
 }

@@ -94,9 +94,9 @@ func builtIn(t require.TestingT) *rules.Book {
 
 // cannotBe says whether an error is one that a drawn case may have.
 func cannotBe(err error) bool {
-	var impossible *ImpossibleError
+	var impossible *chances.ImpossibleError
 	var wide *noisyor.TooWideError
-	return errors.As(err, &impossible) || errors.As(err, &wide) || errors.Is(err, ErrTooUnlikely)
+	return errors.As(err, &impossible) || errors.As(err, &wide) || errors.Is(err, chances.ErrTooUnlikely)
 }
 
 // answered draws a case of the built-in book that can be weighed.
@@ -202,7 +202,7 @@ func TestUnknownIsNoFinding(t *testing.T) {
 		}
 		for _, one := range []*Report{r, again} { // what no question can bring changes nothing
 			one.Ask = nil
-			one.Haste.ChangesIf = slices.DeleteFunc(one.Haste.ChangesIf, func(c HasteChange) bool { return c.If == ChangeAnswer })
+			one.Haste.ChangesIf = slices.DeleteFunc(one.Haste.ChangesIf, func(c chances.HasteChange) bool { return c.If == chances.ChangeAnswer })
 		}
 		alike(t, "report", asJSON(t, r), asJSON(t, again))
 	})

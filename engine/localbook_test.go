@@ -11,6 +11,8 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"telltale/engine/chances"
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -346,7 +348,7 @@ checks:
 	require.NoError(t, err)
 	at := map[string]int{}
 	for _, s := range r.Steps {
-		if s.Kind == StepReturn {
+		if s.Kind == work.StepReturn {
 			at[s.ID] = s.Number
 		}
 	}
@@ -375,7 +377,7 @@ measured:
 	require.NoError(t, err)
 	require.Less(t, over.Haste.Chances[0].Chance, alone.Haste.Chances[0].Chance, "the reading speaks against it")
 	assert.False(t, rules.Wait(alone.Haste.Verdict).Sooner(rules.Wait(over.Haste.Verdict)), "%s, by the built-in book alone %s", over.Haste.Verdict, alone.Haste.Verdict)
-	short, err := NewRanker(local).Rank(k, 1)
+	short, err := chances.NewRanker(local).Rank(k, 1)
 	require.NoError(t, err)
 	assert.Equal(t, over.Haste.Verdict, short.Haste.Verdict)
 }

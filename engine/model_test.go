@@ -148,7 +148,7 @@ func TestTheModelMeansWhatTheBookSays(t *testing.T) {
 			checkBehind(t, w, want)
 		}
 		r, err := Diagnose(book, k)
-		var impossible *ImpossibleError
+		var impossible *chances.ImpossibleError
 		if errors.As(err, &impossible) {
 			if want.evidence > 1e-12 {
 				t.Fatalf("called impossible, but its probability is %g", want.evidence)
@@ -261,7 +261,7 @@ causes:
 	k, err := evidence.ParseCase("case.yaml", []byte("pump: {action: triplex-single-acting, state: running}\nfindings: {other: present, seen: present}\nruled-out: [only]\n"), book.Vocabulary())
 	require.NoError(t, err)
 	_, err = Diagnose(book, k)
-	var impossible *ImpossibleError
+	var impossible *chances.ImpossibleError
 	require.ErrorAs(t, err, &impossible)
 	require.Len(t, impossible.Findings, 1)
 	assert.ErrorContains(t, err, "case.yaml:2:34: seen: present")

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"telltale/engine/work"
 	"telltale/evidence"
 )
 
@@ -18,25 +19,25 @@ func TestOpeningsStandBehindTheirGuards(t *testing.T) {
 	for _, action := range evidence.Actions() {
 		k, err := evidence.ParseCase("case.yaml", []byte("pump: {action: "+action+", state: isolated}\n"), book.Vocabulary())
 		require.NoError(t, err)
-		all := Openable(book, k, evidence.Place{})
+		all := work.Openable(book, k, evidence.Place{})
 		require.NotEmpty(t, all)
 		for _, at := range all {
 			done := map[string]bool{}
-			steps := Openings(book, k, []evidence.At{at})
+			steps := work.Openings(book, k, []evidence.At{at})
 			for _, s := range steps {
 				assert.False(t, done[s.Kind+s.ID], s.ID)
 				done[s.Kind+s.ID] = true
-				if s.Kind == StepSafety {
+				if s.Kind == work.StepSafety {
 					continue
 				}
 				a := book.Openings.Get(s.ID)
 				for _, id := range a.Needs {
-					assert.True(t, done[StepOpening+id], "%s before %s", id, s.ID)
+					assert.True(t, done[work.StepOpening+id], "%s before %s", id, s.ID)
 					assert.Contains(t, s.Needs, id)
 				}
 				for _, id := range a.Safety {
 					if guard := book.Safety.Get(id); guard.When.Holds(k, book) {
-						assert.True(t, done[StepSafety+id], "%s before %s", id, s.ID)
+						assert.True(t, done[work.StepSafety+id], "%s before %s", id, s.ID)
 						assert.Contains(t, s.Needs, id)
 					}
 				}
@@ -44,8 +45,8 @@ func TestOpeningsStandBehindTheirGuards(t *testing.T) {
 			require.Equal(t, at.ID, steps[len(steps)-1].ID)
 			open := *k
 			open.Pump.Open = []evidence.At{at}
-			assert.NotContains(t, Openable(book, &open, at.Place), at)
-			assert.Empty(t, Openings(book, &open, []evidence.At{at}))
+			assert.NotContains(t, work.Openable(book, &open, at.Place), at)
+			assert.Empty(t, work.Openings(book, &open, []evidence.At{at}))
 		}
 	}
 }
@@ -56,7 +57,7 @@ func TestOpeningsStandBehindTheirGuards(t *testing.T) {
 func TestOpeningsBesideABrokenRod(t *testing.T) {
 	book, k := builtInCase(t, triplexIsolated+"findings: {rod-broken: {1: present}}")
 	three := evidence.Place{Cylinder: "3"}
-	steps := Openings(book, k, []evidence.At{{ID: "rod-parted", Place: three}})
+	steps := work.Openings(book, k, []evidence.At{{ID: "rod-parted", Place: three}})
 	var ids []string
 	for _, s := range steps {
 		ids = append(ids, s.ID+" "+s.Cylinder)
@@ -66,11 +67,11 @@ func TestOpeningsBesideABrokenRod(t *testing.T) {
 	assert.Less(t, slices.Index(ids, "bar-by-hand "), slices.Index(ids, "rod-parted 3"))
 	assert.Contains(t, steps[len(steps)-1].Needs, "loose-piece-out")
 
-	assert.NotContains(t, Openable(book, k, evidence.Place{Cylinder: "1"}), evidence.At{ID: "rod-parted", Place: evidence.Place{Cylinder: "1"}})
-	assert.NotContains(t, Openable(book, k, three), evidence.At{ID: "loose-piece-out", Place: three})
-	assert.Contains(t, Openable(book, k, three), evidence.At{ID: "rod-parted", Place: three})
+	assert.NotContains(t, work.Openable(book, k, evidence.Place{Cylinder: "1"}), evidence.At{ID: "rod-parted", Place: evidence.Place{Cylinder: "1"}})
+	assert.NotContains(t, work.Openable(book, k, three), evidence.At{ID: "loose-piece-out", Place: three})
+	assert.Contains(t, work.Openable(book, k, three), evidence.At{ID: "rod-parted", Place: three})
 
 	_, vague := builtInCase(t, triplexIsolated+"findings: {rod-broken: present}")
-	assert.NotContains(t, Openable(book, vague, three), evidence.At{ID: "rod-parted", Place: three})
-	assert.Contains(t, Openable(book, vague, three), evidence.At{ID: "rod-space-open", Place: three})
+	assert.NotContains(t, work.Openable(book, vague, three), evidence.At{ID: "rod-parted", Place: three})
+	assert.Contains(t, work.Openable(book, vague, three), evidence.At{ID: "rod-space-open", Place: three})
 }

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"telltale/engine/chances"
 	"telltale/engine/figures"
 	"telltale/evidence"
 	"telltale/rules"
@@ -25,7 +26,7 @@ func parseCase(t *testing.T, book *rules.Book, text string) *evidence.Case {
 	return k
 }
 
-func stopIDs(stops []Stop) []string {
+func stopIDs(stops []chances.Stop) []string {
 	var out []string
 	for _, s := range stops {
 		out = append(out, s.ID)
@@ -60,7 +61,7 @@ func TestAKnownOverloadIsSaid(t *testing.T) {
 	}
 	assert.Equal(t, "overload", diagnosed.Causes[0].Cause)
 	assert.Equal(t, "stop-pump", diagnosed.Steps[0].ID)
-	ranked, err := NewRanker(book).Rank(k, 0.01)
+	ranked, err := chances.NewRanker(book).Rank(k, 0.01)
 	require.NoError(t, err)
 	assert.ElementsMatch(t, want, ranked.Stop)
 	assert.Equal(t, "overload", ranked.Causes[0].Cause)
@@ -77,7 +78,7 @@ func TestRatingsAreSaidWithoutAnAnswer(t *testing.T) {
 		r, err := Diagnose(book, k)
 		require.Error(t, err, name)
 		assert.Contains(t, stopIDs(r.Stop), "over-rated-pressure", name)
-		ranked, err := NewRanker(book).Rank(k, 0.01)
+		ranked, err := chances.NewRanker(book).Rank(k, 0.01)
 		require.Error(t, err, name)
 		assert.Contains(t, ranked.Stop, "over-rated-pressure", name)
 	}
@@ -92,7 +93,7 @@ func TestNearARatingIsNoStop(t *testing.T) {
 	assert.Empty(t, r.Stop)
 	require.Len(t, r.Ratings, 1)
 	assert.Equal(t, figures.Near, r.Ratings[0].Stand)
-	ranked, err := NewRanker(book).Rank(k, 0.01)
+	ranked, err := chances.NewRanker(book).Rank(k, 0.01)
 	require.NoError(t, err)
 	assert.Equal(t, []string{"liner-pressure"}, ranked.Near)
 	assert.Empty(t, ranked.Stop)

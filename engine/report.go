@@ -10,57 +10,6 @@ import (
 // field changes its meaning or goes.
 const ReportSchema = 3
 
-// What is there, as package chances tells it.
-type (
-	Finding         = chances.Finding
-	Reason          = chances.Reason
-	Cause           = chances.Cause
-	Confirmed       = chances.Confirmed
-	Unexplained     = chances.Unexplained
-	Question        = chances.Question
-	Stop            = chances.Stop
-	Contradiction   = chances.Contradiction
-	MeasuredFinding = chances.MeasuredFinding
-	Haste           = chances.Haste
-	HasteReason     = chances.HasteReason
-	HasteChance     = chances.HasteChance
-	HasteChange     = chances.HasteChange
-	HasteAnswer     = chances.HasteAnswer
-	HasteTarget     = chances.HasteTarget
-	ImpossibleError = chances.ImpossibleError
-	Instance        = chances.Instance
-	Weighed         = chances.Weighed
-	Ranker          = chances.Ranker
-	Ranking         = chances.Ranking
-	RankedCause     = chances.RankedCause
-)
-
-// What to do, as package work tells it.
-type (
-	Step       = work.Step
-	Result     = work.Result
-	GoStraight = work.GoStraight
-	Order      = work.Order
-	Told       = work.Told
-	Spare      = work.Spare
-	Worn       = work.Worn
-	Extra      = work.Extra
-	Blank      = work.Blank
-	Instead    = work.Instead
-)
-
-// Words of the reports.
-const (
-	FoundNothing = chances.FoundNothing
-	WellFirst    = chances.WellFirst
-	ChangeProved = chances.ChangeProved
-	ChangeAnswer = chances.ChangeAnswer
-	StepSafety   = work.StepSafety
-	StepOpening  = work.StepOpening
-	StepCheck    = work.StepCheck
-	StepReturn   = work.StepReturn
-)
-
 // Report is the answer to a case: the one structure that every view reads.
 // Probabilities are between 0 and 1, times in minutes, weights in decibans.
 type Report struct {
@@ -69,8 +18,8 @@ type Report struct {
 	Pump     PumpReport     `json:"pump"`
 	// Stop is what comes before everything else. With LeavePump the pump
 	// waits: causes, steps and questions are held back.
-	Stop      []Stop `json:"stop"`
-	LeavePump bool   `json:"leave_pump"`
+	Stop      []chances.Stop `json:"stop"`
+	LeavePump bool           `json:"leave_pump"`
 	// OpenNothing: a stop condition holds every opening back, and with it
 	// every check with hands in and the closing up.
 	OpenNothing bool `json:"open_nothing"`
@@ -81,7 +30,7 @@ type Report struct {
 	Beside []chances.Beside `json:"taken_beside_moving_parts"`
 	// Haste says how long it can wait; nil only where the case could not be
 	// weighed and no stop condition holds.
-	Haste *Haste `json:"haste"`
+	Haste *chances.Haste `json:"haste"`
 	// Measured is what the readings came to, nil if nothing was measured.
 	Measured *chances.Measured `json:"measured,omitempty"`
 	// Locks are the locks of the isolation by the case, and StaysOpen what it
@@ -89,35 +38,35 @@ type Report struct {
 	Locks     []work.Lock     `json:"locks"`
 	StaysOpen []work.LeftOpen `json:"stays_open"`
 	// Found are the findings as they were understood.
-	Found []Finding `json:"findings"`
+	Found []chances.Finding `json:"findings"`
 	// Causes has every cause that can be on this pump, likeliest first;
 	// confirmed ones stand in Confirmed instead.
-	Causes    []Cause     `json:"causes"`
-	Confirmed []Confirmed `json:"confirmed"`
+	Causes    []chances.Cause     `json:"causes"`
+	Confirmed []chances.Confirmed `json:"confirmed"`
 	// Unexplained are the findings that the confirmed causes leave open.
-	Unexplained []Unexplained   `json:"unexplained"`
-	Groups      []chances.Group `json:"groups"`
+	Unexplained []chances.Unexplained `json:"unexplained"`
+	Groups      []chances.Group       `json:"groups"`
 	// Firmness tells how far the first cause depends on the judged figures.
 	Firmness *chances.Firmness `json:"firmness,omitempty"`
 	// NoneOfThese is the probability that no cause of the rulebook is there.
-	NoneOfThese float64 `json:"none_of_these"`
-	Steps       []Step  `json:"steps"`
+	NoneOfThese float64     `json:"none_of_these"`
+	Steps       []work.Step `json:"steps"`
 	// ExpectedMinutes is the mean time until a check exposes a cause, over
 	// the causes by their probability, given that the list exposes it.
 	// Closing up is not in it.
 	ExpectedMinutes float64 `json:"expected_minutes"`
 	// Order says how good the order is; nil if no check is in it.
-	Order *Order `json:"order,omitempty"`
+	Order *work.Order `json:"order,omitempty"`
 	// NotInSteps is the chance that the trouble is not found by the list.
 	NotInSteps float64 `json:"not_found_by_steps"`
 	// RunAgain is what only the running pump shows, if the steps find nothing.
-	RunAgain *work.RunAgain `json:"run_again,omitempty"`
-	Ask      []Question     `json:"ask"`
+	RunAgain *work.RunAgain     `json:"run_again,omitempty"`
+	Ask      []chances.Question `json:"ask"`
 	// GoStraight is the look that can prove the likeliest cause at once, where
 	// that is likely enough; nil if none is.
-	GoStraight *GoStraight `json:"go_straight,omitempty"`
+	GoStraight *work.GoStraight `json:"go_straight,omitempty"`
 	// Contradictions are words of the case that speak against each other.
-	Contradictions []Contradiction `json:"contradictions"`
+	Contradictions []chances.Contradiction `json:"contradictions"`
 	// Closed: all that was proved is corrected and was right when it was looked
 	// at again, and nothing that was seen is left unexplained.
 	Closed bool     `json:"closed"`

@@ -11,6 +11,8 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"telltale/engine/chances"
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -127,9 +129,9 @@ func (w *watcher) openTooFar(c *rules.Check, place evidence.Place) string {
 
 // nothingDueBefore wants done, before something is closed, what the book puts
 // before that.
-func (w *watcher) nothingDueBefore(closing Step, r *Report) string {
+func (w *watcher) nothingDueBefore(closing work.Step, r *Report) string {
 	for _, later := range r.Steps[closing.Number:] {
-		if back := w.book.Returns.Get(later.ID); later.Kind == StepReturn && back != nil && slices.Contains(back.Before, closing.ID) {
+		if back := w.book.Returns.Get(later.ID); later.Kind == work.StepReturn && back != nil && slices.Contains(back.Before, closing.ID) {
 			return "is closed before " + later.ID
 		}
 	}
@@ -212,7 +214,7 @@ func orderOfTheWork(k *evidence.Case, r *Report) string {
 				return s.ID + " and nobody knows which rod is broken"
 			}
 		case "rod-centring":
-			if s.Kind == StepCheck && (!has("diaphragm-housing-off", s.Cylinder) || has("extension-rod-out", s.Cylinder)) {
+			if s.Kind == work.StepCheck && (!has("diaphragm-housing-off", s.Cylinder) || has("extension-rod-out", s.Cylinder)) {
 				return "the rod is measured with the wipers in, or taken out"
 			}
 		case "rod-in-bore", "rod-dial-gauge", "travel-check", "rod-joint-torque", "rod-make-up":
@@ -220,13 +222,13 @@ func orderOfTheWork(k *evidence.Case, r *Report) string {
 				return s.ID + " with the rods parted"
 			}
 		}
-		if s.Kind == StepCheck && (vague || brokenAt[s.Cylinder]) && slices.Contains([]string{"rod-in-bore", "rod-dial-gauge", "travel-check", "rod-joint-torque", "rod-centring", "push-pull-slack", "rod-clamp-look", "piston-nut-check"}, s.ID) {
+		if s.Kind == work.StepCheck && (vague || brokenAt[s.Cylinder]) && slices.Contains([]string{"rod-in-bore", "rod-dial-gauge", "travel-check", "rod-joint-torque", "rod-centring", "push-pull-slack", "rod-clamp-look", "piston-nut-check"}, s.ID) {
 			return s.ID + " needs a whole rod"
 		}
-		if s.Kind == StepOpening {
+		if s.Kind == work.StepOpening {
 			open[evidence.At{ID: s.ID, Place: s.Place}] = true
 		}
-		if s.Kind != StepReturn {
+		if s.Kind != work.StepReturn {
 			continue
 		}
 		measured = measured || s.ID == "measured-again"
@@ -267,7 +269,7 @@ func TestTheBuiltInListsKeepTheOrderOfTheWork(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		k, text := drawBuiltInCase(t, book)
 		r, err := Diagnose(book, k)
-		var impossible *ImpossibleError
+		var impossible *chances.ImpossibleError
 		if errors.As(err, &impossible) {
 			t.Skip("impossible together")
 		}
@@ -296,13 +298,13 @@ func TestARepairTurnsNothingBesideABrokenRod(t *testing.T) {
 	cause.Safety = []string{"bar-by-hand"}
 	r, err := Diagnose(book, k)
 	require.NoError(t, err)
-	require.NotZero(t, position(r, StepSafety, "bar-by-hand"))
-	assert.Less(t, position(r, StepOpening, "loose-piece-out"), position(r, StepSafety, "bar-by-hand"))
+	require.NotZero(t, position(r, work.StepSafety, "bar-by-hand"))
+	assert.Less(t, position(r, work.StepOpening, "loose-piece-out"), position(r, work.StepSafety, "bar-by-hand"))
 
 	_, vague := builtInCase(t, triplexIsolated+"findings: {rod-broken: present}\nconfirmed: [skid-twisted]")
 	r, err = Diagnose(book, vague)
 	require.NoError(t, err)
-	assert.Zero(t, position(r, StepSafety, "bar-by-hand"))
+	assert.Zero(t, position(r, work.StepSafety, "bar-by-hand"))
 }
 
 // An extension rod that was taken out is measured in its opening when it is
@@ -311,10 +313,10 @@ func TestARefittedRodIsMeasuredInItsOpening(t *testing.T) {
 	book, k := builtInCase(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}, flange-gap: {2: one-side}}\ntaken: at-last-stop")
 	plan, err := PlanTeardown(book, k, nil)
 	require.NoError(t, err)
-	centred := position(plan.Report, StepReturn, "rod-centred")
+	centred := position(plan.Report, work.StepReturn, "rod-centred")
 	require.NotZero(t, centred)
-	assert.Less(t, position(plan.Report, StepReturn, "extension-rod-out"), centred)
-	assert.Less(t, centred, position(plan.Report, StepReturn, "diaphragm-housing-off"))
+	assert.Less(t, position(plan.Report, work.StepReturn, "extension-rod-out"), centred)
+	assert.Less(t, centred, position(plan.Report, work.StepReturn, "diaphragm-housing-off"))
 	var what []string
 	for _, r := range plan.Readings {
 		if r.Step == centred {

@@ -8,6 +8,8 @@ import (
 
 	"pgregory.net/rapid"
 
+	"telltale/engine/chances"
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -123,7 +125,7 @@ func (w *watcher) repairs() string {
 // although this one could have waited.
 func (w *watcher) waited(r *Report, at int) string {
 	s := r.Steps[at]
-	if s.Kind != StepCheck || !w.book.Checks.Get(s.ID).Pump.UnderIsolation() {
+	if s.Kind != work.StepCheck || !w.book.Checks.Get(s.ID).Pump.UnderIsolation() {
 		return ""
 	}
 	if c := w.book.Checks.Get(s.ID); c.FirstWhen != nil && c.FirstWhen.Holds(w.k, w.book) {
@@ -131,7 +133,7 @@ func (w *watcher) waited(r *Report, at int) string {
 	}
 	for _, id := range w.book.Checks.Get(s.ID).AfterIn(w.k, w.book) {
 		for _, later := range r.Steps[at+1:] {
-			if later.ID == id && later.Kind == StepCheck && s.Place.Touches(later.Place) {
+			if later.ID == id && later.Kind == work.StepCheck && s.Place.Touches(later.Place) {
 				return "stands before " + id
 			}
 		}
@@ -139,12 +141,12 @@ func (w *watcher) waited(r *Report, at int) string {
 	return ""
 }
 
-func (w *watcher) step(s Step, r *Report) string {
+func (w *watcher) step(s work.Step, r *Report) string {
 	place := s.Place
 	switch s.Kind {
-	case StepSafety:
+	case work.StepSafety:
 		return w.safety(s.ID)
-	case StepOpening:
+	case work.StepOpening:
 		a := w.book.Openings.Get(s.ID)
 		if fault := w.handsIn(); fault != "" {
 			return fault
@@ -152,7 +154,7 @@ func (w *watcher) step(s Step, r *Report) string {
 		fault := first(w.opened(a.Needs, place), w.named(a.Safety), w.rightOpening(a, place))
 		w.open[evidence.At{ID: s.ID, Place: place}] = true
 		return fault
-	case StepCheck:
+	case work.StepCheck:
 		return w.check(w.book.Checks.Get(s.ID), place, r)
 	}
 	if a := w.book.Openings.Get(s.ID); a != nil {
@@ -314,7 +316,7 @@ func TestNoStepStandsBeforeItsSafety(t *testing.T) {
 		drawProved(t, d, book, k)
 		drawCovers(t, d, book, k)
 		r, err := Diagnose(book, k)
-		var impossible *ImpossibleError
+		var impossible *chances.ImpossibleError
 		if errors.As(err, &impossible) {
 			return
 		}
@@ -344,11 +346,11 @@ func TestTheWatcherSeesFaults(t *testing.T) {
 			t.Fatal(fault)
 		}
 		for i, s := range r.Steps {
-			if s.Kind != StepSafety && s.Kind != StepOpening {
+			if s.Kind != work.StepSafety && s.Kind != work.StepOpening {
 				continue
 			}
 			less := *r
-			less.Steps = append(append([]Step{}, r.Steps[:i]...), r.Steps[i+1:]...)
+			less.Steps = append(append([]work.Step{}, r.Steps[:i]...), r.Steps[i+1:]...)
 			for j := range less.Steps {
 				less.Steps[j].Number = j + 1
 				less.Steps[j].Needs = nil // the watcher's own eyes must do

@@ -44,7 +44,7 @@ func drawNamed(t *rapid.T, m *chances.Model) []evidence.At {
 // applies stands once, before the closing that it must come before. While a
 // stop condition holds every opening back the other watcher looks (leaking).
 func unclosed(book *rules.Book, k *evidence.Case, plan *Teardown) string {
-	if slices.ContainsFunc(plan.Stop, func(s Stop) bool { return book.Stops.Get(s.ID).OpenNothing }) {
+	if slices.ContainsFunc(plan.Stop, func(s chances.Stop) bool { return book.Stops.Get(s.ID).OpenNothing }) {
 		return ""
 	}
 	open, closed := map[evidence.At]int{}, map[evidence.At]int{}
@@ -56,14 +56,14 @@ func unclosed(book *rules.Book, k *evidence.Case, plan *Teardown) string {
 	for i, s := range plan.Steps {
 		at := evidence.At{ID: s.ID, Place: s.Place}
 		switch {
-		case s.Kind == StepOpening:
+		case s.Kind == work.StepOpening:
 			open[at]++
-		case s.Kind == StepReturn && book.Openings.Get(s.ID) != nil:
+		case s.Kind == work.StepReturn && book.Openings.Get(s.ID) != nil:
 			closed[at]++
 			stands[s.ID] = append(stands[s.ID], i)
-		case s.Kind == StepReturn:
+		case s.Kind == work.StepReturn:
 			stands[s.ID] = append(stands[s.ID], i)
-		case s.Kind == StepSafety:
+		case s.Kind == work.StepSafety:
 			isolated = isolated || book.Safety.Get(s.ID).For == rules.ForIsolation
 		}
 	}
@@ -107,7 +107,7 @@ func missedShare(m *chances.Model, plan *Teardown) float64 {
 	for _, target := range plan.For {
 		miss := 1.0
 		for _, s := range plan.Steps {
-			if s.Kind != StepCheck {
+			if s.Kind != work.StepCheck {
 				continue
 			}
 			for _, f := range work.Exposes(m, m.Book.Checks.Get(s.ID), s.Place) {
@@ -132,7 +132,7 @@ func TestEveryTeardownIsSafeAndClosesUp(t *testing.T) {
 		k := drawCase(t, d, book)
 		named := drawNamed(t, chances.New(book, k))
 		plan, err := PlanTeardown(book, k, named)
-		var impossible *ImpossibleError
+		var impossible *chances.ImpossibleError
 		if errors.As(err, &impossible) {
 			if len(plan.Steps)+len(plan.Opens)+len(plan.Spares) > 0 {
 				t.Fatal("a plan for what is impossible")
@@ -171,9 +171,9 @@ func badTimes(plan *Teardown) string {
 			return fmt.Sprintf("step %d: %g min by here, added up %g", s.Number, s.MinutesByHere, clock)
 		}
 		switch s.Kind {
-		case StepCheck:
+		case work.StepCheck:
 			looking = clock
-		case StepReturn:
+		case work.StepReturn:
 			closing += s.Minutes
 		}
 	}
@@ -211,7 +211,7 @@ func loadWithParts(t *rapid.T, d *bookDraft) *rules.Book {
 
 // takesByHand is the chance that correcting a cause takes a part: the second
 // part takes the first with it where the door to it has to be opened besides.
-func takesByHand(m *chances.Model, in Instance, part string, opened []evidence.At) float64 {
+func takesByHand(m *chances.Model, in chances.Instance, part string, opened []evidence.At) float64 {
 	none := 1.0
 	for _, need := range in.Cause.Parts {
 		byTheDoor := false
@@ -293,7 +293,7 @@ func TestPartsAgreeWithEnumeration(t *testing.T) {
 					}
 				}
 			}
-			if consumed := slices.IndexFunc(plan.Consumed, func(s Spare) bool { return s.Part == part }); (consumed >= 0) != (len(used) > 0) {
+			if consumed := slices.IndexFunc(plan.Consumed, func(s work.Spare) bool { return s.Part == part }); (consumed >= 0) != (len(used) > 0) {
 				t.Fatalf("used up: %+v, opened: %+v", plan.Consumed, plan.Opens)
 			}
 			none, proved, miss := 1.0, false, make([]float64, len(m.Causes))

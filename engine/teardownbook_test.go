@@ -47,11 +47,11 @@ func mistold(book *rules.Book, k *evidence.Case, plan *Teardown) string {
 	}
 	reads, hands := 0, 1
 	for _, s := range plan.Steps {
-		if s.Kind == StepCheck {
+		if s.Kind == work.StepCheck {
 			reads += len(book.Checks.Get(s.ID).Read)
 			hands = max(hands, book.Checks.Get(s.ID).Hands)
 		}
-		if back := book.Returns.Get(s.ID); s.Kind == StepReturn && back != nil {
+		if back := book.Returns.Get(s.ID); s.Kind == work.StepReturn && back != nil {
 			for _, o := range plan.Opens {
 				for _, id := range back.Repeats {
 					if slices.Contains(back.Opened, o.ID) {
@@ -60,7 +60,7 @@ func mistold(book *rules.Book, k *evidence.Case, plan *Teardown) string {
 				}
 			}
 		}
-		if s.Kind == StepSafety {
+		if s.Kind == work.StepSafety {
 			hands = max(hands, book.Safety.Get(s.ID).Hands)
 		}
 		for _, tool := range s.Tools {
@@ -83,8 +83,8 @@ func mistold(book *rules.Book, k *evidence.Case, plan *Teardown) string {
 	for _, r := range plan.Readings {
 		step := plan.Steps[r.Step-1]
 		back := book.Returns.Get(step.ID)
-		repeated := step.Kind == StepReturn && back != nil && slices.Contains(back.Repeats, r.Check)
-		if !repeated && (step.Kind != StepCheck || step.ID != r.Check || step.Place != r.Place) {
+		repeated := step.Kind == work.StepReturn && back != nil && slices.Contains(back.Repeats, r.Check)
+		if !repeated && (step.Kind != work.StepCheck || step.ID != r.Check || step.Place != r.Place) {
 			return "a reading of " + r.Check + ", which is not in the list"
 		}
 	}
@@ -105,7 +105,7 @@ func mistold(book *rules.Book, k *evidence.Case, plan *Teardown) string {
 // outOfReach gives a part that the plan does not get at without a word of what
 // must be opened besides: with that open, in the order that it stands in, the
 // part is in reach.
-func outOfReach(book *rules.Book, k *evidence.Case, plan *Teardown, spare Spare) string {
+func outOfReach(book *rules.Book, k *evidence.Case, plan *Teardown, spare work.Spare) string {
 	open := openedBy(plan)
 	for _, more := range spare.OpenBesides {
 		at := evidence.At{ID: more.ID, Place: more.Place}
@@ -254,7 +254,7 @@ func TestPartsThatAFindingShowsWorn(t *testing.T) {
 			book, k := builtInCase(t, c.text)
 			plan, err := PlanTeardown(book, k, nil)
 			require.NoError(t, err)
-			i := slices.IndexFunc(plan.Spares, func(s Spare) bool { return s.Part == c.part })
+			i := slices.IndexFunc(plan.Spares, func(s work.Spare) bool { return s.Part == c.part })
 			if c.places == nil {
 				if i >= 0 {
 					assert.Less(t, plan.Spares[i].Chance, 0.6, "no finding shows it")
@@ -309,7 +309,7 @@ func TestPartsBehindWhatThePlanLeavesShut(t *testing.T) {
 	at := slices.IndexFunc(plan.Opens, func(o work.Open) bool { return o.ID == "diaphragm-housing-off" })
 	require.Negative(t, at, "the plan of this test must leave the housing in: %+v", plan.Opens)
 	for _, part := range []string{"guide-shims", "wiper-set", "diaphragm-seal"} {
-		i := slices.IndexFunc(plan.Spares, func(s Spare) bool { return s.Part == part })
+		i := slices.IndexFunc(plan.Spares, func(s work.Spare) bool { return s.Part == part })
 		require.GreaterOrEqual(t, i, 0, part)
 		more := plan.Spares[i].OpenBesides
 		require.NotEmpty(t, more, part)

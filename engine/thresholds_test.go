@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"telltale/engine/chances"
 	"telltale/evidence"
 	"telltale/evidence/source"
 )
@@ -36,7 +37,7 @@ func chanceOfCause(t *testing.T, r *Report, cause, cylinder string) float64 {
 	return 0
 }
 
-func judgedBy(t *testing.T, r *Report, threshold, cylinder string) MeasuredFinding {
+func judgedBy(t *testing.T, r *Report, threshold, cylinder string) chances.MeasuredFinding {
 	t.Helper()
 	for _, s := range r.Measured.Thresholds {
 		if s.Threshold == threshold && s.Cylinder == cylinder {
@@ -44,7 +45,7 @@ func judgedBy(t *testing.T, r *Report, threshold, cylinder string) MeasuredFindi
 		}
 	}
 	t.Fatalf("the threshold %s of %s was not looked for", threshold, cylinder)
-	return MeasuredFinding{}
+	return chances.MeasuredFinding{}
 }
 
 // With readings alone a worn guide goes from its prior to the first place.
@@ -59,7 +60,7 @@ func TestReadingsAloneMoveTheRanking(t *testing.T) {
 	for _, other := range []string{"1", "3"} {
 		assert.InDelta(t, prior, chanceOfCause(t, after, "guide-and-crosshead-worn", other), 0.01, "nothing was read there")
 	}
-	assert.True(t, slices.ContainsFunc(after.Found, func(f Finding) bool {
+	assert.True(t, slices.ContainsFunc(after.Found, func(f chances.Finding) bool {
 		return f.Sign == "rod-off-centre" && f.Kind == "low" && f.Answer == "present" && f.Measured && !f.InDoubt && slices.Equal(f.Places, []evidence.Place{{Cylinder: "2"}})
 	}))
 	assert.Nil(t, before.Measured, "nothing was measured")
@@ -94,7 +95,7 @@ func TestAMisreadReadingBoundsTheWeight(t *testing.T) {
 	for _, by := range []float64{-20, -2, 0, 8, 20, 60} {
 		r := answerTo(t, openAt2+rodLow(by, 1))
 		for _, c := range r.Causes {
-			for _, reason := range append(append([]Reason{}, c.For...), c.Against...) {
+			for _, reason := range append(append([]chances.Reason{}, c.For...), c.Against...) {
 				assert.LessOrEqual(t, math.Abs(reason.Decibans), most+1e-9, "%g thou, %s: finding %d", by, c.Cause, reason.Finding)
 			}
 		}

@@ -3,6 +3,7 @@ package engine
 import (
 	"testing"
 
+	"telltale/engine/work"
 	"telltale/evidence"
 
 	"github.com/stretchr/testify/assert"
@@ -40,7 +41,7 @@ func odds(p float64) float64 { return p / (1 - p) }
 
 func firstCheck(r *Report) string {
 	for _, s := range r.Steps {
-		if s.Kind == StepCheck {
+		if s.Kind == work.StepCheck {
 			return s.ID
 		}
 	}
@@ -169,7 +170,7 @@ func TestValvesOfADuplexBelongToAnEnd(t *testing.T) {
 func TestTheOrderOfTheAlignmentChecks(t *testing.T) {
 	r := answerTo(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}, flange-gap: {2: one-side}}\ntaken: at-last-stop")
 	order := []struct{ kind, id string }{
-		{StepOpening, "rod-parted"}, {StepCheck, "cap-screw-torque"},
+		{work.StepOpening, "rod-parted"}, {work.StepCheck, "cap-screw-torque"},
 	}
 	last := 0
 	for _, s := range order {
@@ -178,19 +179,19 @@ func TestTheOrderOfTheAlignmentChecks(t *testing.T) {
 		assert.Greater(t, at, last, "%s", s.id)
 		last = at
 	}
-	assert.Less(t, position(r, StepOpening, "locking-wire-out"), position(r, StepCheck, "cap-screw-torque"))
-	assert.Zero(t, position(r, StepCheck, "face-feeler"), "the feeler was in already")
+	assert.Less(t, position(r, work.StepOpening, "locking-wire-out"), position(r, work.StepCheck, "cap-screw-torque"))
+	assert.Zero(t, position(r, work.StepCheck, "face-feeler"), "the feeler was in already")
 	r = answerTo(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}}")
-	assert.Less(t, position(r, StepCheck, "face-feeler"), position(r, StepOpening, "rod-parted"))
-	assert.Less(t, position(r, StepCheck, "face-feeler"), position(r, StepCheck, "rod-centring"))
-	assert.Less(t, position(r, StepOpening, "rod-parted"), position(r, StepCheck, "rod-centring"))
+	assert.Less(t, position(r, work.StepCheck, "face-feeler"), position(r, work.StepOpening, "rod-parted"))
+	assert.Less(t, position(r, work.StepCheck, "face-feeler"), position(r, work.StepCheck, "rod-centring"))
+	assert.Less(t, position(r, work.StepOpening, "rod-parted"), position(r, work.StepCheck, "rod-centring"))
 }
 
 // Every correction is followed by measuring again, and the locking wire goes
 // back in.
 func TestClosingUp(t *testing.T) {
 	r := answerTo(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}, flange-gap: {2: one-side}}\ntaken: at-last-stop")
-	wire, measured, locks := position(r, StepReturn, "locking-wire"), position(r, StepReturn, "measured-again"), position(r, StepReturn, "locks-off")
+	wire, measured, locks := position(r, work.StepReturn, "locking-wire"), position(r, work.StepReturn, "measured-again"), position(r, work.StepReturn, "locks-off")
 	assert.NotZero(t, wire)
 	assert.NotZero(t, measured)
 	assert.Greater(t, locks, wire)

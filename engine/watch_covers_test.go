@@ -75,7 +75,7 @@ func coversFault(book *rules.Book, k *evidence.Case, r *Report) string {
 		return "" // the stops hear what is not weighed
 	}
 	for _, c := range r.Causes {
-		i := slices.IndexFunc(other.Causes, func(o Cause) bool { return o.Cause == c.Cause && o.Place == c.Place })
+		i := slices.IndexFunc(other.Causes, func(o chances.Cause) bool { return o.Cause == c.Cause && o.Place == c.Place })
 		if i < 0 || math.Abs(other.Causes[i].Probability-c.Probability) > 1e-12 {
 			return fmt.Sprintf("%s %v is weighed with what was taken beside moving parts", c.Cause, c.Place)
 		}

@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -20,8 +21,8 @@ func isolationFault(book *rules.Book, k *evidence.Case, r *Report) string {
 }
 
 // handsIn says whether a step opens something or puts hands in.
-func handsIn(book *rules.Book, s Step) bool {
-	return s.Kind == StepOpening || s.Kind == StepCheck && book.Checks.Get(s.ID).Pump == rules.NeedsIsolated
+func handsIn(book *rules.Book, s work.Step) bool {
+	return s.Kind == work.StepOpening || s.Kind == work.StepCheck && book.Checks.Get(s.ID).Pump == rules.NeedsIsolated
 }
 
 // newcomer wants each step of the isolation that the book keeps for a pump
@@ -33,7 +34,7 @@ func newcomer(book *rules.Book, k *evidence.Case, r *Report) string {
 	}
 	seen := map[string]bool{}
 	for _, s := range r.Steps {
-		if s.Kind == StepSafety {
+		if s.Kind == work.StepSafety {
 			g := book.Safety.Get(s.ID)
 			if g.TakenOver != nil && (s.Title != g.TakenOver.Title || s.Minutes != g.TakenOver.Minutes) {
 				return s.ID + " is put as to somebody who isolates the pump"
@@ -65,7 +66,7 @@ func leaking(book *rules.Book, r *Report) string {
 			return stop.ID + " is not said to hold openings back"
 		}
 		for _, s := range r.Steps {
-			if handsIn(book, s) || s.Kind == StepReturn {
+			if handsIn(book, s) || s.Kind == work.StepReturn {
 				return s.ID + " is in the list although " + stop.ID + " holds"
 			}
 		}
@@ -91,15 +92,15 @@ func TestTheWatcherSeesAFalseIsolation(t *testing.T) {
 	require.Empty(t, isolationFault(book, k, r))
 	kept := 0
 	for i, s := range r.Steps {
-		if s.Kind != StepSafety || book.Safety.Get(s.ID).For != rules.ForIsolation {
+		if s.Kind != work.StepSafety || book.Safety.Get(s.ID).For != rules.ForIsolation {
 			continue
 		}
 		kept++
 		less := *r
-		less.Steps = append(append([]Step{}, r.Steps[:i]...), r.Steps[i+1:]...)
+		less.Steps = append(append([]work.Step{}, r.Steps[:i]...), r.Steps[i+1:]...)
 		assert.Contains(t, isolationFault(book, k, &less), s.ID)
 		if book.Safety.Get(s.ID).TakenOver != nil {
-			less.Steps = append([]Step{}, r.Steps...)
+			less.Steps = append([]work.Step{}, r.Steps...)
 			less.Steps[i].Title = book.Safety.Get(s.ID).Title
 			assert.Contains(t, isolationFault(book, k, &less), s.ID)
 		}
@@ -131,17 +132,17 @@ func TestANewcomerSeesTheIsolationForHimself(t *testing.T) {
 			{"lock-power", "hose"}, {"lock-remote-start", "console"}, {"close-lines", "shut"}, {"lock-helpers", "charge pump"},
 			{"bleed-pressure", "dry"}, {"remember-dampener", "does not prove"}, {"prove-zero", "no flow"}, {"try-start", "Press start"}, {"block-movement", "block"},
 		} {
-			at := position(r, StepSafety, want.id)
+			at := position(r, work.StepSafety, want.id)
 			require.NotZero(t, at, want.id)
 			assert.Contains(t, r.Steps[at-1].Do, want.says, want.id)
 			assert.GreaterOrEqual(t, at, last, want.id)
 			last = at
-			if again := position(whole, StepSafety, want.id); want.id != "prove-zero" && want.id != "try-start" && want.id != "block-movement" {
+			if again := position(whole, work.StepSafety, want.id); want.id != "prove-zero" && want.id != "try-start" && want.id != "block-movement" {
 				assert.LessOrEqual(t, r.Steps[at-1].Minutes, whole.Steps[again-1].Minutes, "%s is the short form", want.id)
 			}
 		}
 		for _, s := range r.Steps {
-			if s.Kind == StepOpening || s.Kind == StepCheck && s.Pump == "isolated" {
+			if s.Kind == work.StepOpening || s.Kind == work.StepCheck && s.Pump == "isolated" {
 				assert.Greater(t, s.Number, last, s.ID)
 			}
 		}
@@ -162,7 +163,7 @@ func TestADribblingBleedStopsEveryOpening(t *testing.T) {
 				assert.Equal(t, "bleed-keeps-dribbling", r.Stop[0].ID)
 				assert.Empty(t, isolationFault(book, k, r), "%s %s", state, kind)
 				assert.Empty(t, unsafe(book, k, r), "%s %s", state, kind)
-				assert.Empty(t, Openings(book, k, []evidence.At{{ID: "cylinder-open", Place: evidence.Place{Cylinder: "2"}}}))
+				assert.Empty(t, work.Openings(book, k, []evidence.At{{ID: "cylinder-open", Place: evidence.Place{Cylinder: "2"}}}))
 				for _, named := range [][]evidence.At{nil, {{ID: "piston-worn", Place: evidence.Place{Cylinder: "2"}}}} {
 					plan, err := PlanTeardown(book, k, named)
 					require.NoError(t, err)
@@ -177,7 +178,7 @@ func TestADribblingBleedStopsEveryOpening(t *testing.T) {
 				require.NoError(t, err)
 				assert.False(t, after.OpenNothing)
 				assert.Equal(t, stepIDs(before), stepIDs(after))
-				assert.NotZero(t, position(after, StepCheck, "face-feeler"))
+				assert.NotZero(t, position(after, work.StepCheck, "face-feeler"))
 			}
 		}
 	}

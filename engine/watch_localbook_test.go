@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"telltale/engine/chances"
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -41,7 +42,7 @@ func (f floor) stops() string {
 		if !s.When.Holds(f.k, f.book) {
 			continue
 		}
-		at := slices.IndexFunc(f.r.Stop, func(r Stop) bool { return r.ID == s.ID })
+		at := slices.IndexFunc(f.r.Stop, func(r chances.Stop) bool { return r.ID == s.ID })
 		if at < 0 {
 			return "the stop " + s.ID + " is not raised"
 		}
@@ -65,7 +66,7 @@ func (f floor) words() string {
 	for _, s := range f.r.Steps {
 		same, begins := [2]string{}, [2]string{}
 		switch s.Kind {
-		case StepSafety:
+		case work.StepSafety:
 			if b := f.book.Safety.Get(s.ID); b != nil {
 				said := rules.TakenOver{Title: b.Title, Minutes: b.Minutes, Do: b.Do}
 				if b.TakenOver != nil && f.k.Pump.State == evidence.Isolated {
@@ -76,17 +77,17 @@ func (f floor) words() string {
 				}
 				same = [2]string{s.Title + s.Do, said.Title + said.Do}
 			}
-		case StepReturn:
+		case work.StepReturn:
 			if b := f.book.Returns.Get(s.ID); b != nil {
 				same = [2]string{s.Title + s.Do, b.Title + b.Do}
 			} else if a := f.book.Openings.Get(s.ID); a != nil {
 				same = [2]string{s.Title + s.Do, a.Close.Title + a.Close.Do}
 			}
-		case StepOpening:
+		case work.StepOpening:
 			if b := f.book.Openings.Get(s.ID); b != nil {
 				begins = [2]string{s.Do, b.Do}
 			}
-		case StepCheck:
+		case work.StepCheck:
 			if b := f.book.Checks.Get(s.ID); b != nil {
 				begins = [2]string{s.Do, b.Do}
 			}
@@ -103,7 +104,7 @@ func (f floor) words() string {
 func (f floor) isolationOrder() string {
 	ended := ""
 	for _, s := range f.r.Steps {
-		if s.Kind != StepSafety {
+		if s.Kind != work.StepSafety {
 			continue
 		}
 		if b := f.book.Safety.Get(s.ID); b == nil && ended != "" && f.isolates(s.ID) {
@@ -129,11 +130,11 @@ func (f floor) returns() string {
 	place := map[string]int{}
 	for i, s := range f.r.Steps {
 		switch {
-		case s.Kind == StepOpening:
+		case s.Kind == work.StepOpening:
 			opened[s.ID], isolated = true, true
-		case s.Kind == StepSafety && f.book.Safety.Get(s.ID) != nil:
+		case s.Kind == work.StepSafety && f.book.Safety.Get(s.ID) != nil:
 			isolated = isolated || f.book.Safety.Get(s.ID).For == rules.ForIsolation
-		case s.Kind == StepReturn:
+		case s.Kind == work.StepReturn:
 			if _, there := place[s.ID]; !there {
 				place[s.ID] = i
 			}
@@ -144,7 +145,7 @@ func (f floor) returns() string {
 	}
 	last, closed := -1, 0
 	for i, s := range f.r.Steps {
-		if s.Kind == StepReturn && f.book.Openings.Get(s.ID) != nil {
+		if s.Kind == work.StepReturn && f.book.Openings.Get(s.ID) != nil {
 			closed = i
 		}
 	}
@@ -218,7 +219,7 @@ func watchedOver(t require.TestingT, book *rules.Book, text string, teardown boo
 	k, err := evidence.ParseCase("drawn.yaml", []byte(text), book.Vocabulary())
 	require.NoError(t, err, text)
 	r, err := Diagnose(book, k)
-	var impossible *ImpossibleError
+	var impossible *chances.ImpossibleError
 	if err != nil && !errors.As(err, &impossible) {
 		require.NoError(t, err, text)
 	}

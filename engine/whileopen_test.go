@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -56,16 +57,16 @@ teardown: {parts-from: 0.1, look-worth: 1, most-looks: 0, minutes-low: 0.5, minu
 func TestWhileOpenByHand(t *testing.T) {
 	book, err := rules.Load(fstest.MapFS{"b.yaml": {Data: []byte(handBook)}}, "book")
 	require.NoError(t, err)
-	two, lookB := Extra{Check: "two", Chance: 0.0515, Minutes: 1}, Extra{Check: "look-b", Chance: 0.1, Minutes: 3}
+	two, lookB := work.Extra{Check: "two", Chance: 0.0515, Minutes: 1}, work.Extra{Check: "look-b", Chance: 0.1, Minutes: 3}
 	for name, c := range map[string]struct {
 		pump, known, named string
-		want               []Extra // best first
+		want               []work.Extra // best first
 	}{
-		"a is named":        {"state: stopped", "checked: {done: nothing}", "a", []Extra{two, lookB}},
-		"the door is open":  {"state: isolated, open: [door]", "checked: {done: nothing}", "a", []Extra{two, lookB}},
-		"b is proved":       {"state: stopped", "checked: {done: nothing}\nconfirmed: [b]", "a", []Extra{two}},
-		"two found nothing": {"state: running", "checked: {done: nothing, two: nothing}\ntaken: at-last-stop", "a", []Extra{lookB}},
-		"c is named": {"state: stopped", "checked: {done: nothing}", "c", []Extra{
+		"a is named":        {"state: stopped", "checked: {done: nothing}", "a", []work.Extra{two, lookB}},
+		"the door is open":  {"state: isolated, open: [door]", "checked: {done: nothing}", "a", []work.Extra{two, lookB}},
+		"b is proved":       {"state: stopped", "checked: {done: nothing}\nconfirmed: [b]", "a", []work.Extra{two}},
+		"two found nothing": {"state: running", "checked: {done: nothing, two: nothing}\ntaken: at-last-stop", "a", []work.Extra{lookB}},
+		"c is named": {"state: stopped", "checked: {done: nothing}", "c", []work.Extra{
 			{Check: "look-a", Chance: 0.27, Minutes: 5}, {Check: "two", Chance: 0.1*0.5 + 0.3*0.05, Minutes: 1}, lookB}},
 		"nothing is opened": {"state: stopped", "checked: {look-a: nothing}", "a", nil},
 	} {
@@ -148,12 +149,12 @@ func TestPartsPastTheirLifeByHand(t *testing.T) {
 	record := "parts: {piston: {from: 4000 h, to: 6000 h, expected-life: 700 h, changed-at: {1: [4620 h], 2: [4620 h], 3: [5700 h]}}}\n"
 	for name, c := range map[string]struct {
 		known, named string
-		want         []Worn
+		want         []work.Worn
 	}{
-		"piston out":    {record, "liner-scored", []Worn{{Part: "piston", Place: evidence.Place{Cylinder: "2"}, Title: "Piston", Hours: 1380, Life: 700, By: "expected-life"}}},
-		"cylinder shut": {record, "extension-rod-not-seated", []Worn{}},
-		"within it":     {strings.Replace(record, "700 h", "1400 h", 1), "liner-scored", []Worn{}},
-		"no life known": {strings.Replace(record, "expected-life: 700 h, ", "", 1), "extension-rod-not-seated", []Worn{}},
+		"piston out":    {record, "liner-scored", []work.Worn{{Part: "piston", Place: evidence.Place{Cylinder: "2"}, Title: "Piston", Hours: 1380, Life: 700, By: "expected-life"}}},
+		"cylinder shut": {record, "extension-rod-not-seated", []work.Worn{}},
+		"within it":     {strings.Replace(record, "700 h", "1400 h", 1), "liner-scored", []work.Worn{}},
+		"no life known": {strings.Replace(record, "expected-life: 700 h, ", "", 1), "extension-rod-not-seated", []work.Worn{}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			book, k := builtInCase(t, "pump: {action: triplex-single-acting, state: stopped}\n"+c.known)

@@ -42,7 +42,7 @@ func TestAnAnsweredCheckAddsNothing(t *testing.T) {
 			t.Skip("impossible together")
 		}
 		for _, s := range r.Steps {
-			assert.False(t, s.Kind == StepCheck && s.ID == check.ID && s.Place == place, "%s is in the list", check.ID)
+			assert.False(t, s.Kind == work.StepCheck && s.ID == check.ID && s.Place == place, "%s is in the list", check.ID)
 		}
 	})
 }

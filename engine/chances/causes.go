@@ -59,7 +59,7 @@ func (m *Model) partTitles(c *rules.Cause) []string {
 		if !part.When.Holds(m.Case, m.Book) {
 			continue // not on this pump
 		}
-		title := lowerFirst(part.Title)
+		title := LowerFirst(part.Title)
 		if need.Chance < 0.5 {
 			title += ifNeeded
 		}

@@ -25,7 +25,7 @@ func withPast(k *evidence.Case, ratings []figures.Rating) *evidence.Case {
 	out.Past = nil
 	for _, r := range ratings {
 		if r.Stand == figures.Past {
-			out.Past = append(out.Past, evidence.PastRating{ID: r.Rating, Words: lowerFirst(r.Title) + " " + r.RunsAt + ", " + lowerFirst(r.LimitTitle) + " " + r.Rated})
+			out.Past = append(out.Past, evidence.PastRating{ID: r.Rating, Words: LowerFirst(r.Title) + " " + r.RunsAt + ", " + LowerFirst(r.LimitTitle) + " " + r.Rated})
 		}
 	}
 	return &out
@@ -56,7 +56,7 @@ func (s *reader) ratings() {
 			side = belowWord
 		}
 		s.claim(MeasuredFinding{
-			Threshold: r.Rating, Of: r.Rating, Title: r.Title, Sign: rule(r).Sign, Kind: rule(r).Kind, Chance: r.Chance, Past: side + r.Rated + "; " + lowerFirst(r.LimitTitle),
+			Threshold: r.Rating, Of: r.Rating, Title: r.Title, Sign: rule(r).Sign, Kind: rule(r).Kind, Chance: r.Chance, Past: side + r.Rated + "; " + LowerFirst(r.LimitTitle),
 		}, evidence.Place{}, source.Pos{File: s.k.File, Line: 1, Col: 1})
 	}
 }

@@ -58,7 +58,7 @@ const (
 )
 
 // LowerFirst starts a title small, unless it starts with a short form (SPM).
-func lowerFirst(s string) string {
+func LowerFirst(s string) string {
 	runes := []rune(s)
 	if len(runes) == 0 || len(runes) > 1 && unicode.IsUpper(runes[1]) {
 		return s

@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"telltale/engine"
+	"telltale/engine/chances"
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -34,16 +36,16 @@ const (
 // Move is what comes next.
 type Move struct {
 	Kind   Kind
-	Stop   engine.Stop          // of Stop
-	Sign   *rules.Sign          // of Ask
-	Places []evidence.Place     // of Ask: where it is open
-	Apart  []string             // of Ask: the causes that the answers tell apart
-	Step   engine.Step          // of Do and Close, and of Held if something can be done meanwhile
-	Cause  evidence.At          // of Repair and LookAgain
-	Names  []string             // of Taken: signs, checks and blocks of readings
-	Which  engine.Contradiction // of Which
+	Stop   chances.Stop          // of Stop
+	Sign   *rules.Sign           // of Ask
+	Places []evidence.Place      // of Ask: where it is open
+	Apart  []string              // of Ask: the causes that the answers tell apart
+	Step   work.Step             // of Do and Close, and of Held if something can be done meanwhile
+	Cause  evidence.At           // of Repair and LookAgain
+	Names  []string              // of Taken: signs, checks and blocks of readings
+	Which  chances.Contradiction // of Which
 	// Returns of a Close are the steps back to service that are left, Step first.
-	Returns []engine.Step
+	Returns []work.Step
 	// EnoughAsked: questions are left, but no answer would change what to do.
 	EnoughAsked bool
 	// AskLater: questions are left, but a check is due first.
@@ -66,7 +68,7 @@ type Sitting struct {
 	InARow    int             `json:"in_a_row"`  // questions answered since the last check
 	// Returning are the steps back to service as they stood when closing up
 	// began: some are owed because of what was open then.
-	Returning []engine.Step `json:"returning"`
+	Returning []work.Step `json:"returning"`
 }
 
 // NewSitting starts a sitting.
@@ -87,7 +89,7 @@ func (s *Sitting) Copy() *Sitting {
 }
 
 // StepKey and SignKey are the keys of what can be declined.
-func StepKey(s engine.Step) string {
+func StepKey(s work.Step) string {
 	return s.Kind + " " + s.ID + " " + s.Cylinder + " " + s.End
 }
 
@@ -149,19 +151,19 @@ func unsaid(book *rules.Book, k *evidence.Case) []string {
 }
 
 // WhichKey and StraightKey are the keys of what can be put off.
-func WhichKey(c engine.Contradiction) string {
+func WhichKey(c chances.Contradiction) string {
 	return "which " + c.Check + " " + c.Place.String() + " " + c.Sign + c.Cause + " " + c.Kind + " " + c.At.String()
 }
 
 // StraightKey is the key of the offer to go straight to a look.
-func StraightKey(g *engine.GoStraight) string {
+func StraightKey(g *work.GoStraight) string {
 	return "straight " + g.Cause + " " + g.Cylinder + " " + g.End + " " + g.Check + " " + g.At.Cylinder + " " + g.At.End
 }
 
 // onTheWay is the report with the steps of the offer alone.
 func onTheWay(r *engine.Report) *engine.Report {
 	out := *r
-	out.Steps = slices.DeleteFunc(slices.Clone(r.Steps), func(step engine.Step) bool { return !r.GoStraight.Passes(step.Number) })
+	out.Steps = slices.DeleteFunc(slices.Clone(r.Steps), func(step work.Step) bool { return !r.GoStraight.Passes(step.Number) })
 	return &out
 }
 
@@ -215,9 +217,9 @@ func afterProof(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, b
 // of the isolation if the repair is done behind it, the repair's own safety
 // steps, then what the crew wants to open, behind its guards. An opening that
 // was put off is passed over with all that needs it.
-func beforeRepair(book *rules.Book, k *evidence.Case, s *Sitting, r *engine.Report, at evidence.At) (engine.Step, bool) {
+func beforeRepair(book *rules.Book, k *evidence.Case, s *Sitting, r *engine.Report, at evidence.At) (work.Step, bool) {
 	if !s.Repairing {
-		return engine.Step{}, false
+		return work.Step{}, false
 	}
 	cause := book.Causes.Get(at.ID)
 	if step, ok := nextSafety(book, r, s); ok && cause.Behind == rules.BehindPump {
@@ -226,12 +228,12 @@ func beforeRepair(book *rules.Book, k *evidence.Case, s *Sitting, r *engine.Repo
 	if step, ok := ownSafety(book, r, s, cause); ok {
 		return step, true
 	}
-	return nextStep(&engine.Report{Steps: engine.Openings(book, k, s.ToOpen)}, s, engine.StepOpening)
+	return nextStep(&engine.Report{Steps: work.Openings(book, k, s.ToOpen)}, s, work.StepOpening)
 }
 
 // ownSafety gives the first safety step of a repair's own, or one that it comes
 // after, that was not done in this sitting.
-func ownSafety(book *rules.Book, r *engine.Report, s *Sitting, cause *rules.Cause) (engine.Step, bool) {
+func ownSafety(book *rules.Book, r *engine.Report, s *Sitting, cause *rules.Cause) (work.Step, bool) {
 	wanted := map[string]bool{}
 	var want func(ids []string)
 	want = func(ids []string) {
@@ -246,13 +248,13 @@ func ownSafety(book *rules.Book, r *engine.Report, s *Sitting, cause *rules.Caus
 
 // undone gives the first safety step of some kind in the list that was not done in
 // this sitting.
-func undone(r *engine.Report, s *Sitting, which func(id string) bool) (engine.Step, bool) {
+func undone(r *engine.Report, s *Sitting, which func(id string) bool) (work.Step, bool) {
 	for _, step := range r.Steps {
-		if step.Kind == engine.StepSafety && !s.Safe[step.ID] && which(step.ID) {
+		if step.Kind == work.StepSafety && !s.Safe[step.ID] && which(step.ID) {
 			return step, true
 		}
 	}
-	return engine.Step{}, false
+	return work.Step{}, false
 }
 
 // LookAgainKey is the key of the look at a correction.
@@ -264,7 +266,7 @@ func has(list []evidence.At, at evidence.At) bool {
 
 // nextSafety gives the first step of stopping and isolating in the list that was
 // not done in this sitting.
-func nextSafety(book *rules.Book, r *engine.Report, s *Sitting) (engine.Step, bool) {
+func nextSafety(book *rules.Book, r *engine.Report, s *Sitting) (work.Step, bool) {
 	return undone(r, s, func(id string) bool { return Isolates(book, id) })
 }
 
@@ -291,7 +293,7 @@ func closing(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, erro
 	for _, step := range all {
 		if !s.Closed[StepKey(step)] {
 			if r := book.Returns.Get(step.ID); r != nil {
-				step.Do = engine.ReturnDo(book, k, r) // what it lists of the case, as it is now
+				step.Do = work.ReturnDo(book, k, r) // what it lists of the case, as it is now
 			}
 			m.Returns = append(m.Returns, step)
 		}
@@ -305,7 +307,7 @@ func closing(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, erro
 
 // returns gives the steps back to service. A pump that is closed up counts as
 // stopped and no longer as isolated, but the way back to service goes on.
-func returns(book *rules.Book, k *evidence.Case, r *engine.Report) ([]engine.Step, error) {
+func returns(book *rules.Book, k *evidence.Case, r *engine.Report) ([]work.Step, error) {
 	if k.Pump.State == evidence.Running {
 		return nil, nil
 	}
@@ -317,9 +319,9 @@ func returns(book *rules.Book, k *evidence.Case, r *engine.Report) ([]engine.Ste
 			return nil, err
 		}
 	}
-	var out []engine.Step
+	var out []work.Step
 	for _, step := range r.Steps {
-		if step.Kind == engine.StepReturn && !closesUnopened(book, k, step) {
+		if step.Kind == work.StepReturn && !closesUnopened(book, k, step) {
 			out = append(out, step)
 		}
 	}
@@ -328,7 +330,7 @@ func returns(book *rules.Book, k *evidence.Case, r *engine.Report) ([]engine.Ste
 
 // closesUnopened says whether a step closes what only steps still to come would
 // open.
-func closesUnopened(book *rules.Book, k *evidence.Case, step engine.Step) bool {
+func closesUnopened(book *rules.Book, k *evidence.Case, step work.Step) bool {
 	return book.Openings.Get(step.ID) != nil && !k.Pump.Has(step.ID, step.Place)
 }
 
@@ -341,20 +343,20 @@ const mostInARow = 5
 func ahead(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, error) {
 	straight := m.Report.GoStraight
 	if straight != nil && s.Straight == StraightKey(straight) {
-		if step, any := nextStep(onTheWay(m.Report), s, engine.StepCheck); any {
+		if step, any := nextStep(onTheWay(m.Report), s, work.StepCheck); any {
 			m.Kind, m.Step = Do, step
 			return m, nil
 		}
 	}
-	step, any := nextStep(m.Report, s, engine.StepCheck)
+	step, any := nextStep(m.Report, s, work.StepCheck)
 	// Guards that were begun are not left half done for a question, and while a
 	// stop condition holds nobody is asked before the pump is safe.
 	stopping := len(m.Report.Stop) > 0 && k.Pump.State != evidence.Isolated
-	if any && step.Kind == engine.StepSafety && (stopping || begun(m.Report, s)) {
+	if any && step.Kind == work.StepSafety && (stopping || begun(m.Report, s)) {
 		m.Kind, m.Step = Do, step
 		return m, nil
 	}
-	if straight != nil && s.Straight != StraightKey(straight) && !s.Declined[StraightKey(straight)] && !s.Declined[StepKey(engine.Step{Kind: engine.StepCheck, ID: straight.Check, Place: straight.At})] {
+	if straight != nil && s.Straight != StraightKey(straight) && !s.Declined[StraightKey(straight)] && !s.Declined[StepKey(work.Step{Kind: work.StepCheck, ID: straight.Check, Place: straight.At})] {
 		m.Kind = Straight
 		return m, nil
 	}
@@ -378,41 +380,41 @@ func ahead(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, error)
 
 // nextStep gives the first step of the list that was not done or put off and that
 // leads to a step of some kind.
-func nextStep(r *engine.Report, s *Sitting, to string) (engine.Step, bool) {
+func nextStep(r *engine.Report, s *Sitting, to string) (work.Step, bool) {
 	for _, step := range r.Steps {
 		switch {
-		case step.Kind == engine.StepReturn:
-			return engine.Step{}, false
-		case step.Kind == engine.StepSafety && s.Safe[step.ID]:
+		case step.Kind == work.StepReturn:
+			return work.Step{}, false
+		case step.Kind == work.StepSafety && s.Safe[step.ID]:
 		case s.Declined[StepKey(step)] || blocked(step, r, s):
 		case leadsTo(to, step, r, s):
 			return step, true
 		}
 	}
-	return engine.Step{}, false
+	return work.Step{}, false
 }
 
 // leadsTo says whether a step is one of a kind, or is needed by one that was not
 // put off: a safety step or an opening that leads only to what was put off is
 // passed over.
-func leadsTo(kind string, step engine.Step, r *engine.Report, s *Sitting) bool {
-	return step.Kind == kind || slices.ContainsFunc(r.Steps, func(later engine.Step) bool {
+func leadsTo(kind string, step work.Step, r *engine.Report, s *Sitting) bool {
+	return step.Kind == kind || slices.ContainsFunc(r.Steps, func(later work.Step) bool {
 		return later.Kind == kind && needs(later, step) && !s.Declined[StepKey(later)] && !blocked(later, r, s)
 	})
 }
 
 // blocked says whether a step needs one that was put off.
-func blocked(step engine.Step, r *engine.Report, s *Sitting) bool {
-	return slices.ContainsFunc(r.Steps, func(other engine.Step) bool { return s.Declined[StepKey(other)] && needs(step, other) })
+func blocked(step work.Step, r *engine.Report, s *Sitting) bool {
+	return slices.ContainsFunc(r.Steps, func(other work.Step) bool { return s.Declined[StepKey(other)] && needs(step, other) })
 }
 
 // needs says whether a step needs another one: of the whole pump, or at the
 // same place. One that stands before all turning is needed from anywhere.
-func needs(step, other engine.Step) bool {
+func needs(step, other work.Step) bool {
 	return slices.Contains(step.Needs, other.ID) && (other.BeforeTurning || step.Place.Touches(other.Place))
 }
 
 // begun says whether a guard of the list was done in this sitting.
 func begun(r *engine.Report, s *Sitting) bool {
-	return slices.ContainsFunc(r.Steps, func(step engine.Step) bool { return step.Kind == engine.StepSafety && s.Safe[step.ID] })
+	return slices.ContainsFunc(r.Steps, func(step work.Step) bool { return step.Kind == work.StepSafety && s.Safe[step.ID] })
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"telltale/engine"
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -108,7 +109,7 @@ func TestRepairsStandBehindTheIsolation(t *testing.T) {
 		if m.Kind != Do {
 			break
 		}
-		require.Equal(t, engine.StepSafety, m.Step.Kind)
+		require.Equal(t, work.StepSafety, m.Step.Kind)
 		s.Safe[m.Step.ID] = true
 	}
 	require.Equal(t, Repair, m.Kind)
@@ -198,12 +199,12 @@ func (c *crew) do(m Move) {
 	s := m.Step
 	place := s.Place
 	switch s.Kind {
-	case engine.StepSafety:
+	case work.StepSafety:
 		c.s.Safe[s.ID] = true
 		if Isolated(c.book, m.Report, c.s) && hasIsolation(c.book, m.Report) {
 			c.k.Pump.State = evidence.Isolated
 		}
-	case engine.StepOpening:
+	case work.StepOpening:
 		c.guarded("open " + s.ID)
 		c.k.Pump.Open = append(c.k.Pump.Open, evidence.At{ID: s.ID, Place: place})
 	default:
@@ -231,7 +232,7 @@ func (c *crew) do(m Move) {
 
 func hasIsolation(book *rules.Book, r *engine.Report) bool {
 	for _, s := range r.Steps {
-		if s.Kind == engine.StepSafety && book.Safety.Get(s.ID).For == rules.ForIsolation {
+		if s.Kind == work.StepSafety && book.Safety.Get(s.ID).For == rules.ForIsolation {
 			return true
 		}
 	}

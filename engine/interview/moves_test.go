@@ -8,6 +8,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"telltale/engine"
+	"telltale/engine/chances"
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -52,27 +54,27 @@ func TestWhatMakesThePumpWait(t *testing.T) {
 // What was put off at one cylinder is not put off at another.
 func TestPutOffAtOneCylinderOnly(t *testing.T) {
 	s := NewSitting()
-	at := func(kind, id, cylinder string, needs ...string) engine.Step {
-		return engine.Step{Kind: kind, ID: id, Place: evidence.Place{Cylinder: cylinder}, Needs: needs}
+	at := func(kind, id, cylinder string, needs ...string) work.Step {
+		return work.Step{Kind: kind, ID: id, Place: evidence.Place{Cylinder: cylinder}, Needs: needs}
 	}
-	r := &engine.Report{Steps: []engine.Step{
-		at(engine.StepSafety, "lock-power", ""),
-		at(engine.StepOpening, "cylinder-open", "1", "lock-power"),
-		at(engine.StepCheck, "liner-bore", "1", "lock-power", "cylinder-open"),
-		at(engine.StepOpening, "cylinder-open", "2", "lock-power"),
-		at(engine.StepCheck, "liner-bore", "2", "lock-power", "cylinder-open"),
+	r := &engine.Report{Steps: []work.Step{
+		at(work.StepSafety, "lock-power", ""),
+		at(work.StepOpening, "cylinder-open", "1", "lock-power"),
+		at(work.StepCheck, "liner-bore", "1", "lock-power", "cylinder-open"),
+		at(work.StepOpening, "cylinder-open", "2", "lock-power"),
+		at(work.StepCheck, "liner-bore", "2", "lock-power", "cylinder-open"),
 	}}
 	for i := range r.Steps {
 		r.Steps[i].Number = i + 1
 	}
 	s.Safe["lock-power"] = true
 	s.Declined[StepKey(r.Steps[1])] = true
-	step, ok := nextStep(r, s, engine.StepCheck)
+	step, ok := nextStep(r, s, work.StepCheck)
 	require.True(t, ok)
 	assert.Equal(t, r.Steps[3], step)
 
 	s.Declined[StepKey(r.Steps[4])] = true
-	_, ok = nextStep(r, s, engine.StepCheck)
+	_, ok = nextStep(r, s, work.StepCheck)
 	assert.False(t, ok, "an opening that leads to nothing is not worth it")
 }
 
@@ -132,7 +134,7 @@ func TestSignsThatFollowOthers(t *testing.T) {
 	for text, asked := range map[string]bool{quiet: false, knocks: true} {
 		r, err := engine.Diagnose(book, parse(t, book, text))
 		require.NoError(t, err)
-		assert.Equal(t, asked, slices.ContainsFunc(r.Ask, func(q engine.Question) bool { return q.Sign == "knock-when-slower" }), text)
+		assert.Equal(t, asked, slices.ContainsFunc(r.Ask, func(q chances.Question) bool { return q.Sign == "knock-when-slower" }), text)
 	}
 }
 
@@ -147,7 +149,7 @@ func TestPuttingOffTheLoosePiecePutsOffAllTurning(t *testing.T) {
 	turning := 0
 	for _, step := range r.Steps {
 		switch {
-		case step.Kind == engine.StepSafety:
+		case step.Kind == work.StepSafety:
 			s.Safe[step.ID] = true
 		case step.BeforeTurning:
 			require.Equal(t, "1", step.Cylinder)

@@ -3,7 +3,7 @@ package interview
 import (
 	"slices"
 
-	"telltale/engine"
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -56,7 +56,7 @@ func held(book *rules.Book, s *Sitting, m Move) Move {
 		return m
 	}
 	m.Kind = Held
-	if step, ok := nextStep(m.Report, s, engine.StepCheck); ok {
+	if step, ok := nextStep(m.Report, s, work.StepCheck); ok {
 		m.Step = step
 		if s.Declined[HeldKey] {
 			m.Kind = Do

@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"telltale/engine"
+	"telltale/engine/chances"
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -74,7 +76,7 @@ func (q *question) changes(book *rules.Book, k *evidence.Case, r *engine.Report)
 		trial := *k
 		trial.Findings = append(append([]evidence.Finding{}, k.Findings...), f)
 		then, err := engine.Outline(book, &trial)
-		var impossible *engine.ImpossibleError
+		var impossible *chances.ImpossibleError
 		if errors.As(err, &impossible) {
 			continue // this answer cannot come
 		}
@@ -112,7 +114,7 @@ func (q *question) answers(book *rules.Book) []evidence.Finding {
 // first names the first check of the list, top the likeliest cause.
 func first(r *engine.Report) string {
 	for _, s := range r.Steps {
-		if s.Kind == engine.StepCheck {
+		if s.Kind == work.StepCheck {
 			return StepKey(s)
 		}
 	}

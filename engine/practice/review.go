@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"telltale/engine"
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -37,7 +38,7 @@ type Judged struct {
 	BestChance, BestMinutes float64
 	// Of a check that looks better than the tool's, with a higher chance or more
 	// chance a minute: what the whole list comes to with it first.
-	Reason *engine.Instead
+	Reason *work.Instead
 	// Of a look: what its answer was expected to tell, and the best question's.
 	Bits, BestBits float64
 	BestLook       Action // "" if there was no question

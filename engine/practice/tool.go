@@ -5,7 +5,9 @@ import (
 	"slices"
 
 	"telltale/engine"
+	"telltale/engine/chances"
 	"telltale/engine/noisyor"
+	"telltale/engine/work"
 	"telltale/evidence"
 )
 
@@ -40,20 +42,20 @@ func (s *Session) Best() (next, goal Action, ok bool, err error) {
 
 // fromList gives the first step of the list that is not done and that a check
 // of the list needs.
-func (s *Session) fromList(steps []engine.Step) (next, goal Action, ok bool) {
+func (s *Session) fromList(steps []work.Step) (next, goal Action, ok bool) {
 	for i, step := range steps {
 		switch step.Kind {
-		case engine.StepCheck:
+		case work.StepCheck:
 			a := Action{Do: Check, ID: step.ID, Place: step.Place}
 			return a, a, true
-		case engine.StepSafety:
+		case work.StepSafety:
 			if s.safe[step.ID] {
 				continue
 			}
 			if goal, ok = leadsTo(steps[i:], step); ok {
 				return Action{Do: Safety, ID: step.ID}, goal, true
 			}
-		case engine.StepOpening:
+		case work.StepOpening:
 			if s.known.Pump.Has(step.ID, step.Place) {
 				continue
 			}
@@ -67,9 +69,9 @@ func (s *Session) fromList(steps []engine.Step) (next, goal Action, ok bool) {
 
 // leadsTo gives the first check behind a step that needs it. Where a stop
 // condition wants the stop or the lock, every check does.
-func leadsTo(later []engine.Step, step engine.Step) (Action, bool) {
+func leadsTo(later []work.Step, step work.Step) (Action, bool) {
 	for _, c := range later {
-		if c.Kind == engine.StepCheck && slices.Contains(c.Needs, step.ID) && (step.BeforeTurning || step.Place.Touches(c.Place)) {
+		if c.Kind == work.StepCheck && slices.Contains(c.Needs, step.ID) && (step.BeforeTurning || step.Place.Touches(c.Place)) {
 			return Action{Do: Check, ID: c.ID, Place: c.Place}, true
 		}
 	}
@@ -146,8 +148,8 @@ func (e *StuckError) Error() string {
 // computed.
 func cannotWeigh(err error) bool {
 	var wide *noisyor.TooWideError
-	var impossible *engine.ImpossibleError
-	return errors.As(err, &wide) || errors.As(err, &impossible) || errors.Is(err, engine.ErrTooUnlikely) || errors.Is(err, noisyor.ErrImpossible)
+	var impossible *chances.ImpossibleError
+	return errors.As(err, &wide) || errors.As(err, &impossible) || errors.Is(err, chances.ErrTooUnlikely) || errors.Is(err, noisyor.ErrImpossible)
 }
 
 // minutesTo is the minutes of an action with all that is missing before it.

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"telltale/engine"
+	"telltale/engine/work"
 	"telltale/rules"
 )
 
@@ -42,12 +43,12 @@ func aUserOfTriage(t *testing.T, w *World) *Session {
 
 // doToOpeningOrCheck does the steps of a list up to its first opening or check;
 // false if there is no check.
-func doToOpeningOrCheck(t *testing.T, s *Session, steps []engine.Step) bool {
+func doToOpeningOrCheck(t *testing.T, s *Session, steps []work.Step) bool {
 	t.Helper()
-	doing := map[string]Doing{engine.StepSafety: Safety, engine.StepOpening: Open, engine.StepCheck: Check}
+	doing := map[string]Doing{work.StepSafety: Safety, work.StepOpening: Open, work.StepCheck: Check}
 	checks := 0
 	for _, step := range steps {
-		if step.Kind == engine.StepCheck {
+		if step.Kind == work.StepCheck {
 			checks++
 		}
 	}
@@ -62,7 +63,7 @@ func doToOpeningOrCheck(t *testing.T, s *Session, steps []engine.Step) bool {
 			require.Nil(t, s.Do(Action{Do: n.Do, ID: n.ID, Place: n.Place}).Refused)
 			out = s.Do(a)
 		}
-		if step.Kind != engine.StepSafety {
+		if step.Kind != work.StepSafety {
 			require.Empty(t, out.Cannot)
 			return true
 		}

@@ -6,7 +6,7 @@ import (
 	"math/rand/v2"
 	"slices"
 
-	"telltale/engine"
+	"telltale/engine/chances"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -142,8 +142,8 @@ func (w *World) bare() *evidence.Case { return &evidence.Case{Pump: w.Pump, Take
 var atStops = map[string]evidence.Taken{evidence.Others: evidence.AtLastStop}
 
 // among gives the causes that can be drawn at the level.
-func (w *World) among() (among []engine.Instance, err error) {
-	for _, in := range engine.Instances(w.book, w.bare()) {
+func (w *World) among() (among []chances.Instance, err error) {
+	for _, in := range chances.New(w.book, w.bare()).Causes {
 		if w.Level != CommonFault || in.Cause.Common >= w.book.Practice.CommonFrom {
 			among = append(among, in)
 		}
@@ -156,7 +156,7 @@ func (w *World) among() (among []engine.Instance, err error) {
 
 // drawCauses draws one or two causes: each set of that size has the chance of
 // the model given its size, which goes with the product of the odds.
-func (w *World) drawCauses(random *rand.Rand, among []engine.Instance) {
+func (w *World) drawCauses(random *rand.Rand, among []chances.Instance) {
 	odds, sum := make([]float64, len(among)), 0.0
 	for i, in := range among {
 		odds[i] = in.Prior / (1 - in.Prior)
@@ -176,7 +176,7 @@ func (w *World) drawCauses(random *rand.Rand, among []engine.Instance) {
 	w.hide(among[pick(random, odds)])
 }
 
-func (w *World) hide(in engine.Instance) {
+func (w *World) hide(in chances.Instance) {
 	w.Hidden = append(w.Hidden, evidence.At{ID: in.Cause.ID, Place: in.Place})
 }
 

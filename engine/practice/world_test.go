@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"telltale/engine"
+	"telltale/engine/chances"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -84,7 +84,7 @@ func TestSignsComeAsOftenAsTheBookSays(t *testing.T) {
 		random := rand.New(rand.NewPCG(42, uint64(n)))
 		var signs, checks fits
 		w := faultless(book, Setup{Level: AnyFault, Action: action})
-		for _, in := range engine.Instances(book, w.bare()) {
+		for _, in := range chances.New(book, w.bare()).Causes {
 			if in.Place != w.Pump.Places(in.Cause.Level)[0] {
 				continue
 			}
@@ -96,7 +96,7 @@ func TestSignsComeAsOftenAsTheBookSays(t *testing.T) {
 	}
 }
 
-func tallySigns(book *rules.Book, w *World, in engine.Instance, random *rand.Rand, draws int, signs, checks *fits) {
+func tallySigns(book *rules.Book, w *World, in chances.Instance, random *rand.Rand, draws int, signs, checks *fits) {
 	links := in.Cause.LinksFor(w.bare(), book)
 	w.shown = nil // what the cause does not show is not counted
 	for _, link := range links {
@@ -136,7 +136,7 @@ func tallySigns(book *rules.Book, w *World, in engine.Instance, random *rand.Ran
 }
 
 // near1 is the first place of a level that a cause touches.
-func near1(w *World, in engine.Instance, level evidence.Level) evidence.Place {
+func near1(w *World, in chances.Instance, level evidence.Level) evidence.Place {
 	return w.Pump.Under(in.Place, level)[0]
 }
 

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"telltale/engine"
+	"telltale/engine/chances"
 	"telltale/evidence"
 	"telltale/evidence/source"
 	"telltale/rules"
@@ -67,7 +68,7 @@ func (r *reader) expectations(n *source.Node, pump *evidence.Pump) []Expectation
 	for _, stop := range o.Get("no-stop").Scalars(&r.problems, "no-stop") {
 		id := stop.Word(&r.problems, "stop", r.book.Stops.IDs())
 		add(stop.Pos, "no-stop", at{}, id, func(r *engine.Report) string {
-			holds := slices.ContainsFunc(r.Stop, func(s engine.Stop) bool { return s.ID == id })
+			holds := slices.ContainsFunc(r.Stop, func(s chances.Stop) bool { return s.ID == id })
 			return unless(!holds, "the stop %s holds, want it not to", id)
 		})
 	}
@@ -95,7 +96,7 @@ func (r *reader) stepIDs() []string {
 
 // verdicts are the words for how long it can wait.
 func verdicts() []string {
-	out := []string{engine.WellFirst}
+	out := []string{chances.WellFirst}
 	for _, w := range rules.Waits() {
 		out = append(out, string(w))
 	}

@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"telltale/engine"
+	"telltale/engine/chances"
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/evidence/source"
 	"telltale/rules"
@@ -17,8 +19,8 @@ type Failure struct {
 	Message string
 	// Reasons are the strongest reasons of the cause in question, and Found the
 	// findings that they point to.
-	Reasons []engine.Reason
-	Found   []engine.Finding
+	Reasons []chances.Reason
+	Found   []chances.Finding
 }
 
 // Outcome is what a suite showed.
@@ -116,7 +118,7 @@ func (a at) String() string {
 	return a.cause + " (" + a.place.String() + ")"
 }
 
-func (a at) is(c engine.Cause) bool {
+func (a at) is(c chances.Cause) bool {
 	return c.Cause == a.cause && c.Cylinder == a.place.Cylinder && c.End == a.place.End
 }
 
@@ -160,7 +162,7 @@ func groupOf(r *engine.Report, id string) float64 {
 
 func firstCheck(r *engine.Report) string {
 	for _, s := range r.Steps {
-		if s.Kind == engine.StepCheck {
+		if s.Kind == work.StepCheck {
 			return s.ID
 		}
 	}
@@ -192,8 +194,8 @@ func orderFault(r *engine.Report, earlier, later step) string {
 }
 
 // is says whether a step of a list is the one that is meant.
-func (s step) is(r engine.Step) bool {
-	return r.ID == s.id && s.closes == (s.opening && r.Kind == engine.StepReturn)
+func (s step) is(r work.Step) bool {
+	return r.ID == s.id && s.closes == (s.opening && r.Kind == work.StepReturn)
 }
 
 // String names the step, or what it closes.
@@ -216,7 +218,7 @@ func noStepFault(r *engine.Report, id string, place evidence.Place) string {
 // mostReasons is how many reasons a failure shows.
 const mostReasons = 3
 
-func reasonsOf(r *engine.Report, a at) []engine.Reason {
+func reasonsOf(r *engine.Report, a at) []chances.Reason {
 	rank := rankOf(r, a)
 	if rank == 0 {
 		return nil

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"telltale/engine"
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -51,7 +52,7 @@ func TestNothingIsLookedAtBesideAPumpThatMustStop(t *testing.T) {
 		for _, s := range r.Steps {
 			stopped = stopped || s.ID == "stop-pump"
 			agreed = agreed || s.ID == "agree-stop"
-			if s.Kind == engine.StepCheck {
+			if s.Kind == work.StepCheck {
 				assert.True(t, stopped, "%s: %s stands before the stop", p.ID, s.ID)
 				assert.NotEqual(t, string(rules.NeedsRunning), s.Pump, "%s: %s", p.ID, s.ID)
 			}

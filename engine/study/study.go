@@ -7,7 +7,9 @@ import (
 	"time"
 
 	"telltale/engine"
+	"telltale/engine/chances"
 	"telltale/engine/lives"
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -77,7 +79,7 @@ var bandEdges = []float64{0, 0.02, 0.1, 0.3, 0.6, 0.9, 1}
 // Study gathers closed cases one after another.
 type Study struct {
 	book   *rules.Book
-	ranker *engine.Ranker
+	ranker *chances.Ranker
 	out    Result
 	proved map[string]int // cases, by cause
 	said   []float64      // sums by band
@@ -87,7 +89,7 @@ type Study struct {
 // New starts a study of a book.
 func New(book *rules.Book) *Study {
 	n := len(bandEdges) - 1
-	s := &Study{book: book, ranker: engine.NewRanker(book), proved: map[string]int{}, said: make([]float64, n), there: make([]int, n)}
+	s := &Study{book: book, ranker: chances.NewRanker(book), proved: map[string]int{}, said: make([]float64, n), there: make([]int, n)}
 	s.out.Rulebook, s.out.Digest, s.out.Local = book.Name, book.Digest, engine.LocalBook(book)
 	for i := range n {
 		s.out.Bands = append(s.out.Bands, Band{From: bandEdges[i], To: bandEdges[i+1]})
@@ -119,11 +121,11 @@ func (s *Study) Add(k *evidence.Case) error {
 	return s.time(k, &blind)
 }
 
-func (s *Study) score(k *evidence.Case, r *engine.Ranking) {
-	truth := map[engine.RankedCause]bool{}
+func (s *Study) score(k *evidence.Case, r *chances.Ranking) {
+	truth := map[chances.RankedCause]bool{}
 	causes := map[string]bool{}
 	for _, at := range k.Confirmed {
-		truth[engine.RankedCause{Cause: at.ID, Place: at.Place}] = true
+		truth[chances.RankedCause{Cause: at.ID, Place: at.Place}] = true
 		causes[at.ID] = true
 	}
 	for id := range causes {
@@ -131,7 +133,7 @@ func (s *Study) score(k *evidence.Case, r *engine.Ranking) {
 	}
 	best := 0
 	for i, c := range r.Causes {
-		is := truth[engine.RankedCause{Cause: c.Cause, Place: c.Place}]
+		is := truth[chances.RankedCause{Cause: c.Cause, Place: c.Place}]
 		s.weigh(c.Probability, is)
 		if is && best == 0 {
 			best = i + 1
@@ -167,7 +169,7 @@ func (s *Study) weigh(p float64, is bool) {
 	s.out.Log -= math.Log1p(-math.Min(p, 1-leastSaid))
 }
 
-func (s *Study) miss(k *evidence.Case, r *engine.Ranking, rank int) {
+func (s *Study) miss(k *evidence.Case, r *chances.Ranking, rank int) {
 	at := k.Confirmed[0]
 	m := Miss{Case: k.File, Cause: at.ID, Place: at.Place.String(), Rank: rank}
 	if rank > 0 {
@@ -202,7 +204,7 @@ func (s *Study) time(k, blind *evidence.Case) error {
 // proved cause at its place.
 func (s *Study) plannedMinutes(k *evidence.Case, r *engine.Report) (float64, bool) {
 	for _, step := range r.Steps {
-		if step.Kind != engine.StepCheck {
+		if step.Kind != work.StepCheck {
 			continue
 		}
 		for _, f := range s.book.Checks.Get(step.ID).Finds {

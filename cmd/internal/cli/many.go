@@ -12,6 +12,7 @@ import (
 
 	"telltale/cmd/internal/doc"
 	"telltale/engine"
+	"telltale/engine/chances"
 	"telltale/evidence"
 	"telltale/evidence/source"
 	"telltale/rules"
@@ -24,7 +25,7 @@ type manyLine struct {
 	Pump string `json:"pump,omitempty"`
 	// LocalRulebook is the local book that was laid over the built-in one.
 	LocalRulebook *engine.LocalReport `json:"local_rulebook,omitempty"`
-	*engine.Ranking
+	*chances.Ranking
 	// Report is the whole answer, with --all.
 	Report *engine.Report   `json:"report,omitempty"`
 	Errors []source.Problem `json:"errors,omitempty"`
@@ -68,7 +69,7 @@ func runMany(s streams, book *rules.Book, files []string, all bool) error {
 	stop := make(chan struct{})
 	for range workers {
 		go func() {
-			w := manyWorker{book: book, words: book.Vocabulary(), ranker: engine.NewRanker(book), all: all}
+			w := manyWorker{book: book, words: book.Vocabulary(), ranker: chances.NewRanker(book), all: all}
 			for j := range toDo {
 				w.answer(j)
 				close(j.done)
@@ -132,7 +133,7 @@ func writeMany(s streams, inTurn <-chan *job) (written, bad int, err error) {
 type manyWorker struct {
 	book   *rules.Book
 	words  evidence.Vocabulary
-	ranker *engine.Ranker
+	ranker *chances.Ranker
 	all    bool
 }
 

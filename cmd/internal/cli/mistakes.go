@@ -8,7 +8,7 @@ import (
 	"strings"
 
 	"telltale/cmd/internal/doc"
-	"telltale/engine"
+	"telltale/engine/chances"
 	"telltale/engine/noisyor"
 	"telltale/evidence/source"
 )
@@ -22,7 +22,7 @@ const excerptWidth = 60
 func mistakes(err error) *source.InputError {
 	var (
 		input      *source.InputError
-		impossible *engine.ImpossibleError
+		impossible *chances.ImpossibleError
 		wide       *noisyor.TooWideError
 	)
 	switch {
@@ -32,7 +32,7 @@ func mistakes(err error) *source.InputError {
 		return &source.InputError{Problems: impossible.Problems()}
 	case errors.As(err, &impossible):
 		return withoutPlace(source.Impossible, err)
-	case errors.As(err, &wide), errors.Is(err, engine.ErrTooUnlikely):
+	case errors.As(err, &wide), errors.Is(err, chances.ErrTooUnlikely):
 		return withoutPlace(source.TooWide, err)
 	}
 	return nil
@@ -73,7 +73,7 @@ func writeMistakes(to io.Writer, input *source.InputError) error {
 // message words an error for the person who made it.
 func message(err error) string {
 	input := mistakes(err)
-	var impossible *engine.ImpossibleError
+	var impossible *chances.ImpossibleError
 	var wide *noisyor.TooWideError
 	switch {
 	case errors.As(err, &wide):

@@ -12,7 +12,7 @@ import (
 
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
-	"telltale/engine"
+	"telltale/engine/chances"
 	"telltale/evidence"
 	"telltale/evidence/record"
 	"telltale/evidence/source"
@@ -122,7 +122,7 @@ func writeNote(book *rules.Book, o noteOptions) ([]string, error) {
 		edits = append(edits, record.AddLog(evidence.LogEntry{At: time.Now().UTC().Format(time.RFC3339), By: o.by, Did: "noted: " + said}))
 	}
 	if _, then, err := record.Apply(file.Name(), file.Text(), book.Vocabulary(), edits...); err == nil {
-		if err := engine.Accepts(book, k, then); err != nil {
+		if err := chances.Accepts(book, k, then); err != nil {
 			return nil, usageError{fmt.Errorf("%s: refused, nothing was written: %w", said, err)}
 		}
 	}
@@ -158,7 +158,7 @@ func seenAgain(book *rules.Book, k *evidence.Case, words []string) []evidence.At
 			places = append(places, p)
 		}
 	}
-	return engine.SeenAgain(book, k, s.ID, kind, places)
+	return chances.SeenAgain(book, k, s.ID, kind, places)
 }
 
 // noted says what a note brought with it that the crew must settle: something
@@ -167,7 +167,7 @@ func noted(book *rules.Book, before, after *evidence.Case) []string {
 	old, oldBeside := map[string]bool{}, []string{}
 	if before != nil {
 		oldBeside = book.TakenBeside(before)
-		for _, c := range engine.Contradictions(book, before) {
+		for _, c := range chances.Contradictions(book, before) {
 			old[words.Contradiction(c)] = true
 		}
 	}
@@ -182,7 +182,7 @@ func noted(book *rules.Book, before, after *evidence.Case) []string {
 		}
 		out = append(out, "DANGER: the pump runs, and "+name+" needs covers off. It is not used until the case says when it was taken: note CASE taken at-last-stop "+name+", or taken while-running "+name)
 	}
-	for _, c := range engine.Contradictions(book, after) {
+	for _, c := range chances.Contradictions(book, after) {
 		if text := words.Contradiction(c); !old[text] {
 			out = append(out, "does not fit together: "+text+" Take the other out with clear")
 		}

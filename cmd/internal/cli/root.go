@@ -8,7 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"telltale/cmd/internal/doc"
-	"telltale/engine"
+	"telltale/engine/chances"
 	"telltale/engine/noisyor"
 	"telltale/evidence/source"
 )
@@ -127,7 +127,7 @@ func usageArgs(rule cobra.PositionalArgs) cobra.PositionalArgs {
 func exitCode(err error) int {
 	var (
 		input      *source.InputError
-		impossible *engine.ImpossibleError
+		impossible *chances.ImpossibleError
 		wide       *noisyor.TooWideError
 		usage      usageError
 		some       *someBadError
@@ -139,7 +139,7 @@ func exitCode(err error) int {
 		return exitBadInput
 	case errors.As(err, &impossible):
 		return exitImpossible
-	case errors.As(err, &wide), errors.Is(err, engine.ErrTooUnlikely):
+	case errors.As(err, &wide), errors.Is(err, chances.ErrTooUnlikely):
 		return exitTooWide
 	case errors.As(err, &usage):
 		return exitUsage

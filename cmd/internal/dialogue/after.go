@@ -6,8 +6,9 @@ import (
 	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/words"
-	"telltale/engine"
+	"telltale/engine/chances"
 	"telltale/engine/interview"
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/evidence/record"
 	"telltale/rules"
@@ -26,7 +27,7 @@ func (r *round) repair(m *interview.Move) turn {
 	p.Body = append(p.Body, prompt.Line{Kind: prompt.Below, Text: r.fill(cause.Repair)})
 	var openable []evidence.At
 	if cause.Behind == rules.BehindPump {
-		openable = engine.Openable(r.Book, r.k, m.Cause.Place)
+		openable = work.Openable(r.Book, r.k, m.Cause.Place)
 	}
 	p.Ask = behind(m)
 	p.Options = []prompt.Option{option("corrected", "corrected"), option("look-on", "not yet; look on")}
@@ -61,7 +62,7 @@ func (r *round) repair(m *interview.Move) turn {
 
 // behind says what the repair of a proved cause is done behind.
 func behind(m *interview.Move) string {
-	i := slices.IndexFunc(m.Report.Confirmed, func(c engine.Confirmed) bool {
+	i := slices.IndexFunc(m.Report.Confirmed, func(c chances.Confirmed) bool {
 		return c.Cause == m.Cause.ID && c.Place == m.Cause.Place
 	})
 	return pages.BehindWords(m.Report.Confirmed[i])
@@ -85,7 +86,7 @@ func (r *round) toOpen(openable []evidence.At) turn {
 	p := prompt.Prompt{ID: "open", Ask: "What must be opened? What comes before it is added."}
 	at := map[string]evidence.At{}
 	for _, o := range openable {
-		step := interview.StepKey(engine.Step{Kind: engine.StepOpening, ID: o.ID, Place: o.Place})
+		step := interview.StepKey(work.Step{Kind: work.StepOpening, ID: o.ID, Place: o.Place})
 		at[step] = o
 		p.Options = append(p.Options, prompt.Option{ID: step, Title: words.Titled(r.Book.Openings.Get(o.ID).Title, o.Place), Together: true, About: &about("opening", o.ID, o.Place)[0]})
 	}
@@ -189,7 +190,7 @@ func (r *round) closed(m *interview.Move) turn {
 	after.Closed[interview.StepKey(m.Step)] = true
 	edits := []record.Edit{r.log(closingLog + ": " + words.Titled(m.Step.Title, m.Step.Place))}
 	left := m.Returns[1:]
-	shut := !slices.ContainsFunc(left, func(s engine.Step) bool { return r.Book.Openings.Get(s.ID) != nil })
+	shut := !slices.ContainsFunc(left, func(s work.Step) bool { return r.Book.Openings.Get(s.ID) != nil })
 	if shut && r.k.Pump.State == evidence.Isolated {
 		edits = append(edits, r.closings(after)...)
 		edits = append(edits, record.SetPump("state", string(evidence.Stopped)))

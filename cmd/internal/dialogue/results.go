@@ -6,8 +6,8 @@ import (
 
 	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/words"
-	"telltale/engine"
 	"telltale/engine/interview"
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/evidence/record"
 	"telltale/rules"
@@ -16,7 +16,7 @@ import (
 // check takes the result of a check: one of the results of the rulebook, that
 // nothing was found, or that it settles nothing.
 func (r *round) check(p prompt.Prompt, m *interview.Move) turn {
-	results := map[string]engine.Result{}
+	results := map[string]work.Result{}
 	p.Ask = "What came out?"
 	for i, result := range m.Step.Results {
 		id := fmt.Sprintf("result %d", i+1)
@@ -46,7 +46,7 @@ func (r *round) checked(m *interview.Move, result, said string, seen ...record.E
 }
 
 // result asks whether a result proves a cause.
-func (r *round) result(m *interview.Move, result engine.Result) turn {
+func (r *round) result(m *interview.Move, result work.Result) turn {
 	if len(result.PointsTo) == 0 && len(result.Clears) > 0 {
 		return r.checked(m, "nothing", result.If)
 	}
@@ -81,7 +81,7 @@ func (r *round) result(m *interview.Move, result engine.Result) turn {
 // signOf gives the edit that writes the sign that a result is, none where it is
 // no sign, is answered already, or can be at several places; open is that sign
 // then.
-func (r *round) signOf(m *interview.Move, result engine.Result) (edits []record.Edit, open *Follow) {
+func (r *round) signOf(m *interview.Move, result work.Result) (edits []record.Edit, open *Follow) {
 	if result.Shows == "" {
 		return nil, nil
 	}
@@ -103,7 +103,7 @@ func (r *round) signOf(m *interview.Move, result engine.Result) (edits []record.
 // shown notes a result that proves nothing: the sign that it is goes into the
 // case by itself, or it is asked where it shows; where the book names no sign
 // it is asked which were seen.
-func (r *round) shown(m *interview.Move, result engine.Result) turn {
+func (r *round) shown(m *interview.Move, result work.Result) turn {
 	edits, open := r.signOf(m, result)
 	if len(edits) == 0 && open == nil {
 		return r.unclear(m, result.If)

@@ -10,7 +10,7 @@ import (
 	"time"
 
 	"telltale/cmd/internal/prompt"
-	"telltale/engine"
+	"telltale/engine/chances"
 	"telltale/engine/interview"
 	"telltale/evidence"
 	"telltale/evidence/record"
@@ -251,7 +251,7 @@ func (r *round) finish(after State, e end) ([]byte, State, error) {
 		text, k, err = r.text, r.k, nil
 	}
 	if err == nil {
-		err = engine.Accepts(r.Book, r.k, k)
+		err = chances.Accepts(r.Book, r.k, k)
 	}
 	var refused *record.RefusedError
 	var input *source.InputError
@@ -326,7 +326,7 @@ func (r *round) forgetOver() {
 	}
 	m, _ := r.next() // with an error too it says the stop conditions
 	maps.DeleteFunc(r.s.Sitting.Read, func(id string, _ bool) bool {
-		return !slices.ContainsFunc(m.Report.Stop, func(s engine.Stop) bool { return s.ID == id })
+		return !slices.ContainsFunc(m.Report.Stop, func(s chances.Stop) bool { return s.ID == id })
 	})
 }
 

@@ -10,6 +10,7 @@ import (
 	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/engine/interview"
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/evidence/record"
 	"telltale/rules"
@@ -124,7 +125,7 @@ func (r *round) step(m *interview.Move) turn {
 	if m.EnoughAsked {
 		r.once("enough", prompt.Line{Kind: prompt.Text, Text: "Enough asked: no other answer would change what to do now."})
 	}
-	if m.AskLater && s.Kind == engine.StepCheck {
+	if m.AskLater && s.Kind == work.StepCheck {
 		r.news = append(r.news, prompt.Line{Kind: prompt.Text, Text: "Enough asked for now: a check tells more. The other questions come after it."})
 	}
 	title := words.Titled(s.Title, s.Place)
@@ -139,9 +140,9 @@ func (r *round) step(m *interview.Move) turn {
 		p.Body = append(p.Body, prompt.Line{Kind: prompt.Below, Text: "Tools: " + strings.Join(s.Tools, ", ") + "."})
 	}
 	switch s.Kind {
-	case engine.StepSafety:
+	case work.StepSafety:
 		return r.safetyStep(p, m)
-	case engine.StepOpening:
+	case work.StepOpening:
 		return r.opening(p, m)
 	}
 	return r.check(p, m)
@@ -152,7 +153,7 @@ func (r *round) around(m *interview.Move, declined prompt.Option) []prompt.Optio
 	plan := aside("plan", "plan: the whole list")
 	for _, s := range m.Report.Steps {
 		kind := prompt.Open
-		if s.Kind == engine.StepSafety && r.s.Sitting.Safe[s.ID] {
+		if s.Kind == work.StepSafety && r.s.Sitting.Safe[s.ID] {
 			kind = prompt.Done
 		}
 		plan.Shows = append(plan.Shows, prompt.Line{Kind: kind, Text: fmt.Sprintf("%d. %s (%s)", s.Number, words.Titled(s.Title, s.Place), words.Minutes(s.Minutes))})
@@ -247,7 +248,7 @@ func (r *round) stateAfter(m *interview.Move, after *interview.Sitting) evidence
 func (r *round) doneFor(purpose rules.SafetyFor, report *engine.Report, s *interview.Sitting) (any, all bool) {
 	all = true
 	for _, step := range report.Steps {
-		if step.Kind == engine.StepSafety && r.Book.Safety.Get(step.ID).For == purpose {
+		if step.Kind == work.StepSafety && r.Book.Safety.Get(step.ID).For == purpose {
 			any, all = true, all && s.Safe[step.ID]
 		}
 	}

@@ -9,6 +9,8 @@ import (
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
+	"telltale/engine/chances"
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -26,7 +28,7 @@ func haste(r *engine.Report) doc.Section {
 }
 
 // HasteLine is the verdict in one line, with its first reason.
-func HasteLine(h *engine.Haste) string {
+func HasteLine(h *chances.Haste) string {
 	line := hasteHead + " " + h.Says
 	for _, reason := range h.Because[:min(len(h.Because), 1)] {
 		line += " " + hasteReason(reason)
@@ -37,8 +39,8 @@ func HasteLine(h *engine.Haste) string {
 // UntilItStands says what the looks at the running pump are for when the verdict
 // is to stop it now and no stop condition holds them back; empty otherwise.
 func UntilItStands(r *engine.Report) string {
-	looks := slices.ContainsFunc(r.Steps, func(s engine.Step) bool {
-		return s.Kind == engine.StepCheck && s.Pump == string(rules.NeedsRunning)
+	looks := slices.ContainsFunc(r.Steps, func(s work.Step) bool {
+		return s.Kind == work.StepCheck && s.Pump == string(rules.NeedsRunning)
 	})
 	if r.Haste == nil || r.Haste.Verdict != string(rules.StopNow) || r.Pump.State != string(evidence.Running) || !looks {
 		return ""
@@ -55,7 +57,7 @@ func hasteLines(r *engine.Report) []string {
 
 // hasteTogether says what the verdict was taken from where no one cause carries
 // it alone; empty otherwise.
-func hasteTogether(h *engine.Haste) string {
+func hasteTogether(h *chances.Haste) string {
 	named := 0.0
 	for _, reason := range h.Because {
 		if reason.Stop != "" || reason.Proved {
@@ -71,7 +73,7 @@ func hasteTogether(h *engine.Haste) string {
 	return ""
 }
 
-func hasteReason(reason engine.HasteReason) string {
+func hasteReason(reason chances.HasteReason) string {
 	if reason.Stop != "" {
 		return strings.TrimSpace("Stop condition: " + doc.Ended(reason.Title) + " " + reason.Because)
 	}
@@ -82,18 +84,18 @@ func hasteReason(reason engine.HasteReason) string {
 	return fmt.Sprintf("%s (%s). %s", words.TitledAt(reason.Title, reason.Places), chance, reason.Because)
 }
 
-func hasteChange(c engine.HasteChange) string {
+func hasteChange(c chances.HasteChange) string {
 	way := cmp.Or(doc.If(c.Sooner, "Sooner"), "Later")
 	return fmt.Sprintf("%s (%s) if %s", way, c.Then, hasteCondition(c))
 }
 
 // hasteCondition is what a change asks for: "this is proved: ...".
-func hasteCondition(c engine.HasteChange) string {
+func hasteCondition(c chances.HasteChange) string {
 	open, proved := targets(c.Causes, false), targets(c.Causes, true)
 	switch c.If {
-	case engine.ChangeAnswer:
+	case chances.ChangeAnswer:
 		return fmt.Sprintf("the answer is %q: %s", answerWord(c.Answer), bracketed(c.Answer.Question, words.Place(c.Answer.Place)))
-	case engine.ChangeProved:
+	case chances.ChangeProved:
 		return "this is proved: " + doc.Ended(open)
 	}
 	return doc.Ended(strings.Join(doc.Said(
@@ -106,7 +108,7 @@ func hasteCondition(c engine.HasteChange) string {
 // bracketed is a text with more of it in brackets, if there is more.
 func bracketed(text, more string) string { return text + doc.If(more != "", " ("+more+")") }
 
-func answerWord(a *engine.HasteAnswer) string {
+func answerWord(a *chances.HasteAnswer) string {
 	switch {
 	case a.Kind != "":
 		return a.KindTitle
@@ -117,7 +119,7 @@ func answerWord(a *engine.HasteAnswer) string {
 }
 
 // targets names causes, those proved or the others, with the check for each.
-func targets(causes []engine.HasteTarget, proved bool) string {
+func targets(causes []chances.HasteTarget, proved bool) string {
 	var out []string
 	for _, c := range causes {
 		if c.Proved == proved {

@@ -11,6 +11,7 @@ import (
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
+	"telltale/engine/chances"
 	"telltale/engine/figures"
 	"telltale/evidence"
 	"telltale/rules"
@@ -106,13 +107,13 @@ func stopParts(r *engine.Report, box doc.Box, lead string) []doc.Part {
 	return out
 }
 
-func stopTitle(s engine.Stop) string {
+func stopTitle(s chances.Stop) string {
 	return strings.ToUpper(rules.StopBy(s.By).Words()) + ": " + s.Title
 }
 
 // StopHead names a stop condition with its signal word and with when the pump
 // is stopped for it.
-func StopHead(s engine.Stop) string { return strings.ToUpper(s.Signal) + ", " + stopTitle(s) }
+func StopHead(s chances.Stop) string { return strings.ToUpper(s.Signal) + ", " + stopTitle(s) }
 
 // locks has the locks and what stays open, as the case has them.
 func locks(r *engine.Report) doc.Section {
@@ -156,20 +157,20 @@ func notes(lines ...string) doc.Section {
 // proved says what was proved, what to do about each, and what it leaves
 // unexplained.
 func proved(r *engine.Report) doc.Part {
-	out := doc.Part{Items: doc.Each(r.Confirmed, func(c engine.Confirmed) doc.Item {
+	out := doc.Part{Items: doc.Each(r.Confirmed, func(c chances.Confirmed) doc.Item {
 		return doc.Item{Strong: "PROVED:", Text: words.Titled(c.Title, c.Place), Below: provedFacts(c)}
 	})}
 	for _, u := range r.Unexplained {
 		out.Items = append(out.Items, doc.Item{Strong: "Still unexplained:", Text: words.Unexplained(r, u)})
 	}
-	if len(r.Confirmed) > 0 && len(r.Unexplained) == 0 && slices.ContainsFunc(r.Found, func(f engine.Finding) bool { return f.Answer == "present" }) {
+	if len(r.Confirmed) > 0 && len(r.Unexplained) == 0 && slices.ContainsFunc(r.Found, func(f chances.Finding) bool { return f.Answer == "present" }) {
 		out.Items = append(out.Items, doc.Item{Text: "This more likely than not explains each sign that was seen."})
 	}
 	return out
 }
 
 // provedFacts is what is said of a proved cause, in this order.
-func provedFacts(c engine.Confirmed) []doc.Item {
+func provedFacts(c chances.Confirmed) []doc.Item {
 	switch {
 	case c.LookedAgain:
 		return []doc.Item{{Strong: "Done:", Text: "Corrected, and right when it was looked at again."}}
@@ -184,7 +185,7 @@ func provedFacts(c engine.Confirmed) []doc.Item {
 }
 
 // BehindWords says what the repair of a proved cause is done behind.
-func BehindWords(c engine.Confirmed) string {
+func BehindWords(c chances.Confirmed) string {
 	var first []string
 	for _, g := range c.Safety {
 		first = append(first, g.Title)

@@ -6,7 +6,7 @@ import (
 
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
-	"telltale/engine"
+	"telltale/engine/chances"
 )
 
 // JobSheet is what has to be on paper for a case: the stop conditions and the
@@ -88,7 +88,7 @@ func (j *jobSheet) causes() doc.Section {
 	if len(shown) == 0 {
 		return doc.Section{}
 	}
-	weighed := doc.Each(shown, func(c engine.Cause) words.Weighed { return words.WeighedCause(j.Plan.Report, c) })
+	weighed := doc.Each(shown, func(c chances.Cause) words.Weighed { return words.WeighedCause(j.Plan.Report, c) })
 	pictured := min(len(shown), mostPictured)
 	t := &doc.Table{Head: []string{"Chance", "Cause", "Why"}, Flow: true}
 	for _, c := range weighed[pictured:] {

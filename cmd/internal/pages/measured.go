@@ -8,6 +8,7 @@ import (
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
+	"telltale/engine/chances"
 	"telltale/engine/figures"
 	"telltale/rules"
 )
@@ -17,7 +18,7 @@ const leastPast = 0.1
 
 // ofPump says whether a sign is about what the pump does, not about how its
 // parts stand.
-func ofPump(r *engine.Report, f engine.MeasuredFinding) bool {
+func ofPump(r *engine.Report, f chances.MeasuredFinding) bool {
 	return slices.ContainsFunc(r.Measured.Parts, func(p figures.Part) bool { return p.Part == f.Of }) ||
 		slices.Contains([]string{string(rules.OutputLoss), string(rules.OutputChambers), string(rules.SuctionMargin)}, f.Of)
 }
@@ -26,7 +27,7 @@ func ofPump(r *engine.Report, f engine.MeasuredFinding) bool {
 // weighed.
 func signs(r *engine.Report, pump bool) doc.Section {
 	part := doc.List(signLines(r, pump)...)
-	switch held := slices.ContainsFunc(r.Measured.Thresholds, func(f engine.MeasuredFinding) bool { return ofPump(r, f) == pump }); {
+	switch held := slices.ContainsFunc(r.Measured.Thresholds, func(f chances.MeasuredFinding) bool { return ofPump(r, f) == pump }); {
 	case len(part.Items) > 0:
 	case held:
 		part = doc.Text("No sign of trouble in what was measured.")

@@ -6,21 +6,23 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"telltale/engine"
+	"telltale/engine/chances"
+	"telltale/engine/work"
 )
 
 // What was proved is corrected before something less likely is looked for; once
 // it is corrected nobody is told to do so again.
 func TestWhatWasProvedIsCorrectedFirst(t *testing.T) {
-	steps := []engine.Step{{Kind: engine.StepSafety, Title: "Get ready to isolate", Do: "Take the permit.", Minutes: 5}}
-	proved := engine.Confirmed{Title: "Gauge wrong"}
+	steps := []work.Step{{Kind: work.StepSafety, Title: "Get ready to isolate", Do: "Take the permit.", Minutes: 5}}
+	proved := chances.Confirmed{Title: "Gauge wrong"}
 	for name, c := range map[string]struct {
-		confirmed []engine.Confirmed
-		steps     []engine.Step
+		confirmed []chances.Confirmed
+		steps     []work.Step
 		want      string
 	}{
-		"proved":             {[]engine.Confirmed{proved}, steps, "Correct what was proved: Gauge wrong. Step 1: Get ready to isolate (5 min). Take the permit."},
-		"proved, no steps":   {[]engine.Confirmed{proved}, nil, "Correct what was proved: Gauge wrong."},
-		"corrected":          {[]engine.Confirmed{{Title: "Gauge wrong", Corrected: true}}, steps, "Step 1: Get ready to isolate (5 min). Take the permit."},
+		"proved":             {[]chances.Confirmed{proved}, steps, "Correct what was proved: Gauge wrong. Step 1: Get ready to isolate (5 min). Take the permit."},
+		"proved, no steps":   {[]chances.Confirmed{proved}, nil, "Correct what was proved: Gauge wrong."},
+		"corrected":          {[]chances.Confirmed{{Title: "Gauge wrong", Corrected: true}}, steps, "Step 1: Get ready to isolate (5 min). Take the permit."},
 		"nothing was proved": {nil, steps, "Step 1: Get ready to isolate (5 min). Take the permit."},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -17,6 +17,7 @@ import (
 	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/engine/figures"
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -155,7 +156,7 @@ func TestHostileRulebookStaysText(t *testing.T) {
 	for i := range in.Plan.Causes {
 		in.Plan.Causes[i].Title = bad
 	}
-	in.Plan.Told = []engine.Told{{Who: bad, Of: bad}}
+	in.Plan.Told = []work.Told{{Who: bad, Of: bad}}
 	names, _ := tags(t, html(t, JobSheet(in)))
 	assert.NotContains(t, names, "script")
 }

@@ -10,6 +10,7 @@ import (
 	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/engine/figures"
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -147,7 +148,7 @@ func evidencePicture(causes []words.Weighed, most int) doc.Part {
 func foundPicture(r *engine.Report) doc.Part {
 	f := drawing.Found{Name: "found"}
 	for _, s := range r.Steps {
-		if s.Kind == engine.StepCheck {
+		if s.Kind == work.StepCheck {
 			f.Checks = append(f.Checks, drawing.FoundAt{Step: s.Number, Minutes: s.MinutesByHere, Chance: s.FoundByHere, Time: words.Minutes(s.MinutesByHere), Words: words.Chance(s.FoundByHere)})
 		}
 	}
@@ -166,9 +167,9 @@ func foundPicture(r *engine.Report) doc.Part {
 }
 
 // touched says where a step lies.
-func (j *jobSheet) touched(s engine.Step) []rules.Area {
+func (j *jobSheet) touched(s work.Step) []rules.Area {
 	var ids []string
-	if s.Kind == engine.StepCheck {
+	if s.Kind == work.StepCheck {
 		ids = j.Book.Checks.Get(s.ID).Openings
 	} else if j.Book.Openings.Get(s.ID) != nil {
 		ids = []string{s.ID}

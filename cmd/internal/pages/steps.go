@@ -9,6 +9,7 @@ import (
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
+	"telltale/engine/work"
 )
 
 // noCheckLeft stands before a list that looks for nothing.
@@ -29,13 +30,13 @@ func onlyIfNothing() doc.Part {
 
 // restFrom gives the number of the first step of that rest: the first opening
 // or check once the trouble is nearly found; 0 if there is none.
-func restFrom(steps []engine.Step) int {
+func restFrom(steps []work.Step) int {
 	found := 0.0
 	for _, s := range steps {
-		if found >= nearlyFound && (s.Kind == engine.StepCheck || s.Kind == engine.StepOpening) {
+		if found >= nearlyFound && (s.Kind == work.StepCheck || s.Kind == work.StepOpening) {
 			return s.Number
 		}
-		if s.Kind == engine.StepCheck {
+		if s.Kind == work.StepCheck {
 			found = s.FoundByHere
 		}
 	}
@@ -43,7 +44,7 @@ func restFrom(steps []engine.Step) int {
 }
 
 // orderLine says how good the order is and what other ways would take.
-func orderLine(o *engine.Order) string {
+func orderLine(o *work.Order) string {
 	line := "This is the shortest possible order of these steps"
 	if !o.Shortest {
 		line = fmt.Sprintf("This order is within %.0f %% of the shortest possible", math.Ceil(100*(o.Within-1)))
@@ -52,14 +53,14 @@ func orderLine(o *engine.Order) string {
 }
 
 // stepNotes sum up a step: minutes, and for a check the chance.
-func stepNotes(s *engine.Step) []string {
-	check := s.Kind == engine.StepCheck
+func stepNotes(s *work.Step) []string {
+	check := s.Kind == work.StepCheck
 	return doc.Said(doc.If(check || s.Minutes > 0, words.Minutes(s.Minutes)), doc.If(check, "found by here: "+words.Percent(s.FoundByHere)+" in "+words.Minutes(s.MinutesByHere)))
 }
 
 // results has a line to tick for each result of a step.
-func results(s *engine.Step) []doc.Item {
-	return doc.Each(s.Results, func(r engine.Result) doc.Item {
+func results(s *work.Step) []doc.Item {
+	return doc.Each(s.Results, func(r work.Result) doc.Item {
 		return doc.Item{Box: doc.ToTick, Strong: r.If + ":", Text: r.Then}
 	})
 }
@@ -77,7 +78,7 @@ type planned struct {
 func (p planned) list(which func(kind string) bool) []doc.Part {
 	var out []doc.Part
 	var gate []int // steps of the isolation, in whose place stands one line
-	said, rest := map[string]*engine.Step{}, restFrom(p.Steps)
+	said, rest := map[string]*work.Step{}, restFrom(p.Steps)
 	for i := range p.Steps {
 		s := &p.Steps[i]
 		if !which(s.Kind) {
@@ -94,7 +95,7 @@ func (p planned) list(which func(kind string) bool) []doc.Part {
 		}
 		key := s.Kind + s.ID
 		out = append(out, doc.Part{Step: p.step(s, said[key])})
-		if said[key] == nil && s.Kind != engine.StepSafety {
+		if said[key] == nil && s.Kind != work.StepSafety {
 			said[key] = s
 		}
 	}
@@ -109,19 +110,19 @@ func gateStep(numbers []int) *doc.Step {
 	}
 }
 
-func returning(kind string) bool { return kind == engine.StepReturn }
+func returning(kind string) bool { return kind == work.StepReturn }
 
-func looking(kind string) bool { return kind != engine.StepReturn }
+func looking(kind string) bool { return kind != work.StepReturn }
 
 // ofSite says whether a step is one of the site's isolation.
-func (p planned) ofSite(s *engine.Step) bool {
-	return s.Kind == engine.StepSafety && slices.Contains(p.SiteSteps, s.ID)
+func (p planned) ofSite(s *work.Step) bool {
+	return s.Kind == work.StepSafety && slices.Contains(p.SiteSteps, s.ID)
 }
 
 // step lays one step out; said is the step that says the same of a sister
 // cylinder, nil for none. A step of the site's isolation has no words, since the
 // site's procedure has them.
-func (p planned) step(s, said *engine.Step) *doc.Step {
+func (p planned) step(s, said *work.Step) *doc.Step {
 	out := &doc.Step{Number: s.Number, Tick: true, Initials: p.sheet, Signal: s.Signal, Title: words.Titled(s.Title, s.Place), Notes: stepNotes(s), Do: s.Do}
 	if p.sheet {
 		out.Notes, out.Facts = sheetNotes(s), stepFacts(s, "Look for")
@@ -130,7 +131,7 @@ func (p planned) step(s, said *engine.Step) *doc.Step {
 	case said != nil:
 		out.Do = fmt.Sprintf("As step %d.", said.Number)
 		out.Facts = slices.DeleteFunc(out.Facts, func(f doc.Fact) bool { return f.Label == "Tools" || slices.Equal(s.Looks, said.Looks) })
-		out.Boxes = doc.Each(s.Results, func(r engine.Result) string { return r.If })
+		out.Boxes = doc.Each(s.Results, func(r work.Result) string { return r.If })
 	case p.ofSite(s):
 		out.Do = ""
 	default:
@@ -141,16 +142,16 @@ func (p planned) step(s, said *engine.Step) *doc.Step {
 }
 
 // each has every step of a list.
-func (p planned) each(list []engine.Step) []doc.Part {
-	return doc.Each(list, func(s engine.Step) doc.Part { return doc.Part{Step: p.step(&s, nil)} })
+func (p planned) each(list []work.Step) []doc.Part {
+	return doc.Each(list, func(s work.Step) doc.Part { return doc.Part{Step: p.step(&s, nil)} })
 }
 
 // readings leaves room for what a check reads or a return step reads again, and
 // names its limits, and its gauges if they were not named yet.
-func (p planned) readings(out *doc.Step, s *engine.Step, gauges bool) {
+func (p planned) readings(out *doc.Step, s *work.Step, gauges bool) {
 	for _, r := range p.Readings {
-		repeated := s.Kind == engine.StepReturn && r.Step == s.Number
-		if !repeated && (s.Kind != engine.StepCheck || r.Check != s.ID || r.Place != s.Place || r.Title != s.Title) {
+		repeated := s.Kind == work.StepReturn && r.Step == s.Number
+		if !repeated && (s.Kind != work.StepCheck || r.Check != s.ID || r.Place != s.Place || r.Title != s.Title) {
 			continue
 		}
 		if gauges && len(out.Blanks) == 0 {
@@ -167,7 +168,7 @@ func (p planned) readings(out *doc.Step, s *engine.Step, gauges bool) {
 			}
 		}
 	}
-	if len(out.Blanks) == 0 && s.Kind == engine.StepCheck && p.sheet {
+	if len(out.Blanks) == 0 && s.Kind == work.StepCheck && p.sheet {
 		out.Blanks = []doc.Blank{{Label: "Found:"}}
 	}
 }
@@ -185,16 +186,16 @@ func blankFor(what string) doc.Blank {
 
 // sheetNotes sum up a step of a sheet: minutes, how the pump stands, and for a
 // check the chance in words.
-func sheetNotes(s *engine.Step) []string {
+func sheetNotes(s *work.Step) []string {
 	return doc.Said(
 		doc.If(s.Minutes > 0, words.Minutes(s.Minutes)),
 		doc.If(s.Pump != "" && s.Pump != "any", "pump "+strings.ReplaceAll(s.Pump, "-", " ")),
-		doc.If(s.Kind == engine.StepCheck, "found by here: "+words.Chance(s.FoundByHere)))
+		doc.If(s.Kind == work.StepCheck, "found by here: "+words.Chance(s.FoundByHere)))
 }
 
 // stepFacts has the tools of a step, but of a return step, and what it looks for.
-func stepFacts(s *engine.Step, looks string) []doc.Fact {
-	return facts("Tools", doc.If(s.Kind != engine.StepReturn, strings.Join(s.Tools, ", ")), looks, strings.Join(s.Looks, "; "))
+func stepFacts(s *work.Step, looks string) []doc.Fact {
+	return facts("Tools", doc.If(s.Kind != work.StepReturn, strings.Join(s.Tools, ", ")), looks, strings.Join(s.Looks, "; "))
 }
 
 // facts are texts behind their labels, without the labels that have no text.
@@ -209,8 +210,8 @@ func facts(labelled ...string) []doc.Fact {
 }
 
 // firstCheck is the first check of a list; nil if there is none.
-func firstCheck(r *engine.Report) *engine.Step {
-	i := slices.IndexFunc(r.Steps, func(s engine.Step) bool { return s.Kind == engine.StepCheck })
+func firstCheck(r *engine.Report) *work.Step {
+	i := slices.IndexFunc(r.Steps, func(s work.Step) bool { return s.Kind == work.StepCheck })
 	if i < 0 {
 		return nil
 	}
@@ -227,7 +228,7 @@ func FirstCheck(r *engine.Report) string {
 }
 
 // toldSteps has each step at length, to be read.
-func toldSteps(list []engine.Step) []doc.Part {
+func toldSteps(list []work.Step) []doc.Part {
 	var out []doc.Part
 	rest := restFrom(list)
 	for i := range list {

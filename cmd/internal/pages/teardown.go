@@ -7,6 +7,7 @@ import (
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
+	"telltale/engine/work"
 )
 
 // Teardown is the plan of a teardown: what it is for, how far it goes, what is
@@ -86,7 +87,7 @@ func timeAndHands(t *engine.Teardown) doc.Section {
 // firstLook names the check that Times.Quickest is reckoned to.
 func firstLook(t *engine.Teardown) string {
 	for _, s := range t.Steps {
-		if s.Kind == engine.StepCheck && s.Pump == "isolated" {
+		if s.Kind == work.StepCheck && s.Pump == "isolated" {
 			return "first check behind the isolation"
 		}
 	}
@@ -94,7 +95,7 @@ func firstLook(t *engine.Teardown) string {
 }
 
 func tell(t *engine.Teardown) doc.Section {
-	items := doc.Each(t.Told, func(who engine.Told) doc.Item {
+	items := doc.Each(t.Told, func(who work.Told) doc.Item {
 		return doc.Item{Box: doc.ToTick, Strong: who.Who + ":", Text: who.Of}
 	})
 	return doc.Section{Heading: "Tell before you start", Parts: []doc.Part{{Items: items}}}
@@ -131,13 +132,13 @@ func spares(t *engine.Teardown, chance func(float64) string) []doc.Item {
 }
 
 // spareText names a part with the places where it is needed.
-func spareText(s engine.Spare) string {
+func spareText(s work.Spare) string {
 	return strings.TrimSuffix(s.Title+", "+words.Places(s.Places, " and "), ", ")
 }
 
 // besidesText says what must be opened besides to fit a part; empty if the
 // plan gets at it.
-func besidesText(s engine.Spare) string {
+func besidesText(s work.Spare) string {
 	var list []string
 	for _, o := range s.OpenBesides {
 		list = append(list, fmt.Sprintf("%s (%s with closing, %s)", words.Titled(o.Title, o.Place), words.Minutes(o.Minutes), words.People(o.Hands)))
@@ -181,7 +182,7 @@ func whileOpen(t *engine.Teardown) doc.Section {
 }
 
 // wornText says how long a part has run past its life.
-func wornText(w engine.Worn) string {
+func wornText(w work.Worn) string {
 	life := "its expected life is " + words.Significant(w.Life, 3) + " h"
 	if w.By == "median" {
 		life = "by the record half of them have failed by " + words.Significant(w.Life, 3) + " h"
@@ -191,7 +192,7 @@ func wornText(w engine.Worn) string {
 
 // extraText says what a look while it is open costs now and later, and what it
 // looks for.
-func extraText(e engine.Extra) string {
+func extraText(e work.Extra) string {
 	return fmt.Sprintf("%s now; coming back for it would take %s. Chance that it shows something: %s.", words.Minutes(e.Minutes), words.Minutes(e.ComeBack), words.Percent(e.Chance)) +
 		doc.If(e.Pays, " By these figures it pays to do it now.") + " Look for: " + strings.Join(e.Looks, "; ") + "."
 }

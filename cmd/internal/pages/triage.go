@@ -10,6 +10,8 @@ import (
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
+	"telltale/engine/chances"
+	"telltale/engine/work"
 	"telltale/evidence"
 )
 
@@ -92,7 +94,7 @@ func confirmed(r *engine.Report) doc.Section {
 }
 
 // likely picks the causes that a page shows.
-func likely(r *engine.Report, all bool) []engine.Cause {
+func likely(r *engine.Report, all bool) []chances.Cause {
 	if all {
 		return r.Causes
 	}
@@ -146,7 +148,7 @@ func areas(r *engine.Report) string {
 // ask has the best questions, each once with the places where it was not
 // answered.
 func ask(r *engine.Report) doc.Section {
-	var asked []engine.Question
+	var asked []chances.Question
 	places := map[string][]evidence.Place{}
 	for _, q := range r.Ask {
 		if _, seen := places[q.Sign]; !seen {
@@ -205,8 +207,8 @@ var signals = []struct{ word, meaning string }{
 func signalMeanings(r *engine.Report) []string {
 	var out []string
 	for _, s := range signals {
-		if slices.ContainsFunc(r.Stop, func(x engine.Stop) bool { return x.Signal == s.word }) ||
-			slices.ContainsFunc(r.Steps, func(x engine.Step) bool { return x.Signal == s.word }) {
+		if slices.ContainsFunc(r.Stop, func(x chances.Stop) bool { return x.Signal == s.word }) ||
+			slices.ContainsFunc(r.Steps, func(x work.Step) bool { return x.Signal == s.word }) {
 			out = append(out, strings.ToUpper(s.word)+": "+s.meaning+".")
 		}
 	}
@@ -215,7 +217,7 @@ func signalMeanings(r *engine.Report) []string {
 
 // runAgain has what is left to look at when the pump runs again, each step laid
 // out by the page.
-func runAgain(r *engine.Report, lay func([]engine.Step) []doc.Part) doc.Section {
+func runAgain(r *engine.Report, lay func([]work.Step) []doc.Part) doc.Section {
 	a := r.RunAgain
 	if a == nil {
 		return doc.Section{}

@@ -12,6 +12,7 @@ import (
 	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/engine/practice"
+	"telltale/engine/work"
 )
 
 // Page is the page of an exercise that was judged.
@@ -59,7 +60,7 @@ func (x *Exercise) plan() *engine.Report {
 		return nil
 	}
 	for _, s := range r.Steps {
-		if s.Kind == engine.StepCheck {
+		if s.Kind == work.StepCheck {
 			return r
 		}
 	}
@@ -75,7 +76,7 @@ func (x *Exercise) planned() told {
 	}
 	t.below("Chance that the trouble is found by the end of each check:")
 	for _, s := range r.Steps {
-		if s.Kind == engine.StepCheck {
+		if s.Kind == work.StepCheck {
 			t.item("", fmt.Sprintf("%s in %s: %s", words.Percent(s.FoundByHere), words.Minutes(math.Round(s.MinutesByHere)), words.Titled(s.Title, s.Place)))
 		}
 	}

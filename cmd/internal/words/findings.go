@@ -3,31 +3,31 @@ package words
 import (
 	"strconv"
 	"strings"
-	"unicode"
 
 	"telltale/engine"
+	"telltale/engine/chances"
 	"telltale/evidence"
 )
 
 // Findings, and what points to them, in words.
 
 // Finding says a finding: "Wiper leaks: again (2)".
-func Finding(f engine.Finding) string {
+func Finding(f chances.Finding) string {
 	if f.Check != "" {
-		return "nothing found: " + lowerFirst(f.Title) + in(f.Places...)
+		return "nothing found: " + chances.LowerFirst(f.Title) + in(f.Places...)
 	}
 	what := f.Title
 	if f.Answer == string(evidence.Absent) {
-		what = "no: " + lowerFirst(what)
+		what = "no: " + chances.LowerFirst(what)
 	}
 	if f.Kind != "" {
 		what += ": " + f.KindTitle
 	}
 	switch {
 	case f.InDoubt:
-		what = "measured, in doubt: " + lowerFirst(what)
+		what = "measured, in doubt: " + chances.LowerFirst(what)
 	case f.Measured:
-		what = "measured: " + lowerFirst(what)
+		what = "measured: " + chances.LowerFirst(what)
 	}
 	return what + in(f.Places...)
 }
@@ -39,7 +39,7 @@ type Weight struct {
 }
 
 // Weights says reasons; found is the list of findings that they point to.
-func Weights(found []engine.Finding, reasons []engine.Reason) []Weight {
+func Weights(found []chances.Finding, reasons []chances.Reason) []Weight {
 	var out []Weight
 	for _, r := range reasons {
 		out = append(out, Weight{Text: Finding(found[r.Finding-1]), Decibans: r.Decibans})
@@ -56,7 +56,7 @@ type Weighed struct {
 }
 
 // WeighedCause says what speaks for and against a cause of a report.
-func WeighedCause(r *engine.Report, c engine.Cause) Weighed {
+func WeighedCause(r *engine.Report, c chances.Cause) Weighed {
 	return Weighed{Title: c.Title, Place: c.Place, Chance: c.Probability, For: Weights(r.Found, c.For), Against: Weights(r.Found, c.Against)}
 }
 
@@ -74,23 +74,23 @@ type Side struct {
 
 // Unexplained says what the proved causes do not explain: the finding at the
 // one place.
-func Unexplained(r *engine.Report, u engine.Unexplained) string {
+func Unexplained(r *engine.Report, u chances.Unexplained) string {
 	f := r.Found[u.Finding-1]
 	f.Places, f.Measured, f.InDoubt = []evidence.Place{u.Place}, false, false
 	return Finding(f)
 }
 
 // Contradiction says which two words of a case do not go together.
-func Contradiction(c engine.Contradiction) string {
+func Contradiction(c chances.Contradiction) string {
 	but := "this is confirmed"
 	if c.Sign != "" {
 		but = "the case says"
 	}
-	said := lowerFirst(c.Title)
+	said := chances.LowerFirst(c.Title)
 	if c.Kind != "" {
 		said += ": " + c.KindTitle
 	}
-	return strconv.Quote(lowerFirst(c.CheckTitle)) + " found nothing" + in(c.Place) + ", but " + but + ": " + said + in(c.At) + ". Which stands?"
+	return strconv.Quote(chances.LowerFirst(c.CheckTitle)) + " found nothing" + in(c.Place) + ", but " + but + ": " + said + in(c.At) + ". Which stands?"
 }
 
 // in names places in brackets behind a blank; nothing for the whole pump.
@@ -105,14 +105,4 @@ func in(places ...evidence.Place) string {
 		return ""
 	}
 	return " (" + strings.Join(names, ", ") + ")"
-}
-
-// lowerFirst starts a title small, unless it starts with a short form (SPM).
-func lowerFirst(s string) string {
-	runes := []rune(s)
-	if len(runes) == 0 || len(runes) > 1 && unicode.IsUpper(runes[1]) {
-		return s
-	}
-	runes[0] = unicode.ToLower(runes[0])
-	return string(runes)
 }
