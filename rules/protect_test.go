@@ -239,6 +239,27 @@ openings:
 	assert.Empty(t, unminded(over(local+"told: {mate: {title: Mate, of: That the lid is off., opened: [lid-off], basis: judgement}}\n")))
 }
 
+// A check whose opening was lost from the book no longer opens what hides the
+// sign that it answers.
+func TestACheckThatDoesNotOpenIsRemarked(t *testing.T) {
+	unopened := func(b *Book) (out []string) {
+		for _, r := range b.Vet() {
+			if r.Kind == Unopened && r.Accepted == "" {
+				out = append(out, r.Message)
+			}
+		}
+		return out
+	}
+	b, err := BuiltIn()
+	require.NoError(t, err)
+	require.Empty(t, unopened(b))
+	b.Checks.Get("face-feeler").Openings = nil
+	assert.Equal(t, []string{
+		"the check face-feeler answers the sign flange-gap, which lies behind crosshead-cover-off, and does not open it",
+		"the check face-feeler answers the sign cap-screws-loose, which lies behind crosshead-cover-off, and does not open it",
+	}, unopened(b))
+}
+
 // What makes the work safer, weighs otherwise or says more is taken, and shows
 // where it comes from.
 func TestWhatALocalBookMayAdd(t *testing.T) {

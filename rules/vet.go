@@ -26,11 +26,12 @@ const (
 	Unreachable = "unreachable" // opening that does not exist where it is needed
 	Silent      = "silent"      // a sign that no cause gives
 	Unproved    = "unproved"    // a cause that no proving case brings first
+	Unopened    = "unopened"    // a check answers a sign that lies behind something which it does not open
 	Unminded    = "unminded"    // an opening that is closed with nothing done before, or of which nobody is told
 )
 
 func remarkKinds() []string {
-	return []string{Unsettled, Idle, Alike, Unreachable, Silent, Unproved, Unminded}
+	return []string{Unsettled, Idle, Alike, Unreachable, Silent, Unproved, Unopened, Unminded}
 }
 
 // How far two causes must differ somewhere to be told apart.
@@ -46,6 +47,7 @@ func (b *Book) Vet() []Remark {
 	out = append(out, b.idle()...)
 	out = append(out, b.silent()...)
 	out = append(out, b.unreachable()...)
+	out = append(out, b.unopened()...)
 	out = append(out, b.unminded()...)
 	out = append(out, b.alike()...)
 	return b.Judged(out)
@@ -158,6 +160,26 @@ func (b *Book) unreachable() []Remark {
 			for _, id := range c.Openings {
 				if !b.Exists(id, k) {
 					out = append(out, Remark{Pos: c.Pos, Kind: Unreachable, Of: []string{c.ID, id}, Message: fmt.Sprintf("the check %s needs %s, which does not exist on a %s pump", c.ID, id, action)})
+				}
+			}
+		}
+	}
+	return out
+}
+
+// unopened finds checks that answer a sign behind an opening which neither they
+// nor what they open on the way have.
+func (b *Book) unopened() []Remark {
+	var out []Remark
+	for _, c := range b.Checks.List {
+		open := slices.Clone(c.Openings)
+		for i := 0; i < len(open); i++ {
+			open = append(open, b.Openings.Get(open[i]).Needs...)
+		}
+		for _, sign := range c.Answers {
+			for _, behind := range b.Signs.Get(sign).Openings {
+				if !slices.Contains(open, behind) {
+					out = append(out, Remark{Pos: c.Pos, Kind: Unopened, Of: []string{c.ID, sign}, Message: fmt.Sprintf("the check %s answers the sign %s, which lies behind %s, and does not open it", c.ID, sign, behind)})
 				}
 			}
 		}

@@ -116,9 +116,9 @@ func newVet(s streams, book *bookOption) *cobra.Command {
 		Short: "Errors of a rulebook, and what is worth a second look",
 		Long: `Loads the built-in rulebook, with the local book of DIR laid over it if it is given,
 and lists what is allowed but doubtful: a cause that no check exposes, two causes
-that nothing tells apart, a check that exposes nothing, opening that is not there,
-a cause without a proving case. A remark that the book's keeper has explained is
-listed with his reason and does not count.`,
+that nothing tells apart, a check that exposes nothing or does not open what hides
+its sign, a cause without a proving case. A remark that the book's keeper has
+explained is listed with his reason and does not count.`,
 		Args: usageArgs(cobra.MaximumNArgs(1)),
 		RunE: func(_ *cobra.Command, args []string) error { return runVet(s, book.withDir(args)) },
 	}

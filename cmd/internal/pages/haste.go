@@ -36,6 +36,9 @@ func HasteLine(h *chances.Haste) string {
 	return line
 }
 
+// tellNow comes first where the verdict is to stop a pump that runs.
+const tellNow = "Tell the driller now that the pump must stop."
+
 // UntilItStands says what the looks at the running pump are for when the verdict
 // is to stop it now and no stop condition holds them back; empty otherwise.
 func UntilItStands(r *engine.Report) string {
@@ -45,7 +48,7 @@ func UntilItStands(r *engine.Report) string {
 	if r.Haste == nil || r.Haste.Verdict != string(rules.StopNow) || r.Pump.State != string(evidence.Running) || !looks {
 		return ""
 	}
-	return "Tell the driller now that the pump must stop. Looks at the running pump are only for the time until it stands. Nobody keeps it running for them."
+	return tellNow + " Looks at the running pump are only for the time until it stands. Nobody keeps it running for them."
 }
 
 // hasteLines are what the verdict means for the list, its reasons, what would

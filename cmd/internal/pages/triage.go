@@ -58,7 +58,11 @@ func nextLine(r *engine.Report) string {
 		return correctLine(r)
 	}
 	first := r.Steps[0]
-	line := strings.TrimLeft(correctLine(r)+" ", " ") + fmt.Sprintf("Step 1: %s (%s). %s", words.Titled(first.Title, first.Place), words.Minutes(first.Minutes), first.Do)
+	var lead string
+	for _, before := range []string{doc.If(UntilItStands(r) != "", tellNow), correctLine(r)} {
+		lead += strings.TrimLeft(before+" ", " ")
+	}
+	line := lead + fmt.Sprintf("Step 1: %s (%s). %s", words.Titled(first.Title, first.Place), words.Minutes(first.Minutes), first.Do)
 	if check := firstCheck(r); check != nil && check.Number > first.Number {
 		line += fmt.Sprintf(" The first check is step %d: %s.", check.Number, words.Titled(check.Title, check.Place))
 	}
