@@ -179,7 +179,7 @@ func header(m *chances.Model) *Report {
 		},
 		Stop: m.ToldStops(), LeavePump: m.LeavePump(), OpenNothing: m.OpensNothing(),
 		Locks: work.Locks(m.Case), StaysOpen: work.StaysOpen(m.Case), Ratings: m.Measured.Ratings, Beside: m.TakenBeside(),
-		Contradictions: chances.Contradictions(book, m.Case), Found: m.Findings(), Causes: []chances.Cause{}, Confirmed: []chances.Confirmed{},
+		Contradictions: chances.Contradictions(book, m.Case), Found: m.Findings(), Troubles: []chances.Trouble{}, Causes: []chances.Cause{}, Confirmed: []chances.Confirmed{},
 		Unexplained: []chances.Unexplained{}, Groups: []chances.Group{}, Steps: []work.Step{}, Ask: []chances.Question{}, Notes: []string{},
 	}
 	for _, at := range p.Open {

@@ -8,7 +8,7 @@ import (
 
 // ReportSchema is the version of the Report's structure; it changes when a
 // field changes its meaning or goes.
-const ReportSchema = 3
+const ReportSchema = 4
 
 // Report is the answer to a case: the one structure that every view reads.
 // Probabilities are between 0 and 1, times in minutes, weights in decibans.
@@ -39,6 +39,9 @@ type Report struct {
 	StaysOpen []work.LeftOpen `json:"stays_open"`
 	// Found are the findings as they were understood.
 	Found []chances.Finding `json:"findings"`
+	// Troubles tells what is probably wrong, each trouble as what failed and what
+	// brought it on; the likeliest first.
+	Troubles []chances.Trouble `json:"troubles"`
 	// Causes has every cause that can be on this pump, likeliest first;
 	// confirmed ones stand in Confirmed instead.
 	Causes    []chances.Cause     `json:"causes"`

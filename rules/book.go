@@ -226,11 +226,13 @@ func (s *Sign) Fits(k *evidence.Case) bool {
 type Cause struct {
 	Entry
 	Group     string
+	Role      Role
 	Level     evidence.Level
 	Common    float64 // somewhere in the pump, when a pump is in trouble
 	Odds      []OddsRule
 	Shows     []Link
 	ShowsWhen []LinksWhen
+	Brings    []Bring
 	Why       string
 	Repair    string
 	LookAgain string
@@ -242,6 +244,28 @@ type Cause struct {
 	Safety    []string // named safety steps that come before its repair, besides
 	When      *Condition
 }
+
+// Role says as what a cause is told.
+type Role string
+
+// The roles of a cause.
+const (
+	Failure Role = "failure" // a part that is worn, cut, burnt, broken or leaks
+	Root    Role = "root"    // what brings failures on
+)
+
+// Bring says that a cause which is there brings another one on.
+type Bring struct {
+	Cause string  // the one that it brings on
+	Often float64 // how often, at each place of the other that it touches
+	Shows []Link  // how the other then shows; laid over its own links
+	When  *Condition
+	Basis string
+	Pos   source.Pos
+}
+
+// MostDeep is how many brings may follow one another.
+const MostDeep = 3
 
 // Behind says what must be shut, locked and proved before a proved cause is
 // corrected.

@@ -15,9 +15,14 @@ import (
 type Cause struct {
 	Cause string `json:"cause"`
 	evidence.Place
-	Title       string   `json:"title"`
-	Group       string   `json:"group"`
-	Probability float64  `json:"probability"`
+	Title       string  `json:"title"`
+	Group       string  `json:"group"`
+	Role        string  `json:"role"` // failure or root
+	Probability float64 `json:"probability"`
+	// BroughtOnBy are its roots, likeliest first, and ByItself the chance that
+	// nothing of the book brought it on; both given that it is there.
+	BroughtOnBy []Root   `json:"brought_on_by"`
+	ByItself    float64  `json:"by_itself"`
 	For         []Reason `json:"for"`
 	Against     []Reason `json:"against"`
 	Why         string   `json:"why"`
@@ -41,13 +46,63 @@ func (w *Weighed) Open() []Cause {
 		c := in.Cause
 		pro, contra := w.reasons(i)
 		out = append(out, Cause{
-			Cause: c.ID, Place: in.Place, Title: w.Fill(c.Title), Group: c.Group, Probability: w.Posterior[i], For: pro, Against: contra,
+			Cause: c.ID, Place: in.Place, Title: w.Fill(c.Title), Group: c.Group, Role: string(c.Role), Probability: w.Posterior[i], BroughtOnBy: []Root{}, ByItself: 1, For: pro, Against: contra,
 			Why: w.Fill(c.Why), Repair: w.Fill(c.Repair), LookAgain: w.Fill(c.LookAgain), Parts: w.partTitles(c), Ruins: w.Fill(c.Ruins), Basis: c.Basis,
 			FromLocal: c.FromLocal,
 		})
 	}
 	sort.SliceStable(out, func(i, j int) bool { return Likelier(out[i].Probability, out[j].Probability) })
 	return out
+}
+
+// Root is what may have brought a failure on: the deepest cause of a chain, that
+// nothing of the book brought on in its turn. The chances of several add up to
+// more than they come to together, since two may have worked at once.
+type Root struct {
+	Cause string `json:"cause"`
+	evidence.Place
+	Title       string  `json:"title"`
+	Probability float64 `json:"probability"` // that it brought the failure on, given that the failure is there
+	// Through is the cause between the two, the likeliest; empty if it brings
+	// the failure on itself.
+	Through string `json:"through,omitempty"`
+}
+
+// Trouble is one thing that is wrong, told as what failed and what probably
+// brought it on.
+type Trouble struct {
+	// Failed are the causes that are told as what failed, likeliest first: one,
+	// and what the same root probably spoilt besides.
+	Failed []Told `json:"failed"`
+	// BroughtOnBy are the roots of the first of them, ByItself its chance of
+	// none; given that it is there.
+	BroughtOnBy []Root  `json:"brought_on_by"`
+	ByItself    float64 `json:"by_itself"`
+	// Or are causes that are likely only if the first of Failed is not there.
+	Or []Told `json:"or"`
+	// Wrong is what would speak most against the first of Failed; nil if nothing
+	// would halve its odds.
+	Wrong *Wrong `json:"would_prove_it_wrong,omitempty"`
+}
+
+// Told is a cause at a place with its chance.
+type Told struct {
+	Cause string `json:"cause"`
+	evidence.Place
+	Title       string  `json:"title"`
+	Role        string  `json:"role"`
+	Probability float64 `json:"probability"`
+	Proved      bool    `json:"proved"`
+}
+
+// Wrong is a look or an answer that would speak most against a cause: its sign
+// not seen, or its check made and nothing found.
+type Wrong struct {
+	Sign  string `json:"sign,omitempty"`
+	Check string `json:"check,omitempty"`
+	evidence.Place
+	Title string  `json:"title"`
+	Then  float64 `json:"then"` // the chance of the cause after it
 }
 
 // partTitles names the parts that a cause takes, those that it takes only at
