@@ -270,7 +270,7 @@ func TestChancesOfTheBuiltInBook(t *testing.T) {
 func someOf(t *rapid.T, p *noisyor.Problem, linked []noisyor.Link, all noisyor.Answer) float64 {
 	o := noisyor.Observation{Background: noisyor.Yield{Yes: 0, No: 1}}
 	for _, l := range linked {
-		o.Links = append(o.Links, noisyor.Link{Cause: l.Cause, Yield: noisyor.Yield{Yes: 1, No: 0}})
+		o.Links = append(o.Links, noisyor.Link{Source: l.Source, Yield: noisyor.Yield{Yes: 1, No: 0}})
 	}
 	p.Present = append(slices.Clip(p.Present), o)
 	var s noisyor.Solver
@@ -310,8 +310,8 @@ func lawsOfAbsence(t *rapid.T, m *chances.Model) (raised bool) {
 	}
 	require.LessOrEqual(t, someOf(t, with, linked, after), someOf(t, m.Problem(), linked, before.Answer)+1e-12, "one of the causes of %s", s.ID)
 	for _, l := range linked {
-		up := after.Posterior[l.Cause] > before.Posterior[l.Cause]+1e-12
-		require.False(t, up && (!present || len(linked) == 1), "the absence of %s raises %s from %g to %g", s.ID, m.Causes[l.Cause].Cause.ID, before.Posterior[l.Cause], after.Posterior[l.Cause])
+		up := after.Posterior[l.Source] > before.Posterior[l.Source]+1e-12
+		require.False(t, up && (!present || len(linked) == 1), "the absence of %s raises %s from %g to %g", s.ID, m.Causes[l.Source].Cause.ID, before.Posterior[l.Source], after.Posterior[l.Source])
 		raised = raised || up
 	}
 	return raised

@@ -263,7 +263,7 @@ func (m *Model) anyOf(chosen func(cause int) bool) noisyor.Observation {
 	o := noisyor.Observation{Background: noisyor.Yield{No: 1}}
 	for i := range m.Causes {
 		if chosen(i) {
-			o.Links = append(o.Links, noisyor.Link{Cause: i, Yield: noisyor.Yield{Yes: 1}})
+			o.Links = append(o.Links, noisyor.Link{Source: i, Yield: noisyor.Yield{Yes: 1}})
 		}
 	}
 	return o

@@ -154,7 +154,7 @@ func (w *Weighed) chanceOfSome(chosen func(i int) bool) (float64, error) {
 		links = append(links, p.Present[i].Links...)
 		p.Present[i].Links = links[first:]
 		for n := range p.Present[i].Links {
-			if link := &p.Present[i].Links[n]; of[link.Cause] {
+			if link := &p.Present[i].Links[n]; of[link.Source] {
 				link.Yield.Yes = 0
 			}
 		}

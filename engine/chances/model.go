@@ -277,7 +277,7 @@ func (m *Model) addCleared() {
 		for i, in := range m.Causes {
 			for _, f := range check.Finds {
 				if f.Cause == in.Cause.ID && in.Place.Touches(at.Place) {
-					o.Links = append(o.Links, noisyor.Link{Cause: i, Yield: noisyor.Yield{Yes: f.Sure, No: 1 - f.Sure}})
+					o.Links = append(o.Links, noisyor.Link{Source: i, Yield: noisyor.Yield{Yes: f.Sure, No: 1 - f.Sure}})
 				}
 			}
 		}
@@ -302,7 +302,7 @@ func (m *Model) Observe(s *rules.Sign, kind string, over []evidence.Place) noisy
 			}
 		}
 		if touches {
-			o.Links = append(o.Links, noisyor.Link{Cause: sh.Cause, Yield: y})
+			o.Links = append(o.Links, noisyor.Link{Source: sh.Cause, Yield: y})
 		}
 	}
 	return o
@@ -361,7 +361,7 @@ const background = -1
 func each(o noisyor.Observation, change func(cause int, y noisyor.Yield) noisyor.Yield) noisyor.Observation {
 	o.Background, o.Links = change(background, o.Background), slices.Clone(o.Links)
 	for i, link := range o.Links {
-		o.Links[i].Yield = change(link.Cause, link.Yield)
+		o.Links[i].Yield = change(link.Source, link.Yield)
 	}
 	return o
 }
@@ -378,9 +378,9 @@ func (m *Model) problem(skip int) *noisyor.Problem {
 
 // problemInto is problem where one lies that is not wanted any more.
 func (m *Model) problemInto(p *noisyor.Problem, skip int) {
-	p.Prior, p.Present, p.Absent = p.Prior[:0], p.Present[:0], p.Absent[:0]
-	for _, in := range m.Causes {
-		p.Prior = append(p.Prior, in.Prior)
+	p.Causes, p.Sources, p.Present, p.Absent = len(m.Causes), p.Sources[:0], p.Present[:0], p.Absent[:0]
+	for i, in := range m.Causes {
+		p.Sources = append(p.Sources, noisyor.Source{Cause: i, Under: -1, Chance: in.Prior})
 	}
 	for i, u := range m.units {
 		if i != skip {

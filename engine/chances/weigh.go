@@ -163,7 +163,7 @@ func (w *Weighed) silence() []float64 {
 		for _, list := range [][]noisyor.Observation{u.present, u.absent} {
 			for _, o := range list {
 				for _, link := range o.Links {
-					w.silent[link.Cause] *= link.No
+					w.silent[link.Source] *= link.No
 				}
 			}
 		}
@@ -211,24 +211,11 @@ func (w *Weighed) Behind() []float64 {
 // checks miss it. A cause that was exposed but shows nothing weighs on the
 // findings like one that is not there, so its mass is added to that.
 func (w *Weighed) FoundBy(miss []float64, before float64) (float64, error) {
-	p, silent, seen := w.Problem(), w.silence(), w.seen()
-	factor := 1.0
-	for i, in := range w.Causes {
-		if miss[i] == 1 {
-			continue
-		}
-		there, not := in.Prior*miss[i], 1-in.Prior
-		if seen {
-			not += silent[i] * (1 - miss[i])
-		}
-		factor *= there + not
-		p.Prior[i] = there / (there + not)
-	}
-	z, err := w.solver.Evidence(p)
+	z, err := w.solver.Missed(w.Problem(), miss)
 	if err != nil && !errors.Is(err, noisyor.ErrImpossible) {
 		return 0, err
 	}
-	return max(before, 1-factor*z/w.Evidence), nil
+	return max(before, 1-z/w.Evidence), nil
 }
 
 // ChanceToFind is the chance that a check at a place exposes causes that are

@@ -21,7 +21,7 @@ func requireExact(t testing.TB, p *Problem) Answer {
 	t.Helper()
 	a, want := solve(t, p), bruteForce(p)
 	require.Less(t, off(a.Evidence, want.evidence), 1e-12)
-	for c := range p.Prior {
+	for c := range p.Causes {
 		require.Less(t, off(a.Posterior[c], want.posterior(c)), 1e-12, "posterior of cause %d", c)
 		odds, finite := want.odds(c)
 		if !finite {
@@ -43,4 +43,18 @@ func chance(background float64, causes ...float64) Observation {
 		o.Links = append(o.Links, Link{c, sure(yes)})
 	}
 	return o
+}
+
+// flat fills p with causes that are there by themselves only.
+func flat(prior []float64, p Problem) *Problem {
+	for _, chance := range prior {
+		p.cause(chance)
+	}
+	return &p
+}
+
+// cause adds a cause that is there by itself only.
+func (p *Problem) cause(prior float64) {
+	p.Sources = append(p.Sources, Source{p.Causes, -1, prior})
+	p.Causes++
 }

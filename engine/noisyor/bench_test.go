@@ -12,7 +12,7 @@ func dense(seed uint64, causes, present, absent int) *Problem {
 	r := rand.New(rand.NewPCG(seed, 30))
 	p := &Problem{Present: make([]Observation, present), Absent: make([]Observation, absent)}
 	for range causes {
-		p.Prior = append(p.Prior, 0.001+0.05*r.Float64())
+		p.cause(0.001 + 0.05*r.Float64())
 	}
 	fill := func(o *Observation) {
 		yes := 0.001 + 0.02*r.Float64()

@@ -15,7 +15,7 @@ type stepKind uint8
 
 const (
 	enter stepKind = iota // an observation becomes the highest bit, not explained
-	meet                  // a source is present or not
+	meet                  // a source is on or off, with what it brings on
 	leave                 // an observation is required and its bit dropped
 )
 
@@ -26,27 +26,35 @@ type step struct {
 	before int // size of the state before the step
 	after  int
 	// meet:
-	cause int
-	pins  []pin
+	tree []node
 	// leave:
 	bit int     // weight of the dropped bit in the state's index
 	yes float64 // of the background
 	exp int     // of the power of two that is taken out of the state
 }
 
-// pin is one link of the source of a step: the bit of its observation and its masses.
+// node is one source of a tree. Those under it follow it.
+type node struct {
+	source int
+	size   int // of the tree from it on
+	pins   []pin
+}
+
+// pin is one link of a source: the bits of its observation and of its mark, and its masses.
 type pin struct {
 	bit     int
+	mark    int // 0 without
 	yes, no float64
 }
 
-// chain is the steps through all sources, and the state on its way.
+// chain is the steps through all trees, and the state on its way.
 type chain struct {
 	*network
 	steps []step
+	nodes []node
 	pins  []pin
 	width int   // most observations open at once
-	last  []int // by observation: position of its last source, or -1
+	last  []int // by observation: position of its last tree, or -1
 	slot  []int // by observation: its bit's place, or -1
 	live  []int // open observations, by place
 
@@ -55,21 +63,23 @@ type chain struct {
 	spare [2][]float64 // the state before and after a step, where it is not kept
 	g     []float64    // likelihood of the steps to come, by state
 	temp  []float64
-	end   float64 // the state after the last step
+	layer [][]float64 // states within a tree
+	end   float64     // the state after the last step
 }
 
-// plan lays out the steps for the sources of n in the given order.
-func (c *chain) plan(n *network, order []int) {
+// plan lays out the steps for the trees of n in the order of o.
+func (c *chain) plan(n *network, o *orderer) {
 	c.network = n
+	order := o.order(n)
 	c.steps, c.live, c.width = c.steps[:0], c.live[:0], 0
-	c.pins = c.pins[:0]
+	c.nodes, c.pins = c.nodes[:0], c.pins[:0]
 	c.last, c.slot = resize(c.last, len(n.back)), resize(c.slot, len(n.back))
 	for i := range n.back {
 		c.last[i], c.slot[i] = -1, -1
 	}
-	for k, cause := range order {
-		for _, l := range n.links[cause] {
-			c.last[l.obs] = k
+	for k, root := range order {
+		for _, i := range o.reach[root] {
+			c.last[i] = k
 		}
 	}
 	for i, last := range c.last {
@@ -77,31 +87,46 @@ func (c *chain) plan(n *network, order []int) {
 			n.factor.mul(n.back[i].Yes + n.back[i].No*n.doubt[i]) // no source touches it
 		}
 	}
-	for k, cause := range order {
-		c.meet(cause)
-		for _, l := range n.links[cause] {
-			if c.last[l.obs] == k {
-				c.close(l.obs)
+	for k, root := range order {
+		c.meet(root, o.reach[root])
+		for _, i := range o.reach[root] {
+			if c.last[i] == k {
+				c.close(i)
 			}
 		}
 	}
 }
 
-// meet opens what is not open yet of the observations of a source, and adds its step.
-func (c *chain) meet(cause int) {
-	for _, l := range c.links[cause] {
-		if c.slot[l.obs] < 0 {
+// meet opens what is not open yet of the observations of a tree, and adds its step.
+func (c *chain) meet(root int, reach []int) {
+	for _, i := range reach {
+		if c.slot[i] < 0 {
 			c.add(step{kind: enter}, +1)
-			c.slot[l.obs] = len(c.live)
-			c.live = append(c.live, l.obs)
+			c.slot[i] = len(c.live)
+			c.live = append(c.live, i)
 		}
 	}
 	c.width = max(c.width, len(c.live))
-	begin := len(c.pins)
-	for _, l := range c.links[cause] {
-		c.pins = append(c.pins, pin{1 << c.slot[l.obs], l.yes, l.no})
+	begin := len(c.nodes)
+	c.plant(root)
+	c.add(step{kind: meet, tree: c.nodes[begin:]}, 0)
+}
+
+// plant lays out the tree of a source.
+func (c *chain) plant(s int) {
+	at, begin := len(c.nodes), len(c.pins)
+	for _, l := range c.links[s] {
+		p := pin{1 << c.slot[l.obs], 0, l.yes, l.no}
+		if l.mark >= 0 {
+			p.mark = 1 << c.slot[l.mark]
+		}
+		c.pins = append(c.pins, p)
 	}
-	c.add(step{kind: meet, cause: cause, pins: c.pins[begin:]}, 0)
+	c.nodes = append(c.nodes, node{source: s, pins: c.pins[begin:]})
+	for _, kid := range c.kids[s] {
+		c.plant(kid)
+	}
+	c.nodes[at].size = len(c.nodes) - at
 }
 
 // close requires observation i and drops its bit; higher bits move down.
@@ -128,8 +153,8 @@ func (c *chain) evidence() scaled {
 	return c.total()
 }
 
-// posteriors runs both ways. It leaves in mass what the presence and the absence of each
-// source weigh, and returns the mass of the evidence.
+// posteriors runs both ways. It leaves in mass what each source weighs on and off where
+// what it lies under is on, and returns the mass of the evidence.
 func (c *chain) posteriors() scaled {
 	c.resize()
 	c.between(0, len(c.steps), c.kept[:1], 1)
@@ -213,9 +238,8 @@ func (c *chain) step(t *step, next, state []float64) {
 		copy(next, state)
 		clear(next[len(state):])
 	case meet:
-		m := c.mass[t.cause]
-		spread(next, state, t.pins)
-		mix(next, state, m.present, m.absent)
+		c.with(t.tree, next, state, 0)
+		mix(next, next, state, c.mass[t.tree[0].source])
 	case leave:
 		settle(next, state, t.bit, t.yes)
 		t.rescale(next)
@@ -223,14 +247,11 @@ func (c *chain) step(t *step, next, state []float64) {
 }
 
 // stepBack takes the likelihood of what comes behind t to before it. The state before t
-// tells what the presence and the absence of its cause weigh.
+// tells what its sources weigh on and off.
 func (c *chain) stepBack(t *step, before []float64) {
 	switch t.kind {
 	case meet:
-		present := c.temp[:t.before]
-		gather(present, c.g[:t.before], t.pins)
-		m := c.mass[t.cause]
-		c.mass[t.cause] = join(c.g[:t.before], present, before, m.present, m.absent)
+		c.pull(t.tree, before, c.g[:t.before], 0)
 	case leave:
 		unsettle(c.temp[:t.before], c.g[:t.after], t.bit, t.yes, t.scale())
 		c.g, c.temp = c.temp, c.g

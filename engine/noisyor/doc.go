@@ -1,11 +1,15 @@
-// Package noisyor works out, exactly, how probable each of many independent causes is
-// after some observations were made and others were not. It uses non-negative
-// arithmetic only.
+// Package noisyor works out, exactly, how probable each of many causes is, some of which
+// bring others on, after some observations were made and others were not. It uses
+// non-negative arithmetic only.
 //
 // # Model
 //
-// Cause c is present with probability Prior[c], whatever the others do. Each present
-// cause, and the background, answers each observation by itself: with mass Yes it yields
+// A source is one way in which a cause is there: by itself, or brought on by another
+// source; a cause is there when one of its sources is on. A source that lies under none is
+// on with its Chance, whatever the others do; one that lies under another is on with its
+// Chance where that one is, and else off. So the sources are trees, whose roots are
+// independent. Each source that is on, and the background, answers each observation by
+// itself: with mass Yes it yields
 // what was observed, with mass No it yields nothing, and with the mass left over it
 // yields something that contradicts the observation (another kind). A present
 // observation needs at least one source that yields it and none that contradicts it; an

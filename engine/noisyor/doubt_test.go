@@ -14,14 +14,13 @@ import (
 // 0.95*4 + 0.05 to 0.01*4 + 0.99, with P(alarm | burglary) = 0.95 and P(alarm | none) =
 // 0.01. From a prior of 1e-4 that gives 0.00037.
 func TestVirtualEvidence(t *testing.T) {
-	p := &Problem{
-		Prior: []float64{1e-4},
+	p := flat([]float64{1e-4}, Problem{
 		Present: []Observation{{
 			Background: Yield{Yes: 0.01, No: 0.99},
 			Links:      []Link{{0, Yield{Yes: (0.95 - 0.01) / 0.99, No: 0.05 / 0.99}}},
 			Doubt:      0.25,
 		}},
-	}
+	})
 	var s Solver
 	a, err := s.Solve(p)
 	require.NoError(t, err)
@@ -33,16 +32,16 @@ func TestDoubtBetweenPresentAndAbsent(t *testing.T) {
 	o := Observation{Background: Yield{0.02, 0.98}, Links: []Link{{0, Yield{0.6, 0.4}}, {1, Yield{0.1, 0.9}}}}
 	other := Observation{Background: Yield{0.01, 0.99}, Links: []Link{{0, Yield{0.3, 0.7}}}}
 	solve := func(doubt float64) []float64 {
-		p := &Problem{Prior: []float64{0.01, 0.03}, Present: []Observation{o, other}}
+		p := flat([]float64{0.01, 0.03}, Problem{Present: []Observation{o, other}})
 		p.Present[0].Doubt = doubt
 		var s Solver
 		a, err := s.Solve(p)
 		require.NoError(t, err)
 		return a.Posterior
 	}
-	without, err := new(Solver).Solve(&Problem{Prior: []float64{0.01, 0.03}, Present: []Observation{other}})
+	without, err := new(Solver).Solve(flat([]float64{0.01, 0.03}, Problem{Present: []Observation{other}}))
 	require.NoError(t, err)
-	absent, err := new(Solver).Solve(&Problem{Prior: []float64{0.01, 0.03}, Present: []Observation{other}, Absent: []Observation{o}})
+	absent, err := new(Solver).Solve(flat([]float64{0.01, 0.03}, Problem{Present: []Observation{other}, Absent: []Observation{o}}))
 	require.NoError(t, err)
 	for c := range without.Posterior {
 		assert.InEpsilon(t, without.Posterior[c], solve(1)[c], 1e-12, "a doubt of one says nothing")

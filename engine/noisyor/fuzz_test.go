@@ -29,7 +29,7 @@ func FuzzSolve(f *testing.F) {
 		if e := off(a.Evidence, want.evidence); e > 1e-12 {
 			t.Errorf("evidence off by %g", e)
 		}
-		for c := range p.Prior {
+		for c := range p.Causes {
 			if e := off(a.Posterior[c], want.posterior(c)); !(e <= 1e-12) {
 				t.Errorf("posterior %d off by %g", c, e)
 			}
@@ -61,7 +61,7 @@ func decode(data []byte) *Problem {
 	causes, present, absent := next()%7, next()%7, next()%4
 	p := &Problem{}
 	for range causes {
-		p.Prior = append(p.Prior, math.Pow(float64(next())/255, 4))
+		p.cause(math.Pow(float64(next())/255, 4))
 	}
 	observation := func() Observation {
 		o := Observation{Background: yield()}
@@ -113,7 +113,7 @@ func FuzzAnyInput(f *testing.F) {
 		if !(z >= 0 && z <= 1+1e-9) {
 			t.Errorf("evidence %g", z)
 		}
-		for c := range p.Prior {
+		for c := range p.Causes {
 			if !(a.Posterior[c] >= 0 && a.Posterior[c] <= 1+1e-12 && a.Odds[c] >= 0) {
 				t.Errorf("cause %d: posterior %g, odds %g", c, a.Posterior[c], a.Odds[c])
 			}
@@ -150,7 +150,7 @@ func anything(causes, present, absent int, data []byte) *Problem {
 	p := &Problem{}
 	for range causes {
 		_, prior := next(1)
-		p.Prior = append(p.Prior, prior)
+		p.cause(prior)
 	}
 	observation := func() Observation {
 		links, background := yield()

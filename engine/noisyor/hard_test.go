@@ -13,7 +13,7 @@ import (
 func rare(r *rand.Rand, causes, present int, prior, background float64) *Problem {
 	p := &Problem{}
 	for range causes {
-		p.Prior = append(p.Prior, prior*(0.5+r.Float64()))
+		p.cause(prior * (0.5 + r.Float64()))
 	}
 	for range present {
 		o := Observation{Background: sure(background * (0.5 + r.Float64()))}
@@ -46,21 +46,24 @@ func TestTinyEvidenceKeepsItsDigits(t *testing.T) {
 // floatQuickscore is inclusion-exclusion in float64, as it must not be done: the posterior
 // of every cause of a problem without absent observations.
 func floatQuickscore(p *Problem) []float64 {
-	evidence, joint := 0.0, make([]float64, len(p.Prior))
-	on, both := make([]float64, len(p.Prior)), make([]float64, len(p.Prior))
+	evidence, joint := 0.0, make([]float64, p.Causes)
+	on, both := make([]float64, p.Causes), make([]float64, p.Causes)
 	for subset := range uint(1) << len(p.Present) {
 		term := 1 - 2*float64(bits.OnesCount(subset)&1)
-		copy(on, p.Prior)
+		for c, from := range p.Sources {
+			on[c] = from.Chance
+		}
 		for i, o := range p.Present {
 			if subset>>i&1 == 0 {
 				continue
 			}
 			term *= o.Background.No
 			for _, l := range o.Links {
-				on[l.Cause] *= l.No
+				on[l.Source] *= l.No
 			}
 		}
-		for c, prior := range p.Prior {
+		for c := range p.Causes {
+			prior := p.Sources[c].Chance
 			both[c] = 1 - prior + on[c]
 			term *= both[c]
 		}

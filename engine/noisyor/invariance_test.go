@@ -20,7 +20,7 @@ func TestDenseLinksAgreeWithEnumeration(t *testing.T) {
 		for i := range p.Present {
 			p.Present[i].Background = sure(0.01 * r.Float64())
 			links := p.Present[i].Links[:0]
-			for c := range p.Prior {
+			for c := range p.Causes {
 				if r.IntN(10) < 8 {
 					links = append(links, Link{c, Yield{Yes: r.Float64() / 2, No: r.Float64() / 2}})
 				}
@@ -45,7 +45,7 @@ func TestDrawnNetworksAgreeWithEnumeration(t *testing.T) {
 		}
 		require.NoError(t, err)
 		require.Less(t, off(a.Evidence, want.evidence), sameSum)
-		for c := range p.Prior {
+		for c := range p.Causes {
 			require.Less(t, off(a.Posterior[c], want.posterior(c)), sameSum)
 		}
 	})
@@ -68,25 +68,25 @@ func drawProblem(t *rapid.T) *Problem {
 		}
 		return o
 	})
-	return &Problem{
-		Prior:   rapid.SliceOfN(mass, causes, causes).Draw(t, "prior"),
+	return flat(rapid.SliceOfN(mass, causes, causes).Draw(t, "prior"), Problem{
 		Present: rapid.SliceOfN(observation, 0, 5).Draw(t, "present"),
 		Absent:  rapid.SliceOfN(observation, 0, 3).Draw(t, "absent"),
-	}
+	})
 }
 
 func TestOrderOfCausesDoesNotMatter(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 1))
 	for range 20 {
 		p := coarse(r, 25, 7, 4, true)
-		to := r.Perm(len(p.Prior))
-		moved := &Problem{Prior: make([]float64, len(p.Prior)), Present: rename(p.Present, to), Absent: rename(p.Absent, to)}
-		for c, prior := range p.Prior {
-			moved.Prior[to[c]] = prior
+		to := r.Perm(p.Causes)
+		moved := flat(make([]float64, p.Causes), Problem{Present: rename(p.Present, to), Absent: rename(p.Absent, to)})
+		for c := range p.Causes {
+			prior := p.Sources[c].Chance
+			moved.Sources[to[c]].Chance = prior
 		}
 		a, b := solve(t, p), solve(t, moved)
 		require.InEpsilon(t, a.Evidence, b.Evidence, sameSum)
-		for c := range p.Prior {
+		for c := range p.Causes {
 			require.InEpsilon(t, a.Posterior[c], b.Posterior[to[c]], sameSum)
 			require.InEpsilon(t, a.Odds[c], b.Odds[to[c]], sameSum)
 		}
@@ -99,7 +99,7 @@ func rename(observations []Observation, to []int) []Observation {
 	for i := range out {
 		out[i].Links = slices.Clone(out[i].Links)
 		for l := range out[i].Links {
-			out[i].Links[l].Cause = to[out[i].Links[l].Cause]
+			out[i].Links[l].Source = to[out[i].Links[l].Source]
 		}
 	}
 	return out
@@ -125,7 +125,7 @@ func TestOrderOfObservationsAndLinksDoesNotMatter(t *testing.T) {
 func TestUnlinkedCauseKeepsItsPrior(t *testing.T) {
 	p := coarse(rand.New(rand.NewPCG(3, 3)), 20, 6, 3, true)
 	a := solve(t, p)
-	p.Prior = append(p.Prior, 0.125)
+	p.cause(0.125)
 	b := solve(t, p)
 	require.InEpsilon(t, 0.125, b.Posterior[20], 1e-15)
 	require.InEpsilon(t, 1.0/7, b.Odds[20], 1e-15)
@@ -144,7 +144,7 @@ func TestSeenAndNotSeenAddUp(t *testing.T) {
 		not.Absent = append(slices.Clone(p.Absent), f)
 		a, s, n := solve(t, p), solve(t, &seen), solve(t, &not)
 		require.InEpsilon(t, a.Evidence, s.Evidence+n.Evidence, sameSum)
-		for c := range p.Prior {
+		for c := range p.Causes {
 			sum := s.Evidence*s.Posterior[c] + n.Evidence*n.Posterior[c]
 			require.InEpsilon(t, a.Evidence*a.Posterior[c], sum, sameSum)
 		}
@@ -158,7 +158,7 @@ func TestLinkToAbsentObservationLowersItsCause(t *testing.T) {
 	for range 20 {
 		p := coarse(r, 20, 6, 3, true)
 		f := coarse(r, 20, 1, 0, true).Present[0]
-		f.Links = slices.DeleteFunc(f.Links, func(l Link) bool { return l.Cause == 4 })
+		f.Links = slices.DeleteFunc(f.Links, func(l Link) bool { return l.Source == 4 })
 		p.Absent = append(p.Absent, f)
 		without := solve(t, p)
 		link := Link{4, Yield{Yes: 0.25, No: 0.625}}
@@ -178,7 +178,7 @@ func TestAbsentObservationAloneRaisesNoCause(t *testing.T) {
 	p.Absent = append(p.Absent, f)
 	after := solve(t, p)
 	for _, l := range f.Links {
-		require.InEpsilon(t, before.Odds[l.Cause]*l.No, after.Odds[l.Cause], sameSum)
+		require.InEpsilon(t, before.Odds[l.Source]*l.No, after.Odds[l.Source], sameSum)
 	}
 	require.Equal(t, before.Posterior[unlinkedIn(f, 20)], after.Posterior[unlinkedIn(f, 20)])
 }
@@ -186,7 +186,7 @@ func TestAbsentObservationAloneRaisesNoCause(t *testing.T) {
 // unlinkedIn is the first cause that o has no link to.
 func unlinkedIn(o Observation, causes int) int {
 	for c := range causes {
-		if !slices.ContainsFunc(o.Links, func(l Link) bool { return l.Cause == c }) {
+		if !slices.ContainsFunc(o.Links, func(l Link) bool { return l.Source == c }) {
 			return c
 		}
 	}
@@ -196,7 +196,7 @@ func unlinkedIn(o Observation, causes int) int {
 // With one present, an absent observation can raise a cause that it speaks against, by
 // speaking against its rival more.
 func TestAbsentObservationRaisesTheCauseItSpeaksLessAgainst(t *testing.T) {
-	p := &Problem{Prior: []float64{0.1, 0.1}, Present: []Observation{chance(0, 0.5, 0.5)}}
+	p := flat([]float64{0.1, 0.1}, Problem{Present: []Observation{chance(0, 0.5, 0.5)}})
 	before := solve(t, p)
 	p.Absent = []Observation{chance(0, 0.1, 0.9)}
 	after := requireExact(t, p)
@@ -213,14 +213,14 @@ func TestPosteriorFromEvidenceWithConfirmedCause(t *testing.T) {
 	require.NoError(t, err)
 	require.Greater(t, s.chain.sizes[len(s.chain.steps)], 2*wholeLimit, "parts of parts are run again")
 	for _, c := range []int{0, 181, 399} {
-		prior := p.Prior[c]
-		p.Prior[c] = 1
+		prior := p.Sources[c].Chance
+		p.Sources[c].Chance = 1
 		with, err := s.Evidence(p)
 		require.NoError(t, err)
-		p.Prior[c] = 0
+		p.Sources[c].Chance = 0
 		without, err := s.Evidence(p)
 		require.NoError(t, err)
-		p.Prior[c] = prior
+		p.Sources[c].Chance = prior
 		require.InEpsilon(t, prior*with/a.Evidence, a.Posterior[c], sameSum)
 		require.InEpsilon(t, prior*with/((1-prior)*without), a.Odds[c], sameSum)
 	}

@@ -2,7 +2,7 @@ package noisyor
 
 import "math"
 
-// A source that is present maps the pair (not explained, explained) of each observation
+// A source that is on maps the pair (not explained, explained) of each observation
 // that it is linked to from (x, y) to (no*x, yes*x + y). The kernels do that for two
 // observations at a time, a and b, which halves the walks over the state. They walk in
 // blocks of four; the first index of the next block follows from the last one by adding
@@ -10,6 +10,17 @@ import "math"
 
 // spread works the links of a source into the state src. dst may be src.
 func spread(dst, src []float64, pins []pin) {
+	if len(pins) == 0 {
+		copy(dst, src)
+		return
+	}
+	if pins[0].mark > 0 {
+		copy(dst, src)
+		for _, a := range pins {
+			spreadMarked(dst, a)
+		}
+		return
+	}
 	if len(pins)%2 == 1 {
 		spread1(dst, src, pins[0])
 		src, pins = dst, pins[1:]
@@ -41,8 +52,23 @@ func spread2(dst, src []float64, a, b pin) {
 	}
 }
 
+// spreadMarked is spread1 of a pin with a mark, in place.
+func spreadMarked(v []float64, a pin) {
+	both := a.bit | a.mark
+	for k, x := range v {
+		if k&both != both {
+			v[k|both] += a.yes * x
+			v[k] = a.no * x
+		}
+	}
+}
+
 // gather is the transpose of spread.
 func gather(dst, src []float64, pins []pin) {
+	if len(pins) == 0 {
+		copy(dst, src)
+		return
+	}
 	if len(pins)%2 == 1 {
 		gather1(dst, src, pins[0])
 		src, pins = dst, pins[1:]
@@ -74,30 +100,30 @@ func gather2(dst, src []float64, a, b pin) {
 	}
 }
 
-// mix makes of the state with a source present that of a source which may be.
-func mix(present, absent []float64, on, off float64) {
-	absent = absent[:len(present)]
-	for k, x := range present {
-		present[k] = off*absent[k] + on*x
+// mix writes into dst the state of a source that may be on, from those with it on and off.
+func mix(dst, with, without []float64, m pair) {
+	with, without = with[:len(dst)], without[:len(dst)]
+	for k, x := range with {
+		dst[k] = m.off*without[k] + m.on*x
 	}
 }
 
-// join is the transpose of mix: it replaces g by off*g + on*present, where present is g
-// before the source. It returns the products of the state before the source with both
-// parts.
-func join(g, present, before []float64, on, off float64) pair {
-	present, before = present[:len(g)], before[:len(g)]
+// join is the transpose of mix: it replaces g by off*g + on*with, where with is g
+// before a source that is on. It returns the products of the state before the source
+// with both parts.
+func join(g, with, before []float64, m pair) pair {
+	with, before = with[:len(g)], before[:len(g)]
 	var p, q pair // two sums at a time, so that one need not wait for the other
 	for k := 0; k+1 < len(g); k += 2 {
-		x, y := on*present[k], on*present[k+1]
-		u, v := off*g[k], off*g[k+1]
-		p.present += before[k] * x
-		q.present += before[k+1] * y
-		p.absent += before[k] * u
-		q.absent += before[k+1] * v
+		x, y := m.on*with[k], m.on*with[k+1]
+		u, v := m.off*g[k], m.off*g[k+1]
+		p.on += before[k] * x
+		q.on += before[k+1] * y
+		p.off += before[k] * u
+		q.off += before[k+1] * v
 		g[k], g[k+1] = u+x, v+y
 	}
-	return pair{p.present + q.present, p.absent + q.absent}
+	return pair{p.on + q.on, p.off + q.off}
 }
 
 // settle writes src into dst without the given bit: what was not explained is explained

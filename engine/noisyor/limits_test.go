@@ -10,15 +10,15 @@ import (
 func TestImpossibleEvidence(t *testing.T) {
 	contradiction := Observation{Background: Yield{}}
 	problems := map[string]*Problem{
-		"no source":                {Prior: []float64{0.5}, Present: []Observation{{Background: sure(0)}}},
-		"only ruled out causes":    {Prior: []float64{0, 0}, Present: []Observation{chance(0, 0.5, 0.5)}},
-		"confirmed and absent":     {Prior: []float64{1}, Absent: []Observation{chance(0, 1)}},
-		"background contradicts":   {Prior: []float64{0.5}, Present: []Observation{contradiction}},
+		"no source":                flat([]float64{0.5}, Problem{Present: []Observation{{Background: sure(0)}}}),
+		"only ruled out causes":    flat([]float64{0, 0}, Problem{Present: []Observation{chance(0, 0.5, 0.5)}}),
+		"confirmed and absent":     flat([]float64{1}, Problem{Absent: []Observation{chance(0, 1)}}),
+		"background contradicts":   flat([]float64{0.5}, Problem{Present: []Observation{contradiction}}),
 		"background always seen":   {Absent: []Observation{{Background: sure(1)}}},
-		"confirmed contradicts":    {Prior: []float64{1}, Present: []Observation{{Background: sure(0.5), Links: []Link{{0, Yield{}}}}}},
-		"cause needed and refuted": {Prior: []float64{0.5, 0.5}, Present: []Observation{chance(0, 1, 1)}, Absent: []Observation{chance(0, 1, 1)}},
-		"two observations, cause refuted": {Prior: []float64{0.5, 0.5}, Absent: []Observation{chance(0, 1)},
-			Present: []Observation{chance(0, 0.5), chance(0, 0.5, 0.5), chance(0.5, 0.5, 0.5)}},
+		"confirmed contradicts":    flat([]float64{1}, Problem{Present: []Observation{{Background: sure(0.5), Links: []Link{{0, Yield{}}}}}}),
+		"cause needed and refuted": flat([]float64{0.5, 0.5}, Problem{Present: []Observation{chance(0, 1, 1)}, Absent: []Observation{chance(0, 1, 1)}}),
+		"two observations, cause refuted": flat([]float64{0.5, 0.5}, Problem{Absent: []Observation{chance(0, 1)},
+			Present: []Observation{chance(0, 0.5), chance(0, 0.5, 0.5), chance(0.5, 0.5, 0.5)}}),
 	}
 	for name, p := range problems {
 		t.Run(name, func(t *testing.T) {
@@ -32,21 +32,21 @@ func TestImpossibleEvidence(t *testing.T) {
 }
 
 func TestNothingObserved(t *testing.T) {
-	a := solve(t, &Problem{Prior: []float64{0, 0.25, 1}})
-	require.Equal(t, Answer{Evidence: 1, Posterior: []float64{0, 0.25, 1}, Odds: []float64{0, 1.0 / 3, math.Inf(1)}}, a)
+	a := solve(t, flat([]float64{0, 0.25, 1}, Problem{}))
+	require.Equal(t, Answer{Evidence: 1, Posterior: []float64{0, 0.25, 1}, Odds: []float64{0, 1.0 / 3, math.Inf(1)}, Sources: []float64{0, 0.25, 1}}, a)
 	require.Equal(t, 1.0, solve(t, &Problem{}).Evidence)
 }
 
 // Cause 0 is the only source of the observation: it is certain then.
 func TestOnlySourceBecomesCertain(t *testing.T) {
-	a := requireExact(t, &Problem{Prior: []float64{0.001, 0.5}, Present: []Observation{chance(0, 0.3)}})
+	a := requireExact(t, flat([]float64{0.001, 0.5}, Problem{Present: []Observation{chance(0, 0.3)}}))
 	require.Equal(t, 1.0, a.Posterior[0])
 	require.Equal(t, math.Inf(1), a.Odds[0])
 }
 
 func TestBadInputIsRefused(t *testing.T) {
 	with := func(y Yield) *Problem {
-		return &Problem{Prior: []float64{0.5}, Present: []Observation{{Background: sure(0.5), Links: []Link{{0, y}}}}}
+		return flat([]float64{0.5}, Problem{Present: []Observation{{Background: sure(0.5), Links: []Link{{0, y}}}}})
 	}
 	back := func(y Yield) *Problem { return &Problem{Absent: []Observation{{Background: y}}} }
 	link := func(causes ...int) *Problem {
@@ -54,11 +54,11 @@ func TestBadInputIsRefused(t *testing.T) {
 		for _, c := range causes {
 			o.Links = append(o.Links, Link{c, sure(0.5)})
 		}
-		return &Problem{Prior: []float64{0.5, 0.5}, Absent: []Observation{o}}
+		return flat([]float64{0.5, 0.5}, Problem{Absent: []Observation{o}})
 	}
 	nan, inf := math.NaN(), math.Inf(1)
 	problems := []*Problem{
-		{Prior: []float64{nan}}, {Prior: []float64{-0.1}}, {Prior: []float64{1.1}}, {Prior: []float64{inf}},
+		flat([]float64{nan}, Problem{}), flat([]float64{-0.1}, Problem{}), flat([]float64{1.1}, Problem{}), flat([]float64{inf}, Problem{}),
 		with(Yield{nan, 0}), with(Yield{0, nan}), with(Yield{-0.1, 0.5}), with(Yield{0.5, -0.1}),
 		with(Yield{0.6, 0.5}), with(Yield{inf, 0}), with(Yield{0.5, 0.5 + 1e-11}),
 		back(Yield{nan, 0}), back(Yield{0, nan}), back(Yield{-1, 1}), back(Yield{1, 1}),
@@ -101,7 +101,7 @@ func ladder(causes int) *Problem {
 		p.Present[i].Background = sure(1e-5)
 	}
 	for c := range causes {
-		p.Prior = append(p.Prior, 0.01)
+		p.cause(0.01)
 		p.Present[c].Links = append(p.Present[c].Links, Link{c, sure(0.9)})
 		p.Present[c+1].Links = append(p.Present[c+1].Links, Link{c, sure(0.7)})
 	}

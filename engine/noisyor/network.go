@@ -1,86 +1,138 @@
 package noisyor
 
-import "math"
+import "slices"
 
 // network is a problem reduced to what still has to be worked out. Every pair of masses
-// in it adds up to one: what contradicts has moved into the shares of its cause, or into
+// in it adds up to one: what contradicts has moved into the shares of its source, or into
 // factor.
 type network struct {
-	factor scaled  // product of all that no longer depends on a source
-	mass   []pair  // of each cause: its shares of presence and absence, and in the end what they weigh
-	back   []Yield // of each present observation, with the confirmed causes
+	factor scaled // product of all that no longer depends on a source
+	mass   []pair // of each source: its shares of on and off where what it lies under is on, and in the end what they weigh
+	state  []state
+	marked []bool   // by source: what it yields is noted
+	weight []scaled // of each source that is on: all that does not depend on how the present observations are explained
+	back   []Yield  // of each present observation, with the certain sources
 	doubt  []float64
 
-	sources []int    // the causes with links, which are neither ruled out nor confirmed
-	links   [][]link // of each cause, those that can explain something
+	roots []int    // the live sources that lie under no live one, with something to explain in their tree
+	busy  []bool   // by source: it or one below it has links
+	under []int    // by source: the live source it lies under, or -1
+	kids  [][]int  // of each source, the busy ones that lie directly under it
+	links [][]link // of each source, those that can explain something
 }
 
-// pair is the mass of the evidence with something present and with it absent, up to a
-// factor common to both.
-type pair struct{ present, absent float64 }
+// state is what is known of a source before the present observations are explained.
+type state uint8
 
-// link is what a source, a cause that may be present or not, does to one present observation.
+const (
+	live    state = iota // it may be on or off
+	dead                 // it is off, or what it lies under is
+	certain              // it is on, with all that it lies under
+)
+
+// pair is the mass of the evidence with something on and with it off, up to a factor
+// common to both.
+type pair struct{ on, off float64 }
+
+// link is what a live source does to one present observation. With a mark, what it
+// yields is noted there too.
 type link struct {
-	obs     int
-	yes, no float64
+	obs, mark int // mark: -1 without
+	yes, no   float64
 }
 
-// reduce folds p into the network. The factor is 0 if a cause can be neither present nor
-// absent, or a background contradicts what was seen.
-func (n *network) reduce(p *Problem) {
+// reduce folds p into the network. masses, if any, are the on and off masses of each
+// source instead of its chance. The factor is 0 if a source can be neither on nor off, or
+// a background contradicts what was seen.
+func (n *network) reduce(p *Problem, masses []pair) {
+	n.shrink(p, masses, -1)
+}
+
+// reduceMarked is reduce where all that the sources of a cause yield, and those below
+// them, is noted in the last present observation.
+func (n *network) reduceMarked(p *Problem, cause int) {
+	n.shrink(p, nil, cause)
+}
+
+func (n *network) shrink(p *Problem, masses []pair, marked int) {
 	n.factor = one()
-	n.mass = resize(n.mass, len(p.Prior))
-	for c, prior := range p.Prior {
-		n.mass[c] = pair{min(prior, 1), max(0, 1-prior)} // rounding may have put it a little above
+	n.weighAll(p)
+	n.mass, n.state, n.under = resize(n.mass, len(p.Sources)), resize(n.state, len(p.Sources)), resize(n.under, len(p.Sources))
+	for s := len(p.Sources) - 1; s >= 0; s-- {
+		from := &p.Sources[s]
+		m := pair{min(from.Chance, 1), max(0, 1-from.Chance)} // rounding may have put it a little above
+		if masses != nil {
+			m = masses[s]
+		}
+		on := n.weight[s]
+		on.mul(m.on)
+		total := on
+		total.add(m.off)
+		n.mass[s] = pair{on.over(total), scaled{part: m.off}.over(total)}
+		if from.Under >= 0 {
+			n.weight[from.Under].join(total)
+		} else {
+			n.factor.join(total)
+		}
+	}
+	n.marked = zeros(n.marked, len(p.Sources))
+	for s, from := range p.Sources {
+		n.marked[s] = from.Cause == marked || from.Under >= 0 && n.marked[from.Under]
+		n.state[s], n.under[s] = n.stateOf(s, from.Under)
+	}
+	n.foldCertain(p)
+	n.collect(p)
+}
+
+// weighAll multiplies what the absent observations and contradictions make of every
+// source that is on, and of the background.
+func (n *network) weighAll(p *Problem) {
+	n.weight = resize(n.weight, len(p.Sources))
+	for s := range n.weight {
+		n.weight[s] = one()
 	}
 	for i := range p.Absent {
 		o := &p.Absent[i]
 		n.factor.mul(o.Background.No)
 		for _, l := range o.Links {
-			n.weigh(l.Cause, l.No)
+			n.weight[l.Source].mul(l.No)
 		}
 	}
 	for i := range p.Present {
 		o := &p.Present[i]
 		n.factor.mul(o.Background.Yes + o.Background.No)
 		for _, l := range o.Links {
-			n.weigh(l.Cause, l.Yes+l.No)
+			n.weight[l.Source].mul(l.Yes + l.No)
 		}
 	}
-	for c := range n.mass {
-		m := &n.mass[c]
-		total := m.present + m.absent
-		n.factor.mul(total)
-		if total > 0 {
-			m.present, m.absent = m.present/total, m.absent/total
-		}
-	}
-	n.foldConfirmed(p)
-	n.collect(p)
 }
 
-// weigh multiplies the mass of the presence of a cause. That of a confirmed one does not
-// depend on anything.
-func (n *network) weigh(cause int, mass float64) {
-	if mass == 1 {
-		return
+// stateOf gives the state of source s, and the live source that it lies under.
+func (n *network) stateOf(s, under int) (state, int) {
+	above := certain
+	if under >= 0 {
+		above = n.state[under]
 	}
-	if m := &n.mass[cause]; m.absent > 0 {
-		m.present *= mass
-		return
+	switch m := n.mass[s]; {
+	case above == dead || m.on == 0:
+		return dead, -1
+	case above == live:
+		return live, under
+	case m.off == 0 && !n.marked[s]:
+		return certain, -1
 	}
-	n.factor.mul(mass)
+	return live, -1
 }
 
-// foldConfirmed starts each background and folds the confirmed causes into it.
-func (n *network) foldConfirmed(p *Problem) {
+// foldCertain starts each background and folds the certain sources into it.
+func (n *network) foldCertain(p *Problem) {
 	n.back = resize(n.back, len(p.Present))
 	n.doubt = resize(n.doubt, len(p.Present))
 	for i := range p.Present {
 		o := &p.Present[i]
 		y := o.Background.normal()
 		for _, l := range o.Links {
-			if n.mass[l.Cause].absent == 0 {
+			if n.state[l.Source] == certain {
 				more := l.normal()
 				y.Yes, y.No = y.Yes+y.No*more.Yes, y.No*more.No
 			}
@@ -101,58 +153,67 @@ func (y Yield) normal() Yield {
 	}
 }
 
-// collect lists by source the links that can still explain something.
+// collect lists by source the links that can still explain something, and the trees that
+// have any.
 func (n *network) collect(p *Problem) {
-	n.sources, n.links = n.sources[:0], resize(n.links, len(p.Prior))
-	for c := range n.links {
-		n.links[c] = n.links[c][:0]
+	n.links = resize(n.links, len(p.Sources))
+	for s := range n.links {
+		n.links[s] = n.links[s][:0]
 	}
 	for i := range p.Present {
 		for _, l := range p.Present[i].Links {
-			if n.useful(i, l) {
-				y := l.normal()
-				n.links[l.Cause] = append(n.links[l.Cause], link{i, y.Yes, y.No})
+			if l.Yes == 0 || n.state[l.Source] != live {
+				continue
+			}
+			open, mark, y := n.back[i].No > 0, -1, l.normal()
+			if n.marked[l.Source] {
+				mark = len(p.Present) - 1
+			}
+			switch {
+			case open:
+				n.links[l.Source] = append(n.links[l.Source], link{i, mark, y.Yes, y.No})
+			case mark >= 0:
+				n.links[l.Source] = append(n.links[l.Source], link{mark, mark, y.Yes, y.No})
 			}
 		}
 	}
-	for c, links := range n.links {
-		if len(links) > 0 {
-			n.sources = append(n.sources, c)
+	n.grow()
+}
+
+// grow joins the sources with something to explain to trees.
+func (n *network) grow() {
+	n.roots, n.busy, n.kids = n.roots[:0], zeros(n.busy, len(n.links)), resize(n.kids, len(n.links))
+	for s := len(n.links) - 1; s >= 0; s-- {
+		n.kids[s] = n.kids[s][:0]
+		n.busy[s] = n.busy[s] || len(n.links[s]) > 0
+		if n.busy[s] && n.under[s] >= 0 {
+			n.busy[n.under[s]] = true
+		}
+	}
+	for s, busy := range n.busy {
+		switch {
+		case !busy:
+		case n.under[s] >= 0:
+			n.kids[n.under[s]] = append(n.kids[n.under[s]], s)
+		default:
+			n.roots = append(n.roots, s)
 		}
 	}
 }
 
-// useful reports whether link l can change whether observation i is explained.
-func (n *network) useful(i int, l Link) bool {
-	m := &n.mass[l.Cause]
-	return n.back[i].No > 0 && l.Yes > 0 && m.present > 0 && m.absent > 0
-}
-
-// scaled is a non-negative number part * 2^exp, so that long products of numbers up to
-// about one do not underflow.
-type scaled struct {
-	part float64
-	exp  int
-}
-
-// one is the empty product.
-func one() scaled { return scaled{part: 1} }
-
-// mul multiplies z by x, which is not negative.
-func (z *scaled) mul(x float64) {
-	if part := z.part * x; part > 0x1p-200 {
-		z.part = part
-		return
+// reach appends to found the observations that the tree of s touches, each once.
+func (n *network) reach(s int, found []int) []int {
+	note := func(i int) {
+		if i >= 0 && !slices.Contains(found, i) {
+			found = append(found, i)
+		}
 	}
-	part, exp := math.Frexp(x)
-	z.join(scaled{part, exp})
+	for _, l := range n.links[s] {
+		note(l.obs)
+		note(l.mark)
+	}
+	for _, kid := range n.kids[s] {
+		found = n.reach(kid, found)
+	}
+	return found
 }
-
-// join multiplies z by y.
-func (z *scaled) join(y scaled) {
-	part, exp := math.Frexp(z.part * y.part)
-	z.part, z.exp = part, z.exp+y.exp+exp
-}
-
-// value returns z as a float64: 0 when it is too small.
-func (z scaled) value() float64 { return math.Ldexp(z.part, z.exp) }

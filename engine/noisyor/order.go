@@ -22,41 +22,42 @@ func (s bitset) common(t bitset) int {
 	return count
 }
 
-// fewToOpen is how many observations are still to open when the sources of others are
+// fewToOpen is how many observations are still to open when the trees of others are
 // put off until some are closed again.
 const fewToOpen = 3
 
-// orderer puts the sources in an order that keeps few observations open at once. It
-// closes one observation after another: it opens what the sources of that one need and
-// puts in each as soon as it needs no more. While few are open it puts in the sources of
+// orderer puts the trees in an order that keeps few observations open at once. It
+// closes one observation after another: it opens what the trees of that one need and
+// puts in each as soon as it needs no more. While few are open it puts in the trees of
 // others too; once most are, those wait until one is closed.
 type orderer struct {
 	words   int
-	touches [][]int  // of each observation, its sources
+	reach   [][]int  // of each tree, by its root, the observations that it touches
+	touches [][]int  // of each observation, its trees
 	left    []int    // how many of them are still to come
-	done    []bool   // by cause: it is put in
-	near    []uint64 // for each observation, all that it shares a source with, words each
+	done    []bool   // by root: it is put in
+	near    []uint64 // for each observation, all that it shares a tree with, words each
 	sets    []uint64 // backing of the next two
 	pending bitset   // observations not opened yet
 	live    bitset   // opened and not closed
-	sorted  []int    // the sources
+	sorted  []int    // the roots
 }
 
 func (o *orderer) nearOf(i int) bitset { return o.near[i*o.words:][:o.words] }
 
-// order returns the sources of n in the order to work through them.
+// order returns the roots of n in the order to work through them.
 func (o *orderer) order(n *network) []int {
 	o.reset(n)
 	for i := o.target(); i >= 0; i = o.target() {
 		o.open(i)
-		o.ready(n, i)
+		o.ready(i)
 		for other := range o.touches {
 			if o.pending.has(other) && o.nearOf(i).has(other) {
 				o.open(other)
 				if o.nearOf(i).common(o.pending) > fewToOpen {
-					o.ready(n, other)
+					o.ready(other)
 				}
-				o.ready(n, i)
+				o.ready(i)
 			}
 		}
 		o.live.remove(i)
@@ -64,7 +65,7 @@ func (o *orderer) order(n *network) []int {
 	return o.sorted
 }
 
-// reset notes which sources and which other observations each observation has to do with.
+// reset notes which trees and which other observations each observation has to do with.
 func (o *orderer) reset(n *network) {
 	observations := len(n.back)
 	o.words = (observations + 63) / 64
@@ -75,13 +76,15 @@ func (o *orderer) reset(n *network) {
 	for i := range o.touches {
 		o.touches[i] = o.touches[i][:0]
 	}
-	for _, c := range n.sources {
-		for _, l := range n.links[c] {
-			o.touches[l.obs] = append(o.touches[l.obs], c)
-			o.left[l.obs]++
-			o.pending.add(l.obs)
-			for _, other := range n.links[c] {
-				o.nearOf(l.obs).add(other.obs)
+	o.reach = resize(o.reach, len(n.links))
+	for _, r := range n.roots {
+		o.reach[r] = n.reach(r, o.reach[r][:0])
+		for _, i := range o.reach[r] {
+			o.touches[i] = append(o.touches[i], r)
+			o.left[i]++
+			o.pending.add(i)
+			for _, other := range o.reach[r] {
+				o.nearOf(i).add(other)
 			}
 		}
 	}
@@ -95,7 +98,7 @@ func zeros[T any](s []T, n int) []T {
 }
 
 // target returns the observation that can be closed after opening the fewest others, and
-// of equals the one with the fewest sources to come: a live one if there is any, else a
+// of equals the one with the fewest trees to come: a live one if there is any, else a
 // pending one, else -1.
 func (o *orderer) target() int {
 	from := o.live
@@ -118,16 +121,16 @@ func (o *orderer) open(i int) {
 	o.live.add(i)
 }
 
-// ready puts in the sources of an observation that need nothing opened any more.
-func (o *orderer) ready(n *network, i int) {
-	for _, c := range o.touches[i] {
-		if o.done[c] || slices.ContainsFunc(n.links[c], func(l link) bool { return o.pending.has(l.obs) }) {
+// ready puts in the trees of an observation that need nothing opened any more.
+func (o *orderer) ready(i int) {
+	for _, r := range o.touches[i] {
+		if o.done[r] || slices.ContainsFunc(o.reach[r], o.pending.has) {
 			continue
 		}
-		o.done[c] = true
-		o.sorted = append(o.sorted, c)
-		for _, l := range n.links[c] {
-			o.left[l.obs]--
+		o.done[r] = true
+		o.sorted = append(o.sorted, r)
+		for _, other := range o.reach[r] {
+			o.left[other]--
 		}
 	}
 }

@@ -9,22 +9,34 @@ import (
 // tolerance is how far a probability or a sum of two may exceed one through rounding.
 const tolerance = 1e-12
 
-// Yield is how one source (a present cause, or the background) answers one observation.
-// The remaining mass 1-Yes-No is the mass with which the source yields something that
-// contradicts the observation.
+// Source is one way in which a cause is there: by itself, or brought on by another source.
+// Sources without one above them are independent. A cause is there when one of its
+// sources at least is on.
+type Source struct {
+	Cause  int     // which cause is there when it is on
+	Under  int     // index of the source that brings it on, smaller than its own; -1: it is there by itself
+	Chance float64 // that it is on, given that the source it lies under is (or, with Under -1, at all); 0 and 1 are allowed
+}
+
+// Yield is how one source that is on, or the background, answers one observation. The
+// remaining mass 1-Yes-No is the mass with which it yields something that contradicts
+// the observation.
 type Yield struct {
 	Yes float64 // mass with which it yields what was observed
 	No  float64 // mass with which it yields nothing
 }
 
-// Link says how one cause, when it is present, answers one observation.
+// Link says how one source, when it is on, answers one observation.
 type Link struct {
-	Cause int // index into Problem.Prior
+	Source int // index into Problem.Sources
 	Yield
 }
 
-// Observation lists the sources of one observation. A cause has at most one link in it;
-// a cause without a link yields nothing here, for certain.
+// Observation lists how the sources answer one observation. A source has at most one
+// link in it; one without a link yields nothing here, for certain.
+//
+// A cause that was proved is a present observation with a link Yes 1 of each of its
+// sources and the background No 1; one that was ruled out is the same, absent.
 type Observation struct {
 	Background Yield
 	Links      []Link
@@ -39,17 +51,19 @@ type Observation struct {
 // absent.
 const MaxDoubt = 1e9
 
-// Problem is one set of evidence over independent causes.
+// Problem is one set of evidence over causes, some of which bring others on.
 type Problem struct {
-	// Prior is the probability of each cause before anything was observed.
-	// 0 (ruled out) and 1 (confirmed) are allowed.
-	Prior []float64
+	Causes  int // how many there are
+	Sources []Source
 	// Present lists what was observed: at least one source yields Yes, none contradicts;
 	// or, weighed by Doubt, every source yields nothing.
 	Present []Observation
 	// Absent lists what was looked for and not found: every source yields nothing,
 	// so only the No masses count.
 	Absent []Observation
+	// About are the causes of which the posterior is wanted; nil: all. The others get
+	// posterior and odds 0.
+	About []int
 }
 
 // Answer is what the evidence says about every cause.
@@ -58,11 +72,14 @@ type Answer struct {
 	// that is the same for all causes. It is 0 without an error only when the true value
 	// is too small for a float64.
 	Evidence float64
-	// Posterior is the probability of each cause given everything observed.
+	// Posterior is the probability of each cause, in whatever way it came, given
+	// everything observed.
 	Posterior []float64
 	// Odds is Posterior against its complement, found without subtraction.
 	// 0 and +Inf are allowed.
 	Odds []float64
+	// Sources is the probability of each source given everything observed.
+	Sources []float64
 }
 
 // ErrImpossible means that the evidence has probability 0 under the problem.
@@ -82,7 +99,7 @@ func (e *TooWideError) Error() string {
 
 // InputError is a problem that breaks the rules for its numbers or indexes.
 type InputError struct {
-	Where  string // for example "present finding 3, cause 7"
+	Where  string // for example "present finding 3, source 7"
 	Reason string
 }
 
@@ -91,12 +108,18 @@ func (e *InputError) Error() string {
 	return "noisyor: " + e.Where + ": " + e.Reason
 }
 
-// validate checks every number and index of p. seen is scratch of len(p.Prior).
+// validate checks every number and index of p. seen is scratch of len(p.Sources).
 func (p *Problem) validate(seen []int) error {
-	for c, v := range p.Prior {
-		if !(v >= 0 && v <= 1+tolerance) {
-			return &InputError{fmt.Sprintf("cause %d", c), fmt.Sprintf("prior %v is not a probability", v)}
+	if p.Causes < 0 {
+		return &InputError{"causes", fmt.Sprintf("%d is not a number of causes", p.Causes)}
+	}
+	for s := range p.Sources {
+		if fault := p.Sources[s].fault(s, p.Causes); fault != "" {
+			return &InputError{fmt.Sprintf("source %d", s), fault}
 		}
+	}
+	if err := p.known(p.About); err != nil {
+		return err
 	}
 	clear(seen)
 	for i := range p.Present {
@@ -112,8 +135,31 @@ func (p *Problem) validate(seen []int) error {
 	return nil
 }
 
+// known checks that every cause that is asked about is one of p.
+func (p *Problem) known(about []int) error {
+	for _, c := range about {
+		if c < 0 || c >= p.Causes {
+			return &InputError{fmt.Sprintf("asked about cause %d", c), "no such cause"}
+		}
+	}
+	return nil
+}
+
+// fault says what is wrong with the source of this number, or nothing.
+func (s *Source) fault(number, causes int) string {
+	switch {
+	case s.Cause < 0 || s.Cause >= causes:
+		return fmt.Sprintf("no such cause %d", s.Cause)
+	case s.Under < -1 || s.Under >= number:
+		return fmt.Sprintf("cannot lie under %d", s.Under)
+	case !(s.Chance >= 0 && s.Chance <= 1+tolerance):
+		return fmt.Sprintf("chance %v is not a probability", s.Chance)
+	}
+	return ""
+}
+
 // fault says what is wrong with an observation and where, or nothing. stamp marks the
-// causes already seen in it.
+// sources already seen in it.
 func (o *Observation) fault(seen []int, stamp int) (where, fault string) {
 	if fault := o.Background.fault(); fault != "" {
 		return "background", fault
@@ -124,15 +170,15 @@ func (o *Observation) fault(seen []int, stamp int) (where, fault string) {
 	for _, l := range o.Links {
 		fault := l.fault()
 		switch {
-		case l.Cause < 0 || l.Cause >= len(seen):
-			fault = "no such cause"
-		case fault == "" && seen[l.Cause] == stamp:
+		case l.Source < 0 || l.Source >= len(seen):
+			fault = "no such source"
+		case fault == "" && seen[l.Source] == stamp:
 			fault = "linked twice"
 		}
 		if fault != "" {
-			return fmt.Sprintf("cause %d", l.Cause), fault
+			return fmt.Sprintf("source %d", l.Source), fault
 		}
-		seen[l.Cause] = stamp
+		seen[l.Source] = stamp
 	}
 	return "", ""
 }

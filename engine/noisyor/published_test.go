@@ -7,8 +7,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// certain returns priors that switch the causes of state on and the others off.
-func certain(causes, state int) []float64 {
+// settled returns priors that switch the causes of state on and the others off.
+func settled(causes, state int) []float64 {
 	prior := make([]float64, causes)
 	for c := range prior {
 		prior[c] = float64(state >> c & 1)
@@ -22,7 +22,7 @@ func requireTable(t *testing.T, o Observation, causes int, table []float64) {
 	t.Helper()
 	var s Solver
 	for state, want := range table {
-		p := &Problem{Prior: certain(causes, state), Present: []Observation{o}}
+		p := flat(settled(causes, state), Problem{Present: []Observation{o}})
 		got, err := s.Evidence(p)
 		if want == 0 {
 			require.ErrorIs(t, err, ErrImpossible)
@@ -53,7 +53,7 @@ func TestTableWithBackground(t *testing.T) {
 }
 
 func feverAlone() *Problem {
-	return &Problem{Prior: []float64{0.1, 0.1, 0.1}, Present: []Observation{chance(0, 0.4, 0.8, 0.9)}}
+	return flat([]float64{0.1, 0.1, 0.1}, Problem{Present: []Observation{chance(0, 0.4, 0.8, 0.9)}})
 }
 
 // The fever table with priors of .1 each. The fractions are calculated from the table
@@ -90,7 +90,7 @@ func TestFeverWeightOfEvidence(t *testing.T) {
 // and 1/4 without: factor 8/3, odds 1:4 become 2:3 (Turing about 1941, The Applications
 // of Probability to Cryptography; numbers from memory, arithmetic checked).
 func TestFactorOfOneObservation(t *testing.T) {
-	p := &Problem{Prior: []float64{0.2}, Present: []Observation{chance(0.25, 5.0/9)}}
+	p := flat([]float64{0.2}, Problem{Present: []Observation{chance(0.25, 5.0/9)}})
 	a := requireExact(t, p)
 	require.InEpsilon(t, 2.0/3, a.Odds[0], 1e-14)
 	require.InEpsilon(t, 0.4, a.Posterior[0], 1e-14)
@@ -101,7 +101,7 @@ func TestFactorOfOneObservation(t *testing.T) {
 // machine makes one in three defective, a good one one in six. The defects of a good
 // machine are the background; strength 1/5 on top gives 1 - (5/6)(4/5) = 1/3.
 func widgets(defective, sound int) *Problem {
-	p := &Problem{Prior: []float64{1.0 / 11}}
+	p := flat([]float64{1.0 / 11}, Problem{})
 	for range defective {
 		p.Present = append(p.Present, chance(1.0/6, 0.2))
 	}
@@ -133,11 +133,11 @@ func TestWidgetsInDecibans(t *testing.T) {
 // and all are calculated from the tables of the paper. With strength 1 the posteriors
 // given either are prior over evidence. The rest of that network is not a noisy OR.
 func TestCertainOr(t *testing.T) {
-	p := &Problem{Prior: []float64{0.0104, 0.055}, Present: []Observation{chance(0, 1, 1)}}
+	p := flat([]float64{0.0104, 0.055}, Problem{Present: []Observation{chance(0, 1, 1)}})
 	a := requireExact(t, p)
 	require.InEpsilon(t, 0.064828, a.Evidence, 1e-12)
 	require.InEpsilon(t, 0.0104/0.064828, a.Posterior[0], 1e-12)
 	require.InEpsilon(t, 0.055/0.064828, a.Posterior[1], 1e-12)
-	neither := requireExact(t, &Problem{Prior: p.Prior, Absent: p.Present})
+	neither := requireExact(t, &Problem{Causes: p.Causes, Sources: p.Sources, Absent: p.Present})
 	require.InEpsilon(t, 0.11029004, 0.98*a.Evidence+0.05*neither.Evidence, 1e-12)
 }

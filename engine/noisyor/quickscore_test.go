@@ -36,7 +36,7 @@ func (q *quickscore) add(a, b *big.Float) *big.Float {
 
 // run returns the evidence and, for every cause, the evidence with the cause present.
 func (q *quickscore) run() (evidence *big.Float, joint []*big.Float) {
-	n := len(q.p.Prior)
+	n := q.p.Causes
 	evidence = q.num(0)
 	for range n {
 		joint = append(joint, q.num(0))
@@ -62,7 +62,8 @@ func (q *quickscore) run() (evidence *big.Float, joint []*big.Float) {
 // backgrounds, that of every cause present, and that of every cause present or not.
 func (q *quickscore) term(subset uint) (rest *big.Float, on, both []*big.Float) {
 	rest = q.num(1)
-	for _, prior := range q.p.Prior {
+	for c := range q.p.Causes {
+		prior := q.p.Sources[c].Chance
 		on = append(on, q.num(prior))
 	}
 	fold := func(o *Observation, silent bool) {
@@ -74,7 +75,7 @@ func (q *quickscore) term(subset uint) (rest *big.Float, on, both []*big.Float) 
 		}
 		rest = q.mul(rest, mass(o.Background))
 		for _, l := range o.Links {
-			on[l.Cause] = q.mul(on[l.Cause], mass(l.Yield))
+			on[l.Source] = q.mul(on[l.Source], mass(l.Yield))
 		}
 	}
 	for i := range q.p.Absent {
@@ -83,7 +84,8 @@ func (q *quickscore) term(subset uint) (rest *big.Float, on, both []*big.Float) 
 	for i := range q.p.Present {
 		fold(&q.p.Present[i], subset>>i&1 == 1)
 	}
-	for c, prior := range q.p.Prior {
+	for c := range q.p.Causes {
+		prior := q.p.Sources[c].Chance
 		both = append(both, q.add(on[c], q.add(q.num(1), q.num(-prior))))
 	}
 	return rest, on, both
@@ -109,7 +111,7 @@ func coarse(r *rand.Rand, causes, present, absent int, kinds bool) *Problem {
 	}
 	p := &Problem{}
 	for range causes {
-		p.Prior = append(p.Prior, draw(1, 100))
+		p.cause(draw(1, 100))
 	}
 	for range present {
 		p.Present = append(p.Present, observation())

@@ -12,20 +12,20 @@ import (
 // its rungs: an oracle for ladders of any length. The masses of the rungs to come are
 // brought near one at each rung.
 func forwardOdds(p *Problem) float64 {
-	last := len(p.Prior) - 1
+	last := p.Causes - 1
 	// on and off are the masses of the observations after cause c, given its state.
 	on, off := 0.7+0.3*p.Present[last+1].Background.Yes, p.Present[last+1].Background.Yes
 	for c := last; c > 0; c-- {
 		seen := func(silent float64) float64 { // observation c, given cause c and cause c-1
 			return 1 - silent*p.Present[c].Background.No
 		}
-		prior := p.Prior[c]
+		prior := p.Sources[c].Chance
 		newOn := prior*on*seen(0.1*0.3) + (1-prior)*off*seen(0.3)
 		newOff := prior*on*seen(0.1) + (1-prior)*off*p.Present[c].Background.Yes
 		on, off = newOn/(newOn+newOff), newOff/(newOn+newOff)
 	}
 	first := p.Present[0].Background
-	return p.Prior[0] * on * (0.9 + 0.1*first.Yes) / ((1 - p.Prior[0]) * off * first.Yes)
+	return p.Sources[0].Chance * on * (0.9 + 0.1*first.Yes) / ((1 - p.Sources[0].Chance) * off * first.Yes)
 }
 
 // The evidence of a long ladder is far below the least float64. The posteriors are not.
@@ -40,7 +40,7 @@ func TestEvidenceBelowFloat64KeepsPosteriors(t *testing.T) {
 }
 
 func TestManyAbsentObservationsDoNotUnderflow(t *testing.T) {
-	p := &Problem{Prior: []float64{0.5, 0.5}, Present: []Observation{chance(0, 0.5, 0.25)}}
+	p := flat([]float64{0.5, 0.5}, Problem{Present: []Observation{chance(0, 0.5, 0.25)}})
 	for range 300 {
 		p.Absent = append(p.Absent, Observation{Background: Yield{No: 0.01}, Links: []Link{{0, Yield{No: 0.1}}, {1, Yield{No: 0.1}}}})
 	}
@@ -65,13 +65,13 @@ func TestReusedSolverDoesNotAllocate(t *testing.T) {
 }
 
 func TestInputErrorTellsThePlace(t *testing.T) {
-	p := &Problem{Prior: []float64{0.5, 0.5}, Absent: []Observation{chance(0.1, 0.5), chance(0.1, 0.5, math.NaN())}}
+	p := flat([]float64{0.5, 0.5}, Problem{Absent: []Observation{chance(0.1, 0.5), chance(0.1, 0.5, math.NaN())}})
 	var s Solver
 	_, err := s.Solve(p)
 	var input *InputError
 	require.ErrorAs(t, err, &input)
-	require.Equal(t, "absent finding 1, cause 1", input.Where)
-	require.EqualError(t, err, "noisyor: absent finding 1, cause 1: a mass is not a number")
+	require.Equal(t, "absent finding 1, source 1", input.Where)
+	require.EqualError(t, err, "noisyor: absent finding 1, source 1: a mass is not a number")
 }
 
 // pairs links one cause to both observations of every edge.
@@ -81,7 +81,7 @@ func pairs(observations int, edges [][2]int) *Problem {
 		p.Present[i].Background = sure(0.1)
 	}
 	for c, e := range edges {
-		p.Prior = append(p.Prior, 0.2)
+		p.cause(0.2)
 		for _, i := range e {
 			p.Present[i].Links = append(p.Present[i].Links, Link{c, sure(0.5)})
 		}
@@ -130,7 +130,7 @@ func TestOrderFindsSmallWidths(t *testing.T) {
 				require.Equal(t, &TooWideError{Width: shape.width, Max: shape.width - 1}, err, name)
 			}
 			p := *shape.p
-			p.Present = rename(p.Present, r.Perm(len(p.Prior)))
+			p.Present = rename(p.Present, r.Perm(p.Causes))
 			shape.p = &p
 		}
 	}

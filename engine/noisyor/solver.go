@@ -1,5 +1,7 @@
 package noisyor
 
+import "math"
+
 // DefaultMaxWidth is the MaxWidth of a Solver that does not set one.
 const DefaultMaxWidth = 20
 
@@ -18,9 +20,15 @@ type Solver struct {
 	network network
 	orderer orderer
 	chain   chain
+	not     []float64 // by source: the probability that it is off
+	ways    [][]int   // by cause, its sources
+	marked  Problem   // with one observation more
+	links   []Link
+	masses  []pair
+	silent  []float64
 }
 
-// Solve returns the posterior of every cause.
+// Solve returns the posterior of every cause that is asked about.
 func (s *Solver) Solve(p *Problem) (Answer, error) {
 	var a Answer
 	if err := s.SolveInto(p, &a); err != nil {
@@ -32,7 +40,7 @@ func (s *Solver) Solve(p *Problem) (Answer, error) {
 // SolveInto is Solve into the slices of a, which it reuses when they are large enough.
 // After an error a holds nothing of use.
 func (s *Solver) SolveInto(p *Problem, a *Answer) error {
-	if err := s.prepare(p); err != nil {
+	if err := s.prepare(p, nil); err != nil {
 		return err
 	}
 	mass := s.chain.posteriors()
@@ -41,40 +49,145 @@ func (s *Solver) SolveInto(p *Problem, a *Answer) error {
 		return ErrImpossible
 	}
 	a.Evidence = mass.value()
-	a.Posterior = resize(a.Posterior, len(p.Prior))
-	a.Odds = resize(a.Odds, len(p.Prior))
-	for c, m := range s.network.mass {
-		a.Posterior[c], a.Odds[c] = m.present/(m.present+m.absent), m.present/m.absent
+	s.sources(p, a)
+	return s.causes(p, a)
+}
+
+// sources works out how probable each source is from what it weighs.
+func (s *Solver) sources(p *Problem, a *Answer) {
+	n := &s.network
+	a.Sources, s.not = resize(a.Sources, len(p.Sources)), resize(s.not, len(p.Sources))
+	for i := range p.Sources {
+		above, aboveNot := 1.0, 0.0
+		if under := p.Sources[i].Under; under >= 0 {
+			above, aboveNot = a.Sources[under], s.not[under]
+		}
+		m := n.mass[i]
+		total := m.on + m.off
+		switch {
+		case n.state[i] == dead || total == 0:
+			a.Sources[i], s.not[i] = 0, 1
+		default:
+			a.Sources[i], s.not[i] = above*(m.on/total), aboveNot+above*(m.off/total)
+		}
+	}
+}
+
+// causes works out how probable each cause is that is asked about.
+func (s *Solver) causes(p *Problem, a *Answer) error {
+	a.Posterior, a.Odds = zeros(a.Posterior, p.Causes), zeros(a.Odds, p.Causes)
+	s.group(p)
+	if p.About == nil {
+		for c := range p.Causes {
+			if err := s.cause(p, a, c); err != nil {
+				return err
+			}
+		}
+	}
+	for _, c := range p.About {
+		if err := s.cause(p, a, c); err != nil {
+			return err
+		}
 	}
 	return nil
 }
 
+// group lists the sources of each cause.
+func (s *Solver) group(p *Problem) {
+	s.ways = resize(s.ways, p.Causes)
+	for c := range s.ways {
+		s.ways[c] = s.ways[c][:0]
+	}
+	for i, from := range p.Sources {
+		s.ways[from.Cause] = append(s.ways[from.Cause], i)
+	}
+}
+
+// cause works out how probable one cause is.
+func (s *Solver) cause(p *Problem, a *Answer, c int) error {
+	only, more := -1, false // its one source that may be on
+	for _, i := range s.ways[c] {
+		switch {
+		case s.not[i] == 0:
+			a.Posterior[c], a.Odds[c] = 1, math.Inf(1)
+			return nil
+		case a.Sources[i] > 0:
+			only, more = i, only >= 0
+		}
+	}
+	switch {
+	case only < 0:
+		a.Posterior[c], a.Odds[c] = 0, 0
+		return nil
+	case !more:
+		a.Posterior[c], a.Odds[c] = a.Sources[only]/(a.Sources[only]+s.not[only]), a.Sources[only]/s.not[only]
+		return nil
+	}
+	there, err := s.weigh(p, s.ways[c], nil)
+	if err != nil {
+		return err
+	}
+	none, err := s.weigh(p, nil, s.ways[c])
+	if err != nil {
+		return err
+	}
+	a.Posterior[c], a.Odds[c] = share(there, none)
+	return nil
+}
+
+// share gives the probability and the odds of something that weighs there against what
+// its absence weighs.
+func share(there, none scaled) (probability, odds float64) {
+	switch {
+	case there.part == 0:
+		return 0, 0
+	case none.part == 0:
+		return 1, math.Inf(1)
+	}
+	odds = math.Ldexp(there.part/none.part, there.exp-none.exp)
+	if odds > 1 {
+		return 1 / (1 + math.Ldexp(none.part/there.part, none.exp-there.exp)), odds
+	}
+	return odds / (1 + odds), odds
+}
+
 // Evidence returns the probability of everything observed.
 func (s *Solver) Evidence(p *Problem) (float64, error) {
-	if err := s.prepare(p); err != nil {
+	if err := s.prepare(p, nil); err != nil {
 		return 0, err
 	}
-	mass := s.chain.evidence()
-	mass.join(s.network.factor)
+	mass := s.mass()
 	if mass.part == 0 {
 		return 0, ErrImpossible
 	}
 	return mass.value(), nil
 }
 
-// prepare checks and reduces p and plans the chain.
-func (s *Solver) prepare(p *Problem) error {
-	s.seen = resize(s.seen, len(p.Prior))
+// mass runs the chain forwards.
+func (s *Solver) mass() scaled {
+	mass := s.chain.evidence()
+	mass.join(s.network.factor)
+	return mass
+}
+
+// prepare checks and reduces p and plans the chain. masses, if any, are those of each
+// source instead of its chance.
+func (s *Solver) prepare(p *Problem, masses []pair) error {
+	s.seen = resize(s.seen, len(p.Sources))
 	if err := p.validate(s.seen); err != nil {
 		return err
 	}
-	n := &s.network
-	n.reduce(p)
-	if n.factor.part == 0 {
+	s.network.reduce(p, masses)
+	return s.plan(s.limit())
+}
+
+// plan plans the chain for the network.
+func (s *Solver) plan(limit int) error {
+	if s.network.factor.part == 0 {
 		return ErrImpossible
 	}
-	s.chain.plan(n, s.orderer.order(n))
-	if limit := s.limit(); s.chain.width > limit {
+	s.chain.plan(&s.network, &s.orderer)
+	if s.chain.width > limit {
 		return &TooWideError{Width: s.chain.width, Max: limit}
 	}
 	return nil

@@ -19,7 +19,7 @@ func random(r *rand.Rand, causes, present, absent int) *Problem {
 		case 1:
 			prior = 1
 		}
-		p.Prior = append(p.Prior, prior)
+		p.cause(prior)
 	}
 	one := func() Observation {
 		var o Observation
@@ -41,7 +41,7 @@ func random(r *rand.Rand, causes, present, absent int) *Problem {
 				default:
 					y.No = 1 - y.Yes
 				}
-				o.Links = append(o.Links, Link{Cause: c, Yield: y})
+				o.Links = append(o.Links, Link{Source: c, Yield: y})
 			}
 		}
 		return o
@@ -78,7 +78,7 @@ func TestAgreesWithBruteForceInExactArithmetic(t *testing.T) {
 		z, err := s.Evidence(p)
 		require.NoError(t, err)
 		require.Equal(t, got.Evidence, z)
-		for c := range p.Prior {
+		for c := range p.Causes {
 			require.Less(t, off(got.Posterior[c], want.posterior(c)), 1e-12, "problem %d cause %d", i, c)
 			if odds, finite := want.odds(c); finite {
 				require.Less(t, off(got.Odds[c], odds), 1e-12, "problem %d cause %d", i, c)

@@ -21,12 +21,12 @@ function addTable(network, id, causes, finding) {
     let no = finding.Background.No;
     const when = {};
     causes.forEach((link, i) => {
-      when["c" + link.Cause] = set & (1 << i) ? "T" : "F";
+      when["c" + link.Source] = set & (1 << i) ? "T" : "F";
       if (set & (1 << i)) no *= link.No;
     });
     rows.push({ when, then: binary(1 - no) });
   }
-  const parents = causes.map((link) => "c" + link.Cause);
+  const parents = causes.map((link) => "c" + link.Source);
   network[id] = { id, states: ["T", "F"], parents, cpt: parents.length ? rows : rows[0].then };
 }
 
@@ -35,7 +35,7 @@ function addChain(network, id, causes, finding) {
   network[before] = { id: before, states: ["T", "F"], parents: [], cpt: binary(finding.Background.Yes) };
   causes.forEach((link, i) => {
     const here = i + 1 === causes.length ? id : `${id}.${i + 1}`;
-    const cause = "c" + link.Cause;
+    const cause = "c" + link.Source;
     const row = (b, c, yes) => ({ when: { [before]: b, [cause]: c }, then: binary(yes) });
     const cpt = [row("T", "T", 1), row("T", "F", 1), row("F", "T", link.Yes), row("F", "F", 0)];
     network[here] = { id: here, states: ["T", "F"], parents: [before, cause], cpt };
@@ -45,7 +45,7 @@ function addChain(network, id, causes, finding) {
 
 function build(problem, chains) {
   const network = {}, given = {};
-  problem.Prior.forEach((p, c) => (network["c" + c] = { id: "c" + c, states: ["T", "F"], parents: [], cpt: binary(p) }));
+  problem.Sources.forEach((s, c) => (network["c" + c] = { id: "c" + c, states: ["T", "F"], parents: [], cpt: binary(s.Chance) }));
   const add = (kind, answer) => (finding, i) => {
     const causes = finding.Links || [];
     if (!chains && causes.length > mostParents) throw new Error("a table over " + causes.length + " causes");
