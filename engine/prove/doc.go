@@ -1,6 +1,7 @@
 // Package prove runs the proving cases of a rulebook: given these findings on
-// this pump, expect these causes first, these chances, this check, this stop,
-// and neither these stops nor these steps.
+// this pump, expect these causes first, this as what failed and this as what
+// brought it on, these chances, this check, this stop, and neither these stops
+// nor these steps.
 // The cases are YAML in the folder proofs beside the rulebook; the command and
 // the tests use the same runner.
 //

@@ -43,6 +43,7 @@ func (r *reader) expectations(n *source.Node, pump *evidence.Pump) []Expectation
 		from, to := r.interval(item)
 		add(item.Pos, "group", at{}, id, func(r *engine.Report) string { return between(id, groupOf(r, id), from, to) })
 	}
+	r.rootExpectations(o, pump, add)
 	if check := o.Get("first-check"); check != nil {
 		id := check.Word(&r.problems, "check", r.book.Checks.IDs())
 		add(check.Pos, "first-check", at{}, id, func(r *engine.Report) string {

@@ -17,6 +17,7 @@ func FuzzProofs(f *testing.F) {
 	for _, seed := range []string{
 		"facts: {a-fact: {title: A, basis: judgement}}\nproofs:\n  a-proof: {title: A, basis: judgement, facts: [a-fact], case: {pump: {action: triplex-single-acting, state: running}, findings: {knock: every-cylinder}}, expect: [{first: piston-worn}]}\n",
 		"proofs: {a: {title: x, basis: judgement, case: {}, expect: [{within: {piston-worn: 3}}]}}\n", "proofs: [x]\n", "facts: 1\n",
+		"proofs: {a: {title: x, basis: judgement, case: {pump: {action: triplex-single-acting, state: running}, findings: {wiper-leaks: {again: [2]}}}, expect: {failed: {piston-worn: 2}, brought-on-by: nothing, root-within: [{cause: sandy-mud, of: {piston-worn: 2}, places: 2}], root-chance: [{cause: sandy-mud, of: {piston-worn: 2}, from: 0, to: 1}], by-itself: [{cause: piston-worn, at: 2, from: 0, to: 1}], troubles: 1}}}\n",
 	} {
 		f.Add([]byte(seed))
 	}

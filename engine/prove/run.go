@@ -28,7 +28,8 @@ type Outcome struct {
 	Proofs   int
 	Held     int // expectations that hold
 	Failures []Failure
-	// NeverFirst are the causes that no proof brings first; Unused the facts
+	// NeverFirst are the causes that no proof brings first, as the likeliest, as
+	// what failed or as what brought it on; Unused the facts
 	// that no proof exercises.
 	NeverFirst []string
 	Unused     []string
@@ -52,7 +53,7 @@ func Run(book *rules.Book, s *Suite) Outcome {
 				continue
 			}
 			out.Held++
-			if e.what == "first" {
+			if slices.Contains([]string{"first", "failed", "brought-on-by"}, e.what) {
 				first[e.at.cause] = true
 			}
 		}
@@ -75,11 +76,12 @@ func Run(book *rules.Book, s *Suite) Outcome {
 	return out
 }
 
-// answer weighs the case of a proof. Groups and how long it can wait are worked
-// out for the proofs that ask for them, and what is over where something is
-// proved.
+// answer weighs the case of a proof. Groups, troubles and how long it can wait
+// are worked out for the proofs that ask for them, and what is over where
+// something is proved.
 func (p *Proof) answer(book *rules.Book) (*engine.Report, error) {
-	if len(p.Case.Confirmed) > 0 || slices.ContainsFunc(p.Expect, func(e Expectation) bool { return e.what == "group" || e.what == "haste" }) {
+	whole := append([]string{"group", "haste"}, rooted...)
+	if len(p.Case.Confirmed) > 0 || slices.ContainsFunc(p.Expect, func(e Expectation) bool { return slices.Contains(whole, e.what) }) {
 		return engine.Diagnose(book, p.Case)
 	}
 	return engine.Outline(book, p.Case)
