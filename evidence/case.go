@@ -107,6 +107,9 @@ type Case struct {
 	// right.
 	Corrected   []At
 	LookedAgain []At
+	// BroughtOn is what brought confirmed failures on, by the crew. It is not
+	// weighed: a study scores the rulebook by it.
+	BroughtOn []BroughtOn
 	// Taken is when what needs covers off was taken, by the name of a sign, a
 	// check or a block of readings; see TakenAt.
 	Taken     map[string]Taken

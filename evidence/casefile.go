@@ -58,7 +58,7 @@ func (r *caseReader) read(root *source.Node) {
 	parts, shims := o.Get("parts"), o.Get("shims-on-hand")
 	corrected, lookedAgain, log := o.Get("corrected"), o.Get("looked-again"), o.Get("log")
 	locks, staysOpen := o.Get("locks"), o.Get("stays-open")
-	taken := o.Get("taken")
+	taken, broughtOn := o.Get("taken"), o.Get("brought-on-by")
 	o.Close()
 
 	layoutKnown := r.readPump(pump)
@@ -78,6 +78,7 @@ func (r *caseReader) read(root *source.Node) {
 	r.checkVerdicts()
 	r.out.Corrected = r.readFollowing(corrected, "corrected", r.out.Confirmed, "confirmed")
 	r.out.LookedAgain = r.readFollowing(lookedAgain, "looked at again", r.out.Corrected, "corrected")
+	r.readBroughtOn(broughtOn)
 	r.readLog(log)
 	r.readMeasured(measured)
 	r.readSuction(suction)

@@ -122,6 +122,10 @@ func TestCaseReportsEveryMistakeWithItsPlace(t *testing.T) {
 		"open but running": {"pump: {action: triplex-single-acting, state: running, open: [cover-off: 2]}", `excludes | case.yaml:1:73: the pump is running but something is open; isolate the pump and say state: isolated, or close it`},
 		"confirmed where":  {triplexHead + "confirmed: [clamp-loose]", `wrong-place | case.yaml:2:13: clamp-loose was confirmed, but where? write "- clamp-loose: 2"; expected one of: 1, 2, 3`},
 		"both verdicts":    {triplexHead + "confirmed: [clamp-loose: 2]\nruled-out: [clamp-loose]", `excludes | case.yaml:2:26: clamp-loose is confirmed here and ruled out at line 3; keep one`},
+		"brought on":       {triplexHead + "confirmed: [clamp-loose: 2]\nbrought-on-by: [{failed: {clamp-loose: 1}, by: reverse}]", `needs-other | case.yaml:3:40: clamp-loose of 1 is brought on here but not confirmed; write it there first`},
+		"brought on by":    {triplexHead + "confirmed: [clamp-loose: 2]\nbrought-on-by: [{failed: {clamp-loose: 2}, by: nothin}]", `unknown-name | case.yaml:3:48: unknown cause "nothin"; expected one of: clamp-loose, nothing, reverse, valve-cut; did you mean nothing?`},
+		"brought on where": {triplexHead + "confirmed: [clamp-loose: 2]\nbrought-on-by: [{failed: {clamp-loose: 2}, by: clamp-loose}]", `wrong-place | case.yaml:3:48: clamp-loose: at which one place? write "clamp-loose: 1"`},
+		"brought on, out":  {triplexHead + "confirmed: [clamp-loose: 2]\nruled-out: [reverse]\nbrought-on-by: [{failed: {clamp-loose: 2}, by: reverse}]", `excludes | case.yaml:4:48: reverse is ruled out, so it brought nothing on; keep one`},
 		"manual name":      {triplexHead + "manual: {cap-torqe: 250 ft lbf}", `unknown-name | case.yaml:2:10: unknown figure "cap-torqe"; expected one of: cap-torque; did you mean cap-torque?`},
 		"manual unit":      {triplexHead + "manual: {cap-torque: 250 psi}", `wrong-unit | case.yaml:2:22: "250 psi" is a pressure; expected a torque`},
 		"cylinder names":   {"pump: {action: duplex-double-acting, state: stopped, cylinders: [a]}", `wrong-form | case.yaml:1:65: a duplex-double-acting pump has 2 cylinders; read 1 names`},
@@ -320,4 +324,14 @@ func knownCodes(t *testing.T, err error) {
 		require.Contains(t, source.Codes(), p.Code, "%v", p)
 		require.True(t, p.Mark >= 1 || p.Code == source.TooLarge, "%v has no line", p)
 	}
+}
+
+func TestWhatBroughtItOn(t *testing.T) {
+	k, err := parseText(triplexHead + "confirmed: [clamp-loose: 2]\nbrought-on-by:\n  - {failed: {clamp-loose: 2}, by: reverse}\n  - {failed: {clamp-loose: 2}, by: nothing}\n")
+	require.NoError(t, err)
+	require.Len(t, k.BroughtOn, 2)
+	assert.Equal(t, "clamp-loose", k.BroughtOn[0].Failed.ID)
+	assert.Equal(t, "2", k.BroughtOn[0].Failed.Place.Cylinder)
+	assert.Equal(t, "reverse", k.BroughtOn[0].By.ID)
+	assert.Empty(t, k.BroughtOn[1].By.ID)
 }

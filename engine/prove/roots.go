@@ -127,16 +127,13 @@ func nothingFault(r *engine.Report, of at) string {
 // rootsOf gives the roots of a failure and its chance of none: of the first
 // trouble if no failure is named. told is false if the answer does not say.
 func rootsOf(r *engine.Report, of at) (roots []chances.Root, by float64, told bool) {
-	for _, t := range r.Troubles {
-		if len(t.Failed) > 0 && (of == at{} || of == at{t.Failed[0].Cause, t.Failed[0].Place}) {
-			return t.BroughtOnBy, t.ByItself, true
-		}
+	if of != (at{}) {
+		return r.RootsOf(of.cause, of.place)
 	}
-	if rank := rankOf(r, of); rank > 0 {
-		c := r.Causes[rank-1]
-		return c.BroughtOnBy, c.ByItself, true
+	if len(r.Troubles) == 0 {
+		return nil, 0, false
 	}
-	return nil, 0, false
+	return r.Troubles[0].BroughtOnBy, r.Troubles[0].ByItself, true
 }
 
 func unlessTold(told bool, of at, fault func() string) string {

@@ -22,10 +22,13 @@ type Result struct {
 	Local  *engine.LocalReport `json:"local,omitempty"`
 	Closed int                 `json:"closed"`
 	Open   int                 `json:"open"` // no cause was proved: left out
-	// First and Three are in how many closed cases a proved cause, at its place,
-	// stood first and among the first three.
-	First int `json:"first"`
-	Three int `json:"first_three"`
+	// Failure is of the cases in which a failure was proved: it, at its place, as
+	// what failed. Alone is of those in which only roots were proved: one of them,
+	// told as what is wrong. Root is of the failures whose root is named: it, at
+	// its place, given the failure; that nothing brought it on is one of the answers.
+	Failure Right `json:"failure"`
+	Root    Right `json:"root"`
+	Alone   Right `json:"root_alone"`
 	// Brier is the mean over the cases of the sum over the causes of
 	// (chance - truth)^2; Log that of -ln(chance of the truth), 0 being perfect
 	// (Brier 1950; Good 1952).
@@ -40,6 +43,15 @@ type Result struct {
 	Took    float64  `json:"took_minutes"`
 	Common  []Common `json:"how_common"`
 	Misses  []Miss   `json:"misses"`
+}
+
+// Right is how often the truth was told first and among the first three; the
+// first is also one of the three.
+type Right struct {
+	Of      int `json:"of"`
+	First   int `json:"first"`
+	Three   int `json:"first_three"`
+	NotTold int `json:"not_told"` // it was not told at all
 }
 
 // Band is the causes whose chance lay from From to To: were they there as often
@@ -65,12 +77,13 @@ type Common struct {
 	Moves  bool    `json:"moves"` // the book's figure lies outside the limits
 }
 
-// Miss is a closed case whose proved cause did not stand among the first three.
+// Miss is a closed case whose truth was not told among the first three.
 type Miss struct {
 	Case  string  `json:"case"`
-	Cause string  `json:"cause"`
+	Cause string  `json:"cause"` // nothing, if it is that nothing brought the failure on
 	Place string  `json:"place"`
-	Rank  int     `json:"rank"`
+	Of    string  `json:"of"`   // the failure with its place, if the cause is its root
+	Rank  int     `json:"rank"` // 0: not told
 	Said  float64 `json:"said"`
 }
 
@@ -89,7 +102,7 @@ type Study struct {
 // New starts a study of a book.
 func New(book *rules.Book) *Study {
 	n := len(bandEdges) - 1
-	s := &Study{book: book, ranker: chances.NewRanker(book), proved: map[string]int{}, said: make([]float64, n), there: make([]int, n)}
+	s := &Study{book: book.WithoutFirmness(), ranker: chances.NewRanker(book), proved: map[string]int{}, said: make([]float64, n), there: make([]int, n)}
 	s.out.Rulebook, s.out.Digest, s.out.Local = book.Name, book.Digest, engine.LocalBook(book)
 	for i := range n {
 		s.out.Bands = append(s.out.Bands, Band{From: bandEdges[i], To: bandEdges[i+1]})
@@ -116,11 +129,19 @@ func (s *Study) Add(k *evidence.Case) error {
 		s.out.Open++
 		return nil
 	}
+	whole, err := engine.Diagnose(s.book, &blind)
+	if err != nil {
+		return err
+	}
 	s.out.Closed++
 	s.score(k, r)
-	return s.time(k, &blind)
+	s.tell(k, whole)
+	s.time(k, whole)
+	return nil
 }
 
+// score holds the chances of all causes against what was proved or named as a
+// root.
 func (s *Study) score(k *evidence.Case, r *chances.Ranking) {
 	truth := map[chances.RankedCause]bool{}
 	causes := map[string]bool{}
@@ -128,25 +149,17 @@ func (s *Study) score(k *evidence.Case, r *chances.Ranking) {
 		truth[chances.RankedCause{Cause: at.ID, Place: at.Place}] = true
 		causes[at.ID] = true
 	}
+	for _, b := range k.BroughtOn {
+		if b.By.ID != "" {
+			truth[chances.RankedCause{Cause: b.By.ID, Place: b.By.Place}] = true
+			causes[b.By.ID] = true
+		}
+	}
 	for id := range causes {
 		s.proved[id]++
 	}
-	best := 0
-	for i, c := range r.Causes {
-		is := truth[chances.RankedCause{Cause: c.Cause, Place: c.Place}]
-		s.weigh(c.Probability, is)
-		if is && best == 0 {
-			best = i + 1
-		}
-	}
-	switch {
-	case best == 1:
-		s.out.First++
-		s.out.Three++
-	case best > 0 && best <= 3:
-		s.out.Three++
-	default:
-		s.miss(k, r, best)
+	for _, c := range r.Causes {
+		s.weigh(c.Probability, truth[chances.RankedCause{Cause: c.Cause, Place: c.Place}])
 	}
 }
 
@@ -169,35 +182,18 @@ func (s *Study) weigh(p float64, is bool) {
 	s.out.Log -= math.Log1p(-math.Min(p, 1-leastSaid))
 }
 
-func (s *Study) miss(k *evidence.Case, r *chances.Ranking, rank int) {
-	at := k.Confirmed[0]
-	m := Miss{Case: k.File, Cause: at.ID, Place: at.Place.String(), Rank: rank}
-	if rank > 0 {
-		c := r.Causes[rank-1]
-		m.Cause, m.Place, m.Said = c.Cause, c.Place.String(), c.Probability
-	}
-	s.out.Misses = append(s.out.Misses, m)
-}
-
 // time adds the minutes of the planned order and of what was done, if both are
 // known.
-func (s *Study) time(k, blind *evidence.Case) error {
+func (s *Study) time(k *evidence.Case, r *engine.Report) {
 	took, ok := tookMinutes(k)
 	if !ok {
-		return nil
+		return
 	}
-	r, err := engine.Outline(s.book, blind)
-	if err != nil {
-		return err
+	if planned, ok := s.plannedMinutes(k, r); ok {
+		s.out.Timed++
+		s.out.Planned += planned
+		s.out.Took += took
 	}
-	planned, ok := s.plannedMinutes(k, r)
-	if !ok {
-		return nil
-	}
-	s.out.Timed++
-	s.out.Planned += planned
-	s.out.Took += took
-	return nil
 }
 
 // plannedMinutes is when the list comes to the first check that exposes a

@@ -164,8 +164,9 @@ func newProve(s streams, book *bookOption) *cobra.Command {
 		Short: "Run the rulebook's own cases",
 		Long: `Runs the proving cases that stand beside the rulebook (folder proofs), those of DIR
 too if it is given, and prints what does not hold, with its place and the strongest
-reasons, and what the cases cover. Passing is no measure of accuracy: the cases and
-the figures come from the same people.`,
+reasons, and what the cases cover. A case can demand what failed and, apart from it,
+what brought it on. Passing is no measure of accuracy: the cases and the figures come
+from the same people.`,
 		Args: usageArgs(cobra.MaximumNArgs(1)),
 		RunE: func(_ *cobra.Command, args []string) error { return runProve(s, book.withDir(args)) },
 	}

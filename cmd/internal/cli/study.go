@@ -33,10 +33,11 @@ func newStudy(s streams, book *bookOption) *cobra.Command {
 		Short: "Score the rulebook against closed cases",
 		Long: `Reads cases (files of JSON Lines or of YAML documents parted by ---, or standard
 input) and scores the rulebook against those in which a cause was proved: how often
-it came first, how well the chances are borne out, the minutes of the planned order,
-and which figures of how common a cause is the record would move. --layer writes
-those as a local rulebook for a person to read and accept; nothing is applied by
-itself.`,
+what failed was told first; given the failure, how often what brought it on was told
+first, where the case names it under brought-on-by; how well the chances are borne
+out, the minutes of the planned order, and which figures of how common a cause is the
+record would move. --layer writes those as a local rulebook for a person to read and
+accept; nothing is applied by itself.`,
 		Args: usageArgs(cobra.ArbitraryArgs),
 		RunE: func(_ *cobra.Command, args []string) error {
 			o.files = args

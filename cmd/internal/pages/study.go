@@ -22,18 +22,27 @@ func Study(r *study.Result) *doc.Document {
 	}
 	d.Add(scores(r), bands(r), times(r), common(r), misses(r), notes(
 		"The findings of each case were weighed without what was proved, checked or ruled out.",
-		"A cause that was not proved counts as not there; it may have been there all the same. So the shares are rather too low.",
+		"What brought a failure on is scored where the case says it under brought-on-by:. That nothing did is one of the answers.",
+		"A cause that was neither proved nor named there counts as not there; it may have been there all the same. So the shares are rather too low.",
 		"Few cases prove little. Nothing is changed by itself: --layer writes a local rulebook for a person to read and accept."))
 	return d
 }
 
 func scores(r *study.Result) doc.Section {
-	of := func(n int) string {
-		return fmt.Sprintf("%d of %d (%.0f %%)", n, r.Closed, 100*float64(n)/float64(r.Closed))
+	t := &doc.Table{Head: []string{"What", "Told first", "In the first three", "Not told"}}
+	for _, row := range []struct {
+		what string
+		study.Right
+	}{{"What failed", r.Failure}, {"What brought it on, given the failure", r.Root}, {"A root, where no failure was proved", r.Alone}} {
+		of := func(n int) string {
+			return fmt.Sprintf("%d of %d (%.0f %%)", n, row.Of, 100*float64(n)/float64(row.Of))
+		}
+		if row.Of == 0 {
+			of = func(int) string { return "no case" }
+		}
+		t.Rows = append(t.Rows, doc.Cells(row.what, of(row.First), of(row.Three), of(row.NotTold)))
 	}
-	return doc.Section{Heading: "How often right", Parts: []doc.Part{doc.List(
-		"The proved cause came first: "+of(r.First)+".",
-		"It stood among the first three: "+of(r.Three)+".",
+	return doc.Section{Heading: "How often right", Parts: []doc.Part{{Table: t}, doc.List(
 		"Brier score, a case: "+words.Significant(r.Brier, 3)+" (0 is perfect; a sum over all causes).",
 		"Log score, a case: "+words.Significant(r.Log, 3)+" (0 is perfect; natural logarithms).",
 	)}}
@@ -80,11 +89,15 @@ func common(r *study.Result) doc.Section {
 func misses(r *study.Result) doc.Section {
 	var lines []string
 	for _, m := range r.Misses {
-		rank := "not at all"
+		rank := "not told"
 		if m.Rank > 0 {
 			rank = fmt.Sprintf("number %d, %s", m.Rank, words.Percent(m.Said))
 		}
-		lines = append(lines, fmt.Sprintf("%s: %s: %s", m.Case, strings.TrimSpace(m.Cause+" "+m.Place), rank))
+		what := strings.TrimSpace(m.Cause + " " + m.Place)
+		if m.Of != "" {
+			what += ", the root of " + m.Of
+		}
+		lines = append(lines, fmt.Sprintf("%s: %s: %s", m.Case, what, rank))
 	}
 	return doc.Section{Heading: "Not among the first three", Parts: []doc.Part{doc.List(lines...)}}
 }

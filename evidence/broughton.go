@@ -1,0 +1,61 @@
+package evidence
+
+import "telltale/evidence/source"
+
+// BroughtOn is what a crew found to have brought a proved failure on.
+type BroughtOn struct {
+	Failed At
+	By     At // without an id: nothing brought it on
+}
+
+// ByNothing is written where nothing brought a failure on.
+const ByNothing = "nothing"
+
+// readBroughtOn reads a list of lines with failed: and by:, each with one exact
+// place.
+func (r *caseReader) readBroughtOn(n *source.Node) {
+	for _, item := range r.lines(n, "brought-on-by", "- {failed: {cause: 2}, by: {cause: 2}}") {
+		o := item.Object(r.problems, "a line of brought-on-by")
+		failed, by := o.Need("failed"), o.Need("by")
+		o.Close()
+		line := BroughtOn{}
+		if failed != nil {
+			line.Failed = r.oneAt(failed, names(r.words.Causes))
+			if at := line.Failed; at.ID != "" && !has(r.out.Confirmed, at.ID, at.Place) {
+				r.problems.Add(at.Pos, source.NeedsOther, "%s%s is brought on here but not confirmed; write it there first", at.ID, of(at.Place))
+			}
+		}
+		if by != nil && (by.Kind != source.Scalar || by.Text != ByNothing) {
+			line.By = r.oneAt(by, append(names(r.words.Causes), ByNothing))
+			switch at := line.By; {
+			case at.ID == "": // a mistake, told already
+			case has(r.out.RuledOut, at.ID, at.Place):
+				r.problems.Add(at.Pos, source.Excludes, "%s%s is ruled out, so it brought nothing on; keep one", at.ID, of(at.Place))
+			case r.words.CauseApplies != nil && !r.words.CauseApplies(at.ID, &r.out.Pump):
+				r.problems.Add(at.Pos, source.DoesNotFit, "%s cannot be on a %s pump", at.ID, r.out.Pump.Action)
+			}
+		}
+		r.out.BroughtOn = append(r.out.BroughtOn, line)
+	}
+}
+
+// oneAt reads `cause` or `cause: place`, which must be one exact place.
+func (r *caseReader) oneAt(n *source.Node, allowed []string) At {
+	id, where := n, (*source.Node)(nil)
+	if n.Kind == source.Mapping && len(n.Pairs) == 1 {
+		id, where = n.Pairs[0].Key, n.Pairs[0].Value
+	}
+	if id.Word(r.problems, "cause", allowed) == "" {
+		return At{}
+	}
+	before := r.problems.Len()
+	all := r.at(id, where, r.words.Causes[id.Text])
+	if r.problems.Len() > before || len(all) == 0 {
+		return At{}
+	}
+	if len(all) > 1 {
+		r.problems.Add(id.Pos, source.WrongPlace, "%s: at which one place? write %q", id.Text, id.Text+": "+all[0].Place.String())
+		return At{}
+	}
+	return all[0]
+}
