@@ -39,7 +39,7 @@ func told(t *testing.T, text string, r *engine.Report) *Result {
 func TestFailureAndRootAreCountedApart(t *testing.T) {
 	for text, want := range map[string]Result{
 		"confirmed: [piston-worn: 2]":         {Failure: Right{Of: 1, First: 1, Three: 1}},
-		"confirmed: [main-bearing-worn]":       {Failure: Right{Of: 1, Three: 1}},
+		"confirmed: [main-bearing-worn]":      {Failure: Right{Of: 1, Three: 1}},
 		"confirmed: [liner-scored: 2]":        {Failure: Right{Of: 1, Three: 1}},
 		"confirmed: [wiper-worn-out: 2]":      {Failure: Right{Of: 1}, Misses: []Miss{{Cause: "wiper-worn-out", Place: "2", Rank: 4, Said: 0.1}}},
 		"confirmed: [discharge-valve-cut: 2]": {Failure: Right{Of: 1, NotTold: 1}, Misses: []Miss{{Cause: "discharge-valve-cut", Place: "2"}}},
