@@ -108,6 +108,9 @@ func PlanTeardown(book *rules.Book, k *evidence.Case, named []evidence.At) (*Tea
 // answer fills in everything that follows from the chances. It gives the list.
 func (r *Report) answer(w *chances.Weighed) (list *work.List, err error) {
 	r.Causes, r.Confirmed = w.Open(), w.Proved()
+	if r.Troubles, err = w.Troubles(); err != nil {
+		return nil, err
+	}
 	if r.Unexplained, err = w.Unexplained(); err != nil {
 		return nil, err
 	}

@@ -283,7 +283,8 @@ func someOf(t *rapid.T, p *noisyor.Problem, linked []noisyor.Link, all noisyor.A
 
 // What an absent sign does to the causes that would show it. It multiplies the
 // weight of a state of the pump by the chance that the causes there are silent,
-// which is 1 where none of them is there and less elsewhere. So
+// which is 1 where none of them is there and less elsewhere. So, of each way in
+// which they came,
 //
 //   - that one of them at least is there never becomes likelier, whatever else
 //     was seen; and if only one cause shows the sign, that cause never does;
@@ -310,8 +311,8 @@ func lawsOfAbsence(t *rapid.T, m *chances.Model) (raised bool) {
 	}
 	require.LessOrEqual(t, someOf(t, with, linked, after), someOf(t, m.Problem(), linked, before.Answer)+1e-12, "one of the causes of %s", s.ID)
 	for _, l := range linked {
-		up := after.Posterior[l.Source] > before.Posterior[l.Source]+1e-12
-		require.False(t, up && (!present || len(linked) == 1), "the absence of %s raises %s from %g to %g", s.ID, m.Causes[l.Source].Cause.ID, before.Posterior[l.Source], after.Posterior[l.Source])
+		up := after.Sources[l.Source] > before.Sources[l.Source]+1e-12
+		require.False(t, up && (!present || len(linked) == 1), "the absence of %s raises its source %d from %g to %g", s.ID, l.Source, before.Sources[l.Source], after.Sources[l.Source])
 		raised = raised || up
 	}
 	return raised

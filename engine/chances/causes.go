@@ -45,64 +45,15 @@ func (w *Weighed) Open() []Cause {
 		}
 		c := in.Cause
 		pro, contra := w.reasons(i)
+		roots, alone := w.rootsOf(i)
 		out = append(out, Cause{
-			Cause: c.ID, Place: in.Place, Title: w.Fill(c.Title), Group: c.Group, Role: string(c.Role), Probability: w.Posterior[i], BroughtOnBy: []Root{}, ByItself: 1, For: pro, Against: contra,
+			Cause: c.ID, Place: in.Place, Title: w.Fill(c.Title), Group: c.Group, Role: string(c.Role), Probability: w.Posterior[i], BroughtOnBy: roots, ByItself: alone, For: pro, Against: contra,
 			Why: w.Fill(c.Why), Repair: w.Fill(c.Repair), LookAgain: w.Fill(c.LookAgain), Parts: w.partTitles(c), Ruins: w.Fill(c.Ruins), Basis: c.Basis,
 			FromLocal: c.FromLocal,
 		})
 	}
 	sort.SliceStable(out, func(i, j int) bool { return Likelier(out[i].Probability, out[j].Probability) })
 	return out
-}
-
-// Root is what may have brought a failure on: the deepest cause of a chain, that
-// nothing of the book brought on in its turn. The chances of several add up to
-// more than they come to together, since two may have worked at once.
-type Root struct {
-	Cause string `json:"cause"`
-	evidence.Place
-	Title       string  `json:"title"`
-	Probability float64 `json:"probability"` // that it brought the failure on, given that the failure is there
-	// Through is the cause between the two, the likeliest; empty if it brings
-	// the failure on itself.
-	Through string `json:"through,omitempty"`
-}
-
-// Trouble is one thing that is wrong, told as what failed and what probably
-// brought it on.
-type Trouble struct {
-	// Failed are the causes that are told as what failed, likeliest first: one,
-	// and what the same root probably spoilt besides.
-	Failed []Told `json:"failed"`
-	// BroughtOnBy are the roots of the first of them, ByItself its chance of
-	// none; given that it is there.
-	BroughtOnBy []Root  `json:"brought_on_by"`
-	ByItself    float64 `json:"by_itself"`
-	// Or are causes that are likely only if the first of Failed is not there.
-	Or []Told `json:"or"`
-	// Wrong is what would speak most against the first of Failed; nil if nothing
-	// would halve its odds.
-	Wrong *Wrong `json:"would_prove_it_wrong,omitempty"`
-}
-
-// Told is a cause at a place with its chance.
-type Told struct {
-	Cause string `json:"cause"`
-	evidence.Place
-	Title       string  `json:"title"`
-	Role        string  `json:"role"`
-	Probability float64 `json:"probability"`
-	Proved      bool    `json:"proved"`
-}
-
-// Wrong is a look or an answer that would speak most against a cause: its sign
-// not seen, or its check made and nothing found.
-type Wrong struct {
-	Sign  string `json:"sign,omitempty"`
-	Check string `json:"check,omitempty"`
-	evidence.Place
-	Title string  `json:"title"`
-	Then  float64 `json:"then"` // the chance of the cause after it
 }
 
 // partTitles names the parts that a cause takes, those that it takes only at
@@ -128,6 +79,7 @@ type Confirmed struct {
 	Cause string `json:"cause"`
 	evidence.Place
 	Title string `json:"title"`
+	Role  string `json:"role"` // failure or root
 	// Behind says what the repair is done behind: pump (its isolation),
 	// own-line, nothing. Safety are the safety steps of its own that come
 	// before it; they stand in Steps until the cause is corrected.
@@ -137,6 +89,10 @@ type Confirmed struct {
 	LookAgain string   `json:"look_again"`
 	Parts     []string `json:"parts"`
 	Ruins     string   `json:"ruins"`
+	// BroughtOnBy are its roots, likeliest first, and ByItself the chance that
+	// nothing of the book brought it on.
+	BroughtOnBy []Root  `json:"brought_on_by"`
+	ByItself    float64 `json:"by_itself"`
 	// FromLocal: it, or something of it, comes from the local book.
 	FromLocal bool `json:"from_local,omitempty"`
 	// Corrected: it was repaired; LookedAgain: and was right when it was looked
@@ -152,21 +108,22 @@ type Safety struct {
 }
 
 // Proved lists the causes that were proved, in the order of the book.
-func (m *Model) Proved() []Confirmed {
+func (w *Weighed) Proved() []Confirmed {
 	out := []Confirmed{}
-	for i, in := range m.Causes {
-		if !m.confirmed[i] {
+	for i, in := range w.Causes {
+		if !w.confirmed[i] {
 			continue
 		}
 		c := in.Cause
+		roots, alone := w.rootsOf(i)
 		proved := Confirmed{
-			Cause: c.ID, Place: in.Place, Title: m.Fill(c.Title), Behind: string(c.Behind), Safety: []Safety{},
-			Repair: m.Fill(c.Repair), LookAgain: m.Fill(c.LookAgain), Parts: m.partTitles(c), Ruins: m.Fill(c.Ruins), FromLocal: c.FromLocal,
-			Corrected: Among(m.Case.Corrected, c.ID, in.Place), LookedAgain: Among(m.Case.LookedAgain, c.ID, in.Place),
+			Cause: c.ID, Place: in.Place, Title: w.Fill(c.Title), Role: string(c.Role), BroughtOnBy: roots, ByItself: alone, Behind: string(c.Behind), Safety: []Safety{},
+			Repair: w.Fill(c.Repair), LookAgain: w.Fill(c.LookAgain), Parts: w.partTitles(c), Ruins: w.Fill(c.Ruins), FromLocal: c.FromLocal,
+			Corrected: Among(w.Case.Corrected, c.ID, in.Place), LookedAgain: Among(w.Case.LookedAgain, c.ID, in.Place),
 		}
 		for _, id := range c.Safety {
-			if s := m.Book.Safety.Get(id); s.When.Holds(m.Case, m.Book) {
-				proved.Safety = append(proved.Safety, Safety{ID: id, Title: m.Fill(s.Title)})
+			if s := w.Book.Safety.Get(id); s.When.Holds(w.Case, w.Book) {
+				proved.Safety = append(proved.Safety, Safety{ID: id, Title: w.Fill(s.Title)})
 			}
 		}
 		out = append(out, proved)
@@ -219,8 +176,8 @@ func (w *Weighed) Unexplained() ([]Unexplained, error) {
 }
 
 // uncredited takes from the confirmed causes the credit for an observation.
-func (m *Model) uncredited(cause int, y noisyor.Yield) noisyor.Yield {
-	if m.confirmed[cause] {
+func (m *Model) uncredited(source int, y noisyor.Yield) noisyor.Yield {
+	if source != background && m.confirmed[m.causeOf(source)] {
 		y.Yes = 0
 	}
 	return y
@@ -240,7 +197,7 @@ func (w *Weighed) Groups() ([]Group, error) {
 	out := []Group{}
 	for _, g := range w.Book.Groups.List {
 		p := w.Problem()
-		p.Present = append(p.Present, w.anyOf(func(i int) bool { return w.Causes[i].Cause.Group == g.ID && w.Causes[i].Prior > 0 }))
+		p.Present = append(p.Present, w.anyOf(func(i int) bool { return w.Causes[i].Cause.Group == g.ID && !w.ruledOut(i) }))
 		chance, err := w.ratio(p)
 		if err != nil {
 			return nil, err
@@ -261,9 +218,9 @@ func (w *Weighed) NoneOfThese() (float64, error) {
 // anyOf observes whether one of the chosen causes is there.
 func (m *Model) anyOf(chosen func(cause int) bool) noisyor.Observation {
 	o := noisyor.Observation{Background: noisyor.Yield{No: 1}}
-	for i := range m.Causes {
-		if chosen(i) {
-			o.Links = append(o.Links, noisyor.Link{Source: i, Yield: noisyor.Yield{Yes: 1}})
+	for s := range m.sources() {
+		if chosen(m.causeOf(s)) {
+			o.Links = append(o.Links, noisyor.Link{Source: s, Yield: noisyor.Yield{Yes: 1}})
 		}
 	}
 	return o

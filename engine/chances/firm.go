@@ -26,6 +26,9 @@ type Firmness struct {
 	Books      int     `json:"books"`       // perturbed books
 	Spread     float64 `json:"spread"`      // standard deviation on the log-odds scale
 	StaysFirst int     `json:"stays_first"` // of those books
+	// RootStays is in how many of those books the likeliest root of the cause, or
+	// that nothing brought it on, stays the likeliest; nil: nothing can bring it on.
+	RootStays *int `json:"root_stays_first,omitempty"`
 	// Low and High are the 5 % and 95 % points of its probability.
 	Low  float64 `json:"low"`
 	High float64 `json:"high"`
@@ -52,9 +55,12 @@ func (w *Weighed) Firmness() (*Firmness, *HasteDoubt, error) {
 	trial := Weighed{Model: &moved.model, solver: w.solver}
 	out := &Firmness{Cause: w.Causes[lead].Cause.ID, Place: w.Causes[lead].Place, Spread: w.Book.Firm.Spread}
 	var chances []float64
+	root, rootStays, rivals := w.likeliestRoot(lead), 0, w.rivals(lead)
 	for range w.Book.Firm.Books {
 		moved.move(random)
-		err := w.solver.SolveInto(trial.Problem(), &trial.Answer)
+		p := trial.Problem()
+		p.About = rivals
+		err := w.solver.SolveInto(p, &trial.Answer)
 		if errors.Is(err, noisyor.ErrImpossible) {
 			continue
 		}
@@ -68,6 +74,12 @@ func (w *Weighed) Firmness() (*Firmness, *HasteDoubt, error) {
 		if trial.Posterior[trial.Lead()] <= trial.Posterior[lead]+1e-9 {
 			out.StaysFirst++
 		}
+		if trial.likeliestRoot(lead) == root {
+			rootStays++
+		}
+	}
+	if w.brought[lead] {
+		out.RootStays = &rootStays
 	}
 	out.Books = len(chances)
 	if out.Books == 0 {
@@ -76,6 +88,38 @@ func (w *Weighed) Firmness() (*Firmness, *HasteDoubt, error) {
 	slices.Sort(chances)
 	out.Low, out.High = quantile(chances, 0.05), quantile(chances, 0.95)
 	return out, doubt.report(), nil
+}
+
+// rivalShare is the share of the chance of the first cause below which no other
+// one is tried against it.
+const rivalShare = 1.0 / 64
+
+// rivals are the causes that moved figures can bring past the first one: that
+// with a smaller share of its chance could, would take moves of several spreads
+// one way.
+func (w *Weighed) rivals(lead int) []int {
+	var out []int
+	for i, p := range w.Posterior {
+		if p >= rivalShare*w.Posterior[lead] {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// likeliestRoot is the source through which a cause most likely came: itself
+// where nothing brought it on, else the head of the chain.
+func (w *Weighed) likeliestRoot(cause int) int {
+	best, most := cause, w.Sources[cause]
+	for i, way := range w.ways {
+		if source := len(w.Causes) + i; way.cause == cause && w.Sources[source] > most {
+			best, most = source, w.Sources[source]
+		}
+	}
+	for w.under(best) >= 0 {
+		best = w.under(best)
+	}
+	return best
 }
 
 // quantile is the nearest-rank quantile of sorted numbers.
@@ -98,6 +142,7 @@ type movedBook struct {
 	from   *Model
 	spread float64
 	signs  []movedSign // in the book's order, not the findings'
+	brings []*rules.Bring
 }
 
 // movedSign is one sign among the findings with its links.
@@ -112,7 +157,14 @@ func newMovedBook(m *Model) *movedBook {
 	out := &movedBook{from: m, spread: m.Book.Firm.Spread}
 	out.model = Model{
 		Book: m.Book, Case: m.Case, Causes: slices.Clone(m.Causes), units: slices.Clone(m.units), confirmed: m.confirmed,
-		showings: make(map[string][]Showing, len(m.units)),
+		ways: slices.Clone(m.ways), brought: m.brought, showings: make(map[string][]Showing, len(m.units)),
+	}
+	seen := map[*rules.Bring]bool{}
+	for _, w := range m.ways {
+		if !seen[w.bring] {
+			seen[w.bring] = true
+			out.brings = append(out.brings, w.bring)
+		}
 	}
 	moved := map[*rules.Sign]*rules.Sign{}
 	for _, sign := range m.Book.Signs.List {
@@ -145,11 +197,19 @@ func ownLinks(links []Showing) []Showing {
 // places of a cause, as one figure of the book is.
 func (b *movedBook) move(random *rand.Rand) {
 	next := func() float64 { return b.spread * random.NormFloat64() }
-	for _, c := range b.from.linked {
-		by := next()
-		for i := c.first; i < c.first+c.places; i++ {
-			b.model.Causes[i].Prior = shift(b.from.Causes[i].Prior, by)
+	by := 0.0
+	for i, in := range b.from.Causes {
+		if i == 0 || in.Cause != b.from.Causes[i-1].Cause {
+			by = next()
 		}
+		b.model.Causes[i].Prior = shift(in.Prior, by)
+	}
+	often := make(map[*rules.Bring]float64, len(b.brings))
+	for _, bring := range b.brings {
+		often[bring] = shift(bring.Often, next())
+	}
+	for i := range b.model.ways {
+		b.model.ways[i].often = often[b.model.ways[i].bring]
 	}
 	for i := range b.signs {
 		b.signs[i].move(b.from.Causes, next)
@@ -164,20 +224,28 @@ func (b *movedBook) move(random *rand.Rand) {
 	}
 }
 
-// move moves the background and, once for each cause, its links, the kinds in
-// proportion. The links of one cause stand side by side.
+// figure is one figure of the book: how often a cause shows the sign, by itself
+// or where a bring says so.
+type figure struct {
+	cause *rules.Cause
+	bring *rules.Bring
+}
+
+// move moves the background and each figure once, the kinds in proportion.
 func (s *movedSign) move(causes []Instance, next func() float64) {
 	s.sign.Background = shift(s.from.Background, next())
+	moved := map[figure]float64{}
 	for i, sh := range s.fromLink {
-		link := &s.links[i].Link
-		if i > 0 && causes[sh.Cause].Cause == causes[s.fromLink[i-1].Cause].Cause {
-			link.Total = s.links[i-1].Link.Total
-			copy(link.Kinds, s.links[i-1].Link.Kinds)
-			continue
+		of := figure{causes[sh.Cause].Cause, sh.bring}
+		total, known := moved[of]
+		if !known {
+			total = shift(sh.Link.Total, next())
+			moved[of] = total
 		}
-		link.Total = shift(sh.Link.Total, next())
+		link := &s.links[i].Link
+		link.Total = total
 		for k, chance := range sh.Link.Kinds {
-			link.Kinds[k] = chance * link.Total / sh.Link.Total
+			link.Kinds[k] = chance * total / sh.Link.Total
 		}
 	}
 }

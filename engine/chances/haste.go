@@ -137,12 +137,14 @@ func (w *Weighed) verdictOf(h *hurry) (rules.Wait, error) {
 //
 //	1 - P(no chosen cause shows a finding, none of the known ones is there | E)
 //
-// A chosen cause that shows nothing yields nothing, so its Yes is taken away.
+// A chosen cause that shows nothing, by itself or through what it brought on,
+// yields nothing, so the Yes of all that is taken away.
 func (w *Weighed) chanceOfSome(chosen func(i int) bool) (float64, error) {
-	some, of := false, make([]bool, len(w.Causes))
-	for i := range w.Causes {
-		of[i] = chosen(i) && w.counts(i)
-		some = some || of[i]
+	some, of := false, make([]bool, w.sources())
+	for s := range of {
+		i, under := w.causeOf(s), w.under(s)
+		of[s] = chosen(i) && w.counts(i) || under >= 0 && of[under]
+		some = some || of[s]
 	}
 	if !some {
 		return 0, nil
@@ -169,13 +171,13 @@ func (w *Weighed) chanceOfSome(chosen func(i int) bool) (float64, error) {
 
 // known says whether the case makes a cause likelier than not before any
 // finding.
-func (m *Model) known(i int) bool { return m.Causes[i].Prior >= 0.5 }
+func (m *Model) known(i int) bool { return m.confirmed[i] || m.Causes[i].Prior >= 0.5 }
 
 // counts says whether a cause still hurries: not if it is ruled out, nor if it
 // was corrected and looked at again.
 func (m *Model) counts(i int) bool {
 	in := m.Causes[i]
-	return in.Prior > 0 && !Among(m.Case.LookedAgain, in.Cause.ID, in.Place)
+	return !m.ruledOut(i) && !Among(m.Case.LookedAgain, in.Cause.ID, in.Place)
 }
 
 // HasteOfStops is the verdict by the stop conditions alone, for when nothing

@@ -117,7 +117,7 @@ func (m *Model) end(g hasteGroup) {
 			m.Case.LookedAgain = append(slices.Clip(m.Case.LookedAgain), evidence.At{ID: g.cause.ID, Place: m.Causes[i].Place})
 			continue
 		}
-		m.Causes[i].Prior = 0
+		m.ruleOut(i)
 	}
 }
 

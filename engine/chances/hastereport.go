@@ -233,9 +233,11 @@ type hasteGroup struct {
 // left out.
 func (m *Model) groupsOf(h *hurry, weight []float64, least float64, most int, of func(rules.Wait) bool) []hasteGroup {
 	var out []hasteGroup
-	for _, c := range m.linked {
-		top := slices.Max(weight[c.first : c.first+c.places])
-		for i := c.first; i < c.first+c.places; i++ {
+	for first, after := 0, 0; first < len(m.Causes); first = after {
+		for after = first + 1; after < len(m.Causes) && m.Causes[after].Cause == m.Causes[first].Cause; after++ {
+		}
+		top := slices.Max(weight[first:after])
+		for i := first; i < after; i++ {
 			if weight[i] == 0 || 2*weight[i] < top || !of(h.waits[i].Wait) {
 				continue
 			}

@@ -10,24 +10,12 @@ import (
 	"telltale/rules"
 )
 
-// Instance is a cause at one of its places, with the chance that it is there
-// before anything was found.
+// Instance is a cause at one of its places, with the chance that it is there by
+// itself before anything was found.
 type Instance struct {
 	Cause *rules.Cause
 	Place evidence.Place
 	Prior float64
-}
-
-// Showing is a link from an instance to a sign.
-type Showing struct {
-	Cause int // of Model.Causes
-	Link  rules.Link
-}
-
-// linkedCause is the instances of a cause, from first on, with their links.
-type linkedCause struct {
-	first, places int
-	links         []rules.Link
 }
 
 // unit is what counts as one finding in the reasons: a sign with one
@@ -57,7 +45,8 @@ type Model struct {
 	Causes []Instance
 	// Measured is what the readings came to; nil if they were not worked out.
 	Measured  *Measured
-	linked    []linkedCause
+	ways      []way
+	brought   []bool               // by cause: something in the book can bring it on here
 	showings  map[string][]Showing // by sign, those that were asked for; see Shows
 	units     []unit
 	confirmed map[int]bool
@@ -77,6 +66,7 @@ func Lay(book *rules.Book, k *evidence.Case) (*Model, error) {
 	measured, with, err := measure(book, k)
 	m := New(book, with).saying(k)
 	m.Measured = measured
+	m.age()
 	if book.Under != nil && err == nil {
 		m.readUnder = readings(book.Under, k)
 	}
@@ -91,6 +81,7 @@ func New(book *rules.Book, k *evidence.Case) *Model {
 			m.addCause(c)
 		}
 	}
+	m.addWays()
 	m.verdicts()
 	m.addFindings()
 	m.addCleared()
@@ -123,31 +114,9 @@ func (m *Model) FillAll(texts []string) []string { return m.Book.FillAll(m.Case,
 func (m *Model) addCause(c *rules.Cause) {
 	places := m.Case.Pump.Places(c.Level)
 	prior := share(oddsTimes(c.Common, m.times(c)), len(places))
-	m.linked = append(m.linked, linkedCause{first: len(m.Causes), places: len(places), links: c.LinksFor(m.Case, m.Book)})
 	for _, p := range places {
 		m.Causes = append(m.Causes, Instance{Cause: c, Place: p, Prior: prior})
 	}
-}
-
-// Shows gives the links of every instance to one sign. A case asks for few
-// of them, so they are gathered when they are wanted.
-func (m *Model) Shows(sign string) []Showing {
-	out, gathered := m.showings[sign]
-	if gathered {
-		return out
-	}
-	for _, c := range m.linked {
-		for _, link := range c.links {
-			if link.Sign != sign {
-				continue
-			}
-			for i := range c.places {
-				out = append(out, Showing{Cause: c.first + i, Link: link})
-			}
-		}
-	}
-	m.showings[sign] = out
-	return out
 }
 
 // times is the product of the odds rules of a cause that hold, within
@@ -184,16 +153,30 @@ func share(p float64, n int) float64 {
 func (m *Model) verdicts() {
 	for _, at := range m.Case.RuledOut {
 		if i, ok := m.Find(at.ID, at.Place); ok {
-			m.Causes[i].Prior = 0
+			m.ruleOut(i)
 		}
 	}
 	for _, at := range m.Case.Confirmed {
 		if i, ok := m.Find(at.ID, at.Place); ok {
-			m.Causes[i].Prior = 1
-			m.confirmed[i] = true
+			m.confirm(i)
 		}
 	}
 }
+
+// ruleOut takes a cause for not there in any way.
+func (m *Model) ruleOut(cause int) { m.Causes[cause].Prior = 0 }
+
+// confirm takes a cause for there. One that nothing brings on is there by
+// itself; of another the problem says that it is there in some way.
+func (m *Model) confirm(cause int) {
+	m.confirmed[cause] = true
+	if !m.brought[cause] {
+		m.Causes[cause].Prior = 1
+	}
+}
+
+// ruledOut says whether a cause is taken for not there in any way.
+func (m *Model) ruledOut(cause int) bool { return m.Causes[cause].Prior == 0 && !m.confirmed[cause] }
 
 // Find gives the number of a cause at a place; false if it cannot be there.
 func (m *Model) Find(cause string, place evidence.Place) (int, bool) {
@@ -277,7 +260,7 @@ func (m *Model) addCleared() {
 		for i, in := range m.Causes {
 			for _, f := range check.Finds {
 				if f.Cause == in.Cause.ID && in.Place.Touches(at.Place) {
-					o.Links = append(o.Links, noisyor.Link{Source: i, Yield: noisyor.Yield{Yes: f.Sure, No: 1 - f.Sure}})
+					o.Links = append(o.Links, m.linksOf(i, noisyor.Yield{Yes: f.Sure, No: 1 - f.Sure})...)
 				}
 			}
 		}
@@ -302,7 +285,7 @@ func (m *Model) Observe(s *rules.Sign, kind string, over []evidence.Place) noisy
 			}
 		}
 		if touches {
-			o.Links = append(o.Links, noisyor.Link{Source: sh.Cause, Yield: y})
+			o.Links = append(o.Links, noisyor.Link{Source: sh.Source, Yield: y})
 		}
 	}
 	return o
@@ -354,11 +337,11 @@ func (m *Model) observeMeasured(u *unit, f evidence.Finding) {
 	}))
 }
 
-// background stands for the background among the causes of an observation.
+// background stands for the background among the sources of an observation.
 const background = -1
 
 // each gives an observation with what each of its sources yields changed.
-func each(o noisyor.Observation, change func(cause int, y noisyor.Yield) noisyor.Yield) noisyor.Observation {
+func each(o noisyor.Observation, change func(source int, y noisyor.Yield) noisyor.Yield) noisyor.Observation {
 	o.Background, o.Links = change(background, o.Background), slices.Clone(o.Links)
 	for i, link := range o.Links {
 		o.Links[i].Yield = change(link.Source, link.Yield)
@@ -376,16 +359,30 @@ func (m *Model) problem(skip int) *noisyor.Problem {
 	return p
 }
 
-// problemInto is problem where one lies that is not wanted any more.
+// problemInto is problem where one lies that is not wanted any more. What is
+// proved, or ruled out, and can be brought on stands behind the findings.
 func (m *Model) problemInto(p *noisyor.Problem, skip int) {
-	p.Causes, p.Sources, p.Present, p.Absent = len(m.Causes), p.Sources[:0], p.Present[:0], p.Absent[:0]
+	p.Causes, p.Sources = len(m.Causes), p.Sources[:0]
+	p.Present, p.Absent = p.Present[:0], p.Absent[:0]
 	for i, in := range m.Causes {
 		p.Sources = append(p.Sources, noisyor.Source{Cause: i, Under: -1, Chance: in.Prior})
+	}
+	for _, w := range m.ways {
+		p.Sources = append(p.Sources, noisyor.Source{Cause: w.cause, Under: w.under, Chance: w.often})
 	}
 	for i, u := range m.units {
 		if i != skip {
 			p.Present = append(p.Present, u.present...)
 			p.Absent = append(p.Absent, u.absent...)
+		}
+	}
+	for i, brought := range m.brought {
+		switch {
+		case !brought:
+		case m.confirmed[i]:
+			p.Present = append(p.Present, m.anyOf(func(c int) bool { return c == i }))
+		case m.ruledOut(i):
+			p.Absent = append(p.Absent, m.anyOf(func(c int) bool { return c == i }))
 		}
 	}
 }

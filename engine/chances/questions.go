@@ -118,16 +118,25 @@ func (m *Model) reachable(s *rules.Sign, place evidence.Place) bool {
 	return !slices.ContainsFunc(s.Openings, func(id string) bool { return !m.Book.IsOpen(id, place, m.Case.Pump.Open) })
 }
 
-// settled screens out a sign whose own causes are all as good as decided:
+// settled screens out a sign whose causes, and what may have brought them on,
+// are all as good as decided:
 // no answer about it can tell much.
 func (w *Weighed) settled(s *rules.Sign, place evidence.Place) bool {
-	open := 0.0
+	open, last := 0.0, -1
 	for _, sh := range w.Shows(s.ID) {
-		if w.Causes[sh.Cause].Place.Touches(place) {
-			open += entropy(w.Posterior[sh.Cause])
+		if !w.Causes[sh.Cause].Place.Touches(place) {
+			continue
+		}
+		for source := sh.Source; source >= 0; source = w.under(source) {
+			if cause := w.causeOf(source); cause != last {
+				open, last = open+entropy(w.Posterior[cause]), cause
+			}
+		}
+		if open >= leastBits {
+			return false
 		}
 	}
-	return open < leastBits
+	return true
 }
 
 // bits is the expected information of one question.

@@ -60,7 +60,7 @@ type Weighed struct {
 	Leave   bool
 	without []noisyor.Answer // the answer without each unit, for the reasons
 	solver  *noisyor.Solver
-	silent  []float64 // see silence; nil: not worked out yet
+	chains  *noisyor.Chains // see Chains; nil: not worked out yet
 	// trial and links are room for what chanceOfSome asks.
 	trial noisyor.Problem
 	links []noisyor.Link
@@ -73,7 +73,7 @@ func (w *Weighed) Beside() *Weighed {
 		w.Shows(s.ID)
 	}
 	w.Stops()
-	w.silence()
+	w.Chains()
 	out := *w
 	out.solver, out.trial, out.links = &noisyor.Solver{}, noisyor.Problem{}, nil
 	return &out
@@ -149,56 +149,46 @@ func (w *Weighed) ratio(p *noisyor.Problem) (float64, error) {
 	return math.Min(1, z/w.Evidence), nil
 }
 
-// silence is, for each cause, the mass with which it is there and shows none of
-// the findings.
-func (w *Weighed) silence() []float64 {
-	if w.silent != nil {
-		return w.silent
-	}
-	w.silent = make([]float64, len(w.Causes))
-	for i, in := range w.Causes {
-		w.silent[i] = in.Prior
-	}
-	for _, u := range w.units {
-		for _, list := range [][]noisyor.Observation{u.present, u.absent} {
-			for _, o := range list {
-				for _, link := range o.Links {
-					w.silent[link.Source] *= link.No
-				}
-			}
+// Chains says how each cause came; nil where it cannot be worked out, which is
+// where Solve gave an error already.
+func (w *Weighed) Chains() *noisyor.Chains {
+	if w.chains == nil {
+		chains, err := w.solver.Chains(w.Problem(), &w.Answer, nil)
+		if err != nil {
+			return nil
 		}
+		w.chains = &chains
 	}
-	return w.silent
+	return w.chains
 }
 
-// seen says whether any sign was seen.
+// seen says whether anything was seen: a sign, or a cause that something may
+// have brought on.
 func (m *Model) seen() bool {
+	for i := range m.confirmed {
+		if m.brought[i] {
+			return true
+		}
+	}
 	return slices.ContainsFunc(m.units, func(u unit) bool { return len(u.present) > 0 })
 }
 
-// Behind gives, for each open cause, the chance that it is there and shows at
-// least one of the findings: what the list of steps is made for. A fault that
-// the pump may have besides, and that has nothing to do with the findings,
-// does not count. It is exact:
-//
-//	P(c, c shows some finding | E) = P(c | E) - P(c, c shows none | E)
-//	P(c, c shows none | E) = P(not c | E) * q / (1-q') with
-//	q = prior * prod over findings of No_cf, q' = prior
-//
-// because a cause that shows nothing weighs on the rest like one that is not
-// there. Without any present finding it is the posterior itself. What rounding
-// makes of equal chances is taken away, so that sister cylinders are equal and
-// go by number.
+// Behind gives, for each open cause, the chance that it is there and that it, or
+// what it brought on, shows at least one of the findings: what the list of steps
+// is made for. A fault that the pump may have besides, and that has nothing to do
+// with the findings, does not count. Without any present finding it is the
+// posterior itself. What rounding makes of equal chances is taken away, so that
+// sister cylinders are equal and go by number.
 func (w *Weighed) Behind() []float64 {
-	out, silent, seen := make([]float64, len(w.Causes)), w.silence(), w.seen()
-	for i, in := range w.Causes {
+	out, seen := make([]float64, len(w.Causes)), w.seen()
+	chains := w.Chains()
+	for i := range w.Causes {
 		switch {
-		case w.confirmed[i] || w.Posterior[i] == 0:
-		case !seen:
+		case !w.open(i):
+		case !seen || chains == nil:
 			out[i] = w.Posterior[i]
 		default:
-			notThere := w.Posterior[i] / w.Odds[i]
-			out[i] = max(0, w.Posterior[i]-notThere*silent[i]/(1-in.Prior))
+			out[i] = chains.Shown[i]
 		}
 		out[i] = math.Round(out[i]*1e12) / 1e12
 	}
@@ -206,10 +196,10 @@ func (w *Weighed) Behind() []float64 {
 }
 
 // FoundBy is the chance that the checks done so far have exposed a cause that
-// is there and shows one of the findings: 1 - P(they expose none such |
-// findings), never less than before. miss is, by cause, the chance that the
-// checks miss it. A cause that was exposed but shows nothing weighs on the
-// findings like one that is not there, so its mass is added to that.
+// is there and shows, by itself or through what it brought on, one of the
+// findings: 1 - P(they expose none such | findings), never less than before.
+// miss is, by cause, the chance that the checks miss it; of a cause that came in
+// two ways they may expose either.
 func (w *Weighed) FoundBy(miss []float64, before float64) (float64, error) {
 	z, err := w.solver.Missed(w.Problem(), miss)
 	if err != nil && !errors.Is(err, noisyor.ErrImpossible) {
@@ -247,7 +237,7 @@ func (m *Model) lead(posterior []float64) int {
 }
 
 // open says whether a cause is neither proved nor ruled out.
-func (m *Model) open(cause int) bool { return !m.confirmed[cause] && m.Causes[cause].Prior > 0 }
+func (m *Model) open(cause int) bool { return !m.confirmed[cause] && !m.ruledOut(cause) }
 
 // Likelier compares chances, or minutes, without what rounding makes of equal
 // ones, so that sister cylinders stay in their order.

@@ -34,7 +34,8 @@ type PlaceLives struct {
 	Failed   int            `json:"failed"` // lives known from fitting to failure
 	Shortest float64        `json:"shortest_h,omitempty"`
 	Longest  float64        `json:"longest_h,omitempty"`
-	Running  float64        `json:"running_h"` // of the part that is in; at least, if it was never changed
+	Running  float64        `json:"running_h"` // of the part that is in; at least, if its fitting is not known
+	Fitted   bool           `json:"fitting_known"`
 	// Short is the chance that parts last too short here: less than the rulebook's
 	// times below the expected life, or below the sisters; nil if nothing can be said.
 	Short *float64 `json:"chance_short,omitempty"`
@@ -159,6 +160,7 @@ func placeLives(p evidence.Place, record lives.Place, all []lives.Life, at int) 
 	for _, hour := range record.Changed {
 		since = max(since, hour)
 	}
+	out.Fitted = len(record.Changed) > 0
 	out.Running = record.To - since
 	for _, l := range all {
 		if l.Place != at || !l.Whole {
