@@ -213,7 +213,7 @@ func TestREADMEShowsARealOutput(t *testing.T) {
 	require.True(t, found)
 	if *update {
 		lines := strings.SplitAfter(string(golden), "\n")
-		block = strings.Join(lines[:min(70, len(lines))], "")
+		block = strings.Join(lines[:min(72, len(lines))], "")
 		require.NoError(t, os.WriteFile(readmeFile, []byte(before+start+block+end+after), 0o644))
 	}
 	assert.True(t, strings.HasPrefix(string(golden), block), "README's output is not what the command prints; go test ./cmd/internal/cli -update rewrites it")

@@ -204,7 +204,7 @@ func TestReadOnlyFolder(t *testing.T) {
 	}
 	out, errOut, code := start("", "triage", "case.yaml")
 	assert.Equal(t, exitDone, code, errOut)
-	assert.Contains(t, out, "LIKELY CAUSES")
+	assert.Contains(t, out, "CAUSES, LIKELIEST FIRST")
 	for what, c := range writing {
 		if what == "practice" {
 			continue // adds to a file that is there; the folder stays as it is

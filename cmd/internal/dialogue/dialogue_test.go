@@ -45,7 +45,7 @@ func TestEveryAnswerIsWrittenBeforeTheNextQuestion(t *testing.T) {
 		{"The answers point to different things", "", "d"},
 		{"Does it knock?", "pistons-fail-often: unknown", "d"},
 		{"does a rod wander", "knock: {unknown: [2]}", "all of them"},
-		{"Pump turns in reverse: over 99 %. One look can prove it", "rod-wobbles: {present: [1, 2, 3]}", "q"},
+		{"Pump turns in reverse: almost certain, over 95 %. One look can prove it", "rod-wobbles: {present: [1, 2, 3]}", "q"},
 	})
 	assert.Equal(t, `pump:
   action: triplex-single-acting
@@ -101,7 +101,7 @@ func TestTheWellComesFirst(t *testing.T) {
 		{"Does it still stand so?", "", "1"},
 		{"it is over, and the person in charge of it says so", "pit-gain: present", "1"},
 		{"In the last days", "said to be over: The well may be flowing", "2"},
-		{"Likely now:", "", "q"},
+		{"Likeliest now:", "", "q"},
 	})
 	assert.NotContains(t, c.file(), "pit-gain")
 	assert.Contains(t, c.file(), "pressure-low: steady")
@@ -232,7 +232,7 @@ func TestProvedButNotInThePump(t *testing.T) {
 		{"Found, corrected, looked at again", "looked-again:", "q"},
 	})
 	c = newCrew(t, proved)
-	c.talks([]said{{"Does it still stand so?", "", "1"}, {"What now?", "", "4"}, {`"4" is no answer here`, "", "3"}, {"In the last days", "not proved after all", "2"}, {"Likely now", "", "q"}})
+	c.talks([]said{{"Does it still stand so?", "", "1"}, {"What now?", "", "4"}, {`"4" is no answer here`, "", "3"}, {"In the last days", "not proved after all", "2"}, {"Likeliest now", "", "q"}})
 	assert.NotContains(t, c.file(), "\nconfirmed:")
 }
 

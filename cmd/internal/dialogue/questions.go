@@ -276,13 +276,13 @@ func (r *round) standing(m *interview.Move) {
 	var lines []string
 	if len(m.Report.Found) > 0 {
 		for _, c := range m.Report.Causes[:min(len(m.Report.Causes), mostLeading)] {
-			lines = append(lines, words.Percent(c.Probability)+"  "+words.Titled(c.Title, c.Place))
+			lines = append(lines, words.Capital(words.Likely(c.Probability))+": "+words.Titled(c.Title, c.Place))
 		}
 	}
 	if step := pages.FirstCheck(m.Report); step != "" && m.Step.Kind != "check" {
 		lines = append(lines, "First check: "+step+".")
 	}
 	if len(lines) > 0 {
-		r.once("standing", append(prompt.Lines(prompt.Block, "Likely now:"), prompt.Lines(prompt.Below, lines...)...)...)
+		r.once("standing", append(prompt.Lines(prompt.Block, "Likeliest now:"), prompt.Lines(prompt.Below, lines...)...)...)
 	}
 }

@@ -319,7 +319,7 @@ func (r *round) straight(m *interview.Move) turn {
 	g := m.Report.GoStraight
 	p := prompt.Prompt{
 		ID: interview.StraightKey(g), About: slices.Concat(about("cause", g.Cause, g.Place), about("check", g.Check, g.At)),
-		Ask:     fmt.Sprintf("%s: %s. One look can prove it: %s. Go straight there?", words.Titled(g.Title, g.Place), words.Percent(g.Probability), words.Titled(g.CheckTitle, g.At)),
+		Ask:     fmt.Sprintf("%s: %s. One look can prove it: %s. Go straight there?", words.Titled(g.Title, g.Place), words.Likely(g.Probability), words.Titled(g.CheckTitle, g.At)),
 		Options: []prompt.Option{option("yes", "yes; what makes it safe and what must be open still comes first"), option("no", "no; go on with the questions and the list")},
 	}
 	return ask(p, func(id string) turn {

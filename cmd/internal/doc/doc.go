@@ -53,8 +53,9 @@ type Fact struct{ Label, Text string }
 // Rank is one of several things in order, behind its figure, with what moved
 // it.
 type Rank struct {
-	Figure string // "28 %"
+	Figure string // "30 %"
 	Text   string
+	Note   string // below it
 	Moved  []Weight
 }
 

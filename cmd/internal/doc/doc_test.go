@@ -21,7 +21,7 @@ func all() *Document {
 		Section{Heading: "Stop first", Panel: true, Parts: []Part{{Signal: "danger", Head: "AT ONCE: A rod is broken", Items: Items("Stop the pump.")}, Text("Read this.")}},
 		Section{Heading: "Nothing", Parts: []Part{{Head: "A head alone"}, {}}},
 		Section{Heading: "Causes", Aside: " (first)", Parts: []Part{
-			{Ranks: []Rank{{"28 %", "Guide worn", []Weight{{"for", "+3", "It leaks"}, {"for", "+2", "It is hot"}, {"against", "-1", "It is quiet"}}}}},
+			{Ranks: []Rank{{"28 %", "Guide worn", "Unlikely.", []Weight{{"for", "+3", "It leaks"}, {"for", "+2", "It is hot"}, {"against", "-1", "It is quiet"}}}}},
 			{Facts: []Fact{{"Then", "Measure again."}}},
 			{Head: "In words", Figure: &Figure{Name: "f", Title: "The rod", Key: "Black is now.", Says: []string{"It is low."}, SVG: "<svg/>"}},
 		}},
@@ -53,6 +53,7 @@ STOP FIRST =================================================
 
 CAUSES (first)
        28 %  Guide worn
+             Unlikely.
              for       +3  It leaks
                        +2  It is hot
              against   -1  It is quiet
@@ -113,6 +114,7 @@ Read this.
 ## Causes (first)
 
 - **28 %** Guide worn
+  - Unlikely.
   - for +3: It leaks
   - for +2: It is hot
   - against -1: It is quiet
@@ -179,7 +181,7 @@ func TestEveryPartInEveryForm(t *testing.T) {
 	assert.Equal(t, allMarkdown, markdown)
 	got := words(t, html)
 	for _, want := range []string{
-		"PLAN. Pump 2", "Case: a.yaml", "DANGER AT ONCE: A rod is broken", "Stop the pump.", "Causes (first)", "28 % Guide worn for +3: It leaks",
+		"PLAN. Pump 2", "Case: a.yaml", "DANGER AT ONCE: A rod is broken", "Stop the pump.", "Causes (first)", "28 % Guide worn Unlikely. for +3: It leaks",
 		"Then: Measure again.", "The rod. Black is now. It is low.", "3. Look. (check; 5 min )", "Do: Look at it. Tools: lamp Dry: Go on.", "DANGER 4. Lock it. Own lock.",
 		"5. Lift. Evenly.", "CAUTION It slips.", "Limit: 5 mm With: Leaf Back: top bottom", "good bad", "Driller: Tell him and now initials", "one two", "lamp pry bar", "State: running", "rear 1.0 front 12.5", "oil: 1 2 mud: 1",
 	} {
@@ -269,7 +271,7 @@ func everywhere(s string) *Document {
 	d.Add(
 		Section{Heading: s, Aside: s, Panel: true, Parts: []Part{{Head: s, Text: []string{s}, Items: []Item{{Strong: s, Text: s, Below: Items(s)}, {Box: ToTick, Text: s}}}}},
 		Section{Heading: s, Parts: []Part{
-			{Text: []string{s}, Strong: true, Facts: []Fact{{s, s}}, Ranks: []Rank{{"1 %", s, []Weight{{"for", "+1", s}}}}, Items: Items(s, s), Numbers: true, Boxes: []string{s}},
+			{Text: []string{s}, Strong: true, Facts: []Fact{{s, s}}, Ranks: []Rank{{"1 %", s, s, []Weight{{"for", "+1", s}}}}, Items: Items(s, s), Numbers: true, Boxes: []string{s}},
 			{Blanks: []Blank{{Label: s, Boxes: []string{s}}, {Label: s, Items: []string{s}}, {}}},
 			{Figure: &Figure{Title: s, Key: s, Says: []string{s}}},
 			{Table: &Table{Head: []string{s, s}, Room: true, Rows: [][]Cell{{{Text: s}, {Boxes: []string{s}}}, {{Kinds: []Kind{{s, []string{s}}}}, {}}}}},

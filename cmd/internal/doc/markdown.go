@@ -148,6 +148,9 @@ func (m *markdown) inList(text string) {
 // rank writes one of several in order, with what moved it below it.
 func (m *markdown) rank(r Rank) {
 	m.inList("- **" + plain(r.Figure) + "** " + plain(r.Text))
+	if r.Note != "" {
+		m.item("  ", "- ", Item{Text: r.Note})
+	}
 	for _, w := range r.Moved {
 		m.item("  ", "- ", Item{Strong: w.Way + " " + w.Figure + ":", Text: w.Text})
 	}

@@ -191,6 +191,9 @@ func (t *text) facts(facts []Fact) {
 
 func (t *text) rank(r Rank) {
 	t.para(fmt.Sprintf("  %9s  ", r.Figure), strings.Repeat(" ", 13), r.Text)
+	if r.Note != "" {
+		t.para(strings.Repeat(" ", 13), strings.Repeat(" ", 13), r.Note)
+	}
 	last := ""
 	for _, m := range r.Moved {
 		way := m.Way

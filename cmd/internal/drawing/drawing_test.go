@@ -326,7 +326,7 @@ func TestEvidenceBarsAreToScale(t *testing.T) {
 
 // The stair rises at the end of each check by its chance.
 func TestFoundRisesAtTheEndOfAChecks(t *testing.T) {
-	f := Found{Name: "found", Checks: []FoundAt{{15, 68, 0.21, "68 min", "about 2 in 10"}, {17, 91, 0.49, "91 min", "about 5 in 10"}, {22, 191, 0.96, "191 min", "more than 9 in 10"}},
+	f := Found{Name: "found", Checks: []FoundAt{{15, 68, 0.21, "68 min", "20 %"}, {17, 91, 0.49, "91 min", "50 %"}, {22, 191, 0.96, "191 min", "over 95 %"}},
 		Means: []Mean{{115, "to the cause on average by this order: 115 min"}, {126, "going by the likeliest cause first: 126 min"}, {124, "by a fixed order: 124 min"}}}
 	pic := f.Draw()
 	list := sound(t, pic)
@@ -345,7 +345,7 @@ func TestFoundRisesAtTheEndOfAChecks(t *testing.T) {
 	}
 	assert.InDelta(t, 68.0/191, (x[1]-x[0])/(x[5]-x[0]), 0.001)
 	joined := strings.Join(pic.Says, " ")
-	for _, want := range []string{"step 15, 68 min: about 2 in 10", "by a fixed order: 124 min"} {
+	for _, want := range []string{"step 15, 68 min: 20 %", "by a fixed order: 124 min"} {
 		assert.Contains(t, joined, want)
 	}
 	assert.Contains(t, strings.Join(texts(list), " "), "A to the cause on average by this order: 115 min B going by")

@@ -24,7 +24,7 @@ type FoundAt struct {
 	Minutes float64
 	Chance  float64
 	Time    string // the minutes as the report prints them
-	Words   string // the chance in words
+	Words   string // the chance as the report prints it
 }
 
 // Mean is the mean minutes to the cause by one way of ordering.
@@ -59,7 +59,7 @@ func (f *Found) Draw() doc.Figure {
 	y := func(chance float64) float64 { return zero - chance*foundHeight }
 	c.line(foundLeft, zero, foundRight, zero, solid)
 	c.line(foundLeft, top, foundLeft, zero, solid)
-	for i, word := range []string{"none", "5 in 10", "10 in 10"} {
+	for i, word := range []string{"0 %", "50 %", "100 %"} {
 		at := y(float64(i) / 2)
 		c.line(foundLeft-4, at, foundLeft, at, thin)
 		c.axis(foundLeft-8, at+4, end, word)

@@ -37,6 +37,7 @@ func (j *jobSheet) handOver() doc.Section {
 	if !j.Plan.LeavePump || len(j.Case.Confirmed) > 0 {
 		s.Parts = append(s.Parts, j.proved())
 	}
+	s.Parts = append(s.Parts, doc.Part{Head: "Roots of what failed", Blanks: allRootBlanks(j.Plan.Report)})
 	s.Parts = append(s.Parts, j.locks()...)
 	s.Parts = append(s.Parts, j.open()...)
 	s.Parts = append(s.Parts, j.told(), signatures())

@@ -70,7 +70,7 @@ func hasteTogether(h *chances.Haste) string {
 	}
 	for _, c := range h.Chances {
 		if c.Wait == h.Verdict && c.Chance >= c.From && named < c.From && named > 0 {
-			return fmt.Sprintf("One at least of all causes that wait no longer is there with %s. The rulebook says so from %s on.", words.Percent(c.Chance), words.Percent(c.From))
+			return fmt.Sprintf("That one at least of all causes that wait no longer is there: %s. The rulebook says so from %s on.", words.Likely(c.Chance), share(c.From))
 		}
 	}
 	return ""
@@ -83,7 +83,7 @@ func hasteReason(reason chances.HasteReason) string {
 	if reason.Cause == "" {
 		return doc.Ended(reason.Title)
 	}
-	chance := cmp.Or(doc.If(reason.Proved, "proved"), words.Percent(reason.Chance))
+	chance := cmp.Or(doc.If(reason.Proved, words.Proved), words.Likely(reason.Chance))
 	return fmt.Sprintf("%s (%s). %s", words.TitledAt(reason.Title, reason.Places), chance, reason.Because)
 }
 

@@ -16,7 +16,7 @@ func TestWhatTheVerdictWasTakenFrom(t *testing.T) {
 		because []chances.HasteReason
 		want    string
 	}{
-		"several together":     {[]chances.HasteReason{{Cause: "a", Chance: 0.11}, {Cause: "b", Chance: 0.08}}, "One at least of all causes that wait no longer is there with 28 %. The rulebook says so from 15 % on."},
+		"several together":     {[]chances.HasteReason{{Cause: "a", Chance: 0.11}, {Cause: "b", Chance: 0.08}}, "That one at least of all causes that wait no longer is there: unlikely, 30 %. The rulebook says so from 15 % on."},
 		"one alone reaches it": {[]chances.HasteReason{{Cause: "a", Chance: 0.2}}, ""},
 		"a stop condition":     {[]chances.HasteReason{{Stop: "s", Chance: 1}}, ""},
 		"proved":               {[]chances.HasteReason{{Cause: "a", Chance: 0.1}, {Cause: "b", Chance: 1, Proved: true}}, ""},

@@ -21,7 +21,7 @@ func JobSheet(in Input) *doc.Document {
 		return d
 	}
 	d.Add(
-		j.panel(), confirmed(in.Plan.Report), contradictions(in.Plan.Report), j.causes(), j.before(), j.where(), j.steps(), runAgain(in.Plan.Report, j.planned().each), j.corrections(), turn(in),
+		j.panel(), confirmed(in.Plan.Report), contradictions(in.Plan.Report), troubles(in.Plan.Report, false), j.causes(), j.before(), j.where(), j.steps(), runAgain(in.Plan.Report, j.planned().each), j.corrections(), turn(in),
 		whileOpen(in.Plan), whomToAsk(in.Plan), j.lookAgain(), j.closing(), j.afterwards(), j.handOver(),
 	)
 	return d
@@ -91,14 +91,14 @@ func (j *jobSheet) causes() doc.Section {
 	weighed := doc.Each(shown, func(c chances.Cause) words.Weighed { return words.WeighedCause(j.Plan.Report, c) })
 	pictured := min(len(shown), mostPictured)
 	t := &doc.Table{Head: []string{"Chance", "Cause", "Why"}, Flow: true}
-	for _, c := range weighed[pictured:] {
-		t.Rows = append(t.Rows, []doc.Cell{{Text: words.Capital(words.Chance(c.Chance)), Tight: true}, {Text: words.Titled(c.Title, c.Place), Wide: true}, {Text: why(c)}})
+	for i, c := range weighed[pictured:] {
+		t.Rows = append(t.Rows, []doc.Cell{{Text: words.Capital(words.Likely(c.Chance)), Tight: true}, {Text: words.Titled(c.Title, c.Place), Wide: true}, {Text: strings.TrimSpace(roleNote(shown[pictured+i]) + " " + why(c))}})
 	}
-	line := j.Plan.Rulebook.Basis + " Several causes may be there at once."
+	line := strings.TrimSpace(j.Plan.Rulebook.Basis + " Several causes may be there at once. " + noRivals(shown))
 	if f := j.Plan.Firmness; f != nil {
-		line += fmt.Sprintf(" With every judged figure moved about, the first cause stays first in %d of %d tries.", f.StaysFirst, f.Books)
+		line += fmt.Sprintf(" With every judged figure moved about, the first cause stayed first in %d of %d tries.", f.StaysFirst, f.Books)
 	}
-	return doc.Section{Heading: "Likely causes", Parts: []doc.Part{evidencePicture(weighed[:pictured], mostReasons), {Table: t}, doc.Text(line)}}
+	return doc.Section{Heading: causesHead, Parts: []doc.Part{evidencePicture(weighed[:pictured], mostReasons), {Table: t}, doc.Text(line)}}
 }
 
 // why says what speaks for and against a cause.
@@ -118,7 +118,7 @@ func (j *jobSheet) before() doc.Section {
 	told.Head, told.Columns = "Tell", true
 	s := doc.Section{Heading: "Before you start", Parts: []doc.Part{
 		told, {Head: "Tools", Boxes: t.Tools}, {Head: "For the repair also", Boxes: t.RepairTools},
-		{Head: "Parts, and how likely each is needed", Items: spares(t, words.Chance), Columns: true},
+		{Head: "Parts, and how likely each is needed", Items: spares(t), Columns: true},
 	}}
 	if t.Times.Whole > 0 {
 		s.Parts = append(s.Parts, headed(timeAndHands(t))...)

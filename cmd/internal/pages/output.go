@@ -184,9 +184,9 @@ func worstLine(p *figures.Part) string {
 	case len(w.Places) == 0:
 		return "No place is shown to be worse."
 	case w.Shown:
-		return fmt.Sprintf("Parts last less at %s than at the sisters, by more than luck (so bad a worst place comes by luck %s of the time).", words.Places(w.Places, " and "), words.Percent(w.P))
+		return fmt.Sprintf("Parts last less at %s than at the sisters, by more than luck (so bad a worst place comes by luck %s of the time).", words.Places(w.Places, " and "), luck(w.P))
 	}
-	return fmt.Sprintf("No place is shown to be worse (so bad a worst place as %s comes by luck %s of the time).", words.Places(w.Places, " and "), words.Percent(w.P))
+	return fmt.Sprintf("No place is shown to be worse (so bad a worst place as %s comes by luck %s of the time).", words.Places(w.Places, " and "), luck(w.P))
 }
 
 // endLine says how parts end and how long they last.
@@ -213,15 +213,20 @@ func limits(l *figures.Limits, digits int) string {
 	return fmt.Sprintf("%s (%s to %s)", words.Significant(l.Value, digits), words.Significant(l.Low, digits), words.Significant(*l.High, digits))
 }
 
+// luck prints how often something comes by luck, as a permutation test has it.
+func luck(p float64) string {
+	return cmp.Or(doc.If(p < 0.01, "under 1 %"), fmt.Sprintf("%.0f %%", 100*p))
+}
+
 func trendLine(p *figures.Part) string {
-	luck := fmt.Sprintf("(by luck %s of the time).", words.Percent(p.Trend.P))
+	byLuck := fmt.Sprintf("(by luck %s of the time).", luck(p.Trend.P))
 	switch p.Trend.Says {
 	case "too few":
 		return "Too few whole lives to tell whether they get shorter."
 	case "worse":
-		return "The lives get shorter and shorter " + luck
+		return "The lives get shorter and shorter " + byLuck
 	case "better":
-		return "The lives get longer and longer " + luck
+		return "The lives get longer and longer " + byLuck
 	}
 	return "The lives are not shown to get shorter or longer."
 }

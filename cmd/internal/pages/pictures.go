@@ -133,7 +133,7 @@ func drawn(f doc.Figure, told bool) doc.Part {
 func evidencePicture(causes []words.Weighed, most int) doc.Part {
 	e := drawing.Evidence{Name: "evidence"}
 	for _, c := range causes {
-		cause := drawing.Cause{Title: words.Capital(words.Chance(c.Chance)) + ": " + words.Titled(c.Title, c.Place)}
+		cause := drawing.Cause{Title: words.Capital(words.Likely(c.Chance)) + ": " + words.Titled(c.Title, c.Place)}
 		for _, side := range c.Sides(most) {
 			for _, why := range side.Weights {
 				cause.Reasons = append(cause.Reasons, drawing.Reason{Text: why.Text, Decibans: why.Decibans, Words: words.Strength(why.Decibans)})
@@ -149,7 +149,7 @@ func foundPicture(r *engine.Report) doc.Part {
 	f := drawing.Found{Name: "found"}
 	for _, s := range r.Steps {
 		if s.Kind == work.StepCheck {
-			f.Checks = append(f.Checks, drawing.FoundAt{Step: s.Number, Minutes: s.MinutesByHere, Chance: s.FoundByHere, Time: words.Minutes(s.MinutesByHere), Words: words.Chance(s.FoundByHere)})
+			f.Checks = append(f.Checks, drawing.FoundAt{Step: s.Number, Minutes: s.MinutesByHere, Chance: s.FoundByHere, Time: words.Minutes(s.MinutesByHere), Words: words.Percent(s.FoundByHere)})
 		}
 	}
 	if len(f.Checks) == 0 {

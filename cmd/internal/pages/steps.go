@@ -190,7 +190,7 @@ func sheetNotes(s *work.Step) []string {
 	return doc.Said(
 		doc.If(s.Minutes > 0, words.Minutes(s.Minutes)),
 		doc.If(s.Pump != "" && s.Pump != "any", "pump "+strings.ReplaceAll(s.Pump, "-", " ")),
-		doc.If(s.Kind == work.StepCheck, "found by here: "+words.Chance(s.FoundByHere)))
+		doc.If(s.Kind == work.StepCheck, "found by here: "+words.Percent(s.FoundByHere)))
 }
 
 // stepFacts has the tools of a step, but of a return step, and what it looks for.

@@ -21,7 +21,7 @@ func Teardown(t *engine.Teardown) *doc.Document {
 		return d
 	}
 	d.Add(
-		ratings(r), whatFor(t), howFar(t), timeAndHands(t), tell(t), atHand(t), looks(t), corrections(t), whileOpen(t), whomToAsk(t),
+		ratings(r), troubles(r, true), whatFor(t), howFar(t), timeAndHands(t), tell(t), atHand(t), looks(t), corrections(t), whileOpen(t), whomToAsk(t),
 		doc.Section{Heading: "Close up, last opened first, and return to service", Parts: planned{t, false}.list(returning)},
 		notes("Times are judged. The repair itself is not in them."),
 	)
@@ -34,7 +34,7 @@ const mostTargets = 6
 func whatFor(t *engine.Teardown) doc.Section {
 	part := proved(t.Report)
 	for _, f := range t.For[:min(len(t.For), mostTargets)] {
-		part.Items = append(part.Items, doc.Item{Strong: words.Percent(f.Chance), Text: words.Titled(f.Title, f.Place)})
+		part.Items = append(part.Items, doc.Item{Strong: words.Capital(words.Likely(f.Chance)) + ":", Text: words.Titled(f.Title, f.Place)})
 	}
 	line := ""
 	switch {
@@ -49,7 +49,7 @@ func whatFor(t *engine.Teardown) doc.Section {
 		line = "No cause is likely enough to open the pump for."
 	}
 	part.Items = append(part.Items, doc.Items(line)...)
-	return doc.Section{Heading: "What for", Parts: []doc.Part{doc.Text(doc.If(t.Named, "The causes were named; the percentages are the ranking's.")), part}}
+	return doc.Section{Heading: "What for", Parts: []doc.Part{doc.Text(doc.If(t.Named, "The causes were named; their chances are those of the ranking.")), part}}
 }
 
 func howFar(t *engine.Teardown) doc.Section {
@@ -110,20 +110,20 @@ func atHand(t *engine.Teardown) doc.Section {
 	if len(t.RepairTools) > 0 {
 		out = append(out, doc.Item{Strong: "For the repair also:", Text: strings.Join(t.RepairTools, ", ") + "."})
 	}
-	out = append(out, spares(t, words.Percent)...)
-	out = append(out, doc.Item{Text: fmt.Sprintf("Percent: how likely the repair takes it. Parts that are needed with less than %s are not listed, but those of what is proved.", words.Percent(t.SpareFrom))})
+	out = append(out, spares(t)...)
+	out = append(out, doc.Item{Text: fmt.Sprintf("The chance is that the repair takes the part. Parts under %s are not listed, but those of what is proved.", share(t.SpareFrom))})
 	return doc.Section{Heading: "Have at hand", Parts: []doc.Part{{Items: out}}}
 }
 
 // spares has a line to tick for each part that is to be at hand: what opening
 // uses up, what the repair may take with its chance, and what is past its life.
-func spares(t *engine.Teardown, chance func(float64) string) []doc.Item {
+func spares(t *engine.Teardown) []doc.Item {
 	var out []doc.Item
 	for _, s := range t.Consumed {
 		out = append(out, doc.Item{Box: doc.ToTick, Strong: "New in any case:", Text: spareText(s)})
 	}
 	for _, s := range t.Spares {
-		out = append(out, doc.Item{Box: doc.ToTick, Strong: words.Capital(chance(s.Chance)) + ":", Text: spareText(s), Below: doc.Items(besidesText(s))})
+		out = append(out, doc.Item{Box: doc.ToTick, Strong: words.Capital(words.Likely(s.Chance)) + ":", Text: spareText(s), Below: doc.Items(besidesText(s))})
 	}
 	for _, w := range t.Worn {
 		out = append(out, doc.Item{Box: doc.ToTick, Strong: "Past its life:", Text: words.Titled(w.Title, w.Place)})

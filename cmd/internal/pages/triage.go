@@ -19,7 +19,7 @@ import (
 const (
 	mostCauses  = 6
 	mostReasons = 4
-	leastChance = 0.03
+	leastChance = 0.05 // but two at least
 	leastGroup  = 0.2
 	mostAsked   = 5
 )
@@ -33,7 +33,7 @@ func Triage(r *engine.Report, all bool) *doc.Document {
 	d := begin("", r)
 	d.Add(before(r)...)
 	if !r.LeavePump {
-		d.Add(ratings(r), next(r), measured(r), confirmed(r), causes(r, all), ask(r), steps(r), runAgain(r, toldSteps))
+		d.Add(ratings(r), next(r), troubles(r, false), measured(r), confirmed(r), causes(r, all), ask(r), steps(r), runAgain(r, toldSteps))
 	}
 	d.Add(notes(r.Notes...))
 	return d
@@ -88,7 +88,7 @@ func straightLine(r *engine.Report) string {
 	if g == nil || len(g.First) == g.Step-1 { // the list goes there anyway
 		return ""
 	}
-	line := fmt.Sprintf("Or go straight there. %s: %s. Step %d can prove it: %s.", words.Titled(g.Title, g.Place), words.Percent(g.Probability), g.Step, words.Titled(g.CheckTitle, g.At))
+	line := fmt.Sprintf("Or go straight there. %s: %s. Step %d can prove it: %s.", words.Titled(g.Title, g.Place), words.Likely(g.Probability), g.Step, words.Titled(g.CheckTitle, g.At))
 	return line + doc.If(len(g.First) > 0, fmt.Sprintf(" Before it only %s: safety, openings, what the rulebook puts first.", words.Steps(g.First)))
 }
 
@@ -103,7 +103,7 @@ func likely(r *engine.Report, all bool) []chances.Cause {
 		return r.Causes
 	}
 	for i, c := range r.Causes {
-		if i == mostCauses || i > 0 && c.Probability < leastChance {
+		if i == mostCauses || i > 1 && c.Probability < leastChance {
 			return r.Causes[:i]
 		}
 	}
@@ -112,10 +112,10 @@ func likely(r *engine.Report, all bool) []chances.Cause {
 
 func causes(r *engine.Report, all bool) doc.Section {
 	shown := likely(r, all)
-	var part doc.Part
+	part := doc.Text(noRivals(shown))
 	for _, c := range shown {
 		weighed := words.WeighedCause(r, c)
-		rank := doc.Rank{Figure: words.Percent(c.Probability), Text: words.Titled(c.Title, c.Place)}
+		rank := doc.Rank{Figure: words.Percent(c.Probability), Text: words.Titled(c.Title, c.Place), Note: strings.TrimSpace(words.Capital(words.Likelihood(c.Probability)) + ". " + roleNote(c))}
 		for _, side := range weighed.Sides(mostReasons) {
 			for _, w := range side.Weights {
 				rank.Moved = append(rank.Moved, doc.Weight{Way: side.Way, Figure: words.Decibans(w.Decibans), Text: w.Text})
@@ -126,16 +126,28 @@ func causes(r *engine.Report, all bool) doc.Section {
 	rest := len(r.Causes) - len(shown)
 	foot := []string{
 		doc.If(rest > 0, fmt.Sprintf("%d more are less likely (--all shows them).", rest)),
-		"None of the rulebook's causes: " + words.Percent(r.NoneOfThese) + ".",
+		noneLine(r),
 		"By area: " + areas(r) + ".",
 		"Weights are in decibans: +10 makes a cause ten times likelier, -10 ten times less likely (as odds).",
 		r.Rulebook.Basis,
 	}
 	if f := r.Firmness; f != nil {
-		foot = append(foot, fmt.Sprintf("How firm: with every judged figure moved at random (odds by about a factor of %.1f), the first cause stays first in %d of %d tries; its chance runs from %s to %s.",
-			math.Exp(f.Spread), f.StaysFirst, f.Books, words.Percent(f.Low), words.Percent(f.High)))
+		foot = append(foot, fmt.Sprintf("How firm: with every judged figure moved at random (odds by about a factor of %.1f), the first cause stayed first in %d of %d tries.", math.Exp(f.Spread), f.StaysFirst, f.Books),
+			fmt.Sprintf("In those tries its chance ran from %s to %s.", words.Percent(f.Low), words.Percent(f.High)))
 	}
-	return doc.Section{Heading: "Likely causes", Parts: []doc.Part{part, doc.Text(foot...)}}
+	return doc.Section{Heading: causesHead, Parts: []doc.Part{part, doc.Text(foot...)}}
+}
+
+// causesHead stands over the ranked causes.
+const causesHead = "Causes, likeliest first"
+
+// noneLine gives none of the rulebook's causes its share.
+func noneLine(r *engine.Report) string {
+	share := words.Likely(r.NoneOfThese)
+	if len(r.Confirmed) > 0 {
+		share = words.RuledOut + ", since something is " + words.Proved
+	}
+	return "None of these, nor any other cause of the rulebook: " + share + "."
 }
 
 // areas says in which areas of the pump the trouble is.
@@ -143,7 +155,7 @@ func areas(r *engine.Report) string {
 	var parts []string
 	for i, g := range r.Groups {
 		if i == 0 || g.Probability >= leastGroup {
-			parts = append(parts, strings.ToLower(g.Title)+" "+words.Percent(g.Probability))
+			parts = append(parts, bracketed(strings.ToLower(g.Title), words.Likely(g.Probability)))
 		}
 	}
 	return strings.Join(parts, ", ")
@@ -192,7 +204,7 @@ func steps(r *engine.Report) doc.Section {
 // listNote says what the list of steps amounts to.
 func listNote(r *engine.Report) string {
 	line := fmt.Sprintf("Chance that this list finds the trouble: %s. If it does, then on average after %s of work.",
-		words.Percent(1-r.NotInSteps), words.Minutes(math.Round(r.ExpectedMinutes)))
+		words.Likely(1-r.NotInSteps), words.Minutes(math.Round(r.ExpectedMinutes)))
 	if o := r.Order; o != nil {
 		line += " " + orderLine(o)
 	}

@@ -131,7 +131,7 @@ func fields(in Input, r *engine.Report) []said {
 		add("", "contradictions", words.Contradiction(c))
 	}
 	for _, c := range likely(r, false) {
-		add("triage", "causes", words.Titled(c.Title, c.Place), words.Percent(c.Probability))
+		add("triage", "causes", words.Titled(c.Title, c.Place), words.Percent(c.Probability), words.Capital(words.Likelihood(c.Probability))+".")
 		add("sheet", "causes", words.Titled(c.Title, c.Place))
 	}
 	for _, s := range r.Steps {
@@ -146,7 +146,7 @@ func fields(in Input, r *engine.Report) []said {
 	for _, q := range r.Ask[:min(1, len(r.Ask))] {
 		add("triage", "ask", q.Question, q.Sign)
 	}
-	add("triage", "how sure", r.Rulebook.Basis, "None of the rulebook's causes: "+words.Percent(r.NoneOfThese))
+	add("triage", "how sure", r.Rulebook.Basis, noneLine(r))
 	for _, command := range []string{"teardown", "sheet"} {
 		for _, s := range in.Plan.Steps {
 			add(command, "steps", s.Title)

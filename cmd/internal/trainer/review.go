@@ -242,7 +242,7 @@ func rate(chance, minutes float64) string {
 	if minutes <= 0 {
 		return words.Percent(chance)
 	}
-	return fmt.Sprintf("%s in %s, %.1f %% a minute", words.Percent(chance), words.Minutes(minutes), 100*chance/minutes)
+	return fmt.Sprintf("%s in %s, %s %% a minute", words.Percent(chance), words.Minutes(minutes), words.Significant(100*chance/minutes, 1))
 }
 
 // leastTold is the weight from which a finding is told, in decibans.

@@ -12,40 +12,6 @@ import (
 // Pump says what kind of pump an action makes: "triplex single-acting".
 func Pump(action string) string { return strings.Replace(action, "-", " ", 1) }
 
-// Percent prints a chance with no more digits than are known.
-func Percent(p float64) string {
-	switch {
-	case p < 0.01:
-		return "under 1 %"
-	case p > 0.99:
-		return "over 99 %"
-	}
-	return fmt.Sprintf("%.0f %%", 100*p)
-}
-
-// Chance says a chance so that it needs no statistics: "about 3 in 10".
-func Chance(p float64) string {
-	switch {
-	case p < 0.01:
-		return "less than 1 in 100"
-	case p > 0.99:
-		return "more than 99 in 100"
-	case p >= 0.945:
-		return "more than 9 in 10"
-	case p >= 0.095:
-		return fmt.Sprintf("about %.0f in 10", math.Round(10*p))
-	}
-	n := 1 / p
-	step := 1.0
-	switch {
-	case n >= 50:
-		step = 10
-	case n >= 20:
-		step = 5
-	}
-	return fmt.Sprintf("about 1 in %.0f", math.Round(n/step)*step)
-}
-
 // Decibans prints a weight of evidence.
 func Decibans(db float64) string { return fmt.Sprintf("%+.0f", db) }
 

@@ -1,0 +1,187 @@
+package pages
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"telltale/cmd/internal/doc"
+	"telltale/cmd/internal/words"
+	"telltale/engine"
+	"telltale/engine/chances"
+	"telltale/engine/work"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// What a page shows of a trouble.
+const (
+	mostRoots   = 4
+	mostWith    = 3 // failures besides, and other causes
+	leastOfRoot = 0.05
+)
+
+// troubles tells what is probably wrong, a block for each trouble; with looks,
+// whether its roots were looked at is to be ticked.
+func troubles(r *engine.Report, looks bool) doc.Section {
+	s := doc.Section{Heading: "What is probably wrong", Parts: []doc.Part{doc.Text(doc.If(len(r.Troubles) > 1,
+		fmt.Sprintf("There are probably %d troubles. Each is told by itself, because one does not bring the other on.", len(r.Troubles))))}}
+	for i := range r.Troubles {
+		t := &r.Troubles[i]
+		part := doc.Part{Whole: true, Head: doc.If(len(r.Troubles) > 1, troubleHead(i)), Items: troubleLines(r, t)}
+		if looks {
+			part.Blanks = rootBlanks(r, t)
+		}
+		s.Parts = append(s.Parts, part)
+	}
+	deep := slices.ContainsFunc(r.Troubles, func(t chances.Trouble) bool { return len(t.BroughtOnBy) > 0 })
+	s.Parts = append(s.Parts, doc.Text(doc.If(deep, "A root is what brought a failure on. Where the root stays, the new part fails too. Two roots may have worked at once.")))
+	return s
+}
+
+// troubleHead numbers the troubles.
+func troubleHead(i int) string {
+	if i == 0 {
+		return "Trouble 1"
+	}
+	return fmt.Sprintf("Trouble %d, besides", i+1)
+}
+
+// troubleLines says what failed and what would prove that wrong, what failed with
+// it, what brought it on, what it is if it is not that, and the share of none.
+func troubleLines(r *engine.Report, t *chances.Trouble) []doc.Item {
+	first := t.Failed[0]
+	failed := doc.Item{Strong: "What failed:", Text: toldCause(first) + ".", Below: doc.Items(wrongLine(t))}
+	if first.Role == string(rules.Root) && len(t.BroughtOnBy) == 0 {
+		failed.Strong = "What is wrong:"
+	}
+	out := []doc.Item{failed}
+	add := func(lead string, list []chances.Told) {
+		if len(list) > 0 {
+			out = append(out, doc.Item{Strong: lead, Text: strings.Join(doc.Each(list[:min(len(list), mostWith)], toldCause), "; ") + "."})
+		}
+	}
+	add("And with it:", t.Failed[1:])
+	if failed.Strong == "What failed:" {
+		roots := doc.Each(shownRoots(t), func(root chances.Root) string { return rootLine(r, root) })
+		out = append(out, doc.Item{Strong: "If so, what probably brought it on:", Below: doc.Items(append(roots, bracketed("Nothing deeper: ordinary wear, age", words.Likely(t.ByItself))+".")...)})
+	}
+	if !first.Proved {
+		add("If it is not that:", others(r, t))
+	}
+	return append(out, doc.Item{Text: noneLine(r)})
+}
+
+// toldCause names a cause with its chance, or with that it is proved.
+func toldCause(c chances.Told) string {
+	if c.Proved {
+		return bracketed(words.Titled(c.Title, c.Place), words.Proved)
+	}
+	return bracketed(words.Titled(c.Title, c.Place), words.Likely(c.Probability))
+}
+
+// shownRoots are the likeliest roots of a trouble; those that are very unlikely
+// only where there are no others.
+func shownRoots(t *chances.Trouble) []chances.Root {
+	n := 0
+	for n < min(len(t.BroughtOnBy), mostRoots) && (n == 0 || t.BroughtOnBy[n].Probability >= leastOfRoot) {
+		n++
+	}
+	return t.BroughtOnBy[:n]
+}
+
+// rootLine names a root with its chance, and the way by which it brought the
+// failure on.
+func rootLine(r *engine.Report, root chances.Root) string {
+	there := slices.ContainsFunc(r.Confirmed, func(c chances.Confirmed) bool { return c.Cause == root.Cause && c.Place == root.Place })
+	line := bracketed(words.Titled(root.Title, root.Place), words.Likely(root.Probability))
+	return line + doc.If(root.Through != "", ", by way of: "+root.Through) + "." + doc.If(there, " It is proved to be there.")
+}
+
+// wrongLine says what would speak most against what is told first.
+func wrongLine(t *chances.Trouble) string {
+	w := t.Wrong
+	switch {
+	case t.Failed[0].Proved:
+		return ""
+	case w == nil:
+		return "No one look or answer would prove it wrong."
+	}
+	shows := doc.If(w.Check != "", "finds nothing") + doc.If(w.Check == "", "does not show")
+	return fmt.Sprintf("If %q %s, its chance falls to %s (%s).", words.Titled(w.Title, w.Place), shows, words.Percent(w.Then), words.Likelihood(w.Then))
+}
+
+// others are the causes that it is if it is not that; where the answer has none,
+// the likeliest that no trouble tells, so that no cause stands alone.
+func others(r *engine.Report, t *chances.Trouble) []chances.Told {
+	if len(t.Or) > 0 {
+		return t.Or
+	}
+	for _, c := range r.Causes {
+		if !slices.ContainsFunc(r.Troubles, func(t chances.Trouble) bool { return tells(&t, c.Cause, c.Place) }) {
+			return []chances.Told{{Cause: c.Cause, Place: c.Place, Title: c.Title, Role: c.Role, Probability: c.Probability}}
+		}
+	}
+	return nil
+}
+
+// tells says whether a trouble tells a cause as what failed or as a root.
+func tells(t *chances.Trouble, cause string, place evidence.Place) bool {
+	return slices.ContainsFunc(t.Failed, func(c chances.Told) bool { return c.Cause == cause && c.Place == place }) ||
+		slices.ContainsFunc(t.BroughtOnBy, func(c chances.Root) bool { return c.Cause == cause && c.Place == place })
+}
+
+// rootBlanks ask of each root that a step looks for whether it was looked at.
+func rootBlanks(r *engine.Report, t *chances.Trouble) []doc.Blank {
+	var out []doc.Blank
+	for _, root := range shownRoots(t) {
+		i := slices.IndexFunc(r.Steps, func(s work.Step) bool {
+			return s.Kind == work.StepCheck && (s.Place == root.Place || s.Place == evidence.Place{}) && slices.Contains(s.Looks, root.Title)
+		})
+		if i >= 0 {
+			label := bracketed("Root looked at: "+words.Titled(root.Title, root.Place), words.Steps([]int{r.Steps[i].Number}))
+			out = append(out, doc.Blank{Label: label + ":", Boxes: []string{"yes", "no"}})
+		}
+	}
+	return out
+}
+
+// allRootBlanks are those of all troubles.
+func allRootBlanks(r *engine.Report) []doc.Blank {
+	var out []doc.Blank
+	for i := range r.Troubles {
+		out = append(out, rootBlanks(r, &r.Troubles[i])...)
+	}
+	return out
+}
+
+// roleNote says as what a cause is told, and of a failure what brought it on.
+func roleNote(c chances.Cause) string {
+	note := ""
+	switch rules.Role(c.Role) {
+	case rules.Failure:
+		note = "A failure"
+	case rules.Root:
+		note = "A root"
+	}
+	if note == "" || len(c.BroughtOnBy) == 0 {
+		return doc.If(note != "", note+".")
+	}
+	if root := c.BroughtOnBy[0]; root.Probability >= c.ByItself {
+		return note + "; likeliest root: " + bracketed(words.Titled(root.Title, root.Place), words.Likely(root.Probability)) + "."
+	}
+	return note + "; most likely of itself" + " (" + words.Likely(c.ByItself) + ")."
+}
+
+// noRivals says that a failure and its root are both in a list of causes, where
+// they are.
+func noRivals(shown []chances.Cause) string {
+	for _, c := range shown {
+		for _, root := range c.BroughtOnBy {
+			if slices.ContainsFunc(shown, func(o chances.Cause) bool { return o.Cause == root.Cause && o.Place == root.Place }) {
+				return "A failure and its root both stand in this list. They are no rivals."
+			}
+		}
+	}
+	return ""
+}
