@@ -120,7 +120,8 @@ func (r *Report) answer(w *chances.Weighed) (list *work.List, err error) {
 	if r.NoneOfThese, err = w.NoneOfThese(); err != nil {
 		return nil, err
 	}
-	r.Closed = len(r.Confirmed) > 0 && len(r.Unexplained) == 0 && !slices.ContainsFunc(r.Confirmed, func(c chances.Confirmed) bool { return !c.LookedAgain })
+	r.Closed = len(r.Confirmed) > 0 && len(r.Unexplained) == 0 && len(r.rootsLeft()) == 0 &&
+		!slices.ContainsFunc(r.Confirmed, func(c chances.Confirmed) bool { return !c.LookedAgain })
 	if r.Closed && w.Case.Pump.State == evidence.Running { // there is nothing left to look for
 		r.Haste, err = w.Haste(nil)
 	} else {
@@ -240,6 +241,23 @@ func (r *Report) notes(k *evidence.Case) []string {
 	if len(r.Confirmed) > 0 {
 		out = append(out, r.whereItStands())
 	}
+	if roots := r.rootsLeft(); len(roots) > 0 {
+		out = append(out, fmt.Sprintf(rootsLeft, strings.Join(roots, "; ")))
+	}
+	return out
+}
+
+// rootsLeft names what may have brought on what was proved and was not looked at,
+// each once.
+func (r *Report) rootsLeft() []string {
+	var out []string
+	for _, c := range r.Confirmed {
+		for _, root := range c.RootsLeft {
+			if title := chances.Titled(root.Title, root.Place); !slices.Contains(out, title) {
+				out = append(out, title)
+			}
+		}
+	}
 	return out
 }
 
@@ -260,6 +278,8 @@ func (r *Report) whereItStands() string {
 		return caseClosed
 	case r.Closed:
 		return onlyCloseUp
+	case again == proved && len(r.Unexplained) == 0:
+		return lookAtRoots
 	case again == proved:
 		return lookAtTheRest
 	case corrected == proved:

@@ -71,7 +71,8 @@ type Report struct {
 	// Contradictions are words of the case that speak against each other.
 	Contradictions []chances.Contradiction `json:"contradictions"`
 	// Closed: all that was proved is corrected and was right when it was looked
-	// at again, and nothing that was seen is left unexplained.
+	// at again, nothing that was seen is left unexplained, and no likely root is
+	// left that was not looked at.
 	Closed bool     `json:"closed"`
 	Notes  []string `json:"notes"`
 }

@@ -44,6 +44,7 @@ type Book struct {
 	HowCommonWeight float64  // closed cases that a figure of how common a cause is counts for
 	Textbook        []string // checks in the fixed order of a textbook procedure, to compare with
 	LeastGain       float64  // a check that adds less chance of finding the trouble is left out
+	RootFrom        float64  // share of a failure from which what may have brought it on is looked at
 	Firm            Firm
 	Straight        Straight
 	Accepted        []Acceptance

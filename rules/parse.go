@@ -130,6 +130,9 @@ func (l *loader) parsePlanning() {
 		return
 	}
 	l.book.LeastGain = o.Need("least-gain").Number(&l.problems, "least-gain", 0, 0.5)
+	if n := o.Get("root-from"); n != nil {
+		l.book.RootFrom = n.Number(&l.problems, "root-from", 0, 0.5)
+	}
 	if n := o.Get("firmness"); n != nil {
 		firm := n.Object(&l.problems, "firmness")
 		l.book.Firm.Books = int(firm.Need("books").Number(&l.problems, "books", 0, mostFirmBooks))

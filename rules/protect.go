@@ -116,7 +116,7 @@ var protections = map[string]protection{
 	"referrals":  {keys: map[string]change{"title": titleBeside, "ask": beside, "opened": fixed, "basis": grounds}},
 
 	"scale":    {keys: map[string]change{"how-common": byKey, "shows": byKey, "finds": byKey, "background": byKey, "basis": grounds}},
-	"planning": {keys: map[string]change{"least-gain": lower, "firmness": byKey, "how-common-weight": free, "fixed-order": free, "go-straight": fixed, "basis": grounds}},
+	"planning": {keys: map[string]change{"least-gain": lower, "root-from": lower, "firmness": byKey, "how-common-weight": free, "fixed-order": free, "go-straight": fixed, "basis": grounds}},
 	"readings": {keys: map[string]change{
 		"misread": free, "shim-series": free, "most-pieces": free, "basis": grounds,
 		"upper-guide-least": fixed, "upper-guide-most": fixed, "rod-load": fixed, "significant": fixed, "guard": fixed,

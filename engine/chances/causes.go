@@ -93,6 +93,9 @@ type Confirmed struct {
 	// nothing of the book brought it on.
 	BroughtOnBy []Root  `json:"brought_on_by"`
 	ByItself    float64 `json:"by_itself"`
+	// RootsLeft are those of its roots that nobody proved, ruled out or looked at
+	// yet, from the share of the book on: with the repair alone it can come back.
+	RootsLeft []Root `json:"roots_left"`
 	// FromLocal: it, or something of it, comes from the local book.
 	FromLocal bool `json:"from_local,omitempty"`
 	// Corrected: it was repaired; LookedAgain: and was right when it was looked
@@ -117,7 +120,7 @@ func (w *Weighed) Proved() []Confirmed {
 		c := in.Cause
 		roots, alone := w.rootsOf(i)
 		proved := Confirmed{
-			Cause: c.ID, Place: in.Place, Title: w.Fill(c.Title), Role: string(c.Role), BroughtOnBy: roots, ByItself: alone, Behind: string(c.Behind), Safety: []Safety{},
+			Cause: c.ID, Place: in.Place, Title: w.Fill(c.Title), Role: string(c.Role), BroughtOnBy: roots, ByItself: alone, RootsLeft: w.rootsLeft(roots), Behind: string(c.Behind), Safety: []Safety{},
 			Repair: w.Fill(c.Repair), LookAgain: w.Fill(c.LookAgain), Parts: w.partTitles(c), Ruins: w.Fill(c.Ruins), FromLocal: c.FromLocal,
 			Corrected: Among(w.Case.Corrected, c.ID, in.Place), LookedAgain: Among(w.Case.LookedAgain, c.ID, in.Place),
 		}

@@ -41,6 +41,19 @@ func (w *Weighed) rootsOf(cause int) ([]Root, float64) {
 	return out, min(1, chains.Alone[cause]/w.Posterior[cause])
 }
 
+// rootsLeft gives, of what may have brought a proved cause on, what a repair would
+// leave as it is: from the share of the book on, and neither proved, ruled out nor
+// looked at.
+func (w *Weighed) rootsLeft(brought []Root) []Root {
+	out := []Root{}
+	for _, r := range brought {
+		if i, ok := w.Find(r.Cause, r.Place); ok && w.open(i) && r.Probability >= w.Book.RootFrom && !w.lookedAt(i) {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
 // through is the cause by way of which a root most likely brought another cause
 // on; empty if the root did it itself.
 func (w *Weighed) through(cause, root int) string {

@@ -124,7 +124,7 @@ func (p *planner) addChecks() {
 			}
 			finds := p.finds(c, place)
 			first := c.FirstWhen != nil && c.FirstWhen.Holds(p.m.Case, p.m.Book)
-			if first || !answered(p.m, c, place) && p.gain(finds) >= p.m.Book.LeastGain && p.gain(finds) > 0 {
+			if first || !p.m.Answered(c, place) && p.gain(finds) >= p.m.Book.LeastGain && p.gain(finds) > 0 {
 				p.addCheck(c, place, finds, first)
 			}
 		}

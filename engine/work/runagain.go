@@ -56,7 +56,7 @@ func runningPlanner(m *chances.Model, left []float64) *planner {
 			continue
 		}
 		for _, place := range m.Case.Pump.Places(c.Level) {
-			if finds := p.finds(c, place); p.gain(finds) >= m.Book.LeastGain && !answered(m, c, place) && !p.cleared(c.ID, place) {
+			if finds := p.finds(c, place); p.gain(finds) >= m.Book.LeastGain && !m.Answered(c, place) && !p.cleared(c.ID, place) {
 				p.addCheck(c, place, finds, false)
 			}
 		}

@@ -45,7 +45,7 @@ func (t *teardown) whileOpen() {
 }
 
 func (t *teardown) extra(c *rules.Check, place evidence.Place) (Extra, bool) {
-	if t.inList(c, place) || !t.openingOpen(c, place) || t.Book.WantsClosed(c, place, t.opened) || !canDo(t.Model, c, place) || t.cleared(c.ID, place) || answered(t.Model, c, place) {
+	if t.inList(c, place) || !t.openingOpen(c, place) || t.Book.WantsClosed(c, place, t.opened) || !canDo(t.Model, c, place) || t.cleared(c.ID, place) || t.Answered(c, place) {
 		return Extra{}, false
 	}
 	finds := slices.DeleteFunc(Exposes(t.Model, c, place), func(f order.Find) bool { return t.Confirmed(f.Cause) })

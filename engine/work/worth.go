@@ -13,52 +13,10 @@ import (
 // What a check can still tell. What the case answers already is not looked for
 // again, and nothing is found by looking again.
 
-// answered says whether the case answers what a check is for: its main
-// questions, or all of its questions.
-func answered(m *chances.Model, c *rules.Check, at evidence.Place) bool {
-	return answers(m, c.MainQuestions(), at) || answers(m, c.Answers, at)
-}
-
-// answers says whether the case answers those of some signs that make sense
-// on this pump; false if none does.
-func answers(m *chances.Model, signs []string, at evidence.Place) bool {
-	asked := false
-	for _, id := range signs {
-		sign := m.Book.Signs.Get(id)
-		if !sign.When.Holds(m.Case, m.Book) || !sign.Fits(m.Case) {
-			continue
-		}
-		if !known(m, id, m.Case.Pump.Under(at, sign.Level)) {
-			return false
-		}
-		asked = true
-	}
-	return asked
-}
-
-// known says whether the case answers a sign at some places: it is known at
-// each of them, or was seen at one of them.
-func known(m *chances.Model, sign string, places []evidence.Place) bool {
-	n := 0
-	for _, at := range places {
-		if m.Used().Known(sign, at) {
-			n++
-		}
-	}
-	return len(places) > 0 && (n == len(places) || n > 0 && seenAt(m, sign, places))
-}
-
-// seenAt says whether the sign was seen at just one of these places.
-func seenAt(m *chances.Model, sign string, places []evidence.Place) bool {
-	return slices.ContainsFunc(m.Used().Findings, func(f evidence.Finding) bool {
-		return f.Sign == sign && f.Answer == evidence.Present && len(f.Over) == 1 && slices.Contains(places, f.Over[0])
-	})
-}
-
 // Exposes gives every cause that a check still exposes at a place, with what the
 // case answers already taken off.
 func Exposes(m *chances.Model, c *rules.Check, place evidence.Place) []order.Find {
-	if answered(m, c, place) {
+	if m.Answered(c, place) {
 		return nil
 	}
 	var out []order.Find
@@ -99,7 +57,7 @@ func signsOf(m *chances.Model, c *rules.Check, at evidence.Place) map[int]signs 
 			if !before {
 				s = signs{1, 1}
 			}
-			if known(m, id, here) {
+			if m.AnsweredAt(id, here) {
 				s.answered *= 1 - sh.Link.Total
 				told[sh.Cause] = true
 			} else if len(here) > 0 {
