@@ -110,6 +110,9 @@ type Case struct {
 	// BroughtOn is what brought confirmed failures on, by the crew. It is not
 	// weighed: a study scores the rulebook by it.
 	BroughtOn []BroughtOn
+	// RootLeft are confirmed causes of which the crew says that they are put right
+	// although a likely root of theirs was not looked at.
+	RootLeft []At
 	// Taken is when what needs covers off was taken, by the name of a sign, a
 	// check or a block of readings; see TakenAt.
 	Taken     map[string]Taken

@@ -102,6 +102,9 @@ type Confirmed struct {
 	// at again.
 	Corrected   bool `json:"corrected"`
 	LookedAgain bool `json:"looked_again"`
+	// RootLeft: the crew says that it is put right although a likely root of it
+	// was not looked at.
+	RootLeft bool `json:"root_left"`
 }
 
 // Safety names a safety step.
@@ -123,6 +126,7 @@ func (w *Weighed) Proved() []Confirmed {
 			Cause: c.ID, Place: in.Place, Title: w.Fill(c.Title), Role: string(c.Role), BroughtOnBy: roots, ByItself: alone, RootsLeft: w.rootsLeft(roots), Behind: string(c.Behind), Safety: []Safety{},
 			Repair: w.Fill(c.Repair), LookAgain: w.Fill(c.LookAgain), Parts: w.partTitles(c), Ruins: w.Fill(c.Ruins), FromLocal: c.FromLocal,
 			Corrected: Among(w.Case.Corrected, c.ID, in.Place), LookedAgain: Among(w.Case.LookedAgain, c.ID, in.Place),
+			RootLeft: Among(w.Case.RootLeft, c.ID, in.Place),
 		}
 		for _, id := range c.Safety {
 			if s := w.Book.Safety.Get(id); s.When.Holds(w.Case, w.Book) {

@@ -35,8 +35,10 @@ func TestEdits(t *testing.T) {
 		"corrected":              {triplex, "confirmed: [clamp-loose: [1, 2]]\n", []Edit{Corrected("clamp-loose")}, "confirmed: [clamp-loose: [1, 2]]\ncorrected:\n  - clamp-loose: [1, 2]\n"},
 		"looked at again": {triplex, "confirmed: [reverse]\n", []Edit{Corrected("reverse"), LookedAgain("reverse")},
 			"confirmed: [reverse]\ncorrected: [reverse]\nlooked-again: [reverse]\n"},
+		"root left":     {triplex, "confirmed: [clamp-loose: 2]\n", []Edit{LeaveRoot("clamp-loose", at("2"))}, "confirmed: [clamp-loose: 2]\nroot-left:\n  - clamp-loose: 2\n"},
+		"came back":     {triplex, "confirmed: [reverse]\ncorrected: [reverse]\nroot-left: [reverse]\n", []Edit{Uncorrected("reverse")}, "confirmed: [reverse]\n"},
 		"not corrected": {triplex, "confirmed: [reverse]\ncorrected: [reverse]\nlooked-again: [reverse]\n", []Edit{Uncorrected("reverse")}, "confirmed: [reverse]\n"},
-		"not confirmed": {triplex, "confirmed: [reverse]\ncorrected: [reverse]\nlooked-again: [reverse]\n", []Edit{Unconfirm("reverse")}, ""},
+		"not confirmed": {triplex, "confirmed: [reverse]\ncorrected: [reverse]\nlooked-again: [reverse]\nroot-left: [reverse]\n", []Edit{Unconfirm("reverse")}, ""},
 		"checked":       {triplex, "", []Edit{Checked("gauge-face", "nothing", at("2"))}, "checked:\n  gauge-face: {nothing: [2]}\n"},
 		"checked all":   {triplex, "checked: {gauge-face: {nothing: [2]}}\n", []Edit{Checked("gauge-face", "nothing")}, "checked: {gauge-face: nothing}\n"},
 		"unclear now":   {triplex, "checked: {gauge-face: nothing}\n", []Edit{Checked("gauge-face", "unclear", at("2"))}, "checked: {gauge-face: {nothing: [1, 3], unclear: [2]}}\n"},
@@ -100,6 +102,7 @@ func TestWhatACaseCannotTake(t *testing.T) {
 		"place":         {triplex, "", RuleOut("clamp-loose", at("4")), `this pump has no cylinder "4"; expected one of: 1, 2, 3`},
 		"no place":      {triplex, "", RuleOut("reverse", at("2")), `"2" names a cylinder, but this belongs to the whole pump; leave the place out`},
 		"not confirmed": {triplex, "", Corrected("reverse"), "reverse is corrected here but not confirmed; write it there first"},
+		"not there":     {triplex, "", LeaveRoot("reverse"), "reverse is left without a look at its root here but not confirmed; write it there first"},
 		"result":        {triplex, "", Checked("bump", "nothin"), `unknown result "nothin"; expected one of: nothing, unclear; did you mean nothing?`},
 		"check":         {triplex, "", Checked("bumb", "nothing"), `unknown check "bumb"; expected one of: bump, gauge-face, listen; did you mean bump?`},
 		"work":          {triplex, "", AddRecent("valve-changed"), `unknown recent work "valve-changed"; expected one of: valves-changed, wipers-changed; did you mean valves-changed?`},
@@ -146,7 +149,7 @@ func setOf(all []evidence.At) map[string]bool {
 func modelOf(k *evidence.Case) model {
 	return model{map[string]map[string]bool{
 		"open": setOf(k.Pump.Open), "confirmed": setOf(k.Confirmed), "ruled-out": setOf(k.RuledOut), "corrected": setOf(k.Corrected),
-		"looked-again": setOf(k.LookedAgain), "nothing": setOf(k.Cleared), "unclear": setOf(k.Unclear),
+		"looked-again": setOf(k.LookedAgain), "root-left": setOf(k.RootLeft), "nothing": setOf(k.Cleared), "unclear": setOf(k.Unclear),
 	}}
 }
 
@@ -204,13 +207,13 @@ func drawEdit(t *rapid.T, layout evidence.Layout, m model) (Edit, string) {
 	}
 	cause := pick("clamp-loose", "reverse", "valve-cut")
 	named, over := places(words().Causes[cause])
-	switch what := pick("confirm", "unconfirm", "rule", "unrule", "correct", "uncorrect", "again", "check", "uncheck", "open", "close"); what {
+	switch what := pick("confirm", "unconfirm", "rule", "unrule", "correct", "uncorrect", "again", "leave", "check", "uncheck", "open", "close"); what {
 	case "confirm":
 		m.put("ruled-out", cause, over, false)
 		m.put("confirmed", cause, over, true)
 		return Confirm(cause, named...), what + cause
 	case "unconfirm", "rule":
-		for _, list := range []string{"confirmed", "corrected", "looked-again"} {
+		for _, list := range []string{"confirmed", "corrected", "looked-again", "root-left"} {
 			m.put(list, cause, over, false)
 		}
 		if what == "unconfirm" {
@@ -221,10 +224,13 @@ func drawEdit(t *rapid.T, layout evidence.Layout, m model) (Edit, string) {
 	case "unrule":
 		m.put("ruled-out", cause, over, false)
 		return Unrule(cause, named...), what + cause
-	case "correct", "again":
+	case "correct", "again", "leave":
 		from, to, edit := "confirmed", "corrected", Corrected
-		if what == "again" {
+		switch what {
+		case "again":
 			from, to, edit = "corrected", "looked-again", LookedAgain
+		case "leave":
+			to, edit = "root-left", LeaveRoot
 		}
 		if named[0] == (evidence.Place{}) { // wherever it is in the earlier list
 			over = slices.DeleteFunc(over, func(p evidence.Place) bool { return !m.sets[from][cause+"@"+p.String()] })
@@ -233,6 +239,7 @@ func drawEdit(t *rapid.T, layout evidence.Layout, m model) (Edit, string) {
 		return edit(cause, named...), what + cause
 	case "uncorrect":
 		m.put("corrected", cause, over, false)
+		m.put("root-left", cause, over, false)
 		m.put("looked-again", cause, over, false)
 		return Uncorrected(cause, named...), what + cause
 	case "check", "uncheck":

@@ -83,16 +83,18 @@ func Confirm(cause string, places ...evidence.Place) Edit {
 }
 
 // Unconfirm takes a confirmation out again, and with it that the cause was
-// corrected or looked at again.
+// corrected or looked at again, or its root left.
 func Unconfirm(cause string, places ...evidence.Place) Edit {
-	return Edit{func(d *draft) error { return d.takeOut(cause, places, d.lookedAgain(), d.corrected(), d.confirmed()) }}
+	return Edit{func(d *draft) error {
+		return d.takeOut(cause, places, d.rootLeft(), d.lookedAgain(), d.corrected(), d.confirmed())
+	}}
 }
 
 // RuleOut notes that a cause is proved not to be there; it is no longer
 // confirmed there. Without places it is ruled out everywhere.
 func RuleOut(cause string, places ...evidence.Place) Edit {
 	return Edit{func(d *draft) error {
-		if err := d.takeOut(cause, places, d.lookedAgain(), d.corrected(), d.confirmed()); err != nil {
+		if err := d.takeOut(cause, places, d.rootLeft(), d.lookedAgain(), d.corrected(), d.confirmed()); err != nil {
 			return err
 		}
 		return d.ruledOut().add(cause, places)
@@ -110,9 +112,16 @@ func Corrected(cause string, places ...evidence.Place) Edit {
 	return Edit{func(d *draft) error { return d.corrected().follow(d.confirmed(), cause, places) }}
 }
 
-// Uncorrected takes that back, and that it was looked at again.
+// Uncorrected takes that back, and that it was looked at again or its root left:
+// what came back is a new question.
 func Uncorrected(cause string, places ...evidence.Place) Edit {
-	return Edit{func(d *draft) error { return d.takeOut(cause, places, d.lookedAgain(), d.corrected()) }}
+	return Edit{func(d *draft) error { return d.takeOut(cause, places, d.rootLeft(), d.lookedAgain(), d.corrected()) }}
+}
+
+// LeaveRoot notes the crew's yes that a confirmed cause is put right and a likely
+// root of it stays unlooked at; without places wherever it is confirmed.
+func LeaveRoot(cause string, places ...evidence.Place) Edit {
+	return Edit{func(d *draft) error { return d.rootLeft().follow(d.confirmed(), cause, places) }}
 }
 
 // LookedAgain notes that the look or reading that showed a corrected cause
@@ -154,6 +163,7 @@ func (d *draft) confirmed() placedList   { return d.causes("confirmed", true) }
 func (d *draft) ruledOut() placedList    { return d.causes("ruled-out", false) }
 func (d *draft) corrected() placedList   { return d.causes("corrected", true) }
 func (d *draft) lookedAgain() placedList { return d.causes("looked-again", true) }
+func (d *draft) rootLeft() placedList    { return d.causes("root-left", true) }
 
 // over gives the places of the id's level that are meant; false if the id or a
 // place cannot be.

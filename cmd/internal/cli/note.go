@@ -36,7 +36,7 @@ func newNote(s streams, book *bookOption) *cobra.Command {
 
   SIGN present|absent|unknown|KIND|clear [PLACE...]
   CHECK nothing|unclear|clear [PLACE...]
-  CAUSE confirmed|ruled-out|corrected|looked-again|clear [PLACE]
+  CAUSE confirmed|ruled-out|corrected|looked-again|root-left|clear [PLACE]
   OPENING open|closed [PLACE...]
   recent WORK                     recent-not WORK
   state running|stopped|isolated  and name, rotation, liner, stroke, piston-rod,
@@ -320,6 +320,7 @@ func answersOf(book *rules.Book, id string) map[string]placed {
 		out["ruled-out"] = one(func(p ...evidence.Place) record.Edit { return record.RuleOut(id, p...) })
 		out["corrected"] = one(func(p ...evidence.Place) record.Edit { return record.Corrected(id, p...) })
 		out["looked-again"] = one(func(p ...evidence.Place) record.Edit { return record.LookedAgain(id, p...) })
+		out["root-left"] = one(func(p ...evidence.Place) record.Edit { return record.LeaveRoot(id, p...) })
 		back = append(back, func(p ...evidence.Place) []record.Edit {
 			return []record.Edit{record.Unconfirm(id, p...), record.Unrule(id, p...)}
 		})
