@@ -1,0 +1,103 @@
+package noisyor
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"testing"
+)
+
+// pumpLike draws a network laid out like a pump of three cylinders: 150 causes, 50 of
+// which (the roots) bring about five of the others on, and half of the others one more;
+// 300 links in all. A cause of a cylinder touches signs there and of the whole pump.
+func pumpLike(seed uint64, present, absent int) *Problem {
+	r := rand.New(rand.NewPCG(seed, 300))
+	const causes, roots, whole = 150, 50, 3
+	place := func(c int) int { return []int{0, 0, 1, 1, 2, 2, whole, whole, whole, whole}[c%10] }
+	at := func(sign int) int { return sign % 4 } // a quarter of the signs at each place
+	signs := present + absent
+	b := &brings{background: make([]float64, signs)}
+	for c := range causes {
+		b.prior = append(b.prior, 0.001+0.03*r.Float64())
+		shows := map[int]float64{}
+		for sign := range signs {
+			touches := 0.3 // its own place
+			switch {
+			case place(c) == whole && at(sign) != whole:
+				touches = 0.1
+			case at(sign) == whole:
+				touches = 0.2
+			case at(sign) != place(c):
+				touches = 0
+			}
+			if r.Float64() < touches {
+				shows[sign] = 0.05 + 0.9*r.Float64()
+			}
+		}
+		b.shows, b.brings = append(b.shows, shows), append(b.brings, map[int]float64{})
+	}
+	bring := func(c, from int) {
+		for {
+			d := from + r.IntN(causes-from)
+			if d > c && b.brings[c][d] == 0 && (place(c) == whole || place(d) == place(c) || place(d) == whole && r.IntN(3) == 0) {
+				b.brings[c][d] = 0.05 + 0.6*r.Float64()
+				return
+			}
+		}
+	}
+	for k := range 300 {
+		if k < 250 {
+			bring(k%roots, roots)
+		} else {
+			bring(roots+k-250, roots+60)
+		}
+	}
+	var seen, not []int
+	for sign := range signs {
+		b.background[sign] = 0.001 + 0.02*r.Float64()
+		if sign < present {
+			seen = append(seen, sign)
+		} else {
+			not = append(not, sign)
+		}
+	}
+	return b.problem(seen, not)
+}
+
+func BenchmarkPump(b *testing.B) {
+	for _, present := range []int{4, 8, 12, 16} {
+		p := pumpLike(1, present, 6)
+		for _, about := range []struct {
+			name   string
+			causes []int
+		}{{"none", []int{}}, {"ten", []int{55, 65, 75, 85, 95, 105, 115, 125, 135, 145}}, {"all", nil}} {
+			b.Run(fmt.Sprintf("positives=%d/about=%s", present, about.name), func(b *testing.B) {
+				q := *p
+				q.About = about.causes
+				benchmarkSolve(b, &q)
+			})
+		}
+		b.Run(fmt.Sprintf("positives=%d/evidence", present), func(b *testing.B) {
+			var s Solver
+			for b.Loop() {
+				if _, err := s.Evidence(p); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
+
+func TestPumpShape(t *testing.T) {
+	p := pumpLike(1, 12, 6)
+	links := 0
+	for _, o := range p.Present {
+		links += len(o.Links)
+	}
+	several, ways := 0, make([]int, p.Causes)
+	for _, from := range p.Sources {
+		if ways[from.Cause]++; ways[from.Cause] == 2 {
+			several++
+		}
+	}
+	t.Logf("%d sources, %.2f links each to present, %d causes with several", len(p.Sources), float64(links)/float64(len(p.Sources)), several)
+}
