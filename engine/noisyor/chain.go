@@ -33,49 +33,28 @@ type step struct {
 	exp int     // of the power of two that is taken out of the state
 }
 
-// node is one source of a tree. Those under it follow it.
-type node struct {
-	source int
-	size   int // of the tree from it on
-	pins   []pin
-}
-
-// pin is one link of a source: the bits of its observation and of its mark, and its masses.
-type pin struct {
-	bit     int
-	mark    int // 0 without
-	yes, no float64
-}
-
 // chain is the steps through all trees, and the state on its way.
 type chain struct {
-	*network
+	forest
 	steps []step
-	nodes []node
-	pins  []pin
-	width int   // most observations open at once
-	last  []int // by observation: position of its last tree, or -1
-	slot  []int // by observation: its bit's place, or -1
-	live  []int // open observations, by place
+	mass  []pair // of each source: what it weighs on and off where what it lies under is on
+	last  []int  // by observation: position of its last tree, or -1
 
 	sizes []int // entries of the states before each step, added up
 	kept  []float64
 	spare [2][]float64 // the state before and after a step, where it is not kept
 	g     []float64    // likelihood of the steps to come, by state
 	temp  []float64
-	layer [][]float64 // states within a tree
-	end   float64     // the state after the last step
+	end   float64 // the state after the last step
 }
 
 // plan lays out the steps for the trees of n in the order of o.
 func (c *chain) plan(n *network, o *orderer) {
-	c.network = n
+	c.clear(n)
 	order := o.order(n)
-	c.steps, c.live, c.width = c.steps[:0], c.live[:0], 0
-	c.nodes, c.pins = c.nodes[:0], c.pins[:0]
-	c.last, c.slot = resize(c.last, len(n.back)), resize(c.slot, len(n.back))
-	for i := range n.back {
-		c.last[i], c.slot[i] = -1, -1
+	c.steps, c.last = c.steps[:0], resize(c.last, len(n.back))
+	for i := range c.last {
+		c.last[i] = -1
 	}
 	for k, root := range order {
 		for _, i := range o.reach[root] {
@@ -102,42 +81,16 @@ func (c *chain) meet(root int, reach []int) {
 	for _, i := range reach {
 		if c.slot[i] < 0 {
 			c.add(step{kind: enter}, +1)
-			c.slot[i] = len(c.live)
-			c.live = append(c.live, i)
+			c.open(i)
 		}
 	}
-	c.width = max(c.width, len(c.live))
-	begin := len(c.nodes)
-	c.plant(root)
-	c.add(step{kind: meet, tree: c.nodes[begin:]}, 0)
-}
-
-// plant lays out the tree of a source.
-func (c *chain) plant(s int) {
-	at, begin := len(c.nodes), len(c.pins)
-	for _, l := range c.links[s] {
-		p := pin{1 << c.slot[l.obs], 0, l.yes, l.no}
-		if l.mark >= 0 {
-			p.mark = 1 << c.slot[l.mark]
-		}
-		c.pins = append(c.pins, p)
-	}
-	c.nodes = append(c.nodes, node{source: s, pins: c.pins[begin:]})
-	for _, kid := range c.kids[s] {
-		c.plant(kid)
-	}
-	c.nodes[at].size = len(c.nodes) - at
+	c.add(step{kind: meet, tree: c.plant(root)}, 0)
 }
 
 // close requires observation i and drops its bit; higher bits move down.
 func (c *chain) close(i int) {
-	place := c.slot[i]
-	c.add(step{kind: leave, bit: 1 << place, yes: c.back[i].Yes + c.back[i].No*c.doubt[i]}, -1)
-	copy(c.live[place:], c.live[place+1:])
-	c.live = c.live[:len(c.live)-1]
-	for at := place; at < len(c.live); at++ {
-		c.slot[c.live[at]] = at
-	}
+	c.add(step{kind: leave, bit: 1 << c.slot[i], yes: c.back[i].Yes + c.back[i].No*c.doubt[i]}, -1)
+	c.drop(i)
 }
 
 // add adds a step after which so many more observations are open.
@@ -157,6 +110,8 @@ func (c *chain) evidence() scaled {
 // what it lies under is on, and returns the mass of the evidence.
 func (c *chain) posteriors() scaled {
 	c.resize()
+	c.mass = resize(c.mass, len(c.share))
+	copy(c.mass, c.share)
 	c.between(0, len(c.steps), c.kept[:1], 1)
 	return c.total()
 }
@@ -239,7 +194,7 @@ func (c *chain) step(t *step, next, state []float64) {
 		clear(next[len(state):])
 	case meet:
 		c.with(t.tree, next, state, 0)
-		mix(next, next, state, c.mass[t.tree[0].source])
+		mix(next, next, state, c.share[t.tree[0].source])
 	case leave:
 		settle(next, state, t.bit, t.yes)
 		t.rescale(next)

@@ -7,7 +7,7 @@ import "slices"
 // factor.
 type network struct {
 	factor scaled // product of all that no longer depends on a source
-	mass   []pair // of each source: its shares of on and off where what it lies under is on, and in the end what they weigh
+	share  []pair // of each source: its masses of on and off where what it lies under is on
 	state  []state
 	marked []bool   // by source: what it yields is noted
 	weight []scaled // of each source that is on: all that does not depend on how the present observations are explained
@@ -57,7 +57,7 @@ func (n *network) reduceMarked(p *Problem, cause int) {
 func (n *network) shrink(p *Problem, masses []pair, marked int) {
 	n.factor = one()
 	n.weighAll(p)
-	n.mass, n.state, n.under = resize(n.mass, len(p.Sources)), resize(n.state, len(p.Sources)), resize(n.under, len(p.Sources))
+	n.share, n.state, n.under = resize(n.share, len(p.Sources)), resize(n.state, len(p.Sources)), resize(n.under, len(p.Sources))
 	for s := len(p.Sources) - 1; s >= 0; s-- {
 		from := &p.Sources[s]
 		m := pair{min(from.Chance, 1), max(0, 1-from.Chance)} // rounding may have put it a little above
@@ -68,7 +68,7 @@ func (n *network) shrink(p *Problem, masses []pair, marked int) {
 		on.mul(m.on)
 		total := on
 		total.add(m.off)
-		n.mass[s] = pair{on.over(total), scaled{part: m.off}.over(total)}
+		n.share[s] = pair{on.over(total), scaled{part: m.off}.over(total)}
 		if from.Under >= 0 {
 			n.weight[from.Under].join(total)
 		} else {
@@ -113,7 +113,7 @@ func (n *network) stateOf(s, under int) (state, int) {
 	if under >= 0 {
 		above = n.state[under]
 	}
-	switch m := n.mass[s]; {
+	switch m := n.share[s]; {
 	case above == dead || m.on == 0:
 		return dead, -1
 	case above == live:

@@ -62,7 +62,7 @@ func (s *Solver) sources(p *Problem, a *Answer) {
 		if under := p.Sources[i].Under; under >= 0 {
 			above, aboveNot = a.Sources[under], s.not[under]
 		}
-		m := n.mass[i]
+		m := s.chain.mass[i]
 		total := m.on + m.off
 		switch {
 		case n.state[i] == dead || total == 0:

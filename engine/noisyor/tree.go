@@ -1,19 +1,89 @@
 package noisyor
 
+// node is one source of a tree. Those under it follow it.
+type node struct {
+	source int
+	size   int // of the tree from it on
+	pins   []pin
+}
+
+// pin is one link of a source: the bits of its observation and of its mark, and its masses.
+type pin struct {
+	bit     int
+	mark    int // 0 without
+	yes, no float64
+}
+
+// forest is trees whose links are laid out over the open observations.
+type forest struct {
+	*network
+	slot  []int // by observation: its bit's place, or -1
+	live  []int // open observations, by place
+	width int   // most observations open at once
+	nodes []node
+	pins  []pin
+	layer [][]float64 // states within a tree
+}
+
+// clear takes on the network, with no observation open.
+func (f *forest) clear(n *network) {
+	f.network, f.live, f.width = n, f.live[:0], 0
+	f.nodes, f.pins, f.slot = f.nodes[:0], f.pins[:0], resize(f.slot, len(n.back))
+	for i := range f.slot {
+		f.slot[i] = -1
+	}
+}
+
+// open gives an observation the highest bit.
+func (f *forest) open(i int) {
+	f.slot[i] = len(f.live)
+	f.live = append(f.live, i)
+	f.width = max(f.width, len(f.live))
+}
+
+// drop takes the bit of an observation; higher bits move down.
+func (f *forest) drop(i int) {
+	place := f.slot[i]
+	f.slot[i] = -1
+	copy(f.live[place:], f.live[place+1:])
+	f.live = f.live[:len(f.live)-1]
+	for at := place; at < len(f.live); at++ {
+		f.slot[f.live[at]] = at
+	}
+}
+
+// plant lays out the tree of a source.
+func (f *forest) plant(s int) []node {
+	at, begin := len(f.nodes), len(f.pins)
+	for _, l := range f.links[s] {
+		p := pin{1 << f.slot[l.obs], 0, l.yes, l.no}
+		if l.mark >= 0 {
+			p.mark = 1 << f.slot[l.mark]
+		}
+		f.pins = append(f.pins, p)
+	}
+	f.nodes = append(f.nodes, node{source: s, pins: f.pins[begin:]})
+	for _, kid := range f.kids[s] {
+		f.plant(kid)
+	}
+	f.nodes[at].size = len(f.nodes) - at
+	return f.nodes[at:]
+}
+
 // with writes into dst the state after the first source of a tree is on, and all under it
 // is on or off. From layer on the layers are free.
-func (c *chain) with(tree []node, dst, state []float64, layer int) {
+func (f *forest) with(tree []node, dst, state []float64, layer int) {
 	spread(dst, state, tree[0].pins)
 	for at := 1; at < len(tree); at += tree[at].size {
-		c.pass(tree[at:at+tree[at].size], dst, layer)
+		f.pass(tree[at:at+tree[at].size], dst, layer)
 	}
 }
 
 // pass takes a state through a tree whose first source is on or off.
-func (c *chain) pass(tree []node, state []float64, layer int) {
-	with := c.room(layer, len(state))
-	c.with(tree, with, state, layer+1)
-	mix(state, with, state, c.mass[tree[0].source])
+func (f *forest) pass(tree []node, state []float64, layer int) {
+	with := f.room(layer, len(state))
+	f.with(tree, with, state, layer+1)
+	mix(state, with, state, f.share[tree[0].source])
 }
 
 // pull takes the likelihood g of what comes behind a tree to before it, and leaves in mass
@@ -37,7 +107,7 @@ func (c *chain) pull(tree []node, before, g []float64, layer int) {
 	}
 	gather(h, h, tree[0].pins)
 	s := tree[0].source
-	c.mass[s] = join(g, h, before, c.mass[s])
+	c.mass[s] = join(g, h, before, c.share[s])
 }
 
 // right is the k-th tree right under the first source of a tree.
@@ -50,12 +120,12 @@ func right(tree []node, k int) []node {
 }
 
 // room is a layer of that size.
-func (c *chain) room(layer, size int) []float64 {
-	for len(c.layer) <= layer {
-		c.layer = append(c.layer, nil)
+func (f *forest) room(layer, size int) []float64 {
+	for len(f.layer) <= layer {
+		f.layer = append(f.layer, nil)
 	}
-	if cap(c.layer[layer]) < size {
-		c.layer[layer] = make([]float64, 1<<c.width)
+	if cap(f.layer[layer]) < size {
+		f.layer[layer] = make([]float64, max(size, 1<<f.width))
 	}
-	return c.layer[layer][:size]
+	return f.layer[layer][:size]
 }
