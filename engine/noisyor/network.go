@@ -18,6 +18,7 @@ type network struct {
 	busy  []bool   // by source: it or one below it has links
 	under []int    // by source: the live source it lies under, or -1
 	kids  [][]int  // of each source, the busy ones that lie directly under it
+	below [][]int  // of each source, the live ones that lie directly under it
 	links [][]link // of each source, those that can explain something
 }
 
@@ -183,14 +184,18 @@ func (n *network) collect(p *Problem) {
 // grow joins the sources with something to explain to trees.
 func (n *network) grow() {
 	n.roots, n.busy, n.kids = n.roots[:0], zeros(n.busy, len(n.links)), resize(n.kids, len(n.links))
+	n.below = resize(n.below, len(n.links))
 	for s := len(n.links) - 1; s >= 0; s-- {
-		n.kids[s] = n.kids[s][:0]
+		n.kids[s], n.below[s] = n.kids[s][:0], n.below[s][:0]
 		n.busy[s] = n.busy[s] || len(n.links[s]) > 0
 		if n.busy[s] && n.under[s] >= 0 {
 			n.busy[n.under[s]] = true
 		}
 	}
 	for s, busy := range n.busy {
+		if n.under[s] >= 0 {
+			n.below[n.under[s]] = append(n.below[n.under[s]], s)
+		}
 		switch {
 		case !busy:
 		case n.under[s] >= 0:

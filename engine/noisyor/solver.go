@@ -1,6 +1,9 @@
 package noisyor
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // DefaultMaxWidth is the MaxWidth of a Solver that does not set one.
 const DefaultMaxWidth = 20
@@ -20,6 +23,8 @@ type Solver struct {
 	network network
 	orderer orderer
 	chain   chain
+	several several
+	many    []int     // the causes with more than one source that may be on
 	not     []float64 // by source: the probability that it is off
 	ways    [][]int   // by cause, its sources
 	marked  Problem   // with one observation more
@@ -77,17 +82,31 @@ func (s *Solver) sources(p *Problem, a *Answer) {
 func (s *Solver) causes(p *Problem, a *Answer) error {
 	a.Posterior, a.Odds = zeros(a.Posterior, p.Causes), zeros(a.Odds, p.Causes)
 	s.group(p)
+	s.many = s.many[:0]
 	if p.About == nil {
 		for c := range p.Causes {
-			if err := s.cause(p, a, c); err != nil {
-				return err
-			}
+			s.cause(a, c)
 		}
 	}
 	for _, c := range p.About {
-		if err := s.cause(p, a, c); err != nil {
+		if !slices.Contains(s.many, c) {
+			s.cause(a, c)
+		}
+	}
+	if len(s.many) == 0 {
+		return nil
+	}
+	s.several.solve(p, &s.chain, &s.orderer, s.many, s.ways, a)
+	for _, c := range s.several.failed {
+		there, err := s.weigh(p, s.ways[c], nil)
+		if err != nil {
 			return err
 		}
+		none, err := s.weigh(p, nil, s.ways[c])
+		if err != nil {
+			return err
+		}
+		a.Posterior[c], a.Odds[c] = share(there, none)
 	}
 	return nil
 }
@@ -103,14 +122,15 @@ func (s *Solver) group(p *Problem) {
 	}
 }
 
-// cause works out how probable one cause is.
-func (s *Solver) cause(p *Problem, a *Answer, c int) error {
+// cause works out how probable a cause is with one source that may be on, and puts the
+// others among the many.
+func (s *Solver) cause(a *Answer, c int) {
 	only, more := -1, false // its one source that may be on
 	for _, i := range s.ways[c] {
 		switch {
 		case s.not[i] == 0:
 			a.Posterior[c], a.Odds[c] = 1, math.Inf(1)
-			return nil
+			return
 		case a.Sources[i] > 0:
 			only, more = i, only >= 0
 		}
@@ -118,21 +138,12 @@ func (s *Solver) cause(p *Problem, a *Answer, c int) error {
 	switch {
 	case only < 0:
 		a.Posterior[c], a.Odds[c] = 0, 0
-		return nil
-	case !more:
-		a.Posterior[c], a.Odds[c] = a.Sources[only]/(a.Sources[only]+s.not[only]), a.Sources[only]/s.not[only]
-		return nil
+	case more:
+		s.many = append(s.many, c)
+	default:
+		on, not := a.Sources[only], s.not[only]
+		a.Posterior[c], a.Odds[c] = on/(on+not), on/not
 	}
-	there, err := s.weigh(p, s.ways[c], nil)
-	if err != nil {
-		return err
-	}
-	none, err := s.weigh(p, nil, s.ways[c])
-	if err != nil {
-		return err
-	}
-	a.Posterior[c], a.Odds[c] = share(there, none)
-	return nil
 }
 
 // share gives the probability and the odds of something that weighs there against what
