@@ -129,7 +129,8 @@ var protections = map[string]protection{
 	}},
 	"teardown": {keys: map[string]change{"parts-from": free, "look-worth": free, "most-looks": free, "minutes-low": free, "minutes-high": free, "basis": grounds}},
 	"practice": {keys: map[string]change{
-		"look-minutes": free, "wrong-minutes": free, "told": free, "common-from": free, "clear-signs": free, "basis": grounds,
+		"look-minutes": free, "wrong-minutes": free, "told": free, "common-from": free, "clear-signs": free,
+		"with-root": free, "root-from": free, "back-hours": free, "basis": grounds,
 		"stands-if": more,
 	}},
 }

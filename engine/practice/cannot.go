@@ -19,6 +19,7 @@ const (
 	notThis    = "This pump does not call for it now."
 	heldBack   = "A stop condition holds every opening back."
 	namedTwice = "That was named already."
+	saidTwice  = "That was said already."
 	spoiled    = "As this place stands now, that cannot be done there."
 	tooOpen    = "It needs something closed that stands open."
 	goesAlone  = "It makes no sense yet: what it goes with does not show."
@@ -33,6 +34,8 @@ func (s *Session) cannot(a Action) string {
 		return ""
 	case Name:
 		return s.cannotName(a)
+	case Root:
+		return s.cannotRoot(a)
 	case Look:
 		return s.cannotLook(a)
 	case Safety:

@@ -13,7 +13,7 @@ import (
 // blocked gives what is missing before an action, or why it cannot be done at
 // all.
 func (s *Session) blocked(a Action) (missing []Need, cannot string) {
-	if a.Do == Name || a.Do == Leave {
+	if a.Do == Name || a.Do == Root || a.Do == Leave {
 		return nil, s.cannot(a)
 	}
 	if s.mustLeave() {

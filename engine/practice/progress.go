@@ -10,10 +10,17 @@ type Tally struct {
 	Level      int // 0: all levels
 	Exercises  int
 	Solved     int
-	Passed     int // solved, each cause proved and rightly corrected, without a safety fault
+	Passed     int // solved, all proved and rightly corrected, nothing come back, without a safety fault
 	RightFirst int // everything found and nothing wrong named
 	Faults     int // safety faults
 	WithFault  int // exercises that have one
+	// Of the troubles, those whose failure, and whose root, was rightly named;
+	// exercises from before there were roots count for neither.
+	Failures      int
+	FailuresAsked int
+	Roots         int
+	RootsAsked    int
+	Back          int // failures that came back
 	// Ratio is the minutes over those of the tool's own way, added over the
 	// Compared exercises that both solved; 0 if there is none.
 	Ratio            float64
@@ -76,6 +83,8 @@ func tally(level int, records []Record) Tally {
 			minutes, best = minutes+r.Minutes, best+r.BestMinutes
 		}
 		t.Corrections, t.CorrectionsAsked = t.Corrections+r.Corrections, t.CorrectionsAsked+r.CorrectionsAsked
+		t.Failures, t.FailuresAsked = t.Failures+r.Failures, t.FailuresAsked+r.FailuresAsked
+		t.Roots, t.RootsAsked, t.Back = t.Roots+r.RootsRight, t.RootsAsked+r.RootsAsked, t.Back+r.Back
 		t.Shims, t.ShimsAsked = t.Shims+r.Shims, t.ShimsAsked+r.ShimsAsked
 	}
 	if best > 0 {
@@ -85,7 +94,8 @@ func tally(level int, records []Record) Tally {
 }
 
 // confused counts the pairs of a hidden and a wrongly named cause, the most
-// frequent first. With two faults each wrong name counts for both.
+// frequent first: what was named as failed beside what failed, and what was said to
+// have brought it on beside what did. With two troubles each counts for both.
 func confused(records []Record) []Confused {
 	times := map[Confused]int{}
 	for _, r := range records {
@@ -93,8 +103,12 @@ func confused(records []Record) []Confused {
 			if n.Right {
 				continue
 			}
-			for i, hidden := range r.Causes {
-				if !slices.Contains(r.Causes[:i], hidden) {
+			list := r.Causes
+			if n.Of != "" {
+				list = r.Roots
+			}
+			for i, hidden := range list {
+				if !slices.Contains(list[:i], hidden) {
 					times[Confused{Hidden: hidden, Named: n.Cause}]++
 				}
 			}

@@ -12,8 +12,11 @@ import (
 )
 
 // RecordSchema is the version of a Record; it changes when a field changes its
-// meaning or goes.
-const RecordSchema = 1
+// meaning or goes. Records of the first version, which knew no roots, are read too.
+const (
+	RecordSchema = 2
+	withoutRoots = 1
+)
 
 // Record is one exercise in a trainee's file: one line of JSON.
 type Record struct {
@@ -23,7 +26,8 @@ type Record struct {
 	Level   int      `json:"level"`
 	Pump    string   `json:"pump"`
 	Book    string   `json:"rulebook"` // digest
-	Causes  []string `json:"causes"`   // hidden, by id
+	Causes  []string `json:"causes"`   // what failed, by id: one of each trouble
+	Roots   []string `json:"roots"`    // what brought one of them on, by id
 	Named   []Named  `json:"named"`
 	End     End      `json:"end"`
 	Minutes float64  `json:"minutes"`
@@ -36,6 +40,13 @@ type Record struct {
 	BestMinutes float64 `json:"best_minutes"`
 	BestSolved  bool    `json:"best_solved"`
 	Faults      int     `json:"safety_faults"`
+	// Troubles whose failure was named, and that it was rightly said of what brought
+	// it on, of those that want it; and failures that came back.
+	Failures      int `json:"failures_right"`
+	FailuresAsked int `json:"failures_asked"`
+	RootsRight    int `json:"roots_right"`
+	RootsAsked    int `json:"roots_asked"`
+	Back          int `json:"came_back"`
 	// Answers that were right, of those asked.
 	Corrections      int `json:"corrections_right"`
 	CorrectionsAsked int `json:"corrections_asked"`
@@ -43,9 +54,11 @@ type Record struct {
 	ShimsAsked       int `json:"shims_asked"`
 }
 
-// Named is a cause that the trainee named.
+// Named is a cause that the trainee named, or that was said to have brought another
+// one on.
 type Named struct {
-	Cause string `json:"cause"`
+	Cause string `json:"cause"`        // Nothing: nothing deeper
+	Of    string `json:"of,omitempty"` // the cause that it was said to have brought on
 	Right bool   `json:"right"`
 }
 
@@ -64,13 +77,14 @@ const (
 // valid says what is wrong with a record, "" if nothing is.
 func (r *Record) valid() string {
 	switch {
-	case r.Schema != RecordSchema:
-		return fmt.Sprintf("schema %d; this program reads %d", r.Schema, RecordSchema)
+	case r.Schema < withoutRoots || r.Schema > RecordSchema:
+		return fmt.Sprintf("schema %d; this program reads %d to %d", r.Schema, withoutRoots, RecordSchema)
 	case r.Level < CommonFault || r.Level > TwoFaults:
 		return fmt.Sprintf("level %d; there are 1 to 3", r.Level)
 	case !counted(r.Minutes) || !counted(r.BestMinutes):
 		return "the minutes are no time"
-	case r.Faults < 0 || r.Unproved < 0 || r.Corrections < 0 || r.Shims < 0 || r.Corrections > r.CorrectionsAsked || r.Shims > r.ShimsAsked:
+	case r.Faults < 0 || r.Unproved < 0 || r.Corrections < 0 || r.Shims < 0 || r.Corrections > r.CorrectionsAsked || r.Shims > r.ShimsAsked,
+		r.Failures < 0 || r.RootsRight < 0 || r.Back < 0 || r.Failures > r.FailuresAsked || r.RootsRight > r.RootsAsked:
 		return "the counts do not fit together"
 	case len(r.Causes) == 0:
 		return "no cause is given"

@@ -1,9 +1,7 @@
 package practice
 
 import (
-	"cmp"
 	"math"
-	"slices"
 
 	"telltale/engine"
 	"telltale/engine/work"
@@ -21,7 +19,7 @@ type Review struct {
 	Ratio    float64
 	Compared bool
 	Judged   []Judged
-	Chains   []Chain // one for each hidden cause
+	Chains   []Chain // of each trouble: what failed, then what brought it on
 	Missed   []Missed
 }
 
@@ -39,6 +37,8 @@ type Judged struct {
 	// Of a check that looks better than the tool's, with a higher chance or more
 	// chance a minute: what the whole list comes to with it first.
 	Reason *work.Instead
+	// Of a name, and of what was said to have brought one on: the chance of it then.
+	Believed float64
 	// Of a look: what its answer was expected to tell, and the best question's.
 	Bits, BestBits float64
 	BestLook       Action // "" if there was no question
@@ -48,6 +48,8 @@ type Judged struct {
 // seen.
 type Chain struct {
 	Cause evidence.At
+	// By is what brought it on; no id if nothing did.
+	By    evidence.At
 	Start float64 // chance before anything was told
 	Links []Link
 }
@@ -59,18 +61,8 @@ type Link struct {
 	Check    evidence.At // of a check that found nothing
 	Decibans float64
 	Chance   float64 // of the cause after it
+	Share    float64 // that By brought it on, given that it is there; 0 without By
 }
-
-// Missed is a sign that was there to be seen and that nobody looked for.
-type Missed struct {
-	Finding  evidence.Finding
-	Cause    evidence.At
-	Decibans float64 // by which it would have raised that cause at the end
-}
-
-// leastMissed is the weight from which an overlooked sign is told, in decibans:
-// it doubles the odds.
-const leastMissed = 3
 
 // Look back over an exercise. Each choice is judged by what was known when it
 // was made. What cannot be weighed is left out.
@@ -90,15 +82,43 @@ func (s *Session) Review() (*Review, error) {
 		}
 		out.Judged = append(out.Judged, j)
 	}
-	for _, at := range s.World.Hidden {
-		chain, err := s.chain(at)
-		if err != nil {
-			return nil, err
+	for _, t := range s.World.Troubles() {
+		pairs := []Chain{{Cause: t.Root}}
+		if len(t.Failed) > 0 {
+			pairs = []Chain{{Cause: s.lead(t), By: t.Root}, {Cause: t.Root}}
 		}
-		out.Chains = append(out.Chains, chain)
+		for _, pair := range pairs {
+			chain, err := s.chain(pair.Cause, pair.By)
+			if err != nil {
+				return nil, err
+			}
+			out.Chains = append(out.Chains, chain)
+		}
 	}
 	out.Missed, err = s.missed()
 	return out, err
+}
+
+// lead is the failure by which a trouble is told: one that was named, with its root
+// where there is one, else the first; of what stands alone itself.
+func (s *Session) lead(t Trouble) evidence.At {
+	if len(t.Failed) == 0 {
+		return t.Root
+	}
+	best, most := t.Failed[0], 0
+	for _, at := range t.Failed {
+		rank := 0
+		if has(s.known.Confirmed, at) {
+			rank = 1
+		}
+		if s.saysRight(at, t.Root) {
+			rank = 2
+		}
+		if rank > most {
+			best, most = at, rank
+		}
+	}
+	return best
 }
 
 func good(e End) bool { return e == Solved || e == Left }
@@ -126,6 +146,18 @@ func (s *Session) judge(c Choice) (Judged, error) {
 	}
 	j.Next, j.Goal, j.Same = next, goal, next == c.Action
 	j.Guess = next.Do == Name && !has(then.exposed, next.at())
+	if next.Do == Root {
+		left, err := then.openRoots(next.Of)
+		if err != nil {
+			return j, err
+		}
+		j.Guess = len(left) > 0 && !has(then.known.Confirmed, next.at())
+	}
+	if c.Do == Name || c.Do == Root {
+		if j.Believed, err = then.believed(c.Action); err != nil {
+			return j, err
+		}
+	}
 	if goal.Do != Check && c.Do != Look && c.Do != Check {
 		return j, nil
 	}
@@ -143,6 +175,25 @@ func (s *Session) judge(c Choice) (Judged, error) {
 		return j, then.bits(&j)
 	}
 	return j, then.reason(&j)
+}
+
+// believed is how likely it is that what is named is there, or brought on what it is
+// said to have brought on.
+func (s *Session) believed(a Action) (float64, error) {
+	if a.Do == Name {
+		_, chance, err := s.oddsOf(&s.known, a.at())
+		if cannotWeigh(err) {
+			return 0, nil
+		}
+		return chance, err
+	}
+	all, err := s.roots(&s.known, a.Of)
+	for _, r := range all {
+		if r.At == a.at() {
+			return r.chance, err
+		}
+	}
+	return 0, err
 }
 
 // reason fills in why the tool does not begin with a check that looks better
@@ -180,8 +231,8 @@ func (s *Session) bits(j *Judged) error {
 }
 
 // chain weighs what was seen one thing after the other.
-func (s *Session) chain(at evidence.At) (Chain, error) {
-	out := Chain{Cause: at}
+func (s *Session) chain(at, by evidence.At) (Chain, error) {
+	out := Chain{Cause: at, By: by}
 	known := *s.World.bare()
 	odds, chance, err := s.oddsOf(&known, at)
 	if err != nil {
@@ -198,6 +249,17 @@ func (s *Session) chain(at evidence.At) (Chain, error) {
 		}
 		l.Decibans, l.Chance = decibans(after, odds), chance
 		odds = after
+		if by.ID != "" {
+			all, err := s.roots(&known, at)
+			if err != nil {
+				return err
+			}
+			for _, r := range all {
+				if r.At == by {
+					l.Share = r.chance
+				}
+			}
+		}
 		out.Links = append(out.Links, l)
 		return nil
 	}
@@ -256,79 +318,4 @@ func decibans(with, without float64) float64 {
 		return 0
 	}
 	return db
-}
-
-// missed lists the signs that were there, could be seen with the pump as it
-// stood in the end or before it was stopped, and were never looked for.
-func (s *Session) missed() ([]Missed, error) {
-	var out []Missed
-	for _, sign := range s.book.Signs.List {
-		for _, p := range s.known.Pump.Places(sign.Level) {
-			shown := s.World.Sign(sign.ID, p)
-			if len(shown.By) == 0 || s.known.Known(sign.ID, p) || !s.couldSee(sign, p) {
-				continue
-			}
-			m, err := s.weighMissed(s.World.finding(sign.ID, p), shown.By)
-			if err != nil {
-				return nil, err
-			}
-			if m.Decibans >= leastMissed {
-				out = append(out, m)
-			}
-		}
-	}
-	slices.SortStableFunc(out, func(a, b Missed) int { return cmp.Compare(b.Decibans, a.Decibans) })
-	return out, nil
-}
-
-func (s *Session) couldSee(sign *rules.Sign, p evidence.Place) bool {
-	if sign.Reckoned || !sign.Fits(&s.known) {
-		return false
-	}
-	if outside(sign) {
-		return sign.Pump != rules.NeedsRunning || s.World.Pump.State == evidence.Running
-	}
-	return s.cannotLook(Action{Do: Look, ID: sign.ID, Place: p}) == ""
-}
-
-func (s *Session) weighMissed(f evidence.Finding, by []int) (Missed, error) {
-	best := Missed{Finding: f}
-	for _, i := range by {
-		before, _, err := s.oddsOf(&s.known, s.World.Hidden[i])
-		if err == nil {
-			trial := s.known
-			trial.Findings = append(narrowed(s.known.Findings, f), f)
-			var after float64
-			if after, _, err = s.oddsOf(&trial, s.World.Hidden[i]); err == nil {
-				if db := decibans(after, before); db > best.Decibans {
-					best.Cause, best.Decibans = s.World.Hidden[i], db
-				}
-			}
-		}
-		if err != nil && !cannotWeigh(err) {
-			return best, err
-		}
-	}
-	return best, nil
-}
-
-// RecordOf is an exercise as it goes into the trainee's file, without the time
-// and the answers about corrections and shims.
-func (s *Session) RecordOf(r *Review) Record {
-	out := Record{
-		Schema: RecordSchema, Seed: s.World.Seed, Level: s.World.Level, Pump: string(s.World.Action), Book: s.book.Digest,
-		Causes: []string{}, Named: []Named{}, End: s.End, Minutes: s.minutes,
-		BestMinutes: r.Best.minutes, BestSolved: r.Best.proven(), Faults: len(s.Faults()),
-	}
-	v := s.Verdict()
-	out.Passed, out.Unproved = v.Passed, len(v.Unproved)
-	for _, at := range s.World.Hidden {
-		out.Causes = append(out.Causes, at.ID)
-	}
-	for _, c := range s.Journal {
-		if c.Do == Name {
-			out.Named = append(out.Named, Named{Cause: c.ID, Right: c.Right})
-		}
-	}
-	return out
 }

@@ -356,7 +356,7 @@ func TestAStoppedChoiceChangesNothing(t *testing.T) {
 func TestTheWellComesFirst(t *testing.T) {
 	book := builtIn(t)
 	w := faultless(book, Setup{Level: AnyFault, Action: evidence.Triplex})
-	w.Hidden = []evidence.At{{ID: "kick"}}
+	w.hide(evidence.At{ID: "kick"})
 	w.signs = map[evidence.At]Sign{{ID: "pit-gain"}: {Present: true, By: []int{0}}}
 	s := Begin(w)
 	out := s.Do(Action{Do: Look, ID: "pit-gain"})

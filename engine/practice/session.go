@@ -18,6 +18,7 @@ const (
 	Open   Doing = "open"   // open something
 	Check  Doing = "check"  // a check
 	Name   Doing = "name"   // name a cause
+	Root   Doing = "root"   // say what brought a named cause on
 	Leave  Doing = "leave"  // leave the pump to the driller: the well first
 )
 
@@ -26,6 +27,7 @@ type Action struct {
 	Do    Doing
 	ID    string
 	Place evidence.Place
+	Of    evidence.At // of Root: the named cause
 }
 
 func (a Action) at() evidence.At { return evidence.At{ID: a.ID, Place: a.Place} }
@@ -43,9 +45,13 @@ type Outcome struct {
 	Found []evidence.At
 	// Rod are readings that a check brought.
 	Rod *RodReading
-	// Right: a named cause is there. Proved: something that was done showed it
-	// before it was named.
+	// Right: a named cause is there, or did bring the other one on; there is
+	// nothing deeper. Proved: something that was done showed it before it was named.
 	Right, Proved bool
+	// Of Root. There: the cause is there. Between: it brought the other one on, and
+	// something brought it on in its turn. Back: it was said that there is nothing
+	// deeper, and there is, so that the trouble comes back.
+	There, Between, Back bool
 }
 
 // Fault is a choice that skipped what must come before it.
@@ -71,7 +77,7 @@ type End string
 // The ends.
 const (
 	Running  End = ""
-	Solved   End = "solved"  // every hidden cause was named
+	Solved   End = "solved"  // of every trouble it was named what failed and what brought it on
 	Left     End = "left"    // the pump was left, as a stop condition demands
 	LeftIdle End = "idle"    // it was left although nothing demands it
 	GaveUp   End = "gave-up" // by choice
@@ -83,6 +89,8 @@ type state struct {
 	known   evidence.Case
 	safe    map[string]bool
 	exposed []evidence.At // shown by a check and not named yet
+	proofs  []evidence.At // named and proved
+	traced  []Traced
 	stops   []*rules.Stop // that hold by what is known
 	minutes float64
 }
@@ -144,8 +152,16 @@ func (s *Session) Faults() []Fault {
 // Exposed are the causes that checks have shown and that were not named yet.
 func (s *Session) Exposed() []evidence.At { return s.exposed }
 
-// Left is how many hidden causes were not named yet.
-func (s *Session) Left() int { return len(s.World.Hidden) - len(s.known.Confirmed) }
+// Left is how many troubles are not done with.
+func (s *Session) Left() int {
+	n := 0
+	for _, t := range s.World.Troubles() {
+		if !s.over(t) {
+			n++
+		}
+	}
+	return n
+}
 
 // Do takes one choice. What must come first and is missing stops it.
 func (s *Session) Do(a Action) Outcome {
@@ -188,6 +204,8 @@ func (s *Session) carryOut(a Action) Outcome {
 		return s.check(a)
 	case Name:
 		return s.name(a)
+	case Root:
+		return s.trace(a)
 	case Leave:
 		s.End = LeftIdle
 		if s.mustLeave() {
@@ -198,7 +216,7 @@ func (s *Session) carryOut(a Action) Outcome {
 }
 
 // entry gives what an action is in the book: its entry and its minutes; naming
-// a cause costs nothing. A pump that is left is nothing there.
+// a cause costs nothing. A pump that is left, and nothing deeper, are nothing there.
 func (s *Session) entry(do Doing, id string) (e rules.Entry, minutes float64) {
 	switch do {
 	case Look:
@@ -212,74 +230,36 @@ func (s *Session) entry(do Doing, id string) (e rules.Entry, minutes float64) {
 	case Check:
 		x := s.book.Checks.Get(id)
 		return x.Entry, x.Minutes
-	case Name:
+	case Name, Root:
+		if id == Nothing {
+			return rules.Entry{Title: "Nothing deeper: it came by itself"}, 0
+		}
 		return s.book.Causes.Get(id).Entry, 0
 	}
 	return rules.Entry{Title: "Leave the pump to the driller"}, 0
 }
 
 // cost is the minutes of an action by the rulebook; naming a cause that is not
-// there costs its correction.
+// there costs its correction, and a failure whose root was left is put right again.
 func (s *Session) cost(a Action) float64 {
-	if a.Do == Name && !s.hides(a.at()) {
+	if (a.Do == Name || a.Do == Root) && !s.holdsTrue(a) {
 		return s.book.Practice.WrongMinutes
 	}
 	_, minutes := s.entry(a.Do, a.ID)
 	return minutes
 }
 
+// holdsTrue says whether a cause that is named is there, or the word that there is
+// nothing deeper true.
+func (s *Session) holdsTrue(a Action) bool {
+	if a.ID == Nothing {
+		_, _, alone := s.World.broughtBy(a.Of)
+		return alone
+	}
+	return s.hides(a.at())
+}
+
 func (s *Session) hides(at evidence.At) bool { return slices.Contains(s.World.Hidden, at) }
-
-// reveal brings the truth about signs into the case and gives what is new.
-func (s *Session) reveal(signs []evidence.At) []evidence.Finding {
-	var seen []evidence.Finding
-	for _, at := range signs {
-		if s.known.Known(at.ID, at.Place) {
-			continue
-		}
-		f := s.World.finding(at.ID, at.Place)
-		seen = append(seen, f)
-		s.known.Findings = append(narrowed(s.known.Findings, f), f)
-	}
-	return seen
-}
-
-// tellSigns reveals what a check tells. A sign that goes with another one, as
-// the behaviour of a knock with the knock, is told together with that one, and
-// not at all where that one does not show.
-func (s *Session) tellSigns(signs []evidence.At) []evidence.Finding {
-	var alone, behind []evidence.At
-	for _, at := range signs {
-		follows := s.book.Signs.Get(at.ID).Follows
-		switch {
-		case len(follows) == 0:
-			alone = append(alone, at)
-		case s.World.showsAny(follows):
-			alone = append(alone, s.World.shownOf(follows)...)
-			behind = append(behind, at)
-		}
-	}
-	return s.reveal(append(alone, behind...))
-}
-
-// narrowed fits a report of "somewhere" to what is now known of one of its
-// places.
-func narrowed(findings []evidence.Finding, f evidence.Finding) []evidence.Finding {
-	var out []evidence.Finding
-	for _, old := range findings {
-		vague := old.Sign == f.Sign && old.Answer == evidence.Present && len(old.Over) > 1 && slices.Contains(old.Over, f.At)
-		if !vague {
-			out = append(out, old)
-			continue
-		}
-		if f.Answer == evidence.Present {
-			continue // said more exactly now
-		}
-		old.Over = slices.DeleteFunc(slices.Clone(old.Over), func(p evidence.Place) bool { return p == f.At })
-		out = append(out, old)
-	}
-	return out
-}
 
 // safety notes a safety step, and how the pump stands after it.
 func (s *Session) safety(id string) {
@@ -333,13 +313,26 @@ func (s *Session) name(a Action) Outcome {
 		s.known.RuledOut = append(slices.Clip(s.known.RuledOut), a.at())
 		return Outcome{}
 	}
-	proved := s.proved(a.at())
-	s.known.Confirmed = append(slices.Clip(s.known.Confirmed), a.at())
-	s.exposed = slices.DeleteFunc(slices.Clone(s.exposed), func(at evidence.At) bool { return at == a.at() })
+	proved := s.confirm(a.at())
+	s.endIfSolved()
+	return Outcome{Right: true, Proved: proved}
+}
+
+// confirm notes a hidden cause that was named, and says whether it was proved.
+func (s *Session) confirm(cause evidence.At) bool {
+	proved := s.proved(cause)
+	if proved {
+		s.proofs = append(slices.Clip(s.proofs), cause)
+	}
+	s.known.Confirmed = append(slices.Clip(s.known.Confirmed), cause)
+	s.exposed = slices.DeleteFunc(slices.Clone(s.exposed), func(at evidence.At) bool { return at == cause })
+	return proved
+}
+
+func (s *Session) endIfSolved() {
 	if s.Left() == 0 {
 		s.End = Solved
 	}
-	return Outcome{Right: true, Proved: proved}
 }
 
 func has(list []evidence.At, at evidence.At) bool { return slices.Contains(list, at) }

@@ -25,19 +25,29 @@ func (s *Session) Best() (next, goal Action, ok bool, err error) {
 		a := Action{Do: Name, ID: s.exposed[0].ID, Place: s.exposed[0].Place}
 		return a, a, true, nil
 	}
+	if a, shown, err := s.bestRoot(false); shown || err != nil {
+		return a, a, shown, err
+	}
 	steps, err := engine.NextSteps(s.book, &s.known)
 	if err != nil {
 		return Action{}, Action{}, false, err
 	}
-	if next, goal, ok = s.fromList(steps); ok {
-		// The list may put a look that needs nothing opened in front of the
-		// isolation: on the running pump its safety steps still come first.
-		if missing, _ := s.blocked(next); len(missing) > 0 {
-			next = Action{Do: missing[0].Do, ID: missing[0].ID, Place: missing[0].Place}
-		}
-		return next, goal, true, nil
+	if next, goal, ok = s.fromList(steps); !ok {
+		next, ok, err = s.nextLook()
+		goal = next
 	}
-	return s.guess()
+	if err != nil {
+		return Action{}, Action{}, false, err
+	}
+	if !ok {
+		return s.guess()
+	}
+	// The list may put a look that needs nothing opened in front of the
+	// isolation: on the running pump its safety steps still come first.
+	if missing, _ := s.blocked(next); len(missing) > 0 {
+		next = Action{Do: missing[0].Do, ID: missing[0].ID, Place: missing[0].Place}
+	}
+	return next, goal, true, nil
 }
 
 // fromList gives the first step of the list that is not done and that a check
@@ -78,10 +88,14 @@ func leadsTo(later []work.Step, step work.Step) (Action, bool) {
 	return Action{}, false
 }
 
-// guess names the likeliest cause when the list is at its end, once.
+// guess says what likely brought a named failure on, or names the likeliest cause,
+// when the list is at its end, until one guess was wrong.
 func (s *Session) guess() (next, goal Action, ok bool, err error) {
 	if len(s.known.RuledOut) > 0 {
 		return Action{}, Action{}, false, nil
+	}
+	if a, open, err := s.bestRoot(true); open || err != nil {
+		return a, a, open, err
 	}
 	o, err := engine.Weigh(s.book, &s.known)
 	if err != nil {

@@ -57,7 +57,7 @@ func TestTheToolsOwnWayThroughABrokenRod(t *testing.T) {
 			if !breaks || c.Level != evidence.OfCylinder || !c.When.HoldsForPump(&w.Pump) {
 				continue
 			}
-			w.Hidden = []evidence.At{{ID: c.ID, Place: place}}
+			w.hide(evidence.At{ID: c.ID, Place: place})
 			w.drawSigns(random)
 			w.drawProof(random)
 			w.signs[evidence.At{ID: "rod-broken", Place: place}] = Sign{Present: true, By: []int{0}}

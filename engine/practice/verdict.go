@@ -4,39 +4,85 @@ import (
 	"slices"
 
 	"telltale/evidence"
+	"telltale/rules"
 )
 
 // Verdict says whether an exercise is passed, and what was missing if not.
 type Verdict struct {
 	Passed bool
-	Ended  bool // everything was named, or the pump was left as it must be
+	Ended  bool // all that is asked was named, or the pump was left as it must be
 	Faults int  // choices that would have put somebody in danger
 	// Unproved are hidden causes that were named before anything showed them.
 	Unproved []Unproved
 	// Miscorrected are hidden causes that were named with a wrong correction.
 	Miscorrected []evidence.At
+	// Stopped are failures that were named and whose root never was.
+	Stopped []Stopped
+	// Back are failures of which it was said, before that was looked at, that there
+	// is nothing deeper: they came back.
+	Back []evidence.At
 }
 
-// Unproved is a cause that was named without a proof.
+// Stopped is a failure behind which nobody asked on.
+type Stopped struct {
+	Failed evidence.At
+	Way    []evidence.At // what brought it on, step by step up to the root; none: nothing did
+}
+
+// Unproved is a cause that was named without a proof, or the word that there is
+// nothing deeper behind one.
 type Unproved struct {
-	Cause evidence.At
+	Cause   evidence.At
+	Nothing bool // it was right that there is nothing deeper, and not shown
 	// Shows are the checks at their places that would have shown it, Missed
 	// those of its checks that were done and showed nothing.
 	Shows, Missed []evidence.At
 }
 
-// Verdict judges an exercise that is over. It is passed when every hidden
-// cause was proved by something that was done, named, and corrected rightly,
-// and nobody was put in danger; or when the pump was left as it must be.
+// Verdict judges an exercise that is over. It is passed when of every trouble what
+// failed and what brought it on was proved by something that was done, named, and
+// corrected rightly, and nobody was put in danger; or when the pump was left as it
+// must be. A failure that came back because its root was left is no pass.
 func (s *Session) Verdict() Verdict {
 	v := Verdict{Ended: good(s.End), Faults: len(s.Faults()), Miscorrected: s.miscorrected}
+	named := map[evidence.At]bool{}
 	for _, c := range s.Journal {
-		if c.Do == Name && c.Right && !c.Proved {
+		switch {
+		case c.Do == Root && c.ID == Nothing && !c.Proved && c.Right:
+			v.Unproved = append(v.Unproved, s.notLookedFor(c))
+		case c.Do == Root && c.Back && !c.Proved:
+			v.Back = append(v.Back, c.Of)
+		case !c.Right && !c.There || c.ID == Nothing || named[c.at()]:
+		case !c.Proved:
 			v.Unproved = append(v.Unproved, s.unproved(c.at()))
+			named[c.at()] = true
+		default:
+			named[c.at()] = true
 		}
 	}
-	v.Passed = v.Ended && v.Faults == 0 && len(v.Unproved)+len(v.Miscorrected) == 0
+	if v.Ended {
+		v.Passed = v.Faults == 0 && len(v.Unproved)+len(v.Miscorrected)+len(v.Back) == 0
+		return v
+	}
+	for _, at := range s.WithoutRoot() {
+		v.Stopped = append(v.Stopped, Stopped{Failed: at, Way: s.World.way(at)})
+	}
 	return v
+}
+
+// notLookedFor gives the checks that would have shown that there is nothing deeper.
+func (s *Session) notLookedFor(c Choice) Unproved {
+	u := Unproved{Cause: c.Of, Nothing: true}
+	then := Session{World: s.World, book: s.book, state: c.before}
+	left, _ := then.openRoots(c.Of)
+	for _, r := range left {
+		for _, check := range then.checksLeft(r.At)[:min(1, len(then.checksLeft(r.At)))] {
+			if !has(u.Shows, check) {
+				u.Shows = append(u.Shows, check)
+			}
+		}
+	}
+	return u
 }
 
 // proven says whether an exercise ended and nothing was guessed.
@@ -85,16 +131,23 @@ func (s *Session) onlyOf(sign, cause string) bool {
 		return false
 	}
 	for _, c := range s.book.Causes.List {
-		if c.ID == cause || !c.When.HoldsForPump(&s.World.Pump) {
+		if !c.When.HoldsForPump(&s.World.Pump) {
 			continue
 		}
-		for _, link := range c.LinksFor(&s.known, s.book) {
-			if link.Sign == sign && link.Total > 0 {
+		if c.ID != cause && shows(c.LinksFor(&s.known, s.book), sign) {
+			return false
+		}
+		for _, b := range c.BringsFor(&s.known, s.book) {
+			if b.Cause != cause && shows(b.Links(s.book.Causes.Get(b.Cause), &s.known, s.book), sign) {
 				return false
 			}
 		}
 	}
 	return true
+}
+
+func shows(links []rules.Link, sign string) bool {
+	return slices.ContainsFunc(links, func(l rules.Link) bool { return l.Sign == sign && l.Total > 0 })
 }
 
 // Miscorrect notes that a wrong correction was chosen for a cause that was

@@ -13,7 +13,8 @@ import (
 func hiding(t *testing.T, action evidence.Action, cause, check evidence.At) *World {
 	t.Helper()
 	w := faultless(builtIn(t), Setup{Level: AnyFault, Action: action})
-	w.Hidden, w.signs = []evidence.At{cause}, map[evidence.At]Sign{}
+	w.hide(cause)
+	w.signs = map[evidence.At]Sign{}
 	w.expose = map[evidence.At][]int{check: {0}}
 	return w
 }

@@ -43,10 +43,13 @@ type World struct {
 	book   *rules.Book
 	Pump   evidence.Pump
 	Hidden []evidence.At // the causes that are there
-	signs  map[evidence.At]Sign
-	expose map[evidence.At][]int // by check: which of Hidden it exposes
-	rods   map[evidence.Place]RodReading
-	shown  []*rules.Sign // that can show on this pump
+	// sources are the ways in which they are there, what brings on before what it
+	// brought on.
+	sources []source
+	signs   map[evidence.At]Sign
+	expose  map[evidence.At][]int // by check: which of Hidden it exposes
+	rods    map[evidence.Place]RodReading
+	shown   []*rules.Sign // that can show on this pump
 	// Told is what the crew reported.
 	Told []evidence.Finding
 }
@@ -67,10 +70,10 @@ func chance(seed, stream uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, 
 // crew would have had nothing to report.
 const mostTries = 200
 
-// Draw draws the exercise. Causes come with the chances of the rulebook given
-// how many there are: one of those common enough at level 1, any one at level
-// 2, any two at level 3. The signs of these causes are drawn until the crew has
-// something to report.
+// Draw draws the exercise. Causes by themselves come with the chances of the
+// rulebook given how many there are: one of those common enough at level 1, any
+// one at level 2, any two at level 3; what they brought on comes with them. The
+// signs of these causes are drawn until the crew has something to report.
 func Draw(book *rules.Book, setup Setup) (*World, error) {
 	if book.Practice == nil {
 		return nil, ErrNoPractice
@@ -141,43 +144,18 @@ func (w *World) bare() *evidence.Case { return &evidence.Case{Pump: w.Pump, Take
 // atStops: what needs covers off is only ever taken at a stop here.
 var atStops = map[string]evidence.Taken{evidence.Others: evidence.AtLastStop}
 
-// among gives the causes that can be drawn at the level.
-func (w *World) among() (among []chances.Instance, err error) {
+// among gives the causes with which a trouble of the level can begin.
+func (w *World) among() (among []start, err error) {
 	for _, in := range chances.New(w.book, w.bare()).Causes {
 		if w.Level != CommonFault || in.Cause.Common >= w.book.Practice.CommonFrom {
-			among = append(among, in)
+			none := noneFrom(w.reaches(evidence.At{ID: in.Cause.ID, Place: in.Place}))[0]
+			among = append(among, start{in, none})
 		}
 	}
 	if len(among) < 2 {
 		return nil, errors.New("this rulebook has too few causes to draw from")
 	}
 	return among, nil
-}
-
-// drawCauses draws one or two causes: each set of that size has the chance of
-// the model given its size, which goes with the product of the odds.
-func (w *World) drawCauses(random *rand.Rand, among []chances.Instance) {
-	odds, sum := make([]float64, len(among)), 0.0
-	for i, in := range among {
-		odds[i] = in.Prior / (1 - in.Prior)
-		sum += odds[i]
-	}
-	if w.Level != TwoFaults {
-		w.hide(among[pick(random, odds)])
-		return
-	}
-	first := make([]float64, len(odds))
-	for i, o := range odds {
-		first[i] = o * (sum - o)
-	}
-	one := pick(random, first)
-	odds[one] = 0
-	w.hide(among[one])
-	w.hide(among[pick(random, odds)])
-}
-
-func (w *World) hide(in chances.Instance) {
-	w.Hidden = append(w.Hidden, evidence.At{ID: in.Cause.ID, Place: in.Place})
 }
 
 // pick draws an index with a chance in proportion to its weight.
@@ -199,14 +177,15 @@ func pick(random *rand.Rand, weights []float64) int {
 	return last
 }
 
-// drawSigns draws every sign at every place: the background and each hidden
-// cause that touches the place show it, each by itself, one kind at most.
+// drawSigns draws every sign at every place: the background and each way in which
+// a hidden cause that touches the place is there show it, each by itself, one kind
+// at most.
 func (w *World) drawSigns(random *rand.Rand) {
 	w.signs = map[evidence.At]Sign{}
-	links := make([]map[string]rules.Link, len(w.Hidden))
-	for i, at := range w.Hidden {
+	links := make([]map[string]rules.Link, len(w.sources))
+	for i, s := range w.sources {
 		links[i] = map[string]rules.Link{}
-		for _, link := range w.book.Causes.Get(at.ID).LinksFor(w.bare(), w.book) {
+		for _, link := range w.linksOf(s) {
 			links[i][link.Sign] = link
 		}
 	}
@@ -215,6 +194,15 @@ func (w *World) drawSigns(random *rand.Rand) {
 			w.signs[evidence.At{ID: s.ID, Place: place}] = w.drawSign(random, s, place, links)
 		}
 	}
+}
+
+// linksOf are the links of a hidden cause as it came.
+func (w *World) linksOf(s source) []rules.Link {
+	c := w.book.Causes.Get(w.Hidden[s.cause].ID)
+	if s.bring == nil {
+		return c.LinksFor(w.bare(), w.book)
+	}
+	return s.bring.Links(c, w.bare(), w.book)
 }
 
 func (w *World) drawSign(random *rand.Rand, s *rules.Sign, place evidence.Place, links []map[string]rules.Link) Sign {
@@ -226,13 +214,15 @@ func (w *World) drawSign(random *rand.Rand, s *rules.Sign, place evidence.Place,
 			kinds = append(kinds, s.Kinds[random.IntN(len(s.Kinds))].ID)
 		}
 	}
-	for i, at := range w.Hidden {
+	for i, from := range w.sources {
 		link, linked := links[i][s.ID]
-		if !linked || !at.Place.Touches(place) || random.Float64() >= link.Total {
+		if !linked || !w.Hidden[from.cause].Place.Touches(place) || random.Float64() >= link.Total {
 			continue
 		}
 		sign.Present = true
-		sign.By = append(sign.By, i)
+		if !slices.Contains(sign.By, from.cause) {
+			sign.By = append(sign.By, from.cause)
+		}
 		if len(s.Kinds) > 0 {
 			kinds = append(kinds, s.Kinds[pick(random, link.Kinds)].ID)
 		}
@@ -244,16 +234,16 @@ func (w *World) drawSign(random *rand.Rand, s *rules.Sign, place evidence.Place,
 }
 
 // drawChecks draws for every check at every place which hidden causes it
-// exposes, by its sureness.
+// exposes, by its sureness; of a cause that came in two ways either way.
 func (w *World) drawChecks(random *rand.Rand) {
 	w.expose = map[evidence.At][]int{}
 	for _, c := range w.book.Checks.List {
 		for _, place := range w.Pump.Places(c.Level) {
 			for _, f := range c.Finds {
-				for i, at := range w.Hidden {
-					if f.Cause == at.ID && at.Place.Touches(place) && random.Float64() < f.Sure {
-						key := evidence.At{ID: c.ID, Place: place}
-						w.expose[key] = append(w.expose[key], i)
+				for _, s := range w.sources {
+					at, key := w.Hidden[s.cause], evidence.At{ID: c.ID, Place: place}
+					if f.Cause == at.ID && at.Place.Touches(place) && random.Float64() < f.Sure && !slices.Contains(w.expose[key], s.cause) {
+						w.expose[key] = append(w.expose[key], s.cause)
 					}
 				}
 			}
