@@ -24,7 +24,7 @@ func (s *Session) RecordOf(r *Review) Record {
 // recordTrouble counts whether what failed was named, and what brought it on. Of a
 // root that brought nothing on it counts as what failed.
 func (s *Session) recordTrouble(out *Record, t Trouble) {
-	lead := s.lead(t)
+	lead := s.Lead(t)
 	out.Causes = append(out.Causes, lead.ID)
 	out.FailuresAsked++
 	if has(s.known.Confirmed, lead) {

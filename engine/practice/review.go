@@ -85,7 +85,7 @@ func (s *Session) Review() (*Review, error) {
 	for _, t := range s.World.Troubles() {
 		pairs := []Chain{{Cause: t.Root}}
 		if len(t.Failed) > 0 {
-			pairs = []Chain{{Cause: s.lead(t), By: t.Root}, {Cause: t.Root}}
+			pairs = []Chain{{Cause: s.Lead(t), By: t.Root}, {Cause: t.Root}}
 		}
 		for _, pair := range pairs {
 			chain, err := s.chain(pair.Cause, pair.By)
@@ -99,9 +99,9 @@ func (s *Session) Review() (*Review, error) {
 	return out, err
 }
 
-// lead is the failure by which a trouble is told: one that was named, with its root
+// Lead is the failure by which a trouble is told: one that was named, with its root
 // where there is one, else the first; of what stands alone itself.
-func (s *Session) lead(t Trouble) evidence.At {
+func (s *Session) Lead(t Trouble) evidence.At {
 	if len(t.Failed) == 0 {
 		return t.Root
 	}

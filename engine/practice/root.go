@@ -30,6 +30,9 @@ func (s *Session) WithoutRoot() []evidence.At {
 	})
 }
 
+// Named says whether a hidden cause was named.
+func (s *Session) Named(at evidence.At) bool { return has(s.known.Confirmed, at) }
+
 // Traced are the answers so far.
 func (s *Session) Traced() []Traced { return s.traced }
 

@@ -51,9 +51,9 @@ func (w *World) head(source int) int {
 	return source
 }
 
-// way gives what brought a hidden cause on, step by step up to the cause that is
+// Way gives what brought a hidden cause on, step by step up to the cause that is
 // there by itself; none if it is there by itself alone.
-func (w *World) way(of evidence.At) []evidence.At {
+func (w *World) Way(of evidence.At) []evidence.At {
 	for _, s := range w.sources {
 		if w.Hidden[s.cause] != of || s.under < 0 {
 			continue

@@ -65,7 +65,7 @@ func (s *Session) Verdict() Verdict {
 		return v
 	}
 	for _, at := range s.WithoutRoot() {
-		v.Stopped = append(v.Stopped, Stopped{Failed: at, Way: s.World.way(at)})
+		v.Stopped = append(v.Stopped, Stopped{Failed: at, Way: s.World.Way(at)})
 	}
 	return v
 }

@@ -38,12 +38,13 @@ func newPractice(s streams, book *bookOption) *cobra.Command {
 	o := practiceOptions{book: book}
 	cmd := &cobra.Command{
 		Use:   "practice",
-		Short: "Practise on a pump with hidden faults, or answer short questions",
-		Long: `Draws a pump with one or two hidden faults from the rulebook's own model. Look, open
-and check by numbered menus, then name the cause and its correction. A step before
-its safety step is stopped and explained, and fails the exercise. A pass needs a check
-or a look that shows the cause, and the right correction. In the end every choice
-stands beside what the tool would have done. The same --seed gives the same
+		Short: "Practise on a pump with hidden troubles, or answer short questions",
+		Long: `Draws a pump with one or two hidden troubles from the rulebook's own model. Look, open
+and check by numbered menus. Then name what failed with its correction, and what brought
+it on, or that there is nothing deeper. A step before its safety step is stopped and
+explained, and fails the exercise. A pass needs a check or a look that shows each of
+them, and the right corrections. Put right alone, a failure comes back. In the end every
+choice stands beside what the tool would have done. The same --seed gives the same
 pump. Answers may come from a file: the end of the input ends the exercise.`,
 		Example: "  telltale practice --level 1\n  telltale practice --quiz 10\n  telltale practice --record me.jsonl\n  telltale practice --progress me.jsonl",
 		Args:    usageArgs(cobra.NoArgs),
@@ -53,7 +54,7 @@ pump. Answers may come from a file: the end of the input ends the exercise.`,
 		},
 	}
 	cmd.Flags().Uint64Var(&o.seed, "seed", 0, "draw this pump or quiz again (default: a new one)")
-	cmd.Flags().IntVar(&o.level, "level", practice.CommonFault, "1: one common fault, 2: any one fault, 3: two faults and a vague report")
+	cmd.Flags().IntVar(&o.level, "level", practice.CommonFault, "1: one common trouble, 2: any one trouble, 3: two troubles and a vague report")
 	cmd.Flags().StringVar(&o.pump, "pump", "", "triplex or duplex (default: drawn)")
 	cmd.Flags().IntVar(&o.quiz, "quiz", 0, "ask so many written questions instead")
 	cmd.Flags().StringVar(&o.record, "record", "", "add the exercise as one line to this file")

@@ -144,7 +144,7 @@ func plainText(s string) string { return strings.Join(strings.Fields(s), " ") }
 
 var menuOf = map[practice.Doing]string{
 	practice.Safety: "do a safety step", practice.Open: "open something", practice.Check: "do a check",
-	practice.Name: "name the cause and the correction", practice.Leave: "leave the pump to the driller: the well comes first",
+	practice.Name: "name the cause and the correction", practice.Root: "say what brought a named cause on", practice.Leave: "leave the pump to the driller: the well comes first",
 }
 
 // does takes one action by the menus; correction is what is chosen behind a
@@ -155,11 +155,14 @@ func (x *trainee) does(a practice.Action, correction string) {
 	if a.Do == practice.Leave {
 		return
 	}
+	if strings.Contains(plainText(x.now), "Of which one?") {
+		x.chooses(words.Titled(x.s.Title(practice.Name, a.Of.ID), a.Of.Place))
+	}
 	x.chooses(x.s.Title(a.Do, a.ID))
 	if strings.Contains(plainText(x.now), ": where?") {
 		x.chooses(strings.TrimPrefix(words.Titled("", a.Place), ", "))
 	}
-	if a.Do == practice.Name {
+	if strings.Contains(plainText(x.now), "What corrects it?") {
 		if correction == "" {
 			correction = x.s.Repair(a.ID)
 		}
@@ -244,12 +247,20 @@ func lastRecord(t *testing.T, file string) practice.Record {
 // tool's own minutes, nobody in danger, recorded, and written down as a page.
 func TestWhoFollowsTheToolPasses(t *testing.T) {
 	t.Parallel()
-	file, hidden := filepath.Join(t.TempDir(), "me.jsonl"), 0
+	file, named, roots := filepath.Join(t.TempDir(), "me.jsonl"), 0, 0
 	for _, action := range []evidence.Action{evidence.Triplex, evidence.Duplex} {
 		for level := practice.CommonFault; level <= practice.TwoFaults; level++ {
 			for _, from := range []uint64{0, 1000} {
 				w, best := drawn(t, from, level, action, func(s *practice.Session) bool { return s.End == practice.Solved })
-				hidden += len(w.Hidden)
+				corrected, known := 0, map[evidence.At]bool{}
+				for _, c := range best.Journal {
+					at := evidence.At{ID: c.ID, Place: c.Place}
+					if (c.Do == practice.Name || c.Do == practice.Root) && c.ID != practice.Nothing && !known[at] {
+						corrected++
+						known[at] = true
+					}
+				}
+				named += corrected
 				html := filepath.Join(t.TempDir(), "review.html")
 				x := sits(t, w, "--record", file, "--html", html)
 				x.follows(best)
@@ -258,9 +269,12 @@ func TestWhoFollowsTheToolPasses(t *testing.T) {
 				assert.Contains(t, screen, "Ratio: 1.00 (1.00 is the tool's own order).")
 				assert.NotContains(t, screen, "STOPPED")
 				assert.NotContains(t, screen, "Safety faults")
-				assert.Contains(t, screen, fmt.Sprintf("Corrections right: %d of %d.", len(w.Hidden), len(w.Hidden)))
+				assert.Contains(t, screen, fmt.Sprintf("Corrections right: %d of %d.", corrected, corrected))
 				r := lastRecord(t, file)
 				assert.True(t, r.Passed)
+				assert.Equal(t, len(w.Troubles()), r.Failures)
+				assert.Equal(t, r.RootsAsked, r.RootsRight)
+				roots += r.RootsAsked
 				assert.Zero(t, r.Faults+r.Unproved)
 				assert.InDelta(t, best.Minutes(), r.Minutes, 1e-9)
 				assert.InDelta(t, r.BestMinutes, r.Minutes, 1e-9)
@@ -273,7 +287,7 @@ func TestWhoFollowsTheToolPasses(t *testing.T) {
 	}
 	out, errOut, code := run(t, "practice", "--progress", file)
 	require.Zero(t, code, errOut)
-	assert.Regexp(t, fmt.Sprintf(`all 12/12 12/12 12 1\.00 0 %d/%d `, hidden, hidden), plainText(out))
+	assert.Regexp(t, fmt.Sprintf(`all 12/12 12/12 16/16 %d/%d \d+ 1\.00 0 %d/%d `, roots, roots, named, named), plainText(out))
 }
 
 // A pot on a running pump is stopped and explained, and fails whatever comes

@@ -55,18 +55,19 @@ func Progress(b *rules.Book, p *practice.Progress) *doc.Document {
 	}
 	d.Add(doc.Section{Heading: "By level", Parts: []doc.Part{{Table: tallies(p), Text: []string{
 		"Ratio: minutes over those of the tool's own order in the same worlds, added over the exercises that both solved without a guess.",
+		"Failed, Root: troubles of which it was rightly named what failed, and what brought it on. Exercises from before there were roots count for neither.",
 		"First: everything found and nothing wrong named before it.",
-		"Pass: everything proved, named and rightly corrected, and no safety fault.",
+		"Pass: what failed and what brought it on proved, named and rightly corrected, nothing come back, and no safety fault.",
 	}}}}, tabled("Confused", confused))
 	return d
 }
 
 func tallies(p *practice.Progress) *doc.Table {
-	out := &doc.Table{Head: []string{"Level", "Pass", "Solved", "First", "Ratio", "Faults", "Repair", "Shim"}}
+	out := &doc.Table{Head: []string{"Level", "Pass", "Solved", "Failed", "Root", "First", "Ratio", "Faults", "Repair", "Shim"}}
 	of := func(part, whole int) string { return fmt.Sprintf("%d/%d", part, whole) }
 	for _, t := range append(p.Levels[:len(p.Levels):len(p.Levels)], p.All) {
 		ratio := cmp.Or(doc.If(t.Compared > 0, fmt.Sprintf("%.2f", t.Ratio)), "-")
-		out.Rows = append(out.Rows, doc.Cells(cmp.Or(doc.If(t.Level == 0, "all"), fmt.Sprint(t.Level)), of(t.Passed, t.Exercises), of(t.Solved, t.Exercises), fmt.Sprint(t.RightFirst), ratio, fmt.Sprint(t.Faults),
+		out.Rows = append(out.Rows, doc.Cells(cmp.Or(doc.If(t.Level == 0, "all"), fmt.Sprint(t.Level)), of(t.Passed, t.Exercises), of(t.Solved, t.Exercises), of(t.Failures, t.FailuresAsked), of(t.Roots, t.RootsAsked), fmt.Sprint(t.RightFirst), ratio, fmt.Sprint(t.Faults),
 			of(t.Corrections, t.CorrectionsAsked), of(t.Shims, t.ShimsAsked)))
 	}
 	return out

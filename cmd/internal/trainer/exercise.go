@@ -118,9 +118,9 @@ func (x *Exercise) Record() (practice.Record, error) {
 }
 
 var levelWords = map[int]string{
-	practice.CommonFault: "one common fault, clear signs",
-	practice.AnyFault:    "one fault of any kind",
-	practice.TwoFaults:   "two faults, a vague report",
+	practice.CommonFault: "one common trouble, clear signs",
+	practice.AnyFault:    "one trouble of any kind",
+	practice.TwoFaults:   "two troubles, a vague report",
 }
 
 // about says which pump it is.
@@ -128,6 +128,7 @@ func (x *Exercise) about() []string {
 	w := x.s.World
 	out := []string{
 		fmt.Sprintf("Practice pump, %s. Level %d: %s. Seed %d.", words.Pump(string(w.Action)), w.Level, levelWords[w.Level], w.Seed),
+		"Name what failed, and what brought it on.",
 		"It exists only here. On a real pump its manual, the site's isolation procedure and local rules govern.",
 	}
 	if local := x.book.Local; local != nil {
@@ -203,6 +204,11 @@ func (x *Exercise) known() []prompt.Line {
 		}
 		if len(names) > 0 {
 			out = append(out, below("%s: %s", list.lead, strings.Join(names, "; ")))
+		}
+	}
+	for _, t := range x.s.Traced() {
+		if t.Right {
+			out = append(out, below("Brought on: %s", x.titledOrTitle(practice.Action{Do: practice.Root, ID: t.To.ID, Place: t.To.Place, Of: t.Of})))
 		}
 	}
 	if len(out) == 0 {

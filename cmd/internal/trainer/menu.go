@@ -26,6 +26,7 @@ var doings = []struct {
 	{practice.Open, "open something", "What is opened?", "Nothing is left to open."},
 	{practice.Check, "do a check", "Which check?", "No check is left as the pump stands."},
 	{practice.Name, "name the cause and the correction", "Which cause?", ""},
+	{practice.Root, "say what brought a named cause on", "", "Name first what failed. Then say what brought it on."},
 }
 
 // menu is the main menu.
@@ -61,6 +62,9 @@ func (x *Exercise) menu() turn {
 // choose asks to what one of the doings is done, and where.
 func (x *Exercise) choose(i int) turn {
 	d := doings[i]
+	if d.do == practice.Root {
+		return x.root(d.nothing)
+	}
 	offers := x.s.Offers(d.do)
 	if len(offers) == 0 {
 		return prompt.End(deed(func() ([]prompt.Line, error) { return []prompt.Line{text("%s", d.nothing)}, nil }))
@@ -142,21 +146,4 @@ func where(o practice.Offer, all bool, take func([]evidence.Place) turn) turn {
 		p.Options = append(p.Options, prompt.Option{ID: "all", Title: "all of these", Aside: true})
 	}
 	return turn{Prompt: p, Take: func(a prompt.Answer) turn { return take(at[a.One()]) }}
-}
-
-// name asks for the correction of a cause, and names it.
-func (x *Exercise) name(a practice.Action) turn {
-	texts, right := x.s.Corrections(a.ID)
-	p := prompt.Prompt{ID: "correction " + a.ID, Ask: fmt.Sprintf("%s. What corrects it?", x.titledOrTitle(a)), Back: "back"}
-	chosen := map[string]int{}
-	for i, t := range texts {
-		id := fmt.Sprintf("correction %d", i+1)
-		chosen[id] = i
-		p.Options = append(p.Options, prompt.Option{ID: id, Title: t})
-	}
-	return turn{Prompt: p, Take: func(answer prompt.Answer) turn {
-		return prompt.End(deed(func() ([]prompt.Line, error) {
-			return x.named(a, texts[right], chosen[answer.One()] == right), nil
-		}))
-	}}
 }

@@ -53,7 +53,14 @@ func (x *Exercise) refused(f *practice.Fault) []prompt.Line {
 	return append(out, below("%s", end))
 }
 
-func (x *Exercise) titledOrTitle(a practice.Action) string { return x.titled(a.Do, a.ID, a.Place) }
+// titledOrTitle names what a choice is about.
+func (x *Exercise) titledOrTitle(a practice.Action) string {
+	name := x.titled(a.Do, a.ID, a.Place)
+	if a.Do == practice.Root {
+		name += ", behind: " + x.titled(practice.Name, a.Of.ID, a.Of.Place)
+	}
+	return name
+}
 
 // checked tells the result of a check; where a rod stands low or high its shim is
 // asked for before the rest is told.
@@ -115,30 +122,3 @@ func (x *Exercise) askShim() turn {
 
 // shimWithin is how near an answer must be, in thou.
 const shimWithin = 1.0
-
-// named names a cause with a correction that is the book's or not.
-func (x *Exercise) named(a practice.Action, correction string, right bool) []prompt.Line {
-	out := x.s.Do(a)
-	if out.Cannot != "" {
-		return []prompt.Line{text("%s", out.Cannot)}
-	}
-	var lines []prompt.Line
-	x.correctionsAsked++
-	if right {
-		x.corrections++
-	} else {
-		x.s.Miscorrect(evidence.At{ID: a.ID, Place: a.Place})
-		lines = append(lines, text("That does not correct it. The book: %s", correction))
-	}
-	if !out.Right {
-		return append(lines, text("It is not that. The correction was done for nothing: %s lost.", words.Minutes(x.book.Practice.WrongMinutes)))
-	}
-	lines = append(lines, text("Right: that is there. %s", x.s.Why(a.ID)))
-	if !out.Proved {
-		lines = append(lines, text("But nothing that you did shows it. It was a guess, and a guess does not pass."))
-	}
-	if x.s.Left() > 0 {
-		lines = append(lines, text("It is not all. Something else is wrong besides."))
-	}
-	return lines
-}

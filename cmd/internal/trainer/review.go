@@ -48,11 +48,9 @@ func (x *Exercise) tell(r *practice.Review) []prompt.Line {
 
 func (x *Exercise) result(r *practice.Review) told {
 	var t told
-	var hidden []string
-	for _, at := range x.s.World.Hidden {
-		hidden = append(hidden, x.titled(practice.Name, at.ID, at.Place))
+	for _, trouble := range x.s.World.Troubles() {
+		x.trouble(&t, trouble)
 	}
-	t.below("Hidden: %s.", strings.Join(hidden, "; "))
 	v := x.s.Verdict()
 	verdict := "Passed"
 	switch {
@@ -75,6 +73,48 @@ func (x *Exercise) result(r *practice.Review) told {
 	return t
 }
 
+// trouble says what failed and what brought it on.
+func (x *Exercise) trouble(t *told, trouble practice.Trouble) {
+	lead := x.s.Lead(trouble)
+	t.below("Hidden: %s.", x.titled(practice.Name, lead.ID, lead.Place))
+	if len(trouble.Failed) == 0 {
+		t.under("", "Nothing brought it on, and it brought nothing on.")
+		return
+	}
+	t.under("", x.broughtOnBy(x.s.World.Way(lead)))
+	var besides []evidence.At
+	for _, at := range trouble.Failed {
+		if at != lead {
+			besides = append(besides, at)
+		}
+	}
+	if n := len(besides) - mostBesides; n > 0 {
+		t.under("", fmt.Sprintf("Failed by the same: %s; and %d more.", x.list(practice.Name, besides[:mostBesides]), n))
+	} else if len(besides) > 0 {
+		t.under("", "Failed by the same: "+x.list(practice.Name, besides)+".")
+	}
+}
+
+// mostBesides is how many other failures of one root are named.
+const mostBesides = 4
+
+// broughtOnBy names what brought a failure on, step by step.
+func (x *Exercise) broughtOnBy(way []evidence.At) string {
+	var out []string
+	for _, at := range way {
+		out = append(out, x.titled(practice.Name, at.ID, at.Place))
+	}
+	return "Brought on by: " + strings.Join(out, "; that was brought on by: ") + "."
+}
+
+func (x *Exercise) list(do practice.Doing, list []evidence.At) string {
+	var out []string
+	for _, at := range list {
+		out = append(out, x.titled(do, at.ID, at.Place))
+	}
+	return strings.Join(out, "; ")
+}
+
 // toolsEnd says how the tool's own way ended.
 func toolsEnd(best *practice.Session) string {
 	if v := best.Verdict(); v.Ended && len(v.Unproved) > 0 {
@@ -85,7 +125,26 @@ func toolsEnd(best *practice.Session) string {
 
 // lacking says what was missing for a pass, besides safety.
 func (x *Exercise) lacking(t *told, v *practice.Verdict) {
+	for _, at := range v.Back {
+		t.item("", fmt.Sprintf("It came back: %s. It was put right, and what brought it on was left. After %.0f hours it was the same trouble.", x.titled(practice.Name, at.ID, at.Place), x.book.Practice.BackHours))
+	}
+	for _, stop := range v.Stopped {
+		t.item("", fmt.Sprintf("You stopped asking at: %s.", x.titled(practice.Name, stop.Failed.ID, stop.Failed.Place)))
+		if len(stop.Way) > 0 {
+			t.under("", x.broughtOnBy(stop.Way))
+			t.under("", fmt.Sprintf("Put right alone it is back after %.0f hours or so: the same trouble.", x.book.Practice.BackHours))
+		} else {
+			t.under("", "Nothing brought it on. That was still to be said.")
+		}
+	}
 	for _, u := range v.Unproved {
+		if u.Nothing {
+			t.item("", fmt.Sprintf("Not shown: that nothing brought this on: %s. It was said before that was looked for.", x.titled(practice.Name, u.Cause.ID, u.Cause.Place)))
+			if len(u.Shows) > 0 {
+				t.under("", "Still to be done were: "+x.checks(u.Shows)+".")
+			}
+			continue
+		}
 		t.item("", fmt.Sprintf("No proof of: %s. It was named before a check or a look showed it.", x.titled(practice.Name, u.Cause.ID, u.Cause.Place)))
 		if len(u.Missed) > 0 {
 			t.under("", "Done, and showed nothing of it: "+x.checks(u.Missed)+".")
@@ -103,11 +162,7 @@ func (x *Exercise) lacking(t *told, v *practice.Verdict) {
 const mostChecks = 3
 
 func (x *Exercise) checks(list []evidence.At) string {
-	var out []string
-	for _, at := range list[:min(len(list), mostChecks)] {
-		out = append(out, x.titled(practice.Check, at.ID, at.Place))
-	}
-	return strings.Join(out, "; ")
+	return x.list(practice.Check, list[:min(len(list), mostChecks)])
 }
 
 // choices lists each choice with the best one at that moment; what was as in
@@ -143,12 +198,8 @@ func (x *Exercise) choice(t *told, n int, j *practice.Judged) {
 		text += ". STOPPED: not safe yet."
 	case j.Refused != nil:
 		text += ". Stopped: something else comes first."
-	case j.Do == practice.Name && j.Right && !j.Proved:
-		text += ". Right, but a guess: nothing had shown it."
-	case j.Do == practice.Name && j.Right:
-		text += ". Right."
-	case j.Do == practice.Name:
-		text += ". Wrong."
+	case j.Do == practice.Name || j.Do == practice.Root:
+		text += ". " + nameWord(&j.Outcome)
 	default:
 		text += fmt.Sprintf(", %s.", words.Minutes(j.Choice.Minutes))
 	}
@@ -157,6 +208,23 @@ func (x *Exercise) choice(t *told, n int, j *practice.Judged) {
 	if why := x.reason(j); why != "" {
 		t.under("", why)
 	}
+}
+
+// nameWord says what came of a name, or of what was said to have brought one on.
+func nameWord(o *practice.Outcome) string {
+	switch {
+	case o.Back:
+		return "Wrong: it came back."
+	case o.Right && !o.Proved:
+		return "Right, but a guess: nothing had shown it."
+	case o.Right:
+		return "Right."
+	case o.Between:
+		return "There, but something brought that on in its turn."
+	case o.There:
+		return "There, but it did not bring this on."
+	}
+	return "Wrong."
 }
 
 // reason says why the tool does not begin with a check that shows a higher
@@ -196,7 +264,7 @@ func shown(share, minutes float64) string {
 }
 
 var doWords = map[practice.Doing]string{
-	practice.Look: "Look", practice.Safety: "Safety", practice.Open: "Open", practice.Check: "Check", practice.Name: "Name", practice.Leave: "Leave",
+	practice.Look: "Look", practice.Safety: "Safety", practice.Open: "Open", practice.Check: "Check", practice.Name: "Name", practice.Root: "Root", practice.Leave: "Leave",
 }
 
 // beside says what the tool would have done.
@@ -208,6 +276,8 @@ func (x *Exercise) beside(j *practice.Judged) string {
 	switch {
 	case j.Do == practice.Check:
 		own = " Yours: " + rate(j.Chance, j.Minutes) + "."
+	case j.Do == practice.Name || j.Do == practice.Root:
+		own = fmt.Sprintf(" The tool gave yours %s then.", words.Percent(j.Believed))
 	case j.Do == practice.Look:
 		own = fmt.Sprintf(" Yours was expected to tell %.2f bits", j.Bits)
 		if j.BestLook.ID != "" && j.BestLook != j.Action {
@@ -253,13 +323,20 @@ func (x *Exercise) chains(r *practice.Review) told {
 	var t told
 	for _, c := range r.Chains {
 		t.below("%s: %s before anything was known. In decibans (10 is ten times the odds):", x.titled(practice.Name, c.Cause.ID, c.Cause.Place), words.Percent(c.Start))
+		if c.By.ID != "" {
+			t.under("", "In brackets: how likely it is, if it is there, that this brought it on: "+x.titled(practice.Name, c.By.ID, c.By.Place)+".")
+		}
 		moved := false
 		for _, l := range c.Links {
 			if math.Abs(l.Decibans) < leastTold {
 				continue
 			}
 			moved = true
-			t.under(fmt.Sprintf("%+.1f", l.Decibans), fmt.Sprintf("%s; then %s", x.linkText(l), words.Percent(l.Chance)))
+			then := words.Percent(l.Chance)
+			if c.By.ID != "" {
+				then += " (" + words.Percent(l.Share) + ")"
+			}
+			t.under(fmt.Sprintf("%+.1f", l.Decibans), fmt.Sprintf("%s; then %s", x.linkText(l), then))
 		}
 		if !moved {
 			t.under("", "Nothing that was seen moved it.")
