@@ -20,6 +20,7 @@ const (
 	Before  Topic = "before"  // what comes before a check
 	Reading Topic = "reading" // what a reading calls for
 	Result  Topic = "result"  // what to do after a result of a check
+	Behind  Topic = "behind"  // what to look at behind a failure, before the new part runs
 	// What the shim leaves over the crosshead; a crosshead that is tight or
 	// slack; a rod that stands differently at the two ends.
 	Clearance Topic = "clearance"
@@ -42,7 +43,8 @@ type Question struct {
 	// results of checks as "check/number"; shims in thou for a reading; advice,
 	// behind the thou that are left and a slash where a clearance is asked for.
 	IDs     [Answers]string
-	Signs   []SignKind // of SignsOf
+	Signs   []SignKind // of SignsOf and Behind
+	Failed  string     // of Behind
 	Check   string     // of Before and Result
 	Reading *RodReading
 	// Of Clearance and Tight: over the crosshead at rear, middle and front, and
@@ -66,7 +68,7 @@ func Quiz(b *rules.Book, n int, seed uint64) ([]Question, error) {
 		return nil, fmt.Errorf("a quiz has 1 to %d questions", MostQuestions)
 	}
 	random := chance(seed, streamQuiz)
-	makers := []func(*quizzer) (Question, bool){(*quizzer).signs, (*quizzer).before, (*quizzer).reading, (*quizzer).result, (*quizzer).clearance, (*quizzer).tightOrSlack, (*quizzer).ends}
+	makers := []func(*quizzer) (Question, bool){(*quizzer).signs, (*quizzer).before, (*quizzer).reading, (*quizzer).result, (*quizzer).behind, (*quizzer).clearance, (*quizzer).tightOrSlack, (*quizzer).ends}
 	start := random.IntN(len(makers))
 	asked := map[string]bool{}
 	var out []Question
@@ -153,20 +155,7 @@ func (z *quizzer) causes() []*rules.Cause {
 
 // shows is the chance that a cause shows a sign in a kind; 0 is never by
 // the book.
-func (z *quizzer) shows(c *rules.Cause, s SignKind) float64 {
-	for _, link := range c.LinksFor(z.k, z.b) {
-		if link.Sign != s.Sign {
-			continue
-		}
-		for i, kind := range z.b.Signs.Get(s.Sign).Kinds {
-			if kind.ID == s.Kind {
-				return link.Kinds[i]
-			}
-		}
-		return link.Total
-	}
-	return 0
-}
+func (z *quizzer) shows(c *rules.Cause, s SignKind) float64 { return z.among(c.LinksFor(z.k, z.b), s) }
 
 // clearLink is how often at least a cause shows a sign that a question gives
 // for it.
@@ -177,21 +166,7 @@ const clearLink = 0.3
 func (z *quizzer) signs() (Question, bool) {
 	causes := z.causes()
 	right := causes[z.random.IntN(len(causes))]
-	var clear []SignKind
-	for _, link := range right.LinksFor(z.k, z.b) {
-		s := z.b.Signs.Get(link.Sign)
-		if s.Reckoned || !s.When.HoldsForPump(&z.k.Pump) {
-			continue
-		}
-		if len(s.Kinds) == 0 && link.Total >= clearLink {
-			clear = append(clear, SignKind{s.ID, ""})
-		}
-		for i, kind := range s.Kinds {
-			if link.Kinds[i] >= clearLink {
-				clear = append(clear, SignKind{s.ID, kind.ID})
-			}
-		}
-	}
+	clear := z.clearLinks(right.LinksFor(z.k, z.b))
 	z.random.Shuffle(len(clear), func(i, j int) { clear[i], clear[j] = clear[j], clear[i] })
 	q := Question{Topic: SignsOf, Action: z.action, Text: []string{"Which of these shows all of these signs on " + z.pumpWord() + "?"}}
 	for _, s := range clear {
