@@ -3,7 +3,6 @@ package pages
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
@@ -24,8 +23,8 @@ const (
 // troubles tells what is probably wrong, a block for each trouble; with looks,
 // whether its roots were looked at is to be ticked.
 func troubles(r *engine.Report, looks bool) doc.Section {
-	s := doc.Section{Heading: "What is probably wrong", Parts: []doc.Part{doc.Text(doc.If(len(r.Troubles) > 1,
-		fmt.Sprintf("There are probably %d troubles. Each is told by itself, because one does not bring the other on.", len(r.Troubles))))}}
+	s := doc.Section{Heading: "What failed, and what brought it on", Parts: []doc.Part{doc.Text(doc.If(len(r.Troubles) > 1,
+		fmt.Sprintf("%d troubles are told. Each stands by itself, because one does not bring the other on.", len(r.Troubles))))}}
 	for i := range r.Troubles {
 		t := &r.Troubles[i]
 		part := doc.Part{Whole: true, Head: doc.If(len(r.Troubles) > 1, troubleHead(i)), Items: troubleLines(r, t)}
@@ -51,33 +50,53 @@ func troubleHead(i int) string {
 // it, what brought it on, what it is if it is not that, and the share of none.
 func troubleLines(r *engine.Report, t *chances.Trouble) []doc.Item {
 	first := t.Failed[0]
-	failed := doc.Item{Strong: "What failed:", Text: toldCause(first) + ".", Below: doc.Items(wrongLine(t))}
-	if first.Role == string(rules.Root) && len(t.BroughtOnBy) == 0 {
-		failed.Strong = "What is wrong:"
-	}
-	out := []doc.Item{failed}
-	add := func(lead string, list []chances.Told) {
-		if len(list) > 0 {
-			out = append(out, doc.Item{Strong: lead, Text: strings.Join(doc.Each(list[:min(len(list), mostWith)], toldCause), "; ") + "."})
+	alone := first.Role == string(rules.Root) && len(t.BroughtOnBy) == 0
+	out := []doc.Item{{Strong: failedLead(first, alone), Text: toldCause(first), Below: doc.Items(wrongLine(t))}}
+	add := func(lead string, lines []string) {
+		switch len(lines) {
+		case 0:
+		case 1:
+			out = append(out, doc.Item{Strong: lead, Text: lines[0]})
+		default:
+			out = append(out, doc.Item{Strong: lead, Below: doc.Items(lines...)})
 		}
 	}
-	add("And with it:", t.Failed[1:])
-	if failed.Strong == "What failed:" {
+	few := func(list []chances.Told) []string { return doc.Each(list[:min(len(list), mostWith)], toldCause) }
+	add("And with it:", few(t.Failed[1:]))
+	if !alone {
 		roots := doc.Each(shownRoots(t), func(root chances.Root) string { return rootLine(r, root) })
-		out = append(out, doc.Item{Strong: "If so, what probably brought it on:", Below: doc.Items(append(roots, bracketed("Nothing deeper: ordinary wear, age", words.Likely(t.ByItself))+".")...)})
+		add(doc.If(!first.Proved, "If so, ")+"what brought it on:", append(roots, bracketed("Nothing deeper: ordinary wear, age", words.Likely(t.ByItself))+"."))
 	}
 	if !first.Proved {
-		add("If it is not that:", others(r, t))
+		add("If it is not that:", few(others(r, t)))
 	}
 	return append(out, doc.Item{Text: noneLine(r)})
 }
 
-// toldCause names a cause with its chance, or with that it is proved.
+// failedLead says no more than the chance of a cause does.
+func failedLead(c chances.Told, alone bool) string {
+	switch {
+	case c.Proved && alone:
+		return "What is wrong:"
+	case c.Proved:
+		return "What failed:"
+	case words.MoreLikelyThanNot(c.Probability) && alone:
+		return "What is probably wrong:"
+	case words.MoreLikelyThanNot(c.Probability):
+		return "What probably failed:"
+	case alone:
+		return "What may be wrong:"
+	}
+	return "What may have failed:"
+}
+
+// toldCause is a line that names a cause with its chance, or says that it is
+// proved.
 func toldCause(c chances.Told) string {
 	if c.Proved {
-		return bracketed(words.Titled(c.Title, c.Place), words.Proved)
+		return bracketed(words.Titled(c.Title, c.Place), words.Proved) + "."
 	}
-	return bracketed(words.Titled(c.Title, c.Place), words.Likely(c.Probability))
+	return bracketed(words.Titled(c.Title, c.Place), words.Likely(c.Probability)) + "."
 }
 
 // shownRoots are the likeliest roots of a trouble; those that are very unlikely
@@ -94,8 +113,8 @@ func shownRoots(t *chances.Trouble) []chances.Root {
 // failure on.
 func rootLine(r *engine.Report, root chances.Root) string {
 	there := slices.ContainsFunc(r.Confirmed, func(c chances.Confirmed) bool { return c.Cause == root.Cause && c.Place == root.Place })
-	line := bracketed(words.Titled(root.Title, root.Place), words.Likely(root.Probability))
-	return line + doc.If(root.Through != "", ", by way of: "+root.Through) + "." + doc.If(there, " It is proved to be there.")
+	line := bracketed(words.Titled(root.Title, root.Place), words.Likely(root.Probability)) + "."
+	return line + doc.If(root.Through != "", " By way of: "+root.Through+".") + doc.If(there, " It is proved to be there.")
 }
 
 // wrongLine says what would speak most against what is told first.
@@ -168,9 +187,9 @@ func roleNote(c chances.Cause) string {
 		return doc.If(note != "", note+".")
 	}
 	if root := c.BroughtOnBy[0]; root.Probability >= c.ByItself {
-		return note + "; likeliest root: " + bracketed(words.Titled(root.Title, root.Place), words.Likely(root.Probability)) + "."
+		return note + ". Likeliest root: " + bracketed(words.Titled(root.Title, root.Place), words.Likely(root.Probability)) + "."
 	}
-	return note + "; most likely of itself" + " (" + words.Likely(c.ByItself) + ")."
+	return note + bracketed(". Likeliest: nothing deeper", words.Likely(c.ByItself)) + "."
 }
 
 // noRivals says that a failure and its root are both in a list of causes, where

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
 )
@@ -130,6 +131,14 @@ func fields(in Input, r *engine.Report) []said {
 	for _, c := range r.Contradictions {
 		add("", "contradictions", words.Contradiction(c))
 	}
+	for i := range r.Troubles {
+		add("", "troubles", troubleTexts(r, &r.Troubles[i])...)
+		add("", "troubles", doc.If(len(r.Troubles) > 1, troubleHead(i)))
+	}
+	for _, blank := range allRootBlanks(r) {
+		add("teardown", "roots", blank.Label)
+		add("sheet", "roots", blank.Label)
+	}
 	for _, c := range likely(r, false) {
 		add("triage", "causes", words.Titled(c.Title, c.Place), words.Percent(c.Probability), words.Capital(words.Likelihood(c.Probability))+".")
 		add("sheet", "causes", words.Titled(c.Title, c.Place))
@@ -182,6 +191,10 @@ func TestViewsHoldTheSameContent(t *testing.T) {
 			in := input(t, text)
 			r, err := engine.Diagnose(in.Book, in.Case)
 			require.NoError(t, err)
+			if len(r.Troubles) == 0 {
+				withTroubles(r)
+				withTroubles(in.Plan.Report)
+			}
 			all := views(t, in, r)
 			for _, f := range fields(in, r) {
 				for view, content := range all {

@@ -59,5 +59,8 @@ func Likelihood(p float64) string {
 	return bands[len(bands)-1].word
 }
 
+// MoreLikelyThanNot says whether the word for a chance is "likely" or more.
+func MoreLikelyThanNot(p float64) bool { return rounded(p) > 55 }
+
 // Likely prints a chance in its word with the number beside it: "likely, 65 %".
 func Likely(p float64) string { return Likelihood(p) + ", " + Percent(p) }

@@ -40,6 +40,7 @@ func TestBandsOfChanceAreThoseOfICD203(t *testing.T) {
 		require.GreaterOrEqual(t, at, last, "%v: the words go up with the chance", p)
 		last = at
 		assert.True(t, icd203[at].low <= shown && shown <= icd203[at].high, Likely(p))
+		assert.Equal(t, at >= 4, MoreLikelyThanNot(p), p)
 		assert.Equal(t, p < 0.05, m[2] == "under", p)
 		assert.Equal(t, p > 0.95, m[2] == "over", p)
 		if m[2] == "" {
