@@ -22,18 +22,18 @@ func Study(r *study.Result) *doc.Document {
 	}
 	d.Add(scores(r), bands(r), times(r), common(r), misses(r), notes(
 		"The findings of each case were weighed without what was proved, checked or ruled out.",
-		"What brought a failure on is scored where the case says it under brought-on-by:. That nothing did is one of the answers.",
+		"What brought a failure on is scored given that failure, where the case names it under brought-on-by:. That nothing did is one of the answers. A root alone is of the cases in which no failure was proved.",
 		"A cause that was neither proved nor named there counts as not there; it may have been there all the same. So the shares are rather too low.",
 		"Few cases prove little. Nothing is changed by itself: --layer writes a local rulebook for a person to read and accept."))
 	return d
 }
 
 func scores(r *study.Result) doc.Section {
-	t := &doc.Table{Head: []string{"What", "Told first", "In the first three", "Not told"}}
+	t := &doc.Table{Head: []string{"Told", "First", "First three", "Not at all"}}
 	for _, row := range []struct {
 		what string
 		study.Right
-	}{{"What failed", r.Failure}, {"What brought it on, given the failure", r.Root}, {"A root, where no failure was proved", r.Alone}} {
+	}{{"What failed", r.Failure}, {"What brought it on", r.Root}, {"A root alone", r.Alone}} {
 		of := func(n int) string {
 			return fmt.Sprintf("%d of %d (%.0f %%)", n, row.Of, 100*float64(n)/float64(row.Of))
 		}
