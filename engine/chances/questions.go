@@ -22,8 +22,9 @@ type Question struct {
 	Question string   `json:"question"`
 	Tell     string   `json:"tell,omitempty"`
 	Kinds    []string `json:"kinds"`
-	// Bits is the information that the answer is expected to give about each
-	// cause, added over the causes that may be behind the findings.
+	// Bits is the information that the answer is expected to give about what is
+	// there by itself at the head of each chain, added over the causes that may be
+	// behind the findings.
 	Bits float64 `json:"bits"`
 	// FromLocal: it, or something of it, comes from the local book.
 	FromLocal bool `json:"from_local,omitempty"`
@@ -31,16 +32,18 @@ type Question struct {
 
 // Questions lists the signs that nobody answered and that can be answered
 // with the pump as it stands, by the information that the answer is expected
-// to give about each cause, added over the causes that may be behind the
-// findings:
+// to give about each cause by itself, added over the causes that may be behind
+// the findings:
 //
 //	sum over causes of H(c) - sum over answers a of P(a) H(c | a)
 //
-// with H the binary entropy in bits (Shannon 1948).
+// with H the binary entropy of c being there by itself, in bits (Shannon 1948).
+// What one cause brings on another follows from that: a question about a failure
+// counts by what it says of its roots and of ordinary wear.
 func (w *Weighed) Questions() ([]Question, error) {
 	out := []Question{}
 	about := w.suspects()
-	base := about.entropy(w.Posterior, 1)
+	base := about.entropy(w.Sources, 1)
 	for _, sign := range w.Book.Signs.List {
 		if !w.askable(sign) {
 			continue
@@ -141,7 +144,7 @@ func (w *Weighed) settled(s *rules.Sign, place evidence.Place) bool {
 
 // bits is the expected information of one question.
 func (w *Weighed) bits(sign *rules.Sign, place evidence.Place, about suspects, base float64) (float64, error) {
-	rest := append([]float64(nil), w.Posterior...) // P(c and no answer counted yet)
+	rest := slices.Clone(w.Sources) // P(source and no answer counted yet)
 	restChance := 1.0
 	after := 0.0
 	count := func(joint []float64, chance float64) {
@@ -182,22 +185,22 @@ func kindOrNothing(o noisyor.Observation) noisyor.Observation {
 	return each(o, func(_ int, y noisyor.Yield) noisyor.Yield { return noisyor.Yield{No: math.Min(1, y.Yes+y.No)} })
 }
 
-// joint is P(cause and nothing yielded | findings) for every cause, and
+// joint is P(source and nothing yielded | findings) for every source, and
 // P(nothing yielded | findings).
 func (w *Weighed) joint(nothing noisyor.Observation) ([]float64, float64, error) {
 	p := w.Problem()
-	p.Absent = append(p.Absent, nothing)
+	p.Absent, p.About = append(p.Absent, nothing), []int{}
 	a, err := w.solver.Solve(p)
 	if errors.Is(err, noisyor.ErrImpossible) {
-		return make([]float64, len(w.Causes)), 0, nil
+		return make([]float64, w.sources()), 0, nil
 	}
 	if err != nil {
 		return nil, 0, err
 	}
 	chance := math.Min(1, a.Evidence/w.Evidence)
-	joint := make([]float64, len(a.Posterior))
-	for c := range joint {
-		joint[c] = a.Posterior[c] * chance
+	joint := a.Sources
+	for s := range joint {
+		joint[s] *= chance
 	}
 	return joint, chance, nil
 }

@@ -88,14 +88,31 @@ func (m *Model) Weigh() (*Weighed, error) {
 	if err != nil {
 		return nil, err
 	}
+	about := w.reasoned()
 	for i := range m.units {
-		less, err := w.solver.Solve(m.problem(i))
+		p := m.problem(i)
+		p.About = about
+		less, err := w.solver.Solve(p)
 		if err != nil {
 			return nil, err
 		}
 		w.without = append(w.without, less)
 	}
 	return w, nil
+}
+
+// leastReasoned is the chance from which reasons are given for a cause.
+const leastReasoned = 0.01
+
+// reasoned are the causes for which reasons are given.
+func (w *Weighed) reasoned() []int {
+	out := []int{}
+	for i, p := range w.Posterior {
+		if p >= leastReasoned {
+			out = append(out, i)
+		}
+	}
+	return out
 }
 
 // Solve is Weigh without what the reasons need.
@@ -261,9 +278,13 @@ func decibans(with, without float64) float64 {
 	return math.Max(-mostReason, math.Min(mostReason, db))
 }
 
-// reasons lists the findings for and against one cause, weightiest first.
+// reasons lists the findings for and against one cause, weightiest first; none
+// for one of less than leastReasoned.
 func (w *Weighed) reasons(cause int) (pro, contra []Reason) {
 	pro, contra = []Reason{}, []Reason{}
+	if w.Posterior[cause] < leastReasoned {
+		return pro, contra
+	}
 	for i, u := range w.units[:len(w.without)] {
 		db := decibans(w.Odds[cause], w.without[i].Odds[cause])
 		if db >= leastReason {
