@@ -44,10 +44,10 @@ signs:
   leak: {title: Mud leaks, ask: 'Does mud leak?', of: cylinder, pump: any, basis: judgement}
 causes:
   packing-worn:
-    {title: Packing worn, group: fluid-end, of: cylinder, how-common: common, shows: {leak: often}, why: It wears., repair: Change it., look-again: Look for mud., ruins: The rod., parts: {packing: often},
+    {title: Packing worn, group: fluid-end, role: failure, of: cylinder, how-common: common, shows: {leak: often}, why: It wears., repair: Change it., look-again: Look for mud., parts: {packing: often},
      haste: {wait: planned-stop, because: It wears on slowly., basis: judgement}, basis: judgement}
   bolt-loose:
-    {title: Bolt loose, group: fluid-end, of: cylinder, how-common: rare, shows: {leak: at-times}, why: It works loose., repair: Tighten it., look-again: Look for mud., ruins: The thread.,
+    {title: Bolt loose, group: fluid-end, role: root, of: cylinder, how-common: rare, shows: {leak: at-times}, why: It works loose., repair: Tighten it., look-again: Look for mud.,
      haste: {wait: next-connection, because: It comes off., basis: judgement}, basis: judgement}
 checks:
   look-in: {title: Look at the packing, of: cylinder, pump: isolated, openings: [cover], minutes: 5, do: Look., finds: {packing-worn: surely}, results: [{if: It is worn., then: Change it., points-to: [packing-worn]}], basis: judgement}

@@ -66,7 +66,7 @@ func (d *localDraft) legal() string {
 		d.add("return", "local-return: {title: R, do: x, minutes: 1, opened: [%s], basis: judgement}", strings.Join(d.some("opened", d.book.Openings.IDs(), 2), ", "))
 	}
 	if rapid.Bool().Draw(d.T, "all is well") {
-		d.add("causes", "local-cause: {title: All is well, group: drive, of: pump, how-common: 0.9, shows: {%s}, why: x, repair: x, look-again: x, ruins: x, haste: {wait: watch, because: x, basis: judgement}, basis: judgement}", d.shows())
+		d.add("causes", "local-cause: {title: All is well, group: drive, role: root, of: pump, how-common: 0.9, shows: {%s}, why: x, repair: x, look-again: x, haste: {wait: watch, because: x, basis: judgement}, basis: judgement}", d.shows())
 	}
 	if rapid.Bool().Draw(d.T, "cause") {
 		c := d.book.Causes.Get(d.pick("cause", d.book.Causes.IDs()))

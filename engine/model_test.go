@@ -254,7 +254,7 @@ signs:
   seen: {title: Seen, ask: Seen, of: pump, pump: any, background: 0, basis: judgement}
   other: {title: Other, ask: Other, of: pump, pump: any, basis: judgement}
 causes:
-  only: {title: Only, group: g, of: pump, how-common: c, shows: {seen: s}, why: x, repair: x, look-again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
+  only: {title: Only, group: g, role: root, of: pump, how-common: c, shows: {seen: s}, why: x, repair: x, look-again: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
 `
 	book, err := rules.Load(fstest.MapFS{"b.yaml": {Data: []byte(text)}}, "book")
 	require.NoError(t, err)

@@ -14,7 +14,7 @@ import (
 func TestALocalCauseEndsNoBuiltInStop(t *testing.T) {
 	book, err := loadLocal(`rulebook: {name: rig, version: "1"}
 causes:
-  relief-pin-painted: {title: Painted, group: discharge, of: pump, how-common: rare, shows: {relief-kept-shut: often}, why: a, repair: b, look-again: c, parts: {relief-pin: often}, ruins: d, haste: {wait: watch, because: e, basis: judgement}, basis: judgement}
+  relief-pin-painted: {title: Painted, group: discharge, role: root, of: pump, how-common: rare, shows: {relief-kept-shut: often}, why: a, repair: b, look-again: c, parts: {relief-pin: often}, haste: {wait: watch, because: e, basis: judgement}, basis: judgement}
 `)
 	require.NoError(t, err)
 	stops := func(cause, checked string) []string {

@@ -183,7 +183,7 @@ func (d *bookDraft) signsAndCauses() {
 	for i := range rapid.IntRange(1, 5).Draw(d.t, "causes") {
 		id := fmt.Sprintf("c%d", i)
 		d.causes = append(d.causes, id)
-		d.printf("  %s: {title: C, group: g, of: %s, how-common: %g, why: x, repair: x, look-again: x, ruins: x, haste: {wait: %s, because: %s, basis: judgement}, basis: judgement, ", id, d.pick("cause level", levels), d.chance("common"), d.wait(id), id)
+		d.printf("  %s: {title: C, group: g, role: root, of: %s, how-common: %g, why: x, repair: x, look-again: x, haste: {wait: %s, because: %s, basis: judgement}, basis: judgement, ", id, d.pick("cause level", levels), d.chance("common"), d.wait(id), id)
 		switch behind := d.pick("behind", []string{"pump", "own-line", "nothing", ""}); behind {
 		case "own-line":
 			d.printf("behind: own-line, safety: [%s], ", d.pick("line step", []string{"line0", "line1"}))

@@ -167,8 +167,8 @@ signs:
   seen: {title: Seen, ask: Seen, of: pump, pump: any, kinds: {low: low, high: high}, background: %g, basis: judgement}
   noise: {title: Noise, ask: Noise, of: pump, pump: any, basis: judgement}
 causes:
-  one: {title: One, group: g, of: pump, how-common: c, shows: {seen: {low: %g}, noise: %g}, why: x, repair: x, look-again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
-  two: {title: Two, group: g, of: pump, how-common: c, shows: {noise: %g}, why: x, repair: x, look-again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
+  one: {title: One, group: g, role: root, of: pump, how-common: c, shows: {seen: {low: %g}, noise: %g}, why: x, repair: x, look-again: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
+  two: {title: Two, group: g, role: root, of: pump, how-common: c, shows: {noise: %g}, why: x, repair: x, look-again: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
 `, prior, background, shows, shared, shared)
 	book, err := rules.Load(fstest.MapFS{"b.yaml": {Data: []byte(text)}}, "book")
 	require.NoError(t, err)

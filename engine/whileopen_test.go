@@ -31,10 +31,10 @@ openings:
 signs:
   seen: {title: Seen, ask: Seen, of: pump, pump: any, background: 0.01, basis: judgement}
 causes:
-  a: {title: A, group: g, of: pump, how-common: 0.3, shows: {}, why: x, repair: x, look-again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
-  b: {title: B, group: g, of: pump, how-common: 0.2, shows: {}, why: x, repair: x, look-again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
-  c: {title: C, group: g, of: pump, how-common: 0.5, shows: {}, why: x, repair: x, look-again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
-  d: {title: D, group: g, of: pump, how-common: 0.1, shows: {}, why: x, repair: x, look-again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
+  a: {title: A, group: g, role: root, of: pump, how-common: 0.3, shows: {}, why: x, repair: x, look-again: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
+  b: {title: B, group: g, role: root, of: pump, how-common: 0.2, shows: {}, why: x, repair: x, look-again: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
+  c: {title: C, group: g, role: root, of: pump, how-common: 0.5, shows: {}, why: x, repair: x, look-again: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
+  d: {title: D, group: g, role: root, of: pump, how-common: 0.1, shows: {}, why: x, repair: x, look-again: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
 checks:
   look-a: {title: T, of: pump, pump: isolated, openings: [door], minutes: 5, do: x, finds: {a: 0.9}, results: [], basis: judgement}
   look-b: {title: T, of: pump, pump: isolated, openings: [door], minutes: 3, do: x, finds: {b: 0.5}, results: [], basis: judgement}

@@ -238,7 +238,6 @@ type Cause struct {
 	Repair    string
 	LookAgain string
 	Parts     []PartNeed // likeliest first
-	Ruins     string
 	Haste     Haste
 	HasteWhen []HasteRule
 	Behind    Behind

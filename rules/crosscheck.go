@@ -37,6 +37,7 @@ func (l *loader) crossCheck() {
 	for _, c := range b.Causes.List {
 		l.repairSafe(c)
 	}
+	l.bringsFit()
 	for _, s := range b.Signs.List {
 		l.noCircle("sign", s.ID, s.Pos, func(id string) []string { return b.Signs.Get(id).Follows })
 		for _, id := range s.Openings {

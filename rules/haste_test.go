@@ -60,7 +60,7 @@ func TestALocalBookMayOnlyHurryMore(t *testing.T) {
 		"emptied":     {"causes: {piston-worn: {haste: , basis: judgement}}", `"haste" of piston-worn is empty`},
 		"no rules":    {"causes: {oil-low: {haste-when: , basis: judgement}}", `"haste-when" of oil-low is empty`},
 		"thresholds":  {"haste: {stop-now: {from: 0.9, running: x, standing: x}, basis: judgement}", `a local book cannot change "stop-now" of haste`},
-		"new without": {"causes: {new-one: {title: N, group: drive, of: pump, how-common: rare, shows: {knock: {irregular: often}}, why: x, repair: x, look-again: x, ruins: x, basis: judgement}}", `new-one has no "haste"`},
+		"new without": {"causes: {new-one: {title: N, group: drive, role: root, of: pump, how-common: rare, shows: {knock: {irregular: often}}, why: x, repair: x, look-again: x, basis: judgement}}", `new-one has no "haste"`},
 	} {
 		t.Run(name, func(t *testing.T) {
 			_, err := over(c.text)

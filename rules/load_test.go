@@ -40,7 +40,7 @@ causes:
     why: Because.
     repair: "Screws to {cap-torque}."
     look-again: Measure again.
-    ruins: Wipers.
+    role: root
     haste: {wait: next-connection, because: It breaks., basis: judgement}
     basis: common practice, no source
 openings:
@@ -125,9 +125,11 @@ func TestEveryMistakeOfABookHasItsPlace(t *testing.T) {
 		"plain number":          {`present("knock")`, `speed > 100`, `bad-condition | in the condition: > compares a stroke-rate with a plain number; give it a unit`},
 		"not a yes or no":       {`present("knock")`, `speed`, `bad-condition | in the condition: this is not a yes or no`},
 		"a stop says when":      {"by: at-once", "by: soon", `unknown-name | unknown time of the stop "soon"; expected one of: at-once, next-safe-moment`},
-		"behind what":           {"ruins: Wipers.", "ruins: Wipers.\n    behind: own-lin", `unknown-name | unknown what the repair is done behind "own-lin"; expected one of: nothing, own-line, pump; did you mean own-line?`},
-		"own line, no steps":    {"ruins: Wipers.", "ruins: Wipers.\n    behind: own-line", `unsafe | the repair of rod-crooked is done behind its own line; name under safety the steps that shut, bleed and prove it`},
-		"guard of a repair":     {"ruins: Wipers.", "ruins: Wipers.\n    safety: [lock-off]", `unsafe | the safety step lock-off (for isolation) cannot stand before the repair of rod-crooked; expected one that is for: named`},
+		"behind what":           {"role: root", "role: root\n    behind: own-lin", `unknown-name | unknown what the repair is done behind "own-lin"; expected one of: nothing, own-line, pump; did you mean own-line?`},
+		"own line, no steps":    {"role: root", "role: root\n    behind: own-line", `unsafe | the repair of rod-crooked is done behind its own line; name under safety the steps that shut, bleed and prove it`},
+		"guard of a repair":     {"role: root", "role: root\n    safety: [lock-off]", `unsafe | the safety step lock-off (for isolation) cannot stand before the repair of rod-crooked; expected one that is for: named`},
+		"no role":               {"    role: root\n", "", `missing | book/a.yaml:17:5: rod-crooked has no "role"`},
+		"unknown role":          {"role: root", "role: rot", `unknown-name | book/a.yaml:25:11: unknown role "rot"; expected one of: failure, root; did you mean root?`},
 		"a stop has its time":   {"by: at-once, ", "", `missing | smoke has no "by"`},
 		"loop in a condition":   {`present("knock")`, `'all([1, 2], # > 0)'`, `bad-condition | this is more than a condition may use`},
 		"member in condition":   {`present("knock")`, `speed.SI > 3`, `bad-condition | this is more than a condition may use`},

@@ -128,7 +128,7 @@ func visible(n *source.Node) []string {
 // that a local book changed more of it than the words, which have their own
 // marks.
 func markedChange(section string, n *source.Node, keys []string) *source.Node {
-	own := []string{"title", "do", "tools", "read", "results", "finds", "why", "repair", "look-again", "ruins", "haste", "haste-when"}
+	own := []string{"title", "do", "tools", "read", "results", "finds", "why", "repair", "look-again", "haste", "haste-when"}
 	if slices.Contains([]string{"causes", "checks", "openings", "stops"}, section) && slices.ContainsFunc(keys, func(key string) bool { return !slices.Contains(own, key) }) {
 		return withMarks(n, func(title *source.Node) *source.Node { return wordsAt(title, title.Text+localChanged) }, "title")
 	}

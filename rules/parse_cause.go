@@ -14,13 +14,14 @@ const mostTimes = 1000
 func (l *loader) parseCause(o *source.Object, e Entry) *Cause {
 	c := &Cause{Entry: e, Level: l.level(o)}
 	c.Group = l.id(o.Need("group"), "groups")
+	c.Role = oneOf(l, o.Need("role"), "role", Failure, Root)
 	c.Common = l.chance(o.Need("how-common"), l.book.Scale.HowCommon, "how-common")
 	c.Odds = l.oddsRules(o.Get("odds"))
 	c.Shows = l.links(o.Need("shows"), false)
 	c.ShowsWhen = l.linksWhen(o.Get("shows-when"))
+	c.Brings = l.parseBrings(o.Get("brings"))
 	c.Why, c.Repair, c.LookAgain = l.text(o, "why"), l.text(o, "repair"), l.text(o, "look-again")
 	c.Parts = l.partNeeds(o.Get("parts"))
-	c.Ruins = l.text(o, "ruins")
 	c.Haste = l.parseHaste(o.Need("haste"))
 	c.HasteWhen = l.hasteRules(o.Get("haste-when"), c.Haste.Wait)
 	c.Behind = BehindPump

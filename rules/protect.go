@@ -62,9 +62,9 @@ var protections = map[string]protection{
 		"of": fixed, "pump": fixed, "openings": fixed, "kinds": fixed, "reckoned": fixed, "follows": fixed, "when": fixed,
 	}},
 	"causes": {keys: map[string]change{
-		"title": titleBeside, "why": beside, "repair": beside, "look-again": beside, "ruins": beside,
-		"haste": sooner, "haste-when": moreHaste, "group": free, "how-common": free, "odds": free, "shows": byKey, "shows-when": free, "parts": byKey, "basis": grounds,
-		"of": fixed, "when": fixed, "behind": fixed, "safety": more,
+		"title": titleBeside, "why": beside, "repair": beside, "look-again": beside,
+		"haste": sooner, "haste-when": moreHaste, "group": free, "how-common": free, "odds": free, "shows": byKey, "shows-when": free, "brings": free, "parts": byKey, "basis": grounds,
+		"of": fixed, "role": fixed, "when": fixed, "behind": fixed, "safety": more,
 	}, barred: map[string]string{"behind": "its repair is done behind the isolation of the pump"}},
 	"openings": {keys: map[string]change{
 		"title": titleBeside, "do": beside, "tools": moreWords, "needs": more, "safety": more, "uses": more, "hands": higher,

@@ -357,7 +357,7 @@ func TestWhatANewEntryCannotDo(t *testing.T) {
 			"local/local.yaml:3:3: check rod-in-bore wants rod-parted closed"},
 		"a check before the well":      {"checks:\n  ours: {title: Ours, of: pump, pump: running, minutes: 1, do: x, finds: {}, results: [], first-when: 'true', basis: judgement}\n", `cannot have "first-when"`},
 		"a desk beside the pump":       {"checks:\n  ours: {title: Ours, of: pump, pump: any, place: desk, minutes: 1, do: x, finds: {}, results: [], basis: judgement}\n", `cannot have "place"`},
-		"a repair behind nothing":      {"causes:\n  ours: {title: Ours, group: drive, of: pump, how-common: rare, shows: {knock: {irregular: often}}, why: x, repair: x, look-again: x, ruins: x, behind: nothing, haste: {wait: watch, because: x, basis: judgement}, basis: judgement}\n", `ours is an entry of a local book and cannot have "behind": its repair is done behind the isolation of the pump`},
+		"a repair behind nothing":      {"causes:\n  ours: {title: Ours, group: drive, role: root, of: pump, how-common: rare, shows: {knock: {irregular: often}}, why: x, repair: x, look-again: x, behind: nothing, haste: {wait: watch, because: x, basis: judgement}, basis: judgement}\n", `ours is an entry of a local book and cannot have "behind": its repair is done behind the isolation of the pump`},
 		"a return step among the open": {"return:\n  ours: {title: Ours, do: x, minutes: 1, before: [rod-parted], basis: judgement}\n", `local/local.yaml:3:42: ours is an entry of a local book and cannot have "before"`},
 		"a reading that the pits are steady": {"thresholds:\n  ours: {title: Ours, of: output-loss, above: 0.99, shows: {smoke: power-end}, basis: judgement}\n",
 			"ours is an entry of a local book and cannot speak of smoke, on which the stop "},

@@ -28,10 +28,12 @@ const (
 	Unproved    = "unproved"    // a cause that no proving case brings first
 	Unopened    = "unopened"    // a check answers a sign that lies behind something which it does not open
 	Unminded    = "unminded"    // an opening that is closed with nothing done before, or of which nobody is told
+	Rootless    = "rootless"    // a failure that nothing brings on
+	Fruitless   = "fruitless"   // a root that brings nothing on
 )
 
 func remarkKinds() []string {
-	return []string{Unsettled, Idle, Alike, Unreachable, Silent, Unproved, Unopened, Unminded}
+	return []string{Unsettled, Idle, Alike, Unreachable, Silent, Unproved, Unopened, Unminded, Rootless, Fruitless}
 }
 
 // How far two causes must differ somewhere to be told apart.
@@ -49,6 +51,8 @@ func (b *Book) Vet() []Remark {
 	out = append(out, b.unreachable()...)
 	out = append(out, b.unopened()...)
 	out = append(out, b.unminded()...)
+	out = append(out, b.rootless()...)
+	out = append(out, b.fruitless()...)
 	out = append(out, b.alike()...)
 	return b.Judged(out)
 }

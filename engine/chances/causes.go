@@ -29,7 +29,7 @@ type Cause struct {
 	Repair      string   `json:"repair"`
 	LookAgain   string   `json:"look_again"`
 	Parts       []string `json:"parts"`
-	Ruins       string   `json:"ruins"`
+	BringsOn    []string `json:"brings_on"` // the titles of what it brings on
 	Basis       string   `json:"basis"`
 	// FromLocal: it, or something of it, comes from the local book.
 	FromLocal bool `json:"from_local,omitempty"`
@@ -48,11 +48,20 @@ func (w *Weighed) Open() []Cause {
 		roots, alone := w.rootsOf(i)
 		out = append(out, Cause{
 			Cause: c.ID, Place: in.Place, Title: w.Fill(c.Title), Group: c.Group, Role: string(c.Role), Probability: w.Posterior[i], BroughtOnBy: roots, ByItself: alone, For: pro, Against: contra,
-			Why: w.Fill(c.Why), Repair: w.Fill(c.Repair), LookAgain: w.Fill(c.LookAgain), Parts: w.partTitles(c), Ruins: w.Fill(c.Ruins), Basis: c.Basis,
+			Why: w.Fill(c.Why), Repair: w.Fill(c.Repair), LookAgain: w.Fill(c.LookAgain), Parts: w.partTitles(c), BringsOn: w.bringsOn(c), Basis: c.Basis,
 			FromLocal: c.FromLocal,
 		})
 	}
 	sort.SliceStable(out, func(i, j int) bool { return Likelier(out[i].Probability, out[j].Probability) })
+	return out
+}
+
+// bringsOn names what a cause brings on.
+func (m *Model) bringsOn(c *rules.Cause) []string {
+	out := []string{}
+	for _, to := range c.BringsOn(m.Case, m.Book) {
+		out = append(out, LowerFirst(m.Fill(to.Title)))
+	}
 	return out
 }
 
@@ -88,7 +97,7 @@ type Confirmed struct {
 	Repair    string   `json:"repair"`
 	LookAgain string   `json:"look_again"`
 	Parts     []string `json:"parts"`
-	Ruins     string   `json:"ruins"`
+	BringsOn  []string `json:"brings_on"` // the titles of what it brings on
 	// BroughtOnBy are its roots, likeliest first, and ByItself the chance that
 	// nothing of the book brought it on.
 	BroughtOnBy []Root  `json:"brought_on_by"`
@@ -124,7 +133,7 @@ func (w *Weighed) Proved() []Confirmed {
 		roots, alone := w.rootsOf(i)
 		proved := Confirmed{
 			Cause: c.ID, Place: in.Place, Title: w.Fill(c.Title), Role: string(c.Role), BroughtOnBy: roots, ByItself: alone, RootsLeft: w.rootsLeft(roots), Behind: string(c.Behind), Safety: []Safety{},
-			Repair: w.Fill(c.Repair), LookAgain: w.Fill(c.LookAgain), Parts: w.partTitles(c), Ruins: w.Fill(c.Ruins), FromLocal: c.FromLocal,
+			Repair: w.Fill(c.Repair), LookAgain: w.Fill(c.LookAgain), Parts: w.partTitles(c), BringsOn: w.bringsOn(c), FromLocal: c.FromLocal,
 			Corrected: Among(w.Case.Corrected, c.ID, in.Place), LookedAgain: Among(w.Case.LookedAgain, c.ID, in.Place),
 			RootLeft: Among(w.Case.RootLeft, c.ID, in.Place),
 		}

@@ -76,7 +76,7 @@ func everySign(t *testing.T) string {
 // local rulebook, with the exit code of its kind.
 func TestEveryCodeIsRaised(t *testing.T) {
 	const head = "rulebook: {name: Own, version: '1'}\n"
-	const own = head + "signs:\n  own-seen: {title: Seen, ask: Seen, of: pump, pump: any, background: 0, basis: judgement}\ncauses:\n  own-cause: {title: Own, group: drive, of: pump, how-common: rare, shows: {own-seen: sometimes}, why: x, repair: x, look-again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}\nchecks:\n  own-look: {title: Look, of: pump, pump: any, minutes: 5, do: Look., finds: {own-cause: almost-surely}, results: [{if: x, then: y}], basis: judgement}\n"
+	const own = head + "signs:\n  own-seen: {title: Seen, ask: Seen, of: pump, pump: any, background: 0, basis: judgement}\ncauses:\n  own-cause: {title: Own, group: drive, role: root, of: pump, how-common: rare, shows: {own-seen: sometimes}, why: x, repair: x, look-again: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}\nchecks:\n  own-look: {title: Look, of: pump, pump: any, minutes: 5, do: Look., finds: {own-cause: almost-surely}, results: [{if: x, then: y}], basis: judgement}\n"
 	examples := map[string]struct{ text, book string }{
 		"too-large":      {"a: [" + strings.Repeat("1,", 30_000) + "1]", ""},
 		"not-text":       {running + "recent: \x1b[31m", ""},

@@ -181,7 +181,10 @@ func provedFacts(c chances.Confirmed) []doc.Item {
 	if len(c.Parts) > 0 {
 		out = append(out, doc.Item{Strong: "Parts:", Text: strings.Join(c.Parts, ", ") + "."})
 	}
-	return append(out, doc.Item{Strong: "If left:", Text: c.Ruins})
+	if len(c.BringsOn) > 0 {
+		out = append(out, doc.Item{Strong: "Brings on:", Text: strings.Join(c.BringsOn, "; ") + "."})
+	}
+	return out
 }
 
 // BehindWords says what the repair of a proved cause is done behind.

@@ -161,7 +161,7 @@ func (e *entry) actions(when *rules.Condition) []string {
 func (e *entry) cause(c *rules.Cause) {
 	b := e.book
 	e.tell("cause", c.Title)
-	e.facts("Area", c.Group+", of the "+string(c.Level), "Common", howCommon(b, c))
+	e.facts("Area", c.Group+", of the "+string(c.Level), "Role", roleWords[c.Role], "Common", howCommon(b, c))
 	e.condition("On", c.When)
 	for _, o := range c.Odds {
 		e.facts("Odds", fmt.Sprintf("times %g when %s", o.Times, o.When.Source))
@@ -174,6 +174,8 @@ func (e *entry) cause(c *rules.Cause) {
 		}
 		e.add(listed("Shows, on a "+words.Pump(action)+" pump:", lines))
 	}
+	e.bring("Brings on", doc.Each(c.Brings, func(r rules.Bring) bringLine { return bringLine{r.Cause, r} }))
+	e.bring("Brought on by", doc.Each(b.BroughtBy(c.ID), func(r rules.Brought) bringLine { return bringLine{r.By.ID, r.Bring} }))
 	var lines, parts []string
 	for _, check := range b.ChecksFor(c.ID) {
 		for _, find := range check.Finds {
@@ -187,7 +189,7 @@ func (e *entry) cause(c *rules.Cause) {
 	for _, p := range c.Parts {
 		parts = append(parts, bracketed(b.Parts.Get(p.Part).Title, share(p.Chance)))
 	}
-	e.facts("Repair", c.Behind.Words(safety)+" "+c.Repair, "Then", c.LookAgain, "Parts", list(parts), "If left", c.Ruins, "Wait", waitText(c.Haste))
+	e.facts("Repair", c.Behind.Words(safety)+" "+c.Repair, "Then", c.LookAgain, "Parts", list(parts), "Wait", waitText(c.Haste))
 	for _, rule := range c.HasteWhen {
 		e.facts("Wait", waitText(rule.Haste)+" When "+rule.When.Source)
 	}

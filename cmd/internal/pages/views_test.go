@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -113,7 +114,7 @@ func fields(in Input, r *engine.Report) []said {
 	for _, c := range r.Confirmed {
 		add("", "confirmed", words.Titled(c.Title, c.Place))
 		if !c.Corrected {
-			add("", "confirmed", append([]string{c.Repair, c.LookAgain, c.Ruins}, c.Parts...)...)
+			add("", "confirmed", slices.Concat([]string{c.Repair, c.LookAgain}, c.Parts, c.BringsOn)...)
 			for _, g := range c.Safety {
 				add("", "confirmed.safety", g.Title)
 			}

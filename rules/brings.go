@@ -1,0 +1,189 @@
+package rules
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"telltale/evidence"
+	"telltale/evidence/source"
+)
+
+// What a cause brings on: a worn part was worn by something, and what wore it
+// is a cause of its own.
+
+// parseBrings reads what a cause brings on.
+func (l *loader) parseBrings(n *source.Node) []Bring {
+	var out []Bring
+	for _, o := range l.objects(n, "brings") {
+		r := Bring{Pos: o.Pos}
+		if to := o.Need("cause"); to != nil {
+			r.Cause, r.Pos = l.id(to, "causes"), to.Pos
+		}
+		r.Often = l.chance(o.Need("how-often"), l.book.Scale.Shows, "how often")
+		r.Shows = l.links(o.Get("shows"), true)
+		r.When = l.readCondition(o.Get("when"))
+		r.Basis = l.basis(o)
+		o.Close()
+		if r.Cause != "" {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// BringsFor gives what the cause brings on in this case: of several brings of
+// one cause the first whose condition holds, and none of a cause that this
+// pump cannot have.
+func (c *Cause) BringsFor(k *evidence.Case, b *Book) []Bring {
+	var out []Bring
+	for _, r := range c.Brings {
+		known := slices.ContainsFunc(out, func(o Bring) bool { return o.Cause == r.Cause })
+		if !known && r.When.Holds(k, b) && b.Causes.Get(r.Cause).When.HoldsForPump(&k.Pump) {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// Links gives what a failure shows in this case when this brought it on.
+func (r *Bring) Links(failure *Cause, k *evidence.Case, b *Book) []Link {
+	return overlay(failure.LinksFor(k, b), r.Shows)
+}
+
+// Brought is a bring seen from what it brings on.
+type Brought struct {
+	By *Cause
+	Bring
+}
+
+// BroughtBy gives what can bring a cause on, in the order of the book.
+func (b *Book) BroughtBy(id string) []Brought {
+	var out []Brought
+	for _, c := range b.Causes.List {
+		for _, r := range c.Brings {
+			if r.Cause == id {
+				out = append(out, Brought{c, r})
+			}
+		}
+	}
+	return out
+}
+
+// BringsOn gives the causes that a cause brings on on this pump, each once, in
+// the order of the book.
+func (c *Cause) BringsOn(k *evidence.Case, b *Book) []*Cause {
+	var out []*Cause
+	for _, r := range c.Brings {
+		to := b.Causes.Get(r.Cause)
+		if !slices.Contains(out, to) && to.When.HoldsForPump(&k.Pump) && r.When.canHold(&k.Pump) {
+			out = append(out, to)
+		}
+	}
+	return out
+}
+
+// canHold says whether the condition can hold on a pump whose findings and
+// figures are not known yet.
+func (c *Condition) canHold(p *evidence.Pump) bool {
+	return c == nil || c.Findings || len(c.Quantities) > 0 || c.HoldsForPump(p)
+}
+
+// bringsFit refuses brings that never count, that run in a circle, whatever
+// their conditions say, and rows of more of them than MostDeep.
+func (l *loader) bringsFit() {
+	for _, c := range l.book.Causes.List {
+		for i, r := range c.Brings {
+			if slices.ContainsFunc(c.Brings[:i], func(o Bring) bool { return o.Cause == r.Cause && o.When == nil }) {
+				l.problems.Add(r.Pos, source.Twice, "%s brings %s on without a condition already, so this never counts; what has no condition stands last", c.ID, r.Cause)
+			}
+		}
+	}
+	rows := bringRows{book: l.book, done: map[string]bool{}, deepest: map[string][]string{}}
+	for _, c := range l.book.Causes.List {
+		if circle := rows.walk(c.ID); circle != nil {
+			l.problems.Add(rows.toldAt(circle), source.DoesNotFit, "these bring each other on in a circle: %s; what brings what on must come to an end", strings.Join(circle, thenWord))
+			return
+		}
+	}
+	for _, c := range l.book.Causes.List {
+		if row := append([]string{c.ID}, rows.deepest[c.ID]...); len(row) > MostDeep+1 {
+			l.problems.Add(rows.toldAt(row), source.TooLarge, "%d brings follow one another: %s; at most %d may", len(row)-1, strings.Join(row, thenWord), MostDeep)
+		}
+	}
+}
+
+const thenWord = ", then "
+
+// bringRows follows what brings what on.
+type bringRows struct {
+	book    *Book
+	way     []string // from the cause where it began
+	done    map[string]bool
+	deepest map[string][]string // the longest row behind a cause, without it
+}
+
+// walk goes all ways on from a cause; the first circle on them, nil if there is
+// none.
+func (w *bringRows) walk(id string) []string {
+	if w.done[id] {
+		return nil
+	}
+	if i := slices.Index(w.way, id); i >= 0 {
+		return append(slices.Clone(w.way[i:]), id)
+	}
+	w.way = append(w.way, id)
+	for _, r := range w.book.Causes.Get(id).Brings {
+		if circle := w.walk(r.Cause); circle != nil {
+			return circle
+		}
+		if row := w.deepest[r.Cause]; len(row)+1 > len(w.deepest[id]) {
+			w.deepest[id] = append([]string{r.Cause}, row...)
+		}
+	}
+	w.way, w.done[id] = w.way[:len(w.way)-1], true
+	return nil
+}
+
+// toldAt is where a mistake in a row is told: at the first of its brings that a
+// local book has a part in, else at its last.
+func (w *bringRows) toldAt(row []string) (at source.Pos) {
+	for i, id := range row[:len(row)-1] {
+		c := w.book.Causes.Get(id)
+		at = c.Brings[slices.IndexFunc(c.Brings, func(r Bring) bool { return r.Cause == row[i+1] })].Pos
+		if c.FromLocal {
+			break
+		}
+	}
+	return at
+}
+
+// rootless and fruitless find failures that nothing brings on and roots that
+// bring nothing on, on a kind of pump that can have them.
+func (b *Book) rootless() []Remark {
+	return b.standing(Failure, Rootless, "nothing brings on the failure %s on a %s pump", func(c *Cause, k *evidence.Case) bool {
+		return slices.ContainsFunc(b.Causes.List, func(by *Cause) bool {
+			return by.When.HoldsForPump(&k.Pump) && slices.Contains(by.BringsOn(k, b), c)
+		})
+	})
+}
+
+func (b *Book) fruitless() []Remark {
+	return b.standing(Root, Fruitless, "the root %s brings nothing on on a %s pump", func(c *Cause, k *evidence.Case) bool { return len(c.BringsOn(k, b)) > 0 })
+}
+
+// standing finds the causes of a role that stand alone on a kind of pump; each
+// is told once.
+func (b *Book) standing(role Role, kind, message string, joined func(*Cause, *evidence.Case) bool) []Remark {
+	var out []Remark
+	for _, c := range b.Causes.List {
+		for _, action := range evidence.Actions() {
+			k := BareCase(evidence.Action(action))
+			if c.Role == role && c.When.HoldsForPump(&k.Pump) && !joined(c, k) {
+				out = append(out, Remark{Pos: c.Pos, Kind: kind, Of: []string{c.ID}, Message: fmt.Sprintf(message, c.ID, action)})
+				break
+			}
+		}
+	}
+	return out
+}
