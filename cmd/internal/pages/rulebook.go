@@ -174,8 +174,8 @@ func (e *entry) cause(c *rules.Cause) {
 		}
 		e.add(listed("Shows, on a "+words.Pump(action)+" pump:", lines))
 	}
-	e.bring("Brings on", doc.Each(c.Brings, func(r rules.Bring) bringLine { return bringLine{r.Cause, r} }))
-	e.bring("Brought on by", doc.Each(b.BroughtBy(c.ID), func(r rules.Brought) bringLine { return bringLine{r.By.ID, r.Bring} }))
+	e.bring("It brings on:", doc.Each(c.Brings, func(r rules.Bring) bringLine { return bringLine{r.Cause, r} }))
+	e.bring("What brings it on:", doc.Each(b.BroughtBy(c.ID), func(r rules.Brought) bringLine { return bringLine{r.By.ID, r.Bring} }))
 	var lines, parts []string
 	for _, check := range b.ChecksFor(c.ID) {
 		for _, find := range check.Finds {

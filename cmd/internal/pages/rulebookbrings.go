@@ -20,20 +20,22 @@ type bringLine struct {
 
 // bring tells what a cause brings on, or what brings it on: how often, when, on
 // what ground, and how it then shows.
-func (e *entry) bring(label string, brings []bringLine) {
+func (e *entry) bring(head string, brings []bringLine) {
+	var lines []string
 	for _, r := range brings {
 		text := rated(e.book.Scale.Shows, r.Often, r.other)
 		if r.When != nil {
 			text += ", when " + r.When.Source
 		}
-		for i, link := range r.Shows {
-			text += doc.If(i == 0, ". It then shows: ") + doc.If(i > 0, "; ")
+		var shows []string
+		for _, link := range r.Shows {
 			if link.Total == 0 {
-				text += link.Sign + ": never"
+				shows = append(shows, "never: "+link.Sign)
 				continue
 			}
-			text += strings.Join(linkLines(e.book, link, link.Sign), "; ")
+			shows = append(shows, linkLines(e.book, link, link.Sign)...)
 		}
-		e.facts(label, text+". Basis: "+r.Basis)
+		lines = append(lines, text+". "+doc.If(len(shows) > 0, "It then shows "+strings.Join(shows, "; ")+". ")+"Basis: "+r.Basis)
 	}
+	e.add(listed(head, lines))
 }
