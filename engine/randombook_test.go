@@ -20,6 +20,7 @@ type bookDraft struct {
 
 	signs, causes, opening, named, checks []string
 	turning, locked                       []string // of named: those that turn the pump, those that come after the isolation
+	chains                                bool     // causes bring others on
 	signKinds                             map[string]int
 	level                                 map[string]string
 	waits                                 map[string]rules.Wait
@@ -64,8 +65,15 @@ func (d *bookDraft) atOrAbove(level string, ids []string) []string {
 
 func list(ids []string) string { return "[" + strings.Join(ids, ", ") + "]" }
 
-var drawBook = rapid.Custom(func(t *rapid.T) *bookDraft {
-	d := &bookDraft{t: t, signKinds: map[string]int{}, level: map[string]string{}, waits: map[string]rules.Wait{}}
+// drawBook draws a book in which every cause stands alone, drawChains one in which
+// causes bring others on.
+var (
+	drawBook   = rapid.Custom(func(t *rapid.T) *bookDraft { return drawnBook(t, false) })
+	drawChains = rapid.Custom(func(t *rapid.T) *bookDraft { return drawnBook(t, true) })
+)
+
+func drawnBook(t *rapid.T, chains bool) *bookDraft {
+	d := &bookDraft{t: t, chains: chains, signKinds: map[string]int{}, level: map[string]string{}, waits: map[string]rules.Wait{}}
 	d.printf("rulebook: {name: drawn, version: '1'}\nplanning: {least-gain: %g, basis: judgement}\n", d.chance("least")/20)
 	d.yaml.WriteString(hasteLine)
 	d.printf("scale: {how-common: {c: 0.02}, shows: {s: 0.5}, finds: {f: 0.9}, background: {usual: 0.01}, basis: judgement}\n")
@@ -83,7 +91,7 @@ var drawBook = rapid.Custom(func(t *rapid.T) *bookDraft {
 	d.printf("  bar: {title: Bar, do: x, minutes: 1, opened: %s, before: %s, basis: judgement}\n", list(d.some("barred if open", d.opening, 2)), list(d.some("barred before", d.opening, 3)))
 	d.printf("  back: {title: Back, do: x, minutes: 1, basis: judgement}\n")
 	return d
-})
+}
 
 func (d *bookDraft) safety() {
 	d.printf("safety:\n")
@@ -180,10 +188,14 @@ func (d *bookDraft) signsAndCauses() {
 		d.printf("}\n")
 	}
 	d.printf("causes:\n")
-	for i := range rapid.IntRange(1, 5).Draw(d.t, "causes") {
+	fewest, most, of := 1, 5, levels
+	if d.chains { // few ways, so that their states can be enumerated; a chain is as deep as a book allows
+		fewest, most, of = 2, rules.MostDeep+1, []string{"pump", "pump", "pump", "cylinder"}
+	}
+	for i := range rapid.IntRange(fewest, most).Draw(d.t, "causes") {
 		id := fmt.Sprintf("c%d", i)
 		d.causes = append(d.causes, id)
-		d.printf("  %s: {title: C, group: g, role: root, of: %s, how-common: %g, why: x, repair: x, look-again: x, haste: {wait: %s, because: %s, basis: judgement}, basis: judgement, ", id, d.pick("cause level", levels), d.chance("common"), d.wait(id), id)
+		d.printf("  %s: {title: C, group: g, role: root, of: %s, how-common: %g, why: x, repair: x, look-again: x, haste: {wait: %s, because: %s, basis: judgement}, basis: judgement, ", id, d.pick("cause level", of), d.chance("common"), d.wait(id), id)
 		switch behind := d.pick("behind", []string{"pump", "own-line", "nothing", ""}); behind {
 		case "own-line":
 			d.printf("behind: own-line, safety: [%s], ", d.pick("line step", []string{"line0", "line1"}))
@@ -192,19 +204,29 @@ func (d *bookDraft) signsAndCauses() {
 		case "nothing":
 			d.printf("behind: nothing, ")
 		}
-		d.printf("shows: {")
-		for j, s := range d.some("shows", d.signs, 3) {
-			if j > 0 {
-				d.printf(", ")
+		d.printf("shows: %s", d.links())
+		if d.chains {
+			d.printf(", brings: [")
+			for _, to := range d.some("brings", d.causes[:i], 2) {
+				d.printf("{cause: %s, how-often: %g, shows: %s, basis: judgement}, ", to, d.chance("often"), d.links())
 			}
-			if d.signKinds[s] > 0 {
-				d.printf("%s: {k0: %g, k1: 0.05}", s, d.chance("k0"))
-			} else {
-				d.printf("%s: %g", s, d.chance("link"))
-			}
+			d.printf("]")
 		}
-		d.printf("}}\n")
+		d.printf("}\n")
 	}
+}
+
+// links draws how often some signs show.
+func (d *bookDraft) links() string {
+	var out []string
+	for _, s := range d.some("shows", d.signs, 3) {
+		if d.signKinds[s] > 0 {
+			out = append(out, fmt.Sprintf("%s: {k0: %g, k1: 0.05}", s, d.chance("k0")))
+		} else {
+			out = append(out, fmt.Sprintf("%s: %g", s, d.chance("link")))
+		}
+	}
+	return "{" + strings.Join(out, ", ") + "}"
 }
 
 // wait draws how long a cause can wait, and keeps it.
@@ -322,6 +344,17 @@ func drawProved(t *rapid.T, d *bookDraft, book *rules.Book, k *evidence.Case) {
 		k.Confirmed = append(k.Confirmed, at)
 		if rapid.IntRange(0, 3).Draw(t, "corrected") == 0 {
 			k.Corrected = append(k.Corrected, at)
+		}
+	}
+}
+
+// drawVerdicts draws causes that were proved and others that were ruled out.
+func drawVerdicts(t *rapid.T, d *bookDraft, book *rules.Book, k *evidence.Case) {
+	drawProved(t, d, book, k)
+	for _, id := range d.some("ruled out", d.causes, 2) {
+		at := evidence.At{ID: id, Place: rapid.SampledFrom(k.Pump.Places(book.Causes.Get(id).Level)).Draw(t, "ruled out at")}
+		if !slices.Contains(k.Confirmed, at) {
+			k.RuledOut = append(k.RuledOut, at)
 		}
 	}
 }
