@@ -1,8 +1,10 @@
 package noisyor
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
+	"slices"
 )
 
 // Chains is what the evidence says about how each cause came.
@@ -27,9 +29,11 @@ type Share struct {
 }
 
 // Chains returns what the evidence says about how causes came; a is the answer of p, and
-// about are the causes wanted, nil for all. The others get 0 and no shares.
+// about are the causes wanted, nil for all. The others get 0 and no shares. It may refuse
+// with a TooWideError what Solve can do.
 func (s *Solver) Chains(p *Problem, a *Answer, about []int) (Chains, error) {
-	if err := s.prepare(p, nil); err != nil {
+	s.seen = resize(s.seen, len(p.Sources))
+	if err := p.validate(s.seen); err != nil {
 		return Chains{}, err
 	}
 	if err := p.known(about); err != nil {
@@ -38,71 +42,87 @@ func (s *Solver) Chains(p *Problem, a *Answer, about []int) (Chains, error) {
 	if len(a.Sources) != len(p.Sources) {
 		return Chains{}, &InputError{"answer", fmt.Sprintf("%d sources, but the problem has %d", len(a.Sources), len(p.Sources))}
 	}
-	total := s.mass()
-	if total.part == 0 {
+	s.network.reduce(p, nil, true)
+	if err := s.plan(s.limit()); err != nil {
+		return Chains{}, err
+	}
+	if total := s.mass(); total.part == 0 {
 		return Chains{}, ErrImpossible
 	}
-	out := Chains{Alone: make([]float64, p.Causes), Shown: make([]float64, p.Causes)}
 	s.group(p)
 	wanted := make([]bool, p.Causes)
-	for c := range wanted {
-		wanted[c] = about == nil
-	}
 	for _, c := range about {
 		wanted[c] = true
 	}
+	s.many = s.many[:0]
 	for c, want := range wanted {
-		if !want {
-			continue
-		}
-		if err := s.came(p, a, c, total, &out); err != nil {
-			return Chains{}, err
+		if want || about == nil {
+			s.many = append(s.many, c)
 		}
 	}
+	out := Chains{Alone: make([]float64, p.Causes), Shown: make([]float64, p.Causes)}
+	s.several.solve(p, &s.chain, &s.orderer, s.many, s.ways, s.limit(), func(c int, l *level) bool { return s.several.came(c, s.ways[c], l, a, &out) })
+	if len(s.several.failed) > 0 {
+		return Chains{}, &TooWideError{Width: s.limit() + 1, Max: s.limit()}
+	}
+	slices.SortFunc(out.Roots, func(a, b Share) int { return cmp.Or(cmp.Compare(a.Cause, b.Cause), cmp.Compare(a.Root, b.Root)) })
 	return out, nil
 }
 
-// came works out how one cause came.
-func (s *Solver) came(p *Problem, a *Answer, c int, total scaled, out *Chains) error {
-	var own, brought []int
-	for _, i := range s.ways[c] {
-		if p.Sources[i].Under < 0 {
-			own = append(own, i)
-		} else {
-			brought = append(brought, i)
-		}
+// came works out how cause c came.
+func (x *several) came(c int, ways []int, l *level, a *Answer, out *Chains) bool {
+	x.mark(c)
+	without, with := &l.events[0], &l.events[1]
+	event := func(turn func(tree []node)) bool {
+		*without, *with = append((*without)[:0], l.state...), zeros(*with, len(l.state))
+		return x.through(c, l, []*[]float64{without, with}, turn)
 	}
-	if len(own) > 0 {
-		mass, err := s.weigh(p, own, brought)
-		if err != nil {
-			return err
-		}
-		out.Alone[c] = mass.over(total)
+	if !event(func(tree []node) { x.passShown(tree, *without, *with, 0) }) {
+		return false
 	}
-	mass, err := s.shown(p, c)
-	if err != nil {
-		return err
+	total := (*without)[0] + (*with)[0]
+	if total == 0 {
+		return false
 	}
-	out.Shown[c] = mass.over(total)
-	for root := range p.Sources {
-		var in []int
-		below := false
-		for _, i := range s.ways[c] {
-			if p.root(i) == root {
-				in = append(in, i)
-				below = below || i != root
+	out.Shown[c] = (*with)[0] / total
+	if !event(func(tree []node) { x.passAlone(tree, *without, *with, 0) }) {
+		return false
+	}
+	out.Alone[c] = (*with)[0] / total
+	for _, in := range x.problem.byRoot(ways) {
+		root := x.problem.root(in[0])
+		if len(in) == 1 {
+			if in[0] != root {
+				out.Roots = append(out.Roots, Share{c, root, a.Sources[in[0]]})
 			}
-		}
-		if !below {
 			continue
 		}
-		mass, err := s.weigh(p, in, nil)
-		if err != nil {
-			return err
+		if !event(func(tree []node) {
+			if tree[0].source == root {
+				x.passMarked(tree, *without, *with, 0)
+				return
+			}
+			x.pass(tree, *without, 0)
+			x.pass(tree, *with, 0)
+		}) {
+			return false
 		}
-		out.Roots = append(out.Roots, Share{c, root, mass.over(total)})
+		out.Roots = append(out.Roots, Share{c, root, (*with)[0] / total})
 	}
-	return nil
+	return true
+}
+
+// byRoot groups sources by the root of their tree.
+func (p *Problem) byRoot(sources []int) [][]int {
+	var out [][]int
+	for _, s := range sources {
+		k := slices.IndexFunc(out, func(in []int) bool { return p.root(in[0]) == p.root(s) })
+		if k < 0 {
+			k, out = len(out), append(out, nil)
+		}
+		out[k] = append(out[k], s)
+	}
+	return out
 }
 
 // root is the source at the root of the tree of source i.
@@ -130,7 +150,7 @@ func (s *Solver) weigh(p *Problem, some, none []int) (scaled, error) {
 		s.links = append(s.links, Link{i, Yield{Yes: 1}})
 	}
 	q.Absent = append(q.Absent, Observation{Background: Yield{No: 1}, Links: s.links[len(some):]})
-	s.network.reduce(q, nil)
+	s.network.reduce(q, nil, false)
 	return s.marking()
 }
 
@@ -144,16 +164,6 @@ func (s *Solver) marking() (scaled, error) {
 		return scaled{}, err
 	}
 	return s.mass(), nil
-}
-
-// shown is the mass of the evidence and of a source of cause c being on and not silent.
-func (s *Solver) shown(p *Problem, c int) (scaled, error) {
-	q := &s.marked
-	q.Causes, q.Sources = p.Causes, p.Sources
-	q.Present, q.Absent = append(q.Present[:0], p.Present...), p.Absent
-	q.Present = append(q.Present, Observation{Background: Yield{No: 1}})
-	s.network.reduceMarked(q, c)
-	return s.marking()
 }
 
 // Missed is the evidence of p when checks have exposed no cause that is there and shows
@@ -183,7 +193,7 @@ func (s *Solver) Missed(p *Problem, miss []float64) (float64, error) {
 			s.masses[i].off += t * (1 - x) * s.silent[i]
 		}
 	}
-	s.network.reduce(p, s.masses)
+	s.network.reduce(p, s.masses, false)
 	if err := s.plan(s.limit()); err != nil {
 		return 0, err
 	}

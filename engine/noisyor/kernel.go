@@ -14,13 +14,6 @@ func spread(dst, src []float64, pins []pin) {
 		copy(dst, src)
 		return
 	}
-	if pins[0].mark > 0 {
-		copy(dst, src)
-		for _, a := range pins {
-			spreadMarked(dst, a)
-		}
-		return
-	}
 	if len(pins)%2 == 1 {
 		spread1(dst, src, pins[0])
 		src, pins = dst, pins[1:]
@@ -49,17 +42,6 @@ func spread2(dst, src []float64, a, b pin) {
 		xb += b.yes * x
 		dst[base], dst[ia], dst[ib], dst[iab] = both*x, b.no*xa, a.no*xb, xab
 		base = ((base | mask) + 1) &^ mask
-	}
-}
-
-// spreadMarked is spread1 of a pin with a mark, in place.
-func spreadMarked(v []float64, a pin) {
-	both := a.bit | a.mark
-	for k, x := range v {
-		if k&both != both {
-			v[k|both] += a.yes * x
-			v[k] = a.no * x
-		}
 	}
 }
 

@@ -20,6 +20,8 @@ type network struct {
 	kids  [][]int  // of each source, the busy ones that lie directly under it
 	below [][]int  // of each source, the live ones that lie directly under it
 	links [][]link // of each source, those that can explain something
+	aside []Yield  // of each source, what it yields where that explains nothing new
+	noisy []bool   // by source: it or one below it may yield that
 }
 
 // state is what is known of a source before the present observations are explained.
@@ -35,27 +37,17 @@ const (
 // common to both.
 type pair struct{ on, off float64 }
 
-// link is what a live source does to one present observation. With a mark, what it
-// yields is noted there too.
+// link is what a live source does to one present observation.
 type link struct {
-	obs, mark int // mark: -1 without
-	yes, no   float64
+	obs     int
+	yes, no float64
 }
 
 // reduce folds p into the network. masses, if any, are the on and off masses of each
 // source instead of its chance. The factor is 0 if a source can be neither on nor off, or
-// a background contradicts what was seen.
-func (n *network) reduce(p *Problem, masses []pair) {
-	n.shrink(p, masses, -1)
-}
-
-// reduceMarked is reduce where all that the sources of a cause yield, and those below
-// them, is noted in the last present observation.
-func (n *network) reduceMarked(p *Problem, cause int) {
-	n.shrink(p, nil, cause)
-}
-
-func (n *network) shrink(p *Problem, masses []pair, marked int) {
+// a background contradicts what was seen. With apart the certain sources stay sources,
+// and what explains nothing new is noted in aside.
+func (n *network) reduce(p *Problem, masses []pair, apart bool) {
 	n.factor = one()
 	n.weighAll(p)
 	n.share, n.state, n.under = resize(n.share, len(p.Sources)), resize(n.state, len(p.Sources)), resize(n.under, len(p.Sources))
@@ -76,10 +68,8 @@ func (n *network) shrink(p *Problem, masses []pair, marked int) {
 			n.factor.join(total)
 		}
 	}
-	n.marked = zeros(n.marked, len(p.Sources))
-	for s, from := range p.Sources {
-		n.marked[s] = from.Cause == marked || from.Under >= 0 && n.marked[from.Under]
-		n.state[s], n.under[s] = n.stateOf(s, from.Under)
+	for s := range p.Sources {
+		n.state[s], n.under[s] = n.stateOf(s, p.Sources[s].Under, apart)
 	}
 	n.foldCertain(p)
 	n.collect(p)
@@ -109,7 +99,7 @@ func (n *network) weighAll(p *Problem) {
 }
 
 // stateOf gives the state of source s, and the live source that it lies under.
-func (n *network) stateOf(s, under int) (state, int) {
+func (n *network) stateOf(s, under int, apart bool) (state, int) {
 	above := certain
 	if under >= 0 {
 		above = n.state[under]
@@ -119,7 +109,7 @@ func (n *network) stateOf(s, under int) (state, int) {
 		return dead, -1
 	case above == live:
 		return live, under
-	case m.off == 0 && !n.marked[s]:
+	case m.off == 0 && !apart:
 		return certain, -1
 	}
 	return live, -1
@@ -157,25 +147,22 @@ func (y Yield) normal() Yield {
 // collect lists by source the links that can still explain something, and the trees that
 // have any.
 func (n *network) collect(p *Problem) {
-	n.links = resize(n.links, len(p.Sources))
+	n.links, n.aside = resize(n.links, len(p.Sources)), resize(n.aside, len(p.Sources))
 	for s := range n.links {
-		n.links[s] = n.links[s][:0]
+		n.links[s], n.aside[s] = n.links[s][:0], Yield{No: 1}
 	}
 	for i := range p.Present {
 		for _, l := range p.Present[i].Links {
 			if l.Yes == 0 || n.state[l.Source] != live {
 				continue
 			}
-			open, mark, y := n.back[i].No > 0, -1, l.normal()
-			if n.marked[l.Source] {
-				mark = len(p.Present) - 1
+			y := l.normal()
+			if n.back[i].No > 0 {
+				n.links[l.Source] = append(n.links[l.Source], link{i, y.Yes, y.No})
+				continue
 			}
-			switch {
-			case open:
-				n.links[l.Source] = append(n.links[l.Source], link{i, mark, y.Yes, y.No})
-			case mark >= 0:
-				n.links[l.Source] = append(n.links[l.Source], link{mark, mark, y.Yes, y.No})
-			}
+			aside := &n.aside[l.Source]
+			aside.Yes, aside.No = aside.Yes+aside.No*y.Yes, aside.No*y.No
 		}
 	}
 	n.grow()
@@ -184,12 +171,14 @@ func (n *network) collect(p *Problem) {
 // grow joins the sources with something to explain to trees.
 func (n *network) grow() {
 	n.roots, n.busy, n.kids = n.roots[:0], zeros(n.busy, len(n.links)), resize(n.kids, len(n.links))
-	n.below = resize(n.below, len(n.links))
+	n.below, n.noisy = resize(n.below, len(n.links)), zeros(n.noisy, len(n.links))
 	for s := len(n.links) - 1; s >= 0; s-- {
 		n.kids[s], n.below[s] = n.kids[s][:0], n.below[s][:0]
 		n.busy[s] = n.busy[s] || len(n.links[s]) > 0
-		if n.busy[s] && n.under[s] >= 0 {
-			n.busy[n.under[s]] = true
+		n.noisy[s] = n.noisy[s] || n.aside[s].Yes > 0
+		if up := n.under[s]; up >= 0 {
+			n.busy[up] = n.busy[up] || n.busy[s]
+			n.noisy[up] = n.noisy[up] || n.noisy[s]
 		}
 	}
 	for s, busy := range n.busy {
@@ -209,13 +198,12 @@ func (n *network) grow() {
 // reach appends to found the observations that the tree of s touches, each once.
 func (n *network) reach(s int, found []int) []int {
 	note := func(i int) {
-		if i >= 0 && !slices.Contains(found, i) {
+		if !slices.Contains(found, i) {
 			found = append(found, i)
 		}
 	}
 	for _, l := range n.links[s] {
 		note(l.obs)
-		note(l.mark)
 	}
 	for _, kid := range n.kids[s] {
 		found = n.reach(kid, found)

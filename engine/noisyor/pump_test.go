@@ -76,6 +76,15 @@ func BenchmarkPump(b *testing.B) {
 				benchmarkSolve(b, &q)
 			})
 		}
+		b.Run(fmt.Sprintf("positives=%d/chains", present), func(b *testing.B) {
+			var s Solver
+			a := solve(b, p)
+			for b.Loop() {
+				if _, err := s.Chains(p, &a, nil); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
 		b.Run(fmt.Sprintf("positives=%d/evidence", present), func(b *testing.B) {
 			var s Solver
 			for b.Loop() {

@@ -13,7 +13,8 @@ import (
 type several struct {
 	forest
 	problem *Problem
-	most    int     // observations that may be open at once
+	most    int     // observations that may be open at once while there are several causes
+	limit   int     // and for one
 	roots   []int   // of the trees, in the order of the chain
 	reach   [][]int // by tree: the observations it touches
 	place   []int   // by source: the number of the tree of which it is the root
@@ -27,7 +28,8 @@ type several struct {
 	kept   []int   // by tree: the last half that holds it
 	run    int
 	levels []level
-	failed []int // causes that take more open observations than that
+	failed []int                      // causes that take more open observations than that
+	single func(c int, l *level) bool // works out one cause from the state without its trees; false: it could not
 }
 
 // level is the state after the trees that hold no cause of a half.
@@ -35,13 +37,14 @@ type level struct {
 	state   []float64
 	live    []int
 	pending []int // the other trees
-	event   []float64
+	events  [3][]float64
 }
 
-// solve works out the listed causes into a. It leaves in failed those that are too wide.
-func (x *several) solve(p *Problem, c *chain, o *orderer, causes []int, ways [][]int, a *Answer) {
+// solve works out the listed causes by single. It leaves in failed those that are too wide.
+func (x *several) solve(p *Problem, c *chain, o *orderer, causes []int, ways [][]int, limit int, single func(c int, l *level) bool) {
 	x.clear(c.network)
-	x.problem, x.roots, x.reach, x.most = p, o.sorted, o.reach, min(c.width+3, hardMaxWidth)
+	x.problem, x.roots, x.reach = p, o.sorted, o.reach
+	x.most, x.limit = min(c.width+3, limit), limit
 	x.last, x.need = zeros(x.last, len(x.back)), zeros(x.need, len(x.back))
 	x.kept, x.run, x.failed = zeros(x.kept, len(x.roots)), 0, x.failed[:0]
 	x.hold(causes, ways)
@@ -54,7 +57,8 @@ func (x *several) solve(p *Problem, c *chain, o *orderer, causes []int, ways [][
 	for k := range x.roots {
 		first.pending = append(first.pending, k)
 	}
-	x.half(x.causes, 0, a)
+	x.single = single
+	x.half(x.causes, 0)
 }
 
 // hold notes which trees hold each cause, and puts the causes in the order of their trees.
@@ -89,7 +93,7 @@ func (x *several) hold(causes []int, ways [][]int) {
 }
 
 // half works out some causes from the state at a level.
-func (x *several) half(causes []int, depth int, a *Answer) {
+func (x *several) half(causes []int, depth int) {
 	for len(x.levels) < depth+2 {
 		x.levels = append(x.levels, level{})
 	}
@@ -113,18 +117,25 @@ func (x *several) half(causes []int, depth int, a *Answer) {
 			now = append(now, k)
 		}
 	}
-	if !x.work(next, now, x.run) {
+	middle, most := len(causes)/2, x.most
+	if middle == 0 {
+		most = x.limit
+	}
+	switch {
+	case x.work(next, now, x.run, most):
+		next.live = append(next.live[:0], x.live...)
+		if depth++; middle == 0 {
+			if c := causes[0]; !x.single(c, &x.levels[depth]) {
+				x.failed = append(x.failed, c)
+			}
+			return
+		}
+	case middle == 0:
 		x.failed = append(x.failed, causes...)
 		return
 	}
-	if len(causes) > 1 {
-		next.live = append(next.live[:0], x.live...)
-		middle := len(causes) / 2
-		x.half(causes[:middle], depth+1, a)
-		x.half(causes[middle:], depth+1, a)
-		return
-	}
-	x.single(causes[0], &x.levels[depth+1], a)
+	x.half(causes[:middle], depth)
+	x.half(causes[middle:], depth)
 }
 
 // restore opens the observations of a level.
@@ -140,7 +151,7 @@ func (x *several) restore(live []int) {
 
 // work takes a level through some trees. It keeps open what the run needs later, and
 // reports whether not too much was open.
-func (x *several) work(l *level, trees []int, run int) bool {
+func (x *several) work(l *level, trees []int, run, most int) bool {
 	x.restore(l.live)
 	for at, k := range trees {
 		for _, i := range x.reach[x.roots[k]] {
@@ -149,8 +160,15 @@ func (x *several) work(l *level, trees []int, run int) bool {
 	}
 	for at, k := range trees {
 		reach := x.reach[x.roots[k]]
-		if !x.openAll(reach, func() { l.state = widen(l.state) }) {
-			return false
+		for _, i := range reach {
+			if x.slot[i] >= 0 {
+				continue
+			}
+			if len(x.live) == most {
+				return false
+			}
+			l.state = widen(l.state)
+			x.open(i)
 		}
 		x.nodes, x.pins = x.nodes[:0], x.pins[:0]
 		x.pass(x.plant(x.roots[k]), l.state, 0)
@@ -158,23 +176,8 @@ func (x *several) work(l *level, trees []int, run int) bool {
 			if x.last[i] == at && x.need[i] != run {
 				l.state = x.settled(l.state, i)
 				x.drop(i)
-				lift(l.state, nil)
+				lift([]*[]float64{&l.state})
 			}
-		}
-	}
-	return true
-}
-
-// openAll opens the observations that are not yet, and reports whether that is not too
-// many.
-func (x *several) openAll(reach []int, widen func()) bool {
-	for _, i := range reach {
-		if x.slot[i] < 0 {
-			if len(x.live) == x.most {
-				return false
-			}
-			widen()
-			x.open(i)
 		}
 	}
 	return true
@@ -195,11 +198,11 @@ func (x *several) settled(state []float64, i int) []float64 {
 	return half
 }
 
-// lift brings two states that have become very small near one.
-func lift(a, b []float64) {
+// lift brings states that have become very small near one, all by the same factor.
+func lift(states []*[]float64) {
 	top := 0.0
-	for _, v := range [][]float64{a, b} {
-		for _, x := range v {
+	for _, v := range states {
+		for _, x := range *v {
 			top = max(top, x)
 		}
 	}
@@ -208,115 +211,62 @@ func lift(a, b []float64) {
 	}
 	_, exp := math.Frexp(top)
 	up := math.Ldexp(1, min(-exp, 1000))
-	for _, v := range [][]float64{a, b} {
-		for k := range v {
-			v[k] *= up
+	for _, v := range states {
+		for k := range *v {
+			(*v)[k] *= up
 		}
 	}
 }
 
-// single takes the state of one cause through its own trees: without it in state, with it
-// in event.
-func (x *several) single(c int, l *level, a *Answer) {
-	x.run++
-	x.mark(c)
-	trees := l.pending
-	l.event = zeros(l.event, len(l.state))
-	for at, k := range trees {
+// through takes states of a level through the trees of cause c, which turn works into
+// them. It reports whether not too much was open.
+func (x *several) through(c int, l *level, states []*[]float64, turn func(tree []node)) bool {
+	x.restore(l.live)
+	for at, k := range l.pending {
 		for _, i := range x.reach[x.roots[k]] {
 			x.last[i] = at
 		}
 	}
-	for at, k := range trees {
+	for at, k := range l.pending {
 		reach := x.reach[x.roots[k]]
-		if !x.openAll(reach, func() { l.state, l.event = widen(l.state), widen(l.event) }) {
-			x.failed = append(x.failed, c)
-			return
+		for _, i := range reach {
+			if x.slot[i] >= 0 {
+				continue
+			}
+			if len(x.live) == x.limit {
+				return false
+			}
+			for _, v := range states {
+				*v = widen(*v)
+			}
+			x.open(i)
 		}
-		x.passMarked(x.plantMarked(x.roots[k]), l.state, l.event, 0)
+		turn(x.plantMarked(x.roots[k]))
 		for _, i := range reach {
 			if x.last[i] == at {
-				l.state, l.event = x.settled(l.state, i), x.settled(l.event, i)
+				for _, v := range states {
+					*v = x.settled(*v, i)
+				}
 				x.drop(i)
-				lift(l.state, l.event)
+				lift(states)
 			}
 		}
 	}
 	for _, root := range x.apart[c] {
-		x.passMarked(x.plantMarked(root), l.state, l.event, 0)
+		turn(x.plantMarked(root))
 	}
-	if l.event[0]+l.state[0] == 0 { // both are too small
-		x.failed = append(x.failed, c)
-		return
-	}
-	a.Posterior[c], a.Odds[c] = share(scaled{part: l.event[0]}, scaled{part: l.state[0]})
+	return true
 }
 
-// mark notes what is a source of c or has one below it.
-func (x *several) mark(c int) {
-	for s := range x.marks {
-		x.marks[s] = 0
+// weigh works out how probable cause c is in any way.
+func (x *several) weigh(c int, l *level, a *Answer) bool {
+	x.mark(c)
+	none, there := &l.state, &l.events[0]
+	*there = zeros(*there, len(*none))
+	if !x.through(c, l, []*[]float64{none, there}, func(tree []node) { x.passMarked(tree, *none, *there, 0) }) {
+		return false
 	}
-	for s := len(x.share) - 1; s >= 0; s-- {
-		if x.network.state[s] != live {
-			continue
-		}
-		if x.problem.Sources[s].Cause == c {
-			x.marks[s] = 2
-		}
-		if x.marks[s] > 0 && x.under[s] >= 0 {
-			x.marks[x.under[s]] = max(1, x.marks[x.under[s]])
-		}
-	}
-}
-
-// plantMarked lays out the tree of a source, with those that touch nothing but are marked.
-func (x *several) plantMarked(s int) []node {
-	x.nodes, x.pins = x.nodes[:0], x.pins[:0]
-	x.plantEach(s)
-	return x.nodes
-}
-
-func (x *several) plantEach(s int) {
-	at, begin := len(x.nodes), len(x.pins)
-	for _, l := range x.links[s] {
-		x.pins = append(x.pins, pin{1 << x.slot[l.obs], 0, l.yes, l.no})
-	}
-	x.nodes = append(x.nodes, node{source: s, pins: x.pins[begin:]})
-	for _, kid := range x.below[s] {
-		if x.busy[kid] || x.marks[kid] > 0 {
-			x.plantEach(kid)
-		}
-	}
-	x.nodes[at].size = len(x.nodes) - at
-}
-
-// passMarked takes the states without and with the marked cause through a tree.
-func (x *several) passMarked(tree []node, without, with []float64, layer int) {
-	s := tree[0].source
-	if x.marks[s] == 0 {
-		x.pass(tree, without, layer)
-		x.pass(tree, with, layer)
-		return
-	}
-	u, w := x.room(layer, len(with)), x.room(layer+1, len(with))
-	if x.marks[s] == 2 {
-		for k := range u {
-			u[k] = without[k] + with[k]
-		}
-		x.with(tree, w, u, layer+2)
-		mix(with, w, with, x.share[s])
-		off := x.share[s].off
-		for k := range without {
-			without[k] *= off
-		}
-		return
-	}
-	spread(u, without, tree[0].pins)
-	spread(w, with, tree[0].pins)
-	for at := 1; at < len(tree); at += tree[at].size {
-		x.passMarked(tree[at:at+tree[at].size], u, w, layer+2)
-	}
-	mix(without, u, without, x.share[s])
-	mix(with, w, with, x.share[s])
+	n, t := (*none)[0], (*there)[0]
+	a.Posterior[c], a.Odds[c] = share(scaled{part: t}, scaled{part: n})
+	return n+t > 0
 }

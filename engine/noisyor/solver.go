@@ -96,7 +96,7 @@ func (s *Solver) causes(p *Problem, a *Answer) error {
 	if len(s.many) == 0 {
 		return nil
 	}
-	s.several.solve(p, &s.chain, &s.orderer, s.many, s.ways, a)
+	s.several.solve(p, &s.chain, &s.orderer, s.many, s.ways, s.limit(), func(c int, l *level) bool { return s.several.weigh(c, l, a) })
 	for _, c := range s.several.failed {
 		there, err := s.weigh(p, s.ways[c], nil)
 		if err != nil {
@@ -188,7 +188,7 @@ func (s *Solver) prepare(p *Problem, masses []pair) error {
 	if err := p.validate(s.seen); err != nil {
 		return err
 	}
-	s.network.reduce(p, masses)
+	s.network.reduce(p, masses, false)
 	return s.plan(s.limit())
 }
 

@@ -7,10 +7,9 @@ type node struct {
 	pins   []pin
 }
 
-// pin is one link of a source: the bits of its observation and of its mark, and its masses.
+// pin is one link of a source: the bit of its observation and its masses.
 type pin struct {
 	bit     int
-	mark    int // 0 without
 	yes, no float64
 }
 
@@ -56,11 +55,7 @@ func (f *forest) drop(i int) {
 func (f *forest) plant(s int) []node {
 	at, begin := len(f.nodes), len(f.pins)
 	for _, l := range f.links[s] {
-		p := pin{1 << f.slot[l.obs], 0, l.yes, l.no}
-		if l.mark >= 0 {
-			p.mark = 1 << f.slot[l.mark]
-		}
-		f.pins = append(f.pins, p)
+		f.pins = append(f.pins, pin{1 << f.slot[l.obs], l.yes, l.no})
 	}
 	f.nodes = append(f.nodes, node{source: s, pins: f.pins[begin:]})
 	for _, kid := range f.kids[s] {

@@ -1,0 +1,173 @@
+package noisyor
+
+// mark notes what is a source of c or has one below it.
+func (x *several) mark(c int) {
+	for s := range x.marks {
+		x.marks[s] = 0
+	}
+	for s := len(x.share) - 1; s >= 0; s-- {
+		if x.network.state[s] != live {
+			continue
+		}
+		if x.problem.Sources[s].Cause == c {
+			x.marks[s] = 2
+		}
+		if x.marks[s] > 0 && x.under[s] >= 0 {
+			x.marks[x.under[s]] = max(1, x.marks[x.under[s]])
+		}
+	}
+}
+
+// plantMarked lays out the tree of a source, with those that touch nothing but are marked.
+func (x *several) plantMarked(s int) []node {
+	x.nodes, x.pins = x.nodes[:0], x.pins[:0]
+	x.plantEach(s)
+	return x.nodes
+}
+
+func (x *several) plantEach(s int) {
+	at, begin := len(x.nodes), len(x.pins)
+	for _, l := range x.links[s] {
+		x.pins = append(x.pins, pin{1 << x.slot[l.obs], l.yes, l.no})
+	}
+	x.nodes = append(x.nodes, node{source: s, pins: x.pins[begin:]})
+	for _, kid := range x.below[s] {
+		if x.busy[kid] || x.noisy[kid] || x.marks[kid] > 0 {
+			x.plantEach(kid)
+		}
+	}
+	x.nodes[at].size = len(x.nodes) - at
+}
+
+// passMarked takes the states without and with the marked cause through a tree.
+func (x *several) passMarked(tree []node, without, with []float64, layer int) {
+	s := tree[0].source
+	if x.marks[s] == 0 {
+		x.pass(tree, without, layer)
+		x.pass(tree, with, layer)
+		return
+	}
+	u, w := x.room(layer, len(with)), x.room(layer+1, len(with))
+	if x.marks[s] == 2 {
+		for k := range u {
+			u[k] = without[k] + with[k]
+		}
+		x.with(tree, w, u, layer+2)
+		mix(with, w, with, x.share[s])
+		off := x.share[s].off
+		for k := range without {
+			without[k] *= off
+		}
+		return
+	}
+	spread(u, without, tree[0].pins)
+	spread(w, with, tree[0].pins)
+	for at := 1; at < len(tree); at += tree[at].size {
+		x.passMarked(tree[at:at+tree[at].size], u, w, layer+2)
+	}
+	mix(without, u, without, x.share[s])
+	mix(with, w, with, x.share[s])
+}
+
+// passShown takes the states without and with something shown by the marked cause
+// through a tree.
+func (x *several) passShown(tree []node, without, with []float64, layer int) {
+	s := tree[0].source
+	switch x.marks[s] {
+	case 0:
+		x.pass(tree, without, layer)
+		x.pass(tree, with, layer)
+		return
+	case 2:
+		w, m := x.room(layer, len(with)), x.share[s]
+		copy(w, with)
+		silent := x.show(tree, w, without, 1, layer+1)
+		mix(with, w, with, m)
+		for k := range without {
+			without[k] *= m.off + m.on*silent
+		}
+		return
+	}
+	u, w := x.room(layer, len(with)), x.room(layer+1, len(with))
+	spread(u, without, tree[0].pins)
+	spread(w, with, tree[0].pins)
+	for at := 1; at < len(tree); at += tree[at].size {
+		x.passShown(tree[at:at+tree[at].size], u, w, layer+2)
+	}
+	mix(without, u, without, x.share[s])
+	mix(with, w, with, x.share[s])
+}
+
+// show takes a state in which something was shown already through a tree whose first
+// source is on, and adds what the tree shows first to weight times the state without. It
+// returns the weight of nothing shown still.
+func (x *several) show(tree []node, shown, without []float64, weight float64, layer int) float64 {
+	s := tree[0].source
+	for k := range tree[0].pins {
+		p := &tree[0].pins[k]
+		spread1(shown, shown, *p)
+		for k, v := range without {
+			shown[k|p.bit] += weight * p.yes * v
+		}
+		weight *= p.no
+	}
+	if y := x.aside[s]; y.Yes > 0 {
+		for k, v := range without {
+			shown[k] += weight * y.Yes * v
+		}
+		weight *= y.No
+	}
+	for at := 1; at < len(tree); at += tree[at].size {
+		on, m := x.room(layer, len(shown)), x.share[tree[at].source]
+		copy(on, shown)
+		quiet := x.show(tree[at:at+tree[at].size], on, without, weight, layer+1)
+		mix(shown, on, shown, m)
+		weight = m.off*weight + m.on*quiet
+	}
+	return weight
+}
+
+// passAlone takes the states without the marked cause and with it only by itself through
+// a tree.
+func (x *several) passAlone(tree []node, without, alone []float64, layer int) {
+	s := tree[0].source
+	if x.marks[s] != 2 || x.under[s] >= 0 {
+		x.passOff(tree, without, layer)
+		x.passOff(tree, alone, layer)
+		return
+	}
+	on, m := x.room(layer, len(alone)), x.share[s]
+	for k := range on {
+		on[k] = without[k] + alone[k]
+	}
+	x.withOff(tree, on, on, layer+1)
+	mix(alone, on, alone, m)
+	for k := range without {
+		without[k] *= m.off
+	}
+}
+
+// passOff takes a state through a tree in which the marked cause is not there.
+func (x *several) passOff(tree []node, state []float64, layer int) {
+	s := tree[0].source
+	switch x.marks[s] {
+	case 0:
+		x.pass(tree, state, layer)
+	case 1:
+		on := x.room(layer, len(state))
+		x.withOff(tree, on, state, layer+1)
+		mix(state, on, state, x.share[s])
+	case 2:
+		for k := range state {
+			state[k] *= x.share[s].off
+		}
+	}
+}
+
+// withOff is passOff once the first source is on, into dst.
+func (x *several) withOff(tree []node, dst, state []float64, layer int) {
+	spread(dst, state, tree[0].pins)
+	for at := 1; at < len(tree); at += tree[at].size {
+		x.passOff(tree[at:at+tree[at].size], dst, layer)
+	}
+}
