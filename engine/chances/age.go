@@ -34,6 +34,7 @@ func (m *Model) age() {
 		}
 		if part := m.recordFor(in.Cause); part != nil {
 			m.Causes[i].Prior = oddsTimes(in.Prior, ageTimes(part, in.Place))
+			m.laid = nil
 		}
 	}
 }

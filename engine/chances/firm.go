@@ -59,7 +59,7 @@ func (w *Weighed) Firmness() (*Firmness, *HasteDoubt, error) {
 	for range w.Book.Firm.Books {
 		moved.move(random)
 		p := trial.Problem()
-		p.About = rivals
+		p.About = []int{lead}
 		err := w.solver.SolveInto(p, &trial.Answer)
 		if errors.Is(err, noisyor.ErrImpossible) {
 			continue
@@ -71,7 +71,11 @@ func (w *Weighed) Firmness() (*Firmness, *HasteDoubt, error) {
 			return nil, nil, err
 		}
 		chances = append(chances, trial.Posterior[lead])
-		if trial.Posterior[trial.Lead()] <= trial.Posterior[lead]+1e-9 {
+		first, err := trial.staysFirst(p, lead, rivals)
+		if err != nil {
+			return nil, nil, err
+		}
+		if first {
 			out.StaysFirst++
 		}
 		if trial.likeliestRoot(lead) == root {
@@ -100,11 +104,35 @@ const rivalShare = 1.0 / 64
 func (w *Weighed) rivals(lead int) []int {
 	var out []int
 	for i, p := range w.Posterior {
-		if p >= rivalShare*w.Posterior[lead] {
+		if i != lead && w.open(i) && p >= rivalShare*w.Posterior[lead] {
 			out = append(out, i)
 		}
 	}
 	return out
+}
+
+// staysFirst says whether no rival is likelier than the first cause, whose chance
+// is known. What the ways of a rival come to when they are added up is no less than
+// its chance, so that most need not be worked out.
+func (w *Weighed) staysFirst(p *noisyor.Problem, lead int, rivals []int) (bool, error) {
+	sums := make([]float64, len(w.Causes))
+	for source, chance := range w.Sources {
+		sums[w.causeOf(source)] += chance
+	}
+	p.About = p.About[:0]
+	for _, i := range rivals {
+		if sums[i] > w.Posterior[lead] {
+			p.About = append(p.About, i)
+		}
+	}
+	if len(p.About) == 0 {
+		return true, nil
+	}
+	a, err := w.solver.Solve(p)
+	if err != nil {
+		return false, err
+	}
+	return !slices.ContainsFunc(p.About, func(i int) bool { return a.Posterior[i] > w.Posterior[lead]+1e-9 }), nil
 }
 
 // likeliestRoot is the source through which a cause most likely came: itself
@@ -157,7 +185,7 @@ func newMovedBook(m *Model) *movedBook {
 	out := &movedBook{from: m, spread: m.Book.Firm.Spread}
 	out.model = Model{
 		Book: m.Book, Case: m.Case, Causes: slices.Clone(m.Causes), units: slices.Clone(m.units), confirmed: m.confirmed,
-		ways: slices.Clone(m.ways), brought: m.brought, showings: make(map[string][]Showing, len(m.units)),
+		ways: slices.Clone(m.ways), brought: m.brought, bearing: m.bearing, showings: make(map[string][]Showing, len(m.units)),
 	}
 	seen := map[*rules.Bring]bool{}
 	for _, w := range m.ways {
@@ -211,6 +239,7 @@ func (b *movedBook) move(random *rand.Rand) {
 	for i := range b.model.ways {
 		b.model.ways[i].often = often[b.model.ways[i].bring]
 	}
+	b.model.laid = nil
 	for i := range b.signs {
 		b.signs[i].move(b.from.Causes, next)
 	}

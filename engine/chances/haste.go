@@ -165,6 +165,7 @@ func (w *Weighed) chanceOfSome(chosen func(i int) bool) (float64, error) {
 	if known := w.anyOf(func(i int) bool { return of[i] && w.known(i) }); len(known.Links) > 0 {
 		p.Absent = append(p.Absent, known)
 	}
+	w.lean(p)
 	z, err := w.ratio(p)
 	return max(0, 1-z), err
 }

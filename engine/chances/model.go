@@ -47,6 +47,9 @@ type Model struct {
 	Measured  *Measured
 	ways      []way
 	brought   []bool               // by cause: something in the book can bring it on here
+	showers   map[string][]shower  // by sign; see showersOf
+	laid      []noisyor.Source     // see sourceList
+	bearing   int                  // how many sources bear on the case; see sortWays
 	showings  map[string][]Showing // by sign, those that were asked for; see Shows
 	units     []unit
 	confirmed map[int]bool
@@ -164,7 +167,10 @@ func (m *Model) verdicts() {
 }
 
 // ruleOut takes a cause for not there in any way.
-func (m *Model) ruleOut(cause int) { m.Causes[cause].Prior = 0 }
+func (m *Model) ruleOut(cause int) {
+	m.Causes[cause].Prior = 0
+	m.laid = nil
+}
 
 // confirm takes a cause for there. One that nothing brings on is there by
 // itself; of another the problem says that it is there in some way.
@@ -172,6 +178,7 @@ func (m *Model) confirm(cause int) {
 	m.confirmed[cause] = true
 	if !m.brought[cause] {
 		m.Causes[cause].Prior = 1
+		m.laid = nil
 	}
 }
 
@@ -362,14 +369,8 @@ func (m *Model) problem(skip int) *noisyor.Problem {
 // problemInto is problem where one lies that is not wanted any more. What is
 // proved, or ruled out, and can be brought on stands behind the findings.
 func (m *Model) problemInto(p *noisyor.Problem, skip int) {
-	p.Causes, p.Sources = len(m.Causes), p.Sources[:0]
+	p.Causes, p.Sources, p.About = len(m.Causes), m.sourceList(), nil
 	p.Present, p.Absent = p.Present[:0], p.Absent[:0]
-	for i, in := range m.Causes {
-		p.Sources = append(p.Sources, noisyor.Source{Cause: i, Under: -1, Chance: in.Prior})
-	}
-	for _, w := range m.ways {
-		p.Sources = append(p.Sources, noisyor.Source{Cause: w.cause, Under: w.under, Chance: w.often})
-	}
 	for i, u := range m.units {
 		if i != skip {
 			p.Present = append(p.Present, u.present...)

@@ -144,7 +144,7 @@ func (w *Weighed) settled(s *rules.Sign, place evidence.Place) bool {
 
 // bits is the expected information of one question.
 func (w *Weighed) bits(sign *rules.Sign, place evidence.Place, about suspects, base float64) (float64, error) {
-	rest := slices.Clone(w.Sources) // P(source and no answer counted yet)
+	rest := slices.Clone(w.Sources[:len(w.Causes)]) // P(cause by itself and no answer counted yet)
 	restChance := 1.0
 	after := 0.0
 	count := func(joint []float64, chance float64) {
@@ -185,20 +185,22 @@ func kindOrNothing(o noisyor.Observation) noisyor.Observation {
 	return each(o, func(_ int, y noisyor.Yield) noisyor.Yield { return noisyor.Yield{No: math.Min(1, y.Yes+y.No)} })
 }
 
-// joint is P(source and nothing yielded | findings) for every source, and
+// joint is P(cause by itself and nothing yielded | findings) for every cause, and
 // P(nothing yielded | findings).
 func (w *Weighed) joint(nothing noisyor.Observation) ([]float64, float64, error) {
-	p := w.Problem()
+	p := &w.trial
+	w.problemInto(p, -1)
 	p.Absent, p.About = append(p.Absent, nothing), []int{}
+	w.lean(p)
 	a, err := w.solver.Solve(p)
 	if errors.Is(err, noisyor.ErrImpossible) {
-		return make([]float64, w.sources()), 0, nil
+		return make([]float64, len(w.Causes)), 0, nil
 	}
 	if err != nil {
 		return nil, 0, err
 	}
 	chance := math.Min(1, a.Evidence/w.Evidence)
-	joint := a.Sources
+	joint := a.Sources[:len(w.Causes)]
 	for s := range joint {
 		joint[s] *= chance
 	}

@@ -63,7 +63,7 @@ func (w *Weighed) Troubles() ([]Trouble, error) {
 			break
 		}
 		t := w.trouble(lead, told)
-		then, err := given.taken(lead)
+		then, err := given.taken(lead, w.mayMatter(w.Posterior[lead]))
 		if err != nil {
 			return nil, err
 		}
@@ -90,8 +90,9 @@ func (w *Weighed) nextTrouble(told map[int]bool, first bool) int {
 	if first {
 		least = 0
 	}
-	for i, p := range w.Behind() {
-		if p > least && !told[i] && (best < 0 || Likelier(p, w.Behind()[best])) {
+	behind := w.Behind()
+	for i, p := range behind {
+		if p > least && !told[i] && (best < 0 || Likelier(p, behind[best])) {
 			best = i
 		}
 	}
@@ -165,12 +166,32 @@ func (w *Weighed) told(cause int) Told {
 	}
 }
 
-// taken is the case with one more cause taken for there.
-func (w *Weighed) taken(cause int) (*Weighed, error) {
+// mayMatter are the causes that can be a rival or another trouble once a cause of
+// this chance is taken for there: P(c | there) is at most P(c) / P(there).
+func (w *Weighed) mayMatter(there float64) []int {
+	var out []int
+	for i, p := range w.Posterior {
+		if p >= min(leastOr, 0.5*there) {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// taken is the case with one more cause taken for there, of which only some
+// causes are weighed.
+func (w *Weighed) taken(cause int, about []int) (*Weighed, error) {
 	m := *w.Model
 	m.Causes, m.confirmed = slices.Clone(m.Causes), maps.Clone(m.confirmed)
 	m.confirm(cause)
-	return m.solve(&noisyor.Solver{})
+	p := m.Problem()
+	p.About = about
+	solver := &noisyor.Solver{}
+	a, err := solver.Solve(p)
+	if err != nil {
+		return nil, err
+	}
+	return &Weighed{Model: &m, Answer: a, solver: solver, about: about}, nil
 }
 
 // rivalsOf are the causes that are likely, and less than half as likely once a

@@ -1,6 +1,8 @@
 package chances
 
 import (
+	"slices"
+
 	"telltale/engine/noisyor"
 	"telltale/rules"
 )
@@ -57,6 +59,108 @@ func (m *Model) addWays() {
 	for i := range m.Causes {
 		from(i, i, 1)
 	}
+	m.sortWays()
+}
+
+// sortWays puts first the ways that bear on the case, with those above them: they
+// show one of its signs, or are of a cause that was proved, ruled out, or that a
+// check would have exposed. The others say nothing about it, so that where no
+// cause's whole chance is asked they may be left out.
+func (m *Model) sortWays() {
+	signs, causes := m.asks()
+	n := len(m.Causes)
+	bears := make([]bool, len(m.ways))
+	for i, w := range m.ways {
+		id := m.Causes[w.cause].Cause.ID
+		if !causes[id] && !m.shows(w, signs) {
+			continue
+		}
+		for at := n + i; at >= n && !bears[at-n]; at = m.ways[at-n].under {
+			bears[at-n] = true
+		}
+	}
+	sorted, place := make([]way, 0, len(m.ways)), make([]int, len(m.ways))
+	for _, first := range []bool{true, false} {
+		for i, w := range m.ways {
+			if bears[i] == first {
+				place[i] = n + len(sorted)
+				sorted = append(sorted, w)
+			}
+		}
+		if first {
+			m.bearing = n + len(sorted)
+		}
+	}
+	for i := range sorted {
+		if under := sorted[i].under; under >= n {
+			sorted[i].under = place[under-n]
+		}
+	}
+	m.ways = sorted
+}
+
+// asks gives the signs that the case answers, and the causes that it settles or
+// that a check of it would have exposed.
+func (m *Model) asks() (signs, causes map[string]bool) {
+	signs, causes = map[string]bool{}, map[string]bool{}
+	for _, f := range m.Case.Findings {
+		signs[f.Sign] = true
+	}
+	for _, at := range m.Case.Confirmed {
+		causes[at.ID] = true
+	}
+	for _, at := range m.Case.RuledOut {
+		causes[at.ID] = true
+	}
+	for _, at := range m.Case.Cleared {
+		for _, f := range m.Book.Checks.Get(at.ID).Finds {
+			causes[f.Cause] = true
+		}
+	}
+	return signs, causes
+}
+
+// shows says whether a way may show one of some signs.
+func (m *Model) shows(w way, signs map[string]bool) bool {
+	one := func(l rules.Link) bool { return signs[l.Sign] }
+	c := m.Causes[w.cause].Cause
+	return slices.ContainsFunc(w.bring.Shows, one) || slices.ContainsFunc(c.Shows, one) ||
+		slices.ContainsFunc(c.ShowsWhen, func(over rules.LinksWhen) bool { return slices.ContainsFunc(over.Links, one) })
+}
+
+// lean leaves out of a problem the ways that bear on nothing in it, for where only
+// the evidence, or the causes by themselves, are asked. What it asks more than the
+// case does stays, behind the others.
+func (m *Model) lean(p *noisyor.Problem) {
+	all := p.Sources
+	p.Sources = slices.Clip(all[:m.bearing])
+	place := map[int]int{}
+	var put func(source int) int
+	put = func(source int) int {
+		if source < m.bearing {
+			return source
+		}
+		at, done := place[source]
+		if !done {
+			s := all[source]
+			s.Under = put(s.Under)
+			at = len(p.Sources)
+			p.Sources, place[source] = append(p.Sources, s), at
+		}
+		return at
+	}
+	for _, list := range [][]noisyor.Observation{p.Present, p.Absent} {
+		for i := range list {
+			o := &list[i]
+			if !slices.ContainsFunc(o.Links, func(l noisyor.Link) bool { return l.Source >= m.bearing }) {
+				continue
+			}
+			o.Links = slices.Clone(o.Links)
+			for n := range o.Links {
+				o.Links[n].Source = put(o.Links[n].Source)
+			}
+		}
+	}
 }
 
 // sources is how many ways there are in which some cause is there.
@@ -92,6 +196,71 @@ func (m *Model) linksOf(cause int, y noisyor.Yield) []noisyor.Link {
 	return out
 }
 
+// sourceList is every source for the solver. It is laid out once and again when
+// a chance was changed.
+func (m *Model) sourceList() []noisyor.Source {
+	if m.laid == nil {
+		m.laid = make([]noisyor.Source, 0, m.sources())
+		for i, in := range m.Causes {
+			m.laid = append(m.laid, noisyor.Source{Cause: i, Under: -1, Chance: in.Prior})
+		}
+		for _, w := range m.ways {
+			m.laid = append(m.laid, noisyor.Source{Cause: w.cause, Under: w.under, Chance: w.often})
+		}
+	}
+	return m.laid
+}
+
+// shower is sources that show a sign alike: those of a cause by itself, or those
+// that one bring made.
+type shower struct {
+	sources []int
+	link    rules.Link
+	bring   *rules.Bring // nil: the cause itself says how it shows
+}
+
+// showersOf gathers, once, what shows each sign.
+func (m *Model) showersOf(sign string) []shower {
+	if m.showers == nil {
+		m.showers = map[string][]shower{}
+		own := map[*rules.Cause][]rules.Link{}
+		for first, after := 0, 0; first < len(m.Causes); first = after {
+			c, sources := m.Causes[first].Cause, []int{}
+			for after = first; after < len(m.Causes) && m.Causes[after].Cause == c; after++ {
+				sources = append(sources, after)
+			}
+			own[c] = c.LinksFor(m.Case, m.Book)
+			m.addShower(sources, own[c], nil)
+		}
+		made, order := map[*rules.Bring][]int{}, []*rules.Bring{}
+		for i, w := range m.ways {
+			if made[w.bring] == nil {
+				order = append(order, w.bring)
+			}
+			made[w.bring] = append(made[w.bring], len(m.Causes)+i)
+		}
+		for _, bring := range order {
+			failure := m.Causes[m.causeOf(made[bring][0])].Cause
+			links := own[failure]
+			if len(bring.Shows) > 0 {
+				links = bring.Links(failure, m.Case, m.Book)
+			}
+			m.addShower(made[bring], links, bring)
+		}
+	}
+	return m.showers[sign]
+}
+
+func (m *Model) addShower(sources []int, links []rules.Link, bring *rules.Bring) {
+	for _, link := range links {
+		says := bring
+		if bring != nil && !slices.ContainsFunc(bring.Shows, func(l rules.Link) bool { return l.Sign == link.Sign }) {
+			says = nil
+		}
+		m.showers[link.Sign] = append(m.showers[link.Sign], shower{sources, link, says})
+	}
+}
+
 // Shows gives the links of every source to one sign. A case asks for few of
 // them, so they are gathered when they are wanted.
 func (m *Model) Shows(sign string) []Showing {
@@ -99,40 +268,11 @@ func (m *Model) Shows(sign string) []Showing {
 	if gathered {
 		return out
 	}
-	var own rules.Link
-	for i, in := range m.Causes {
-		if i == 0 || in.Cause != m.Causes[i-1].Cause {
-			own = linkTo(in.Cause.LinksFor(m.Case, m.Book), sign)
-		}
-		if own.Total > 0 {
-			out = append(out, Showing{Cause: i, Source: i, Link: own})
-		}
-	}
-	brought := map[*rules.Bring]rules.Link{}
-	for i, w := range m.ways {
-		link, known := brought[w.bring]
-		if !known {
-			link = linkTo(w.bring.Links(m.Causes[w.cause].Cause, m.Case, m.Book), sign)
-			brought[w.bring] = link
-		}
-		if link.Total > 0 {
-			sh := Showing{Cause: w.cause, Source: len(m.Causes) + i, Link: link}
-			if linkTo(w.bring.Shows, sign).Total > 0 {
-				sh.bring = w.bring
-			}
-			out = append(out, sh)
+	for _, s := range m.showersOf(sign) {
+		for _, source := range s.sources {
+			out = append(out, Showing{Cause: m.causeOf(source), Source: source, Link: s.link, bring: s.bring})
 		}
 	}
 	m.showings[sign] = out
 	return out
-}
-
-// linkTo is the link to a sign; of no chance if there is none.
-func linkTo(links []rules.Link, sign string) rules.Link {
-	for _, l := range links {
-		if l.Sign == sign {
-			return l
-		}
-	}
-	return rules.Link{}
 }

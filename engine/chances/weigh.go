@@ -60,6 +60,7 @@ type Weighed struct {
 	Leave   bool
 	without []noisyor.Answer // the answer without each unit, for the reasons
 	solver  *noisyor.Solver
+	about   []int           // the causes that are weighed; nil: all
 	chains  *noisyor.Chains // see Chains; nil: not worked out yet
 	// trial and links are room for what chanceOfSome asks.
 	trial noisyor.Problem
@@ -170,7 +171,7 @@ func (w *Weighed) ratio(p *noisyor.Problem) (float64, error) {
 // where Solve gave an error already.
 func (w *Weighed) Chains() *noisyor.Chains {
 	if w.chains == nil {
-		chains, err := w.solver.Chains(w.Problem(), &w.Answer, nil)
+		chains, err := w.solver.Chains(w.Problem(), &w.Answer, w.about)
 		if err != nil {
 			return nil
 		}

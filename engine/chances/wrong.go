@@ -32,9 +32,7 @@ func (w *Weighed) wrong(cause int) (*Wrong, error) {
 	}
 	in := w.Causes[cause]
 	tries := w.signsAgainst(cause)
-	if len(tries) > mostWrong {
-		tries = tries[:mostWrong]
-	}
+	tries = tries[:min(len(tries), mostWrong)]
 	if check := w.surest(in); check != nil {
 		var o noisyor.Observation
 		for _, f := range check.Finds {
@@ -72,26 +70,41 @@ type against struct {
 // signsAgainst are the signs of a cause that nobody answered yet, those that it
 // shows most often first.
 func (w *Weighed) signsAgainst(cause int) []against {
-	often := map[string]float64{}
+	often := w.oftenShown(cause)
 	var out []against
 	for _, sign := range w.Book.Signs.List {
-		if sign.Reckoned || !sign.When.Holds(w.Case, w.Book) || !sign.Fits(w.Case) {
+		if often[sign.ID] < leastOften || sign.Reckoned || !sign.When.Holds(w.Case, w.Book) || !sign.Fits(w.Case) {
 			continue
 		}
 		place := sign.Level.Of(w.Causes[cause].Place)
 		if w.Used().Settled(sign.ID, place) {
 			continue
 		}
-		for _, sh := range w.Shows(sign.ID) {
-			if sh.Cause == cause {
-				often[sign.ID] = max(often[sign.ID], sh.Link.Total)
-			}
-		}
-		if often[sign.ID] >= 0.3 {
-			out = append(out, against{Wrong{Sign: sign.ID, Place: place, Title: w.Fill(sign.Title)}, w.Observe(sign, "", []evidence.Place{place})})
-		}
+		out = append(out, against{Wrong{Sign: sign.ID, Place: place, Title: w.Fill(sign.Title)}, w.Observe(sign, "", []evidence.Place{place})})
 	}
 	sort.SliceStable(out, func(i, j int) bool { return often[out[i].Sign] > often[out[j].Sign] })
+	return out
+}
+
+// leastOften is how often a cause must show a sign for its absence to be worth
+// telling.
+const leastOften = 0.3
+
+// oftenShown is how often a cause shows each of its signs, in the way that shows
+// it most.
+func (w *Weighed) oftenShown(cause int) map[string]float64 {
+	out := map[string]float64{}
+	most := func(links []rules.Link) {
+		for _, link := range links {
+			out[link.Sign] = max(out[link.Sign], link.Total)
+		}
+	}
+	most(w.Causes[cause].Cause.LinksFor(w.Case, w.Book))
+	for _, way := range w.ways {
+		if way.cause == cause {
+			most(way.bring.Shows)
+		}
+	}
 	return out
 }
 
