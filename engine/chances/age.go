@@ -9,10 +9,6 @@ import (
 	"telltale/rules"
 )
 
-// takenFrom is how often a cause must take a part for that part to be the one
-// that fails by it.
-const takenFrom = 0.5
-
 // age moves, where the record of changes says how parts end, the chance that a
 // failure is there by itself by the hours on its part: its odds are multiplied by
 // the hazard of the Weibull fit at those hours over one failure in a mean life,
@@ -23,7 +19,9 @@ const takenFrom = 0.5
 // Methods, 8.1.6.2, from memory). The shape is its limit nearest to one, at which
 // hours say least, with the median of the fit: what a few lives do not show moves
 // little. Where the limits leave one in, parts end at any age and nothing is
-// moved; neither is it where the fitting of the part that is in is not known.
+// moved; neither is it where the fitting of the part that is in is not known. So
+// many lives as n cannot show a chance below about 1 in n + 2 (the rule of
+// succession, Laplace, from memory), so the odds move by that much at most.
 func (m *Model) age() {
 	if m.Measured == nil || m.Measured.Figures == nil {
 		return
@@ -39,11 +37,12 @@ func (m *Model) age() {
 	}
 }
 
-// recordFor is the record of the part that fails by a cause; nil if none is kept.
+// recordFor is the record of the part that fails by a cause, which is one that it
+// takes most often; nil if none is kept.
 func (m *Model) recordFor(c *rules.Cause) *figures.Part {
 	for _, need := range c.Parts {
 		for i := range m.Measured.Parts {
-			if part := &m.Measured.Parts[i]; part.Part == need.Part && need.Chance >= takenFrom {
+			if part := &m.Measured.Parts[i]; part.Part == need.Part && need.Chance == c.Parts[0].Chance {
 				return part
 			}
 		}
@@ -68,7 +67,7 @@ func ageTimes(part *figures.Part, place evidence.Place) float64 {
 	if most == 0 {
 		return 1
 	}
-	return min(mostTimes, max(1/mostTimes, most))
+	return most
 }
 
 // endingAt is how parts end at a place, nil if that is not known.
@@ -93,6 +92,6 @@ func hazardTimes(end *figures.PartEnd, hours float64) float64 {
 		}
 		shape = *end.Shape.High
 	}
-	scale := end.Median.Value / math.Pow(math.Ln2, 1/shape)
-	return shape * math.Pow(hours/scale, shape-1) * math.Gamma(1+1/shape)
+	scale, bound := end.Median.Value/math.Pow(math.Ln2, 1/shape), float64(end.Failed+2)
+	return min(bound, max(1/bound, shape*math.Pow(hours/scale, shape-1)*math.Gamma(1+1/shape)))
 }
