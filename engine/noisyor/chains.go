@@ -81,8 +81,8 @@ func (x *several) came(c int, ways []int, l *level, a *Answer, out *Chains) bool
 		return false
 	}
 	total := (*without)[0] + (*with)[0]
-	if total == 0 {
-		return false
+	if total == 0 { // it is too small
+		return true
 	}
 	out.Shown[c] = (*with)[0] / total
 	if !event(func(tree []node) { x.passAlone(tree, *without, *with, 0) }) {

@@ -98,6 +98,7 @@ func FuzzAnyInput(f *testing.F) {
 	}
 	f.Add(byte(1), byte(1), byte(1), numbers(0.5, 0.1, 0.9, 0.2, 0.8, 0.1, 0.9, 0.2, 0.8))
 	f.Add(byte(2), byte(3), byte(0), numbers(math.NaN(), math.Inf(1), -1, 0.5, 5e-324, 1e-300, 1e-160))
+	f.Add(byte(3), byte(2), byte(1), append([]byte{0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 16, 17}, numbers(0.5, 0.25, 0.75, 1)...))
 	f.Add(byte(3), byte(2), byte(2), numbers(5e-324, 1, 1e-308, 0, 5e-324, 1e-300, 1e-160, 1, 0, 5e-324, 1))
 	f.Fuzz(func(t *testing.T, causes, present, absent byte, data []byte) {
 		p := anything(int(causes%8), int(present%8), int(absent%8), data)
@@ -118,7 +119,29 @@ func FuzzAnyInput(f *testing.F) {
 				t.Errorf("cause %d: posterior %g, odds %g", c, a.Posterior[c], a.Odds[c])
 			}
 		}
+		requireChances(t, a.Sources)
+		chains, err := s.Chains(p, &a, nil)
+		if err == nil {
+			requireChances(t, chains.Alone)
+			requireChances(t, chains.Shown)
+			for _, x := range chains.Roots {
+				requireChances(t, []float64{x.Probability})
+			}
+		}
+		missed, err := s.Missed(p, a.Posterior)
+		if err == nil && !(missed >= 0 && missed <= z*(1+1e-9)) {
+			t.Errorf("missed %g of %g", missed, z)
+		}
 	})
+}
+
+func requireChances(t *testing.T, list []float64) {
+	t.Helper()
+	for i, x := range list {
+		if !(x >= 0 && x <= 1+1e-12) {
+			t.Errorf("number %d is %g", i, x)
+		}
+	}
 }
 
 // anything reads a network from raw numbers; each takes nine bytes, of which the first
@@ -149,9 +172,10 @@ func anything(causes, present, absent int, data []byte) *Problem {
 	}
 	p := &Problem{}
 	for range causes {
-		_, prior := next(1)
-		p.cause(prior)
+		index, chance := next(1)
+		p.Sources = append(p.Sources, Source{index & 7, index>>3&7 - 1, chance})
 	}
+	p.Causes = causes
 	observation := func() Observation {
 		links, background := yield()
 		o := Observation{Background: background}

@@ -61,6 +61,8 @@ func TestBadInputIsRefused(t *testing.T) {
 		flat([]float64{nan}, Problem{}), flat([]float64{-0.1}, Problem{}), flat([]float64{1.1}, Problem{}), flat([]float64{inf}, Problem{}),
 		with(Yield{nan, 0}), with(Yield{0, nan}), with(Yield{-0.1, 0.5}), with(Yield{0.5, -0.1}),
 		with(Yield{0.6, 0.5}), with(Yield{inf, 0}), with(Yield{0.5, 0.5 + 1e-11}),
+		{Causes: -1}, {Sources: []Source{{0, -1, 0.5}}}, {Causes: 1, Sources: []Source{{-1, -1, 0.5}}}, {Causes: 1, About: []int{1}},
+		{Causes: 1, Sources: []Source{{0, 0, 0.5}}}, {Causes: 1, Sources: []Source{{0, -2, 0.5}}}, {Causes: 1, Sources: []Source{{0, 1, 0.5}, {0, -1, 0.5}}},
 		back(Yield{nan, 0}), back(Yield{0, nan}), back(Yield{-1, 1}), back(Yield{1, 1}),
 		link(-1), link(2), link(1, 1), link(0, 1, 0), link(math.MaxInt), link(math.MinInt),
 	}
@@ -127,4 +129,23 @@ func TestSolverIsReusable(t *testing.T) {
 		_, err := s.Solve(&Problem{Present: []Observation{{Background: sure(0)}}})
 		require.ErrorIs(t, err, ErrImpossible)
 	}
+}
+
+func TestBadInputOfTheOtherCalls(t *testing.T) {
+	var s Solver
+	var bad *InputError
+	p := wornPair().problem([]int{leak}, nil)
+	for _, miss := range [][]float64{nil, make([]float64, 4), {0, 0, 0, 0, -0.1}, {0, 0, 0, 0, 1.1}, {math.NaN(), 0, 0, 0, 0}} {
+		_, err := s.Missed(p, miss)
+		require.ErrorAs(t, err, &bad)
+	}
+	_, err := s.Chains(p, &Answer{}, nil)
+	require.ErrorAs(t, err, &bad)
+	wrong := &Problem{Causes: 1, Sources: []Source{{1, -1, 0.5}}}
+	_, err = s.Chains(wrong, &Answer{Sources: []float64{0.5}}, nil)
+	require.ErrorAs(t, err, &bad)
+	_, err = s.Missed(wrong, []float64{1})
+	require.ErrorAs(t, err, &bad)
+	_, err = s.Chains(&Problem{Present: []Observation{{Background: sure(0)}}}, &Answer{}, nil)
+	require.ErrorIs(t, err, ErrImpossible)
 }

@@ -33,3 +33,12 @@ func TestMemoryAtTwentyObservations(t *testing.T) {
 	t.Logf("%.1f MB", float64(bytes)/1e6)
 	require.Less(t, bytes, uint64(256<<20))
 }
+
+func TestMemoryOfAPumpAtSixteenObservations(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes some seconds")
+	}
+	bytes := allocated(t, pumpLike(1, 16, 6))
+	t.Logf("%.1f MB", float64(bytes)/1e6)
+	require.Less(t, bytes, uint64(64<<20))
+}
