@@ -34,7 +34,11 @@ func TestImpossibleEvidence(t *testing.T) {
 func TestNothingObserved(t *testing.T) {
 	a := solve(t, flat([]float64{0, 0.25, 1}, Problem{}))
 	require.Equal(t, Answer{Evidence: 1, Posterior: []float64{0, 0.25, 1}, Odds: []float64{0, 1.0 / 3, math.Inf(1)}, Sources: []float64{0, 0.25, 1}}, a)
-	require.Equal(t, 1.0, solve(t, &Problem{}).Evidence)
+	nothing := solve(t, &Problem{})
+	require.Equal(t, 1.0, nothing.Evidence)
+	chains, err := new(Solver).Chains(&Problem{}, &nothing, nil)
+	require.NoError(t, err)
+	require.Empty(t, chains.Roots)
 }
 
 // Cause 0 is the only source of the observation: it is certain then.

@@ -4,12 +4,17 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"testing"
+
+	"github.com/stretchr/testify/require"
 )
 
 // pumpLike draws a network laid out like a pump of three cylinders: 150 causes, 50 of
 // which (the roots) bring about five of the others on, and half of the others one more;
 // 300 links in all. A cause of a cylinder touches signs there and of the whole pump.
-func pumpLike(seed uint64, present, absent int) *Problem {
+func pumpLike(seed uint64, present, absent int) *Problem { return pumpWith(seed, present, absent, 1) }
+
+// pumpWith has so many times the links from causes to signs.
+func pumpWith(seed uint64, present, absent int, times float64) *Problem {
 	r := rand.New(rand.NewPCG(seed, 300))
 	const causes, roots, whole = 150, 50, 3
 	place := func(c int) int { return []int{0, 0, 1, 1, 2, 2, whole, whole, whole, whole}[c%10] }
@@ -29,7 +34,7 @@ func pumpLike(seed uint64, present, absent int) *Problem {
 			case at(sign) != place(c):
 				touches = 0
 			}
-			if r.Float64() < touches {
+			if r.Float64() < touches*times {
 				shows[sign] = 0.05 + 0.9*r.Float64()
 			}
 		}
@@ -96,6 +101,14 @@ func BenchmarkPump(b *testing.B) {
 	}
 }
 
+// The same with links to three in ten of the signs.
+func BenchmarkDensePump(b *testing.B) {
+	for _, present := range []int{8, 12} {
+		b.Run(fmt.Sprintf("positives=%d", present), func(b *testing.B) { benchmarkSolve(b, pumpWith(1, present, 6, 2.5)) })
+	}
+}
+
+// The shape that the numbers in doc.go are for.
 func TestPumpShape(t *testing.T) {
 	p := pumpLike(1, 12, 6)
 	links := 0
@@ -108,5 +121,7 @@ func TestPumpShape(t *testing.T) {
 			several++
 		}
 	}
-	t.Logf("%d sources, %.2f links each to present, %d causes with several", len(p.Sources), float64(links)/float64(len(p.Sources)), several)
+	require.Equal(t, 580, len(p.Sources))
+	require.Equal(t, 97, several)
+	require.InDelta(t, 0.12*12, float64(links)/float64(len(p.Sources)), 0.05)
 }

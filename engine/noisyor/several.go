@@ -57,8 +57,9 @@ func (x *several) solve(p *Problem, c *chain, o *orderer, causes []int, ways [][
 	for k := range x.roots {
 		first.pending = append(first.pending, k)
 	}
-	x.single = single
-	x.half(x.causes, 0)
+	if x.single = single; len(x.causes) > 0 {
+		x.half(x.causes, 0)
+	}
 }
 
 // hold notes which trees hold each cause, and puts the causes in the order of their trees.
