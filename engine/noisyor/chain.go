@@ -193,13 +193,7 @@ func (c *chain) step(t *step, next, state []float64) {
 		copy(next, state)
 		clear(next[len(state):])
 	case meet:
-		if len(t.tree) == 1 && len(t.tree[0].pins) <= 2 {
-			copy(next, state)
-			c.pass(t.tree, next, 0)
-			return
-		}
-		c.with(t.tree, next, state, 0)
-		mix(next, next, state, c.share[t.tree[0].source])
+		c.passTo(t.tree, next, state, 0)
 	case leave:
 		settle(next, state, t.bit, t.yes)
 		t.rescale(next)

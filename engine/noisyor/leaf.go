@@ -3,28 +3,28 @@ package noisyor
 // A source with one or two links and nothing under it is worked in at one walk over the
 // state: the state with it on is not written down.
 
-// passLeaf1 works a source with one link into a state.
-func passLeaf1(v []float64, a pin, m pair) {
+// passLeaf1 works a source with one link into the state src. dst may be src.
+func passLeaf1(dst, src []float64, a pin, m pair) {
 	stay, more, all := m.off+m.on*a.no, m.on*a.yes, m.off+m.on
-	for base, left := 0, len(v)>>1; left > 0; left-- {
-		x := v[base]
-		v[base], v[base|a.bit] = stay*x, all*v[base|a.bit]+more*x
+	for base, left := 0, len(src)>>1; left > 0; left-- {
+		x := src[base]
+		dst[base], dst[base|a.bit] = stay*x, all*src[base|a.bit]+more*x
 		base = ((base | a.bit) + 1) &^ a.bit
 	}
 }
 
-// passLeaf2 works a source with two links into a state.
-func passLeaf2(v []float64, a, b pin, m pair) {
+// passLeaf2 is passLeaf1 for two links.
+func passLeaf2(dst, src []float64, a, b pin, m pair) {
 	onlyA, onlyB, both := m.on*a.yes*b.no, m.on*a.no*b.yes, m.on*a.yes*b.yes
 	none, all := m.off+m.on*a.no*b.no, m.off+m.on
 	stayA, stayB := m.off+m.on*b.no, m.off+m.on*a.no
 	addA, addB := m.on*a.yes, m.on*b.yes
 	mask := a.bit | b.bit
-	for base, left := 0, len(v)>>2; left > 0; left-- {
+	for base, left := 0, len(src)>>2; left > 0; left-- {
 		ia, ib, iab := base|a.bit, base|b.bit, base|mask
-		x, xa, xb := v[base], v[ia], v[ib]
-		v[base], v[ia], v[ib] = none*x, stayA*xa+onlyA*x, stayB*xb+onlyB*x
-		v[iab] = all*v[iab] + addB*xa + addA*xb + both*x
+		x, xa, xb := src[base], src[ia], src[ib]
+		dst[base], dst[ia], dst[ib] = none*x, stayA*xa+onlyA*x, stayB*xb+onlyB*x
+		dst[iab] = all*src[iab] + addB*xa + addA*xb + both*x
 		base = ((base | mask) + 1) &^ mask
 	}
 }

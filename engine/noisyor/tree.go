@@ -76,34 +76,35 @@ func (f *forest) with(tree []node, dst, state []float64, layer int) {
 
 // pass takes a state through a tree whose first source is on or off.
 func (f *forest) pass(tree []node, state []float64, layer int) {
-	if pins := tree[0].pins; len(tree) == 1 {
-		switch m := f.share[tree[0].source]; len(pins) {
-		case 1:
-			passLeaf1(state, pins[0], m)
-			return
-		case 2:
-			passLeaf2(state, pins[0], pins[1], m)
-			return
-		}
+	f.passTo(tree, state, state, layer)
+}
+
+// passTo is pass into dst, which may be the state.
+func (f *forest) passTo(tree []node, dst, state []float64, layer int) {
+	pins, m := tree[0].pins, f.share[tree[0].source]
+	switch {
+	case len(tree) == 1 && len(pins) == 1:
+		passLeaf1(dst, state, pins[0], m)
+	case len(tree) == 1 && len(pins) == 2:
+		passLeaf2(dst, state, pins[0], pins[1], m)
+	default:
+		with := f.room(layer, len(state))
+		f.with(tree, with, state, layer+1)
+		mix(dst, with, state, m)
 	}
-	with := f.room(layer, len(state))
-	f.with(tree, with, state, layer+1)
-	mix(state, with, state, f.share[tree[0].source])
 }
 
 // pull takes the likelihood g of what comes behind a tree to before it, and leaves in mass
 // what each of its sources weighs. before is the state before the tree.
 func (c *chain) pull(tree []node, before, g []float64, layer int) {
-	s, pins := tree[0].source, tree[0].pins
-	if len(tree) == 1 {
-		switch m := c.share[s]; len(pins) {
-		case 1:
-			c.mass[s] = pullLeaf1(g, before, pins[0], m)
-			return
-		case 2:
-			c.mass[s] = pullLeaf2(g, before, pins[0], pins[1], m)
-			return
-		}
+	s, pins, m := tree[0].source, tree[0].pins, c.share[tree[0].source]
+	switch {
+	case len(tree) == 1 && len(pins) == 1:
+		c.mass[s] = pullLeaf1(g, before, pins[0], m)
+		return
+	case len(tree) == 1 && len(pins) == 2:
+		c.mass[s] = pullLeaf2(g, before, pins[0], pins[1], m)
+		return
 	}
 	h := c.room(layer, len(g))
 	copy(h, g)
@@ -114,15 +115,14 @@ func (c *chain) pull(tree []node, before, g []float64, layer int) {
 		if last == first {
 			spread(state, before, pins)
 		} else {
-			copy(state, c.layer[last-1][:len(g)])
-			c.pass(right(tree, last-first-1), state, last+1)
+			c.passTo(right(tree, last-first-1), state, c.layer[last-1][:len(g)], last+1)
 		}
 	}
 	for k := last - first; k >= 0; k-- {
 		c.pull(right(tree, k), c.layer[first+k][:len(g)], h, last+1)
 	}
 	gather(h, h, pins)
-	c.mass[s] = join(g, h, before, c.share[s])
+	c.mass[s] = join(g, h, before, m)
 }
 
 // right is the k-th tree right under the first source of a tree.
