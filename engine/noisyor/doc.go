@@ -10,11 +10,10 @@
 // Chance where that one is, and else off. So the sources are trees, whose roots are
 // independent. Each source that is on, and the background, answers each observation by
 // itself: with mass Yes it yields what was observed, with mass No it yields nothing, and
-// with the mass left over it
-// yields something that contradicts the observation (another kind). A present
-// observation needs at least one source that yields it and none that contradicts it; an
-// absent one needs every source to yield nothing (noisy OR, over the background and the
-// sources that are on):
+// with the mass left over it yields something that contradicts the observation (another
+// kind). A present observation needs at least one source that yields it and none that
+// contradicts it; an absent one needs every source to yield nothing (noisy OR, over the
+// background and the sources that are on):
 //
 //	P(i absent  | sources) = product of No_i
 //	P(i present | sources) = product of (Yes_i + No_i) - product of No_i
@@ -89,16 +88,20 @@
 // # Shape
 //
 // Time grows as links of all sources * 2^width, memory as trees * 2^width up to 32 MB and
-// beyond that as log(trees) * 2^width. The benchmarks measure it. Processor time on one
-// core of a machine that was busy with other work, so rather too much:
+// beyond that as log(trees) * 2^width. The benchmarks measure it. Processor time of one
+// core of a machine that was busy with other work; alone it takes a third to a half:
 //
 //	150 causes, 300 brings (580 sources), present    4        8        12       16
-//	  evidence                                       0.1 ms   0.3 ms   1.5 ms   30 ms
-//	  evidence and every source                      0.1 ms   0.5 ms   3 ms     100 ms
-//	  and every cause (97 come in several ways)      1 ms     4 ms     48 ms    1 s
+//	  evidence                                       0.1 ms   0.3 ms   1.4 ms   50 ms
+//	  evidence and every source                      0.2 ms   0.7 ms   4 ms     140 ms
+//	  and ten of the causes that come in some ways   0.5 ms   1 ms     14 ms
+//	  and all 97 of them                             1.5 ms   5 ms     69 ms    1.7 s
+//	  and how each came (Chains)                     2.4 ms   9 ms     120 ms
 //
-// 150 causes without brings, each linked to three in ten of the present observations,
-// take half a millisecond at 12 and about half a second, in 160 MB, at 20.
+// A source there has a link to one in eight of the present observations. With three in
+// ten all causes take 12 ms at 8 and 230 ms at 12. Everything at 16 takes 41 MB. 150
+// causes without brings, linked to three in ten, took 1.3 to 1.8 ms at 12 at the same
+// time, and take half a millisecond alone; at 20 about half a second, in 160 MB.
 //
 // # Errors and limits
 //
@@ -106,6 +109,7 @@
 // Solver.MaxWidth; the solver refuses and does not guess. One tree with links to more
 // present observations than that is enough for it. InputError: a number or an
 // index is out of bounds. The solver does not panic on bad input.
+// Chains may refuse as too wide what Solve can do: it has no slower way.
 //
 // Odds of a source below about 1e-300 before the present observations count as 0, and so
 // do products of Yes masses below that over the observations open at once. An evidence

@@ -16,13 +16,13 @@ type several struct {
 	most    int     // observations that may be open at once while there are several causes
 	limit   int     // and for one
 	roots   []int   // of the trees, in the order of the chain
-	reach   [][]int // by tree: the observations it touches
+	reach   [][]int // by the root of a tree: the observations it touches
 	place   []int   // by source: the number of the tree of which it is the root
 
 	causes []int
 	held   [][]int // by cause: the trees that hold it
 	apart  [][]int // by cause: the roots of those that touch nothing
-	marks  []int   // by source: the last cause marked that it is a source of, or has one below it
+	marks  []int   // by source: 2 if it is one of the marked cause, 1 if such a one is below it
 	last   []int   // by observation: the last tree of a run that touches it
 	need   []int   // by observation: the last run after which it was needed
 	kept   []int   // by tree: the last half that holds it
@@ -36,8 +36,8 @@ type several struct {
 type level struct {
 	state   []float64
 	live    []int
-	pending []int // the other trees
-	events  [3][]float64
+	pending []int        // the other trees
+	events  [2][]float64 // the states without and with an event
 }
 
 // solve works out the listed causes by single. It leaves in failed those that are too wide.
