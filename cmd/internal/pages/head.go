@@ -171,11 +171,15 @@ func proved(r *engine.Report) doc.Part {
 
 // provedFacts is what is said of a proved cause, in this order.
 func provedFacts(c chances.Confirmed) []doc.Item {
+	var left []doc.Item
+	if len(c.RootsLeft) > 0 {
+		left = []doc.Item{{Strong: "Root not looked at yet:", Text: strings.Join(doc.Each(c.RootsLeft, rootNamed), "; ") + "."}}
+	}
 	switch {
 	case c.LookedAgain:
-		return []doc.Item{{Strong: "Done:", Text: "Corrected, and right when it was looked at again."}}
+		return append([]doc.Item{{Strong: "Done:", Text: "Corrected, and right when it was looked at again."}}, left...)
 	case c.Corrected:
-		return []doc.Item{{Strong: "Done:", Text: "Corrected. Still to be looked at again: " + c.LookAgain}}
+		return append([]doc.Item{{Strong: "Done:", Text: "Corrected. Still to be looked at again: " + c.LookAgain}}, left...)
 	}
 	out := []doc.Item{{Strong: "Repair:", Text: BehindWords(c) + " " + c.Repair}, {Strong: "Then:", Text: c.LookAgain}}
 	if len(c.Parts) > 0 {
@@ -184,7 +188,7 @@ func provedFacts(c chances.Confirmed) []doc.Item {
 	if len(c.BringsOn) > 0 {
 		out = append(out, doc.Item{Strong: "Brings on:", Text: strings.Join(c.BringsOn, "; ") + "."})
 	}
-	return out
+	return append(out, left...)
 }
 
 // BehindWords says what the repair of a proved cause is done behind.

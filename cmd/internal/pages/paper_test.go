@@ -156,6 +156,8 @@ func TestHostileRulebookStaysText(t *testing.T) {
 	for i := range in.Plan.Causes {
 		in.Plan.Causes[i].Title = bad
 	}
+	withTroubles(in.Plan.Report)
+	in.Plan.Troubles[0].Wrong.Title = bad
 	in.Plan.Told = []work.Told{{Who: bad, Of: bad}}
 	names, _ := tags(t, html(t, JobSheet(in)))
 	assert.NotContains(t, names, "script")

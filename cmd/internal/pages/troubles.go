@@ -65,7 +65,7 @@ func troubleLines(r *engine.Report, t *chances.Trouble) []doc.Item {
 	add("And with it:", few(t.Failed[1:]))
 	if !alone {
 		roots := doc.Each(shownRoots(t), func(root chances.Root) string { return rootLine(r, root) })
-		add(doc.If(!first.Proved, "If so, ")+"what brought it on:", append(roots, bracketed("Nothing deeper: ordinary wear, age", words.Likely(t.ByItself))+"."))
+		add(doc.If(!first.Proved, "If so, ")+"what brought it on:", append(roots, bracketed("Nothing deeper"+doc.If(len(t.BroughtOnBy) == 0, " that the rulebook knows")+": ordinary wear, age", words.Likely(t.ByItself))+"."))
 	}
 	if !first.Proved {
 		add("If it is not that:", few(others(r, t)))
@@ -113,8 +113,27 @@ func shownRoots(t *chances.Trouble) []chances.Root {
 // failure on.
 func rootLine(r *engine.Report, root chances.Root) string {
 	there := slices.ContainsFunc(r.Confirmed, func(c chances.Confirmed) bool { return c.Cause == root.Cause && c.Place == root.Place })
-	line := bracketed(words.Titled(root.Title, root.Place), words.Likely(root.Probability)) + "."
-	return line + doc.If(root.Through != "", " By way of: "+root.Through+".") + doc.If(there, " It is proved to be there.")
+	return rootNamed(root) + "." + doc.If(root.Through != "", " By way of: "+titleOf(r, root.Through)+".") + doc.If(there, " It is proved to be there.")
+}
+
+// rootNamed names a root with its chance.
+func rootNamed(root chances.Root) string {
+	return bracketed(words.Titled(root.Title, root.Place), words.Likely(root.Probability))
+}
+
+// titleOf is the title of a cause of the answer.
+func titleOf(r *engine.Report, cause string) string {
+	for _, c := range r.Causes {
+		if c.Cause == cause {
+			return c.Title
+		}
+	}
+	for _, c := range r.Confirmed {
+		if c.Cause == cause {
+			return c.Title
+		}
+	}
+	return cause
 }
 
 // wrongLine says what would speak most against what is told first.
@@ -150,15 +169,20 @@ func tells(t *chances.Trouble, cause string, place evidence.Place) bool {
 		slices.ContainsFunc(t.BroughtOnBy, func(c chances.Root) bool { return c.Cause == cause && c.Place == place })
 }
 
-// rootBlanks ask of each root that a step looks for whether it was looked at.
+// rootBlanks ask of each root that a step looks for, or that the repair of what
+// was proved leaves, whether it was looked at.
 func rootBlanks(r *engine.Report, t *chances.Trouble) []doc.Blank {
 	var out []doc.Blank
 	for _, root := range shownRoots(t) {
 		i := slices.IndexFunc(r.Steps, func(s work.Step) bool {
 			return s.Kind == work.StepCheck && (s.Place == root.Place || s.Place == evidence.Place{}) && slices.Contains(s.Looks, root.Title)
 		})
-		if i >= 0 {
-			label := bracketed("Root looked at: "+words.Titled(root.Title, root.Place), words.Steps([]int{r.Steps[i].Number}))
+		left := slices.ContainsFunc(r.Confirmed, func(c chances.Confirmed) bool { return slices.Contains(c.RootsLeft, root) })
+		if i >= 0 || left {
+			label := "Root looked at: " + words.Titled(root.Title, root.Place)
+			if i >= 0 {
+				label = bracketed(label, words.Steps([]int{r.Steps[i].Number}))
+			}
 			out = append(out, doc.Blank{Label: label + ":", Boxes: []string{"yes", "no"}})
 		}
 	}
@@ -187,7 +211,7 @@ func roleNote(c chances.Cause) string {
 		return doc.If(note != "", note+".")
 	}
 	if root := c.BroughtOnBy[0]; root.Probability >= c.ByItself {
-		return note + ". Likeliest root: " + bracketed(words.Titled(root.Title, root.Place), words.Likely(root.Probability)) + "."
+		return note + ". Likeliest root: " + rootNamed(root) + "."
 	}
 	return note + bracketed(". Likeliest: nothing deeper", words.Likely(c.ByItself)) + "."
 }

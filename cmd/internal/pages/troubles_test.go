@@ -38,7 +38,7 @@ func withTroubles(r *engine.Report) {
 	r.Troubles = []chances.Trouble{
 		{
 			Failed: []chances.Told{told(c[0], rules.Failure), told(c[2], rules.Failure), told(c[3], rules.Failure)}, ByItself: 0.2,
-			BroughtOnBy: []chances.Root{root(c[1], 0.62, ""), root(c[4], 0.21, c[3].Title), root(c[5], 0.04, "")},
+			BroughtOnBy: []chances.Root{root(c[1], 0.62, ""), root(c[4], 0.21, c[3].Cause), root(c[5], 0.04, "")},
 			Or:          []chances.Told{told(c[6], rules.Failure)},
 			Wrong:       &chances.Wrong{Check: "face-feeler", Place: c[0].Place, Title: "Feeler gauge at the face", Then: 0.11},
 		},
@@ -89,6 +89,14 @@ func TestATroubleIsToldInItsOrder(t *testing.T) {
 	assert.NotContains(t, strings.Join(second, " "), "Nothing deeper")
 	assert.Equal(t, []string{"2 troubles are told. Each stands by itself, because one does not bring the other on."}, troubles(r, false).Parts[0].Text)
 	assert.Equal(t, "Trouble 2, besides", troubles(r, false).Parts[2].Head)
+}
+
+// A failure that no cause of the book brings on is not put down to wear as if the
+// book had looked.
+func TestNoRootIsWhatTheRulebookKnows(t *testing.T) {
+	r := troubled(t).Plan.Report
+	r.Troubles[0].BroughtOnBy, r.Troubles[0].ByItself = nil, 1
+	assert.Contains(t, troubleTexts(r, &r.Troubles[0]), "Nothing deeper that the rulebook knows: ordinary wear, age (almost certain, over 95 %).")
 }
 
 // What is proved has no number and nothing beside it, its root keeps its own.
@@ -196,13 +204,20 @@ func TestSentencesOfATroubleAreShort(t *testing.T) {
 	place := r.Causes[0].Place
 	place.Cylinder, place.End = "left", "crank"
 	cause := longest(doc.Each(book.Causes.List, func(c *rules.Cause) string { return c.Title })) // at a place, whatever it is of
+	var longestID string
+	for _, c := range r.Causes {
+		if c.Title == cause {
+			longestID = c.Cause
+		}
+	}
+	require.NotEmpty(t, longestID)
 	for n := range r.Troubles {
 		trouble := &r.Troubles[n]
 		for i := range trouble.Failed {
 			trouble.Failed[i].Title, trouble.Failed[i].Place = cause, place
 		}
 		for i := range trouble.BroughtOnBy {
-			trouble.BroughtOnBy[i].Title, trouble.BroughtOnBy[i].Place, trouble.BroughtOnBy[i].Through = cause, place, cause
+			trouble.BroughtOnBy[i].Title, trouble.BroughtOnBy[i].Place, trouble.BroughtOnBy[i].Through = cause, place, longestID
 		}
 		looks := doc.Each(book.Checks.List, func(c *rules.Check) chances.Wrong {
 			return chances.Wrong{Check: c.ID, Place: c.Level.Of(place), Title: c.Title, Then: 0.2}
@@ -269,6 +284,9 @@ func TestARootThatAStepLooksForIsToBeTicked(t *testing.T) {
 	require.Len(t, blanks, 1)
 	assert.Contains(t, blanks[0].Label, at)
 	assert.Equal(t, []string{"yes", "no"}, blanks[0].Boxes)
+	left := in.Plan.Troubles[0].BroughtOnBy[1]
+	in.Plan.Confirmed = []chances.Confirmed{{RootsLeft: []chances.Root{left}}}
+	require.Len(t, allRootBlanks(in.Plan.Report), 2, "what a repair leaves is to be ticked too")
 	for name, d := range map[string]*doc.Document{"teardown": Teardown(in.Plan), "sheet": JobSheet(in)} {
 		_, said := tags(t, html(t, d))
 		assert.Equal(t, 1, strings.Count(said, blanks[0].Label), name)
