@@ -34,6 +34,7 @@ func withTroubles(r *engine.Report) {
 	c := r.Causes
 	r.Causes[0].Role, r.Causes[1].Role, r.Causes[2].Role = string(rules.Failure), string(rules.Root), string(rules.Failure)
 	r.Causes[0].BroughtOnBy, r.Causes[0].ByItself = []chances.Root{root(c[1], 0.62, ""), root(c[4], 0.21, "")}, 0.2
+	r.Causes[1].BroughtOnBy, r.Causes[1].ByItself = nil, 1
 	r.Causes[2].BroughtOnBy, r.Causes[2].ByItself = []chances.Root{root(c[1], 0.12, "")}, 0.88
 	r.Troubles = []chances.Trouble{
 		{
