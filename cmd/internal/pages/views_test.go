@@ -34,6 +34,7 @@ func viewCases(t *testing.T) map[string]string {
 		"proved at two places": duplexProved + "confirmed: [suction-valve-cut: [left head, left crank]]\n",
 		"marks in names":       "pump: {name: \"A|B *C* <b>_d_\", action: triplex-single-acting, state: isolated, cylinders: [\"No 1\", \"*2*\", \"<3>\"]}\nfindings: {wiper-leaks: {again: [\"*2*\"]}, rod-worn: {\"<3>\": underside}}\nconfirmed: [rod-clamp-misfitted: \"*2*\"]\n",
 		"a part past its life": "pump: {action: triplex-single-acting, state: isolated, open: [piston-out: 1]}\nfindings: {rod-worn: {1: underside}}\nparts: {piston: {from: 4000 h, to: 6000 h, expected-life: 700 h, changed-at: {1: [4600 h]}}}\n",
+		"only to be closed up": "pump: {action: triplex-single-acting, state: isolated, open: [crosshead-cover-off: 2]}\nfindings: {load-high: present}\nconfirmed: [pump-set-solid]\ncorrected: [pump-set-solid]\nlooked-again: [pump-set-solid]\n",
 		"locks and a dribble":  "pump: {action: triplex-single-acting, state: isolated}\nfindings: {knock: present, bleed-dribbles: discharge}\nlocks: [{on: drive, by: A. Hand, tag: 14}]\nstays-open: [{what: discharge bleed, by: A. Hand}]\n",
 	}
 	files, err := filepath.Glob("../../../testdata/cases/*.yaml")
