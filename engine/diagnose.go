@@ -159,6 +159,7 @@ func (r *Report) explain(w *chances.Weighed) (*work.List, error) {
 func (r *Report) list(l *work.List) {
 	if l != nil {
 		r.Steps, r.ExpectedMinutes, r.Order, r.NotInSteps, r.RunAgain, r.GoStraight = l.Steps, l.ExpectedMinutes, l.Order, l.NotFound, l.RunAgain, l.GoStraight
+		r.Failure, r.Root, r.NotLooked = l.Failure, l.Root, l.NotLooked
 	}
 }
 
@@ -184,7 +185,7 @@ func header(m *chances.Model) *Report {
 		Stop: m.ToldStops(), LeavePump: m.LeavePump(), OpenNothing: m.OpensNothing(),
 		Locks: work.Locks(m.Case), StaysOpen: work.StaysOpen(m.Case), Ratings: m.Measured.Ratings, Beside: m.TakenBeside(),
 		Contradictions: chances.Contradictions(book, m.Case), Found: m.Findings(), Troubles: []chances.Trouble{}, Causes: []chances.Cause{}, Confirmed: []chances.Confirmed{},
-		Unexplained: []chances.Unexplained{}, Groups: []chances.Group{}, Steps: []work.Step{}, Ask: []chances.Question{}, Notes: []string{},
+		Unexplained: []chances.Unexplained{}, Groups: []chances.Group{}, Steps: []work.Step{}, NotLooked: []work.NotLooked{}, Ask: []chances.Question{}, Notes: []string{},
 	}
 	for _, at := range p.Open {
 		r.Pump.Open = append(r.Pump.Open, chances.Titled(book.Openings.Get(at.ID).Title, at.Place))
@@ -240,6 +241,13 @@ func (r *Report) notes(k *evidence.Case) []string {
 	}
 	if len(r.Confirmed) > 0 {
 		out = append(out, r.whereItStands())
+	}
+	if len(r.NotLooked) > 0 {
+		var titles []string
+		for _, n := range r.NotLooked {
+			titles = append(titles, chances.Titled(n.Title, n.Place))
+		}
+		out = append(out, fmt.Sprintf(notLooked, strings.Join(titles, "; ")))
 	}
 	if roots := r.rootsLeft(); len(roots) > 0 {
 		out = append(out, fmt.Sprintf(rootsLeft, strings.Join(roots, "; ")))

@@ -62,6 +62,13 @@ type Report struct {
 	Order *work.Order `json:"order,omitempty"`
 	// NotInSteps is the chance that the trouble is not found by the list.
 	NotInSteps float64 `json:"not_found_by_steps"`
+	// Failure and Root are how much the list finds of what failed, and of what
+	// brought it on.
+	Failure work.Share `json:"steps_find_failure"`
+	Root    work.Share `json:"steps_find_root"`
+	// NotLooked are likely roots of what is proved or likely that no check of the
+	// list looks at surely enough.
+	NotLooked []work.NotLooked `json:"not_looked_at"`
 	// RunAgain is what only the running pump shows, if the steps find nothing.
 	RunAgain *work.RunAgain     `json:"run_again,omitempty"`
 	Ask      []chances.Question `json:"ask"`

@@ -2,7 +2,6 @@ package engine
 
 import (
 	"testing"
-	"testing/fstest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -29,9 +28,12 @@ openings:
 signs:
   leaks: {title: Leaks, ask: Leaks, of: pump, pump: any, background: 0.01, basis: judgement}
   bent: {title: Bent, ask: Bent, of: pump, pump: isolated, openings: [door], background: 0.01, basis: judgement}
+parts:
+  seal-ring: {title: Seal ring, of: pump, reached-by: [door], basis: judgement}
+  rod-whole: {title: Rod, of: pump, reached-by: [door], basis: judgement}
 causes:
-  seal: {title: Seal worn, group: g, of: pump, how-common: 0.05, shows: {leaks: 0.9}, why: x, repair: x, look-again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
-  rod: {title: Rod bent, group: g, of: pump, how-common: 0.2, shows: {bent: 0.5}, why: x, repair: x, look-again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
+  seal: {title: Seal worn, group: g, of: pump, how-common: 0.05, parts: {seal-ring: 0.9}, shows: {leaks: 0.9}, why: x, repair: x, look-again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
+  rod: {title: Rod bent, group: g, of: pump, how-common: 0.2, parts: {rod-whole: 0.5}, shows: {bent: 0.5}, why: x, repair: x, look-again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
   dirt: {title: Dirty mud, group: g, of: pump, how-common: 0.1, shows: {}, why: x, repair: x, look-again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
 checks:
   look-seal: {title: See the seal, of: pump, pump: isolated, openings: [door], minutes: 5, do: x, finds: {seal: 0.95}, results: [{if: worn, then: x, points-to: [seal]}], basis: judgement}
@@ -44,16 +46,7 @@ teardown: {parts-from: 0.1, look-worth: 1, most-looks: 3, minutes-low: 0.5, minu
 `
 
 // broughtOn gives the book with rod and dirt each bringing the seal on.
-func broughtOn(t testing.TB) *rules.Book {
-	book, err := rules.Load(fstest.MapFS{"b.yaml": {Data: []byte(rootBook)}}, "book")
-	require.NoError(t, err)
-	for _, root := range []string{"rod", "dirt"} {
-		c := book.Causes.Get(root)
-		c.Role, c.Brings = rules.Root, []rules.Bring{{Cause: "seal", Often: 0.5}}
-	}
-	book.Causes.Get("seal").Role = rules.Failure
-	return book
-}
+func broughtOn(t testing.TB) *rules.Book { return broughtOnIn(t, rootBook) }
 
 func caseOf(t testing.TB, book *rules.Book, text string) *evidence.Case {
 	k, err := evidence.ParseCase("case.yaml", []byte("pump: {action: triplex-single-acting, "+text), book.Vocabulary())

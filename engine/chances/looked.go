@@ -51,9 +51,9 @@ func (m *Model) seenAt(sign string, places []evidence.Place) bool {
 	})
 }
 
-// lookedAt says whether the looks at a cause are done: together they would more
+// LookedAt says whether the looks at a cause are done: together they would more
 // likely than not have exposed it, or the book has no further one on this pump.
-func (m *Model) lookedAt(cause int) bool {
+func (m *Model) LookedAt(cause int) bool {
 	in := m.Causes[cause]
 	miss, left := 1.0, false
 	for _, c := range m.Book.ChecksFor(in.Cause.ID) {

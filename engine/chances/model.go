@@ -182,6 +182,9 @@ func (m *Model) confirm(cause int) {
 	}
 }
 
+// RuledOut says whether a cause is taken for not there in any way.
+func (m *Model) RuledOut(cause int) bool { return m.ruledOut(cause) }
+
 // ruledOut says whether a cause is taken for not there in any way.
 func (m *Model) ruledOut(cause int) bool { return m.Causes[cause].Prior == 0 && !m.confirmed[cause] }
 

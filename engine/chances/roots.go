@@ -1,9 +1,11 @@
 package chances
 
 import (
+	"slices"
 	"sort"
 
 	"telltale/evidence"
+	"telltale/rules"
 )
 
 // Root is what may have brought a failure on: the head of a chain, that nothing
@@ -41,13 +43,58 @@ func (w *Weighed) rootsOf(cause int) ([]Root, float64) {
 	return out, min(1, chains.Alone[cause]/w.Posterior[cause])
 }
 
+// RootsOf gives what may have brought a cause on from the share of the book on,
+// likeliest first, each with its share given that the cause is there.
+func (w *Weighed) RootsOf(cause int) []Root {
+	roots, _ := w.rootsOf(cause)
+	return slices.DeleteFunc(roots, func(r Root) bool { return r.Probability < w.Book.RootFrom })
+}
+
+// AsRoots says, by cause, whether it is looked for as what brought something on:
+// its role says so, or it may have brought on what is proved.
+func (w *Weighed) AsRoots() []bool {
+	out := make([]bool, len(w.Causes))
+	for i, in := range w.Causes {
+		out[i] = in.Cause.Role == rules.Root
+	}
+	for i := range w.Causes {
+		if !w.confirmed[i] {
+			continue
+		}
+		for _, r := range w.RootsOf(i) {
+			if root, ok := w.Find(r.Cause, r.Place); ok {
+				out[root] = true
+			}
+		}
+	}
+	return out
+}
+
+// RootsLeft gives what a repair of all that is proved would leave as it is, each
+// root once; see Confirmed.
+func (w *Weighed) RootsLeft() []Root {
+	out := []Root{}
+	for i := range w.Causes {
+		if !w.confirmed[i] {
+			continue
+		}
+		brought, _ := w.rootsOf(i)
+		for _, r := range w.rootsLeft(brought) {
+			if !slices.ContainsFunc(out, func(o Root) bool { return o.Cause == r.Cause && o.Place == r.Place }) {
+				out = append(out, r)
+			}
+		}
+	}
+	return out
+}
+
 // rootsLeft gives, of what may have brought a proved cause on, what a repair would
 // leave as it is: from the share of the book on, and neither proved, ruled out nor
 // looked at.
 func (w *Weighed) rootsLeft(brought []Root) []Root {
 	out := []Root{}
 	for _, r := range brought {
-		if i, ok := w.Find(r.Cause, r.Place); ok && w.open(i) && r.Probability >= w.Book.RootFrom && !w.lookedAt(i) {
+		if i, ok := w.Find(r.Cause, r.Place); ok && w.open(i) && r.Probability >= w.Book.RootFrom && !w.LookedAt(i) {
 			out = append(out, r)
 		}
 	}

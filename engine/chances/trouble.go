@@ -178,6 +178,18 @@ func (w *Weighed) mayMatter(there float64) []int {
 	return out
 }
 
+// Taking is the case with some more causes taken for there.
+func (w *Weighed) Taking(causes ...int) (*Weighed, error) {
+	out := w
+	for _, i := range causes {
+		var err error
+		if out, err = out.taken(i, nil); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
 // taken is the case with one more cause taken for there, of which only some
 // causes are weighed.
 func (w *Weighed) taken(cause int, about []int) (*Weighed, error) {

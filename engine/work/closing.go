@@ -20,7 +20,7 @@ type closing struct {
 // returns lists the closing up: what was opened, the last opened first, then
 // the book's steps back to service. While nothing may be opened, no hand goes
 // in to close either: then there is none.
-func (p *planner) returns(sequence []int, found float64) []Step {
+func (p *planner) returns(sequence []int, found found) []Step {
 	c := closing{m: p.m, opened: p.opensBy(sequence)}
 	if p.m.OpensNothing() || len(c.opened) == 0 && p.m.Case.Pump.State != evidence.Isolated && !p.isolating(sequence) {
 		return nil
@@ -33,7 +33,8 @@ func (p *planner) returns(sequence []int, found float64) []Step {
 	var out []Step
 	done := 0
 	add := func(s Step, local bool) {
-		s.Kind, s.FoundByHere, s.FromLocal = StepReturn, found, local
+		s.Kind, s.FromLocal = StepReturn, local
+		found.fill(&s)
 		s.Needs, s.Tools, s.Looks, s.Results = []string{}, []string{}, []string{}, []Result{}
 		out = append(out, s)
 	}

@@ -32,7 +32,7 @@ type Instead struct {
 // place is done first, with all that must come before it. It is nil when nothing
 // is looked for.
 func WithFirst(w *chances.Weighed, check string, at evidence.Place) *Instead {
-	p, sequence := plan(w.Model, w.Behind(), nil)
+	p, sequence := plan(w.Model, aimAt(w))
 	own, listed := p.index[taskKey{StepCheck, check, at}]
 	if !listed {
 		return &Instead{Rule: p.ruledFirst(sequence, -1), Useless: true}
@@ -52,7 +52,7 @@ func WithFirst(w *chances.Weighed, check string, at evidence.Place) *Instead {
 	out.Minutes, out.Share = order.MeanTime(problem, sequence), order.Exposed(problem, sequence)/total
 	out.FirstMinutes, out.FirstShare = order.MeanTime(problem, moved), order.Exposed(problem, moved)/total
 	for _, i := range lost {
-		out.Lost = append(out.Lost, p.step(i, 0))
+		out.Lost = append(out.Lost, p.step(i, found{}))
 	}
 	return out
 }
@@ -68,7 +68,7 @@ func (p *planner) ruledFirst(sequence []int, other int) bool {
 // list has it: a look from outside that the list puts off needs no isolation.
 func (p *planner) atOnceTo(check int) []int {
 	t := p.tasks[check]
-	alone := newPlanner(p.m, p.weight)
+	alone := newPlanner(p.m, p.aim)
 	alone.running, alone.live, alone.stopNow, alone.atOnce, alone.lockNow, alone.shut = p.running, p.live, p.stopNow, p.atOnce, p.lockNow, p.shut
 	alone.addCheck(t.check, t.place, p.steps[check].Finds, t.first)
 	var out []int

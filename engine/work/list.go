@@ -39,10 +39,17 @@ type Step struct {
 	Tools         []string `json:"tools"`
 	Do            string   `json:"do"`
 	Looks         []string `json:"looks_for"` // the likeliest causes it exposes
-	Results       []Result `json:"results"`
+	// Settles says what a check is for: failure, what failed; root, what brought
+	// it on; both.
+	Settles string   `json:"settles,omitempty"`
+	Results []Result `json:"results"`
 	// FoundByHere is the chance that a cause which is there and shows one of
 	// the findings has been exposed by the end of this step.
 	FoundByHere float64 `json:"found_by_here"`
+	// FailureByHere and RootByHere are the same of what failed and of what
+	// brought it on; see Share.
+	FailureByHere float64 `json:"failure_found_by_here"`
+	RootByHere    float64 `json:"root_found_by_here"`
 	// MinutesByHere is the minutes from the start of the list to the end of
 	// this step.
 	MinutesByHere float64 `json:"minutes_by_here"`
@@ -74,6 +81,11 @@ type List struct {
 	NotFound float64
 	// RunAgain is what only the running pump shows, if the steps find nothing.
 	RunAgain *RunAgain
+	// Failure and Root are how much the list finds of what failed, and of what
+	// brought it on.
+	Failure, Root Share
+	// NotLooked are likely roots that the list does not look at.
+	NotLooked []NotLooked
 	// GoStraight is the look that can prove the likeliest cause at once, where
 	// that is likely enough; nil if none is.
 	GoStraight *GoStraight
@@ -86,42 +98,45 @@ type List struct {
 
 // Plan makes the list for a case that was weighed.
 func Plan(w *chances.Weighed) (*List, error) {
-	p, sequence := plan(w.Model, w.Behind(), nil)
+	p, sequence := plan(w.Model, aimAt(w))
 	l := &List{w: w, planner: p, sequence: sequence, miss: p.misses(sequence)}
-	found, err := l.tell(p.listed, w.FoundBy)
+	by := foundBehind(w, p.root)
+	found, err := l.tell(p.listed, by, missNone(w))
 	if err != nil {
 		return nil, err
 	}
-	l.GoStraight = p.straight(sequence, w)
-	if l.RunAgain, err = l.runAgain(found); err != nil {
-		return nil, err
-	}
-	return l, nil
+	l.NotLooked, l.GoStraight = l.notLooked(), p.straight(sequence, w)
+	l.RunAgain, err = l.runAgain(found)
+	return l, err
 }
 
 // Next gives the steps of Plan alone, without the chance to have found the
 // trouble and without the closing up.
 func Next(w *chances.Weighed) []Step {
-	p, sequence := plan(w.Model, w.Behind(), nil)
+	p, sequence := plan(w.Model, aimAt(w))
 	var steps []Step
 	for _, i := range sequence {
-		steps = append(steps, p.step(i, 0))
+		steps = append(steps, p.step(i, found{}))
 	}
 	return numbered(steps, 0)
 }
 
 // tell fills in the steps with their closing up, the order and the minutes.
-// foundBy gives the chance that the checks so far have exposed a cause, from
-// what they miss of each and the chance before.
-func (l *List) tell(finds func(i int) []order.Find, foundBy func(miss []float64, before float64) (float64, error)) (float64, error) {
-	steps, found, err := l.planner.told(l.sequence, l.planner.misses(nil), 0, finds, foundBy)
+// none is what is missed of each cause when all that is looked for is found.
+func (l *List) tell(finds func(i int) []order.Find, by foundBy, none []float64) (found, error) {
+	steps, found, err := l.planner.told(l.sequence, l.planner.misses(nil), found{}, finds, by)
 	if err != nil {
-		return 0, err
+		return found, err
 	}
-	l.Steps = numbered(append(steps, l.planner.returns(l.sequence, found)...), 0)
+	there, err := by(none, found)
+	if err != nil {
+		return found, err
+	}
+	l.shares(found, there)
+	l.Steps = numbered(append(steps, lookFirst(l.planner.returns(l.sequence, found), l.w.RootsLeft())...), 0)
 	l.ExpectedMinutes = order.MeanTime(l.planner.problem(), l.sequence)
-	l.NotFound = 1 - found
-	if found > 0 {
+	l.NotFound = 1 - found.any
+	if found.any > 0 {
 		l.Order = l.planner.compare(l.sequence)
 	}
 	return found, nil
@@ -130,7 +145,7 @@ func (l *List) tell(finds func(i int) []order.Find, foundBy func(miss []float64,
 // told tells the steps of a sequence without the closing up. What is missed of
 // each cause, and what was found, is counted on from before; finds is what each
 // check exposes.
-func (p *planner) told(sequence []int, miss []float64, found float64, finds func(i int) []order.Find, foundBy func(miss []float64, before float64) (float64, error)) ([]Step, float64, error) {
+func (p *planner) told(sequence []int, miss []float64, found found, finds func(i int) []order.Find, by foundBy) ([]Step, found, error) {
 	steps := []Step{}
 	for _, i := range sequence {
 		if p.tasks[i].check != nil {
@@ -138,8 +153,8 @@ func (p *planner) told(sequence []int, miss []float64, found float64, finds func
 				miss[f.Cause] *= 1 - f.Sure
 			}
 			var err error
-			if found, err = foundBy(miss, found); err != nil {
-				return nil, 0, err
+			if found, err = by(miss, found); err != nil {
+				return nil, found, err
 			}
 		}
 		steps = append(steps, p.step(i, found))
@@ -179,12 +194,13 @@ func (p *planner) problem() *order.Problem {
 }
 
 // step tells one task.
-func (p *planner) step(i int, found float64) Step {
+func (p *planner) step(i int, found found) Step {
 	t, fill := p.tasks[i], p.m.Fill
 	r := Step{
-		Kind: t.kind, ID: t.id, Place: t.place, Minutes: p.steps[i].Minutes, FoundByHere: found, Needs: p.needs(i),
+		Kind: t.kind, ID: t.id, Place: t.place, Minutes: p.steps[i].Minutes, Needs: p.needs(i),
 		Tools: []string{}, Looks: []string{}, Results: []Result{},
 	}
+	found.fill(&r)
 	switch {
 	case t.safety != nil:
 		s := t.safety.On(p.m.Case.Pump.State)
@@ -196,7 +212,7 @@ func (p *planner) step(i int, found float64) Step {
 	default:
 		c := t.check
 		r.Title, r.Do, r.Tools, r.Pump, r.FromLocal = fill(c.Title), fill(c.Do), p.m.FillAll(c.Tools), string(c.Pump), c.FromLocal
-		r.Looks = p.looks(p.steps[i].Finds)
+		r.Looks, r.Settles = p.looks(p.steps[i].Finds), p.settles(p.steps[i].Finds)
 		for _, result := range c.Results {
 			r.Results = append(r.Results, Result{
 				If: fill(result.If), Then: fill(result.Then),

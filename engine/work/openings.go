@@ -32,7 +32,7 @@ func Openings(book *rules.Book, k *evidence.Case, wanted []evidence.At) []Step {
 	if m.OpensNothing() {
 		return nil
 	}
-	p := newPlanner(m, nil)
+	p := newPlanner(m, aim{})
 	var opened []int
 	for _, at := range wanted {
 		opened = append(opened, p.opened([]string{at.ID}, at.Place)...)
@@ -43,7 +43,7 @@ func Openings(book *rules.Book, k *evidence.Case, wanted []evidence.At) []Step {
 	}
 	var steps []Step
 	for _, i := range slices.DeleteFunc(inner(opened, p.before), isolates) {
-		steps = append(steps, p.step(i, 0))
+		steps = append(steps, p.step(i, found{}))
 	}
 	return numbered(steps, 0)
 }

@@ -33,8 +33,8 @@ const (
 
 // planner turns a book and a case into steps with their order.
 type planner struct {
-	m       *chances.Model
-	weight  []float64
+	m *chances.Model
+	aim
 	running bool // observations on the running pump are allowed
 	live    bool // steps that need power are allowed
 	stopNow bool // a stop condition stops the pump before anything else
@@ -44,15 +44,14 @@ type planner struct {
 	tasks   []task
 	steps   []order.Step
 	index   map[taskKey]int
-	after   map[int][]int   // checks that come before a check where both are done in one phase
-	doneIn  map[int]phase   // in which phase each step of the sequence stands; none if a rule puts it first (stop at once, look at the well)
-	needed  map[int][]int   // what each step of the sequence needs, as it was ordered
-	final   bool            // the last ordering, which is proved
-	proof   order.Proof     // of the last ordering
-	inside  map[string]bool // causes that are only looked for behind the isolation
-	putOff  map[int][]int   // safety steps that a check needs if it is put off to the time under isolation
-	watched map[int][]int   // safety steps that a check needs only while the pump runs
-	never   map[int]bool    // checks that want closed what they must wait for
+	after   map[int][]int // checks that come before a check where both are done in one phase
+	doneIn  map[int]phase // in which phase each step of the sequence stands; none if a rule puts it first (stop at once, look at the well)
+	needed  map[int][]int // what each step of the sequence needs, as it was ordered
+	final   bool          // the last ordering, which is proved
+	proof   order.Proof   // of the last ordering
+	putOff  map[int][]int // safety steps that a check needs if it is put off to the time under isolation
+	watched map[int][]int // safety steps that a check needs only while the pump runs
+	never   map[int]bool  // checks that want closed what they must wait for
 }
 
 // taskKey says which step it is.
@@ -66,12 +65,21 @@ func (t *task) guards(purpose rules.SafetyFor) bool {
 	return t.safety != nil && t.safety.For == purpose
 }
 
+// aim is what a list is made for, by cause.
+type aim struct {
+	weight []float64
+	root   []bool // whether it is looked for as what brought something on
+	// inside are the ids of causes that only checks behind the isolation count for.
+	inside map[string]bool
+}
+
+// aimAt aims at what is behind the findings.
+func aimAt(w *chances.Weighed) aim { return aim{weight: w.Behind(), root: w.AsRoots()} }
+
 // plan gives the planner with its tasks and the order of the list, without the
-// closing up. inside are causes that only checks behind the isolation count
-// for, nil being none.
-func plan(m *chances.Model, weight []float64, inside map[string]bool) (*planner, []int) {
-	p := newPlanner(m, weight)
-	p.inside = inside
+// closing up.
+func plan(m *chances.Model, aim aim) (*planner, []int) {
+	p := newPlanner(m, aim)
 	p.running, p.live, p.shut, p.atOnce = m.RunningAllowed(), m.PowerAllowed(), m.OpensNothing(), m.StopsAtOnce()
 	p.lockNow = !p.live && m.Case.Pump.State != evidence.Isolated
 	p.stopNow = m.Case.Pump.State == evidence.Running && !p.running
@@ -106,9 +114,9 @@ func toRepair(m *chances.Model) []*rules.Cause {
 	return out
 }
 
-func newPlanner(m *chances.Model, weight []float64) *planner {
+func newPlanner(m *chances.Model, aim aim) *planner {
 	return &planner{
-		m: m, weight: weight, index: map[taskKey]int{}, after: map[int][]int{}, watched: map[int][]int{}, putOff: map[int][]int{},
+		m: m, aim: aim, index: map[taskKey]int{}, after: map[int][]int{}, watched: map[int][]int{}, putOff: map[int][]int{},
 		needed: map[int][]int{}, doneIn: map[int]phase{}, never: map[int]bool{},
 	}
 }

@@ -21,7 +21,7 @@ type RunAgain struct {
 // runAgain lists the checks of the running pump behind the return to service;
 // found is what the list finds. Nil if nothing is worth it, the pump runs now,
 // or a stop condition forbids it.
-func (l *List) runAgain(found float64) (*RunAgain, error) {
+func (l *List) runAgain(found found) (*RunAgain, error) {
 	m := l.w.Model
 	if m.Case.Pump.State == evidence.Running || len(m.Stops()) > 0 {
 		return nil, nil
@@ -30,7 +30,7 @@ func (l *List) runAgain(found float64) (*RunAgain, error) {
 	for i := range left {
 		left[i] *= l.miss[i]
 	}
-	p := runningPlanner(m, left)
+	p := runningPlanner(m, aim{weight: left, root: l.planner.root})
 	all := slices.Repeat([]bool{true}, len(p.steps))
 	sequence := order.Greedy(p.problem(), nil, all, m.Book.LeastGain)
 	if len(p.checksOf(sequence)) == 0 {
@@ -42,13 +42,13 @@ func (l *List) runAgain(found float64) (*RunAgain, error) {
 			out.ReturnMinutes += step.Minutes
 		}
 	}
-	steps, _, err := p.told(sequence, slices.Clone(l.miss), found, p.listed, l.w.FoundBy)
+	steps, _, err := p.told(sequence, slices.Clone(l.miss), found, p.listed, foundBehind(l.w, p.root))
 	out.Steps = numbered(steps, out.ReturnMinutes)
 	return out, err
 }
 
 // runningPlanner gathers the checks that want the pump running, as if it ran.
-func runningPlanner(m *chances.Model, left []float64) *planner {
+func runningPlanner(m *chances.Model, left aim) *planner {
 	p := newPlanner(m.Standing(evidence.Running), left)
 	p.running = true
 	for _, c := range m.Book.Checks.List {

@@ -54,6 +54,7 @@ type taking struct {
 	cause  int
 	chance float64 // if the cause is there and is corrected
 	proved bool    // by the case, or taken to be there: the mechanic named it
+	rooted bool    // it may have brought on what was named
 }
 
 // spare works out one part, beside the places where the opening uses it up.
@@ -76,7 +77,7 @@ func (t *teardown) spare(part *rules.Part, used []evidence.Place) (out Spare, ce
 	for _, chance := range worn {
 		none *= 1 - chance
 	}
-	found, err := t.FoundBy(miss, 0)
+	found, err := t.given.FoundBy(miss, 0)
 	places := t.placesOf(part, takers, worn)
 	out = Spare{Part: part.ID, Title: part.Title, Chance: 1 - none*(1-found), Places: places, OpenBesides: t.besides(part, places)}
 	return out, certain, err
@@ -109,17 +110,18 @@ func (t *teardown) names(cause int, part string) bool {
 }
 
 // takers gives the causes that may take a part: those that are proved and not
-// corrected yet, those that are named, and else those that may be behind a
-// finding. A fault that the pump may have besides takes nothing.
+// corrected yet, those that are named, what may have brought these on, and else
+// those that may be behind a finding. A fault that the pump may have besides takes
+// nothing.
 func (t *teardown) takers(part *rules.Part, used []evidence.Place) []taking {
 	var out []taking
 	for i, in := range t.Causes {
 		x := taking{cause: i, chance: t.takes(i, part.ID)}
-		x.proved = t.Confirmed(i) || slices.Contains(t.named, i)
+		x.proved, x.rooted = t.Confirmed(i) || slices.Contains(t.named, i), t.out.Named && t.roots[i] > 0
 		switch {
 		case x.chance == 0 || t.replaced(part, in.Place, used):
 		case t.Confirmed(i) && chances.Among(t.Case.Corrected, in.Cause.ID, in.Place):
-		case x.proved || !t.out.Named && in.Prior > 0:
+		case x.proved || x.rooted || !t.out.Named && in.Prior > 0:
 			out = append(out, x)
 		}
 	}
@@ -216,6 +218,8 @@ func (t *teardown) placesOf(part *rules.Part, takers []taking, worn map[evidence
 		there := t.weight[x.cause]
 		if x.proved {
 			there = 1
+		} else if x.rooted {
+			there = t.roots[x.cause]
 		}
 		chance[part.Level.Of(t.Causes[x.cause].Place)] += x.chance * there
 	}

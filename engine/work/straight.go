@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"telltale/engine/chances"
+	"telltale/engine/order"
 	"telltale/evidence"
 )
 
@@ -18,8 +19,9 @@ type GoStraight struct {
 	CheckTitle     string         `json:"check_title"`
 	Probability    float64        `json:"probability"`
 	// Step is the number of the look in the list; First are the steps that come
-	// before it all the same: safety, openings, and the checks that must be
-	// done before something is opened.
+	// before it all the same: safety, openings, the checks that must be done
+	// before something is opened, and the looks of the list at what may have
+	// brought the cause on that the isolated pump does not allow any more.
 	Step  int   `json:"step"`
 	First []int `json:"first"`
 }
@@ -46,17 +48,20 @@ func (p *planner) straight(sequence []int, w *chances.Weighed) *GoStraight {
 	t := p.tasks[sequence[best]]
 	return &GoStraight{
 		Cause: top.Cause.ID, Check: t.id, Place: top.Place, At: t.place, Title: p.m.Fill(top.Cause.Title), CheckTitle: p.m.Fill(t.check.Title),
-		Probability: w.Posterior[lead], Step: best + 1, First: p.onTheWay(sequence, best),
+		Probability: w.Posterior[lead], Step: best + 1, First: p.onTheWay(sequence, best, w.RootsOf(lead)),
 	}
 }
 
 // onTheWay gives the numbers of the steps that come before one of the list all
 // the same: what stops the pump at once, what must be out before anything turns
-// it, what a rule of the book puts first, and what the step needs or waits for.
-func (p *planner) onTheWay(sequence []int, step int) []int {
+// it, what a rule of the book puts first, what the step needs or waits for, and
+// the looks at the roots of the cause that would be lost behind the isolation: the
+// others are made afterwards, with the place open.
+func (p *planner) onTheWay(sequence []int, step int, roots []chances.Root) []int {
 	wanted := append(append([]int{sequence[step]}, p.stopFirst()...), p.addBeforeTurning()...)
 	for _, i := range sequence[:step] {
-		if p.tasks[i].first {
+		lost := p.tasks[i].check != nil && tooLate(p.tasks[i].check, evidence.Isolated) && p.tasks[sequence[step]].phase == underIsolation
+		if p.tasks[i].first || lost && p.looksAt(i, roots) {
 			wanted = append(wanted, i)
 		}
 	}
@@ -68,6 +73,14 @@ func (p *planner) onTheWay(sequence []int, step int) []int {
 		}
 	}
 	return out
+}
+
+// looksAt says whether a check of the list is for one of some roots.
+func (p *planner) looksAt(i int, roots []chances.Root) bool {
+	return slices.ContainsFunc(p.steps[i].Finds, func(f order.Find) bool {
+		in := p.m.Causes[f.Cause]
+		return slices.ContainsFunc(roots, func(r chances.Root) bool { return r.Cause == in.Cause.ID && r.Place == in.Place })
+	})
 }
 
 // Passes says whether a step of the list lies on the way of the offer.

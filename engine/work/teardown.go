@@ -23,9 +23,11 @@ func NoTeardown() *Teardown {
 type teardown struct {
 	*chances.Weighed
 	*planner
+	given   *chances.Weighed // with what is named taken for there
 	out     *Teardown
 	list    *List
-	named   []int // causes, by number
+	named   []int           // causes, by number
+	roots   map[int]float64 // what may have brought on what is looked for, with the greatest of its shares
 	opened  []evidence.At
 	reached map[evidence.At][]evidence.At // what toReach gave, by part and place
 }
@@ -34,10 +36,10 @@ type teardown struct {
 // for the causes that are named; nil if none of these can be on the pump. It
 // gives the list that it goes by.
 func OpenOnce(list *List, named []evidence.At) (*Teardown, *List, error) {
-	t := teardown{Weighed: list.w, out: NoTeardown(), list: list, reached: map[evidence.At][]evidence.At{}}
+	t := teardown{Weighed: list.w, given: list.w, out: NoTeardown(), list: list, roots: map[int]float64{}, reached: map[evidence.At][]evidence.At{}}
 	t.out.Named, t.out.SpareFrom = len(named) > 0, t.Book.Teardown.PartsFrom
 	if t.out.Named {
-		if err := t.aim(named); err != nil {
+		if err := t.aimAtNamed(named); err != nil {
 			return nil, nil, err
 		}
 	}
@@ -57,34 +59,73 @@ func OpenOnce(list *List, named []evidence.At) (*Teardown, *List, error) {
 	return t.out, t.list, err
 }
 
-// aim makes a list for the causes that are named, each as likely as the others:
-// found by here is then the share of them that was exposed. Who names a cause
-// wants the pump opened for it: where a check behind the isolation exposes it,
-// only such checks count for it.
-func (t *teardown) aim(named []evidence.At) error {
+// aimAtNamed makes a list for the causes that are named, each as likely as the
+// others: found by here is then the share of them that was exposed. Who names a
+// cause wants the pump opened for it: where a check behind the isolation exposes
+// it, only such checks count for it. What may have brought a named cause on is
+// looked for with its share, given that what is named is there.
+func (t *teardown) aimAtNamed(named []evidence.At) error {
 	for _, at := range named {
 		if i, ok := t.Find(at.ID, at.Place); ok && !slices.Contains(t.named, i) {
 			t.named = append(t.named, i)
 		}
 	}
-	weight, inside := make([]float64, len(t.Causes)), map[string]bool{}
+	if given, err := t.Taking(t.named...); err == nil { // else the findings speak against it: no root is told
+		t.given = given
+	}
+	share, inside := make([]float64, len(t.Causes)), map[string]bool{}
 	for _, i := range t.named {
-		weight[i] = 1 / float64(len(t.named))
+		share[i] = 1 / float64(len(t.named))
 		id := t.Causes[i].Cause.ID
 		for _, c := range t.Book.ChecksFor(id) {
 			inside[id] = inside[id] || c.Pump == rules.NeedsIsolated && c.When.Holds(t.Case, t.Book)
 		}
 	}
-	p, sequence := plan(t.Model, weight, inside)
+	weight := slices.Clone(share)
+	t.findRoots(t.named)
+	for i, of := range t.roots {
+		weight[i] = max(weight[i], of/float64(len(t.named)))
+	}
+	p, sequence := plan(t.Model, aim{weight: weight, root: t.given.AsRoots(), inside: inside})
 	t.list = &List{w: t.Weighed, planner: p, sequence: sequence, miss: p.misses(sequence)}
-	_, err := t.list.tell(func(i int) []order.Find { return Exposes(p.m, p.tasks[i].check, p.tasks[i].place) }, func(miss []float64, before float64) (float64, error) {
-		left := 0.0
-		for i, share := range weight {
-			left += share * miss[i]
+	finds := func(i int) []order.Find { return Exposes(p.m, p.tasks[i].check, p.tasks[i].place) }
+	if _, err := t.list.tell(finds, t.foundNamed(share), make([]float64, len(t.Causes))); err != nil {
+		return err
+	}
+	given := *t.list
+	given.w = t.given
+	t.list.NotLooked = given.notLooked()
+	return nil
+}
+
+// foundNamed goes by the share of the named causes that was exposed, and for what
+// brought them on by the chance that a root of theirs is there, given that they are.
+func (t *teardown) foundNamed(share []float64) foundBy {
+	return func(miss []float64, before found) (found, error) {
+		out := before
+		any, failure := 0.0, 0.0
+		for i, of := range share {
+			any += of * (1 - miss[i])
+			if t.Causes[i].Cause.Role != rules.Root {
+				failure += of * (1 - miss[i])
+			}
 		}
-		return max(before, 1-left), nil
-	})
-	return err
+		out.any, out.failure = max(before.any, any), max(before.failure, failure)
+		var err error
+		out.root, err = t.given.FoundBy(onlyOf(miss, func(i int) bool { return t.roots[i] > 0 }), before.root)
+		return out, err
+	}
+}
+
+// findRoots notes what may have brought some causes on, of those that are open.
+func (t *teardown) findRoots(of []int) {
+	for _, i := range of {
+		for _, r := range t.given.RootsOf(i) {
+			if root, ok := t.Find(r.Cause, r.Place); ok && !t.Confirmed(root) && !t.RuledOut(root) {
+				t.roots[root] = max(t.roots[root], r.Probability)
+			}
+		}
+	}
 }
 
 // Teardown is what a plan to open a pump once has besides the list of its
@@ -122,6 +163,10 @@ type Target struct {
 	evidence.Place
 	Title  string  `json:"title"`
 	Chance float64 `json:"chance"`
+	// Role is failure or root, and BroughtOnBy its likely roots, of a named cause
+	// given that it is there.
+	Role        string         `json:"role"`
+	BroughtOnBy []chances.Root `json:"brought_on_by"`
 }
 
 // Open is something that is opened, in the order of the list.
@@ -190,11 +235,13 @@ type Extra struct {
 	Check string `json:"check"`
 	evidence.Place
 	Title    string  `json:"title"`
-	Chance   float64 `json:"chance"`    // that it exposes a cause, by the ranking
+	Chance   float64 `json:"chance"`    // that it exposes a cause, by the ranking; a root of what is named, given that this is there
 	Minutes  float64 `json:"minutes"`   // now
 	ComeBack float64 `json:"come_back"` // minutes of isolating, opening, closing and returning for it alone
 	// Pays: Chance times ComeBack is more than Minutes.
-	Pays  bool     `json:"pays"`
+	Pays bool `json:"pays"`
+	// Root: it looks at a likely root of what is looked for.
+	Root  bool     `json:"root"`
 	Looks []string `json:"looks_for"`
 }
 
@@ -229,7 +276,17 @@ func (t *teardown) lookedFor() {
 	}
 	for _, i := range of {
 		in := t.Causes[i]
-		t.out.For = append(t.out.For, Target{Cause: in.Cause.ID, Place: in.Place, Title: in.Cause.Title, Chance: t.Posterior[i]})
+		t.out.For = append(t.out.For, Target{
+			Cause: in.Cause.ID, Place: in.Place, Title: in.Cause.Title, Chance: t.Posterior[i], Role: string(in.Cause.Role), BroughtOnBy: t.given.RootsOf(i),
+		})
+	}
+	if !t.out.Named {
+		for i := range t.Causes {
+			if t.Confirmed(i) {
+				of = append(of, i)
+			}
+		}
+		t.findRoots(of)
 	}
 }
 
@@ -291,7 +348,7 @@ func (t *teardown) times() {
 	closing := out.Closing
 	if first := t.firstCheck(); first >= 0 {
 		out.Quickest, closing = t.list.Steps[first].MinutesByHere, 0
-		for _, step := range t.returns(t.list.sequence[:first+1], 0) {
+		for _, step := range t.returns(t.list.sequence[:first+1], found{}) {
 			closing += step.Minutes // only of what is open by then
 		}
 	}

@@ -23,6 +23,9 @@ const (
 	theseStandOpen = " By the case these stand open: %s."
 )
 
+// firstLook comes before what closes the pump up.
+const firstLook = "First see that this was looked at: %s. It may have brought on what was proved. "
+
 func sentence(format string, lines []string) string {
 	if len(lines) == 0 {
 		return ""

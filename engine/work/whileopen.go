@@ -17,8 +17,9 @@ import (
 
 // whileOpen lists the checks outside the list for which nothing more is opened:
 // those that pay, as the chance that they expose a cause, times the minutes of
-// coming back for them, is more than their minutes now; then the likeliest of
-// the others, from the least worth of the book on.
+// coming back for them, is more than their minutes now; then those that look at a
+// root of what is looked for; then the likeliest of the others, from the least
+// worth of the book on.
 func (t *teardown) whileOpen() {
 	if len(t.opened) == 0 || t.OpensNothing() {
 		return
@@ -35,21 +36,33 @@ func (t *teardown) whileOpen() {
 	}
 	sort.SliceStable(t.out.WhileOpen, func(a, b int) bool {
 		x, y := t.out.WhileOpen[a], t.out.WhileOpen[b]
+		if x.wanted() != y.wanted() {
+			return x.wanted()
+		}
 		return chances.Likelier(x.Chance*x.ComeBack-x.Minutes, y.Chance*y.ComeBack-y.Minutes)
 	})
-	pays := 0
-	for pays < len(t.out.WhileOpen) && t.out.WhileOpen[pays].Pays {
-		pays++
+	wanted := 0
+	for wanted < len(t.out.WhileOpen) && t.out.WhileOpen[wanted].wanted() {
+		wanted++
 	}
-	t.out.WhileOpen = t.out.WhileOpen[:min(len(t.out.WhileOpen), pays+t.Book.Teardown.MostLooks)]
+	t.out.WhileOpen = t.out.WhileOpen[:min(len(t.out.WhileOpen), wanted+t.Book.Teardown.MostLooks)]
 }
 
+// wanted says whether a look is worth naming whatever else there is.
+func (e *Extra) wanted() bool { return e.Pays || e.Root }
+
 func (t *teardown) extra(c *rules.Check, place evidence.Place) (Extra, bool) {
-	if t.inList(c, place) || !t.openingOpen(c, place) || t.Book.WantsClosed(c, place, t.opened) || !canDo(t.Model, c, place) || t.cleared(c.ID, place) || t.Answered(c, place) {
+	if t.list.has(c, place) || !t.openingOpen(c, place) || t.Book.WantsClosed(c, place, t.opened) || !canDo(t.Model, c, place) || t.cleared(c.ID, place) || t.Answered(c, place) {
 		return Extra{}, false
 	}
 	finds := slices.DeleteFunc(Exposes(t.Model, c, place), func(f order.Find) bool { return t.Confirmed(f.Cause) })
-	left := func(f order.Find) float64 { return t.Posterior[f.Cause] * t.list.miss[f.Cause] * f.Sure }
+	left := func(f order.Find) float64 {
+		there := t.Posterior[f.Cause]
+		if t.roots[f.Cause] > 0 {
+			there = t.given.Posterior[f.Cause]
+		}
+		return there * t.list.miss[f.Cause] * f.Sure
+	}
 	chance := 0.0
 	for _, f := range finds {
 		chance += left(f)
@@ -60,11 +73,10 @@ func (t *teardown) extra(c *rules.Check, place evidence.Place) (Extra, bool) {
 	}
 	saved := out.Chance * out.ComeBack
 	out.Pays = saved > out.Minutes
-	return out, saved > 0 && saved >= t.Book.Teardown.LookWorth*out.Minutes
-}
-
-func (t *teardown) inList(c *rules.Check, place evidence.Place) bool {
-	return slices.ContainsFunc(t.list.sequence, func(i int) bool { return t.tasks[i].taskKey == taskKey{StepCheck, c.ID, place} })
+	for _, f := range finds {
+		out.Root = out.Root || t.roots[f.Cause] > 0 && !t.LookedAt(f.Cause)
+	}
+	return out, out.Root || saved > 0 && saved >= t.Book.Teardown.LookWorth*out.Minutes
 }
 
 func (t *teardown) openingOpen(c *rules.Check, place evidence.Place) bool {
@@ -75,7 +87,7 @@ func (t *teardown) openingOpen(c *rules.Check, place evidence.Place) bool {
 // another day: stopping and isolating, opening, closing and the return to
 // service.
 func (t *teardown) comeBack(c *rules.Check, place evidence.Place) float64 {
-	p := newPlanner(t.Standing(evidence.Running), make([]float64, len(t.Causes)))
+	p := newPlanner(t.Standing(evidence.Running), aim{weight: make([]float64, len(t.Causes))})
 	p.addCheck(c, place, nil, false)
 	minutes := -c.Minutes
 	all := make([]int, len(p.tasks))
@@ -83,7 +95,7 @@ func (t *teardown) comeBack(c *rules.Check, place evidence.Place) float64 {
 		all[i] = i
 		minutes += step.Minutes
 	}
-	for _, step := range p.returns(all, 0) {
+	for _, step := range p.returns(all, found{}) {
 		minutes += step.Minutes
 	}
 	return minutes
