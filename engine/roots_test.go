@@ -32,9 +32,9 @@ parts:
   seal-ring: {title: Seal ring, of: pump, reached-by: [door], basis: judgement}
   rod-whole: {title: Rod, of: pump, reached-by: [door], basis: judgement}
 causes:
-  seal: {title: Seal worn, group: g, of: pump, how-common: 0.05, parts: {seal-ring: 0.9}, shows: {leaks: 0.9}, why: x, repair: x, look-again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
-  rod: {title: Rod bent, group: g, of: pump, how-common: 0.2, parts: {rod-whole: 0.5}, shows: {bent: 0.5}, why: x, repair: x, look-again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
-  dirt: {title: Dirty mud, group: g, of: pump, how-common: 0.1, shows: {}, why: x, repair: x, look-again: x, ruins: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
+  seal: {title: Seal worn, group: g, role: failure, of: pump, how-common: 0.05, parts: {seal-ring: 0.9}, shows: {leaks: 0.9}, why: x, repair: x, look-again: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
+  rod: {title: Rod bent, group: g, role: root, brings: [{cause: seal, how-often: 0.5, basis: judgement}], of: pump, how-common: 0.2, parts: {rod-whole: 0.5}, shows: {bent: 0.5}, why: x, repair: x, look-again: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
+  dirt: {title: Dirty mud, group: g, role: root, brings: [{cause: seal, how-often: 0.5, basis: judgement}], of: pump, how-common: 0.1, shows: {}, why: x, repair: x, look-again: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
 checks:
   look-seal: {title: See the seal, of: pump, pump: isolated, openings: [door], minutes: 5, do: x, finds: {seal: 0.95}, results: [{if: worn, then: x, points-to: [seal]}], basis: judgement}
   look-rod: {title: See the rod, of: pump, pump: isolated, openings: [door], answers: [bent], minutes: 6, do: x, finds: {rod: 0.9}, results: [], basis: judgement}

@@ -244,10 +244,5 @@ func TestARootIsNamedWhileItIsOpen(t *testing.T) {
 func broughtOnIn(t testing.TB, text string) *rules.Book {
 	book, err := rules.Load(fstest.MapFS{"b.yaml": {Data: []byte(text)}}, "book")
 	require.NoError(t, err)
-	for _, root := range []string{"rod", "dirt"} {
-		c := book.Causes.Get(root)
-		c.Role, c.Brings = rules.Root, []rules.Bring{{Cause: "seal", Often: 0.5}}
-	}
-	book.Causes.Get("seal").Role = rules.Failure
 	return book
 }
