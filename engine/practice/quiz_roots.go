@@ -31,6 +31,7 @@ func (z *quizzer) behind() (Question, bool) {
 		return q, false
 	}
 	sign := clear[z.random.IntN(len(clear))]
+	so, ever := z.bringing(failed, func(b rules.Bring) bool { return z.among(b.Links(failed, z.k, z.b), sign) > 0 }), z.bringing(failed, func(rules.Bring) bool { return true })
 	var right, near, far []option
 	for _, c := range z.b.Checks.List {
 		if !c.When.Holds(z.k, z.b) {
@@ -47,8 +48,8 @@ func (z *quizzer) behind() (Question, bool) {
 		switch {
 		case finds(root.ID) >= clearFind && finds(failed.ID) == 0:
 			right = append(right, o)
-		case finds(failed.ID) > 0 || slices.ContainsFunc(causes, func(other *rules.Cause) bool { return finds(other.ID) > 0 && z.mayBring(other, failed, &sign, 1) }):
-		case slices.ContainsFunc(causes, func(other *rules.Cause) bool { return finds(other.ID) > 0 && z.mayBring(other, failed, nil, 1) }):
+		case finds(failed.ID) > 0 || slices.ContainsFunc(c.Finds, func(f rules.Find) bool { return so[f.Cause] }):
+		case slices.ContainsFunc(c.Finds, func(f rules.Find) bool { return ever[f.Cause] }):
 			near = append(near, o)
 		default:
 			far = append(far, o)
@@ -70,16 +71,20 @@ func (z *quizzer) behind() (Question, bool) {
 	return q, z.fill(&q, right[z.random.IntN(len(right))], append(near, far[:min(len(far), Answers-1-len(near))]...))
 }
 
-// mayBring says whether a cause may bring another one on, directly or through
-// others; with a sign, whether it then shows it.
-func (z *quizzer) mayBring(by, failed *rules.Cause, sign *SignKind, deep int) bool {
-	return slices.ContainsFunc(by.BringsFor(z.k, z.b), func(b rules.Bring) bool {
-		to := z.b.Causes.Get(b.Cause)
-		if to == failed && (sign == nil || z.among(b.Links(failed, z.k, z.b), *sign) > 0) {
-			return true
+// bringing gives the causes that may bring another one on, directly by a bring that
+// counts or through others.
+func (z *quizzer) bringing(failed *rules.Cause, counts func(rules.Bring) bool) map[string]bool {
+	out := map[string]bool{}
+	for range rules.MostDeep {
+		for _, c := range z.causes() {
+			for _, b := range c.BringsFor(z.k, z.b) {
+				if b.Cause == failed.ID && counts(b) || out[b.Cause] {
+					out[c.ID] = true
+				}
+			}
 		}
-		return deep < rules.MostDeep && z.mayBring(to, failed, sign, deep+1)
-	})
+	}
+	return out
 }
 
 // clearLinks are the signs, with their kinds, that links show often.
