@@ -35,13 +35,21 @@ func do(t *testing.T, s *Session, actions ...Action) {
 
 // A pass needs the proof and the right correction; what was missing is told.
 func TestAGuessDoesNotPass(t *testing.T) {
-	one := evidence.Place{Cylinder: "1"}
 	cause, look := evidence.At{ID: "discharge-valve-cut", Place: one}, evidence.At{ID: "valve-look", Place: one}
 	name := Action{Do: Name, ID: cause.ID, Place: one}
 	w := hiding(t, evidence.Triplex, cause, look)
+	whole := *w.book.Practice
+	whole.RootFrom = 1 // no root is worth a look here
+	w.book.Practice = &whole
+	nothing := func(s *Session) {
+		if w.asksRoot(cause.ID) {
+			do(t, s, Action{Do: Root, ID: Nothing, Of: cause})
+		}
+	}
 
 	guess := Begin(w)
 	require.True(t, guess.Do(name).Right)
+	nothing(guess)
 	v := guess.Verdict()
 	assert.True(t, v.Ended)
 	assert.False(t, v.Passed, "a guess at minute 0")
@@ -49,12 +57,14 @@ func TestAGuessDoesNotPass(t *testing.T) {
 
 	elsewhere := Begin(w)
 	do(t, elsewhere, Action{Do: Check, ID: "hand-count"}, Action{Do: Check, ID: "gauge-against-crank"}, Action{Do: Check, ID: look.ID, Place: evidence.Place{Cylinder: "2"}}, name)
+	nothing(elsewhere)
 	v = elsewhere.Verdict()
 	assert.False(t, v.Passed, "looked at another cylinder")
 	assert.Equal(t, []evidence.At{{ID: "gauge-against-crank"}}, v.Unproved[0].Missed, "done, could find it, and did not show it")
 
 	wrong := Begin(w)
 	do(t, wrong, Action{Do: Check, ID: look.ID, Place: one}, name)
+	nothing(wrong)
 	wrong.Miscorrect(evidence.At{ID: "valve-spring-broken", Place: one})
 	assert.True(t, wrong.Verdict().Passed, "the correction of what is not there decides nothing")
 	wrong.Miscorrect(cause)
