@@ -82,18 +82,8 @@ func (s *Session) Review() (*Review, error) {
 		}
 		out.Judged = append(out.Judged, j)
 	}
-	for _, t := range s.World.Troubles() {
-		pairs := []Chain{{Cause: t.Root}}
-		if len(t.Failed) > 0 {
-			pairs = []Chain{{Cause: s.Lead(t), By: t.Root}, {Cause: t.Root}}
-		}
-		for _, pair := range pairs {
-			chain, err := s.chain(pair.Cause, pair.By)
-			if err != nil {
-				return nil, err
-			}
-			out.Chains = append(out.Chains, chain)
-		}
+	if out.Chains, err = s.chains(); err != nil {
+		return nil, err
 	}
 	out.Missed, err = s.missed()
 	return out, err
@@ -180,20 +170,15 @@ func (s *Session) judge(c Choice) (Judged, error) {
 // believed is how likely it is that what is named is there, or brought on what it is
 // said to have brought on.
 func (s *Session) believed(a Action) (float64, error) {
-	if a.Do == Name {
-		_, chance, err := s.oddsOf(&s.known, a.at())
-		if cannotWeigh(err) {
-			return 0, nil
-		}
-		return chance, err
+	m, err := s.weigh(&s.known, nil)
+	switch {
+	case m == nil:
+		return 0, err
+	case a.Do == Root:
+		return m.share(a.Of, a.at()), nil
 	}
-	all, err := s.roots(&s.known, a.Of)
-	for _, r := range all {
-		if r.At == a.at() {
-			return r.chance, err
-		}
-	}
-	return 0, err
+	_, chance := m.odds(a.at())
+	return chance, nil
 }
 
 // reason fills in why the tool does not begin with a check that looks better
@@ -230,58 +215,61 @@ func (s *Session) bits(j *Judged) error {
 	return nil
 }
 
-// chain weighs what was seen one thing after the other.
-func (s *Session) chain(at, by evidence.At) (Chain, error) {
-	out := Chain{Cause: at, By: by}
-	known := *s.World.bare()
-	odds, chance, err := s.oddsOf(&known, at)
-	if err != nil {
-		return out, err
-	}
-	out.Start = chance
-	add := func(l Link) error {
-		after, chance, err := s.oddsOf(&known, at)
-		if cannotWeigh(err) {
-			return nil
+// chains weighs what was seen one thing after the other.
+func (s *Session) chains() ([]Chain, error) {
+	var out []Chain
+	var about []evidence.At
+	for _, t := range s.World.Troubles() {
+		if len(t.Failed) > 0 {
+			lead := s.Lead(t)
+			out, about = append(out, Chain{Cause: lead, By: t.Root}), append(about, lead)
 		}
-		if err != nil {
+		out = append(out, Chain{Cause: t.Root})
+	}
+	looking := Session{World: s.World, book: s.book} // nothing is named yet
+	known := *s.World.bare()
+	odds := make([]float64, len(out))
+	add := func(l Link) error {
+		m, err := looking.weigh(&known, about)
+		if m == nil {
 			return err
 		}
-		l.Decibans, l.Chance = decibans(after, odds), chance
-		odds = after
-		if by.ID != "" {
-			all, err := s.roots(&known, at)
-			if err != nil {
-				return err
+		for i := range out {
+			after, chance := m.odds(out[i].Cause)
+			if l.Finding.Sign == "" && l.Check.ID == "" {
+				out[i].Start, odds[i] = chance, after
+				continue
 			}
-			for _, r := range all {
-				if r.At == by {
-					l.Share = r.chance
-				}
+			l.Decibans, l.Chance, odds[i] = decibans(after, odds[i]), chance, after
+			if l.Share = 0; out[i].By.ID != "" {
+				l.Share = m.share(out[i].Cause, out[i].By)
 			}
+			out[i].Links = append(out[i].Links, l)
 		}
-		out.Links = append(out.Links, l)
 		return nil
 	}
 	see := func(f evidence.Finding) error {
 		known.Findings = append(narrowed(known.Findings, f), f)
 		return add(Link{Finding: f})
 	}
+	if err := add(Link{}); err != nil {
+		return nil, err
+	}
 	for _, f := range s.World.Told {
 		if err := see(f); err != nil {
-			return out, err
+			return nil, err
 		}
 	}
 	for _, c := range s.Journal {
 		for _, f := range c.Seen {
 			if err := see(f); err != nil {
-				return out, err
+				return nil, err
 			}
 		}
 		if c.Do == Check && c.Refused == nil && len(c.Found) == 0 {
 			known.Cleared = append(known.Cleared, c.at())
 			if err := add(Link{Check: c.at()}); err != nil {
-				return out, err
+				return nil, err
 			}
 		}
 	}

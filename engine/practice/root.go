@@ -4,8 +4,6 @@ import (
 	"cmp"
 	"slices"
 
-	"telltale/engine"
-	"telltale/engine/noisyor"
 	"telltale/evidence"
 )
 
@@ -131,29 +129,11 @@ type rootChance struct {
 // roots weighs what may have brought a cause on, likeliest first. There is none
 // where the case cannot be weighed.
 func (s *Session) roots(k *evidence.Case, of evidence.At) ([]rootChance, error) {
-	w, err := engine.Weigh(calm(s.book), k)
-	if cannotWeigh(err) {
-		return nil, nil
-	}
-	if err != nil {
+	m, err := s.weigh(k, []evidence.At{of})
+	if m == nil {
 		return nil, err
 	}
-	i, there := w.Find(of.ID, of.Place)
-	if !there || w.Posterior[i] == 0 {
-		return nil, nil
-	}
-	var solver noisyor.Solver
-	chains, err := solver.Chains(w.Problem(), &w.Answer, []int{i})
-	if err != nil {
-		return nil, err
-	}
-	out := []rootChance{{evidence.At{ID: Nothing}, min(1, chains.Alone[i]/w.Posterior[i])}}
-	for _, share := range chains.Roots {
-		in := w.Causes[share.Root]
-		out = append(out, rootChance{evidence.At{ID: in.Cause.ID, Place: in.Place}, min(1, share.Probability/w.Posterior[i])})
-	}
-	slices.SortStableFunc(out, func(a, b rootChance) int { return cmp.Compare(round(b.chance), round(a.chance)) })
-	return out, nil
+	return m.roots(of), nil
 }
 
 // round takes away what rounding makes of equal chances.
@@ -164,7 +144,9 @@ func round(chance float64) int64 { return int64(chance*1e12 + 0.5) }
 // there is none, "nothing deeper" counts as shown.
 func (s *Session) openRoots(of evidence.At) ([]rootChance, error) {
 	shown := s.known
-	shown.Confirmed = slices.Concat(s.known.Confirmed, s.exposed)
+	if len(s.exposed) > 0 {
+		shown.Confirmed = slices.Concat(s.known.Confirmed, s.exposed)
+	}
 	all, err := s.roots(&shown, of)
 	return slices.DeleteFunc(all, func(r rootChance) bool {
 		return r.ID == Nothing || r.chance < s.book.Practice.RootFrom || !has(shown.Confirmed, r.At) && len(s.checksLeft(r.At)) == 0

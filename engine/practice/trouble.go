@@ -211,8 +211,21 @@ func (w *World) begin(random *rand.Rand, s start, brought bool) {
 
 // asksRoot says whether of a cause it is to be said what brought it on: of a
 // failure, and of all that something in the book brings on.
-func (w *World) asksRoot(cause string) bool {
-	return w.book.Causes.Get(cause).Role == rules.Failure || slices.ContainsFunc(w.book.Causes.List, func(by *rules.Cause) bool {
-		return by.When.HoldsForPump(&w.Pump) && slices.ContainsFunc(by.BringsFor(w.bare(), w.book), func(b rules.Bring) bool { return b.Cause == cause })
-	})
+func (w *World) asksRoot(cause string) bool { return w.asks[cause] }
+
+// rooted gives the causes of which that is asked.
+func (w *World) rooted() map[string]bool {
+	out := map[string]bool{}
+	for _, c := range w.book.Causes.List {
+		if !c.When.HoldsForPump(&w.Pump) {
+			continue
+		}
+		if c.Role == rules.Failure {
+			out[c.ID] = true
+		}
+		for _, b := range c.BringsFor(w.bare(), w.book) {
+			out[b.Cause] = true
+		}
+	}
+	return out
 }

@@ -49,9 +49,11 @@ type World struct {
 	signs   map[evidence.At]Sign
 	expose  map[evidence.At][]int // by check: which of Hidden it exposes
 	rods    map[evidence.Place]RodReading
-	shown   []*rules.Sign // that can show on this pump
+	shown   []*rules.Sign   // that can show on this pump
+	asks    map[string]bool // see asksRoot
 	// Told is what the crew reported.
 	Told []evidence.Finding
+	last *moment // see Session.weigh
 }
 
 // The streams of chance of one seed, so that a change of one drawing leaves
@@ -135,6 +137,7 @@ func faultless(book *rules.Book, setup Setup) *World {
 			w.shown = append(w.shown, s)
 		}
 	}
+	w.asks = w.rooted()
 	return w
 }
 
