@@ -2,6 +2,7 @@ package practice
 
 import (
 	"errors"
+	"reflect"
 	"slices"
 
 	"telltale/engine"
@@ -28,7 +29,7 @@ func (s *Session) Best() (next, goal Action, ok bool, err error) {
 	if a, shown, err := s.bestRoot(false); shown || err != nil {
 		return a, a, shown, err
 	}
-	steps, err := engine.NextSteps(s.book, &s.known)
+	steps, err := s.nextSteps()
 	if err != nil {
 		return Action{}, Action{}, false, err
 	}
@@ -48,6 +49,25 @@ func (s *Session) Best() (next, goal Action, ok bool, err error) {
 		next = Action{Do: missing[0].Do, ID: missing[0].ID, Place: missing[0].Place}
 	}
 	return next, goal, true, nil
+}
+
+// listed is the tool's list for what is known.
+type listed struct {
+	known evidence.Case
+	steps []work.Step
+}
+
+// nextSteps gives the list for what is known now. A safety step that was done
+// changes nothing of it, so the last one is kept.
+func (s *Session) nextSteps() ([]work.Step, error) {
+	if last := s.World.listed; last != nil && reflect.DeepEqual(last.known, s.known) {
+		return last.steps, nil
+	}
+	steps, err := engine.NextSteps(s.book, &s.known)
+	if err == nil {
+		s.World.listed = &listed{s.known, steps}
+	}
+	return steps, err
 }
 
 // fromList gives the first step of the list that is not done and that a check

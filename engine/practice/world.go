@@ -52,8 +52,9 @@ type World struct {
 	shown   []*rules.Sign   // that can show on this pump
 	asks    map[string]bool // see asksRoot
 	// Told is what the crew reported.
-	Told []evidence.Finding
-	last *moment // see Session.weigh
+	Told   []evidence.Finding
+	last   *moment // see Session.weigh
+	listed *listed // see Session.nextSteps
 }
 
 // The streams of chance of one seed, so that a change of one drawing leaves
