@@ -151,10 +151,11 @@ func (s *Session) judge(c Choice) (Judged, error) {
 	if goal.Do != Check && c.Do != Look && c.Do != Check {
 		return j, nil
 	}
-	o, err := engine.Weigh(s.book, &then.known)
-	if err != nil || o.Leave {
-		return j, nil // weighed a moment ago; a pump that is left has no chances
+	m, err := then.weigh(&then.known, nil)
+	if m == nil || then.mustLeave() {
+		return j, err // a pump that is left has no chances
 	}
+	o := m.w
 	if goal.Do == Check {
 		j.BestChance, j.BestMinutes = o.ChanceToFind(s.book.Checks.Get(goal.ID), goal.Place), then.minutesTo(goal)
 	}
