@@ -3,6 +3,7 @@ package engine
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"sync"
@@ -252,22 +253,41 @@ func (r *Report) notes(k *evidence.Case) []string {
 	if roots := r.rootsLeft(); len(roots) > 0 {
 		out = append(out, fmt.Sprintf(rootsLeft, strings.Join(roots, "; ")))
 	}
-	return out
+	return append(out, r.rootsLeftByCrew()...)
 }
 
 // rootsLeft names what may have brought on what was proved and was not looked at,
-// each once.
+// each once; not where the crew says yes to that.
 func (r *Report) rootsLeft() []string {
 	var out []string
 	for _, c := range r.Confirmed {
 		for _, root := range c.RootsLeft {
-			if title := chances.Titled(root.Title, root.Place); !slices.Contains(out, title) {
+			if title := chances.Titled(root.Title, root.Place); !c.RootLeft && !slices.Contains(out, title) {
 				out = append(out, title)
 			}
 		}
 	}
 	return out
 }
+
+// rootsLeftByCrew says of each proved cause what the crew leaves unlooked at, with
+// its chance.
+func (r *Report) rootsLeftByCrew() []string {
+	var out []string
+	for _, c := range r.Confirmed {
+		var roots []string
+		for _, root := range c.RootsLeft {
+			roots = append(roots, fmt.Sprintf(rootWithChance, chances.Titled(root.Title, root.Place), inFives(root.Probability)))
+		}
+		if c.RootLeft && len(roots) > 0 {
+			out = append(out, fmt.Sprintf(leftByCrew, chances.Titled(c.Title, c.Place), strings.Join(roots, "; ")))
+		}
+	}
+	return out
+}
+
+// inFives is a chance in per cent, to the next 5 between 5 and 95.
+func inFives(p float64) int { return 5 * min(19, max(1, int(math.Round(20*p)))) }
 
 // whereItStands says what is left to do about what was proved.
 func (r *Report) whereItStands() string {

@@ -79,7 +79,7 @@ type Report struct {
 	Contradictions []chances.Contradiction `json:"contradictions"`
 	// Closed: all that was proved is corrected and was right when it was looked
 	// at again, nothing that was seen is left unexplained, and no likely root is
-	// left that was not looked at.
+	// left that was not looked at, unless the crew says yes to that.
 	Closed bool     `json:"closed"`
 	Notes  []string `json:"notes"`
 }

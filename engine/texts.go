@@ -18,12 +18,14 @@ const (
 
 // Notes on what was proved.
 const (
-	caseClosed    = "This case is closed: what was proved is corrected, and was right when it was looked at again. Start a new case for anything new."
-	onlyCloseUp   = "What was proved is corrected, and was right when it was looked at again. What is left is to close up and go back to service."
-	lookAtTheRest = "What was proved is corrected, and was right when it was looked at again. Look at what is still unexplained."
-	lookAtRoots   = "What was proved is corrected, and was right when it was looked at again. What may have brought it on is not looked at yet."
-	notLooked     = "The steps do not look at: %s. It may have brought on what failed."
-	rootsLeft     = "Not looked at yet, and may have brought on what was proved: %s. Look at it before the new part runs. Else the same trouble can come back."
-	lookAgain     = "%d cause(s) corrected. Look at each again, then at what is still unexplained."
-	correctFirst  = "%d cause(s) confirmed, %d of them corrected. Correct what is left, measure again, then look at what is still unexplained."
+	caseClosed     = "This case is closed: what was proved is corrected, and was right when it was looked at again. Start a new case for anything new."
+	onlyCloseUp    = "What was proved is corrected, and was right when it was looked at again. What is left is to close up and go back to service."
+	lookAtTheRest  = "What was proved is corrected, and was right when it was looked at again. Look at what is still unexplained."
+	lookAtRoots    = "What was proved is corrected, and was right when it was looked at again. What may have brought it on is not looked at yet."
+	notLooked      = "The steps do not look at: %s. It may have brought on what failed."
+	rootsLeft      = "Not looked at yet, and may have brought on what was proved: %s. Look at it before the new part runs. Else the same trouble can come back."
+	lookAgain      = "%d cause(s) corrected. Look at each again, then at what is still unexplained."
+	correctFirst   = "%d cause(s) confirmed, %d of them corrected. Correct what is left, measure again, then look at what is still unexplained."
+	leftByCrew     = "%s: the crew says that it is put right, and leaves unlooked at what may have brought it on: %s. If it comes back, look there first."
+	rootWithChance = "%s (%d %%)"
 )

@@ -26,6 +26,9 @@ type Question struct {
 	// there by itself at the head of each chain, added over the causes that may be
 	// behind the findings.
 	Bits float64 `json:"bits"`
+	// RootBits is the same about what may have brought on what was proved and was
+	// not looked at. Questions that have some lead.
+	RootBits float64 `json:"root_bits"`
 	// FromLocal: it, or something of it, comes from the local book.
 	FromLocal bool `json:"from_local,omitempty"`
 }
@@ -42,8 +45,7 @@ type Question struct {
 // counts by what it says of its roots and of ordinary wear.
 func (w *Weighed) Questions() ([]Question, error) {
 	out := []Question{}
-	about := w.suspects()
-	base := about.entropy(w.Sources, 1)
+	about := []suspects{w.suspects(), w.rootsWanted()}
 	for _, sign := range w.Book.Signs.List {
 		if !w.askable(sign) {
 			continue
@@ -52,22 +54,45 @@ func (w *Weighed) Questions() ([]Question, error) {
 			if w.Used().Settled(sign.ID, place) || !w.reachable(sign, place) || w.settled(sign, place) {
 				continue
 			}
-			bits, err := w.bits(sign, place, about, base)
+			bits, err := w.bits(sign, place, about)
 			if err != nil {
 				return nil, err
 			}
-			if bits < leastBits {
+			if bits[0] < leastBits && bits[1] < leastBits {
 				continue
 			}
-			q := Question{Sign: sign.ID, Place: place, Question: sign.Ask, Tell: w.Fill(sign.Tell), Kinds: []string{}, Bits: bits, FromLocal: sign.FromLocal}
+			q := Question{Sign: sign.ID, Place: place, Question: sign.Ask, Tell: w.Fill(sign.Tell), Kinds: []string{}, Bits: bits[0], RootBits: bits[1], FromLocal: sign.FromLocal}
 			for _, k := range sign.Kinds {
 				q.Kinds = append(q.Kinds, k.ID)
 			}
 			out = append(out, q)
 		}
 	}
-	sort.SliceStable(out, func(i, j int) bool { return out[i].Bits > out[j].Bits*(1+1e-9) })
+	sort.SliceStable(out, func(i, j int) bool {
+		a, b := out[i], out[j]
+		if a.aboutRoots() || b.aboutRoots() {
+			return a.RootBits > b.RootBits*(1+1e-9)
+		}
+		return a.Bits > b.Bits*(1+1e-9)
+	})
 	return out, nil
+}
+
+// aboutRoots says whether the answer is worth it for what brought on what was proved.
+func (q *Question) aboutRoots() bool { return q.RootBits >= leastBits }
+
+// rootsWanted are what may have brought on what was proved, as far as nobody looked
+// at it or the crew left it.
+func (w *Weighed) rootsWanted() suspects {
+	var out suspects
+	for _, c := range w.Proved() {
+		for _, root := range c.RootsLeft {
+			if i, ok := w.Find(root.Cause, root.Place); ok && !c.RootLeft && !slices.Contains(out, i) {
+				out = append(out, i)
+			}
+		}
+	}
+	return out
 }
 
 // suspects are the causes that questions are about: those that, if they are
@@ -142,16 +167,24 @@ func (w *Weighed) settled(s *rules.Sign, place evidence.Place) bool {
 	return true
 }
 
-// bits is the expected information of one question.
-func (w *Weighed) bits(sign *rules.Sign, place evidence.Place, about suspects, base float64) (float64, error) {
+// bits is the expected information of one question, about each set of causes.
+func (w *Weighed) bits(sign *rules.Sign, place evidence.Place, about []suspects) ([]float64, error) {
 	rest := slices.Clone(w.Sources[:len(w.Causes)]) // P(cause by itself and no answer counted yet)
 	restChance := 1.0
-	after := 0.0
+	bits := make([]float64, len(about))
+	for i, cs := range about {
+		bits[i] = cs.entropy(w.Sources, 1)
+	}
+	less := func(joint []float64, chance float64) {
+		for i, cs := range about {
+			bits[i] -= chance * cs.entropy(joint, chance)
+		}
+	}
 	count := func(joint []float64, chance float64) {
 		if chance <= 0 {
 			return
 		}
-		after += chance * about.entropy(joint, chance)
+		less(joint, chance)
 		restChance -= chance
 		for c := range rest {
 			rest[c] -= joint[c]
@@ -159,14 +192,14 @@ func (w *Weighed) bits(sign *rules.Sign, place evidence.Place, about suspects, b
 	}
 	none, noneChance, err := w.joint(w.Observe(sign, "", []evidence.Place{place}))
 	if err != nil {
-		return 0, err
+		return nil, err
 	}
 	count(none, noneChance)
 	for _, kind := range sign.Kinds {
 		only := w.Observe(sign, kind.ID, []evidence.Place{place})
 		atMost, chance, err := w.joint(kindOrNothing(only))
 		if err != nil {
-			return 0, err
+			return nil, err
 		}
 		for c := range atMost {
 			atMost[c] = math.Max(0, atMost[c]-none[c])
@@ -174,9 +207,12 @@ func (w *Weighed) bits(sign *rules.Sign, place evidence.Place, about suspects, b
 		count(atMost, chance-noneChance)
 	}
 	if restChance > 1e-9 {
-		after += restChance * about.entropy(rest, restChance)
+		less(rest, restChance)
 	}
-	return math.Max(0, base-after), nil
+	for i := range bits {
+		bits[i] = math.Max(0, bits[i])
+	}
+	return bits, nil
 }
 
 // kindOrNothing turns "yields this kind" into "yields this kind or nothing",

@@ -30,6 +30,7 @@ const (
 	Which     Kind = "which"      // two words of the case do not go together
 	Straight  Kind = "straight"   // one look can prove a cause that is very likely
 	Held      Kind = "held"       // nothing is opened or closed until a stop condition is over
+	Root      Kind = "root"       // a look that tells what brought on what was proved, or what a proved root spoilt
 	Nothing   Kind = "nothing"    // no check or question of the book would settle what is open
 )
 
@@ -40,8 +41,10 @@ type Move struct {
 	Sign   *rules.Sign           // of Ask
 	Places []evidence.Place      // of Ask: where it is open
 	Apart  []string              // of Ask: the causes that the answers tell apart
-	Step   work.Step             // of Do and Close, and of Held if something can be done meanwhile
-	Cause  evidence.At           // of Repair and LookAgain
+	Step   work.Step             // of Do and Close, and of Held if something can be done meanwhile; of Root the look, if there is one
+	Cause  evidence.At           // of Repair, LookAgain and Root, and of Ask if it is about what brought that on
+	Roots  []chances.Root        // of Root and Ask: what may have brought Cause on and was not looked at
+	Spoilt []chances.Told        // of Root: what Cause has probably spoilt, if it is a root
 	Names  []string              // of Taken: signs, checks and blocks of readings
 	Which  chances.Contradiction // of Which
 	// Returns of a Close are the steps back to service that are left, Step first.
@@ -65,6 +68,7 @@ type Sitting struct {
 	LookMore  bool            `json:"look_more"` // the crew wants to look on although something is proved
 	Closing   bool            `json:"closing"`   // the crew wants to close up
 	Straight  string          `json:"straight"`  // the look that the crew goes straight to, by StraightKey
+	Toward    string          `json:"toward"`    // the look for a root that the crew goes to, by StepKey
 	InARow    int             `json:"in_a_row"`  // questions answered since the last check
 	// Returning are the steps back to service as they stood when closing up
 	// began: some are owed because of what was open then.
@@ -193,6 +197,9 @@ func afterProof(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, b
 			m.Kind, m.Cause = LookAgain, at
 			return m, true, nil
 		}
+	}
+	if move, ok, err := linked(book, k, s, m); ok || err != nil {
+		return move, ok, err
 	}
 	for _, at := range k.Confirmed {
 		if has(k.Corrected, at) || s.LookMore {
@@ -334,6 +341,11 @@ func closesUnopened(book *rules.Book, k *evidence.Case, step work.Step) bool {
 	return book.Openings.Get(step.ID) != nil && !k.Pump.Has(step.ID, step.Place)
 }
 
+// stopping says whether a stop condition holds and the pump is not safe yet.
+func stopping(k *evidence.Case, r *engine.Report) bool {
+	return len(r.Stop) > 0 && k.Pump.State != evidence.Isolated
+}
+
 // mostInARow is how many questions are asked before a check is done: a crew at
 // the pump wants to get on.
 const mostInARow = 5
@@ -351,8 +363,7 @@ func ahead(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, error)
 	step, any := nextStep(m.Report, s, work.StepCheck)
 	// Guards that were begun are not left half done for a question, and while a
 	// stop condition holds nobody is asked before the pump is safe.
-	stopping := len(m.Report.Stop) > 0 && k.Pump.State != evidence.Isolated
-	if any && step.Kind == work.StepSafety && (stopping || begun(m.Report, s)) {
+	if any && step.Kind == work.StepSafety && (stopping(k, m.Report) || begun(m.Report, s)) {
 		m.Kind, m.Step = Do, step
 		return m, nil
 	}
@@ -360,7 +371,7 @@ func ahead(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, error)
 		m.Kind = Straight
 		return m, nil
 	}
-	asked, left, err := worthAsking(book, k, s, m.Report)
+	asked, left, err := worthAsking(book, k, s, m.Report, nil)
 	if err != nil {
 		return m, err
 	}

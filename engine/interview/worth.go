@@ -27,11 +27,12 @@ type question struct {
 }
 
 // worthAsking gives the first question that is worth it, nil if none is; left
-// says that there were questions.
-func worthAsking(book *rules.Book, k *evidence.Case, s *Sitting, r *engine.Report) (*question, bool, error) {
+// says that there were questions. With roots only what tells of them is asked, and
+// it is worth it if it changes which of them is the likeliest, or the next look.
+func worthAsking(book *rules.Book, k *evidence.Case, s *Sitting, r *engine.Report, roots []chances.Root) (*question, bool, error) {
 	left := false
 	tried := 0
-	for _, q := range grouped(k, r) {
+	for _, q := range grouped(r, len(roots) > 0) {
 		if s.Declined[SignKey(q.sign)] {
 			continue
 		}
@@ -39,7 +40,7 @@ func worthAsking(book *rules.Book, k *evidence.Case, s *Sitting, r *engine.Repor
 		if tried++; tried > mostTried {
 			break
 		}
-		changes, err := q.changes(book, k, r)
+		changes, err := q.changes(book, k, r, roots)
 		if err != nil {
 			return nil, false, err
 		}
@@ -50,11 +51,12 @@ func worthAsking(book *rules.Book, k *evidence.Case, s *Sitting, r *engine.Repor
 	return nil, left, nil
 }
 
-// grouped joins the report's questions of one sign, the best first.
-func grouped(k *evidence.Case, r *engine.Report) []*question {
+// grouped joins the report's questions of one sign, the best first; those about
+// roots alone, or all.
+func grouped(r *engine.Report, roots bool) []*question {
 	var out []*question
 	for _, asked := range r.Ask {
-		if asked.Bits < leastBits {
+		if roots && asked.RootBits < leastBits || !roots && asked.Bits < leastBits {
 			continue
 		}
 		place := asked.Place
@@ -70,7 +72,7 @@ func grouped(k *evidence.Case, r *engine.Report) []*question {
 
 // changes tries every answer at the first open place and notes which causes
 // the answers bring to the top.
-func (q *question) changes(book *rules.Book, k *evidence.Case, r *engine.Report) (bool, error) {
+func (q *question) changes(book *rules.Book, k *evidence.Case, r *engine.Report, roots []chances.Root) (bool, error) {
 	changed := false
 	for _, f := range q.answers(book) {
 		trial := *k
@@ -83,11 +85,11 @@ func (q *question) changes(book *rules.Book, k *evidence.Case, r *engine.Report)
 		if err != nil {
 			return false, err
 		}
-		if first(then) != first(r) || top(then) != top(r) || len(then.Stop) > len(r.Stop) {
+		if first(then) != first(r) || top(then, roots) != top(r, roots) || len(then.Stop) > len(r.Stop) {
 			changed = true
 		}
-		if len(then.Causes) > 0 {
-			if title := then.Causes[0].Title; !slices.Contains(q.apart, title) {
+		if i := likeliest(then, roots); i >= 0 {
+			if title := then.Causes[i].Title; !slices.Contains(q.apart, title) {
 				q.apart = append(q.apart, title)
 			}
 		}
@@ -121,9 +123,18 @@ func first(r *engine.Report) string {
 	return ""
 }
 
-func top(r *engine.Report) string {
-	if len(r.Causes) == 0 {
+func top(r *engine.Report, roots []chances.Root) string {
+	i := likeliest(r, roots)
+	if i < 0 {
 		return ""
 	}
-	return r.Causes[0].Cause + " " + r.Causes[0].Cylinder + " " + r.Causes[0].End
+	return r.Causes[i].Cause + " " + r.Causes[i].Cylinder + " " + r.Causes[i].End
+}
+
+// likeliest is the number of the likeliest open cause, of some roots if there are
+// any; -1 if there is none.
+func likeliest(r *engine.Report, roots []chances.Root) int {
+	return slices.IndexFunc(r.Causes, func(c chances.Cause) bool {
+		return len(roots) == 0 || slices.ContainsFunc(roots, func(root chances.Root) bool { return root.Cause == c.Cause && root.Place == c.Place })
+	})
 }
