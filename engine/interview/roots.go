@@ -78,6 +78,12 @@ func towardRoots(book *rules.Book, k *evidence.Case, s *Sitting, m Move, at evid
 	return m, true, nil
 }
 
+// RootLook is the look that tells most of what may have brought a proved cause on;
+// false if there is none that was not put off.
+func RootLook(book *rules.Book, k *evidence.Case, s *Sitting, r *engine.Report, at evidence.At) (work.Step, bool) {
+	return bestLook(book, k, s, r, at, wantRoots(RootsLeft(r, at)))
+}
+
 // Spoilt are the open causes that a proved root is likelier than not to have
 // brought on.
 func Spoilt(r *engine.Report, at evidence.At) []chances.Told {

@@ -12,6 +12,7 @@ import (
 
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
+	"telltale/engine"
 	"telltale/engine/chances"
 	"telltale/evidence"
 	"telltale/evidence/record"
@@ -54,6 +55,8 @@ func newNote(s streams, book *bookOption) *cobra.Command {
   pump triplex-single-acting|duplex-double-acting running|stopped|isolated
                                   starts a new file
 
+corrected is refused while nobody looked at what may have brought the cause on;
+root-left is the crew's yes to leaving that unlooked at, and comes before it.
 A sign without a place is said of the whole pump. Names are those of the
 rulebook: telltale rulebook show.`,
 		Example: `  telltale note case.yaml wiper-leaks again 2
@@ -125,6 +128,9 @@ func writeNote(book *rules.Book, o noteOptions) ([]string, error) {
 		if err := chances.Accepts(book, k, then); err != nil {
 			return nil, usageError{fmt.Errorf("%s: refused, nothing was written: %w", said, err)}
 		}
+		if why := rootUnlooked(book, k, then); why != "" {
+			return nil, usageError{fmt.Errorf("%s: refused, nothing was written: %s", said, why)}
+		}
 	}
 	then, err := file.Write(edits...)
 	var refused *record.RefusedError
@@ -139,6 +145,25 @@ func writeNote(book *rules.Book, o noteOptions) ([]string, error) {
 		lines = append(lines, "seen again: "+words.Titled(book.Causes.Get(at.ID).Title, at.Place)+" counts as corrected no more")
 	}
 	return append(lines, noted(book, k, then)...), nil
+}
+
+// rootUnlooked says why something cannot count as corrected yet: nobody looked at
+// what may have brought it on, and the crew does not say yes to that. Empty if it can.
+func rootUnlooked(book *rules.Book, before, after *evidence.Case) string {
+	if before == nil || len(after.Corrected) <= len(before.Corrected) {
+		return ""
+	}
+	r, err := engine.Diagnose(book.WithoutFirmness(), after)
+	if err != nil {
+		return "" // what cannot be weighed names no root
+	}
+	for _, c := range r.Confirmed {
+		if c.Corrected && !c.RootLeft && len(c.RootsLeft) > 0 && !chances.Among(before.Corrected, c.Cause, c.Place) {
+			yes := strings.TrimSpace("root-left " + c.Place.String())
+			return words.Unlooked(words.Titled(c.Title, c.Place), c.RootsLeft) + " Look there first. Or, if the crew says yes to leaving it, note before it: " + c.Cause + " " + yes
+		}
+	}
+	return ""
 }
 
 // seenAgain gives what was corrected and right when it was looked at again, and

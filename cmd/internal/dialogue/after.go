@@ -2,6 +2,7 @@ package dialogue
 
 import (
 	"slices"
+	"strings"
 
 	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/prompt"
@@ -34,10 +35,7 @@ func (r *round) repair(m *interview.Move) turn {
 	if len(openable) > 0 {
 		p.Options = append(p.Options, option("open", "something must be opened for it that is not open yet"))
 	}
-	corrected := func() turn {
-		return writeThen(func(s *State) { s.Sitting.Repairing, s.Sitting.ToOpen = false, nil },
-			record.Corrected(m.Cause.ID, named(m.Cause.Place)...), r.log("corrected: "+title))
-	}
+	corrected := func() turn { return r.corrected(m, "corrected") }
 	return ask(p, func(id string) turn {
 		switch {
 		case id == "look-on":
@@ -102,12 +100,15 @@ func (r *round) toOpen(openable []evidence.At) turn {
 
 // whatNow asks whether to correct what is proved, or to look on.
 func (r *round) whatNow(p prompt.Prompt, m *interview.Move) turn {
-	cause, title := r.Book.Causes.Get(m.Cause.ID), r.causeAt(m.Cause)
+	cause := r.Book.Causes.Get(m.Cause.ID)
 	for _, u := range m.Report.Unexplained {
 		p.Body = append(p.Body, prompt.Line{Kind: prompt.Below, Text: "It does not explain: " + words.Unexplained(m.Report, u)})
 	}
 	if len(m.Report.Unexplained) == 0 {
 		p.Body = append(p.Body, prompt.Line{Kind: prompt.Below, Text: "It explains, more likely than not, each sign that was seen."})
+	}
+	if roots := interview.RootsLeft(m.Report, m.Cause); len(roots) > 0 {
+		p.Body = append(p.Body, prompt.Line{Kind: prompt.Below, Text: "Nobody has looked at what probably brought it on: " + strings.Join(words.Roots(roots), "; ") + "."})
 	}
 	p.Ask = "What now?"
 	p.Options = []prompt.Option{option("correct", correctNow[cause.Behind]), option("look-on", "look on first"), option("not-proved", "it is not proved after all")}
@@ -118,9 +119,9 @@ func (r *round) whatNow(p prompt.Prompt, m *interview.Move) turn {
 	return ask(p, func(id string) turn {
 		switch id {
 		case "not-proved":
-			return write(record.Unconfirm(m.Cause.ID, named(m.Cause.Place)...), r.log("not proved after all: "+title))
+			return r.notProved(m.Cause)
 		case "put-right":
-			return write(record.Corrected(m.Cause.ID, named(m.Cause.Place)...), r.log("corrected without touching the pump: "+title))
+			return r.corrected(m, "corrected without touching the pump")
 		}
 		return keep(func(s *interview.Sitting) { s.Repairing, s.LookMore = id == "correct", id == "look-on" })
 	})
@@ -230,10 +231,18 @@ func (r *round) breakOff() turn {
 
 // done says what was found, corrected and looked at again, and that nothing is
 // left but what is noticed from now on.
-func (r *round) done() turn {
+func (r *round) done(m *interview.Move) turn {
 	p := prompt.Prompt{ID: "done", Body: prompt.Lines(prompt.Head, "done")}
 	for _, at := range r.k.Confirmed {
 		p.Body = append(p.Body, prompt.Line{Kind: prompt.Item, Text: r.causeAt(at)})
+		if roots := interview.RootsLeft(m.Report, at); len(roots) > 0 {
+			p.Body = append(p.Body, prompt.Line{Kind: prompt.Under, Text: "Not looked at yet: " + strings.Join(words.Roots(roots), "; ") + ". The case stays open for it."})
+		}
+	}
+	for _, c := range m.Report.Confirmed {
+		if c.RootLeft && len(c.RootsLeft) > 0 {
+			p.Body = append(p.Body, prompt.Line{Kind: prompt.Item, Text: "Left unlooked at by the crew: " + strings.Join(words.Roots(c.RootsLeft), "; ")})
+		}
 	}
 	text := "Found, corrected, looked at again and closed up."
 	if len(r.k.LookedAgain) < len(r.k.Corrected) {

@@ -38,13 +38,13 @@ func (r *round) answer(s *rules.Sign, places []evidence.Place, m *interview.Move
 }
 
 // extras are what can be said instead of an answer.
-func extras(m *interview.Move) []prompt.Option {
+func (r *round) extras(m *interview.Move) []prompt.Option {
 	out := []prompt.Option{aside("unknown", "don't know, did not look")}
 	if m == nil {
 		return out
 	}
 	why := aside("why", "why do you ask?")
-	why.Shows = prompt.Lines(prompt.Below, whyAsked(m))
+	why.Shows = prompt.Lines(prompt.Below, r.whyAsked(m))
 	return append(out, why, aside("report", "report something else"), aside("skip", "no more questions; go on with the steps"))
 }
 
@@ -64,8 +64,11 @@ func (r *round) extra(id string, s *rules.Sign, places []evidence.Place, m *inte
 }
 
 // whyAsked says what the answer tells apart.
-func whyAsked(m *interview.Move) string {
+func (r *round) whyAsked(m *interview.Move) string {
 	text := "The answer changes what is done next."
+	if len(m.Roots) > 0 {
+		text = "The answer tells what brought on what is proved: " + r.causeAt(m.Cause) + "."
+	}
 	if len(m.Apart) > 1 {
 		text = "The answers point to different things: " + strings.Join(m.Apart, " / ") + "."
 	}
@@ -95,7 +98,7 @@ func (r *round) answerHere(p prompt.Prompt, s *rules.Sign, here []evidence.Place
 		p.Options = append(kinds(s, "one of these, but I cannot say which"), option("absent", "no, none of these"))
 	}
 	answers := len(p.Options)
-	p.Options = append(p.Options, extras(m)...)
+	p.Options = append(p.Options, r.extras(m)...)
 	return ask(p, func(id string) turn {
 		if slices.ContainsFunc(p.Options[:answers], func(o prompt.Option) bool { return o.ID == id }) {
 			return write(finding(s, id, here...))
@@ -116,7 +119,7 @@ func (r *round) answerWhere(p prompt.Prompt, s *rules.Sign, places []evidence.Pl
 	if len(places) == len(r.k.Pump.Places(s.Level)) {
 		p.Options = append(p.Options, aside("somewhere", "it is there, but I cannot say where"))
 	}
-	p.Options = append(p.Options, extras(m)...)
+	p.Options = append(p.Options, r.extras(m)...)
 	return several(p, func(ids []string) turn {
 		showing, others := parted(places, ids)
 		switch {

@@ -64,6 +64,9 @@ func (r *round) move(m *interview.Move) turn {
 	case interview.Lately:
 		return r.lately()
 	case interview.Ask:
+		if len(m.Roots) > 0 {
+			r.once("roots", r.linked(m)...)
+		}
 		return counted(r.answer(m.Sign, m.Places, m))
 	case interview.Do:
 		return r.step(m)
@@ -74,7 +77,9 @@ func (r *round) move(m *interview.Move) turn {
 	case interview.Close:
 		return r.closing(m)
 	case interview.Done:
-		return r.done()
+		return r.done(m)
+	case interview.Root:
+		return r.root(m)
 	}
 	return r.nothingLeft(m)
 }
