@@ -108,7 +108,7 @@ func (r *round) whatNow(p prompt.Prompt, m *interview.Move) turn {
 		p.Body = append(p.Body, prompt.Line{Kind: prompt.Below, Text: "It explains, more likely than not, each sign that was seen."})
 	}
 	if roots := interview.RootsLeft(m.Report, m.Cause); len(roots) > 0 {
-		p.Body = append(p.Body, prompt.Line{Kind: prompt.Below, Text: "Nobody has looked at what probably brought it on: " + strings.Join(words.Roots(roots), "; ") + "."})
+		p.Body = append(p.Body, prompt.Line{Kind: prompt.Below, Text: "Nobody has looked at what may have brought it on: " + strings.Join(words.Roots(roots), "; ") + "."})
 	}
 	p.Ask = "What now?"
 	p.Options = []prompt.Option{option("correct", correctNow[cause.Behind]), option("look-on", "look on first"), option("not-proved", "it is not proved after all")}

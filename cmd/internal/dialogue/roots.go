@@ -16,7 +16,7 @@ import (
 
 // toldRoots says what failed, and what probably brought it on.
 func (r *round) toldRoots(at evidence.At, roots []chances.Root) []prompt.Line {
-	out := prompt.Lines(prompt.Text, "What failed: "+r.causeAt(at)+" ("+words.Proved+").", "What probably brought it on, and nobody has looked at:")
+	out := prompt.Lines(prompt.Text, "What failed: "+r.causeAt(at)+" ("+words.Proved+").", "What may have brought it on, and nobody has looked at:")
 	return append(out, prompt.Lines(prompt.Item, words.Roots(roots)...)...)
 }
 

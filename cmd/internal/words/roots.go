@@ -29,5 +29,5 @@ func Roots(roots []chances.Root) []string {
 // not looked at.
 func Unlooked(failed string, roots []chances.Root) string {
 	return failed + " is put right, but nobody has looked at what may have brought it on: " + strings.Join(Roots(roots), "; ") +
-		". Put right without its root it comes back."
+		". Put right without its root it can come back."
 }
