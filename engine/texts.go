@@ -24,8 +24,8 @@ const (
 	lookAtRoots    = "What was proved is corrected, and was right when it was looked at again. What may have brought it on is not looked at yet."
 	notLooked      = "The steps do not look at: %s. It may have brought on what failed."
 	rootsLeft      = "Not looked at yet, and may have brought on what was proved: %s. Look at it before the new part runs. Else the same trouble can come back."
+	leftByCrew     = "%s: the crew says that it is put right, and leaves unlooked at what may have brought it on: %s. If it comes back, look there first."
+	rootWithChance = "%s, %d %%"
 	lookAgain      = "%d cause(s) corrected. Look at each again, then at what is still unexplained."
 	correctFirst   = "%d cause(s) confirmed, %d of them corrected. Correct what is left, measure again, then look at what is still unexplained."
-	leftByCrew     = "%s: the crew says that it is put right, and leaves unlooked at what may have brought it on: %s. If it comes back, look there first."
-	rootWithChance = "%s (%d %%)"
 )
