@@ -30,7 +30,7 @@ const (
 	Which     Kind = "which"      // two words of the case do not go together
 	Straight  Kind = "straight"   // one look can prove a cause that is very likely
 	Held      Kind = "held"       // nothing is opened or closed until a stop condition is over
-	Root      Kind = "root"       // a look that tells what brought on what was proved, or what a proved root spoilt
+	Root      Kind = "root"       // a look that tells what brought on what was proved
 	Nothing   Kind = "nothing"    // no check or question of the book would settle what is open
 )
 
@@ -44,7 +44,6 @@ type Move struct {
 	Step   work.Step             // of Do and Close, and of Held if something can be done meanwhile; of Root the look, if there is one
 	Cause  evidence.At           // of Repair, LookAgain and Root, and of Ask if it is about what brought that on
 	Roots  []chances.Root        // of Root and Ask: what may have brought Cause on and was not looked at
-	Spoilt []chances.Told        // of Root: what Cause has probably spoilt, if it is a root
 	Names  []string              // of Taken: signs, checks and blocks of readings
 	Which  chances.Contradiction // of Which
 	// Returns of a Close are the steps back to service that are left, Step first.

@@ -29,7 +29,8 @@ func RootsLeft(r *engine.Report, at evidence.At) []chances.Root {
 }
 
 // linked is what comes before the repair of what was proved: a question or a look
-// that tells what brought it on, then a look at what it has probably spoilt. It waits
+// that tells what brought it on, or the look at what it has probably spoilt that the
+// crew goes to. It waits
 // while a stop condition holds, a repair is under way, or the pump is closed up.
 func linked(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, bool, error) {
 	if s.Repairing || s.Closing || len(s.Returning) > 0 || stopping(k, m.Report) {
@@ -43,11 +44,9 @@ func linked(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, bool,
 		}
 	}
 	for _, at := range k.Confirmed {
-		if spoilt := Spoilt(m.Report, at); len(spoilt) > 0 && !s.Declined[RootKey(at)] && !has(k.Corrected, at) {
-			if step, ok := bestLook(book, k, s, m.Report, at, wantSpoilt(spoilt)); ok {
-				m.Cause, m.Spoilt = at, spoilt
-				return onTheWayTo(book, k, s, m, step), true, nil
-			}
+		if step, ok := SpoiltLook(book, k, s, m.Report, at); ok && s.Toward == StepKey(step) && !has(k.Corrected, at) {
+			m.Cause = at
+			return onTheWayTo(book, k, s, m, step), true, nil
 		}
 	}
 	return m, false, nil
@@ -96,6 +95,12 @@ func Spoilt(r *engine.Report, at evidence.At) []chances.Told {
 		}
 	}
 	return out
+}
+
+// SpoiltLook is the look that tells most of what a proved root has probably spoilt;
+// false if there is none that was not put off.
+func SpoiltLook(book *rules.Book, k *evidence.Case, s *Sitting, r *engine.Report, at evidence.At) (work.Step, bool) {
+	return bestLook(book, k, s, r, at, wantSpoilt(Spoilt(r, at)))
 }
 
 // wanted is how much a cause at a place is looked for.

@@ -110,14 +110,21 @@ func (r *round) whatNow(p prompt.Prompt, m *interview.Move) turn {
 	if roots := interview.RootsLeft(m.Report, m.Cause); len(roots) > 0 {
 		p.Body = append(p.Body, prompt.Line{Kind: prompt.Below, Text: "Nobody has looked at what may have brought it on: " + strings.Join(words.Roots(roots), "; ") + "."})
 	}
+	p.Body = append(p.Body, toldSpoilt(interview.Spoilt(m.Report, m.Cause))...)
 	p.Ask = "What now?"
 	p.Options = []prompt.Option{option("correct", correctNow[cause.Behind]), option("look-on", "look on first"), option("not-proved", "it is not proved after all")}
 	if cause.Behind == rules.BehindNothing {
 		p.Body = append(p.Body, prompt.Line{Kind: prompt.Below, Text: r.fill(cause.Repair)})
 		p.Options = append(p.Options, option("put-right", "it is put right; nobody opened or touched the pump for it"))
 	}
+	spoilt, look := interview.SpoiltLook(r.Book, r.k, r.s.Sitting, m.Report, m.Cause)
+	if look {
+		p.Options = append(p.Options, option("spoilt", "look first at what it has probably spoilt: "+words.Titled(spoilt.Title, spoilt.Place)))
+	}
 	return ask(p, func(id string) turn {
 		switch id {
+		case "spoilt":
+			return keep(func(s *interview.Sitting) { s.Toward = interview.StepKey(spoilt) })
 		case "not-proved":
 			return r.notProved(m.Cause)
 		case "put-right":

@@ -232,7 +232,7 @@ func TestProvedButNotInThePump(t *testing.T) {
 		{"Found, corrected, looked at again", "looked-again:", "q"},
 	})
 	c = newCrew(t, proved)
-	c.talks([]said{{"Does it still stand so?", "", "1"}, {"What now?", "", "4"}, {`"4" is no answer here`, "", "3"}, {"In the last days", "not proved after all", "2"}, {"Likeliest now", "", "q"}})
+	c.talks([]said{{"Does it still stand so?", "", "1"}, {"What now?", "", "9"}, {`There is no number 9 here`, "", "3"}, {"In the last days", "not proved after all", "2"}, {"Likeliest now", "", "q"}})
 	assert.NotContains(t, c.file(), "\nconfirmed:")
 }
 

@@ -21,29 +21,23 @@ func (r *round) toldRoots(at evidence.At, roots []chances.Root) []prompt.Line {
 }
 
 // toldSpoilt says what a proved root has probably spoilt.
-func (r *round) toldSpoilt(at evidence.At, spoilt []chances.Told) []prompt.Line {
-	out := prompt.Lines(prompt.Text, "Found: "+r.causeAt(at)+" ("+words.Proved+").", "It has probably spoilt:")
+func toldSpoilt(spoilt []chances.Told) []prompt.Line {
+	if len(spoilt) == 0 {
+		return nil
+	}
+	var names []string
 	for _, c := range spoilt[:min(len(spoilt), mostLeading)] {
-		out = append(out, prompt.Line{Kind: prompt.Item, Text: words.Titled(c.Title, c.Place) + " (" + words.Likely(c.Probability) + ")"})
+		names = append(names, words.Titled(c.Title, c.Place)+" ("+words.Likely(c.Probability)+")")
 	}
-	return out
+	return prompt.Lines(prompt.Below, "It has probably spoilt: "+strings.Join(names, "; ")+".")
 }
 
-// linked says what stands behind a question or a look for a root.
-func (r *round) linked(m *interview.Move) []prompt.Line {
-	if len(m.Spoilt) > 0 {
-		return r.toldSpoilt(m.Cause, m.Spoilt)
-	}
-	return r.toldRoots(m.Cause, m.Roots)
-}
-
-// root offers the look that tells most of what brought on what was proved, or of
-// what a proved root has spoilt. Of what is corrected already it asks for the crew's
+// root offers the look that tells most of what brought on what was proved. Of what is corrected already it asks for the crew's
 // yes where the look is not done.
 func (r *round) root(m *interview.Move) turn {
 	p := prompt.Prompt{
 		ID: interview.RootKey(m.Cause), About: about("cause", m.Cause.ID, m.Cause.Place),
-		Body: append(prompt.Lines(prompt.Head, "what failed, and its root"), r.linked(m)...), Ask: "What now?",
+		Body: append(prompt.Lines(prompt.Head, "what failed, and its root"), r.toldRoots(m.Cause, m.Roots)...), Ask: "What now?",
 	}
 	look := m.Step.ID != ""
 	if look {

@@ -65,7 +65,7 @@ func (r *round) move(m *interview.Move) turn {
 		return r.lately()
 	case interview.Ask:
 		if len(m.Roots) > 0 {
-			r.once("roots", r.linked(m)...)
+			r.once("roots", r.toldRoots(m.Cause, m.Roots)...)
 		}
 		return counted(r.answer(m.Sign, m.Places, m))
 	case interview.Do:
