@@ -218,7 +218,7 @@ func TestClosingUpTakenUpAgain(t *testing.T) {
 	shut := strings.Replace(c.file(), ", open: [crosshead-cover-off: 2, rod-parted: 2]", "", 1)
 	shut = strings.Replace(shut, "isolated", "stopped", 1)
 	require.NoError(t, os.WriteFile(c.path, []byte(shut), 0o600))
-	c.talks([]said{{"Does it still stand so?", "", "1"}, {"CLOSING UP Measure again", "", "1"}, {"Tools, rags", "state: stopped", "q"}})
+	c.talks([]said{{"Does it still stand so?", "", "1"}, {"CLOSING UP Measure again", "", "1"}, {"Rod joints made up", "state: stopped", "q"}})
 }
 
 // A cause away from the pump is put right without the isolation; one that was
@@ -232,7 +232,7 @@ func TestProvedButNotInThePump(t *testing.T) {
 		{"Found, corrected, looked at again", "looked-again:", "q"},
 	})
 	c = newCrew(t, proved)
-	c.talks([]said{{"Does it still stand so?", "", "1"}, {"What now?", "", "9"}, {`There is no number 9 here`, "", "3"}, {"In the last days", "not proved after all", "2"}, {"Likeliest now", "", "q"}})
+	c.talks([]said{{"Does it still stand so?", "", "1"}, {"What now?", "", "9"}, {`"9" is no answer here`, "", "3"}, {"In the last days", "not proved after all", "2"}, {"Likeliest now", "", "q"}})
 	assert.NotContains(t, c.file(), "\nconfirmed:")
 }
 
