@@ -161,7 +161,7 @@ const answersOfATalk = 60
 // nothing is too wide or too long for the screen, and no hand goes in before
 // every step of the isolation was confirmed.
 func TestRandomTalks(t *testing.T) {
-	starts := []string{"", proved}
+	starts := []string{"", proved, failed}
 	for _, action := range evidence.Actions() {
 		for _, state := range evidence.PumpStates() {
 			for _, sign := range []string{"knock: once-per-turn", "pressure-low: fell-slowly", "crosshead-hot: present"} {

@@ -107,7 +107,7 @@ func TestATalkIsValues(t *testing.T) {
 	book, err := rules.BuiltIn()
 	require.NoError(t, err)
 	said := bookWords(t)
-	starts := []string{"", proved, "pump: {action: duplex-double-acting, state: running}\nfindings: {knock: once-per-turn}\n", "pump: {action: triplex-single-acting, state: stopped}\nfindings: {crosshead-hot: {present: [2]}}\n"}
+	starts := []string{"", proved, failed, "pump: {action: duplex-double-acting, state: running}\nfindings: {knock: once-per-turn}\n", "pump: {action: triplex-single-acting, state: stopped}\nfindings: {crosshead-hot: {present: [2]}}\n"}
 	asked := map[string]bool{}
 	for seed := range randomTalks() {
 		r := rand.New(rand.NewPCG(31, uint64(seed)))
