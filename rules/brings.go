@@ -70,6 +70,23 @@ func (b *Book) BroughtBy(id string) []Brought {
 	return out
 }
 
+// WaysFor gives what the cause shows in this case: by itself, then as each cause
+// that can bring it on does.
+func (c *Cause) WaysFor(k *evidence.Case, b *Book) [][]Link {
+	out := [][]Link{c.LinksFor(k, b)}
+	for _, by := range b.Causes.List {
+		if !by.When.HoldsForPump(&k.Pump) {
+			continue
+		}
+		for _, r := range by.BringsFor(k, b) {
+			if r.Cause == c.ID && len(r.Shows) > 0 {
+				out = append(out, r.Links(c, k, b))
+			}
+		}
+	}
+	return out
+}
+
 // BringsOn gives the causes that a cause brings on on this pump, each once, in
 // the order of the book.
 func (c *Cause) BringsOn(k *evidence.Case, b *Book) []*Cause {

@@ -141,14 +141,16 @@ func (c *Cause) LinksFor(k *evidence.Case, b *Book) []Link {
 }
 
 // CanShow says whether the cause shows a sign in this case, of this kind if
-// one is named.
+// one is named: by itself, or as something else brought it on.
 func (c *Cause) CanShow(sign, kind string, k *evidence.Case, b *Book) bool {
-	link := find(c.LinksFor(k, b), sign)
-	if link == nil || kind == "" {
-		return link != nil
+	i := -1
+	if kind != "" {
+		i = slices.Index(b.Signs.Get(sign).KindIDs(), kind)
 	}
-	i := slices.Index(b.Signs.Get(sign).KindIDs(), kind)
-	return i >= 0 && link.Kinds[i] > 0
+	return slices.ContainsFunc(c.WaysFor(k, b), func(links []Link) bool {
+		link := find(links, sign)
+		return link != nil && (kind == "" || i >= 0 && link.Kinds[i] > 0)
+	})
 }
 
 func overlay(base, over []Link) []Link {

@@ -241,7 +241,13 @@ func TestSignsOfTheBuiltInBookLeadSomewhere(t *testing.T) {
 		for _, over := range c.ShowsWhen {
 			links = append(links, over.Links...)
 		}
+		for _, r := range c.Brings {
+			links = append(links, r.Shows...)
+		}
 		for _, link := range links {
+			if link.Total == 0 {
+				continue // taken away
+			}
 			kinds[link.Sign+" "] = true
 			for i, k := range b.Signs.Get(link.Sign).Kinds {
 				kinds[link.Sign+" "+k.ID] = kinds[link.Sign+" "+k.ID] || link.Kinds[i] > 0

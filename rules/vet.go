@@ -142,6 +142,9 @@ func (b *Book) Given(sign string) bool {
 				return true
 			}
 		}
+		if slices.ContainsFunc(c.Brings, func(r Bring) bool { return find(r.Shows, sign) != nil }) {
+			return true
+		}
 	}
 	return false
 }

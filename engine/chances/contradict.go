@@ -58,7 +58,6 @@ func Contradictions(book *rules.Book, k *evidence.Case) []Contradiction {
 // finding is from before, the check from after.
 func putRight(book *rules.Book, k *evidence.Case, f evidence.Finding) bool {
 	return slices.ContainsFunc(k.Corrected, func(at evidence.At) bool {
-		shows := slices.ContainsFunc(book.Causes.Get(at.ID).LinksFor(k, book), func(l rules.Link) bool { return l.Sign == f.Sign })
-		return shows && at.Place.Touches(f.Over[0])
+		return book.Causes.Get(at.ID).CanShow(f.Sign, "", k, book) && at.Place.Touches(f.Over[0])
 	})
 }

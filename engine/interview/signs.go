@@ -19,6 +19,11 @@ func Signs(book *rules.Book, k *evidence.Case) []*rules.Sign {
 		for _, link := range c.LinksFor(k, book) {
 			often[link.Sign] += c.Common * link.Total
 		}
+		for _, r := range c.BringsFor(k, book) {
+			for _, link := range r.Links(book.Causes.Get(r.Cause), k, book) {
+				often[link.Sign] += c.Common * r.Often * link.Total
+			}
+		}
 	}
 	var out []*rules.Sign
 	for _, s := range book.Signs.List {

@@ -237,6 +237,7 @@ func (e *entry) sign(sign *rules.Sign) {
 					lines = append(lines, linkLines(b, link, c.ID)...)
 				}
 			}
+			lines = append(lines, broughtLines(b, k, c, sign.ID)...)
 		}
 		e.add(listed("Causes that give it, on a "+words.Pump(action)+" pump:", lines))
 	}

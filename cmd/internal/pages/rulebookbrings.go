@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"telltale/cmd/internal/doc"
+	"telltale/evidence"
 	"telltale/rules"
 )
 
@@ -38,4 +39,29 @@ func (e *entry) bring(head string, brings []bringLine) {
 		lines = append(lines, text+". "+doc.If(len(shows) > 0, "It then shows "+strings.Join(shows, "; ")+". ")+"Basis: "+r.Basis)
 	}
 	e.add(listed(head, lines))
+}
+
+// broughtLines say how often a cause shows a sign when others brought it on and it
+// then shows otherwise than by itself: those that bring it on alike in one line.
+func broughtLines(b *rules.Book, k *evidence.Case, c *rules.Cause, sign string) []string {
+	var said []string
+	by := map[string][]string{}
+	for _, root := range b.Causes.List {
+		if !root.When.HoldsForPump(&k.Pump) {
+			continue
+		}
+		for _, r := range root.BringsFor(k, b) {
+			for _, link := range r.Shows {
+				if r.Cause != c.ID || link.Sign != sign || link.Total == 0 {
+					continue
+				}
+				line := strings.Join(linkLines(b, link, c.ID), "; ")
+				if by[line] == nil {
+					said = append(said, line)
+				}
+				by[line] = append(by[line], root.ID)
+			}
+		}
+	}
+	return doc.Each(said, func(line string) string { return line + ", when brought on by " + list(by[line]) })
 }
