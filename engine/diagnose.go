@@ -73,18 +73,35 @@ func Measure(book *rules.Book, k *evidence.Case) (*Report, error) {
 // causes by their chance, and the steps. It is for trying what an answer would
 // change.
 func Outline(book *rules.Book, k *evidence.Case) (*Report, error) {
+	r, _, err := outline(book, k)
+	return r, err
+}
+
+// Tell is Outline with what failed and what brought it on.
+func Tell(book *rules.Book, k *evidence.Case) (*Report, error) {
+	r, w, err := outline(book, k)
+	if err != nil || w == nil {
+		return r, err
+	}
+	r.Confirmed = w.Proved()
+	r.Troubles, err = w.Troubles()
+	return r, err
+}
+
+// outline is Outline with what was weighed; nil if nothing was.
+func outline(book *rules.Book, k *evidence.Case) (*Report, *chances.Weighed, error) {
 	m, r, err := lay(book, k)
 	if err != nil || r.LeavePump {
-		return r, err
+		return r, nil, err
 	}
 	w, err := m.Solve()
 	if err != nil {
-		return r, err
+		return r, nil, err
 	}
 	r.Causes = w.Open()
 	list, err := work.Plan(w)
 	r.list(list)
-	return r, err
+	return r, w, err
 }
 
 // PlanTeardown plans the teardown for the likely causes of the case, or for

@@ -76,13 +76,18 @@ func Run(book *rules.Book, s *Suite) Outcome {
 	return out
 }
 
-// answer weighs the case of a proof. Groups, troubles and how long it can wait
-// are worked out for the proofs that ask for them, and what is over where
-// something is proved.
+// answer weighs the case of a proof. Groups and how long it can wait are worked
+// out for the proofs that ask for them, what is over where something is proved,
+// and what failed and what brought it on where that is asked.
 func (p *Proof) answer(book *rules.Book) (*engine.Report, error) {
-	whole := append([]string{"group", "haste"}, rooted...)
-	if len(p.Case.Confirmed) > 0 || slices.ContainsFunc(p.Expect, func(e Expectation) bool { return slices.Contains(whole, e.what) }) {
+	asks := func(what ...string) bool {
+		return slices.ContainsFunc(p.Expect, func(e Expectation) bool { return slices.Contains(what, e.what) })
+	}
+	switch {
+	case asks("group", "haste") || len(p.Case.Confirmed) > 0 && !asks(rooted...):
 		return engine.Diagnose(book, p.Case)
+	case asks(rooted...):
+		return engine.Tell(book, p.Case)
 	}
 	return engine.Outline(book, p.Case)
 }

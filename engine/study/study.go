@@ -102,7 +102,7 @@ type Study struct {
 // New starts a study of a book.
 func New(book *rules.Book) *Study {
 	n := len(bandEdges) - 1
-	s := &Study{book: book.WithoutFirmness(), ranker: chances.NewRanker(book), proved: map[string]int{}, said: make([]float64, n), there: make([]int, n)}
+	s := &Study{book: book, ranker: chances.NewRanker(book), proved: map[string]int{}, said: make([]float64, n), there: make([]int, n)}
 	s.out.Rulebook, s.out.Digest, s.out.Local = book.Name, book.Digest, engine.LocalBook(book)
 	for i := range n {
 		s.out.Bands = append(s.out.Bands, Band{From: bandEdges[i], To: bandEdges[i+1]})
@@ -129,7 +129,7 @@ func (s *Study) Add(k *evidence.Case) error {
 		s.out.Open++
 		return nil
 	}
-	whole, err := engine.Diagnose(s.book, &blind)
+	whole, err := engine.Tell(s.book, &blind)
 	if err != nil {
 		return err
 	}
