@@ -103,15 +103,16 @@ func (w *Weighed) nextTrouble(told map[int]bool, first bool) int {
 }
 
 // broughtBy is the likeliest failure that a root more likely than not brought on
-// and that is likelier than not there; the root itself if there is none.
+// and that is proved, or likelier than not there and behind the findings; the root
+// itself if there is none. What a root may have spoilt unseen is not what failed.
 func (w *Weighed) broughtBy(root int, told map[int]bool) int {
 	chains := w.Chains()
 	if chains == nil || w.Causes[root].Cause.Role != rules.Root {
 		return root
 	}
-	best := -1
+	best, behind := -1, w.Behind()
 	for _, share := range chains.Roots {
-		likely := share.Root == root && share.Probability >= 0.5*w.Posterior[root] && w.Posterior[share.Cause] >= 0.5
+		likely := share.Root == root && share.Probability >= 0.5*w.Posterior[root] && (w.confirmed[share.Cause] || behind[share.Cause] >= 0.5)
 		if likely && !told[share.Cause] && (best < 0 || Likelier(w.Posterior[share.Cause], w.Posterior[best])) {
 			best = share.Cause
 		}
