@@ -19,13 +19,17 @@ type Wrong struct {
 	Then  float64 `json:"then"` // the chance of the cause after it
 }
 
+// mostThen is the chance above which a look that finds nothing changes nothing.
+const mostThen = 0.95
+
 // mostWrong is how many signs of a cause are tried, those that it shows most
 // often.
 const mostWrong = 4
 
 // wrong is what would speak most against an open cause: that the check which
 // exposes it most surely finds nothing, or that a sign that it often shows is not
-// there. It is nil where nothing would halve its odds.
+// there. It is nil where nothing would halve its odds, or where the cause would be
+// as good as certain all the same.
 func (w *Weighed) wrong(cause int) (*Wrong, error) {
 	if !w.open(cause) {
 		return nil, nil
@@ -53,7 +57,7 @@ func (w *Weighed) wrong(cause int) (*Wrong, error) {
 		if err != nil {
 			return nil, err
 		}
-		if t.Then = a.Posterior[cause]; a.Odds[cause] <= w.Odds[cause]/2 && (best == nil || t.Then < best.Then) {
+		if t.Then = a.Posterior[cause]; a.Odds[cause] <= w.Odds[cause]/2 && t.Then <= mostThen && (best == nil || t.Then < best.Then) {
 			best = &t.Wrong
 		}
 	}
