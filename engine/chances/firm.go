@@ -55,10 +55,12 @@ func (w *Weighed) Firmness() (*Firmness, *HasteDoubt, error) {
 	trial := Weighed{Model: &moved.model, solver: w.solver}
 	out := &Firmness{Cause: w.Causes[lead].Cause.ID, Place: w.Causes[lead].Place, Spread: w.Book.Firm.Spread}
 	var chances []float64
-	root, rootStays, rivals := w.likeliestRoot(lead), 0, w.rivals(lead)
+	root, rootStays, rivals := likeliestRoot(w.sourceList(), w.Sources, lead), 0, w.rivals(lead)
+	tried, p := append([]int{lead}, rivals...), &noisyor.Problem{}
 	for range w.Book.Firm.Books {
 		moved.move(random)
-		p := trial.Problem()
+		trial.problemInto(p, -1)
+		trial.lean(p, tried...)
 		p.About = []int{lead}
 		err := w.solver.SolveInto(p, &trial.Answer)
 		if errors.Is(err, noisyor.ErrImpossible) {
@@ -78,7 +80,7 @@ func (w *Weighed) Firmness() (*Firmness, *HasteDoubt, error) {
 		if first {
 			out.StaysFirst++
 		}
-		if trial.likeliestRoot(lead) == root {
+		if likeliestRoot(p.Sources, trial.Sources, lead) == root {
 			rootStays++
 		}
 	}
@@ -117,7 +119,7 @@ func (w *Weighed) rivals(lead int) []int {
 func (w *Weighed) staysFirst(p *noisyor.Problem, lead int, rivals []int) (bool, error) {
 	sums := make([]float64, len(w.Causes))
 	for source, chance := range w.Sources {
-		sums[w.causeOf(source)] += chance
+		sums[p.Sources[source].Cause] += chance
 	}
 	p.About = p.About[:0]
 	for _, i := range rivals {
@@ -135,17 +137,18 @@ func (w *Weighed) staysFirst(p *noisyor.Problem, lead int, rivals []int) (bool, 
 	return !slices.ContainsFunc(p.About, func(i int) bool { return a.Posterior[i] > w.Posterior[lead]+1e-9 }), nil
 }
 
-// likeliestRoot is the source through which a cause most likely came: itself
-// where nothing brought it on, else the head of the chain.
-func (w *Weighed) likeliestRoot(cause int) int {
-	best, most := cause, w.Sources[cause]
-	for i, way := range w.ways {
-		if source := len(w.Causes) + i; way.cause == cause && w.Sources[source] > most {
-			best, most = source, w.Sources[source]
+// likeliestRoot is the cause through which another one most likely came: itself
+// where nothing brought it on, else the head of the chain. The chances are those of
+// the sources.
+func likeliestRoot(sources []noisyor.Source, chances []float64, cause int) int {
+	best := cause
+	for i, s := range sources {
+		if s.Cause == cause && chances[i] > chances[best] {
+			best = i
 		}
 	}
-	for w.under(best) >= 0 {
-		best = w.under(best)
+	for sources[best].Under >= 0 {
+		best = sources[best].Under
 	}
 	return best
 }

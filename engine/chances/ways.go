@@ -129,9 +129,9 @@ func (m *Model) shows(w way, signs map[string]bool) bool {
 }
 
 // lean leaves out of a problem the ways that bear on nothing in it, for where only
-// the evidence, or the causes by themselves, are asked. What it asks more than the
-// case does stays, behind the others.
-func (m *Model) lean(p *noisyor.Problem) {
+// the evidence, the causes by themselves, or the whole chance of some causes are
+// asked. What it asks more than the case does stays, behind the others.
+func (m *Model) lean(p *noisyor.Problem, about ...int) {
 	all := p.Sources
 	p.Sources = slices.Clip(all[:m.bearing])
 	place := map[int]int{}
@@ -148,6 +148,13 @@ func (m *Model) lean(p *noisyor.Problem) {
 			p.Sources, place[source] = append(p.Sources, s), at
 		}
 		return at
+	}
+	if len(about) > 0 {
+		for i, w := range m.ways {
+			if slices.Contains(about, w.cause) {
+				put(len(m.Causes) + i)
+			}
+		}
 	}
 	for _, list := range [][]noisyor.Observation{p.Present, p.Absent} {
 		for i := range list {

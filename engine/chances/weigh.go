@@ -1,10 +1,12 @@
 package chances
 
 import (
+	"cmp"
 	"errors"
 	"math"
 	"slices"
 	"sort"
+	"sync"
 
 	"telltale/engine/noisyor"
 	"telltale/evidence"
@@ -89,15 +91,22 @@ func (m *Model) Weigh() (*Weighed, error) {
 	if err != nil {
 		return nil, err
 	}
-	about := w.reasoned()
-	for i := range m.units {
-		p := m.problem(i)
-		p.About = about
-		less, err := w.solver.Solve(p)
-		if err != nil {
-			return nil, err
-		}
-		w.without = append(w.without, less)
+	w.without = make([]noisyor.Answer, len(m.units))
+	about, errs := w.reasoned(), make([]error, 2)
+	var beside sync.WaitGroup
+	for half := range errs {
+		beside.Go(func() {
+			var solver noisyor.Solver
+			for i := half; i < len(m.units) && errs[half] == nil; i += len(errs) {
+				p := m.problem(i)
+				p.About = about
+				w.without[i], errs[half] = solver.Solve(p)
+			}
+		})
+	}
+	beside.Wait()
+	if err := cmp.Or(errs...); err != nil {
+		return nil, err
 	}
 	return w, nil
 }
