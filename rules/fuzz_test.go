@@ -62,6 +62,8 @@ func FuzzLoadOver(f *testing.F) {
 		"rulebook: {name: x, version: '1'}\ncauses: {piston-worn: {how-common: rare, basis: judgement}}\n",
 		"rulebook: {name: x, version: '1'}\nsafety: {prove-zero: {in-full: false, basis: judgement}}\n",
 		"rulebook: {name: x, version: '1'}\nchecks: {valve-look: {finds: {piston-worn: surely}, basis: judgement}}\nscale: {finds: {surely: 0.5}, basis: judgement}\n",
+		"rulebook: {name: x, version: '1'}\ncauses: {sandy-mud: {brings: [{cause: piston-worn, how-often: often, shows: {piston-damage: {worn-down: 0.9}}, when: present(\"sand-high\"), basis: judgement}], basis: judgement}}\n",
+		"rulebook: {name: x, version: '1'}\ncauses: {piston-worn: {brings: [{cause: piston-worn, how-often: 0.5, basis: judgement}], role: root, basis: judgement}}\n",
 		"planning: {least-gain: 2}\n", "rulebook: 3\n", "causes: [x]\n",
 	} {
 		f.Add([]byte(seed))

@@ -243,6 +243,7 @@ func TestTheBuiltInBookLoads(t *testing.T) {
 
 func FuzzLoad(f *testing.F) {
 	f.Add([]byte(smallBook))
+	f.Add([]byte(bringing(map[string]string{"rod-crooked": to("liner-cut"), "liner-cut": to("oil-foul"), "oil-foul": to("rod-crooked")})))
 	f.Add([]byte("causes: {a: {}}\n"))
 	f.Add([]byte("signs: {a: {kinds: [x]}}\nscale: {how-common: 3}\n"))
 	f.Fuzz(func(t *testing.T, text []byte) {
