@@ -1,6 +1,9 @@
 package dialogue
 
 import (
+	"fmt"
+	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -61,4 +64,66 @@ func TestTheRootBeforeTheRepair(t *testing.T) {
 	assert.Equal(t, 2, answered["is put right, but nobody has looked"])
 	assert.NotContains(t, c.file(), "root-left:", "it came back")
 	assert.NotContains(t, c.file(), "corrected:\n")
+}
+
+// fromFailureToRoot answers a talk that begins with a proved failure, as somebody who
+// finds one root wherever a look can find it, or who looks for none.
+func fromFailureToRoot(c *crew, root, title string) func(screen string) (string, bool) {
+	number := func(flat, of string) string {
+		if m := regexp.MustCompile(`(\w+) ` + of).FindStringSubmatch(flat); m != nil {
+			return m[1]
+		}
+		return "1"
+	}
+	return func(screen string) (string, bool) {
+		flat := strings.Join(strings.Fields(screen), " ")
+		switch {
+		case strings.Contains(flat, "DONE Found, corrected"):
+			return "", false
+		case strings.Contains(flat, "no more questions; go on with the steps"):
+			return "s", true
+		case strings.Contains(flat, "One look tells most") && root == "":
+			return "2", true
+		case strings.Contains(flat, "is put right, but nobody has looked"):
+			return number(flat, "leave it; the crew says yes"), true
+		case strings.Contains(flat, "Does that prove one of these?"):
+			return number(flat, "proved: "+title), true
+		case strings.Contains(flat, "Was one of these seen?"):
+			return number(flat, "nothing to add"), true
+		case strings.Contains(flat, "What came out?"):
+			for _, check := range c.book.Checks.List {
+				if strings.Contains(flat, ") "+check.Title) {
+					for i, result := range check.Results {
+						if slices.Contains(result.PointsTo, root) {
+							return fmt.Sprint(i + 1), true
+						}
+					}
+				}
+			}
+			return number(flat, "nothing wrong found"), true
+		}
+		return "1", true
+	}
+}
+
+// From a proved failure to its root, which is proved, and back to service with both
+// put right: the case is closed. Looked for by nobody, it is closed with the crew's yes.
+func TestFromTheFailureToItsRoot(t *testing.T) {
+	c := newCrew(t, strings.Replace(failed, "confirmed:", "measured:\n  upper-guide: {2: {resolution: 1 thou, rear: 40 thou, middle: 41 thou, front: 40 thou}}\nconfirmed:", 1))
+	c.answer = fromFailureToRoot(c, "guide-and-crosshead-worn", "Crosshead and lower guide worn")
+	require.NoError(t, c.sit(80, 0))
+	assert.Contains(t, c.all.String(), "What failed: Piston rubber worn out, cylinder 2 (proved).")
+	assert.Contains(t, c.all.String(), "Found, corrected, looked at again and closed up.")
+	for _, list := range []string{"corrected", "looked-again"} {
+		assert.Regexp(t, `(?m)^`+list+`:(\n  - [^\n]*)*\n  - guide-and-crosshead-worn: 2`, c.file())
+		assert.Regexp(t, `(?m)^`+list+`:(\n  - [^\n]*)*\n  - piston-worn: 2`, c.file())
+	}
+
+	c = newCrew(t, failed)
+	c.answer = fromFailureToRoot(c, "", "none")
+	require.NoError(t, c.sit(80, 0))
+	assert.Contains(t, c.all.String(), "Left unlooked at by the crew: ")
+	assert.Contains(t, c.file(), "left unlooked at, behind Piston rubber worn out, cylinder 2: ")
+	assert.Contains(t, c.file(), "root-left:\n  - piston-worn: 2")
+	assert.Contains(t, c.file(), "state: running")
 }
