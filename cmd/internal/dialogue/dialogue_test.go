@@ -247,6 +247,9 @@ func TestResultsLeadOn(t *testing.T) {
 		{"Stay outside the guards", "", "1"},
 		{"Stay clear of pressure", "", "1"},
 		{"Mind the classified area", "", "1"},
+		{"Wash at the back of each liner, cylinder 1", "", "n"},
+		{"Wash at the back of each liner, cylinder 2", "", "n"},
+		{"Wash at the back of each liner, cylinder 3", "", "n"},
 		{"Round with the listening rod", "", "2"},
 		{"on which stroke does this chamber hiss?", "listen-round: unclear", "3"}, // hearing proves nothing: no question of proof
 		{"At cylinder 3, how?", "", "2"},
