@@ -25,18 +25,35 @@ func aUserOfTriage(t *testing.T, w *World) *Session {
 			require.True(t, s.Do(Action{Do: Name, ID: at.ID, Place: at.Place}).Right)
 			continue
 		}
+		root, shown, err := s.bestRoot(false)
+		require.NoError(t, err)
+		if shown && !s.mustLeave() {
+			s.Do(root)
+			continue
+		}
 		r, err := engine.Diagnose(s.book.WithoutFirmness(), s.Case())
 		require.NoError(t, err)
 		if r.LeavePump {
 			s.Do(Action{Do: Leave})
 			continue
 		}
-		if !doToOpeningOrCheck(t, s, r.Steps) {
-			lead := r.Causes[0]
-			if !s.Do(Action{Do: Name, ID: lead.Cause, Place: lead.Place}).Right {
-				s.Stop(GaveUp)
-			}
+		if doToOpeningOrCheck(t, s, r.Steps) {
+			continue
 		}
+		// Nothing is left in the list: a root that is still to be looked for, then a guess.
+		next, look, err := s.nextLook()
+		require.NoError(t, err)
+		if look {
+			do(t, s, next)
+			continue
+		}
+		next, _, ok, err := s.guess()
+		require.NoError(t, err)
+		if !ok {
+			s.Stop(GaveUp)
+			continue
+		}
+		s.Do(next)
 	}
 	return s
 }
@@ -97,7 +114,7 @@ func TestWhoFollowsTheToolHasTheRatioOne(t *testing.T) {
 	assert.Greater(t, compared, all/2)
 	for _, action := range actions {
 		for level := CommonFault; level <= TwoFaults; level++ {
-			for seed := uint64(0); seed < 4; seed++ {
+			for seed := uint64(0); seed < 2; seed++ {
 				bothWays(t, builtIn(t), Setup{Seed: seed, Level: level, Action: action})
 			}
 		}

@@ -50,17 +50,23 @@ func TestTheToolsOwnWayThroughABrokenRod(t *testing.T) {
 		for _, c := range book.Causes.List {
 			w := faultless(book, Setup{Level: AnyFault, Action: action})
 			place := w.Pump.Places(evidence.OfCylinder)[0]
-			breaks := false
-			for _, link := range c.LinksFor(w.bare(), book) {
-				breaks = breaks || link.Sign == "rod-broken"
-			}
-			if !breaks || c.Level != evidence.OfCylinder || !c.When.HoldsForPump(&w.Pump) {
+			if c.Level != evidence.OfCylinder || !c.When.HoldsForPump(&w.Pump) {
 				continue
 			}
 			w.hide(evidence.At{ID: c.ID, Place: place})
+			breaks := shows(c.LinksFor(w.bare(), book), "rod-broken")
+			for _, r := range w.reaches(w.Hidden[0]) {
+				if shows(book.Causes.Get(r.at.ID).LinksFor(w.bare(), book), "rod-broken") && r.at.Place == place {
+					w.put(r.at, 0, r.bring)
+					breaks = true
+				}
+			}
+			if !breaks {
+				continue
+			}
 			w.drawSigns(random)
 			w.drawProof(random)
-			w.signs[evidence.At{ID: "rod-broken", Place: place}] = Sign{Present: true, By: []int{0}}
+			w.signs[evidence.At{ID: "rod-broken", Place: place}] = Sign{Present: true, By: []int{len(w.Hidden) - 1}}
 			w.Told = []evidence.Finding{w.finding("rod-broken", place)}
 			s, err := Replay(w)
 			require.NoError(t, err, c.ID)
