@@ -55,22 +55,37 @@ func Progress(b *rules.Book, p *practice.Progress) *doc.Document {
 	}
 	d.Add(doc.Section{Heading: "By level", Parts: []doc.Part{{Table: tallies(p), Text: []string{
 		"Ratio: minutes over those of the tool's own order in the same worlds, added over the exercises that both solved without a guess.",
-		"Failed, Root: troubles of which it was rightly named what failed, and what brought it on. Exercises from before there were roots count for neither.",
 		"First: everything found and nothing wrong named before it.",
 		"Pass: what failed and what brought it on proved, named and rightly corrected, nothing come back, and no safety fault.",
-	}}}}, tabled("Confused", confused))
+	}}}}, rooted(p), tabled("Confused", confused))
 	return d
 }
 
 func tallies(p *practice.Progress) *doc.Table {
-	out := &doc.Table{Head: []string{"Level", "Pass", "Solved", "Failed", "Root", "First", "Ratio", "Faults", "Repair", "Shim"}}
+	out := &doc.Table{Head: []string{"Level", "Pass", "Solved", "First", "Ratio", "Faults", "Repair", "Shim"}}
 	of := func(part, whole int) string { return fmt.Sprintf("%d/%d", part, whole) }
 	for _, t := range append(p.Levels[:len(p.Levels):len(p.Levels)], p.All) {
 		ratio := cmp.Or(doc.If(t.Compared > 0, fmt.Sprintf("%.2f", t.Ratio)), "-")
-		out.Rows = append(out.Rows, doc.Cells(cmp.Or(doc.If(t.Level == 0, "all"), fmt.Sprint(t.Level)), of(t.Passed, t.Exercises), of(t.Solved, t.Exercises), of(t.Failures, t.FailuresAsked), of(t.Roots, t.RootsAsked), fmt.Sprint(t.RightFirst), ratio, fmt.Sprint(t.Faults),
+		out.Rows = append(out.Rows, doc.Cells(cmp.Or(doc.If(t.Level == 0, "all"), fmt.Sprint(t.Level)), of(t.Passed, t.Exercises), of(t.Solved, t.Exercises), fmt.Sprint(t.RightFirst), ratio, fmt.Sprint(t.Faults),
 			of(t.Corrections, t.CorrectionsAsked), of(t.Shims, t.ShimsAsked)))
 	}
 	return out
+}
+
+// rooted counts what failed and what brought it on apart; it is empty before there
+// is an exercise with roots.
+func rooted(p *practice.Progress) doc.Section {
+	if p.All.FailuresAsked == 0 {
+		return doc.Section{}
+	}
+	t := &doc.Table{Head: []string{"Level", "Failed", "Root", "Came back"}}
+	for _, of := range append(p.Levels[:len(p.Levels):len(p.Levels)], p.All) {
+		t.Rows = append(t.Rows, doc.Cells(cmp.Or(doc.If(of.Level == 0, "all"), fmt.Sprint(of.Level)), fmt.Sprintf("%d/%d", of.Failures, of.FailuresAsked), fmt.Sprintf("%d/%d", of.Roots, of.RootsAsked), fmt.Sprint(of.Back)))
+	}
+	return doc.Section{Heading: "What failed, and what brought it on", Parts: []doc.Part{{Table: t, Text: []string{
+		"Failed: troubles of which it was rightly named what failed. Root: of which it was rightly said what brought it on, or that there is nothing deeper.",
+		"Came back: put right alone, before the root was looked for.",
+	}}}}
 }
 
 // causeTitle names a cause; one that the book no longer has keeps its id.
