@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -364,6 +365,41 @@ func TestTheShimOfARod(t *testing.T) {
 	assert.Contains(t, screen, "Passed. End: found.")
 }
 
+// getsTo does an action with what must come before it.
+func getsTo(s *practice.Session, a practice.Action) ([]practice.Action, practice.Outcome) {
+	var way []practice.Action
+	if refused := s.Do(a).Refused; refused != nil {
+		for _, n := range refused.Missing {
+			way = append(way, practice.Action{Do: n.Do, ID: n.ID, Place: n.Place})
+		}
+	}
+	var out practice.Outcome
+	way = append(way, a)
+	for _, a := range way {
+		out = s.Do(a)
+	}
+	return way, out
+}
+
+// looksAt does a check that exposes one of the failures, and names that.
+func looksAt(s *practice.Session, book *rules.Book, failed []evidence.At) []practice.Action {
+	for _, at := range failed {
+		for _, check := range book.ChecksFor(at.ID) {
+			place := check.Level.Of(at.Place)
+			if !slices.Contains(s.World.Exposes(check.ID, place), at) {
+				continue
+			}
+			way, out := getsTo(s, practice.Action{Do: practice.Check, ID: check.ID, Place: place})
+			if out.Refused == nil {
+				name := practice.Action{Do: practice.Name, ID: at.ID, Place: at.Place}
+				s.Do(name)
+				return append(way, name)
+			}
+		}
+	}
+	return nil
+}
+
 // rodWorld gives a world in which the rod in its opening stands low or high and
 // shows the cause, with the way to measure and to name it.
 func rodWorld(t *testing.T) (*practice.World, []practice.Action) {
@@ -373,28 +409,26 @@ func rodWorld(t *testing.T) (*practice.World, []practice.Action) {
 	for seed := uint64(0); seed < 3000; seed++ {
 		w, err := practice.Draw(book, practice.Setup{Seed: seed, Level: practice.AnyFault, Action: evidence.Triplex})
 		require.NoError(t, err)
-		hidden := w.Hidden[0]
-		measure := practice.Action{Do: practice.Check, ID: "rod-centring", Place: hidden.Place}
-		if len(w.Hidden) > 1 || len(w.Exposes(measure.ID, measure.Place)) == 0 {
+		troubles := w.Troubles()
+		root := troubles[0].Root
+		measure := practice.Action{Do: practice.Check, ID: "rod-centring", Place: root.Place}
+		if len(troubles) > 1 || !slices.Contains(w.Exposes(measure.ID, measure.Place), root) {
 			continue
 		}
 		s := practice.Begin(w)
-		refused := s.Do(measure).Refused
-		if refused == nil {
+		way, out := getsTo(s, measure)
+		if out.Rod == nil || !out.Rod.Low && !out.Rod.High {
 			continue
 		}
-		var way []practice.Action
-		for _, n := range refused.Missing {
-			way = append(way, practice.Action{Do: n.Do, ID: n.ID, Place: n.Place})
-		}
-		way = append(way, measure)
-		var out practice.Outcome
-		for _, a := range way {
-			out = s.Do(a)
-		}
-		way = append(way, practice.Action{Do: practice.Name, ID: hidden.ID, Place: hidden.Place})
+		way = append(way, practice.Action{Do: practice.Name, ID: root.ID, Place: root.Place})
 		s.Do(way[len(way)-1])
-		if out.Rod != nil && (out.Rod.Low || out.Rod.High) && s.End == practice.Solved {
+		if failed := looksAt(s, book, troubles[0].Failed); len(failed) > 0 {
+			way = append(way, failed...)
+			of := way[len(way)-1]
+			way = append(way, practice.Action{Do: practice.Root, ID: root.ID, Place: root.Place, Of: evidence.At{ID: of.ID, Place: of.Place}})
+			s.Do(way[len(way)-1])
+		}
+		if s.End == practice.Solved {
 			return w, way
 		}
 	}
