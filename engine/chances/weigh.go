@@ -228,7 +228,12 @@ func (w *Weighed) Behind() []float64 {
 // miss is, by cause, the chance that the checks miss it; of a cause that came in
 // two ways they may expose either.
 func (w *Weighed) FoundBy(miss []float64, before float64) (float64, error) {
-	z, err := w.solver.Missed(w.Problem(), miss)
+	p := &w.trial
+	w.problemInto(p, -1)
+	if len(p.Present) > 0 { // else what bears on nothing is exposed as well
+		w.lean(p)
+	}
+	z, err := w.solver.Missed(p, miss)
 	if err != nil && !errors.Is(err, noisyor.ErrImpossible) {
 		return 0, err
 	}
