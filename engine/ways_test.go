@@ -269,7 +269,7 @@ func TestSharesOfRootsCoverAFailure(t *testing.T) {
 			for _, root := range c.BroughtOnBy {
 				total += root.Probability
 			}
-			if c.Probability > 1e-6 && total < 1-1e-9 {
+			if c.Probability > 1e-6 && total < 1-0.001*float64(len(m.Causes)) { // a root of less is not told
 				t.Fatalf("%s: by itself %g and its roots come to %g together", c.Cause, c.ByItself, total)
 			}
 			if math.IsNaN(total) {

@@ -188,7 +188,7 @@ func newMovedBook(m *Model) *movedBook {
 	out := &movedBook{from: m, spread: m.Book.Firm.Spread}
 	out.model = Model{
 		Book: m.Book, Case: m.Case, Causes: slices.Clone(m.Causes), units: slices.Clone(m.units), confirmed: m.confirmed,
-		ways: slices.Clone(m.ways), brought: m.brought, bearing: m.bearing, showings: make(map[string][]Showing, len(m.units)),
+		ways: slices.Clone(m.ways), waysTo: m.waysTo, brought: m.brought, bearing: m.bearing, showings: make(map[string][]Showing, len(m.units)),
 	}
 	seen := map[*rules.Bring]bool{}
 	for _, w := range m.ways {

@@ -49,6 +49,7 @@ type Model struct {
 	brought   []bool               // by cause: something in the book can bring it on here
 	showers   map[string][]shower  // by sign; see showersOf
 	laid      []noisyor.Source     // see sourceList
+	waysTo    [][]int              // by cause, the sources through which others bring it on
 	bearing   int                  // how many sources bear on the case; see sortWays
 	showings  map[string][]Showing // by sign, those that were asked for; see Shows
 	units     []unit

@@ -1,9 +1,11 @@
 package chances
 
 import (
+	"cmp"
 	"slices"
 	"sort"
 
+	"telltale/engine/noisyor"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -21,16 +23,24 @@ type Root struct {
 	Through string `json:"through,omitempty"`
 }
 
+// leastShare is the share from which a root is told.
+const leastShare = 0.001
+
 // rootsOf gives what may have brought a cause on, likeliest first, and the chance
-// that nothing did; both given that it is there.
+// that nothing did; both given that it is there. A root of less than leastShare is
+// left out.
 func (w *Weighed) rootsOf(cause int) ([]Root, float64) {
 	out := []Root{}
 	chains := w.Chains()
 	if chains == nil || !w.brought[cause] || w.Posterior[cause] == 0 {
 		return out, 1
 	}
-	for _, share := range chains.Roots {
-		if share.Cause != cause || share.Probability <= 0 {
+	first, _ := slices.BinarySearchFunc(chains.Roots, cause, func(s noisyor.Share, c int) int { return cmp.Compare(s.Cause, c) })
+	for _, share := range chains.Roots[first:] {
+		if share.Cause != cause {
+			break
+		}
+		if share.Probability < leastShare*w.Posterior[cause] {
 			continue
 		}
 		in := w.Causes[share.Root]
@@ -105,23 +115,15 @@ func (w *Weighed) rootsLeft(brought []Root) []Root {
 // on; empty if the root did it itself.
 func (w *Weighed) through(cause, root int) string {
 	by, most := "", 0.0
-	for i, way := range w.ways {
-		chance := w.Sources[len(w.Causes)+i]
-		if way.cause != cause || w.head(way.under) != root || chance <= most {
+	for _, source := range w.waysTo[cause] {
+		way := w.ways[source-len(w.Causes)]
+		if way.head != root || w.Sources[source] <= most {
 			continue
 		}
-		by, most = "", chance
+		by, most = "", w.Sources[source]
 		if way.under != root {
 			by = w.Causes[w.causeOf(way.under)].Cause.ID
 		}
 	}
 	return by
-}
-
-// head is the cause by itself at the head of the chain of a source.
-func (m *Model) head(source int) int {
-	for m.under(source) >= 0 {
-		source = m.under(source)
-	}
-	return source
 }

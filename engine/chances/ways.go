@@ -14,6 +14,7 @@ import (
 type way struct {
 	cause int // of Model.Causes
 	under int // source that brings it on
+	head  int // cause by itself at the head of the chain
 	often float64
 	bring *rules.Bring
 }
@@ -39,8 +40,8 @@ func (m *Model) addWays() {
 	for id, of := range at {
 		brings[id] = m.Causes[of[0]].Cause.BringsFor(m.Case, m.Book)
 	}
-	var from func(source, cause, deep int)
-	from = func(source, cause, deep int) {
+	var from func(source, cause, head, deep int)
+	from = func(source, cause, head, deep int) {
 		in := m.Causes[cause]
 		list := brings[in.Cause.ID]
 		for b := range list {
@@ -49,15 +50,15 @@ func (m *Model) addWays() {
 					continue
 				}
 				m.brought[to] = true
-				m.ways = append(m.ways, way{cause: to, under: source, often: list[b].Often, bring: &list[b]})
+				m.ways = append(m.ways, way{cause: to, under: source, head: head, often: list[b].Often, bring: &list[b]})
 				if deep < rules.MostDeep {
-					from(len(m.Causes)+len(m.ways)-1, to, deep+1)
+					from(len(m.Causes)+len(m.ways)-1, to, head, deep+1)
 				}
 			}
 		}
 	}
 	for i := range m.Causes {
-		from(i, i, 1)
+		from(i, i, i, 1)
 	}
 	m.sortWays()
 }
@@ -96,7 +97,10 @@ func (m *Model) sortWays() {
 			sorted[i].under = place[under-n]
 		}
 	}
-	m.ways = sorted
+	m.ways, m.waysTo = sorted, make([][]int, n)
+	for i, w := range m.ways {
+		m.waysTo[w.cause] = append(m.waysTo[w.cause], n+i)
+	}
 }
 
 // asks gives the signs that the case answers, and the causes that it settles or
@@ -149,11 +153,9 @@ func (m *Model) lean(p *noisyor.Problem, about ...int) {
 		}
 		return at
 	}
-	if len(about) > 0 {
-		for i, w := range m.ways {
-			if slices.Contains(about, w.cause) {
-				put(len(m.Causes) + i)
-			}
+	for _, cause := range about {
+		for _, source := range m.waysTo[cause] {
+			put(source)
 		}
 	}
 	for _, list := range [][]noisyor.Observation{p.Present, p.Absent} {
@@ -192,13 +194,8 @@ func (m *Model) under(source int) int {
 // linksOf links all ways of a cause, each with the same yield.
 func (m *Model) linksOf(cause int, y noisyor.Yield) []noisyor.Link {
 	out := []noisyor.Link{{Source: cause, Yield: y}}
-	if !m.brought[cause] {
-		return out
-	}
-	for i, w := range m.ways {
-		if w.cause == cause {
-			out = append(out, noisyor.Link{Source: len(m.Causes) + i, Yield: y})
-		}
+	for _, source := range m.waysTo[cause] {
+		out = append(out, noisyor.Link{Source: source, Yield: y})
 	}
 	return out
 }
