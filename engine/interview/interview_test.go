@@ -57,8 +57,8 @@ func TestWhatComesNext(t *testing.T) {
 		"a stop comes first":     {running + "findings: {rod-broken: {3: present}}", Stop},
 		"proved":                 {"pump: {action: triplex-single-acting, state: isolated}\nfindings: {wiper-leaks: {again: [2], absent: others}}\nconfirmed: [rod-clamp-misfitted: 2]", Repair},
 		"corrected":              {"pump: {action: triplex-single-acting, state: isolated}\nfindings: {wiper-leaks: {again: [2], absent: others}}\nconfirmed: [rod-clamp-misfitted: 2]\ncorrected: [rod-clamp-misfitted: 2]", LookAgain},
-		"looked at again":        {"pump: {action: triplex-single-acting, state: isolated}\nfindings: {wiper-leaks: {again: [2], absent: others}}\nconfirmed: [rod-clamp-misfitted: 2]\ncorrected: [rod-clamp-misfitted: 2]\nlooked-again: [rod-clamp-misfitted: 2]", Close},
-		"closed up and running":  {running + "findings: {wiper-leaks: {again: [2], absent: others}}\nconfirmed: [rod-clamp-misfitted: 2]\ncorrected: [rod-clamp-misfitted: 2]\nlooked-again: [rod-clamp-misfitted: 2]", Done},
+		"looked at again":        {"pump: {action: triplex-single-acting, state: isolated}\nfindings: {wiper-leaks: {again: [2], absent: others}}\nconfirmed: [rod-clamp-misfitted: 2, wiper-worn-out: 2]\ncorrected: [rod-clamp-misfitted: 2, wiper-worn-out: 2]\nlooked-again: [rod-clamp-misfitted: 2, wiper-worn-out: 2]", Close},
+		"closed up and running":  {running + "findings: {wiper-leaks: {again: [2], absent: others}}\nconfirmed: [rod-clamp-misfitted: 2, wiper-worn-out: 2]\ncorrected: [rod-clamp-misfitted: 2, wiper-worn-out: 2]\nlooked-again: [rod-clamp-misfitted: 2, wiper-worn-out: 2]", Done},
 	} {
 		t.Run(name, func(t *testing.T) {
 			assert.Equal(t, c.want, next(t, c.text, NewSitting()).Kind, name)
