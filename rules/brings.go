@@ -107,7 +107,8 @@ func (c *Condition) canHold(p *evidence.Pump) bool {
 }
 
 // bringsFit refuses brings that never count, that run in a circle, whatever
-// their conditions say, and rows of more of them than MostDeep.
+// their conditions say, and rows of more of them than MostDeep,
+// and more ways than MostWays.
 func (l *loader) bringsFit() {
 	for _, c := range l.book.Causes.List {
 		for i, r := range c.Brings {
@@ -123,10 +124,15 @@ func (l *loader) bringsFit() {
 			return
 		}
 	}
+	fit := true
 	for _, c := range l.book.Causes.List {
 		if row := append([]string{c.ID}, rows.deepest[c.ID]...); len(row) > MostDeep+1 {
 			l.problems.Add(rows.toldAt(row), source.TooLarge, "%d brings follow one another: %s; at most %d may", len(row)-1, strings.Join(row, thenWord), MostDeep)
+			fit = false
 		}
+	}
+	if fit {
+		l.waysFit()
 	}
 }
 

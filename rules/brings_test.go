@@ -64,6 +64,31 @@ func TestEveryMistakeOfABringHasItsPlace(t *testing.T) {
 	}
 }
 
+// What a case takes to weigh grows with the ways in which causes come, so that a
+// book with too many is refused: here 22 causes bring 22 on, and those 22 more.
+func TestABookWithTooManyWaysIsRefused(t *testing.T) {
+	layered := func(wide int) string {
+		var more strings.Builder
+		for layer := range 3 {
+			for n := range wide {
+				var brings []string
+				for to := range wide {
+					if layer < 2 {
+						brings = append(brings, fmt.Sprintf("{cause: l%dc%d, how-often: often, basis: judgement}", layer+1, to))
+					}
+				}
+				fmt.Fprintf(&more, "  l%dc%d: {title: T, group: alignment, role: root, of: pump, how-common: common, shows: {knock: often}, why: x, repair: x, look-again: x, brings: [%s], haste: {wait: watch, because: x, basis: judgement}, basis: judgement}\n", layer, n, strings.Join(brings, ", "))
+			}
+		}
+		return strings.Replace(smallBook, "openings:\n", more.String()+"openings:\n", 1)
+	}
+	_, err := load(layered(22)) // 22^3 rows of two, and twice 22^2 of one
+	require.Error(t, err)
+	mistaken(t, err, "too-large | book/a.yaml:28:154: on a triplex-single-acting pump what brings what on makes 11616 ways in which causes come, each chain at each place counted; at most 10000 may")
+	_, err = load(layered(20))
+	require.NoError(t, err)
+}
+
 // As many brings in a row as there may be, and two rows that meet.
 func TestRowsOfBringsThatMayBe(t *testing.T) {
 	b, err := load(bringing(map[string]string{"rod-crooked": to("liner-cut") + ", " + to("box-hot"), "liner-cut": to("oil-foul"), "box-hot": to("oil-foul"), "oil-foul": to("pin-worn")}))
