@@ -78,13 +78,41 @@ func (m *Model) LookedAt(cause int) bool {
 }
 
 // foundNothing says whether a check was done at a place without a sign of a cause:
-// the case says that it found nothing, or answers it and saw no such sign.
+// the case says that it found nothing, or answers it and saw no such sign. Where the
+// check asks for signs that the cause shows, an answer to one of them at least is
+// needed: mud in the wash says nothing of how strong the wash is. A result that points
+// to the cause is no look that found nothing.
 func (m *Model) foundNothing(c *rules.Check, at evidence.Place, cause int) bool {
 	if Among(m.Used().Cleared, c.ID, at) {
 		return true
 	}
-	return m.Answered(c, at) && !slices.ContainsFunc(c.Answers, func(id string) bool {
-		shown := slices.ContainsFunc(m.Shows(id), func(sh Showing) bool { return sh.Source == cause })
-		return shown && m.seenAt(id, m.Case.Pump.Under(at, m.Book.Signs.Get(id).Level))
+	if !m.Answered(c, at) || m.pointedAt(c, at, m.Causes[cause].Cause.ID) {
+		return false
+	}
+	asked, answered := false, false
+	for _, id := range c.Answers {
+		if !slices.ContainsFunc(m.Shows(id), func(sh Showing) bool { return sh.Source == cause }) {
+			continue
+		}
+		places := m.Case.Pump.Under(at, m.Book.Signs.Get(id).Level)
+		if m.seenAt(id, places) {
+			return false
+		}
+		asked, answered = true, answered || m.AnsweredAt(id, places)
+	}
+	return answered || !asked
+}
+
+// pointedAt says whether a result that was seen at a place points to a cause.
+func (m *Model) pointedAt(c *rules.Check, at evidence.Place, cause string) bool {
+	return slices.ContainsFunc(c.Results, func(r rules.Result) bool {
+		if r.Shows == "" || !slices.Contains(r.PointsTo, cause) {
+			return false
+		}
+		places := m.Case.Pump.Under(at, m.Book.Signs.Get(r.Shows).Level)
+		return slices.ContainsFunc(m.Used().Findings, func(f evidence.Finding) bool {
+			seen := f.Sign == r.Shows && f.Answer == evidence.Present && (r.Kind == "" || f.Kind == r.Kind)
+			return seen && len(f.Over) == 1 && slices.Contains(places, f.Over[0])
+		})
 	})
 }

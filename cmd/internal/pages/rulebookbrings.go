@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"slices"
 	"strings"
 
 	"telltale/cmd/internal/doc"
@@ -22,6 +23,10 @@ type bringLine struct {
 // bring tells what a cause brings on, or what brings it on: how often, when, on
 // what ground, and how it then shows.
 func (e *entry) bring(head string, brings []bringLine) {
+	if len(brings) == 0 {
+		return
+	}
+	alike := !slices.ContainsFunc(brings, func(r bringLine) bool { return r.Basis != brings[0].Basis })
 	var lines []string
 	for _, r := range brings {
 		text := rated(e.book.Scale.Shows, r.Often, r.other)
@@ -36,7 +41,11 @@ func (e *entry) bring(head string, brings []bringLine) {
 			}
 			shows = append(shows, linkLines(e.book, link, link.Sign)...)
 		}
-		lines = append(lines, text+". "+doc.If(len(shows) > 0, "It then shows "+strings.Join(shows, "; ")+". ")+"Basis: "+r.Basis)
+		text += "." + doc.If(len(shows) > 0, " It then shows "+strings.Join(shows, "; ")+".")
+		lines = append(lines, text+doc.If(!alike, " Basis: "+r.Basis+"."))
+	}
+	if alike {
+		head = strings.TrimSuffix(head, ":") + " (basis: " + brings[0].Basis + "):"
 	}
 	e.add(listed(head, lines))
 }

@@ -62,10 +62,15 @@ func troubleLines(r *engine.Report, t *chances.Trouble) []doc.Item {
 		}
 	}
 	few := func(list []chances.Told) []string { return doc.Each(list[:min(len(list), mostWith)], toldCause) }
-	add("And with it:", few(t.Failed[1:]))
+	add(withLead(t.Failed[1:]), few(t.Failed[1:]))
 	if !alone {
-		roots := doc.Each(shownRoots(t), func(root chances.Root) string { return rootLine(r, root) })
-		add(doc.If(!first.Proved, "If so, ")+"what brought it on:", append(roots, bracketed("Nothing deeper"+doc.If(len(t.BroughtOnBy) == 0, " that the rulebook knows")+": ordinary wear, age", words.Likely(t.ByItself))+"."))
+		shown := shownRoots(t)
+		roots := append(doc.Each(shown, func(root chances.Root) string { return rootLine(r, root) }), doc.Said(moreRoots(t, len(shown)))...)
+		lead := "If so, what brought it on:"
+		if first.Proved {
+			lead = "What brought it on:"
+		}
+		add(lead, append(roots, bracketed("Nothing deeper"+doc.If(len(t.BroughtOnBy) == 0, " that the rulebook knows")+": wear, age or chance", words.Likely(t.ByItself))+"."))
 	}
 	if !first.Proved {
 		add("If it is not that:", few(others(r, t)))
@@ -99,14 +104,38 @@ func toldCause(c chances.Told) string {
 	return bracketed(words.Titled(c.Title, c.Place), words.Likely(c.Probability)) + "."
 }
 
-// shownRoots are the likeliest roots of a trouble; those that are very unlikely
-// only where there are no others.
+// withLead says no more of what failed besides than its chance does.
+func withLead(with []chances.Told) string {
+	if len(with) > 0 && !words.MoreLikelyThanNot(with[0].Probability) {
+		return "And perhaps with it:"
+	}
+	return "And with it:"
+}
+
+// shownRoots are the likeliest roots of a trouble, without those of almost no
+// chance.
 func shownRoots(t *chances.Trouble) []chances.Root {
 	n := 0
-	for n < min(len(t.BroughtOnBy), mostRoots) && (n == 0 || t.BroughtOnBy[n].Probability >= leastOfRoot) {
+	for n < min(len(t.BroughtOnBy), mostRoots) && t.BroughtOnBy[n].Probability >= leastOfRoot {
 		n++
 	}
 	return t.BroughtOnBy[:n]
+}
+
+// moreRoots says how many roots are not shown, and how likely each is at most.
+func moreRoots(t *chances.Trouble, shown int) string {
+	left := t.BroughtOnBy[shown:]
+	if len(left) == 0 {
+		return ""
+	}
+	most := words.Percent(left[0].Probability)
+	switch {
+	case left[0].Probability < leastOfRoot:
+		most = "under 5 %"
+	case len(left) > 1:
+		most += " or less"
+	}
+	return fmt.Sprintf("%d %sroot%s, %s%s.", len(left), doc.If(shown > 0, "more "), doc.If(len(left) > 1, "s"), doc.If(len(left) > 1, "each "), most)
 }
 
 // rootLine names a root with its chance, and the way by which it brought the
@@ -143,7 +172,7 @@ func wrongLine(t *chances.Trouble) string {
 	case t.Failed[0].Proved:
 		return ""
 	case w == nil:
-		return "No one look or answer would prove it wrong."
+		return "No single look or answer would prove it wrong."
 	}
 	shows := doc.If(w.Check != "", "finds nothing") + doc.If(w.Check == "", "does not show")
 	return fmt.Sprintf("If %q %s, its chance falls to %s (%s).", words.Titled(w.Title, w.Place), shows, words.Percent(w.Then), words.Likelihood(w.Then))

@@ -79,9 +79,9 @@ func TestATroubleIsToldInItsOrder(t *testing.T) {
 	assert.Equal(t, []string{
 		failedLead(r.Troubles[0].Failed[0], false), at(c[0]) + " (" + words.Likely(c[0].Probability) + ").",
 		`If "Feeler gauge at the face, cylinder 2" finds nothing, its chance falls to 10 % (very unlikely).`,
-		"And with it:", at(c[2]) + " (" + words.Likely(c[2].Probability) + ").", at(c[3]) + " (" + words.Likely(c[3].Probability) + ").",
+		withLead(r.Troubles[0].Failed[1:]), at(c[2]) + " (" + words.Likely(c[2].Probability) + ").", at(c[3]) + " (" + words.Likely(c[3].Probability) + ").",
 		"If so, what brought it on:", at(c[1]) + " (likely, 60 %).", at(c[4]) + " (unlikely, 20 %). By way of: " + c[3].Title + ".",
-		"Nothing deeper: ordinary wear, age (unlikely, 20 %).",
+		"1 more root, under 5 %.", "Nothing deeper: wear, age or chance (unlikely, 20 %).",
 		"If it is not that:", at(c[6]) + " (" + words.Likely(c[6].Probability) + ").",
 		noneLine(r),
 	}, troubleTexts(r, &r.Troubles[0]))
@@ -97,7 +97,7 @@ func TestATroubleIsToldInItsOrder(t *testing.T) {
 func TestNoRootIsWhatTheRulebookKnows(t *testing.T) {
 	r := troubled(t).Plan.Report
 	r.Troubles[0].BroughtOnBy, r.Troubles[0].ByItself = nil, 1
-	assert.Contains(t, troubleTexts(r, &r.Troubles[0]), "Nothing deeper that the rulebook knows: ordinary wear, age (almost certain, over 95 %).")
+	assert.Contains(t, troubleTexts(r, &r.Troubles[0]), "Nothing deeper that the rulebook knows: wear, age or chance (almost certain, over 95 %).")
 }
 
 // What is proved has no number and nothing beside it, its root keeps its own.
@@ -125,17 +125,21 @@ func TestTheLeadSaysNoMoreThanTheChance(t *testing.T) {
 	}, said)
 }
 
-// Roots under 5 % are told only where there is no other, and never more than
-// four.
-func TestVeryUnlikelyRootsAreToldOnlyAlone(t *testing.T) {
-	shown := func(chance ...float64) int {
+// Roots under 5 % are counted, not told, and never more than four are told.
+func TestVeryUnlikelyRootsAreCounted(t *testing.T) {
+	shown := func(chance ...float64) string {
 		var trouble chances.Trouble
 		for _, p := range chance {
 			trouble.BroughtOnBy = append(trouble.BroughtOnBy, chances.Root{Probability: p})
 		}
-		return len(shownRoots(&trouble))
+		n := len(shownRoots(&trouble))
+		return fmt.Sprint(n, " ", moreRoots(&trouble, n))
 	}
-	assert.Equal(t, []int{0, 1, 2, 4, 1}, []int{shown(), shown(0.04, 0.03), shown(0.5, 0.05, 0.049), shown(0.5, 0.5, 0.5, 0.5, 0.5), shown(0.3, 0.01)})
+	assert.Equal(t, "0 ", shown())
+	assert.Equal(t, "0 2 roots, each under 5 %.", shown(0.02, 0.01))
+	assert.Equal(t, "2 1 more root, under 5 %.", shown(0.5, 0.05, 0.02))
+	assert.Equal(t, "4 2 more roots, each 50 % or less.", shown(0.5, 0.5, 0.5, 0.5, 0.5, 0.1))
+	assert.Equal(t, "1 ", shown(0.3))
 }
 
 // Never one cause alone, and none of these with its share at the end of each
