@@ -179,17 +179,34 @@ func wrongLine(t *chances.Trouble) string {
 }
 
 // others are the causes that it is if it is not that; where the answer has none,
-// the likeliest that no trouble tells, so that no cause stands alone.
+// the likeliest that no trouble tells, so that no cause stands alone: one that
+// explains a finding that the trouble explains, too, if there is one.
 func others(r *engine.Report, t *chances.Trouble) []chances.Told {
 	if len(t.Or) > 0 {
 		return t.Or
 	}
+	var behind []chances.Reason
 	for _, c := range r.Causes {
-		if !slices.ContainsFunc(r.Troubles, func(t chances.Trouble) bool { return tells(&t, c.Cause, c.Place) }) {
-			return []chances.Told{{Cause: c.Cause, Place: c.Place, Title: c.Title, Role: c.Role, Probability: c.Probability}}
+		if c.Cause == t.Failed[0].Cause && c.Place == t.Failed[0].Place {
+			behind = c.For
 		}
 	}
-	return nil
+	var out []chances.Told
+	for _, c := range r.Causes {
+		if slices.ContainsFunc(r.Troubles, func(t chances.Trouble) bool { return tells(&t, c.Cause, c.Place) }) {
+			continue
+		}
+		told := []chances.Told{{Cause: c.Cause, Place: c.Place, Title: c.Title, Role: c.Role, Probability: c.Probability}}
+		if slices.ContainsFunc(c.For, func(a chances.Reason) bool {
+			return slices.ContainsFunc(behind, func(b chances.Reason) bool { return a.Finding == b.Finding })
+		}) {
+			return told
+		}
+		if out == nil {
+			out = told
+		}
+	}
+	return out
 }
 
 // tells says whether a trouble tells a cause as what failed or as a root.

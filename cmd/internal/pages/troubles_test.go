@@ -142,6 +142,20 @@ func TestVeryUnlikelyRootsAreCounted(t *testing.T) {
 	assert.Equal(t, "1 ", shown(0.3))
 }
 
+// What it is if it is not that explains a finding that the trouble explains, where
+// the list has such a cause: a likelier one that belongs elsewhere is no answer.
+func TestWhatElseItIsSharesAFinding(t *testing.T) {
+	cause := func(id string, p float64, finding int) chances.Cause {
+		return chances.Cause{Cause: id, Title: id, Probability: p, For: []chances.Reason{{Finding: finding, Decibans: 5}}}
+	}
+	r := &engine.Report{}
+	r.Causes = []chances.Cause{cause("valve", 0.9, 1), cause("piston", 0.4, 2), cause("spring", 0.1, 1)}
+	r.Troubles = []chances.Trouble{{Failed: []chances.Told{{Cause: "valve"}}}}
+	assert.Equal(t, "spring", others(r, &r.Troubles[0])[0].Cause)
+	r.Causes = r.Causes[:2]
+	assert.Equal(t, "piston", others(r, &r.Troubles[0])[0].Cause)
+}
+
 // Never one cause alone, and none of these with its share at the end of each
 // block: of 26 calls at rigs 11 had two findings. Beside the first cause stands
 // what would prove it wrong: what confirms is looked for, what refutes is not
