@@ -381,3 +381,32 @@ measured:
 	require.NoError(t, err)
 	assert.Equal(t, over.Haste.Verdict, short.Haste.Verdict)
 }
+
+// A local book lets a root show what a stop is about. Once the stop is over it
+// can wait no longer than by the built-in book alone.
+func TestALocalSignLeavesNoMoreTimeOnceAStopIsOver(t *testing.T) {
+	built, err := rules.BuiltIn()
+	require.NoError(t, err)
+	local, err := loadLocal("rulebook: {name: drawn rig, version: '1'}\ncauses:\n  sandy-mud: {shows: {rod-broken: 0.999}, basis: judgement}\n")
+	require.NoError(t, err)
+	k, err := evidence.ParseCase("case.yaml", []byte(`
+pump: {action: triplex-single-acting, state: stopped}
+findings: {rod-broken: {3: present}}
+confirmed: [sandy-mud]
+corrected: [sandy-mud]
+looked-again: [sandy-mud]
+`), built.Vocabulary())
+	require.NoError(t, err)
+	over := func(book *rules.Book) rules.Wait {
+		r, err := Diagnose(book.WithoutFirmness(), k)
+		require.NoError(t, err)
+		for _, c := range r.Haste.ChangesIf {
+			if c.If == chances.ChangeOver {
+				return rules.Wait(c.Verdict)
+			}
+		}
+		return rules.Wait(r.Haste.Verdict)
+	}
+	require.Equal(t, rules.NextConnection, over(built))
+	assert.Equal(t, rules.NextConnection, over(local))
+}

@@ -86,11 +86,13 @@ func (c *hasteChanges) over() ([]HasteChange, error) {
 	}
 	trial, k := *c.Model, *c.Case
 	trial.Causes, trial.Case = slices.Clone(c.Causes), &k
+	var ended []hasteGroup
 	for _, g := range c.groupsOf(c.h, c.weight, 0, mostOver, func(w rules.Wait) bool { return !verdict.Sooner(w) }) {
 		if verdict.Sooner(rest.verdict(c.Book)) {
 			break
 		}
 		trial.end(g)
+		ended = append(ended, g)
 		out.Causes = append(out.Causes, c.target(g))
 		then, err := trial.evidence(c.solver)
 		if err != nil || then.Evidence == 0 {
@@ -100,13 +102,34 @@ func (c *hasteChanges) over() ([]HasteChange, error) {
 			return nil, err
 		}
 	}
-	then := rest.verdict(c.Book)
-	if !verdict.Sooner(then) {
-		return nil, nil
+	then, err := c.noLater(rest.verdict(c.Book), ended)
+	if err != nil || !verdict.Sooner(then) {
+		return nil, err
 	}
 	change := c.change(ChangeOver, string(then))
 	change.Stops, change.Causes = out.Stops, out.Causes
 	return []HasteChange{change}, nil
+}
+
+// noLater is a verdict with some causes over, and no less urgent than by the
+// built-in book beneath a local one with those over.
+func (c *hasteChanges) noLater(then rules.Wait, over []hasteGroup) (rules.Wait, error) {
+	trial, k := *c.Model, *c.Case
+	trial.Case = &k
+	for _, g := range over {
+		list := &k.RuledOut
+		if g.proved {
+			list = &k.LookedAgain
+		}
+		for _, i := range g.members {
+			*list = append(slices.Clip(*list), evidence.At{ID: g.cause.ID, Place: c.Causes[i].Place})
+		}
+	}
+	under, err := trial.underLocal(c.solver)
+	if err == nil && under.Sooner(then) {
+		then = under
+	}
+	return then, err
 }
 
 // end rules a cause out, or has it corrected and looked at again if it was

@@ -209,9 +209,11 @@ func others(r *engine.Report, t *chances.Trouble) []chances.Told {
 	return out
 }
 
-// tells says whether a trouble tells a cause as what failed or as a root.
+// tells says whether a trouble tells a cause as what failed, as a root, or as what
+// it is instead.
 func tells(t *chances.Trouble, cause string, place evidence.Place) bool {
-	return slices.ContainsFunc(t.Failed, func(c chances.Told) bool { return c.Cause == cause && c.Place == place }) ||
+	same := func(c chances.Told) bool { return c.Cause == cause && c.Place == place }
+	return slices.ContainsFunc(t.Failed, same) || slices.ContainsFunc(t.Or, same) ||
 		slices.ContainsFunc(t.BroughtOnBy, func(c chances.Root) bool { return c.Cause == cause && c.Place == place })
 }
 

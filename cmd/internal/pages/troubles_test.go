@@ -196,6 +196,14 @@ func TestNoCauseStandsAlone(t *testing.T) {
 	}
 }
 
+// What the first trouble may be instead is no rival of the second one too.
+func TestARivalIsToldOnce(t *testing.T) {
+	r := troubled(t).Plan.Report
+	got := others(r, &r.Troubles[1])
+	require.Len(t, got, 1)
+	assert.Equal(t, told(r.Causes[8], rules.Role(r.Causes[8].Role)), got[0])
+}
+
 // sentences are what ends with a full stop, a line that has none, or what a
 // mark of a list parts.
 var sentences = regexp.MustCompile(`[.?!](?:\s+|$)`)
