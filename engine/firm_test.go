@@ -57,13 +57,13 @@ func TestARepairBringsWhatItIsDoneBehind(t *testing.T) {
 		shows           string
 		line, isolation bool
 	}{
-		"gauge-faulty":               {"gauges-disagree: present", true, false},
+		"gauge-faulty":               {"gauges-disagree: present", true, false}, // nobody shook it to pieces
 		"standpipe-valve-leaking":    {"bypass-warm: shared-line", true, false},
 		"discharge-line-unsupported": {"line-pulses: present", true, true},
 		"relief-valve-leaking":       {"bypass-warm: relief-line", false, true},
 		"string-washout":             {"pressure-low: fell-slowly, other-pump: same", false, false},
 	} {
-		proved := triplexRunning + "findings: {" + c.shows + "}\nconfirmed: [" + cause + "]\n"
+		proved := triplexRunning + "findings: {" + c.shows + "}\nruled-out: [dampener-charge-wrong, dampener-bladder-burst]\nconfirmed: [" + cause + "]\n"
 		r := answerTo(t, proved)
 		assert.Equal(t, c.line, position(r, work.StepSafety, "line-at-zero") > 0, cause)
 		assert.Equal(t, c.isolation, position(r, work.StepSafety, "lock-power") > 0, cause)

@@ -246,7 +246,7 @@ func TestPartsThatAFindingShowsWorn(t *testing.T) {
 		"scored rod":         {duplex + ", piston-rod-worn: {left: underside}}\n", "piston-rod", 0.6, []evidence.Place{left}},
 		"head on the way":    {duplex + ", piston-rod-worn: {left: underside}}\n", "head-seal", 0.6, []evidence.Place{left}},
 		"rod is sound":       {duplex + ", piston-rod-worn: {absent: [left]}}\n", "piston-rod", 0, nil},
-		"corrected":          {duplex + ", piston-rod-worn: {left: underside}}\nconfirmed: [packing-worn-out: left]\ncorrected: [packing-worn-out: left]\n", "piston-rod", 0, nil},
+		"corrected":          {duplex + ", piston-rod-worn: {left: underside}}\nconfirmed: [packing-worn-out: left, piston-rod-scored: left]\ncorrected: [packing-worn-out: left, piston-rod-scored: left]\n", "piston-rod", 0, nil},
 		"valve in its pot":   {"pump: {action: triplex-single-acting, state: stopped}\nfindings: {valve-damage: {2: fluid-cut}}\n", "valve", 0.9, []evidence.Place{{Cylinder: "2"}}},
 		"nobody knows where": {"pump: {action: triplex-single-acting, state: stopped}\nfindings: {knock: present, spring-damage: {present: somewhere}}\n", "valve-insert", 0, nil},
 	} {

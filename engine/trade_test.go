@@ -87,9 +87,10 @@ func TestABrokenRodIsMostOftenItsMakeUp(t *testing.T) {
 	for _, c := range []struct{ head, cylinder string }{{triplexRunning, "2"}, {triplexStopped, "2"}, {duplexStopped, "left"}} {
 		r := answerTo(t, c.head+"findings: {rod-broken: {present: ["+c.cylinder+"]}}")
 		makeUp := map[string]bool{"piston-nut-loose": true, "piston-rod-joint-bad": true, "extension-rod-joint-bad": true}
-		for i := range 3 {
-			assert.True(t, makeUp[r.Causes[i].Cause], "%s is among the first three", r.Causes[i].Cause)
-			assert.Equal(t, c.cylinder, r.Causes[i].Cylinder)
+		assert.Equal(t, "rod-weakened", r.Troubles[0].Failed[0].Cause)
+		for _, root := range r.Troubles[0].BroughtOnBy[:2] {
+			assert.True(t, makeUp[root.Cause], "%s is among the first two roots", root.Cause)
+			assert.Equal(t, c.cylinder, root.Cylinder)
 		}
 		assert.Equal(t, "rod-make-up", firstCheck(r))
 		require.NotEmpty(t, r.Stop)
@@ -101,7 +102,7 @@ func TestABrokenRodIsMostOftenItsMakeUp(t *testing.T) {
 // that runs low by the same all along points to it.
 func TestTheOrdinaryMisalignmentIsAWornGuide(t *testing.T) {
 	r := answerTo(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}}")
-	assert.Equal(t, "guide-and-crosshead-worn", r.Causes[0].Cause)
+	assert.Equal(t, "guide-and-crosshead-worn", r.Troubles[0].BroughtOnBy[0].Cause)
 	r = answerTo(t, triplexIsolated+"findings: {rod-off-centre: {low: [2], absent: others}}")
 	assert.Equal(t, "guide-and-crosshead-worn", r.Causes[0].Cause)
 }
@@ -134,8 +135,8 @@ func TestRecentWorkMovesTheOdds(t *testing.T) {
 func TestOneCylinderOrAll(t *testing.T) {
 	one := answerTo(t, triplexRunning+"findings: {wiper-leaks: {again: [2], absent: others}}")
 	all := answerTo(t, triplexRunning+"findings: {wiper-leaks: {again: all}}")
-	assert.Equal(t, "2", one.Causes[0].Cylinder)
-	assert.Empty(t, all.Causes[0].Cylinder)
+	assert.Equal(t, "2", one.Troubles[0].BroughtOnBy[0].Cylinder)
+	assert.Empty(t, all.Troubles[0].BroughtOnBy[0].Cylinder)
 	pumpWide := func(r *Report) float64 {
 		return chance(r, "fluid-end-not-square", "") + chance(r, "reverse-rotation", "")
 	}
@@ -211,7 +212,8 @@ func TestAConfirmedCauseLeavesTheRestOpen(t *testing.T) {
 	assert.Equal(t, "gauge-kick", r.Found[r.Unexplained[0].Finding-1].Sign)
 	before := answerTo(t, triplexRunning+findings)
 	assert.Greater(t, chance(before, "guide-and-crosshead-worn", "2"), 4*chance(r, "guide-and-crosshead-worn", "2"))
-	assert.InEpsilon(t, chance(before, "discharge-valve-cut", "2"), chance(r, "discharge-valve-cut", "2"), 0.05)
+	// a piston that the same root wore no longer explains the gauge, so a valve has to
+	assert.Greater(t, chance(r, "discharge-valve-cut", "2"), chance(before, "discharge-valve-cut", "2"))
 }
 
 func TestStopsComeBeforeEverything(t *testing.T) {
