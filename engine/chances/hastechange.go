@@ -219,9 +219,7 @@ func (c *hasteChanges) answersTo(q Question) []evidence.Finding {
 // ifFound is the verdict with one finding more; ok is false when it cannot
 // come, or cannot be weighed.
 func (c *hasteChanges) ifFound(f evidence.Finding) (verdict string, ok bool) {
-	k := *c.Case
-	k.Findings = append(slices.Clone(c.Case.Findings), f)
-	trial := New(c.Book, &k)
+	trial := c.asIf(f)
 	trial.readUnder = c.readUnder
 	if trial.hurryOfStops().leave {
 		return WellFirst, true

@@ -78,14 +78,31 @@ func Lay(book *rules.Book, k *evidence.Case) (*Model, error) {
 }
 
 // New lays a case without readings over a book.
-func New(book *rules.Book, k *evidence.Case) *Model {
+func New(book *rules.Book, k *evidence.Case) *Model { return layOver(book, k, nil) }
+
+// asIf lays the same case with one finding more over the book. What brings what
+// on, and what shows what, is taken over where nothing of it asks about the sign.
+func (m *Model) asIf(f evidence.Finding) *Model {
+	k := *m.Case
+	k.Findings = append(slices.Clone(m.Case.Findings), f)
+	return layOver(m.Book, &k, m.steadyUnder(f.Sign))
+}
+
+// layOver lays a case over a book, with the ways of a model that they are known
+// to be those of; nil: none.
+func layOver(book *rules.Book, k *evidence.Case, ways *Model) *Model {
 	m := &Model{Book: book, Case: k, used: k, showings: map[string][]Showing{}, confirmed: map[int]bool{}}
 	for _, c := range book.Causes.List {
 		if c.When.Holds(k, book) {
 			m.addCause(c)
 		}
 	}
-	m.addWays()
+	if ways != nil {
+		m.ways, m.waysTo, m.bearing, m.brought = ways.ways, ways.waysTo, ways.bearing, ways.brought
+		m.showers, m.showings = ways.showers, ways.showings
+	} else {
+		m.addWays()
+	}
 	m.verdicts()
 	m.addFindings()
 	m.addCleared()

@@ -152,7 +152,7 @@ func randomTalks() int {
 	if n, err := strconv.Atoi(os.Getenv("TELLTALE_TALKS")); err == nil {
 		return n
 	}
-	return 6
+	return 4
 }
 
 const answersOfATalk = 60
