@@ -29,13 +29,25 @@ func (r *caseReader) readBroughtOn(n *source.Node) {
 			line.By = r.oneAt(by, append(names(r.words.Causes), ByNothing))
 			switch at := line.By; {
 			case at.ID == "": // a mistake, told already
+			case at.ID == line.Failed.ID && at.Place == line.Failed.Place:
+				r.problems.Add(at.Pos, source.DoesNotFit, "%s%s did not bring itself on; name what did, or write by: %s", at.ID, of(at.Place), ByNothing)
 			case has(r.out.RuledOut, at.ID, at.Place):
 				r.problems.Add(at.Pos, source.Excludes, "%s%s is ruled out, so it brought nothing on; keep one", at.ID, of(at.Place))
 			case r.words.CauseApplies != nil && !r.words.CauseApplies(at.ID, &r.out.Pump):
 				r.problems.Add(at.Pos, source.DoesNotFit, "%s cannot be on a %s pump", at.ID, r.out.Pump.Action)
 			}
 		}
-		r.out.BroughtOn = append(r.out.BroughtOn, line)
+		none := by != nil && by.Kind == source.Scalar && by.Text == ByNothing
+		for _, other := range r.out.BroughtOn {
+			at := line.Failed
+			same := at.ID != "" && other.Failed.ID == at.ID && other.Failed.Place == at.Place
+			if same && (none && other.By.ID != "" || line.By.ID != "" && other.By.ID == "") {
+				r.problems.Add(at.Pos, source.Excludes, "%s%s was brought on by something and by nothing (line %d too); keep one", at.ID, of(at.Place), other.Failed.Pos.Line)
+			}
+		}
+		if none || line.By.ID != "" {
+			r.out.BroughtOn = append(r.out.BroughtOn, line)
+		}
 	}
 }
 
