@@ -152,10 +152,10 @@ func randomTalks() int {
 	if n, err := strconv.Atoi(os.Getenv("TELLTALE_TALKS")); err == nil {
 		return n
 	}
-	return 4
+	return 3
 }
 
-const answersOfATalk = 60
+const answersOfATalk = 40
 
 // Whatever is answered: the file can be read after every answer, the talk ends,
 // nothing is too wide or too long for the screen, and no hand goes in before
