@@ -40,7 +40,7 @@ func TestAnotherLockMakesUpForNone(t *testing.T) {
 // Somebody else opens something while one crew closes up: that is closed too
 // before the pump is isolated no more.
 func TestWhatIsOpenedWhileClosingUpIsClosedToo(t *testing.T) {
-	c := newCrew(t, "pump: {action: triplex-single-acting, state: isolated, open: [{crosshead-cover-off: 2}]}\nrecent: [mud-changed]\nfindings: {wiper-leaks: {again: [2]}}\nconfirmed: [{rod-clamp-misfitted: 2}]\ncorrected: [{rod-clamp-misfitted: 2}]\nlooked-again: [{rod-clamp-misfitted: 2}]\n")
+	c := newCrew(t, "pump: {action: triplex-single-acting, state: isolated, open: [{crosshead-cover-off: 2}]}\nrecent: [mud-changed]\nfindings: {wiper-leaks: {again: [2]}}\nconfirmed: [{rod-clamp-misfitted: 2}, {wiper-worn-out: 2}]\ncorrected: [{rod-clamp-misfitted: 2}, {wiper-worn-out: 2}]\nlooked-again: [{rod-clamp-misfitted: 2}, {wiper-worn-out: 2}]\n")
 	s := c.sitting()
 	opened, closed := false, false
 	for range 80 {
@@ -97,7 +97,7 @@ func TestAStopThatComesAgainIsReadAgain(t *testing.T) {
 // Whoever goes back behind a pump that was put back to service proves anew that it
 // is safe, however far he goes back.
 func TestGoingBackBehindAClosedPumpProvesAnew(t *testing.T) {
-	c := newCrew(t, "pump: {action: triplex-single-acting, state: isolated, open: [{crosshead-cover-off: 2}]}\nrecent: [mud-changed]\nfindings: {wiper-leaks: {again: [2]}}\nconfirmed: [{rod-clamp-misfitted: 2}]\n")
+	c := newCrew(t, "pump: {action: triplex-single-acting, state: isolated, open: [{crosshead-cover-off: 2}]}\nrecent: [mud-changed]\nfindings: {wiper-leaks: {again: [2]}}\nconfirmed: [{rod-clamp-misfitted: 2}, {wiper-worn-out: 2}]\n")
 	s := c.sitting()
 	answer := func(chosen string) {
 		p, err := s.Prompt()
