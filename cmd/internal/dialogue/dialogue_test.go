@@ -14,7 +14,9 @@ const proved = `pump: {name: Larkspur pump 2, action: triplex-single-acting, sta
 findings:
   wiper-leaks: {again: [2], absent: others}   # by the derrickhand
   rod-joint-out-of-line: {present: [2]}
-confirmed: [rod-clamp-misfitted: 2]
+confirmed: [rod-clamp-misfitted: 2, wiper-worn-out: 2]
+corrected: [wiper-worn-out: 2]
+looked-again: [wiper-worn-out: 2]
 `
 
 // A new case from the first word: each answer is in the file before the next
