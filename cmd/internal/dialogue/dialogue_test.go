@@ -14,10 +14,11 @@ const proved = `pump: {name: Larkspur pump 2, action: triplex-single-acting, sta
 findings:
   wiper-leaks: {again: [2], absent: others}   # by the derrickhand
   rod-joint-out-of-line: {present: [2]}
-confirmed: [rod-clamp-misfitted: 2, wiper-worn-out: 2]
-corrected: [wiper-worn-out: 2]
-looked-again: [wiper-worn-out: 2]
+confirmed: [rod-clamp-misfitted: 2]
 `
+
+// provedToo is the same with what failed by it put right already.
+var provedToo = strings.Replace(proved, "confirmed: [rod-clamp-misfitted: 2]\n", "confirmed: [rod-clamp-misfitted: 2, wiper-worn-out: 2]\ncorrected: [wiper-worn-out: 2]\nlooked-again: [wiper-worn-out: 2]\n", 1)
 
 // A new case from the first word: each answer is in the file before the next
 // question is on the screen.
@@ -132,7 +133,7 @@ func TestAFlowingWellNeedsNoProof(t *testing.T) {
 // the running pump. What was owed because the rods were parted is not lost when
 // they are joined; the case does not call the pump isolated once it is closed.
 func TestFromProvedToRunning(t *testing.T) {
-	c := newCrew(t, proved)
+	c := newCrew(t, provedToo)
 	c.talks(slices.Concat([]said{
 		{"yes, it is still isolated; before hands go in that is proved again", "", "1"},
 		{"PROVED Rod clamp badly fitted", "", "1"},
@@ -213,7 +214,7 @@ func TestARepairOpensWhatItNeeds(t *testing.T) {
 
 // Left in the middle of the closing up: the way back begins again.
 func TestClosingUpTakenUpAgain(t *testing.T) {
-	c := newCrew(t, proved+"corrected: [rod-clamp-misfitted: 2]\nlooked-again: [rod-clamp-misfitted: 2]\n")
+	c := newCrew(t, strings.ReplaceAll(provedToo, ": [wiper-worn-out: 2]", ": [wiper-worn-out: 2, rod-clamp-misfitted: 2]"))
 	for range 2 {
 		c.talks([]said{{"Does it still stand so?", "", "1"}, {"CLOSING UP Measure again", "", "1"}, {"Join the extension rod", "", "1"}, {"Rod joints made up", "", "q"}})
 	}

@@ -54,7 +54,7 @@ func TestAnIsolationDoesNotOutliveThePumpsState(t *testing.T) {
 // Who closed the pump up and wants to open it again begins from the start, in
 // the same sitting too.
 func TestClosedUpIsIsolatedNoMore(t *testing.T) {
-	c := newCrew(t, proved)
+	c := newCrew(t, provedToo)
 	w := &watcher{t: t, book: c.book}
 	reported := false
 	n := 0
