@@ -221,7 +221,7 @@ func TestClosingUpTakenUpAgain(t *testing.T) {
 	shut := strings.Replace(c.file(), ", open: [crosshead-cover-off: 2, rod-parted: 2]", "", 1)
 	shut = strings.Replace(shut, "isolated", "stopped", 1)
 	require.NoError(t, os.WriteFile(c.path, []byte(shut), 0o600))
-	c.talks([]said{{"Does it still stand so?", "", "1"}, {"CLOSING UP Measure again", "", "1"}, {"Rod joints made up", "state: stopped", "q"}})
+	c.talks([]said{{"Does it still stand so?", "", "1"}, {"CLOSING UP Measure again", "", "1"}, {"Tools, rags and people out", "state: stopped", "q"}})
 }
 
 // A cause away from the pump is put right without the isolation; one that was
