@@ -17,8 +17,12 @@ findings:
 confirmed: [rod-clamp-misfitted: 2]
 `
 
-// provedToo is the same with what failed by it put right already.
-var provedToo = strings.Replace(proved, "confirmed: [rod-clamp-misfitted: 2]\n", "confirmed: [rod-clamp-misfitted: 2, wiper-worn-out: 2]\ncorrected: [wiper-worn-out: 2]\nlooked-again: [wiper-worn-out: 2]\n", 1)
+// provedToo is the same with what failed by it put right already; in provedAndRight
+// what brought it on is put right too.
+var (
+	provedToo      = strings.Replace(proved, "confirmed: [rod-clamp-misfitted: 2]\n", "confirmed: [rod-clamp-misfitted: 2, wiper-worn-out: 2]\ncorrected: [wiper-worn-out: 2]\nlooked-again: [wiper-worn-out: 2]\n", 1)
+	provedAndRight = strings.ReplaceAll(provedToo, ": [wiper-worn-out: 2]", ": [wiper-worn-out: 2, rod-clamp-misfitted: 2]")
+)
 
 // A new case from the first word: each answer is in the file before the next
 // question is on the screen.
@@ -214,7 +218,7 @@ func TestARepairOpensWhatItNeeds(t *testing.T) {
 
 // Left in the middle of the closing up: the way back begins again.
 func TestClosingUpTakenUpAgain(t *testing.T) {
-	c := newCrew(t, strings.ReplaceAll(provedToo, ": [wiper-worn-out: 2]", ": [wiper-worn-out: 2, rod-clamp-misfitted: 2]"))
+	c := newCrew(t, provedAndRight)
 	for range 2 {
 		c.talks([]said{{"Does it still stand so?", "", "1"}, {"CLOSING UP Measure again", "", "1"}, {"Join the extension rod", "", "1"}, {"Rod joints made up", "", "q"}})
 	}

@@ -173,8 +173,7 @@ func TestLocksAreWrittenDownAsTheyHang(t *testing.T) {
 
 // At the return to service.
 func TestLocksComeOffByTheirOwners(t *testing.T) {
-	c := newCrew(t, strings.Replace(proved, ", open: [crosshead-cover-off: 2, rod-parted: 2]", "", 1)+
-		"corrected: [rod-clamp-misfitted: 2]\nlooked-again: [rod-clamp-misfitted: 2]\n"+
+	c := newCrew(t, strings.Replace(provedAndRight, ", open: [crosshead-cover-off: 2, rod-parted: 2]", "", 1)+
 		"locks: [{on: drive, by: A. Hand, tag: 14}, {on: drive, by: B. Mate}]\nstays-open: [{what: discharge bleed}]\n")
 	last := ""
 	c.answer = func(screen string) (string, bool) {
