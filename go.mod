@@ -3,6 +3,7 @@ module telltale
 go 1.26.0
 
 require (
+	github.com/blevesearch/snowballstem v0.9.0
 	github.com/expr-lang/expr v1.17.8
 	github.com/gofrs/flock v0.13.2
 	github.com/mattn/go-runewidth v0.0.19

@@ -40,6 +40,10 @@ type Book struct {
 	Procedures      Table[Procedure]
 	Gauges          Table[Gauge]
 	Readings        Readings
+	SameWords       Table[Sameness] // the lexicon: words that say the same, and how crews say signs, works and checks
+	SaidOfSigns     Table[Said]
+	SaidOfWorks     Table[Said]
+	SaidOfChecks    Table[Said]
 	Hurry           Hurry
 	HowCommonWeight float64  // closed cases that a figure of how common a cause is counts for
 	Textbook        []string // checks in the fixed order of a textbook procedure, to compare with

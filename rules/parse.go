@@ -38,6 +38,7 @@ func (l *loader) parse() {
 	l.parseTeardown()
 	l.parsePractice()
 	each(l, "stops", &l.book.Stops, l.parseStop)
+	l.parseSaid()
 	done.Wait()
 	l.problems.Join(&causes.problems)
 }

@@ -115,6 +115,13 @@ var protections = map[string]protection{
 	"told":       {keys: map[string]change{"title": titleBeside, "of": beside, "opened": fixed, "causes": fixed, "when": fixed, "basis": grounds}},
 	"referrals":  {keys: map[string]change{"title": titleBeside, "ask": beside, "opened": fixed, "basis": grounds}},
 
+	// A rig adds how its crew talks. Nothing that the built-in book understands
+	// can be taken from it.
+	"same-words":     {keys: map[string]change{"words": more, "as": fixed, "at": fixed, "one-of": fixed, "end": fixed, "basis": grounds}},
+	"said-of-signs":  {keys: map[string]change{"present": more, "absent": more, "kinds": moreByKey, "basis": grounds}},
+	"said-of-works":  {keys: map[string]change{"said": more, "basis": grounds}},
+	"said-of-checks": {keys: map[string]change{"said": more, "basis": grounds}},
+
 	"scale":    {keys: map[string]change{"how-common": byKey, "shows": byKey, "finds": byKey, "background": byKey, "basis": grounds}},
 	"planning": {keys: map[string]change{"least-gain": lower, "root-from": lower, "firmness": byKey, "how-common-weight": free, "fixed-order": free, "go-straight": fixed, "basis": grounds}},
 	"readings": {keys: map[string]change{
@@ -269,6 +276,31 @@ func byKey(base, over *source.Node) (*source.Node, *refusal) {
 		return nil, &refusal{over, "expected keys with values, which are laid over the built-in ones"}
 	}
 	return merged(base, over), nil
+}
+
+// moreByKey lets lists be added to, each under its key.
+func moreByKey(base, over *source.Node) (*source.Node, *refusal) {
+	if over.Kind != source.Mapping {
+		return nil, &refusal{over, "expected keys with lists of what comes to them"}
+	}
+	out := *over
+	out.Pairs = nil
+	if base != nil {
+		out.Pairs = slices.Clone(base.Pairs)
+	}
+	for _, p := range over.Pairs {
+		at := slices.IndexFunc(out.Pairs, func(q source.Pair) bool { return q.Key.Text == p.Key.Text })
+		if at < 0 {
+			out.Pairs = append(out.Pairs, p)
+			continue
+		}
+		longer, refused := more(out.Pairs[at].Value, p.Value)
+		if refused != nil {
+			return nil, refused
+		}
+		out.Pairs[at].Value = longer
+	}
+	return &out, nil
 }
 
 // orWhen lets a condition hold in more cases: where the built-in one holds, or

@@ -13,8 +13,9 @@ import (
 // evidence -> engine <- rules, and cmd shows it.
 var allowed = map[string][]string{
 	"telltale/evidence/source":       {},
+	"telltale/evidence/speech":       {},
 	"telltale/evidence":              {"telltale/evidence/source"},
-	"telltale/rules":                 {"telltale/evidence", "telltale/evidence/source"},
+	"telltale/rules":                 {"telltale/evidence", "telltale/evidence/source", "telltale/evidence/speech"},
 	"telltale/engine/noisyor":        {},
 	"telltale/engine/order":          {},
 	"telltale/engine/measure":        {},
@@ -44,14 +45,16 @@ var allowed = map[string][]string{
 
 // only says which package alone may import a library.
 var only = map[string]string{
-	"gopkg.in/yaml.v3":                     "telltale/evidence/source",
-	"github.com/expr-lang/expr/ast":        "telltale/rules",
-	"github.com/olekukonko/tablewriter":    "telltale/cmd/internal/doc",
-	"github.com/spf13/cobra":               "telltale/cmd/internal/cli",
-	"github.com/mattn/go-runewidth":        "telltale/cmd/internal/doc",
-	"golang.org/x/term":                    "telltale/cmd/internal/cli",
-	"github.com/expr-lang/expr/parser":     "telltale/rules",
-	"github.com/olekukonko/tablewriter/tw": "telltale/cmd/internal/doc",
+	"gopkg.in/yaml.v3":                            "telltale/evidence/source",
+	"github.com/expr-lang/expr/ast":               "telltale/rules",
+	"github.com/olekukonko/tablewriter":           "telltale/cmd/internal/doc",
+	"github.com/spf13/cobra":                      "telltale/cmd/internal/cli",
+	"github.com/mattn/go-runewidth":               "telltale/cmd/internal/doc",
+	"github.com/blevesearch/snowballstem":         "telltale/evidence/speech",
+	"github.com/blevesearch/snowballstem/english": "telltale/evidence/speech",
+	"golang.org/x/term":                           "telltale/cmd/internal/cli",
+	"github.com/expr-lang/expr/parser":            "telltale/rules",
+	"github.com/olekukonko/tablewriter/tw":        "telltale/cmd/internal/doc",
 }
 
 func TestNoImportRunsBackwards(t *testing.T) {
