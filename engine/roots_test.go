@@ -1,6 +1,7 @@
 package engine
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -145,9 +146,57 @@ func TestAProvedRootIsNotLeft(t *testing.T) {
 			assert.NotEqual(t, "rod", root.Cause)
 		}
 	}
-	book.RootFrom = 0.3
+	book.RootFrom, book.RootFromUrgent = 0.3, 0.3
 	r, err = Diagnose(book, caseOf(t, book, "state: isolated}\nconfirmed: [seal]\n"))
 	require.NoError(t, err)
 	require.Len(t, r.Confirmed[0].RootsLeft, 1)
 	assert.Equal(t, "rod", r.Confirmed[0].RootsLeft[0].Cause)
+}
+
+// A root that must stop now, or can wait less long than what it brought on, is
+// looked at from a lower share: here the mud's, 0.266, once it hurries, and never
+// the rod's, which can wait.
+func TestARootThatCannotWaitIsLookedAtFromALowerShare(t *testing.T) {
+	for name, c := range map[string]struct {
+		wait   string // of the mud; the seal waits for a planned stop
+		urgent float64
+		left   []string
+	}{
+		"both can wait":        {"planned-stop", 0.2, []string{}},
+		"the mud cannot":       {"next-connection", 0.2, []string{"dirt"}},
+		"the mud must stop":    {"stop-now", 0.2, []string{"dirt"}},
+		"its share is too low": {"stop-now", 0.27, []string{}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			before, dirt, _ := strings.Cut(rootBook, "  dirt: ")
+			book := broughtOnIn(t, before+"  dirt: "+strings.Replace(dirt, "wait: planned-stop", "wait: "+c.wait, 1))
+			book.RootFrom, book.RootFromUrgent = 0.6, c.urgent
+			r, err := Diagnose(book, caseOf(t, book, "state: isolated}\nconfirmed: [seal]\n"))
+			require.NoError(t, err)
+			left := []string{}
+			for _, root := range r.Confirmed[0].RootsLeft {
+				left = append(left, root.Cause)
+			}
+			assert.Equal(t, c.left, left)
+		})
+	}
+}
+
+// Before a new module runs, what lets the pressure climb is looked at, however
+// seldom it is the reason: a relief valve that is fouled or set too high. What can
+// wait as long as the failure itself is not. Common practice, no source.
+func TestWhatMustStopNowIsLookedAtBehindACrackedModule(t *testing.T) {
+	book, err := rules.BuiltIn()
+	require.NoError(t, err)
+	r, err := Diagnose(book.WithoutFirmness(), caseOf(t, book, "state: isolated}\nconfirmed: [module-cracked: 2]\n"))
+	require.NoError(t, err)
+	left := map[string]float64{}
+	for _, root := range r.Confirmed[0].RootsLeft {
+		left[root.Cause] = root.Probability
+	}
+	for _, id := range []string{"relief-fouled", "relief-set-high", "discharge-path-shut"} {
+		assert.Contains(t, left, id)
+		assert.Less(t, left[id], book.RootFrom)
+	}
+	assert.NotContains(t, left, "module-washed", "it can wait for the next connection, and the crack cannot")
 }

@@ -49,6 +49,7 @@ type Book struct {
 	Textbook        []string // checks in the fixed order of a textbook procedure, to compare with
 	LeastGain       float64  // a check that adds less chance of finding the trouble is left out
 	RootFrom        float64  // share of a failure from which what may have brought it on is looked at
+	RootFromUrgent  float64  // the same for a root that cannot wait as long as other roots
 	Firm            Firm
 	Straight        Straight
 	Accepted        []Acceptance

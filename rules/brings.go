@@ -13,14 +13,21 @@ import (
 // is a cause of its own.
 
 // parseBrings reads what a cause brings on.
-func (l *loader) parseBrings(n *source.Node) []Bring {
+func (l *loader) parseBrings(n *source.Node, id string) []Bring {
 	var out []Bring
-	for _, o := range l.objects(n, "brings") {
+	for i, o := range l.objects(n, "brings") {
 		r := Bring{Pos: o.Pos}
 		if to := o.Need("cause"); to != nil {
 			r.Cause, r.Pos = l.id(to, "causes"), to.Pos
 		}
-		r.Often = l.chance(o.Need("how-often"), l.book.Scale.Shows, "how often")
+		often := o.Need("how-often")
+		r.Often = l.chance(often, l.book.Scale.Shows, "how often")
+		if was := l.builtInBring(id, i); was != nil && r.Often < was.Often {
+			if r.Pos != was.Pos && r.Often > 0 {
+				l.problems.Add(often.Pos, source.NotAllowed, "a local book cannot change \"brings\" of %s: how-often of %s can only be raised; read %s (%g), expected %g or more", id, r.Cause, source.Clip(often.Text), r.Often, was.Often)
+			}
+			r.Often = was.Often // no scale of a local book lowers it
+		}
 		r.Shows = l.links(o.Get("shows"), true)
 		r.When = l.readCondition(o.Get("when"))
 		r.Basis = l.basis(o)
@@ -30,6 +37,73 @@ func (l *loader) parseBrings(n *source.Node) []Bring {
 		}
 	}
 	return out
+}
+
+// builtInBring is what the built-in book beneath a local one has in a cause's
+// place i of brings; nil if there is none. What a local book adds stands behind.
+func (l *loader) builtInBring(id string, i int) *Bring {
+	if l.book.Under == nil {
+		return nil
+	}
+	if c := l.book.Under.Causes.Get(id); c != nil && i < len(c.Brings) {
+		return &c.Brings[i]
+	}
+	return nil
+}
+
+// moreBrings lets a local book add to what a cause brings on, behind what is
+// there, and give what is there another how-often; that it is no lower is seen
+// when both are read.
+func moreBrings(base, over *source.Node) (*source.Node, *refusal) {
+	all, refused := more(base, over)
+	if refused != nil {
+		return nil, refused
+	}
+	known := len(itemsOf(base))
+	items, raised := slices.Clone(all.Items[:known]), map[int]bool{}
+	for _, item := range all.Items[known:] {
+		i := slices.IndexFunc(items[:known], func(was *source.Node) bool {
+			return textOf(was, "cause") == textOf(item, "cause") && textOf(was, "when") == textOf(item, "when")
+		})
+		switch {
+		case i < 0:
+			items = append(items, item)
+		case raised[i]:
+			return nil, &refusal{item, "this gives " + textOf(item, "cause") + " a second how-often; expected one"}
+		default:
+			if items[i], refused = raisedBring(items[i], item); refused != nil {
+				return nil, refused
+			}
+			raised[i] = true
+		}
+	}
+	return &source.Node{Pos: all.Pos, Kind: source.List, Items: items}, nil
+}
+
+// raisedBring lays the how-often of a local bring over one that is there.
+func raisedBring(was, item *source.Node) (*source.Node, *refusal) {
+	cause := textOf(item, "cause")
+	for _, p := range item.Pairs {
+		if !slices.Contains([]string{"cause", "when", "how-often", "basis"}, p.Key.Text) {
+			return nil, &refusal{p.Key, fmt.Sprintf("it brings %s on already, and %q of that stays; expected how-often alone, and its basis", cause, source.Clip(p.Key.Text))}
+		}
+	}
+	basis := pairOf(item, "basis")
+	if basis == nil || pairOf(item, "how-often") == nil {
+		return nil, &refusal{item, "it brings " + cause + " on already; expected how-often, and its basis"}
+	}
+	own, _ := grounds(pairOf(was, "basis").Value, basis.Value)
+	out := merged(was, item)
+	pairOf(out, "basis").Value = own
+	return out, nil
+}
+
+// textOf is the text under a key of a mapping; empty if there is none.
+func textOf(n *source.Node, key string) string {
+	if p := pairOf(n, key); p != nil {
+		return strings.TrimSpace(p.Value.Text)
+	}
+	return ""
 }
 
 // BringsFor gives what the cause brings on in this case: of several brings of

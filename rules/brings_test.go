@@ -138,8 +138,8 @@ func TestTheFirstBringThatHoldsCounts(t *testing.T) {
 	}
 }
 
-// A local book weighs brings otherwise and adds some; its own causes need a role,
-// and the role of a built-in one stays.
+// A local book adds brings and raises those that are there; its own causes need a
+// role, and the role of a built-in one stays.
 func TestALocalBookGivesItsOwnBrings(t *testing.T) {
 	const own = "rulebook: {name: x, version: '1'}\n"
 	local := func(text string) (*Book, error) {
@@ -148,10 +148,41 @@ func TestALocalBookGivesItsOwnBrings(t *testing.T) {
 	b, err := local("causes: {sandy-mud: {brings: [{cause: gauge-faulty, how-often: 0.2, basis: judgement}], basis: judgement}}\n")
 	require.NoError(t, err)
 	sand := b.Causes.Get("sandy-mud")
-	require.Len(t, sand.Brings, 1)
-	assert.Equal(t, "gauge-faulty", sand.Brings[0].Cause)
+	built, err := BuiltIn()
+	require.NoError(t, err)
+	was := built.Causes.Get("sandy-mud").Brings
+	require.Len(t, sand.Brings, len(was)+1)
+	assert.Equal(t, was, sand.Brings[:len(was)])
+	assert.Equal(t, "gauge-faulty", sand.Brings[len(was)].Cause)
 	assert.Contains(t, sand.Title, "changed by the local book")
 	assert.True(t, slices.ContainsFunc(b.BroughtBy("gauge-faulty"), func(r Brought) bool { return r.By == sand }))
+
+	b, err = local("causes: {sandy-mud: {brings: [{cause: piston-worn, how-often: 0.6, basis: judgement}], basis: judgement}}\nscale: {shows: {sometimes: 0.0001, often: 0.001}, basis: judgement}\n")
+	require.NoError(t, err)
+	sand = b.Causes.Get("sandy-mud")
+	require.Len(t, sand.Brings, len(was))
+	assert.Equal(t, 0.6, sand.Brings[0].Often)
+	assert.Equal(t, "common practice, no source; local book: judgement", sand.Brings[0].Basis)
+	assert.Equal(t, was[0].Shows, sand.Brings[0].Shows)
+	for _, c := range built.Causes.List {
+		for i, r := range c.Brings {
+			assert.GreaterOrEqual(t, b.Causes.Get(c.ID).Brings[i].Often, r.Often, "%s brings %s on: no scale lowers it", c.ID, r.Cause)
+		}
+	}
+
+	for brings, want := range map[string]string{
+		"[{cause: piston-worn, how-often: rarely, basis: judgement}]":                                                      `not-allowed | local/a.yaml:2:63: a local book cannot change "brings" of sandy-mud: how-often of piston-worn can only be raised; read rarely (0.08), expected 0.2 or more`,
+		"[{cause: piston-worn, how-often: never, basis: judgement}]":                                                       `unknown-name | local/a.yaml:2:63: unknown how often "never"`,
+		"[{cause: piston-worn, how-often: 0.5, shows: {knock: {irregular: often}}, basis: judgement}]":                     `not-allowed | local/a.yaml:2:68: a local book cannot change "brings" of sandy-mud: it brings piston-worn on already, and "shows" of that stays; expected how-often alone, and its basis`,
+		"[{cause: piston-worn, how-often: 0.5}]":                                                                           `not-allowed | local/a.yaml:2:31: a local book cannot change "brings" of sandy-mud: it brings piston-worn on already; expected how-often, and its basis`,
+		"[{cause: piston-worn, how-often: 0.5, basis: judgement}, {cause: piston-worn, how-often: 0.4, basis: judgement}]": `not-allowed | local/a.yaml:2:87: a local book cannot change "brings" of sandy-mud: this gives piston-worn a second how-often; expected one`,
+		"[{cause: piston-worn, how-often: 0.001, when: 'present(\"sand-high\")', basis: judgement}]":                       `twice | local/a.yaml:2:39: sandy-mud brings piston-worn on without a condition already, so this never counts`,
+		"[]": `not-allowed | local/a.yaml:2:30: a local book cannot change "brings" of sandy-mud: nothing can be taken from it; expected a list of what comes to it`,
+	} {
+		_, err = local("causes: {sandy-mud: {brings: " + brings + ", basis: judgement}}\n")
+		require.Error(t, err, brings)
+		mistaken(t, err, want)
+	}
 
 	_, err = local("causes: {sandy-mud: {role: failure, basis: judgement}}\n")
 	require.Error(t, err)

@@ -66,12 +66,11 @@ func LoadOver(files fs.FS, dir string) (*Book, error) {
 	l.book.Digest = digest
 	l.book.Local = l.localName(local, localDigest)
 	l.layer = l.overlay(base, local)
-	book, err := l.finish()
-	if err != nil {
+	var err error
+	if l.book.Under, err = BuiltIn(); err != nil {
 		return nil, err
 	}
-	book.Under, err = BuiltIn()
-	return book, err
+	return l.finish()
 }
 
 // finish reads what the layers hold.

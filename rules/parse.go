@@ -133,6 +133,10 @@ func (l *loader) parsePlanning() {
 	l.book.LeastGain = o.Need("least-gain").Number(&l.problems, "least-gain", 0, 0.5)
 	if n := o.Get("root-from"); n != nil {
 		l.book.RootFrom = n.Number(&l.problems, "root-from", 0, 0.5)
+		l.book.RootFromUrgent = l.book.RootFrom
+	}
+	if n := o.Get("root-from-urgent"); n != nil { // a local book may have lowered the other one beneath it
+		l.book.RootFromUrgent = min(l.book.RootFrom, n.Number(&l.problems, "root-from-urgent", 0, 0.5))
 	}
 	if n := o.Get("firmness"); n != nil {
 		firm := n.Object(&l.problems, "firmness")

@@ -19,7 +19,7 @@ func (l *loader) parseCause(o *source.Object, e Entry) *Cause {
 	c.Odds = l.oddsRules(o.Get("odds"))
 	c.Shows = l.links(o.Need("shows"), false)
 	c.ShowsWhen = l.linksWhen(o.Get("shows-when"))
-	c.Brings = l.parseBrings(o.Get("brings"))
+	c.Brings = l.parseBrings(o.Get("brings"), e.ID)
 	c.Why, c.Repair, c.LookAgain = l.text(o, "why"), l.text(o, "repair"), l.text(o, "look-again")
 	c.Parts = l.partNeeds(o.Get("parts"))
 	c.Haste = l.parseHaste(o.Need("haste"))

@@ -63,7 +63,7 @@ var protections = map[string]protection{
 	}},
 	"causes": {keys: map[string]change{
 		"title": titleBeside, "why": beside, "repair": beside, "look-again": beside,
-		"haste": sooner, "haste-when": moreHaste, "group": free, "how-common": free, "odds": free, "shows": byKey, "shows-when": free, "brings": free, "parts": byKey, "basis": grounds,
+		"haste": sooner, "haste-when": moreHaste, "group": free, "how-common": free, "odds": free, "shows": byKey, "shows-when": free, "brings": moreBrings, "parts": byKey, "basis": grounds,
 		"of": fixed, "role": fixed, "when": fixed, "behind": fixed, "safety": more,
 	}, barred: map[string]string{"behind": "its repair is done behind the isolation of the pump"}},
 	"openings": {keys: map[string]change{
@@ -123,7 +123,7 @@ var protections = map[string]protection{
 	"said-of-checks": {keys: map[string]change{"said": more, "basis": grounds}},
 
 	"scale":    {keys: map[string]change{"how-common": byKey, "shows": byKey, "finds": byKey, "background": byKey, "basis": grounds}},
-	"planning": {keys: map[string]change{"least-gain": lower, "root-from": lower, "firmness": byKey, "how-common-weight": free, "fixed-order": free, "go-straight": fixed, "basis": grounds}},
+	"planning": {keys: map[string]change{"least-gain": lower, "root-from": lower, "root-from-urgent": lower, "firmness": byKey, "how-common-weight": free, "fixed-order": free, "go-straight": fixed, "basis": grounds}},
 	"readings": {keys: map[string]change{
 		"misread": free, "shim-series": free, "most-pieces": free, "basis": grounds,
 		"upper-guide-least": fixed, "upper-guide-most": fixed, "rod-load": fixed, "significant": fixed, "guard": fixed,

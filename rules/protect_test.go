@@ -162,6 +162,7 @@ func TestALocalBookTakesNoGuardAway(t *testing.T) {
 		},
 		"causes": {
 			"kick":         {"of": {"cylinder"}, "when": {"false"}},
+			"sandy-mud":    {"brings": {"{cause: piston-worn}", "piston-worn", "[{cause: piston-worn, how-often: 0.001, basis: judgement}]", "[{cause: piston-worn, how-often: 0.99, shows: {}, basis: judgement}]"}},
 			"piston-worn":  {"behind": {"nothing", "own-line"}},
 			"gauge-faulty": {"behind": {"nothing", "pump"}, "safety": {"{}"}},
 		},
@@ -413,4 +414,16 @@ func TestWhatTheBuiltInStopsEnd(t *testing.T) {
 	}
 	assert.True(t, b.Stops.Get("well-control-first").LeavePump)
 	assert.True(t, b.Stops.Get("bleed-keeps-dribbling").OpenNothing)
+}
+
+// A local book has more roots looked at, never fewer; the lower figure follows
+// the other one down.
+func TestALocalBookOnlyLowersFromWhenARootIsLookedAt(t *testing.T) {
+	for _, key := range []string{"root-from", "root-from-urgent"} {
+		_, err := over("planning: {" + key + ": 0.2, basis: judgement}\n")
+		assert.ErrorContains(t, err, `a local book cannot change "`+key+`" of planning: it can only be lowered`)
+	}
+	b, err := over("planning: {root-from: 0.005, basis: judgement}\n")
+	require.NoError(t, err)
+	assert.Equal(t, []float64{0.005, 0.005}, []float64{b.RootFrom, b.RootFromUrgent})
 }

@@ -132,7 +132,7 @@ func (w *Weighed) Proved() []Confirmed {
 		c := in.Cause
 		roots, alone := w.rootsOf(i)
 		proved := Confirmed{
-			Cause: c.ID, Place: in.Place, Title: w.Fill(c.Title), Role: string(c.Role), BroughtOnBy: roots, ByItself: alone, RootsLeft: w.rootsLeft(roots), Behind: string(c.Behind), Safety: []Safety{},
+			Cause: c.ID, Place: in.Place, Title: w.Fill(c.Title), Role: string(c.Role), BroughtOnBy: roots, ByItself: alone, RootsLeft: w.rootsLeft(i, roots), Behind: string(c.Behind), Safety: []Safety{},
 			Repair: w.Fill(c.Repair), LookAgain: w.Fill(c.LookAgain), Parts: w.partTitles(c), BringsOn: w.bringsOn(c), FromLocal: c.FromLocal,
 			Corrected: Among(w.Case.Corrected, c.ID, in.Place), LookedAgain: Among(w.Case.LookedAgain, c.ID, in.Place),
 			RootLeft: Among(w.Case.RootLeft, c.ID, in.Place),

@@ -57,7 +57,18 @@ func (w *Weighed) rootsOf(cause int) ([]Root, float64) {
 // likeliest first, each with its share given that the cause is there.
 func (w *Weighed) RootsOf(cause int) []Root {
 	roots, _ := w.rootsOf(cause)
-	return slices.DeleteFunc(roots, func(r Root) bool { return r.Probability < w.Book.RootFrom })
+	return slices.DeleteFunc(roots, func(r Root) bool { return r.Probability < w.rootFrom(cause, r) })
+}
+
+// rootFrom is the share from which a root of a cause is looked at: less where it
+// must stop now, or can wait less long than what it brought on.
+func (w *Weighed) rootFrom(cause int, root Root) float64 {
+	in := w.Causes[cause]
+	wait := w.Book.Causes.Get(root.Cause).HasteAt(root.Place, w.Case, w.Book).Wait
+	if wait == rules.StopNow || wait == rules.NextConnection && wait.Sooner(in.Cause.HasteAt(in.Place, w.Case, w.Book).Wait) {
+		return w.Book.RootFromUrgent
+	}
+	return w.Book.RootFrom
 }
 
 // AsRoots says, by cause, whether it is looked for as what brought something on:
@@ -89,7 +100,7 @@ func (w *Weighed) RootsLeft() []Root {
 			continue
 		}
 		brought, _ := w.rootsOf(i)
-		for _, r := range w.rootsLeft(brought) {
+		for _, r := range w.rootsLeft(i, brought) {
 			if !slices.ContainsFunc(out, func(o Root) bool { return o.Cause == r.Cause && o.Place == r.Place }) {
 				out = append(out, r)
 			}
@@ -101,10 +112,10 @@ func (w *Weighed) RootsLeft() []Root {
 // rootsLeft gives, of what may have brought a proved cause on, what a repair would
 // leave as it is: from the share of the book on, and neither proved, ruled out nor
 // looked at.
-func (w *Weighed) rootsLeft(brought []Root) []Root {
+func (w *Weighed) rootsLeft(cause int, brought []Root) []Root {
 	out := []Root{}
 	for _, r := range brought {
-		if i, ok := w.Find(r.Cause, r.Place); ok && w.open(i) && r.Probability >= w.Book.RootFrom && !w.LookedAt(i) {
+		if i, ok := w.Find(r.Cause, r.Place); ok && w.open(i) && r.Probability >= w.rootFrom(cause, r) && !w.LookedAt(i) {
 			out = append(out, r)
 		}
 	}
