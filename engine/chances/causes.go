@@ -226,9 +226,7 @@ func (w *Weighed) Groups() ([]Group, error) {
 
 // NoneOfThese is the chance that no cause of the book is there at all.
 func (w *Weighed) NoneOfThese() (float64, error) {
-	p := w.Problem()
-	p.Absent = append(p.Absent, w.anyOf(func(int) bool { return true }))
-	return w.ratio(p)
+	return w.share(w.ask(noisyor.Asked{Absent: []noisyor.Observation{w.anyOf(func(int) bool { return true })}}))
 }
 
 // anyOf observes whether one of the chosen causes is there.

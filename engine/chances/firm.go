@@ -56,13 +56,14 @@ func (w *Weighed) Firmness() (*Firmness, *HasteDoubt, error) {
 	out := &Firmness{Cause: w.Causes[lead].Cause.ID, Place: w.Causes[lead].Place, Spread: w.Book.Firm.Spread}
 	var chances []float64
 	root, rootStays, rivals := likeliestRoot(w.sourceList(), w.Sources, lead), 0, w.rivals(lead)
-	tried, p := append([]int{lead}, rivals...), &noisyor.Problem{}
+	trial.base = &noisyor.Problem{}
 	for range w.Book.Firm.Books {
 		moved.move(random)
-		trial.problemInto(p, -1)
-		trial.lean(p, tried...)
-		p.About = []int{lead}
-		err := w.solver.SolveInto(p, &trial.Answer)
+		trial.problemInto(trial.base, -1)
+		err := w.solver.Hold(trial.base)
+		if err == nil {
+			err = w.solver.SolveHeld([]int{lead}, &trial.Answer)
+		}
 		if errors.Is(err, noisyor.ErrImpossible) {
 			continue
 		}
@@ -73,14 +74,14 @@ func (w *Weighed) Firmness() (*Firmness, *HasteDoubt, error) {
 			return nil, nil, err
 		}
 		chances = append(chances, trial.Posterior[lead])
-		first, err := trial.staysFirst(p, lead, rivals)
+		first, err := trial.staysFirst(lead, rivals)
 		if err != nil {
 			return nil, nil, err
 		}
 		if first {
 			out.StaysFirst++
 		}
-		if likeliestRoot(p.Sources, trial.Sources, lead) == root {
+		if likeliestRoot(trial.base.Sources, trial.Sources, lead) == root {
 			rootStays++
 		}
 	}
@@ -116,25 +117,29 @@ func (w *Weighed) rivals(lead int) []int {
 // staysFirst says whether no rival is likelier than the first cause, whose chance
 // is known. What the ways of a rival come to when they are added up is no less than
 // its chance, so that most need not be worked out.
-func (w *Weighed) staysFirst(p *noisyor.Problem, lead int, rivals []int) (bool, error) {
+func (w *Weighed) staysFirst(lead int, rivals []int) (bool, error) {
 	sums := make([]float64, len(w.Causes))
 	for source, chance := range w.Sources {
-		sums[p.Sources[source].Cause] += chance
+		sums[w.causeOf(source)] += chance
 	}
-	p.About = p.About[:0]
+	var about []int
 	for _, i := range rivals {
 		if sums[i] > w.Posterior[lead] {
-			p.About = append(p.About, i)
+			about = append(about, i)
 		}
 	}
-	if len(p.About) == 0 {
+	if len(about) == 0 {
 		return true, nil
 	}
-	a, err := w.solver.Solve(p)
+	solver, err := w.held()
 	if err != nil {
 		return false, err
 	}
-	return !slices.ContainsFunc(p.About, func(i int) bool { return a.Posterior[i] > w.Posterior[lead]+1e-9 }), nil
+	var a noisyor.Answer
+	if err := solver.SolveHeld(about, &a); err != nil {
+		return false, err
+	}
+	return !slices.ContainsFunc(about, func(i int) bool { return a.Posterior[i] > w.Posterior[lead]+1e-9 }), nil
 }
 
 // likeliestRoot is the cause through which another one most likely came: itself

@@ -1,6 +1,7 @@
 package chances
 
 import (
+	"telltale/engine/noisyor"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -140,33 +141,23 @@ func (w *Weighed) verdictOf(h *hurry) (rules.Wait, error) {
 // A chosen cause that shows nothing, by itself or through what it brought on,
 // yields nothing, so the Yes of all that is taken away.
 func (w *Weighed) chanceOfSome(chosen func(i int) bool) (float64, error) {
-	some, of := false, make([]bool, w.sources())
-	for s := range of {
-		i, under := w.causeOf(s), w.under(s)
-		of[s] = chosen(i) && w.counts(i) || under >= 0 && of[under]
-		some = some || of[s]
+	mute, known, some := make([]bool, w.sources()), noisyor.Observation{Background: noisyor.Yield{No: 1}}, false
+	for i := range w.Causes {
+		mute[i] = chosen(i) && w.counts(i)
+		some = some || mute[i]
 	}
 	if !some {
 		return 0, nil
 	}
-	p, links := &w.trial, w.links[:0]
-	w.problemInto(p, -1)
-	for i := range p.Present {
-		first := len(links)
-		links = append(links, p.Present[i].Links...)
-		p.Present[i].Links = links[first:]
-		for n := range p.Present[i].Links {
-			if link := &p.Present[i].Links[n]; of[link.Source] {
-				link.Yield.Yes = 0
-			}
+	for i, way := range w.ways {
+		mute[len(w.Causes)+i] = mute[way.under] || mute[way.cause]
+	}
+	for i := range w.Causes {
+		if mute[i] && w.known(i) {
+			known.Links = append(known.Links, w.linksOf(i, noisyor.Yield{Yes: 1})...)
 		}
 	}
-	w.links = links
-	if known := w.anyOf(func(i int) bool { return of[i] && w.known(i) }); len(known.Links) > 0 {
-		p.Absent = append(p.Absent, known)
-	}
-	w.lean(p)
-	z, err := w.ratio(p)
+	z, err := w.share(w.ask(noisyor.Asked{Mute: mute, Absent: []noisyor.Observation{known}}))
 	return max(0, 1-z), err
 }
 

@@ -224,19 +224,19 @@ func kindOrNothing(o noisyor.Observation) noisyor.Observation {
 // joint is P(cause by itself and nothing yielded | findings) for every cause, and
 // P(nothing yielded | findings).
 func (w *Weighed) joint(nothing noisyor.Observation) ([]float64, float64, error) {
-	p := &w.trial
-	w.problemInto(p, -1)
-	p.Absent, p.About = append(p.Absent, nothing), []int{}
-	w.lean(p)
-	a, err := w.solver.Solve(p)
+	solver, err := w.held()
+	if err != nil {
+		return nil, 0, err
+	}
+	joint := make([]float64, len(w.Causes))
+	z, err := solver.AskRoots(noisyor.Asked{Absent: []noisyor.Observation{nothing}}, joint)
 	if errors.Is(err, noisyor.ErrImpossible) {
 		return make([]float64, len(w.Causes)), 0, nil
 	}
 	if err != nil {
 		return nil, 0, err
 	}
-	chance := math.Min(1, a.Evidence/w.Evidence)
-	joint := a.Sources[:len(w.Causes)]
+	chance := math.Min(1, z/w.Evidence)
 	for s := range joint {
 		joint[s] *= chance
 	}

@@ -145,46 +145,6 @@ func (m *Model) shows(w way, signs map[string]bool) bool {
 		slices.ContainsFunc(c.ShowsWhen, func(over rules.LinksWhen) bool { return slices.ContainsFunc(over.Links, one) })
 }
 
-// lean leaves out of a problem the ways that bear on nothing in it, for where only
-// the evidence, the causes by themselves, or the whole chance of some causes are
-// asked. What it asks more than the case does stays, behind the others.
-func (m *Model) lean(p *noisyor.Problem, about ...int) {
-	all := p.Sources
-	p.Sources = slices.Clip(all[:m.bearing])
-	place := map[int]int{}
-	var put func(source int) int
-	put = func(source int) int {
-		if source < m.bearing {
-			return source
-		}
-		at, done := place[source]
-		if !done {
-			s := all[source]
-			s.Under = put(s.Under)
-			at = len(p.Sources)
-			p.Sources, place[source] = append(p.Sources, s), at
-		}
-		return at
-	}
-	for _, cause := range about {
-		for _, source := range m.waysTo[cause] {
-			put(source)
-		}
-	}
-	for _, list := range [][]noisyor.Observation{p.Present, p.Absent} {
-		for i := range list {
-			o := &list[i]
-			if !slices.ContainsFunc(o.Links, func(l noisyor.Link) bool { return l.Source >= m.bearing }) {
-				continue
-			}
-			o.Links = slices.Clone(o.Links)
-			for n := range o.Links {
-				o.Links[n].Source = put(o.Links[n].Source)
-			}
-		}
-	}
-}
-
 // sources is how many ways there are in which some cause is there.
 func (m *Model) sources() int { return len(m.Causes) + len(m.ways) }
 

@@ -62,11 +62,9 @@ type Weighed struct {
 	Leave   bool
 	without []noisyor.Answer // the answer without each unit, for the reasons
 	solver  *noisyor.Solver
-	about   []int           // the causes that are weighed; nil: all
-	chains  *noisyor.Chains // see Chains; nil: not worked out yet
-	// trial and links are room for what chanceOfSome asks.
-	trial noisyor.Problem
-	links []noisyor.Link
+	about   []int            // the causes that are weighed; nil: all
+	chains  *noisyor.Chains  // see Chains; nil: not worked out yet
+	base    *noisyor.Problem // the whole case; see ask
 }
 
 // Beside is the same for another goroutine. From then on both only read the
@@ -78,7 +76,7 @@ func (w *Weighed) Beside() *Weighed {
 	w.Stops()
 	w.Chains()
 	out := *w
-	out.solver, out.trial, out.links = &noisyor.Solver{}, noisyor.Problem{}, nil
+	out.solver = &noisyor.Solver{}
 	return &out
 }
 
@@ -143,8 +141,30 @@ func (m *Model) solve(s *noisyor.Solver) (*Weighed, error) {
 
 // evidence weighs no more than how likely the findings are.
 func (m *Model) evidence(s *noisyor.Solver) (*Weighed, error) {
-	z, err := s.Evidence(m.Problem())
-	return &Weighed{Model: m, Answer: noisyor.Answer{Evidence: z}, solver: s}, err
+	w := &Weighed{Model: m, solver: s}
+	var err error
+	w.Evidence, err = w.ask(noisyor.Asked{})
+	return w, err
+}
+
+// held has the solver hold the case and gives it.
+func (w *Weighed) held() (*noisyor.Solver, error) {
+	if w.base == nil {
+		w.base = w.Problem()
+	}
+	if w.solver.Holds(w.base) {
+		return w.solver, nil
+	}
+	return w.solver, w.solver.Hold(w.base)
+}
+
+// ask is the probability of the findings with what is asked besides.
+func (w *Weighed) ask(q noisyor.Asked) (float64, error) {
+	solver, err := w.held()
+	if err != nil {
+		return 0, err
+	}
+	return solver.Ask(q)
 }
 
 // conflict looks for a smallest impossible set: it drops every unit without
@@ -169,7 +189,11 @@ func (m *Model) conflict(s *noisyor.Solver) error {
 
 // ratio is P(what p observes) / P(the findings), 0 when impossible.
 func (w *Weighed) ratio(p *noisyor.Problem) (float64, error) {
-	z, err := w.solver.Evidence(p)
+	return w.share(w.solver.Evidence(p))
+}
+
+// share is the part of the findings' probability that some evidence is, 0 when impossible.
+func (w *Weighed) share(z float64, err error) (float64, error) {
 	if err != nil && !errors.Is(err, noisyor.ErrImpossible) {
 		return 0, err
 	}
@@ -228,12 +252,7 @@ func (w *Weighed) Behind() []float64 {
 // miss is, by cause, the chance that the checks miss it; of a cause that came in
 // two ways they may expose either.
 func (w *Weighed) FoundBy(miss []float64, before float64) (float64, error) {
-	p := &w.trial
-	w.problemInto(p, -1)
-	if len(p.Present) > 0 { // else what bears on nothing is exposed as well
-		w.lean(p)
-	}
-	z, err := w.solver.Missed(p, miss)
+	z, err := w.ask(noisyor.Asked{Miss: miss})
 	if err != nil && !errors.Is(err, noisyor.ErrImpossible) {
 		return 0, err
 	}

@@ -36,9 +36,10 @@ type step struct {
 // chain is the steps through all trees, and the state on its way.
 type chain struct {
 	forest
-	steps []step
-	mass  []pair // of each source: what it weighs on and off where what it lies under is on
-	last  []int  // by observation: position of its last tree, or -1
+	steps   []step
+	shallow bool   // only the roots of trees are asked
+	mass    []pair // of each source: what it weighs on and off where what it lies under is on
+	last    []int  // by observation: position of its last tree, or -1
 
 	sizes []int // entries of the states before each step, added up
 	kept  []float64
@@ -63,7 +64,9 @@ func (c *chain) plan(n *network, o *orderer) {
 	}
 	for i, last := range c.last {
 		if last < 0 {
-			n.factor.mul(n.back[i].Yes + n.back[i].No*n.doubt[i]) // no source touches it
+			alone := n.back[i].Yes + n.back[i].No*n.doubt[i] // no source touches it
+			n.ground.mul(alone)
+			n.factor.mul(alone)
 		}
 	}
 	for k, root := range order {
@@ -205,6 +208,10 @@ func (c *chain) step(t *step, next, state []float64) {
 func (c *chain) stepBack(t *step, before []float64) {
 	switch t.kind {
 	case meet:
+		if c.shallow {
+			c.pullRoot(t.tree, before, c.g[:t.before])
+			return
+		}
 		c.pull(t.tree, before, c.g[:t.before], 0)
 	case leave:
 		unsettle(c.temp[:t.before], c.g[:t.after], t.bit, t.yes, t.scale())

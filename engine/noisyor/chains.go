@@ -32,6 +32,7 @@ type Share struct {
 // about are the causes wanted, nil for all. The others get 0 and no shares. It may refuse
 // with a TooWideError what Solve can do.
 func (s *Solver) Chains(p *Problem, a *Answer, about []int) (Chains, error) {
+	s.held.problem = nil
 	s.seen = resize(s.seen, len(p.Sources))
 	if err := p.validate(s.seen); err != nil {
 		return Chains{}, err
@@ -42,7 +43,7 @@ func (s *Solver) Chains(p *Problem, a *Answer, about []int) (Chains, error) {
 	if len(a.Sources) != len(p.Sources) {
 		return Chains{}, &InputError{"answer", fmt.Sprintf("%d sources, but the problem has %d", len(a.Sources), len(p.Sources))}
 	}
-	s.network.reduce(p, nil, true)
+	s.network.reduce(p, true)
 	if err := s.plan(s.limit()); err != nil {
 		return Chains{}, err
 	}
@@ -136,6 +137,7 @@ func (p *Problem) root(i int) int {
 // weigh is the mass of the evidence, of one of the sources some, if any, being on, and of
 // all of none being off.
 func (s *Solver) weigh(p *Problem, some, none []int) (scaled, error) {
+	s.held.problem = nil
 	q := &s.marked
 	q.Causes, q.Sources = p.Causes, p.Sources
 	q.Present, q.Absent = append(q.Present[:0], p.Present...), append(q.Absent[:0], p.Absent...)
@@ -150,7 +152,7 @@ func (s *Solver) weigh(p *Problem, some, none []int) (scaled, error) {
 		s.links = append(s.links, Link{i, Yield{Yes: 1}})
 	}
 	q.Absent = append(q.Absent, Observation{Background: Yield{No: 1}, Links: s.links[len(some):]})
-	s.network.reduce(q, nil, false)
+	s.network.reduce(q, false)
 	return s.marking()
 }
 
@@ -164,63 +166,4 @@ func (s *Solver) marking() (scaled, error) {
 		return scaled{}, err
 	}
 	return s.mass(), nil
-}
-
-// Missed is the evidence of p when checks have exposed no cause that is there and shows
-// something. A source that is on and not silent (see Chains.Shown) is missed with
-// miss[cause], of its own cause; one that is on and silent is missed with that, and
-// weighs like one that is off when it is not missed. Without a present observation a
-// source that is exposed counts whether it is silent or not. miss is between 0 and 1.
-func (s *Solver) Missed(p *Problem, miss []float64) (float64, error) {
-	if len(miss) != p.Causes {
-		return 0, &InputError{"miss", fmt.Sprintf("%d chances for %d causes", len(miss), p.Causes)}
-	}
-	for c, x := range miss {
-		if !(x >= 0 && x <= 1) {
-			return 0, &InputError{fmt.Sprintf("miss %d", c), fmt.Sprintf("%v is not a probability", x)}
-		}
-	}
-	s.seen = resize(s.seen, len(p.Sources))
-	if err := p.validate(s.seen); err != nil {
-		return 0, err
-	}
-	s.silence(p)
-	s.masses = resize(s.masses, len(p.Sources))
-	for i, from := range p.Sources {
-		t, x := min(from.Chance, 1), miss[from.Cause]
-		s.masses[i] = pair{t * x, 1 - t}
-		if len(p.Present) > 0 {
-			s.masses[i].off += t * (1 - x) * s.silent[i]
-		}
-	}
-	s.network.reduce(p, s.masses, false)
-	if err := s.plan(s.limit()); err != nil {
-		return 0, err
-	}
-	mass := s.mass()
-	if mass.part == 0 {
-		return 0, ErrImpossible
-	}
-	return mass.value(), nil
-}
-
-// silence works out how probable it is that each source, when it is on, is silent.
-func (s *Solver) silence(p *Problem) {
-	s.silent = resize(s.silent, len(p.Sources))
-	for i := range s.silent {
-		s.silent[i] = 1
-	}
-	for _, list := range [][]Observation{p.Present, p.Absent} {
-		for i := range list {
-			for _, l := range list[i].Links {
-				s.silent[l.Source] *= l.No
-			}
-		}
-	}
-	for i := len(p.Sources) - 1; i >= 0; i-- {
-		if from := &p.Sources[i]; from.Under >= 0 {
-			t := min(from.Chance, 1)
-			s.silent[from.Under] *= 1 - t + t*s.silent[i]
-		}
-	}
 }

@@ -179,7 +179,7 @@ func TestCausesOneByOneAgree(t *testing.T) {
 		if err != nil {
 			continue
 		}
-		require.NoError(t, wide.prepare(p, nil))
+		require.NoError(t, wide.prepare(p))
 		narrow.MaxWidth = max(1, wide.chain.width)
 		b, err := narrow.Solve(p)
 		require.NoError(t, err)

@@ -80,6 +80,9 @@
 //     are worked in that hold no cause of it, so that most are worked in once for many
 //     causes, and what no other tree touches is closed. That takes about as long as 14
 //     times the evidence for a hundred such causes; Problem.About saves what is not asked.
+//   - A Solver can hold a problem that was reduced and planned once (Hold). A question
+//     that adds an absent observation, or takes away what some sources yield, changes
+//     shares only: those of the sources that it names, and of what they lie under.
 //   - The forward states are kept up to 32 MB. Of a longer chain the second half is
 //     worked through first, then the first half is run again.
 //   - Where an observation is closed, the state is brought back near one by a power of

@@ -6,8 +6,11 @@ import "slices"
 // in it adds up to one: what contradicts has moved into the shares of its source, or into
 // factor.
 type network struct {
-	factor scaled // product of all that no longer depends on a source
-	share  []pair // of each source: its masses of on and off where what it lies under is on
+	ground scaled   // product of all that depends on no source
+	factor scaled   // the same with what all trees weigh
+	own    []scaled // of each source that is on: what its own answers weigh
+	total  []scaled // of each source, on or off with all below it
+	share  []pair   // of each source: its masses of on and off where what it lies under is on
 	state  []state
 	marked []bool   // by source: what it yields is noted
 	weight []scaled // of each source that is on: all that does not depend on how the present observations are explained
@@ -43,29 +46,20 @@ type link struct {
 	yes, no float64
 }
 
-// reduce folds p into the network. masses, if any, are the on and off masses of each
-// source instead of its chance. The factor is 0 if a source can be neither on nor off, or
+// reduce folds p into the network. The factor is 0 if a source can be neither on nor off, or
 // a background contradicts what was seen. With apart the certain sources stay sources,
 // and what explains nothing new is noted in aside.
-func (n *network) reduce(p *Problem, masses []pair, apart bool) {
-	n.factor = one()
+func (n *network) reduce(p *Problem, apart bool) {
 	n.weighAll(p)
-	n.share, n.state, n.under = resize(n.share, len(p.Sources)), resize(n.state, len(p.Sources)), resize(n.under, len(p.Sources))
+	n.factor, n.weight = n.ground, append(n.weight[:0], n.own...)
+	n.total, n.share, n.state, n.under = resize(n.total, len(p.Sources)), resize(n.share, len(p.Sources)), resize(n.state, len(p.Sources)), resize(n.under, len(p.Sources))
 	for s := len(p.Sources) - 1; s >= 0; s-- {
 		from := &p.Sources[s]
-		m := pair{min(from.Chance, 1), max(0, 1-from.Chance)} // rounding may have put it a little above
-		if masses != nil {
-			m = masses[s]
-		}
-		on := n.weight[s]
-		on.mul(m.on)
-		total := on
-		total.add(m.off)
-		n.share[s] = pair{on.over(total), scaled{part: m.off}.over(total)}
+		n.weigh(s, n.weight[s], from.masses())
 		if from.Under >= 0 {
-			n.weight[from.Under].join(total)
+			n.weight[from.Under].join(n.total[s])
 		} else {
-			n.factor.join(total)
+			n.factor.join(n.total[s])
 		}
 	}
 	for s := range p.Sources {
@@ -75,25 +69,38 @@ func (n *network) reduce(p *Problem, masses []pair, apart bool) {
 	n.collect(p)
 }
 
+// masses are those of a source that is on and off.
+func (s *Source) masses() pair {
+	return pair{min(s.Chance, 1), max(0, 1-s.Chance)} // rounding may have put it a little above
+}
+
+// weigh gives source s its share and total from what weighs on it where it is on.
+func (n *network) weigh(s int, on scaled, m pair) {
+	on.mul(m.on)
+	n.total[s] = on
+	n.total[s].add(m.off)
+	n.share[s] = pair{on.over(n.total[s]), scaled{part: m.off}.over(n.total[s])}
+}
+
 // weighAll multiplies what the absent observations and contradictions make of every
 // source that is on, and of the background.
 func (n *network) weighAll(p *Problem) {
-	n.weight = resize(n.weight, len(p.Sources))
-	for s := range n.weight {
-		n.weight[s] = one()
+	n.ground, n.own = one(), resize(n.own, len(p.Sources))
+	for s := range n.own {
+		n.own[s] = one()
 	}
 	for i := range p.Absent {
 		o := &p.Absent[i]
-		n.factor.mul(o.Background.No)
+		n.ground.mul(o.Background.No)
 		for _, l := range o.Links {
-			n.weight[l.Source].mul(l.No)
+			n.own[l.Source].mul(l.No)
 		}
 	}
 	for i := range p.Present {
 		o := &p.Present[i]
-		n.factor.mul(o.Background.Yes + o.Background.No)
+		n.ground.mul(o.Background.Yes + o.Background.No)
 		for _, l := range o.Links {
-			n.weight[l.Source].mul(l.Yes + l.No)
+			n.own[l.Source].mul(l.Yes + l.No)
 		}
 	}
 }

@@ -14,17 +14,26 @@ func one() scaled { return scaled{part: 1} }
 
 // mul multiplies z by x, which is not negative.
 func (z *scaled) mul(x float64) {
-	if part := z.part * x; part > 0x1p-200 {
-		z.part = part
+	if product := z.part * x; inReach(product) {
+		z.part = product
 		return
 	}
 	part, exp := math.Frexp(x)
 	z.join(scaled{part, exp})
 }
 
+// inReach says whether a part needs no power of two taken out of it yet.
+func inReach(part float64) bool { return part > 0x1p-200 && part < 0x1p200 }
+
 // join multiplies z by y.
 func (z *scaled) join(y scaled) {
-	part, exp := math.Frexp(z.part * y.part)
+	if product := z.part * y.part; inReach(product) {
+		z.part, z.exp = product, z.exp+y.exp
+		return
+	}
+	part, exp := math.Frexp(z.part)
+	z.part, z.exp = part, z.exp+exp
+	part, exp = math.Frexp(z.part * y.part)
 	z.part, z.exp = part, z.exp+y.exp+exp
 }
 
@@ -43,8 +52,11 @@ func (z *scaled) add(x float64) {
 
 // over is z / y, where z is a part of y; 0 if both are.
 func (z scaled) over(y scaled) float64 {
-	if z.part == 0 {
+	switch {
+	case z.part == 0:
 		return 0
+	case z.exp == y.exp:
+		return z.part / y.part
 	}
 	return math.Ldexp(z.part/y.part, z.exp-y.exp)
 }

@@ -29,8 +29,7 @@ type Solver struct {
 	ways    [][]int   // by cause, its sources
 	marked  Problem   // with one observation more
 	links   []Link
-	masses  []pair
-	silent  []float64
+	held    held
 }
 
 // Solve returns the posterior of every cause that is asked about.
@@ -45,17 +44,22 @@ func (s *Solver) Solve(p *Problem) (Answer, error) {
 // SolveInto is Solve into the slices of a, which it reuses when they are large enough.
 // After an error a holds nothing of use.
 func (s *Solver) SolveInto(p *Problem, a *Answer) error {
-	if err := s.prepare(p, nil); err != nil {
+	if err := s.prepare(p); err != nil {
 		return err
 	}
+	return s.answer(p, p.About, a)
+}
+
+// answer works out the planned problem.
+func (s *Solver) answer(p *Problem, about []int, a *Answer) error {
 	mass := s.chain.posteriors()
 	mass.join(s.network.factor)
-	if mass.part == 0 {
-		return ErrImpossible
+	var err error
+	if a.Evidence, err = observed(mass); err != nil {
+		return err
 	}
-	a.Evidence = mass.value()
 	s.sources(p, a)
-	return s.causes(p, a)
+	return s.causes(p, about, a)
 }
 
 // sources works out how probable each source is from what it weighs.
@@ -79,16 +83,16 @@ func (s *Solver) sources(p *Problem, a *Answer) {
 }
 
 // causes works out how probable each cause is that is asked about.
-func (s *Solver) causes(p *Problem, a *Answer) error {
+func (s *Solver) causes(p *Problem, about []int, a *Answer) error {
 	a.Posterior, a.Odds = zeros(a.Posterior, p.Causes), zeros(a.Odds, p.Causes)
 	s.group(p)
 	s.many = s.many[:0]
-	if p.About == nil {
+	if about == nil {
 		for c := range p.Causes {
 			s.cause(a, c)
 		}
 	}
-	for _, c := range p.About {
+	for _, c := range about {
 		if !slices.Contains(s.many, c) {
 			s.cause(a, c)
 		}
@@ -164,14 +168,10 @@ func share(there, none scaled) (probability, odds float64) {
 
 // Evidence returns the probability of everything observed.
 func (s *Solver) Evidence(p *Problem) (float64, error) {
-	if err := s.prepare(p, nil); err != nil {
+	if err := s.prepare(p); err != nil {
 		return 0, err
 	}
-	mass := s.mass()
-	if mass.part == 0 {
-		return 0, ErrImpossible
-	}
-	return mass.value(), nil
+	return observed(s.mass())
 }
 
 // mass runs the chain forwards.
@@ -181,14 +181,14 @@ func (s *Solver) mass() scaled {
 	return mass
 }
 
-// prepare checks and reduces p and plans the chain. masses, if any, are those of each
-// source instead of its chance.
-func (s *Solver) prepare(p *Problem, masses []pair) error {
+// prepare checks and reduces p and plans the chain.
+func (s *Solver) prepare(p *Problem) error {
+	s.held.problem = nil
 	s.seen = resize(s.seen, len(p.Sources))
 	if err := p.validate(s.seen); err != nil {
 		return err
 	}
-	s.network.reduce(p, masses, false)
+	s.network.reduce(p, false)
 	return s.plan(s.limit())
 }
 

@@ -83,6 +83,10 @@ func (f *forest) pass(tree []node, state []float64, layer int) {
 func (f *forest) passTo(tree []node, dst, state []float64, layer int) {
 	pins, m := tree[0].pins, f.share[tree[0].source]
 	switch {
+	case m.on == 0:
+		for k, x := range state {
+			dst[k] = m.off * x
+		}
 	case len(tree) == 1 && len(pins) == 1:
 		passLeaf1(dst, state, pins[0], m)
 	case len(tree) == 1 && len(pins) == 2:
@@ -123,6 +127,29 @@ func (c *chain) pull(tree []node, before, g []float64, layer int) {
 	}
 	gather(h, h, pins)
 	c.mass[s] = join(g, h, before, m)
+}
+
+// pullRoot is pull that leaves in mass what the first source weighs, no other.
+func (c *chain) pullRoot(tree []node, before, g []float64) {
+	s := tree[0].source
+	h := c.room(0, len(g))
+	c.turnBack(tree, h, g, 1)
+	c.mass[s] = join(g, h, before, c.share[s])
+}
+
+// turnBack writes into dst the likelihood g of what comes behind a tree, taken to before it
+// where its first source is on. From layer on the layers are free.
+func (c *chain) turnBack(tree []node, dst, g []float64, layer int) {
+	copy(dst, g)
+	for at := 1; at < len(tree); at += tree[at].size {
+		kid := tree[at : at+tree[at].size]
+		if m := c.share[kid[0].source]; m.on > 0 {
+			with := c.room(layer, len(g))
+			c.turnBack(kid, with, dst, layer+1)
+			mix(dst, with, dst, m)
+		}
+	}
+	gather(dst, dst, tree[0].pins)
 }
 
 // right is the k-th tree right under the first source of a tree.
