@@ -6,7 +6,6 @@ import (
 	"math/rand/v2"
 	"slices"
 
-	"telltale/engine"
 	"telltale/engine/figures"
 	"telltale/evidence"
 	"telltale/rules"
@@ -140,11 +139,11 @@ func alignment(b *rules.Book, pump evidence.Pump, rod *RodReading, upper *overCr
 			}
 		}
 	}
-	report, err := engine.Measure(b, k)
-	if err != nil || len(report.Measured.Centring) == 0 {
+	out, err := figures.Work(b, k)
+	if err != nil || len(out.Centring) == 0 {
 		return nil, err
 	}
-	return &report.Measured.Centring[0], nil
+	return &out.Centring[0], nil
 }
 
 func inThou(n int) *evidence.Reading {

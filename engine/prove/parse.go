@@ -51,7 +51,7 @@ type Expectation struct {
 	Pos  source.Pos
 	what string // its key: first, within, chance, group, below, first-check, before, stop, no-stop, no-step, haste, or one of rooted
 	at   at     // the cause or the place that it is about
-	id   string // the group, check, stop, step or verdict; nothing
+	id   string // the group, check, stop, step or verdict that it is about, or none
 	// fault says what of an answer is not as it must be, "" if all is.
 	fault func(*engine.Report) string
 }

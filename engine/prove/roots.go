@@ -10,51 +10,42 @@ import (
 	"telltale/evidence/source"
 )
 
-// byNothing is what a proof names where nothing brought a failure on.
-const byNothing = "nothing"
-
 // rooted are the expectations about what failed and what brought it on; they
 // need the whole answer.
 var rooted = []string{"failed", "brought-on-by", "root-within", "root-chance", "by-itself", "troubles"}
 
+// traced is a failure and what a proof says to have brought it on.
+type traced struct {
+	of   at // no cause: what the answer tells first
+	root at // no cause: nothing brought it on
+}
+
 // rootExpectations reads what a proof demands of the troubles: what failed, and
 // what brought it on.
 func (r *reader) rootExpectations(o *source.Object, pump *evidence.Pump, add func(pos source.Pos, what string, at at, id string, fault func(*engine.Report) string)) {
-	var of at // what failed by this proof; the first trouble's own if it names none
+	var of at
 	if failed := o.Get("failed"); failed != nil {
 		of = r.firstCause(failed, pump)
 		add(failed.Pos, "failed", of, "", of.failedFault)
 	}
 	if by := o.Get("brought-on-by"); by != nil {
-		if by.Kind == source.Scalar && by.Text == byNothing {
-			add(by.Pos, "brought-on-by", at{}, byNothing, func(r *engine.Report) string { return nothingFault(r, of) })
-		} else {
-			root := r.rootCause(by, pump)
-			add(by.Pos, "brought-on-by", root, "", func(r *engine.Report) string { return root.rootFault(r, of, 1) })
+		t := traced{of, r.rootCause(by, pump)}
+		add(by.Pos, "brought-on-by", t.root, "", t.within(1))
+	}
+	for _, what := range []string{"root-within", "root-chance", "by-itself"} {
+		for _, item := range r.items(o.Get(what), what) {
+			cause := r.causeItem(item, pump)
+			t := traced{of: cause}
+			if what != "by-itself" {
+				t = traced{r.failureOf(item, pump), cause}
+			}
+			if what == "root-within" {
+				add(item.Pos, what, cause, "", t.within(int(item.Need("places").Number(&r.problems, "places", 1, 50))))
+				continue
+			}
+			from, to := r.interval(item)
+			add(item.Pos, what, cause, "", t.chance(from, to))
 		}
-	}
-	for _, item := range r.items(o.Get("root-within"), "root-within") {
-		root, of := r.causeItem(item, pump), r.failureOf(item, pump)
-		places := int(item.Need("places").Number(&r.problems, "places", 1, 50))
-		add(item.Pos, "root-within", root, "", func(r *engine.Report) string { return root.rootFault(r, of, places) })
-	}
-	for _, item := range r.items(o.Get("root-chance"), "root-chance") {
-		root, of := r.causeItem(item, pump), r.failureOf(item, pump)
-		from, to := r.interval(item)
-		add(item.Pos, "root-chance", root, "", func(r *engine.Report) string {
-			roots, _, told := rootsOf(r, of)
-			return unlessTold(told, of, func() string {
-				return between(fmt.Sprintf("%s as the root of %s", root, of), chanceIn(roots, root), from, to)
-			})
-		})
-	}
-	for _, item := range r.items(o.Get("by-itself"), "by-itself") {
-		of := r.causeItem(item, pump)
-		from, to := r.interval(item)
-		add(item.Pos, "by-itself", of, "", func(r *engine.Report) string {
-			_, by, told := rootsOf(r, of)
-			return unlessTold(told, of, func() string { return between("nothing as the root of "+of.String(), by, from, to) })
-		})
 	}
 	if n := o.Get("troubles"); n != nil {
 		want := int(n.Number(&r.problems, "troubles", 0, 50))
@@ -64,10 +55,14 @@ func (r *reader) rootExpectations(o *source.Object, pump *evidence.Pump, add fun
 	}
 }
 
-// rootCause reads `cause` or `cause: place` of what brought a failure on.
+// rootCause reads `cause` or `cause: place` of what brought a failure on, or
+// `nothing`.
 func (r *reader) rootCause(n *source.Node, pump *evidence.Pump) at {
-	if n.Kind == source.Scalar && !slices.Contains(r.book.Causes.IDs(), n.Text) {
-		n.Word(&r.problems, "cause", append(r.book.Causes.IDs(), byNothing))
+	switch {
+	case n.Kind == source.Scalar && n.Text == evidence.ByNothing:
+		return at{}
+	case n.Kind == source.Scalar && !slices.Contains(r.book.Causes.IDs(), n.Text):
+		n.Word(&r.problems, "cause", append(r.book.Causes.IDs(), evidence.ByNothing))
 		return at{}
 	}
 	return r.firstCause(n, pump)
@@ -86,7 +81,7 @@ func (r *reader) failureOf(item *source.Object, pump *evidence.Pump) at {
 // another place may stand before it with the same chance.
 func (a at) failedFault(r *engine.Report) string {
 	if len(r.Troubles) == 0 || len(r.Troubles[0].Failed) == 0 {
-		return "nothing is told as what failed"
+		return noneFailed
 	}
 	first := r.Troubles[0]
 	lead := first.Failed[0]
@@ -98,67 +93,63 @@ func (a at) failedFault(r *engine.Report) string {
 	return fmt.Sprintf("%s is told as what failed with %.3f; %s has %.3f", at{lead.Cause, lead.Place}, lead.Probability, a, chanceOf(r, a))
 }
 
-// rootFault wants the cause among the first roots of a failure.
-func (a at) rootFault(r *engine.Report, of at, places int) string {
-	roots, _, told := rootsOf(r, of)
-	return unlessTold(told, of, func() string {
-		if len(roots) == 0 {
-			return fmt.Sprintf("nothing of the book brings %s on, want %s", name(r, of), a)
-		}
-		rank := slices.IndexFunc(roots, a.isRoot) + 1
-		if rank > 0 && (rank <= places || len(roots) >= places && roots[rank-1].Probability >= roots[places-1].Probability-tie) {
-			return ""
-		}
-		return fmt.Sprintf("%s leads as the root of %s with %.3f; %s has %.3f, in place %d", at{roots[0].Cause, roots[0].Place}, name(r, of), roots[0].Probability, a, chanceIn(roots, a), rank)
-	})
+const noneFailed = "nothing is told as what failed"
+
+// within wants the root among the first ones, or that nothing brought the failure
+// on, likelier than any root did.
+func (t traced) within(places int) func(*engine.Report) string {
+	return func(r *engine.Report) string {
+		return t.judge(r, func(of at, roots []chances.Root, rank int, chance float64) string {
+			nothing := t.root == at{}
+			switch {
+			case len(roots) == 0:
+				return unless(nothing, "nothing of the book brings %s on, want %s", of, t.root)
+			case (nothing || rank > 0) && chance >= roots[min(places, len(roots))-1].Probability-tie:
+				return ""
+			}
+			lead := fmt.Sprintf("%s leads as the root of %s with %.3f; ", at{roots[0].Cause, roots[0].Place}, of, roots[0].Probability)
+			if nothing {
+				return lead + fmt.Sprintf("it came by itself with %.3f", chance)
+			}
+			return lead + fmt.Sprintf("%s has %.3f, in place %d", t.root, chance, rank)
+		})
+	}
 }
 
-// nothingFault wants a failure to have come by itself, likelier than by any root.
-func nothingFault(r *engine.Report, of at) string {
-	roots, by, told := rootsOf(r, of)
-	return unlessTold(told, of, func() string {
-		if len(roots) == 0 {
-			return ""
-		}
-		return unless(by >= roots[0].Probability-tie, "%s leads as the root of %s with %.3f; it came by itself with %.3f", at{roots[0].Cause, roots[0].Place}, name(r, of), roots[0].Probability, by)
-	})
+// chance wants the chance of the root, given the failure, between two figures.
+func (t traced) chance(from, to float64) func(*engine.Report) string {
+	root := t.root.String()
+	if t.root == (at{}) {
+		root = evidence.ByNothing
+	}
+	return func(r *engine.Report) string {
+		return t.judge(r, func(of at, _ []chances.Root, _ int, chance float64) string {
+			return between(root+" as the root of "+of.String(), chance, from, to)
+		})
+	}
 }
 
-// rootsOf gives the roots of a failure and its chance of none: of the first
-// trouble if no failure is named. told is false if the answer does not say.
-func rootsOf(r *engine.Report, of at) (roots []chances.Root, by float64, told bool) {
-	if of != (at{}) {
-		return r.RootsOf(of.cause, of.place)
-	}
-	if len(r.Troubles) == 0 {
-		return nil, 0, false
-	}
-	return r.Troubles[0].BroughtOnBy, r.Troubles[0].ByItself, true
-}
-
-func unlessTold(told bool, of at, fault func() string) string {
-	if told {
-		return fault()
-	}
+// judge finds the failure in an answer, with its roots, and the root's place among
+// them and its chance; not everything that a proof names is told.
+func (t traced) judge(r *engine.Report, fault func(of at, roots []chances.Root, rank int, chance float64) string) string {
+	of := t.of
 	if of == (at{}) {
-		return "nothing is told as what failed"
+		if len(r.Troubles) == 0 {
+			return noneFailed
+		}
+		lead := r.Troubles[0].Failed[0]
+		of = at{lead.Cause, lead.Place}
 	}
-	return fmt.Sprintf("%s is not told as what failed", of)
-}
-
-// name is the failure that is meant, by its name.
-func name(r *engine.Report, of at) string {
-	if of == (at{}) {
-		of = at{r.Troubles[0].Failed[0].Cause, r.Troubles[0].Failed[0].Place}
+	roots, chance, told := r.RootsOf(of.cause, of.place)
+	if !told {
+		return fmt.Sprintf("%s is not told as what failed", of)
 	}
-	return of.String()
-}
-
-func (a at) isRoot(r chances.Root) bool { return a == (at{r.Cause, r.Place}) }
-
-func chanceIn(roots []chances.Root, a at) float64 {
-	if i := slices.IndexFunc(roots, a.isRoot); i >= 0 {
-		return roots[i].Probability
+	rank := slices.IndexFunc(roots, func(r chances.Root) bool { return t.root == at{r.Cause, r.Place} }) + 1
+	switch {
+	case rank > 0:
+		chance = roots[rank-1].Probability
+	case t.root != at{}:
+		chance = 0
 	}
-	return 0
+	return fault(of, roots, rank, chance)
 }

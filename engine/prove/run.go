@@ -2,7 +2,10 @@ package prove
 
 import (
 	"fmt"
+	"runtime"
 	"slices"
+	"sync"
+	"sync/atomic"
 
 	"telltale/engine"
 	"telltale/engine/chances"
@@ -37,30 +40,34 @@ type Outcome struct {
 
 // Run judges every proof with the book.
 func Run(book *rules.Book, s *Suite) Outcome {
-	book = book.WithoutFirmness()
-	out := Outcome{Proofs: len(s.Proofs)}
-	first, used := map[string]bool{}, map[string]bool{}
-	for _, p := range s.Proofs {
-		r, err := p.answer(book)
-		if err != nil {
-			out.Failures = append(out.Failures, Failure{Pos: p.Pos, Proof: p.ID, Message: err.Error()})
-			continue
-		}
-		before := len(out.Failures)
-		for _, e := range p.Expect {
-			if f := judge(r, p, e); f != nil {
-				out.Failures = append(out.Failures, *f)
-				continue
+	whole := book.WithoutFirmness()
+	return s.outcome(book, func(p *Proof) (*engine.Report, error) { return p.answer(whole) })
+}
+
+// outcome judges every proof by its answer, several beside one another.
+func (s *Suite) outcome(book *rules.Book, answer func(*Proof) (*engine.Report, error)) Outcome {
+	all := make([]judged, len(s.Proofs))
+	var next atomic.Int64
+	var workers sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		workers.Go(func() {
+			for i := next.Add(1) - 1; i < int64(len(all)); i = next.Add(1) - 1 {
+				all[i] = s.Proofs[i].judge(answer)
 			}
-			out.Held++
+		})
+	}
+	workers.Wait()
+	out := Outcome{Proofs: len(all)}
+	first, used := map[string]bool{}, map[string]bool{}
+	for i, j := range all {
+		out.Failures, out.Held = append(out.Failures, j.failures...), out.Held+len(j.held)
+		for _, e := range j.held {
 			if slices.Contains([]string{"first", "failed", "brought-on-by"}, e.what) {
 				first[e.at.cause] = true
 			}
 		}
-		if len(out.Failures) == before {
-			for _, f := range p.Facts {
-				used[f] = true
-			}
+		for _, f := range s.Proofs[i].Facts {
+			used[f] = used[f] || len(j.failures) == 0
 		}
 	}
 	for _, c := range book.Causes.List {
@@ -80,25 +87,43 @@ func Run(book *rules.Book, s *Suite) Outcome {
 // out for the proofs that ask for them, what is over where something is proved,
 // and what failed and what brought it on where that is asked.
 func (p *Proof) answer(book *rules.Book) (*engine.Report, error) {
-	asks := func(what ...string) bool {
-		return slices.ContainsFunc(p.Expect, func(e Expectation) bool { return slices.Contains(what, e.what) })
-	}
 	switch {
-	case asks("group", "haste") || len(p.Case.Confirmed) > 0 && !asks(rooted...):
+	case p.asksWhole():
 		return engine.Diagnose(book, p.Case)
-	case asks(rooted...):
+	case p.asks(rooted...):
 		return engine.Tell(book, p.Case)
 	}
 	return engine.Outline(book, p.Case)
 }
 
-// judge gives a failure, nil when the expectation holds.
-func judge(r *engine.Report, p *Proof, e Expectation) *Failure {
-	message := e.fault(r)
-	if message == "" {
-		return nil
+func (p *Proof) asksWhole() bool {
+	return p.asks("group", "haste") || len(p.Case.Confirmed) > 0 && !p.asks(rooted...)
+}
+
+func (p *Proof) asks(what ...string) bool {
+	return slices.ContainsFunc(p.Expect, func(e Expectation) bool { return slices.Contains(what, e.what) })
+}
+
+// judged is what one proof showed.
+type judged struct {
+	failures []Failure
+	held     []Expectation
+}
+
+// judge holds what a proof expects against its answer.
+func (p *Proof) judge(answer func(*Proof) (*engine.Report, error)) (out judged) {
+	r, err := answer(p)
+	if err != nil {
+		return judged{failures: []Failure{{Pos: p.Pos, Proof: p.ID, Message: err.Error()}}}
 	}
-	return &Failure{Pos: e.Pos, Proof: p.ID, Message: message, Reasons: reasonsOf(r, e.at), Found: r.Found}
+	for _, e := range p.Expect {
+		if message := e.fault(r); message != "" {
+			out.failures = append(out.failures, Failure{Pos: e.Pos, Proof: p.ID, Message: message, Reasons: reasonsOf(r, e.at), Found: r.Found})
+		} else {
+			out.held = append(out.held, e)
+		}
+	}
+	return out
 }
 
 // unless words what is wrong, "" if all is as it should be.
