@@ -31,7 +31,7 @@ func aUserOfTriage(t *testing.T, w *World) *Session {
 			s.Do(root)
 			continue
 		}
-		r, err := engine.Diagnose(s.book.WithoutFirmness(), s.Case())
+		r, err := engine.Outline(s.book, s.Case())
 		require.NoError(t, err)
 		if r.LeavePump {
 			s.Do(Action{Do: Leave})
