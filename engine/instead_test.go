@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"telltale/engine/chances"
 	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
@@ -25,11 +26,15 @@ func TestTheListAgainstACheckDoneFirst(t *testing.T) {
 			{Sign: "knock", Answer: evidence.Present, Kind: "once-per-turn", Over: []evidence.Place{{}}},
 		},
 	}
-	steps, err := NextSteps(book, k)
-	require.NoError(t, err)
+	weighed := func() *chances.Weighed {
+		w, err := Weigh(book, k)
+		require.NoError(t, err)
+		return w
+	}
+	w := weighed()
 	var checks []work.Step
 	early := 0
-	for _, s := range steps {
+	for _, s := range work.Next(w) {
 		if s.Kind == work.StepCheck {
 			checks = append(checks, s)
 			if s.Pump == string(rules.NeedsRunning) || s.Pump == string(rules.NeedsLive) || s.Pump == string(rules.NeedsNotIsolated) {
@@ -39,8 +44,7 @@ func TestTheListAgainstACheckDoneFirst(t *testing.T) {
 	}
 	require.Greater(t, early, 1)
 
-	same, err := WithFirst(book, k, checks[0].ID, checks[0].Place)
-	require.NoError(t, err)
+	same := work.WithFirst(w, checks[0].ID, checks[0].Place)
 	assert.Equal(t, same.Minutes, same.FirstMinutes)
 	assert.Equal(t, same.Share, same.FirstShare)
 	assert.Empty(t, same.Lost)
@@ -48,8 +52,7 @@ func TestTheListAgainstACheckDoneFirst(t *testing.T) {
 
 	inside := 0
 	for _, c := range checks[1:] {
-		out, err := WithFirst(book, k, c.ID, c.Place)
-		require.NoError(t, err)
+		out := work.WithFirst(w, c.ID, c.Place)
 		require.False(t, out.Useless, c.ID)
 		assert.Equal(t, same.Minutes, out.Minutes)
 		switch rules.PumpNeed(c.Pump) {
@@ -65,17 +68,13 @@ func TestTheListAgainstACheckDoneFirst(t *testing.T) {
 	}
 	assert.Positive(t, inside)
 
-	useless, err := WithFirst(book, k, "oil-grade-check", evidence.Place{})
-	require.NoError(t, err)
+	useless := work.WithFirst(w, "oil-grade-check", evidence.Place{})
 	assert.True(t, useless.Useless, "no cause of a knock that kicks is in the oil record")
 
 	k.Findings = append(k.Findings, evidence.Finding{Sign: "pressure-low", Answer: evidence.Present, Over: []evidence.Place{{}}})
-	ruled, err := WithFirst(book, k, "listen-round", evidence.Place{})
-	require.NoError(t, err)
+	ruled := work.WithFirst(weighed(), "listen-round", evidence.Place{})
 	assert.True(t, ruled.Rule, "the look at the well comes first")
 
 	k.Findings = append(k.Findings, evidence.Finding{Sign: "flow-with-pumps-off", Answer: evidence.Present, Over: []evidence.Place{{}}}, evidence.Finding{Sign: "pit-gain", Answer: evidence.Present, Over: []evidence.Place{{}}})
-	left, err := WithFirst(book, k, "listen-round", evidence.Place{})
-	require.NoError(t, err)
-	assert.Nil(t, left, "a pump that is left has no list")
+	assert.True(t, weighed().Leave, "a pump that is left has no list")
 }

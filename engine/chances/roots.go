@@ -53,6 +53,10 @@ func (w *Weighed) rootsOf(cause int) ([]Root, float64) {
 	return out, min(1, chains.Alone[cause]/w.Posterior[cause])
 }
 
+// CameBy gives what may have brought a cause on, likeliest first, and the chance that
+// nothing did; both given that it is there.
+func (w *Weighed) CameBy(cause int) ([]Root, float64) { return w.rootsOf(cause) }
+
 // RootsOf gives what may have brought a cause on from the share of the book on,
 // likeliest first, each with its share given that the cause is there.
 func (w *Weighed) RootsOf(cause int) []Root {

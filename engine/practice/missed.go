@@ -66,7 +66,7 @@ func (s *Session) weighMissed(f evidence.Finding, by []int) (Missed, error) {
 				}
 			}
 		}
-		if err != nil && !cannotWeigh(err) {
+		if mistake(err) != nil {
 			return best, err
 		}
 	}

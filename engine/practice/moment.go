@@ -2,85 +2,95 @@ package practice
 
 import (
 	"cmp"
+	"errors"
 	"reflect"
 	"slices"
 
 	"telltale/engine"
 	"telltale/engine/chances"
 	"telltale/engine/noisyor"
+	"telltale/engine/work"
 	"telltale/evidence"
+	"telltale/rules"
 )
 
-// moment is what is known at one time, weighed.
+// moment is what is known at one time, weighed, with the tool's list for it.
 type moment struct {
-	known  evidence.Case // what was weighed
-	about  []evidence.At // the causes of which it was worked out how they came
-	w      *chances.Weighed
-	chains noisyor.Chains
+	*chances.Weighed
+	known evidence.Case
+	steps []work.Step
 }
 
-// weigh weighs a case without its stops, and how some causes came. It is nil where
-// the case cannot be weighed. Many steps change nothing that is weighed, so the
-// last one is kept.
-func (s *Session) weigh(k *evidence.Case, about []evidence.At) (*moment, error) {
-	m := &moment{known: *k, about: about}
-	m.known.Unclear, m.known.Pump.Open = nil, nil
-	for _, at := range s.known.Confirmed {
-		if !has(m.about, at) && s.World.asksRoot(at.ID) {
-			m.about = append(slices.Clip(m.about), at)
-		}
-	}
-	if last := s.World.last; last != nil && !slices.ContainsFunc(m.about, func(at evidence.At) bool { return !has(last.about, at) }) && reflect.DeepEqual(last.known, m.known) {
+// weigh weighs a case; a pump that must be left is weighed without its stops, for
+// looking back. Many steps change nothing of what is known, so the last one is kept.
+func (s *Session) weigh(k *evidence.Case) (*moment, error) {
+	if last := s.World.last; last != nil && reflect.DeepEqual(last.known, *k) {
 		return last, nil
 	}
-	w, err := engine.Weigh(calm(s.book), &m.known)
-	if cannotWeigh(err) {
-		return nil, nil
+	m := &moment{known: *k}
+	var err error
+	if m.Weighed, err = engine.Weigh(s.book, &m.known); err == nil && m.Leave {
+		calm := *s.book
+		calm.Stops = rules.Table[rules.Stop]{}
+		m.Weighed, err = engine.Weigh(&calm, &m.known)
 	}
 	if err != nil {
 		return nil, err
-	}
-	m.w = w
-	var numbers []int
-	for _, at := range m.about {
-		if i, there := w.Find(at.ID, at.Place); there {
-			numbers = append(numbers, i)
-		}
-	}
-	if len(numbers) > 0 {
-		var solver noisyor.Solver
-		if m.chains, err = solver.Chains(w.Problem(), &w.Answer, numbers); err != nil {
-			return nil, err
-		}
 	}
 	s.World.last = m
 	return m, nil
 }
 
+// mistake is an error of the program; nil where a case is only past what is computed.
+func mistake(err error) error {
+	var wide *noisyor.TooWideError
+	var impossible *chances.ImpossibleError
+	if errors.As(err, &wide) || errors.As(err, &impossible) || errors.Is(err, chances.ErrTooUnlikely) || errors.Is(err, noisyor.ErrImpossible) {
+		return nil
+	}
+	return err
+}
+
+// list is the tool's list.
+func (m *moment) list() []work.Step {
+	if m.steps == nil {
+		m.steps = work.Next(m.Weighed)
+	}
+	return m.steps
+}
+
 // odds gives the odds and the chance of a cause.
 func (m *moment) odds(at evidence.At) (odds, chance float64) {
-	if i, there := m.w.Find(at.ID, at.Place); there {
-		return m.w.Odds[i], m.w.Posterior[i]
+	if i, there := m.Find(at.ID, at.Place); there {
+		return m.Odds[i], m.Posterior[i]
 	}
 	return 0, 0
 }
 
+// rootChance is how likely a cause brought a failure on, given that the failure is
+// there; of Nothing, that it came by itself.
+type rootChance struct {
+	evidence.At
+	chance float64
+}
+
 // roots gives what may have brought a cause on, likeliest first.
 func (m *moment) roots(of evidence.At) []rootChance {
-	i, there := m.w.Find(of.ID, of.Place)
-	if !there || m.w.Posterior[i] == 0 {
+	i, there := m.Find(of.ID, of.Place)
+	if !there || m.Posterior[i] == 0 {
 		return nil
 	}
-	out := []rootChance{{evidence.At{ID: Nothing}, min(1, m.chains.Alone[i]/m.w.Posterior[i])}}
-	for _, share := range m.chains.Roots {
-		if share.Cause == i {
-			in := m.w.Causes[share.Root]
-			out = append(out, rootChance{evidence.At{ID: in.Cause.ID, Place: in.Place}, min(1, share.Probability/m.w.Posterior[i])})
-		}
+	roots, byItself := m.CameBy(i)
+	out := []rootChance{{evidence.At{ID: Nothing}, byItself}}
+	for _, r := range roots {
+		out = append(out, rootChance{evidence.At{ID: r.Cause, Place: r.Place}, r.Probability})
 	}
 	slices.SortStableFunc(out, func(a, b rootChance) int { return cmp.Compare(round(b.chance), round(a.chance)) })
 	return out
 }
+
+// round takes away what rounding makes of equal chances.
+func round(chance float64) int64 { return int64(chance*1e12 + 0.5) }
 
 // share is how likely one of them did.
 func (m *moment) share(of, by evidence.At) float64 {

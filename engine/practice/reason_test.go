@@ -6,7 +6,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"telltale/engine"
 	"telltale/evidence"
 )
 
@@ -19,10 +18,10 @@ func TestAHigherFigureThanTheToolsHasItsReason(t *testing.T) {
 		w, err := Draw(book, Setup{Seed: seed, Level: AnyFault, Action: actions[seed%2]})
 		require.NoError(t, err)
 		s := Begin(w)
-		steps, err := engine.NextSteps(book, s.Case())
+		m, err := s.weigh(s.Case())
 		require.NoError(t, err)
 		listed := map[evidence.At]bool{}
-		for _, step := range steps {
+		for _, step := range m.list() {
 			listed[evidence.At{ID: step.ID, Place: step.Place}] = true
 		}
 		for _, o := range s.Offers(Check) {

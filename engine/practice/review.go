@@ -6,7 +6,6 @@ import (
 	"telltale/engine"
 	"telltale/engine/work"
 	"telltale/evidence"
-	"telltale/rules"
 )
 
 // Review is an exercise held against the tool's own way through the same
@@ -68,7 +67,7 @@ type Link struct {
 // was made. What cannot be weighed is left out.
 func (s *Session) Review() (*Review, error) {
 	best, err := Replay(s.World)
-	if err != nil && !cannotWeigh(err) {
+	if mistake(err) != nil {
 		return nil, err
 	}
 	out := &Review{Best: best, Minutes: s.minutes}
@@ -128,7 +127,7 @@ func (s *Session) judge(c Choice) (Judged, error) {
 	j := Judged{Choice: c}
 	then := Session{World: s.World, book: s.book, state: c.before}
 	next, goal, ok, err := then.Best()
-	if err != nil && !cannotWeigh(err) {
+	if mistake(err) != nil {
 		return j, err
 	}
 	if j.NoNext = !ok || err != nil; j.NoNext {
@@ -151,44 +150,37 @@ func (s *Session) judge(c Choice) (Judged, error) {
 	if goal.Do != Check && c.Do != Look && c.Do != Check {
 		return j, nil
 	}
-	m, err := then.weigh(&then.known, nil)
-	if m == nil || then.mustLeave() {
-		return j, err // a pump that is left has no chances
+	m, err := then.weigh(&then.known)
+	if err != nil || then.mustLeave() {
+		return j, mistake(err) // a pump that is left has no chances
 	}
-	o := m.w
 	if goal.Do == Check {
-		j.BestChance, j.BestMinutes = o.ChanceToFind(s.book.Checks.Get(goal.ID), goal.Place), then.minutesTo(goal)
+		j.BestChance, j.BestMinutes = m.ChanceToFind(s.book.Checks.Get(goal.ID), goal.Place), then.minutesTo(goal)
 	}
 	if c.Do == Check {
-		j.Chance, j.Minutes = o.ChanceToFind(s.book.Checks.Get(c.ID), c.Place), then.minutesTo(c.Action)
+		j.Chance, j.Minutes = m.ChanceToFind(s.book.Checks.Get(c.ID), c.Place), then.minutesTo(c.Action)
 	}
 	if c.Do == Look {
 		return j, then.bits(&j)
 	}
-	return j, then.reason(&j)
+	if c.Do == Check && goal.Do == Check && goal != c.Action && looksBetter(&j) {
+		j.Reason = work.WithFirst(m.Weighed, c.ID, c.Place)
+	}
+	return j, nil
 }
 
 // believed is how likely it is that what is named is there, or brought on what it is
 // said to have brought on.
 func (s *Session) believed(a Action) (float64, error) {
-	m, err := s.weigh(&s.known, nil)
+	m, err := s.weigh(&s.known)
 	switch {
-	case m == nil:
-		return 0, err
+	case err != nil:
+		return 0, mistake(err)
 	case a.Do == Root:
 		return m.share(a.Of, a.at()), nil
 	}
 	_, chance := m.odds(a.at())
 	return chance, nil
-}
-
-// reason fills in why the tool does not begin with a check that looks better
-// than its own.
-func (s *Session) reason(j *Judged) (err error) {
-	if j.Do == Check && j.Goal.Do == Check && j.Goal != j.Action && looksBetter(j) {
-		j.Reason, err = engine.WithFirst(s.book, &s.known, j.ID, j.Place)
-	}
-	return err
 }
 
 // looksBetter says whether a check shows a higher figure than the tool's.
@@ -199,11 +191,8 @@ func looksBetter(j *Judged) bool {
 // bits fills in what a look was expected to tell.
 func (s *Session) bits(j *Judged) error {
 	r, err := engine.Diagnose(s.book.WithoutFirmness(), &s.known)
-	if cannotWeigh(err) {
-		return nil
-	}
 	if err != nil {
-		return err
+		return mistake(err)
 	}
 	for i, q := range r.Ask {
 		if i == 0 {
@@ -219,21 +208,18 @@ func (s *Session) bits(j *Judged) error {
 // chains weighs what was seen one thing after the other.
 func (s *Session) chains() ([]Chain, error) {
 	var out []Chain
-	var about []evidence.At
 	for _, t := range s.World.Troubles() {
 		if len(t.Failed) > 0 {
-			lead := s.Lead(t)
-			out, about = append(out, Chain{Cause: lead, By: t.Root}), append(about, lead)
+			out = append(out, Chain{Cause: s.Lead(t), By: t.Root})
 		}
 		out = append(out, Chain{Cause: t.Root})
 	}
-	looking := Session{World: s.World, book: s.book} // nothing is named yet
 	known := *s.World.bare()
 	odds := make([]float64, len(out))
 	add := func(l Link) error {
-		m, err := looking.weigh(&known, about)
-		if m == nil {
-			return err
+		m, err := s.weigh(&known)
+		if err != nil {
+			return mistake(err)
 		}
 		for i := range out {
 			after, chance := m.odds(out[i].Cause)
@@ -281,24 +267,12 @@ func (s *Session) chains() ([]Chain, error) {
 func (s *Session) oddsOf(k *evidence.Case, at evidence.At) (odds, chance float64, err error) {
 	free := *k
 	free.Confirmed, free.RuledOut = nil, nil
-	o, err := engine.Weigh(calm(s.book), &free)
+	m, err := s.weigh(&free)
 	if err != nil {
 		return 0, 0, err
 	}
-	for i, in := range o.Causes {
-		if in.Cause.ID == at.ID && in.Place == at.Place {
-			return o.Odds[i], o.Posterior[i], nil
-		}
-	}
-	return 0, 0, nil
-}
-
-// calm is the book without its stops, so that a pump that must be left is
-// weighed too, for looking back.
-func calm(b *rules.Book) *rules.Book {
-	out := *b
-	out.Stops = rules.Table[rules.Stop]{}
-	return &out
+	odds, chance = m.odds(at)
+	return odds, chance, nil
 }
 
 func decibans(with, without float64) float64 {

@@ -119,25 +119,15 @@ func (s *Session) trace(a Action) Outcome {
 	return out
 }
 
-// rootChance is how likely a cause brought a failure on, given that the failure is
-// there; of Nothing, that it came by itself.
-type rootChance struct {
-	evidence.At
-	chance float64
-}
-
 // roots weighs what may have brought a cause on, likeliest first. There is none
 // where the case cannot be weighed.
 func (s *Session) roots(k *evidence.Case, of evidence.At) ([]rootChance, error) {
-	m, err := s.weigh(k, []evidence.At{of})
-	if m == nil {
-		return nil, err
+	m, err := s.weigh(k)
+	if err != nil {
+		return nil, mistake(err)
 	}
 	return m.roots(of), nil
 }
-
-// round takes away what rounding makes of equal chances.
-func round(chance float64) int64 { return int64(chance*1e12 + 0.5) }
 
 // openRoots are the roots of a named failure that are too likely to be passed
 // over: shown already, or to be looked for by a check that can still be done. Where

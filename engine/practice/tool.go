@@ -2,12 +2,8 @@ package practice
 
 import (
 	"errors"
-	"reflect"
 	"slices"
 
-	"telltale/engine"
-	"telltale/engine/chances"
-	"telltale/engine/noisyor"
 	"telltale/engine/work"
 	"telltale/evidence"
 )
@@ -29,11 +25,11 @@ func (s *Session) Best() (next, goal Action, ok bool, err error) {
 	if a, shown, err := s.bestRoot(false); shown || err != nil {
 		return a, a, shown, err
 	}
-	steps, err := s.nextSteps()
+	m, err := s.weigh(&s.known)
 	if err != nil {
 		return Action{}, Action{}, false, err
 	}
-	if next, goal, ok = s.fromList(steps); !ok {
+	if next, goal, ok = s.fromList(m.list()); !ok {
 		next, ok, err = s.nextLook()
 		goal = next
 	}
@@ -49,25 +45,6 @@ func (s *Session) Best() (next, goal Action, ok bool, err error) {
 		next = Action{Do: missing[0].Do, ID: missing[0].ID, Place: missing[0].Place}
 	}
 	return next, goal, true, nil
-}
-
-// listed is the tool's list for what is known.
-type listed struct {
-	known evidence.Case
-	steps []work.Step
-}
-
-// nextSteps gives the list for what is known now. A safety step that was done
-// changes nothing of it, so the last one is kept.
-func (s *Session) nextSteps() ([]work.Step, error) {
-	if last := s.World.listed; last != nil && reflect.DeepEqual(last.known, s.known) {
-		return last.steps, nil
-	}
-	steps, err := engine.NextSteps(s.book, &s.known)
-	if err == nil {
-		s.World.listed = &listed{s.known, steps}
-	}
-	return steps, err
 }
 
 // fromList gives the first step of the list that is not done and that a check
@@ -117,7 +94,7 @@ func (s *Session) guess() (next, goal Action, ok bool, err error) {
 	if a, open, err := s.bestRoot(true); open || err != nil {
 		return a, a, open, err
 	}
-	o, err := engine.Weigh(s.book, &s.known)
+	o, err := s.weigh(&s.known)
 	if err != nil {
 		return Action{}, Action{}, false, err
 	}
@@ -176,14 +153,6 @@ func (e *StuckError) Error() string {
 		}
 	}
 	return "the tool's own step " + string(e.Do) + " " + e.ID + " " + e.Place.String() + " is stopped: " + why
-}
-
-// cannotWeigh says whether an error only means that a case is past what is
-// computed.
-func cannotWeigh(err error) bool {
-	var wide *noisyor.TooWideError
-	var impossible *chances.ImpossibleError
-	return errors.As(err, &wide) || errors.As(err, &impossible) || errors.Is(err, chances.ErrTooUnlikely) || errors.Is(err, noisyor.ErrImpossible)
 }
 
 // minutesTo is the minutes of an action with all that is missing before it.

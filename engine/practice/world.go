@@ -52,9 +52,8 @@ type World struct {
 	shown   []*rules.Sign   // that can show on this pump
 	asks    map[string]bool // see asksRoot
 	// Told is what the crew reported.
-	Told   []evidence.Finding
-	last   *moment // see Session.weigh
-	listed *listed // see Session.nextSteps
+	Told []evidence.Finding
+	last *moment // see Session.weigh
 }
 
 // The streams of chance of one seed, so that a change of one drawing leaves
