@@ -114,7 +114,7 @@ func TestWhoFollowsTheToolHasTheRatioOne(t *testing.T) {
 	assert.Greater(t, compared, all/2)
 	for _, action := range actions {
 		for level := CommonFault; level <= TwoFaults; level++ {
-			for seed := uint64(0); seed < 2; seed++ {
+			for seed := range more(1) {
 				bothWays(t, builtIn(t), Setup{Seed: seed, Level: level, Action: action})
 			}
 		}
@@ -140,7 +140,7 @@ func bothWays(t *testing.T, book *rules.Book, setup Setup) (s, best *Session) {
 func TestReviewOfTheToolsOwnWay(t *testing.T) {
 	t.Parallel()
 	book := builtIn(t)
-	for seed := uint64(0); seed < 4; seed++ {
+	for seed := range more(3) {
 		w, err := Draw(book, Setup{Seed: seed, Level: int(seed)%3 + 1})
 		require.NoError(t, err)
 		s, err := Replay(w)

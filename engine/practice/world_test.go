@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"regexp"
+	"strconv"
 	"testing"
 	"testing/fstest"
 
@@ -30,6 +31,15 @@ func smallBook(t testing.TB) *rules.Book {
 	book, err := rules.Load(os.DirFS("../../testdata/smallbook"), "smallbook")
 	require.NoError(t, err)
 	return book
+}
+
+// more is how many exercises are drawn where n are by default; TELLTALE_EXERCISES=4
+// draws four times as many.
+func more(n uint64) uint64 {
+	if times, err := strconv.ParseUint(os.Getenv("TELLTALE_EXERCISES"), 10, 16); err == nil {
+		n *= times
+	}
+	return n
 }
 
 var actions = []evidence.Action{evidence.Triplex, evidence.Duplex}
