@@ -76,7 +76,7 @@ func (s *Session) FindingText(f evidence.Finding) string {
 	case f.Kind != "":
 		return text + ": " + s.Text(sign.KindTitle(f.Kind))
 	case len(sign.Kinds) > 0 && len(f.Over) == 1:
-		return text + ": yes, of more than one kind"
+		return text + ": yes, in more than one way"
 	}
 	return text + ": yes"
 }

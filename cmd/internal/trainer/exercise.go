@@ -128,7 +128,7 @@ func (x *Exercise) about() []string {
 	w := x.s.World
 	out := []string{
 		fmt.Sprintf("Practice pump, %s. Level %d: %s. Seed %d.", words.Pump(string(w.Action)), w.Level, levelWords[w.Level], w.Seed),
-		"Name what failed, and what brought it on.",
+		"Name what failed, and what brought it on. Where one thing made several parts fail, one of them is enough.",
 		"It exists only here. On a real pump its manual, the site's isolation procedure and local rules govern.",
 	}
 	if local := x.book.Local; local != nil {
@@ -198,17 +198,13 @@ func (x *Exercise) known() []prompt.Line {
 		{"Open", practice.Open, k.Pump.Open}, {"Checked, nothing proved", practice.Check, k.Cleared},
 		{"Shown by a check", practice.Name, x.s.Exposed()}, {"Named and right", practice.Name, k.Confirmed}, {"Not there", practice.Name, k.RuledOut},
 	} {
-		var names []string
-		for _, at := range list.at {
-			names = append(names, x.titled(list.do, at.ID, at.Place))
-		}
-		if len(names) > 0 {
-			out = append(out, below("%s: %s", list.lead, strings.Join(names, "; ")))
+		if len(list.at) > 0 {
+			out = append(out, below("%s: %s", list.lead, x.list(list.do, list.at)))
 		}
 	}
 	for _, t := range x.s.Traced() {
 		if t.Right {
-			out = append(out, below("Brought on: %s", x.titledOrTitle(practice.Action{Do: practice.Root, ID: t.To.ID, Place: t.To.Place, Of: t.Of})))
+			out = append(out, below("What brought it on: %s", x.titledOrTitle(practice.Action{Do: practice.Root, ID: t.To.ID, Place: t.To.Place, Of: t.Of})))
 		}
 	}
 	if len(out) == 0 {

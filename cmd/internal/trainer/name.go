@@ -2,6 +2,7 @@ package trainer
 
 import (
 	"fmt"
+	"slices"
 
 	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/words"
@@ -88,7 +89,7 @@ func (x *Exercise) named(a practice.Action, correction string, right bool) []pro
 	if !out.Proved {
 		lines = append(lines, text("%s", guessed))
 	}
-	return append(lines, x.further(evidence.At{ID: a.ID, Place: a.Place})...)
+	return append(lines, x.further(evidence.At{ID: a.ID, Place: a.Place}, false)...)
 }
 
 const guessed = "But nothing that you did shows it. It was a guess, and a guess does not pass."
@@ -111,31 +112,35 @@ func (x *Exercise) rooted(a practice.Action) []prompt.Line {
 		if !out.Proved {
 			lines = append(lines, text("But you did not look for what may bring it on. It was a guess, and a guess does not pass."))
 		}
-		return append(lines, x.further(evidence.At{})...)
+		return append(lines, x.further(evidence.At{}, true)...)
 	case !out.There:
 		return []prompt.Line{x.notThat()}
 	case out.Right:
 		lines = append(lines, text("Right: that brought it on. %s", x.s.Why(a.ID)))
 	case out.Between:
-		lines = append(lines, text("That is there, and it brought this on. But something brought that on in its turn. Ask on."))
+		lines = append(lines, text("That is there, and it brought this on. But something else brought that on. Ask on."))
 	default:
 		lines = append(lines, text("That is there. But it did not bring this on. Look at how this is worn, burnt or cut."))
 	}
 	if !out.Proved {
 		lines = append(lines, text("%s", guessed))
 	}
-	return append(lines, x.further(evidence.At{})...)
+	if out.Between {
+		return lines // it says already to ask on
+	}
+	return append(lines, x.further(evidence.At{ID: a.ID, Place: a.Place}, out.Right)...)
 }
 
-// further says what is still open behind a cause that was named.
-func (x *Exercise) further(named evidence.At) []prompt.Line {
-	if x.s.Left() == 0 {
+// further says what is still open behind a cause that was named; over: all that
+// belongs to it is said.
+func (x *Exercise) further(named evidence.At, over bool) []prompt.Line {
+	switch {
+	case x.s.Left() == 0:
 		return nil
+	case over:
+		return []prompt.Line{text("That is not all. Something else is wrong too.")}
+	case slices.Contains(x.s.WithoutRoot(), named):
+		return []prompt.Line{text("What brought on: %s? Find it and say it, or say that there is nothing deeper.", x.titled(practice.Name, named.ID, named.Place))}
 	}
-	for _, at := range x.s.WithoutRoot() {
-		if at == named {
-			return []prompt.Line{text("What brought it on? Find it and say it, or say that there is nothing deeper.")}
-		}
-	}
-	return []prompt.Line{text("It is not all. Something else is wrong, or failed by it.")}
+	return []prompt.Line{text("That is not all. If this made a part fail, name such a part, then say that this brought it on. If not, something else is wrong too.")}
 }

@@ -75,10 +75,19 @@ func (x *Exercise) planned() told {
 		return t
 	}
 	t.below("Chance that the trouble is found by the end of each check:")
+	more, sure := 0, false
 	for _, s := range r.Steps {
-		if s.Kind == work.StepCheck {
+		switch {
+		case s.Kind != work.StepCheck:
+		case sure:
+			more++
+		default:
 			t.item("", fmt.Sprintf("%s in %s: %s", words.Percent(s.FoundByHere), words.Minutes(math.Round(s.MinutesByHere)), words.Titled(s.Title, s.Place)))
+			sure = words.Percent(s.FoundByHere) == words.Percent(1)
 		}
+	}
+	if more > 0 {
+		t.below("Checks that stand behind these in its list: %d.", more)
 	}
 	return t
 }

@@ -3,6 +3,7 @@ package trainer
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"telltale/cmd/internal/prompt"
@@ -76,27 +77,19 @@ func (x *Exercise) result(r *practice.Review) told {
 // trouble says what failed and what brought it on.
 func (x *Exercise) trouble(t *told, trouble practice.Trouble) {
 	lead := x.s.Lead(trouble)
-	t.below("Hidden: %s.", x.titled(practice.Name, lead.ID, lead.Place))
+	title := x.titled(practice.Name, lead.ID, lead.Place)
 	if len(trouble.Failed) == 0 {
+		t.below("What was wrong: %s.", title)
 		t.under("", "Nothing brought it on, and it brought nothing on.")
 		return
 	}
+	t.below("What failed: %s.", title)
 	t.under("", x.broughtOnBy(x.s.World.Way(lead)))
-	var besides []evidence.At
-	for _, at := range trouble.Failed {
-		if at != lead {
-			besides = append(besides, at)
-		}
-	}
-	if n := len(besides) - mostBesides; n > 0 {
-		t.under("", fmt.Sprintf("Failed by the same: %s; and %d more.", x.list(practice.Name, besides[:mostBesides]), n))
-	} else if len(besides) > 0 {
+	besides := slices.DeleteFunc(slices.Clone(trouble.Failed), func(at evidence.At) bool { return at == lead })
+	if len(besides) > 0 {
 		t.under("", "Failed by the same: "+x.list(practice.Name, besides)+".")
 	}
 }
-
-// mostBesides is how many other failures of one root are named.
-const mostBesides = 4
 
 // broughtOnBy names what brought a failure on, step by step.
 func (x *Exercise) broughtOnBy(way []evidence.At) string {
@@ -107,10 +100,16 @@ func (x *Exercise) broughtOnBy(way []evidence.At) string {
 	return "Brought on by: " + strings.Join(out, "; that was brought on by: ") + "."
 }
 
+// list names things of the book, each once with all its places.
 func (x *Exercise) list(do practice.Doing, list []evidence.At) string {
-	var out []string
+	var out, ids []string
 	for _, at := range list {
-		out = append(out, x.titled(do, at.ID, at.Place))
+		i := slices.Index(ids, at.ID)
+		if i < 0 {
+			ids, out = append(ids, at.ID), append(out, x.titled(do, at.ID, at.Place))
+			continue
+		}
+		out[i] += ", " + words.Place(at.Place)
 	}
 	return strings.Join(out, "; ")
 }
@@ -321,10 +320,11 @@ const leastTold = 0.5
 // chains shows how each hidden cause came to light.
 func (x *Exercise) chains(r *practice.Review) told {
 	var t told
+	t.below("The figures in front are decibans: 10 is ten times the odds.")
 	for _, c := range r.Chains {
-		t.below("%s: %s before anything was known. In decibans (10 is ten times the odds):", x.titled(practice.Name, c.Cause.ID, c.Cause.Place), words.Percent(c.Start))
+		t.below("%s: %s before anything was known.", x.titled(practice.Name, c.Cause.ID, c.Cause.Place), words.Percent(c.Start))
 		if c.By.ID != "" {
-			t.under("", "In brackets: how likely it is, if it is there, that this brought it on: "+x.titled(practice.Name, c.By.ID, c.By.Place)+".")
+			t.under("", "In brackets: the chance that it came from this, if it is there: "+x.titled(practice.Name, c.By.ID, c.By.Place)+".")
 		}
 		moved := false
 		for _, l := range c.Links {
