@@ -76,10 +76,8 @@ func (s *Session) notLookedFor(c Choice) Unproved {
 	then := Session{World: s.World, book: s.book, state: c.before}
 	left, _ := then.openRoots(c.Of)
 	for _, r := range left {
-		for _, check := range then.checksLeft(r.At)[:min(1, len(then.checksLeft(r.At)))] {
-			if !has(u.Shows, check) {
-				u.Shows = append(u.Shows, check)
-			}
+		if checks := then.checksLeft(r.At); len(checks) > 0 && !has(u.Shows, checks[0]) {
+			u.Shows = append(u.Shows, checks[0])
 		}
 	}
 	return u
