@@ -193,7 +193,7 @@ func (w *Weighed) Unexplained() ([]Unexplained, error) {
 
 // uncredited takes from the confirmed causes the credit for an observation.
 func (m *Model) uncredited(source int, y noisyor.Yield) noisyor.Yield {
-	if source != background && m.confirmed[m.causeOf(source)] {
+	if source != background && m.confirmed[m.CauseOf(source)] {
 		y.Yes = 0
 	}
 	return y
@@ -233,7 +233,7 @@ func (w *Weighed) NoneOfThese() (float64, error) {
 func (m *Model) anyOf(chosen func(cause int) bool) noisyor.Observation {
 	o := noisyor.Observation{Background: noisyor.Yield{No: 1}}
 	for s := range m.sources() {
-		if chosen(m.causeOf(s)) {
+		if chosen(m.CauseOf(s)) {
 			o.Links = append(o.Links, noisyor.Link{Source: s, Yield: noisyor.Yield{Yes: 1}})
 		}
 	}

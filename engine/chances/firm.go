@@ -51,11 +51,12 @@ func (w *Weighed) Firmness() (*Firmness, *HasteDoubt, error) {
 	}
 	doubt := newDoubt(w.Book, h)
 	random := rand.New(rand.NewPCG(firmSeed, firmSeed))
-	moved := newMovedBook(w.Model)
+	rivals := w.rivals(lead)
+	moved := newMovedBook(w.Model, append([]int{lead}, rivals...))
 	trial := Weighed{Model: &moved.model, solver: w.solver}
 	out := &Firmness{Cause: w.Causes[lead].Cause.ID, Place: w.Causes[lead].Place, Spread: w.Book.Firm.Spread}
 	var chances []float64
-	root, rootStays, rivals := likeliestRoot(w.sourceList(), w.Sources, lead), 0, w.rivals(lead)
+	root, rootStays := likeliestRoot(w.sourceList(), w.Sources, lead), 0
 	trial.base = &noisyor.Problem{}
 	for range w.Book.Firm.Books {
 		moved.move(random)
@@ -120,7 +121,7 @@ func (w *Weighed) rivals(lead int) []int {
 func (w *Weighed) staysFirst(lead int, rivals []int) (bool, error) {
 	sums := make([]float64, len(w.Causes))
 	for source, chance := range w.Sources {
-		sums[w.causeOf(source)] += chance
+		sums[w.CauseOf(source)] += chance
 	}
 	var about []int
 	for _, i := range rivals {
@@ -185,16 +186,20 @@ type movedBook struct {
 type movedSign struct {
 	from     *rules.Sign
 	sign     rules.Sign
-	fromLink []Showing
-	links    []Showing
+	fromShow []Shower
+	shows    []Shower
 }
 
-func newMovedBook(m *Model) *movedBook {
-	out := &movedBook{from: m, spread: m.Book.Firm.Spread}
-	out.model = Model{
-		Book: m.Book, Case: m.Case, Causes: slices.Clone(m.Causes), units: slices.Clone(m.units), confirmed: m.confirmed,
-		ways: slices.Clone(m.ways), waysTo: m.waysTo, brought: m.brought, bearing: m.bearing, showings: make(map[string][]Showing, len(m.units)),
+// newMovedBook leaves out what bears neither on the case nor on some causes.
+func newMovedBook(m *Model, about []int) *movedBook {
+	for i, brought := range m.brought {
+		if brought && !m.open(i) {
+			about = append(about, i)
+		}
 	}
+	out := &movedBook{from: m, spread: m.Book.Firm.Spread, model: m.lean(about)}
+	out.model.Causes, out.model.units = slices.Clone(m.Causes), slices.Clone(m.units)
+	out.model.showers, out.model.room = map[string][]Shower{}, &[]noisyor.Link{}
 	seen := map[*rules.Bring]bool{}
 	for _, w := range m.ways {
 		if !seen[w.bring] {
@@ -205,26 +210,27 @@ func newMovedBook(m *Model) *movedBook {
 	moved := map[*rules.Sign]*rules.Sign{}
 	for _, sign := range m.Book.Signs.List {
 		if m.asked(sign) {
-			out.signs = append(out.signs, movedSign{from: sign, sign: *sign, fromLink: m.Shows(sign.ID), links: ownLinks(m.Shows(sign.ID))})
+			out.signs = append(out.signs, movedSign{from: sign, sign: *sign, fromShow: m.Shows(sign.ID), shows: ownKinds(m.Shows(sign.ID))})
 		}
 	}
 	for i := range out.signs {
 		s := &out.signs[i]
 		moved[s.from] = &s.sign
-		out.model.showings[s.sign.ID] = s.links
+		out.model.showers[s.sign.ID] = s.shows
 	}
 	for i := range out.model.units {
-		u := &out.model.units[i]
-		u.sign = moved[u.sign]
+		if u := &out.model.units[i]; u.sign != nil {
+			u.sign, u.present, u.absent = moved[u.sign], nil, nil
+		}
 	}
 	return out
 }
 
-// ownLinks copies links with the chances of their kinds.
-func ownLinks(links []Showing) []Showing {
-	out := append([]Showing(nil), links...)
+// ownKinds copies showers with the chances of their kinds.
+func ownKinds(shows []Shower) []Shower {
+	out := slices.Clone(shows)
 	for i := range out {
-		out[i].Link.Kinds = append([]float64(nil), out[i].Link.Kinds...)
+		out[i].Link.Kinds = slices.Clone(out[i].Link.Kinds)
 	}
 	return out
 }
@@ -247,16 +253,16 @@ func (b *movedBook) move(random *rand.Rand) {
 	for i := range b.model.ways {
 		b.model.ways[i].often = often[b.model.ways[i].bring]
 	}
-	b.model.laid = nil
+	b.model.laid, *b.model.room = b.model.laid[:0], (*b.model.room)[:0]
 	for i := range b.signs {
-		b.signs[i].move(b.from.Causes, next)
+		b.signs[i].move(b.from, next)
 	}
 	for i := range b.model.units {
 		u := &b.model.units[i]
 		if u.sign == nil {
 			continue // a check that found nothing: nothing of it is moved
 		}
-		u.present, u.absent = nil, nil
+		u.present, u.absent = u.present[:0], u.absent[:0]
 		b.model.observeAll(u, u.said)
 	}
 }
@@ -269,17 +275,17 @@ type figure struct {
 }
 
 // move moves the background and each figure once, the kinds in proportion.
-func (s *movedSign) move(causes []Instance, next func() float64) {
+func (s *movedSign) move(m *Model, next func() float64) {
 	s.sign.Background = shift(s.from.Background, next())
 	moved := map[figure]float64{}
-	for i, sh := range s.fromLink {
-		of := figure{causes[sh.Cause].Cause, sh.bring}
+	for i, sh := range s.fromShow {
+		of := figure{m.Causes[m.CauseOf(sh.Sources[0])].Cause, sh.bring}
 		total, known := moved[of]
 		if !known {
 			total = shift(sh.Link.Total, next())
 			moved[of] = total
 		}
-		link := &s.links[i].Link
+		link := &s.shows[i].Link
 		link.Total = total
 		for k, chance := range sh.Link.Kinds {
 			link.Kinds[k] = chance * total / sh.Link.Total

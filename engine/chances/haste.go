@@ -121,7 +121,11 @@ func (w *Weighed) verdictOf(h *hurry) (rules.Wait, error) {
 		if words.Wait == rules.Watch || !words.Wait.Sooner(h.stops) {
 			break
 		}
-		p, err := w.chanceOfSome(func(i int) bool { return !words.Wait.Sooner(h.waits[i].Wait) })
+		chosen := func(i int) bool { return !words.Wait.Sooner(h.waits[i].Wait) }
+		if w.atMost(chosen) < words.From {
+			continue
+		}
+		p, err := w.chanceOfSome(chosen)
 		if err != nil {
 			return "", err
 		}
@@ -159,6 +163,18 @@ func (w *Weighed) chanceOfSome(chosen func(i int) bool) (float64, error) {
 	}
 	z, err := w.share(w.ask(noisyor.Asked{Mute: mute, Absent: []noisyor.Observation{known}}))
 	return max(0, 1-z), err
+}
+
+// atMost is never less than chanceOfSome but for rounding: the chances of all ways
+// in which the chosen causes are there, added up.
+func (w *Weighed) atMost(chosen func(i int) bool) float64 {
+	total := 1e-9
+	for source, p := range w.Sources {
+		if i := w.CauseOf(source); p > 0 && chosen(i) && w.counts(i) {
+			total += p
+		}
+	}
+	return total
 }
 
 // known says whether the case makes a cause likelier than not before any

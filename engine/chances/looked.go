@@ -91,7 +91,7 @@ func (m *Model) foundNothing(c *rules.Check, at evidence.Place, cause int) bool 
 	}
 	asked, answered := false, false
 	for _, id := range c.Answers {
-		if !slices.ContainsFunc(m.Shows(id), func(sh Showing) bool { return sh.Source == cause }) {
+		if !slices.ContainsFunc(m.Shows(id), func(by Shower) bool { return slices.Contains(by.Sources, cause) }) {
 			continue
 		}
 		places := m.Case.Pump.Under(at, m.Book.Signs.Get(id).Level)

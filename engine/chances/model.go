@@ -46,13 +46,13 @@ type Model struct {
 	// Measured is what the readings came to; nil if they were not worked out.
 	Measured  *Measured
 	ways      []way
-	brought   []bool               // by cause: something in the book can bring it on here
-	showers   map[string][]shower  // by sign; see showersOf
-	laid      []noisyor.Source     // see sourceList
-	waysTo    [][]int              // by cause, the sources through which others bring it on
-	bearing   int                  // how many sources bear on the case; see sortWays
-	showings  map[string][]Showing // by sign, those that were asked for; see Shows
+	brought   []bool              // by cause: something in the book can bring it on here
+	showers   map[string][]Shower // by sign; see Shows
+	laid      []noisyor.Source    // see sourceList
+	waysTo    [][]int             // by cause, the sources through which others bring it on
+	bearing   int                 // how many sources bear on the case; see sortWays
 	units     []unit
+	room      *[]noisyor.Link // for the links of observations, to be used again; nil: none
 	confirmed map[int]bool
 	used      *evidence.Case // see Used
 	// readUnder are the findings that the readings are by the built-in book
@@ -91,7 +91,7 @@ func (m *Model) asIf(f evidence.Finding) *Model {
 // layOver lays a case over a book, with the ways of a model that they are known
 // to be those of; nil: none.
 func layOver(book *rules.Book, k *evidence.Case, ways *Model) *Model {
-	m := &Model{Book: book, Case: k, used: k, showings: map[string][]Showing{}, confirmed: map[int]bool{}}
+	m := &Model{Book: book, Case: k, used: k, confirmed: map[int]bool{}}
 	for _, c := range book.Causes.List {
 		if c.When.Holds(k, book) {
 			m.addCause(c)
@@ -99,7 +99,7 @@ func layOver(book *rules.Book, k *evidence.Case, ways *Model) *Model {
 	}
 	if ways != nil {
 		m.ways, m.waysTo, m.bearing, m.brought = ways.ways, ways.waysTo, ways.bearing, ways.brought
-		m.showers, m.showings = ways.showers, ways.showings
+		m.showers = ways.showers
 	} else {
 		m.addWays()
 	}
@@ -303,18 +303,33 @@ func (m *Model) Observe(s *rules.Sign, kind string, over []evidence.Place) noisy
 	for range over {
 		o.Background = either(o.Background, backgroundYield(s, kind))
 	}
-	links := m.Shows(s.ID)
-	o.Links = make([]noisyor.Link, 0, len(links))
-	for _, sh := range links {
-		y, touches := noisyor.Yield{Yes: 0, No: 1}, false
-		for _, p := range over {
-			if m.Causes[sh.Cause].Place.Touches(p) {
-				y, touches = either(y, linkYield(s, sh.Link, kind)), true
+	showers := m.Shows(s.ID)
+	if m.room == nil {
+		most := 0
+		for _, shower := range showers {
+			most += len(shower.Sources)
+		}
+		o.Links = make([]noisyor.Link, 0, most)
+	} else {
+		o.Links = (*m.room)[len(*m.room):]
+	}
+	for _, shower := range showers {
+		yield := linkYield(s, shower.Link, kind)
+		for _, source := range shower.Sources {
+			y, touches := noisyor.Yield{Yes: 0, No: 1}, false
+			for _, p := range over {
+				if m.Causes[m.CauseOf(source)].Place.Touches(p) {
+					y, touches = either(y, yield), true
+				}
+			}
+			if touches {
+				o.Links = append(o.Links, noisyor.Link{Source: source, Yield: y})
 			}
 		}
-		if touches {
-			o.Links = append(o.Links, noisyor.Link{Source: sh.Source, Yield: y})
-		}
+	}
+	if m.room != nil {
+		*m.room = append(*m.room, o.Links...)
+		o.Links = slices.Clip(o.Links)
 	}
 	return o
 }

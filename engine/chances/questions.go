@@ -151,17 +151,19 @@ func (m *Model) reachable(s *rules.Sign, place evidence.Place) bool {
 // no answer about it can tell much.
 func (w *Weighed) settled(s *rules.Sign, place evidence.Place) bool {
 	open, last := 0.0, -1
-	for _, sh := range w.Shows(s.ID) {
-		if !w.Causes[sh.Cause].Place.Touches(place) {
-			continue
-		}
-		for source := sh.Source; source >= 0; source = w.under(source) {
-			if cause := w.causeOf(source); cause != last {
-				open, last = open+entropy(w.Posterior[cause]), cause
+	for _, shower := range w.Shows(s.ID) {
+		for _, source := range shower.Sources {
+			if !w.Causes[w.CauseOf(source)].Place.Touches(place) {
+				continue
 			}
-		}
-		if open >= leastBits {
-			return false
+			for ; source >= 0; source = w.under(source) {
+				if cause := w.CauseOf(source); cause != last {
+					open, last = open+entropy(w.Posterior[cause]), cause
+				}
+			}
+			if open >= leastBits {
+				return false
+			}
 		}
 	}
 	return true

@@ -137,7 +137,7 @@ func (w *Weighed) through(cause, root int) string {
 		}
 		by, most = "", w.Sources[source]
 		if way.under != root {
-			by = w.Causes[w.causeOf(way.under)].Cause.ID
+			by = w.Causes[w.CauseOf(way.under)].Cause.ID
 		}
 	}
 	return by

@@ -19,11 +19,11 @@ type way struct {
 	bring *rules.Bring
 }
 
-// Showing is a link from a source to a sign.
-type Showing struct {
-	Cause  int // of Model.Causes
-	Source int
-	Link   rules.Link
+// Shower is sources that show a sign alike: those of a cause by itself, or those
+// that one bring made.
+type Shower struct {
+	Sources []int
+	Link    rules.Link
 	// bring is the one that says how the cause shows the sign; nil: the cause
 	// itself does.
 	bring *rules.Bring
@@ -97,10 +97,43 @@ func (m *Model) sortWays() {
 			sorted[i].under = place[under-n]
 		}
 	}
-	m.ways, m.waysTo = sorted, make([][]int, n)
-	for i, w := range m.ways {
-		m.waysTo[w.cause] = append(m.waysTo[w.cause], n+i)
+	m.setWays(sorted)
+}
+
+func (m *Model) setWays(ways []way) {
+	m.ways, m.waysTo, m.laid = ways, make([][]int, len(m.Causes)), nil
+	for i, w := range ways {
+		m.waysTo[w.cause] = append(m.waysTo[w.cause], len(m.Causes)+i)
 	}
+}
+
+// lean is the model with the ways that bear on the case, those of some causes, and
+// what they lie under: for where no other cause's whole chance is asked. The sources
+// that bear on the case keep their numbers.
+func (m *Model) lean(causes []int) Model {
+	out, place := *m, map[int]int{}
+	ways := slices.Clone(m.ways[:m.bearing-len(m.Causes)])
+	var put func(source int) int
+	put = func(source int) int {
+		if source < m.bearing {
+			return source
+		}
+		at, done := place[source]
+		if !done {
+			w := m.ways[source-len(m.Causes)]
+			w.under = put(w.under)
+			at = len(m.Causes) + len(ways)
+			ways, place[source] = append(ways, w), at
+		}
+		return at
+	}
+	for _, cause := range causes {
+		for _, source := range m.waysTo[cause] {
+			put(source)
+		}
+	}
+	out.setWays(ways)
+	return out
 }
 
 // steadyUnder is the model if a finding of a sign more leaves its ways, and what
@@ -148,8 +181,8 @@ func (m *Model) shows(w way, signs map[string]bool) bool {
 // sources is how many ways there are in which some cause is there.
 func (m *Model) sources() int { return len(m.Causes) + len(m.ways) }
 
-// causeOf is the cause of a source.
-func (m *Model) causeOf(source int) int {
+// CauseOf is the cause of a source.
+func (m *Model) CauseOf(source int) int {
 	if source < len(m.Causes) {
 		return source
 	}
@@ -176,8 +209,8 @@ func (m *Model) linksOf(cause int, y noisyor.Yield) []noisyor.Link {
 // sourceList is every source for the solver. It is laid out once and again when
 // a chance was changed.
 func (m *Model) sourceList() []noisyor.Source {
-	if m.laid == nil {
-		m.laid = make([]noisyor.Source, 0, m.sources())
+	if len(m.laid) == 0 {
+		m.laid = slices.Grow(m.laid, m.sources())
 		for i, in := range m.Causes {
 			m.laid = append(m.laid, noisyor.Source{Cause: i, Under: -1, Chance: in.Prior})
 		}
@@ -188,18 +221,10 @@ func (m *Model) sourceList() []noisyor.Source {
 	return m.laid
 }
 
-// shower is sources that show a sign alike: those of a cause by itself, or those
-// that one bring made.
-type shower struct {
-	sources []int
-	link    rules.Link
-	bring   *rules.Bring // nil: the cause itself says how it shows
-}
-
-// showersOf gathers, once, what shows each sign.
-func (m *Model) showersOf(sign string) []shower {
+// Shows gives what shows a sign. It is gathered once for all signs.
+func (m *Model) Shows(sign string) []Shower {
 	if m.showers == nil {
-		m.showers = map[string][]shower{}
+		m.showers = map[string][]Shower{}
 		own := map[*rules.Cause][]rules.Link{}
 		for first, after := 0, 0; first < len(m.Causes); first = after {
 			c, sources := m.Causes[first].Cause, []int{}
@@ -217,7 +242,7 @@ func (m *Model) showersOf(sign string) []shower {
 			made[w.bring] = append(made[w.bring], len(m.Causes)+i)
 		}
 		for _, bring := range order {
-			failure := m.Causes[m.causeOf(made[bring][0])].Cause
+			failure := m.Causes[m.CauseOf(made[bring][0])].Cause
 			links := own[failure]
 			if len(bring.Shows) > 0 {
 				links = bring.Links(failure, m.Case, m.Book)
@@ -234,22 +259,6 @@ func (m *Model) addShower(sources []int, links []rules.Link, bring *rules.Bring)
 		if bring != nil && !slices.ContainsFunc(bring.Shows, func(l rules.Link) bool { return l.Sign == link.Sign }) {
 			says = nil
 		}
-		m.showers[link.Sign] = append(m.showers[link.Sign], shower{sources, link, says})
+		m.showers[link.Sign] = append(m.showers[link.Sign], Shower{sources, link, says})
 	}
-}
-
-// Shows gives the links of every source to one sign. A case asks for few of
-// them, so they are gathered when they are wanted.
-func (m *Model) Shows(sign string) []Showing {
-	out, gathered := m.showings[sign]
-	if gathered {
-		return out
-	}
-	for _, s := range m.showersOf(sign) {
-		for _, source := range s.sources {
-			out = append(out, Showing{Cause: m.causeOf(source), Source: source, Link: s.link, bring: s.bring})
-		}
-	}
-	m.showings[sign] = out
-	return out
 }

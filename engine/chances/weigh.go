@@ -70,9 +70,7 @@ type Weighed struct {
 // Beside is the same for another goroutine. From then on both only read the
 // model.
 func (w *Weighed) Beside() *Weighed {
-	for _, s := range w.Book.Signs.List {
-		w.Shows(s.ID)
-	}
+	w.Shows("") // gathers them
 	w.Stops()
 	w.Chains()
 	out := *w

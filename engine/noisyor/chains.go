@@ -72,7 +72,7 @@ func (s *Solver) Chains(p *Problem, a *Answer, about []int) (Chains, error) {
 
 // came works out how cause c came.
 func (x *several) came(c int, ways []int, l *level, a *Answer, out *Chains) bool {
-	x.mark(c)
+	x.mark(ways)
 	without, with := &l.events[0], &l.events[1]
 	event := func(turn func(tree []node)) bool {
 		*without, *with = append((*without)[:0], l.state...), zeros(*with, len(l.state))

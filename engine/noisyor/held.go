@@ -176,7 +176,7 @@ func (s *Solver) put(q *Asked) error {
 		return err
 	}
 	for i, mute := range q.Mute {
-		if mute {
+		if mute && (n.busy[i] || n.own[i] != h.silent[i]) {
 			n.own[i], h.touched[i] = h.silent[i], true
 		}
 	}
@@ -190,7 +190,7 @@ func (s *Solver) put(q *Asked) error {
 	}
 	for i := len(p.Sources) - 1; i >= 0; i-- {
 		from := &p.Sources[i]
-		if h.touched[i] || q.Miss != nil {
+		if h.touched[i] || q.Miss != nil && !h.idle(i) {
 			h.touched[i] = true
 			s.putSource(q, i)
 			if from.Under >= 0 {
@@ -207,6 +207,10 @@ func (s *Solver) put(q *Asked) error {
 	}
 	return nil
 }
+
+// idle says whether it makes no difference if a source is missed: it is silent, with all
+// below it, and that does not count.
+func (h *held) idle(i int) bool { return h.quiet[i] == 1 && len(h.problem.Present) > 0 }
 
 // putSource weighs one source again.
 func (s *Solver) putSource(q *Asked, i int) {

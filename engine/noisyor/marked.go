@@ -1,19 +1,15 @@
 package noisyor
 
-// mark notes what is a source of c or has one below it.
-func (x *several) mark(c int) {
-	for s := range x.marks {
-		x.marks[s] = 0
-	}
-	for s := len(x.share) - 1; s >= 0; s-- {
+// mark notes the sources of a cause, and what has one of them below it.
+func (x *several) mark(sources []int) {
+	clear(x.marks)
+	for _, s := range sources {
 		if x.network.state[s] != live {
 			continue
 		}
-		if x.problem.Sources[s].Cause == c {
-			x.marks[s] = 2
-		}
-		if x.marks[s] > 0 && x.under[s] >= 0 {
-			x.marks[x.under[s]] = max(1, x.marks[x.under[s]])
+		x.marks[s] = 2
+		for up := x.under[s]; up >= 0 && x.marks[up] == 0; up = x.under[up] {
+			x.marks[up] = 1
 		}
 	}
 }

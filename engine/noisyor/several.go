@@ -260,8 +260,8 @@ func (x *several) through(c int, l *level, states []*[]float64, turn func(tree [
 }
 
 // weigh works out how probable cause c is in any way.
-func (x *several) weigh(c int, l *level, a *Answer) bool {
-	x.mark(c)
+func (x *several) weigh(c int, ways []int, l *level, a *Answer) bool {
+	x.mark(ways)
 	none, there := &l.state, &l.events[0]
 	*there = zeros(*there, len(*none))
 	if !x.through(c, l, []*[]float64{none, there}, func(tree []node) { x.passMarked(tree, *none, *there, 0) }) {

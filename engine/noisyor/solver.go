@@ -100,7 +100,7 @@ func (s *Solver) causes(p *Problem, about []int, a *Answer) error {
 	if len(s.many) == 0 {
 		return nil
 	}
-	s.several.solve(p, &s.chain, &s.orderer, s.many, s.ways, s.limit(), func(c int, l *level) bool { return s.several.weigh(c, l, a) })
+	s.several.solve(p, &s.chain, &s.orderer, s.many, s.ways, s.limit(), func(c int, l *level) bool { return s.several.weigh(c, s.ways[c], l, a) })
 	for _, c := range s.several.failed {
 		there, err := s.weigh(p, s.ways[c], nil)
 		if err != nil {

@@ -51,19 +51,22 @@ func signsOf(m *chances.Model, c *rules.Check, at evidence.Place) map[int]signs 
 	out, told := map[int]signs{}, map[int]bool{}
 	for _, id := range c.Answers {
 		places := m.Case.Pump.Under(at, m.Book.Signs.Get(id).Level)
-		for _, sh := range m.Shows(id) {
-			here := slices.DeleteFunc(slices.Clone(places), func(at evidence.Place) bool { return !at.Touches(m.Causes[sh.Cause].Place) })
-			s, before := out[sh.Cause]
-			if !before {
-				s = signs{1, 1}
+		for _, shower := range m.Shows(id) {
+			for _, source := range shower.Sources {
+				cause := m.CauseOf(source)
+				here := slices.DeleteFunc(slices.Clone(places), func(at evidence.Place) bool { return !at.Touches(m.Causes[cause].Place) })
+				s, before := out[cause]
+				if !before {
+					s = signs{1, 1}
+				}
+				if m.AnsweredAt(id, here) {
+					s.answered *= 1 - shower.Link.Total
+					told[cause] = true
+				} else if len(here) > 0 {
+					s.open *= 1 - shower.Link.Total
+				}
+				out[cause] = s
 			}
-			if m.AnsweredAt(id, here) {
-				s.answered *= 1 - sh.Link.Total
-				told[sh.Cause] = true
-			} else if len(here) > 0 {
-				s.open *= 1 - sh.Link.Total
-			}
-			out[sh.Cause] = s
 		}
 	}
 	maps.DeleteFunc(out, func(cause int, _ signs) bool { return !told[cause] })
