@@ -62,7 +62,7 @@ func (s *Suite) outcome(book *rules.Book, answer func(*Proof) (*engine.Report, e
 	for i, j := range all {
 		out.Failures, out.Held = append(out.Failures, j.failures...), out.Held+len(j.held)
 		for _, e := range j.held {
-			if slices.Contains([]string{"first", "failed", "brought-on-by"}, e.what) {
+			if slices.Contains(leading, e.what) {
 				first[e.at.cause] = true
 			}
 		}
@@ -82,6 +82,9 @@ func (s *Suite) outcome(book *rules.Book, answer func(*Proof) (*engine.Report, e
 	}
 	return out
 }
+
+// leading are the expectations by which a proof brings a cause first.
+var leading = []string{"first", "failed", "brought-on-by"}
 
 // answer weighs the case of a proof. Groups and how long it can wait are worked
 // out for the proofs that ask for them, what is over where something is proved,
@@ -264,11 +267,25 @@ func (o Outcome) Full() bool {
 	return len(o.Failures) == 0 && len(o.NeverFirst) == 0 && len(o.Unused) == 0
 }
 
-// Unproved gives a remark for each cause that no proof brings first.
-func Unproved(b *rules.Book, o Outcome) []rules.Remark {
+// Unproved gives a remark for each cause that no proof brings first. A proof is weighed
+// only where it may bring one first that none did before.
+func Unproved(b *rules.Book, s *Suite) []rules.Remark {
+	book, first := b.WithoutFirmness(), map[string]bool{}
+	for _, p := range s.Proofs {
+		leads := *p
+		leads.Expect = slices.DeleteFunc(slices.Clone(p.Expect), func(e Expectation) bool { return !slices.Contains(leading, e.what) || first[e.at.cause] })
+		if len(leads.Expect) == 0 {
+			continue
+		}
+		for _, e := range leads.judge(func(p *Proof) (*engine.Report, error) { return p.answer(book) }).held {
+			first[e.at.cause] = true
+		}
+	}
 	var out []rules.Remark
-	for _, id := range o.NeverFirst {
-		out = append(out, rules.Remark{Pos: b.Causes.Get(id).Pos, Kind: rules.Unproved, Of: []string{id}, Message: "no proving case brings the cause " + id + " first"})
+	for _, c := range b.Causes.List {
+		if !first[c.ID] {
+			out = append(out, rules.Remark{Pos: c.Pos, Kind: rules.Unproved, Of: []string{c.ID}, Message: "no proving case brings the cause " + c.ID + " first"})
+		}
 	}
 	return out
 }

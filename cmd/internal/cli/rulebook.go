@@ -129,7 +129,7 @@ func runVet(s streams, o bookOption) error {
 	if err != nil {
 		return err
 	}
-	remarks := append(b.Vet(), b.Judged(prove.Unproved(b, prove.Run(b, suite)))...)
+	remarks := append(b.Vet(), b.Judged(prove.Unproved(b, suite))...)
 	open, err := writeRemarks(s.out, b, remarks)
 	if err != nil {
 		return fileError{err}
