@@ -26,7 +26,8 @@ type held struct {
 	beside  []int    // by source: the one before it under the same, or -1
 	silent  []scaled // of each source that is on: all No, its own
 	quiet   []float64
-	own     []scaled // those of the network before the question
+	factor  scaled
+	own     []scaled // those of the network before the question, like factor
 	total   []scaled
 	share   []pair
 	touched []bool // by source: what it weighs is another than before
@@ -46,6 +47,7 @@ func (s *Solver) Hold(p *Problem) error {
 		return err
 	}
 	h, n := &s.held, &s.network
+	h.factor = n.factor
 	h.own, h.total, h.share = append(h.own[:0], n.own...), append(h.total[:0], n.total...), append(h.share[:0], n.share...)
 	h.touched = zeros(h.touched, len(p.Sources))
 	h.tie(p)
@@ -236,6 +238,7 @@ func (s *Solver) putSource(q *Asked, i int) {
 // takeBack brings the network back to the problem.
 func (s *Solver) takeBack() {
 	h, n := &s.held, &s.network
+	n.factor = h.factor
 	for i, touched := range h.touched {
 		if touched {
 			n.own[i], n.total[i], n.share[i], h.touched[i] = h.own[i], h.total[i], h.share[i], false

@@ -1,0 +1,125 @@
+package noisyor
+
+import (
+	"errors"
+	"math/big"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// requireEvidence compares what a question gives with exact enumeration of the problem
+// that it makes.
+func requireEvidence(t *testing.T, p *Problem, got float64, err error, name any) {
+	t.Helper()
+	want := enumerate(p, true).evidence
+	if want.Sign() == 0 {
+		require.ErrorIs(t, err, ErrImpossible, "%v", name)
+		return
+	}
+	require.NoError(t, err, "%v", name)
+	exact, _ := new(big.Float).SetRat(want).Float64()
+	require.InEpsilon(t, exact, got, sameSum, "%v", name)
+}
+
+// mutedIn is p where some sources, with all below them, answer No to everything.
+func mutedIn(p *Problem, mute []bool) *Problem {
+	out := *p
+	quiet := func(list []Observation, yes func(l *Link)) []Observation {
+		list = slices.Clone(list)
+		for i := range list {
+			list[i].Links = slices.Clone(list[i].Links)
+			for k := range list[i].Links {
+				if l := &list[i].Links[k]; mute[l.Source] {
+					yes(l)
+				}
+			}
+		}
+		return list
+	}
+	out.Present = quiet(p.Present, func(l *Link) { l.Yes = 0 })
+	return &out
+}
+
+// One problem is held, and all questions to it are asked in turn: each must find it as it
+// was.
+func TestWhatIsAskedOfAHeldProblem(t *testing.T) {
+	r := rand.New(rand.NewPCG(31, 7))
+	var s Solver
+	answered := 0
+	for trial := range 80 {
+		p := randomChains(r, 2+r.IntN(5), r.IntN(4), r.IntN(2))
+		besides := randomChains(r, len(p.Sources), 0, 1).Absent
+		err := s.Hold(p)
+		if errors.Is(err, ErrImpossible) {
+			require.Zero(t, enumerate(p, true).evidence.Sign(), "%d", trial)
+			continue
+		}
+		require.NoError(t, err)
+		require.True(t, s.Holds(p))
+		mute := make([]bool, len(p.Sources))
+		for i, from := range p.Sources {
+			mute[i] = r.IntN(3) == 0 || from.Under >= 0 && mute[from.Under]
+		}
+		with := *p
+		with.Absent = slices.Concat(p.Absent, besides)
+		for range 2 {
+			z, err := s.Ask(Asked{})
+			requireEvidence(t, p, z, err, trial)
+			z, err = s.Ask(Asked{Absent: besides})
+			requireEvidence(t, &with, z, err, trial)
+			z, err = s.Ask(Asked{Mute: mute})
+			requireEvidence(t, mutedIn(p, mute), z, err, trial)
+			z, err = s.Ask(Asked{Mute: mute, Absent: besides})
+			requireEvidence(t, mutedIn(&with, mute), z, err, trial)
+
+			first := 0 // sources that lie under none
+			for first < len(p.Sources) && p.Sources[first].Under < 0 {
+				first++
+			}
+			roots := make([]float64, first)
+			z, err = s.AskRoots(Asked{Absent: besides}, roots)
+			requireEvidence(t, &with, z, err, trial)
+			if plain, failed := new(Solver).Solve(&with); err == nil {
+				require.NoError(t, failed)
+				require.InDeltaSlice(t, plain.Sources[:first], roots, sameSum, "%d", trial)
+				answered++
+			}
+			if plain, failed := new(Solver).Solve(p); failed == nil {
+				var a Answer
+				require.NoError(t, s.SolveHeld(nil, &a))
+				require.InEpsilon(t, plain.Evidence, a.Evidence, sameSum, "%d", trial)
+				require.InDeltaSlice(t, plain.Posterior, a.Posterior, sameSum, "%d", trial)
+				require.InDeltaSlice(t, plain.Sources, a.Sources, sameSum, "%d", trial)
+			}
+			if !s.Holds(p) { // the causes were worked out one by one
+				require.NoError(t, s.Hold(p))
+			}
+		}
+	}
+	require.Greater(t, answered, 30)
+}
+
+func TestQuestionsThatDoNotFit(t *testing.T) {
+	p := flat([]float64{0.5, 0.5}, Problem{Present: []Observation{chance(0.1, 0.5)}})
+	var s Solver
+	_, err := s.Ask(Asked{})
+	require.EqualError(t, err, "noisyor: asked: no problem is held")
+	require.EqualError(t, s.SolveHeld(nil, &Answer{}), "noisyor: asked: no problem is held")
+	require.NoError(t, s.Hold(p))
+	for q, want := range map[*Asked]string{
+		{Mute: []bool{true}}:                     "noisyor: mute: 1 for 2 sources",
+		{Miss: []float64{1}}:                     "noisyor: miss: 1 chances for 2 causes",
+		{Miss: []float64{1, 2}}:                  "noisyor: miss 1: 2 is not a probability",
+		{Absent: []Observation{chance(0.1, -1)}}: "noisyor: asked absent finding 0, source 0: negative mass (yes -1, no 2)",
+		{Absent: []Observation{{Background: Yield{No: 1}, Links: []Link{{Source: 2}}}}}: "noisyor: asked absent finding 0, source 2: no such source",
+	} {
+		_, err := s.Ask(*q)
+		require.EqualError(t, err, want)
+	}
+	_, err = s.Evidence(p)
+	require.NoError(t, err)
+	require.False(t, s.Holds(p), "another problem was worked out")
+}
