@@ -3,8 +3,10 @@ package engine
 import (
 	"testing"
 
+	"telltale/engine/chances"
 	"telltale/engine/work"
 	"telltale/evidence"
+	"telltale/rules"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -127,6 +129,48 @@ func TestRecentWorkMovesTheOdds(t *testing.T) {
 	for work, cause := range map[string]string{"fluid-end-refitted": "fluid-end-not-square", "drive-or-wiring-worked-on": "reverse-rotation"} {
 		plain, after := answerTo(t, triplexRunning+finding), answerTo(t, triplexRunning+finding+"recent: ["+work+"]\n")
 		assert.Greater(t, odds(chance(after, cause, "")), 2*odds(chance(plain, cause, "")), work)
+	}
+}
+
+// What each kind of work invites: the crew's word on it makes these roots likelier
+// before anything is found. Common practice, no source.
+func TestWorkInvitesRoots(t *testing.T) {
+	book, err := rules.BuiltIn()
+	require.NoError(t, err)
+	prior := func(root, head string) float64 {
+		k, err := evidence.ParseCase("case.yaml", []byte(head), book.Vocabulary())
+		require.NoError(t, err)
+		for _, in := range chances.New(book, k).Causes {
+			if in.Cause.ID == root {
+				return in.Prior
+			}
+		}
+		return 0 // this pump cannot have it
+	}
+	for work, roots := range map[string][]string{
+		"piston-changed":            {"piston-misfitted", "piston-nut-loose", "piston-rod-joint-bad", "rod-clamp-misfitted", "wash-nozzle-blocked", "piston-striking", "run-dry", "chamber-gas-locked"},
+		"liner-changed":             {"liner-not-square", "wash-nozzle-blocked", "piston-misfitted", "relief-set-high", "overload", "dampener-charge-wrong", "run-dry"},
+		"wipers-changed":            {"wiper-misfitted"},
+		"valves-changed":            {"valve-misfitted", "seat-loose", "valve-cover-backing-off", "chamber-gas-locked", "run-dry"},
+		"packing-changed":           {"packing-too-tight", "rod-oiler-failed", "liner-not-square"},
+		"rod-clamp-opened":          {"rod-clamp-misfitted", "piston-rod-joint-bad", "piston-striking"},
+		"extension-rod-worked-on":   {"extension-rod-not-seated", "extension-rod-joint-bad", "rod-clamp-misfitted", "piston-rod-joint-bad", "wiper-misfitted"},
+		"suction-worked-on":         {"suction-air-leak", "suction-line-restricted", "charge-pump-failing", "suction-strainer-blocked", "suction-strainer-torn", "stabiliser-failed", "chamber-gas-locked", "run-dry"},
+		"drive-or-wiring-worked-on": {"reverse-rotation", "charge-pump-failing", "sheave-or-coupling-loose"},
+		"fluid-end-refitted":        {"fluid-end-not-square", "module-not-square", "liner-not-square", "chamber-gas-locked"},
+		"guides-shimmed":            {"crosshead-set-high", "guide-worn-uneven", "crosshead-off-sideways", "guide-clamps-loose", "oil-feed-blocked"},
+		"guide-clamps-opened":       {"guide-clamps-loose", "crosshead-shoe-bolts-loose", "crosshead-set-high", "crosshead-off-sideways"},
+		"power-end-opened":          {"rod-cap-bolts-loose", "main-bearing-bolt-loose", "oil-feed-blocked", "oil-dirty", "oil-low"},
+		"oil-changed":               {"oil-wrong", "oil-low"},
+		"dampener-serviced":         {"dampener-charge-wrong"},
+		"stood-with-mud":            {"pump-set-solid", "relief-fouled", "rod-surface-rough", "suction-strainer-blocked", "suction-line-restricted", "run-dry"},
+		"pump-moved":                {"skid-twisted", "holding-down-bolts-loose", "sheave-or-coupling-loose", "suction-air-leak"},
+		"mud-changed":               {"wrong-rubber", "mud-properties-changed", "mud-too-thick"},
+	} {
+		for _, root := range roots {
+			rises := func(head string) bool { return prior(root, head+"recent: ["+work+"]\n") > 1.4*prior(root, head) }
+			assert.True(t, rises(triplexStopped) || rises(duplexStopped), "%s invites %s", work, root)
+		}
 	}
 }
 
