@@ -332,6 +332,89 @@ func TestLocalBooksThatTookGuardsAway(t *testing.T) {
 	}
 }
 
+// rootless draws a local book that speaks against the roots of a failure: as rare
+// as can be, found by any look, and out-weighed by others that bring it on.
+func (d *localDraft) rootless(failure string) string {
+	d.parts = map[string][]string{}
+	for _, by := range d.book.BroughtBy(failure) {
+		switch d.pick("root", []string{"rare", "raised", "left"}) {
+		case "rare":
+			d.add("causes", "%s: {how-common: 0.000001, odds: [{when: 'true', times: 0.001, basis: judgement}], shows: {%s}, basis: judgement}", by.By.ID, d.shows())
+		case "raised":
+			if by.When == nil && !slices.ContainsFunc(d.parts["causes"], func(entry string) bool { return strings.HasPrefix(entry, by.By.ID+":") }) {
+				d.add("causes", "%s: {how-common: 0.5, brings: [{cause: %s, how-often: 0.999, basis: judgement}], basis: judgement}", by.By.ID, failure)
+			}
+		}
+	}
+	if rapid.Bool().Draw(d.T, "own root") {
+		d.add("causes", "local-cause: {title: All is well, group: drive, role: root, of: pump, how-common: 0.9, shows: {}, brings: [{cause: %s, how-often: 0.999, basis: judgement}], why: x, repair: x, look-again: x, haste: {wait: watch, because: x, basis: judgement}, basis: judgement}", failure)
+	}
+	if rapid.Bool().Draw(d.T, "scale") {
+		d.add("scale", "shows: {almost-always: 0.001, often: 0.001, sometimes: 0.001, rarely: 0.001}")
+		d.add("scale", "basis: judgement")
+	}
+	if rapid.Bool().Draw(d.T, "finds") {
+		d.add("checks", "listen-round: {finds: {%s: 0.999}, basis: judgement}", d.book.BroughtBy(failure)[0].By.ID)
+	}
+	return d.text()
+}
+
+// What a repair would leave unlooked at by the built-in book is named, and waits
+// for the crew's yes, with any local book over it.
+func TestNoLocalBookTakesALookAtARootAway(t *testing.T) {
+	built, err := rules.BuiltIn()
+	require.NoError(t, err)
+	var failures []*rules.Cause
+	for _, c := range built.Causes.List {
+		if c.Role == rules.Failure && len(built.BroughtBy(c.ID)) > 0 {
+			failures = append(failures, c)
+		}
+	}
+	taken, lowered, left := 0, 0, 0
+	rapid.Check(t, func(t *rapid.T) {
+		d := &localDraft{T: t, book: built}
+		failure := rapid.SampledFrom(failures).Draw(t, "failure")
+		text := d.rootless(failure.ID)
+		book, err := loadLocal(text)
+		if err != nil {
+			assert.Contains(t, err.Error(), "drawn/local.yaml:", text)
+			return
+		}
+		taken++
+		place := ""
+		if failure.Level != evidence.OfPump {
+			place = ": 2"
+		}
+		k, err := evidence.ParseCase("case.yaml", []byte(triplexIsolated+"confirmed: ["+failure.ID+place+"]\n"), built.Vocabulary())
+		if err != nil {
+			return // the other kind of pump
+		}
+		leftBy := func(book *rules.Book) (out []string, lower bool) {
+			m, err := chances.Lay(book, k)
+			require.NoError(t, err)
+			w, err := m.Solve()
+			require.NoError(t, err)
+			for _, c := range w.Proved() {
+				for _, root := range c.RootsLeft {
+					out = append(out, root.Cause+" "+root.Place.String())
+					lower = lower || !slices.ContainsFunc(c.BroughtOnBy, func(o chances.Root) bool { return o == root })
+				}
+			}
+			return out, lower
+		}
+		alone, _ := leftBy(built)
+		over, lower := leftBy(book)
+		assert.Subset(t, over, alone, text)
+		left += len(alone)
+		if lower {
+			lowered++
+		}
+	})
+	t.Logf("%d local books were taken; %d roots were left, some by the built-in book alone in %d cases", taken, left, lowered)
+	assert.Positive(t, left)
+	assert.Positive(t, lowered, "the draws must weigh some roots away")
+}
+
 // The tools are counted and the people out before an opening that only the local
 // book has is closed.
 func TestALocalOpeningIsNotClosedOverTools(t *testing.T) {

@@ -114,8 +114,8 @@ func (w *Weighed) RootsLeft() []Root {
 }
 
 // rootsLeft gives, of what may have brought a proved cause on, what a repair would
-// leave as it is: from the share of the book on, and neither proved, ruled out nor
-// looked at.
+// leave as it is: from the share of the book on, by the built-in one beneath a local
+// book too, and neither proved, ruled out nor looked at.
 func (w *Weighed) rootsLeft(cause int, brought []Root) []Root {
 	out := []Root{}
 	for _, r := range brought {
@@ -123,7 +123,7 @@ func (w *Weighed) rootsLeft(cause int, brought []Root) []Root {
 			out = append(out, r)
 		}
 	}
-	return out
+	return append(out, w.rootsLeftUnder(cause, out)...)
 }
 
 // through is the cause by way of which a root most likely brought another cause

@@ -35,6 +35,46 @@ func (m *Model) underLocal(s *noisyor.Solver) (rules.Wait, error) {
 	return h.verdict(under.Book), nil
 }
 
+// rootsLeftUnder gives the roots of a proved cause that the built-in book alone
+// has looked at and that are not among those known already, with their share by
+// that book: no local book that weighs otherwise lets one go unseen. It gives none
+// where the built-in book cannot weigh the case.
+func (w *Weighed) rootsLeftUnder(cause int, known []Root) []Root {
+	var out []Root
+	under := w.underAlone()
+	if under == nil {
+		return out
+	}
+	i, ok := under.Find(w.Causes[cause].Cause.ID, w.Causes[cause].Place)
+	if !ok || !under.confirmed[i] {
+		return out
+	}
+	brought, _ := under.rootsOf(i)
+	for _, r := range under.rootsLeft(i, brought) {
+		root, ok := w.Find(r.Cause, r.Place)
+		if ok && w.open(root) && !w.LookedAt(root) && !slices.ContainsFunc(known, func(k Root) bool { return k.Cause == r.Cause && k.Place == r.Place }) {
+			r.Title = w.Fill(w.Causes[root].Cause.Title)
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// underAlone is the case weighed by the built-in book beneath a local one; nil
+// where there is none, or where it cannot weigh the case.
+func (w *Weighed) underAlone() *Weighed {
+	if w.Book.Under == nil || w.builtIn != nil {
+		return w.builtIn
+	}
+	m := New(w.Book.Under, w.asUnder())
+	m.Measured = w.Measured
+	m.age()
+	if under, err := m.Solve(); err == nil {
+		w.builtIn = under
+	}
+	return w.builtIn
+}
+
 // asUnder is the case as the built-in book beneath hears it: with its own
 // thresholds and its own doubt of a reading.
 func (m *Model) asUnder() *evidence.Case {

@@ -65,6 +65,7 @@ type Weighed struct {
 	about   []int            // the causes that are weighed; nil: all
 	chains  *noisyor.Chains  // see Chains; nil: not worked out yet
 	base    *noisyor.Problem // the whole case; see ask
+	builtIn *Weighed         // see underAlone; nil: not worked out yet
 }
 
 // Beside is the same for another goroutine. From then on both only read the
