@@ -180,6 +180,11 @@ func (c *Condition) canHold(p *evidence.Pump) bool {
 	return c == nil || c.Findings || len(c.Quantities) > 0 || c.HoldsForPump(p)
 }
 
+// MostWays is in how many ways the causes of a book may come on one pump, each
+// chain at each place counted by itself. The built-in book has some 1 600; what
+// a case takes to weigh grows with them.
+const MostWays = 10_000
+
 // bringsFit refuses brings that never count, that run in a circle, whatever
 // their conditions say, and rows of more of them than MostDeep,
 // and more ways than MostWays.
@@ -191,9 +196,12 @@ func (l *loader) bringsFit() {
 			}
 		}
 	}
-	rows := bringRows{book: l.book, done: map[string]bool{}, deepest: map[string][]string{}}
+	rows := bringRows{book: l.book, deepest: map[string][]string{}, ways: map[string][]int{}}
+	for _, action := range evidence.Actions() {
+		rows.pumps = append(rows.pumps, &BareCase(evidence.Action(action)).Pump)
+	}
 	for _, c := range l.book.Causes.List {
-		if circle := rows.walk(c.ID); circle != nil {
+		if circle := rows.walk(c); circle != nil {
 			l.problems.Add(rows.toldAt(circle), source.DoesNotFit, "these bring each other on in a circle: %s; what brings what on must come to an end", strings.Join(circle, thenWord))
 			return
 		}
@@ -206,39 +214,70 @@ func (l *loader) bringsFit() {
 		}
 	}
 	if fit {
-		l.waysFit()
+		l.waysFit(&rows)
+	}
+}
+
+// waysFit refuses a book whose brings make more ways than MostWays.
+func (l *loader) waysFit(rows *bringRows) {
+	for p, pump := range rows.pumps {
+		total, most, at, fromLocal := 0, 0, source.Pos{}, false
+		for _, c := range l.book.Causes.List {
+			if !c.When.HoldsForPump(pump) {
+				continue
+			}
+			n := len(pump.Places(c.Level)) * rows.ways[c.ID][p]
+			total += n
+			if local := c.FromLocal; n > 0 && (local && !fromLocal || local == fromLocal && n > most) {
+				fromLocal, most, at = local, n, c.Brings[0].Pos
+			}
+		}
+		if total > MostWays {
+			l.problems.Add(at, source.TooLarge, "on a %s pump what brings what on makes %d ways in which causes come, each chain at each place counted; at most %d may", pump.Action, total, MostWays)
+			return
+		}
 	}
 }
 
 const thenWord = ", then "
 
-// bringRows follows what brings what on.
+// bringRows follows what brings what on, whatever the conditions say.
 type bringRows struct {
 	book    *Book
-	way     []string // from the cause where it began
-	done    map[string]bool
-	deepest map[string][]string // the longest row behind a cause, without it
+	pumps   []*evidence.Pump    // one of each kind
+	way     []string            // from the cause where it began
+	deepest map[string][]string // the longest row behind a cause that was walked, without it
+	ways    map[string][]int    // for each pump, how many ways the cause at one place makes
 }
 
 // walk goes all ways on from a cause; the first circle on them, nil if there is
 // none.
-func (w *bringRows) walk(id string) []string {
-	if w.done[id] {
+func (w *bringRows) walk(c *Cause) []string {
+	if _, walked := w.deepest[c.ID]; walked {
 		return nil
 	}
-	if i := slices.Index(w.way, id); i >= 0 {
-		return append(slices.Clone(w.way[i:]), id)
+	if i := slices.Index(w.way, c.ID); i >= 0 {
+		return append(slices.Clone(w.way[i:]), c.ID)
 	}
-	w.way = append(w.way, id)
-	for _, r := range w.book.Causes.Get(id).Brings {
-		if circle := w.walk(r.Cause); circle != nil {
+	w.way = append(w.way, c.ID)
+	deepest, ways := []string{}, make([]int, len(w.pumps))
+	for i, r := range c.Brings {
+		to := w.book.Causes.Get(r.Cause)
+		if circle := w.walk(to); circle != nil {
 			return circle
 		}
-		if row := w.deepest[r.Cause]; len(row)+1 > len(w.deepest[id]) {
-			w.deepest[id] = append([]string{r.Cause}, row...)
+		if row := w.deepest[to.ID]; len(row)+1 > len(deepest) {
+			deepest = append([]string{to.ID}, row...)
+		}
+		counted := slices.ContainsFunc(c.Brings[:i], func(o Bring) bool { return o.Cause == r.Cause })
+		for p, pump := range w.pumps {
+			if !counted && to.When.HoldsForPump(pump) {
+				n := len(pump.Under(pump.Places(c.Level)[0], to.Level)) * (1 + w.ways[to.ID][p])
+				ways[p] = min(ways[p]+n, 1<<30)
+			}
 		}
 	}
-	w.way, w.done[id] = w.way[:len(w.way)-1], true
+	w.way, w.deepest[c.ID], w.ways[c.ID] = w.way[:len(w.way)-1], deepest, ways
 	return nil
 }
 
