@@ -378,6 +378,7 @@ type Stop struct {
 	By        StopBy
 	When      *Condition
 	Do        []string
+	Standing  string // stands for the first line of Do where the pump does not run; "" if that fits it too
 	StopPump  bool // no more observations on the running pump
 	PowerOff  bool // nothing that needs power, not even a bump
 	LeavePump bool // the pump waits; no steps are given

@@ -94,6 +94,7 @@ func (l *loader) parseStop(o *source.Object, e Entry) *Stop {
 	s.By = oneOf(l, o.Need("by"), "time of the stop", AtOnce, NextSafeMoment)
 	s.When = l.anyCondition(o.Need("when"))
 	s.Do = l.texts(o.Need("do"), "do")
+	s.Standing = l.optional(o, "standing")
 	s.StopPump = o.Get("stop-pump").Bool(&l.problems, "stop-pump")
 	s.PowerOff = o.Get("power-off").Bool(&l.problems, "power-off")
 	s.LeavePump = o.Get("leave-pump").Bool(&l.problems, "leave-pump")

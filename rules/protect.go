@@ -99,7 +99,7 @@ var protections = map[string]protection{
 	},
 	"stops": {keys: map[string]change{
 		"when": orWhen, "stop-pump": onlyTrue, "power-off": onlyTrue, "leave-pump": onlyTrue, "open-nothing": onlyTrue, "by": atLeast(string(NextSafeMoment), string(AtOnce)), "haste": fixed,
-		"signal": fixed, "title": fixed, "do": fixed, "basis": grounds,
+		"signal": fixed, "title": fixed, "do": fixed, "standing": fixed, "basis": grounds,
 	}},
 	"ratings": {keys: map[string]change{
 		"title": fixed, "of": fixed, "most": fixed, "least": fixed, "doubt": fixed, "shows": fixed, "when": fixed, "basis": grounds,

@@ -115,10 +115,13 @@ func (m *Model) stopTitle(s *rules.Stop) string {
 	return title + ": " + strings.Join(figures, "; ")
 }
 
-// stopDo gives the words of a stop condition; where it is about what was taken
-// beside moving parts, they end with what that is.
+// stopDo gives the words of a stop condition, as the pump stands; where it is about
+// what was taken beside moving parts, they end with what that is.
 func (m *Model) stopDo(stop *rules.Stop) []string {
 	out := m.FillAll(stop.Do)
+	if stop.Standing != "" && m.Case.Pump.State != evidence.Running {
+		out[0] = m.Fill(stop.Standing)
+	}
 	if !stop.When.AsksBeside() {
 		return out
 	}

@@ -177,7 +177,7 @@ func (r *round) closing(m *interview.Move) turn {
 		case "lock":
 			return r.takenOff(locks, open)
 		case "not-done":
-			return say("Then the pump stays as it is. What comes after this step waits.")
+			return r.waits(m, "Then the pump stays as it is. What comes after this step waits.")
 		case "report":
 			return r.report()
 		}
@@ -269,9 +269,13 @@ func (r *round) done(m *interview.Move) turn {
 func (r *round) nothingLeft(m *interview.Move) turn {
 	r.standing(m)
 	p := prompt.Prompt{
-		ID: "nothing", Body: prompt.Lines(prompt.Text, "No question or check of the rulebook that was not put off would settle what is open. Call the maintenance engineer, or take up what was put off."),
-		Options: []prompt.Option{option("take-up", "take up what was put off"), option("report", "report something else")},
+		ID: "nothing", Body: prompt.Lines(prompt.Text, "No question or check of the rulebook would settle what is open. Call the maintenance engineer."),
 	}
+	if off := r.s.Sitting.LookMore || len(r.s.Sitting.Declined) > 0; off && r.s.TakenUp != says(r.text) {
+		p.Body = prompt.Lines(prompt.Text, "No question or check of the rulebook that was not put off would settle what is open. Call the maintenance engineer, or take up what was put off.")
+		p.Options = append(p.Options, option("take-up", "take up what was put off"))
+	}
+	p.Options = append(p.Options, option("all", "that is all for now"), option("report", "report something else"))
 	if r.k.Pump.State == evidence.Isolated {
 		p.Options = append(p.Options, option("close", "close up and return to service"))
 	}
@@ -281,7 +285,11 @@ func (r *round) nothingLeft(m *interview.Move) turn {
 			return r.report()
 		case "close":
 			return keep(func(s *interview.Sitting) { s.Closing = true })
+		case "all":
+			return over()
 		}
-		return keep(func(s *interview.Sitting) { s.Declined, s.LookMore = map[string]bool{}, false })
+		return prompt.End(end{note: func(s *State) {
+			s.TakenUp, s.Sitting.Declined, s.Sitting.LookMore = says(r.text), map[string]bool{}, false
+		}})
 	})
 }

@@ -54,7 +54,7 @@ func (r *round) takeUp() turn {
 		if state == "yes" {
 			return prompt.End(end{note: begun, final: true})
 		}
-		return write(record.SetPump("state", state), r.log(saidLog+standsNow[evidence.PumpState(state)]))
+		return writeThen(begun, record.SetPump("state", state), r.log(saidLog+standsNow[evidence.PumpState(state)]))
 	})
 }
 

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"telltale/cmd/internal/prompt"
+	"telltale/engine/chances"
 	"telltale/engine/interview"
 	"telltale/evidence"
 	"telltale/rules"
@@ -50,12 +51,13 @@ func (r *round) notice(question, words string) turn {
 }
 
 // reportable lists the signs that can be reported, without words only those that
-// make sense by what shows already and are not answered everywhere. If none has
+// make sense by what shows already and are not answered, or said to be unknown,
+// everywhere. If none has
 // all the words, it lists those that have one of them.
 func (r *round) reportable(words string) []*rules.Sign {
 	all := interview.Signs(r.Book, r.k)
 	if words == "" {
-		return slices.DeleteFunc(all, func(s *rules.Sign) bool { return r.answered(s) || !s.Fits(r.k) })
+		return slices.DeleteFunc(all, func(s *rules.Sign) bool { return r.answered(s) || r.saidUnknown(s) || !s.Fits(r.k) })
 	}
 	having := func(words string) []*rules.Sign {
 		return slices.DeleteFunc(slices.Clone(all), func(s *rules.Sign) bool { return !prompt.Holds(searched(s), words) })
@@ -92,6 +94,13 @@ const shortestWord = 3
 
 func (r *round) answered(s *rules.Sign) bool {
 	return len(r.unanswered(s, r.k.Pump.Places(s.Level))) == 0
+}
+
+// saidUnknown says whether nobody knows of a sign, wherever it is not answered.
+func (r *round) saidUnknown(s *rules.Sign) bool {
+	return !slices.ContainsFunc(r.unanswered(s, r.k.Pump.Places(s.Level)), func(p evidence.Place) bool {
+		return !chances.Among(r.k.NotKnown, s.ID, p)
+	})
 }
 
 // unanswered gives those of some places where a sign is not answered.

@@ -36,7 +36,12 @@ type State struct {
 	Said []prompt.Answer `json:"said"`
 	// Told is what was said once, by its name: it is said again when it changes.
 	Told map[string]string `json:"told"`
-	News []prompt.Line     `json:"news"` // what the last answer brought
+	// Given is how often an answer was given to a prompt, by the digest of both and
+	// of what the case says.
+	Given map[string]int `json:"given"`
+	// TakenUp is the digest of what the case said when what was put off was taken up.
+	TakenUp string        `json:"taken_up"`
+	News    []prompt.Line `json:"news"` // what the last answer brought
 	// Before is what going back leads to, the last at the end.
 	Before []Moment `json:"before"`
 }
@@ -56,7 +61,9 @@ type Follow struct {
 }
 
 // NewState begins a sitting.
-func NewState() State { return State{Sitting: interview.NewSitting(), Told: map[string]string{}} }
+func NewState() State {
+	return State{Sitting: interview.NewSitting(), Told: map[string]string{}, Given: map[string]int{}}
+}
 
 // on is the state as that of a case.
 func (s State) on(text []byte) State {
@@ -98,6 +105,9 @@ func (s State) copy() State {
 	s.Sitting = s.Sitting.Copy()
 	if s.Told = maps.Clone(s.Told); s.Told == nil {
 		s.Told = map[string]string{}
+	}
+	if s.Given = maps.Clone(s.Given); s.Given == nil {
+		s.Given = map[string]int{}
 	}
 	s.Follow, s.Said, s.Before = slices.Clone(s.Follow), slices.Clip(s.Said), slices.Clip(s.Before)
 	return s
@@ -219,6 +229,10 @@ func (t *Talk) Answer(text []byte, s State, a prompt.Answer) ([]byte, State, err
 	after := r.s.copy()
 	after.News = nil
 	maps.Copy(after.Told, r.told)
+	if r.again(&after, a) {
+		after.Over, after.Said, after.News = true, nil, prompt.Lines(prompt.Text, inCircles)
+		return text, after.on(text), nil
+	}
 	if a.One() == prompt.Back {
 		text, after = back(text, after)
 		k, err := record.Read(t.File, text, t.Book.Vocabulary())
@@ -268,7 +282,7 @@ func (r *round) finish(after State, e end) ([]byte, State, error) {
 	}
 	if !e.final && (len(e.edits) > 0 || e.note != nil) {
 		was := r.s.copy()
-		was.Before, was.Said, was.News = nil, nil, nil
+		was.Before, was.Said, was.News, was.Given = nil, nil, nil, nil
 		after.Before = append(after.Before, Moment{Text: string(r.text), State: was})
 	}
 	if e.note != nil {
@@ -341,7 +355,7 @@ func back(text []byte, s State) ([]byte, State) {
 	default:
 		last := s.Before[len(s.Before)-1]
 		was := last.State.copy()
-		was.By, was.Told, was.Before = s.By, s.Told, s.Before[:len(s.Before)-1]
+		was.By, was.Told, was.Given, was.Before = s.By, s.Told, s.Given, s.Before[:len(s.Before)-1]
 		return []byte(last.Text), was
 	}
 	return text, s

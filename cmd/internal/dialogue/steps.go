@@ -207,10 +207,20 @@ func (r *round) safetyStep(p prompt.Prompt, m *interview.Move) turn {
 		case "lock":
 			return r.lockHere(g)
 		case "not-done":
-			return say("Then nobody goes further. What stands behind this step waits until it is done. If it cannot be done, leave here and tell the person in charge.")
+			return r.waits(m, "Then nobody goes further. What stands behind this step waits until it is done. If it cannot be done, leave here and tell the person in charge.")
 		}
 		return r.aroundStep(id, m)
 	})
+}
+
+// waits says once what it means that a step is not done; said again, it ends the
+// talk: nothing is offered past the step.
+func (r *round) waits(m *interview.Move, what string) turn {
+	key := "waits " + interview.StepKey(m.Step)
+	if r.s.Told[key] != "" {
+		return over("The step is not done. The talk ends here. Tell the person in charge.")
+	}
+	return prompt.End(end{news: prompt.Lines(prompt.Text, what), note: func(s *State) { s.Told[key] = what }, final: true})
 }
 
 // doubt begins the id of a sign that is offered at a safety step.
@@ -300,15 +310,16 @@ func (r *round) which(m *interview.Move) turn {
 	}
 	return ask(p, func(id string) turn {
 		log := r.log("settled: " + question)
+		settled := func(s *State) { s.Sitting.Declined[interview.WhichKey(c)] = true } // it is asked once
 		switch {
 		case id == "later":
 			return decline(interview.WhichKey(c))
 		case id == "other":
-			return write(record.Unchecked(c.Check, named(c.Place)...), log)
+			return writeThen(settled, record.Unchecked(c.Check, named(c.Place)...), log)
 		case c.Cause != "":
-			return write(record.Unconfirm(c.Cause, named(c.At)...), log)
+			return writeThen(settled, record.Unconfirm(c.Cause, named(c.At)...), log)
 		}
-		return write(record.ClearFinding(c.Sign, named(c.At)...), log)
+		return writeThen(settled, record.SetFinding(c.Sign, "unknown", named(c.At)...), log)
 	})
 }
 

@@ -161,7 +161,7 @@ func proved(r *engine.Report) doc.Part {
 		return doc.Item{Strong: "PROVED:", Text: words.Titled(c.Title, c.Place), Below: provedFacts(c)}
 	})}
 	for _, u := range r.Unexplained {
-		out.Items = append(out.Items, doc.Item{Strong: "Still unexplained:", Text: words.Unexplained(r, u)})
+		out.Items = append(out.Items, doc.Item{Strong: "Not explained by what is proved:", Text: words.Unexplained(r, u)})
 	}
 	if len(r.Confirmed) > 0 && len(r.Unexplained) == 0 && slices.ContainsFunc(r.Found, func(f chances.Finding) bool { return f.Answer == "present" }) {
 		out.Items = append(out.Items, doc.Item{Text: "This more likely than not explains each sign that was seen."})
@@ -173,7 +173,11 @@ func proved(r *engine.Report) doc.Part {
 func provedFacts(c chances.Confirmed) []doc.Item {
 	var left []doc.Item
 	if len(c.RootsLeft) > 0 {
-		left = []doc.Item{{Strong: "Root not looked at yet:", Text: strings.Join(doc.Each(c.RootsLeft, rootNamed), "; ") + "."}}
+		lead := "Root not looked at yet:"
+		if c.RootLeft {
+			lead = "Root not looked at; the crew said yes to leaving it:"
+		}
+		left = []doc.Item{{Strong: lead, Text: strings.Join(words.Roots(c.RootsLeft), "; ") + "."}}
 	}
 	switch {
 	case c.LookedAgain:

@@ -285,7 +285,7 @@ func (e *entry) stop(stop *rules.Stop) {
 	e.facts("Signal", strings.ToUpper(string(stop.Signal)), "Stop", stop.By.Words())
 	e.condition("When", stop.When)
 	e.add(doc.List(stop.Do...))
-	e.facts("Holds", doc.If(stop.OpenNothing, "every opening, every check with hands in, and the closing up"), "Basis", stop.Basis)
+	e.facts("Where it stands, first", stop.Standing, "Holds", doc.If(stop.OpenNothing, "every opening, every check with hands in, and the closing up"), "Basis", stop.Basis)
 }
 
 func (e *entry) back(r *rules.Return) {

@@ -126,7 +126,7 @@ func causes(r *engine.Report, all bool) doc.Section {
 	rest := len(r.Causes) - len(shown)
 	foot := []string{
 		doc.If(rest > 0, fmt.Sprintf("%d more are less likely (--all shows them).", rest)),
-		noneLine(r),
+		doc.If(len(r.Troubles) == 0, noneLine(r)),
 		"By area: " + areas(r) + ".",
 		"Weights are in decibans: +10 makes a cause ten times likelier, -10 ten times less likely (as odds).",
 		r.Rulebook.Basis,

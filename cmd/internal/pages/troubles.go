@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -18,6 +19,7 @@ const (
 	mostRoots   = 4
 	mostWith    = 3 // failures besides, and other causes
 	leastOfRoot = 0.05
+	leastFall   = 0.25 // the share of a chance that must go before it counts as fallen
 )
 
 // troubles tells what is probably wrong, a block for each trouble; with looks,
@@ -34,7 +36,7 @@ func troubles(r *engine.Report, looks bool) doc.Section {
 		s.Parts = append(s.Parts, part)
 	}
 	deep := slices.ContainsFunc(r.Troubles, func(t chances.Trouble) bool { return len(t.BroughtOnBy) > 0 })
-	s.Parts = append(s.Parts, doc.Text(doc.If(deep, "A root is what brought a failure on. Where the root stays, the new part fails too. Two roots may have worked at once.")))
+	s.Parts = append(s.Parts, doc.Text(doc.If(len(r.Troubles) > 0, noneLine(r)), doc.If(deep, "A root is what brought a failure on. Where the root stays, the new part fails too. Two roots may have worked at once.")))
 	return s
 }
 
@@ -47,7 +49,7 @@ func troubleHead(i int) string {
 }
 
 // troubleLines says what failed and what would prove that wrong, what failed with
-// it, what brought it on, what it is if it is not that, and the share of none.
+// it, what brought it on, and what it is if it is not that.
 func troubleLines(r *engine.Report, t *chances.Trouble) []doc.Item {
 	first := t.Failed[0]
 	alone := first.Role == string(rules.Root) && len(t.BroughtOnBy) == 0
@@ -61,11 +63,10 @@ func troubleLines(r *engine.Report, t *chances.Trouble) []doc.Item {
 			out = append(out, doc.Item{Strong: lead, Below: doc.Items(lines...)})
 		}
 	}
-	few := func(list []chances.Told) []string { return doc.Each(list[:min(len(list), mostWith)], toldCause) }
-	add(withLead(t.Failed[1:]), few(t.Failed[1:]))
+	add(withLead(t.Failed[1:]), toldFew(t.Failed[1:]))
 	if !alone {
 		shown := shownRoots(t)
-		roots := append(doc.Each(shown, func(root chances.Root) string { return rootLine(r, root) }), doc.Said(moreRoots(t, len(shown)))...)
+		roots := append(doc.Each(words.AlikeRoots(shown), func(alike []chances.Root) string { return rootLine(r, alike) }), doc.Said(moreRoots(t, shown))...)
 		lead := "If so, what brought it on:"
 		if first.Proved {
 			lead = "What brought it on:"
@@ -73,9 +74,9 @@ func troubleLines(r *engine.Report, t *chances.Trouble) []doc.Item {
 		add(lead, append(roots, bracketed("Nothing deeper"+doc.If(len(t.BroughtOnBy) == 0, " that the rulebook knows")+": wear, age or chance", words.Likely(t.ByItself))+"."))
 	}
 	if !first.Proved {
-		add("If it is not that:", few(others(r, t)))
+		add("If it is not that:", toldFew(others(r, t)))
 	}
-	return append(out, doc.Item{Text: noneLine(r)})
+	return out
 }
 
 // failedLead says no more than the chance of a cause does.
@@ -96,12 +97,23 @@ func failedLead(c chances.Told, alone bool) string {
 }
 
 // toldCause is a line that names a cause with its chance, or says that it is
-// proved.
-func toldCause(c chances.Told) string {
-	if c.Proved {
-		return bracketed(words.Titled(c.Title, c.Place), words.Proved) + "."
+// proved; of several that differ in their place alone it names each place.
+func toldCause(alike ...chances.Told) string {
+	var places []evidence.Place
+	for _, c := range alike {
+		places = append(places, c.Place)
 	}
-	return bracketed(words.Titled(c.Title, c.Place), words.Likely(c.Probability)) + "."
+	return words.AtEach(alike[0].Title, places, toldChance(alike[0])) + "."
+}
+
+func toldChance(c chances.Told) string {
+	return cmp.Or(doc.If(c.Proved, words.Proved), words.Likely(c.Probability))
+}
+
+// toldFew are the lines of the first of some causes.
+func toldFew(list []chances.Told) []string {
+	lines := doc.Each(words.Alike(list, func(c chances.Told) string { return c.Cause + " " + toldChance(c) }), func(alike []chances.Told) string { return toldCause(alike...) })
+	return lines[:min(len(lines), mostWith)]
 }
 
 // withLead says no more of what failed besides than its chance does.
@@ -113,18 +125,16 @@ func withLead(with []chances.Told) string {
 }
 
 // shownRoots are the likeliest roots of a trouble, without those of almost no
-// chance.
+// chance; those that differ in their place alone take one line.
 func shownRoots(t *chances.Trouble) []chances.Root {
-	n := 0
-	for n < min(len(t.BroughtOnBy), mostRoots) && t.BroughtOnBy[n].Probability >= leastOfRoot {
-		n++
-	}
-	return t.BroughtOnBy[:n]
+	likely := slices.DeleteFunc(slices.Clone(t.BroughtOnBy), func(r chances.Root) bool { return r.Probability < leastOfRoot })
+	lines := words.AlikeRoots(likely)
+	return slices.Concat(lines[:min(len(lines), mostRoots)]...)
 }
 
 // moreRoots says how many roots are not shown, and how likely each is at most.
-func moreRoots(t *chances.Trouble, shown int) string {
-	left := t.BroughtOnBy[shown:]
+func moreRoots(t *chances.Trouble, shown []chances.Root) string {
+	left := slices.DeleteFunc(slices.Clone(t.BroughtOnBy), func(r chances.Root) bool { return slices.Contains(shown, r) })
 	if len(left) == 0 {
 		return ""
 	}
@@ -135,19 +145,29 @@ func moreRoots(t *chances.Trouble, shown int) string {
 	case len(left) > 1:
 		most += " or less"
 	}
-	return fmt.Sprintf("%d %sroot%s, %s%s.", len(left), doc.If(shown > 0, "more "), doc.If(len(left) > 1, "s"), doc.If(len(left) > 1, "each "), most)
+	return fmt.Sprintf("%d %sroot%s, %s%s.", len(left), doc.If(len(shown) > 0, "more "), doc.If(len(left) > 1, "s"), doc.If(len(left) > 1, "each "), most)
 }
 
 // rootLine names a root with its chance, and the way by which it brought the
 // failure on.
-func rootLine(r *engine.Report, root chances.Root) string {
-	there := slices.ContainsFunc(r.Confirmed, func(c chances.Confirmed) bool { return c.Cause == root.Cause && c.Place == root.Place })
-	return rootNamed(root) + "." + doc.If(root.Through != "", " By way of: "+titleOf(r, root.Through)+".") + doc.If(there, " It is proved to be there.")
-}
-
-// rootNamed names a root with its chance.
-func rootNamed(root chances.Root) string {
-	return bracketed(words.Titled(root.Title, root.Place), words.Likely(root.Probability))
+func rootLine(r *engine.Report, alike []chances.Root) string {
+	there := func(root chances.Root) bool {
+		return slices.ContainsFunc(r.Confirmed, func(c chances.Confirmed) bool { return c.Cause == root.Cause && c.Place == root.Place })
+	}
+	var proved []evidence.Place
+	for _, root := range alike {
+		if there(root) {
+			proved = append(proved, root.Place)
+		}
+	}
+	line := words.Root(alike...) + "." + doc.If(alike[0].Through != "", " By way of: "+titleOf(r, alike[0].Through)+".")
+	switch {
+	case len(proved) == 0:
+		return line
+	case len(alike) > 1:
+		return line + " It is proved to be there: " + words.Places(proved, ", ") + "."
+	}
+	return line + " It is proved to be there."
 }
 
 // titleOf is the title of a cause of the answer.
@@ -171,7 +191,7 @@ func wrongLine(t *chances.Trouble) string {
 	switch {
 	case t.Failed[0].Proved:
 		return ""
-	case w == nil:
+	case w == nil, w.Then > (1-leastFall)*t.Failed[0].Probability:
 		return "No single look or answer would prove it wrong."
 	}
 	shows := doc.If(w.Check != "", "finds nothing") + doc.If(w.Check == "", "does not show")
@@ -259,7 +279,7 @@ func roleNote(c chances.Cause) string {
 		return doc.If(note != "", note+".")
 	}
 	if root := c.BroughtOnBy[0]; root.Probability >= c.ByItself {
-		return note + ". Likeliest root: " + rootNamed(root) + "."
+		return note + ". Likeliest root: " + words.Root(root) + "."
 	}
 	return note + bracketed(". Likeliest: nothing deeper", words.Likely(c.ByItself)) + "."
 }

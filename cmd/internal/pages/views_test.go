@@ -114,7 +114,7 @@ func fields(in Input, r *engine.Report) []said {
 	}
 	for _, c := range r.Confirmed {
 		add("", "confirmed", words.Titled(c.Title, c.Place))
-		add("", "confirmed.roots_left", doc.Each(c.RootsLeft, rootNamed)...)
+		add("", "confirmed.roots_left", words.Roots(c.RootsLeft)...)
 		if !c.Corrected {
 			add("", "confirmed", slices.Concat([]string{c.Repair, c.LookAgain}, c.Parts, c.BringsOn)...)
 			for _, g := range c.Safety {

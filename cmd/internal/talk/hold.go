@@ -53,6 +53,7 @@ func (t *Terminal) put(p *prompt.Prompt) prompt.Answer {
 		t.offer(question(p), menu)
 		a, picked := t.answer(p, menu)
 		if picked == nil {
+			t.idle = 0
 			return a
 		}
 		from = picked.from
@@ -61,13 +62,21 @@ func (t *Terminal) put(p *prompt.Prompt) prompt.Answer {
 	return prompt.Answer{}
 }
 
+// mostIdle is how many lines in a row may be no answer: then nobody reads what
+// stands there, and the talk is left.
+const mostIdle = 40
+
 // answer reads lines until one is an answer, or picks what only shows something.
 func (t *Terminal) answer(p *prompt.Prompt, menu []entry) (prompt.Answer, *entry) {
-	for {
+	for t.err == nil {
 		t.print("> ")
 		typed := t.read()
+		if t.idle++; t.idle > mostIdle && t.err == nil {
+			t.Say(0, fmt.Sprintf("%d lines in a row were no answer. Nothing more is asked.", mostIdle))
+			t.err = ErrLeft
+		}
 		if t.err != nil {
-			return prompt.Answer{}, nil
+			break
 		}
 		a, picked, why := understood(p, menu, typed)
 		switch {
@@ -79,6 +88,7 @@ func (t *Terminal) answer(p *prompt.Prompt, menu []entry) (prompt.Answer, *entry
 		}
 		t.Say(0, why)
 	}
+	return prompt.Answer{}, nil
 }
 
 // understood makes an answer of what was typed; picked is an entry of the menu

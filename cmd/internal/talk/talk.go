@@ -21,6 +21,7 @@ type Terminal struct {
 	width  int
 	height int
 	used   int // lines written since the last answer
+	idle   int // lines read since it
 	err    error
 }
 

@@ -47,3 +47,25 @@ func TitledAt(title string, places []evidence.Place) string {
 	}
 	return title
 }
+
+// AtEach joins a title, the places where it stands, and what holds at each of them:
+// "Guide low, cylinders 1, 2 and 3 (each likely, 65 %)".
+func AtEach(title string, places []evidence.Place, holds string) string {
+	if len(places) == 1 {
+		return Titled(title, places[0]) + " (" + holds + ")"
+	}
+	lead, names := "cylinders ", make([]string, len(places))
+	for i, p := range places {
+		names[i] = p.String()
+		if _, err := strconv.Atoi(names[i]); err != nil {
+			lead = ""
+		}
+	}
+	if lead == "" {
+		for i, p := range places {
+			names[i] = Place(p)
+		}
+	}
+	last := len(names) - 1
+	return title + ", " + lead + strings.Join(names[:last], ", ") + " and " + names[last] + " (each " + holds + ")"
+}
