@@ -101,8 +101,8 @@ func (r *round) toOpen(openable []evidence.At) turn {
 // whatNow asks whether to correct what is proved, or to look on.
 func (r *round) whatNow(p prompt.Prompt, m *interview.Move) turn {
 	cause := r.Book.Causes.Get(m.Cause.ID)
-	for _, u := range m.Report.Unexplained {
-		p.Body = append(p.Body, prompt.Line{Kind: prompt.Below, Text: "It does not explain: " + words.Unexplained(m.Report, u)})
+	for _, text := range words.Unexplained(m.Report) {
+		p.Body = append(p.Body, prompt.Line{Kind: prompt.Below, Text: "It does not explain: " + text})
 	}
 	if len(m.Report.Unexplained) == 0 {
 		p.Body = append(p.Body, prompt.Line{Kind: prompt.Below, Text: "It explains, more likely than not, each sign that was seen."})

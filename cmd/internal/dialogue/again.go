@@ -28,8 +28,12 @@ func says(text []byte) string {
 }
 
 // again counts an answer; true where it was given so often, with the case as it
-// is, that it leads nowhere.
+// is, that it leads nowhere. Going back leads somewhere as long as there is anything
+// to go back to.
 func (r *round) again(s *State, a prompt.Answer) bool {
+	if a.One() == prompt.Back && len(s.Said)+len(s.Before) > 0 {
+		return false
+	}
 	key := digest([]byte(strings.Join(append([]string{says(r.text), a.Prompt, a.Text}, a.Chosen...), "\n")))
 	s.Given[key]++
 	return s.Given[key] > mostAgain

@@ -331,11 +331,14 @@ func (r *round) straight(m *interview.Move) turn {
 	p := prompt.Prompt{
 		ID: interview.StraightKey(g), About: slices.Concat(about("cause", g.Cause, g.Place), about("check", g.Check, g.At)),
 		Ask:     fmt.Sprintf("%s: %s. One look can prove it: %s. Go straight there?", words.Titled(g.Title, g.Place), words.Likely(g.Probability), words.Titled(g.CheckTitle, g.At)),
-		Options: []prompt.Option{option("yes", "yes; what makes it safe and what must be open still comes first"), option("no", "no; go on with the questions and the list")},
+		Options: []prompt.Option{option("yes", "yes; what makes it safe and what must be open still comes first"), option("no", "no; go on with the questions and the list"), aside("report", "report something that was noticed")},
 	}
 	return ask(p, func(id string) turn {
-		if id == "no" {
+		switch id {
+		case "no":
 			return decline(interview.StraightKey(g))
+		case "report":
+			return r.report()
 		}
 		return keep(func(s *interview.Sitting) { s.Straight = interview.StraightKey(g) })
 	})

@@ -160,8 +160,8 @@ func proved(r *engine.Report) doc.Part {
 	out := doc.Part{Items: doc.Each(r.Confirmed, func(c chances.Confirmed) doc.Item {
 		return doc.Item{Strong: "PROVED:", Text: words.Titled(c.Title, c.Place), Below: provedFacts(c)}
 	})}
-	for _, u := range r.Unexplained {
-		out.Items = append(out.Items, doc.Item{Strong: "Not explained by what is proved:", Text: words.Unexplained(r, u)})
+	for _, text := range words.Unexplained(r) {
+		out.Items = append(out.Items, doc.Item{Strong: "Not explained by what is proved:", Text: text})
 	}
 	if len(r.Confirmed) > 0 && len(r.Unexplained) == 0 && slices.ContainsFunc(r.Found, func(f chances.Finding) bool { return f.Answer == "present" }) {
 		out.Items = append(out.Items, doc.Item{Text: "This more likely than not explains each sign that was seen."})

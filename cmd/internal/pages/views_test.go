@@ -122,9 +122,7 @@ func fields(in Input, r *engine.Report) []said {
 			}
 		}
 	}
-	for _, u := range r.Unexplained {
-		add("", "unexplained", words.Unexplained(r, u))
-	}
+	add("", "unexplained", words.Unexplained(r)...)
 	if len(r.Confirmed) > 0 && len(r.Unexplained) == 0 {
 		add("", "explained", "explains each sign that was seen")
 	}

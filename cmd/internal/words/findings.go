@@ -72,12 +72,19 @@ type Side struct {
 	Weights []Weight
 }
 
-// Unexplained says what the proved causes do not explain: the finding at the
-// one place.
-func Unexplained(r *engine.Report, u chances.Unexplained) string {
-	f := r.Found[u.Finding-1]
-	f.Places, f.Measured, f.InDoubt = []evidence.Place{u.Place}, false, false
-	return Finding(f)
+// Unexplained says what the proved causes do not explain: each finding at the places
+// where they do not.
+func Unexplained(r *engine.Report) []string {
+	var out []string
+	for _, same := range Alike(r.Unexplained, func(u chances.Unexplained) string { return strconv.Itoa(u.Finding) }) {
+		f := r.Found[same[0].Finding-1]
+		f.Places, f.Measured, f.InDoubt = nil, false, false
+		for _, u := range same {
+			f.Places = append(f.Places, u.Place)
+		}
+		out = append(out, Finding(f))
+	}
+	return out
 }
 
 // Contradiction says which two words of a case do not go together.
