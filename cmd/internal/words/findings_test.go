@@ -35,7 +35,10 @@ func TestWhatPointsToAFinding(t *testing.T) {
 		{Number: 2, Sign: "r", Title: "Rod off centre", Answer: "present", Places: both, Measured: true},
 	}}
 	assert.Equal(t, []Weight{{"measured: rod off centre (2, 3)", 3}, {"Knock", -1}}, Weights(r.Found, []chances.Reason{{Finding: 2, Decibans: 3}, {Finding: 1, Decibans: -1}}))
-	assert.Equal(t, "Rod off centre (3)", Unexplained(r, chances.Unexplained{Finding: 2, Place: evidence.Place{Cylinder: "3"}}), "at the one place")
+	r.Unexplained = []chances.Unexplained{{Finding: 2, Place: both[1]}, {Finding: 1}}
+	assert.Equal(t, []string{"Rod off centre (3)", "Knock"}, Unexplained(r), "at the one place")
+	r.Unexplained[1] = chances.Unexplained{Finding: 2, Place: both[0]}
+	assert.Equal(t, []string{"Rod off centre (3, 2)"}, Unexplained(r), "one line for all its places")
 	assert.Equal(t, both, r.Found[1].Places)
 }
 
