@@ -345,7 +345,14 @@ func TestFullDiskIsNoSuccess(t *testing.T) {
 	for _, args := range everyAnswer() {
 		t.Run(strings.Join(args, " "), func(t *testing.T) {
 			t.Parallel()
-			for what, full := range map[string]io.Writer{"a little": &fullDisk{room: 10}, "nothing": nothing(t)} {
+			disks := map[string]io.Writer{"a little": &fullDisk{room: 10}, "nothing": nothing(t)}
+			switch strings.Join(args, " ") { // each runs every proof of the rulebook: once is enough
+			case "rulebook vet":
+				delete(disks, "nothing")
+			case "rulebook prove":
+				delete(disks, "a little")
+			}
+			for what, full := range disks {
 				code, errOut := toFull(t, args, full)
 				assert.Equal(t, exitFile, code, "%s: %s", what, errOut)
 				assert.Contains(t, errOut, "no space left on device", what)
