@@ -379,9 +379,9 @@ type Stop struct {
 	When      *Condition
 	Do        []string
 	Standing  string // stands for the first line of Do where the pump does not run; "" if that fits it too
-	StopPump  bool // no more observations on the running pump
-	PowerOff  bool // nothing that needs power, not even a bump
-	LeavePump bool // the pump waits; no steps are given
+	StopPump  bool   // no more observations on the running pump
+	PowerOff  bool   // nothing that needs power, not even a bump
+	LeavePump bool   // the pump waits; no steps are given
 	// OpenNothing: nothing is opened, and no hand goes in, while it holds.
 	OpenNothing bool
 	// Haste is how long the pump can wait once the words are done; nil where By
