@@ -36,7 +36,7 @@ func (l *loader) parseSign(o *source.Object, e Entry) *Sign {
 func (l *loader) kinds(n *source.Node) []Kind {
 	var out []Kind
 	for _, p := range l.pairs(n, "kinds") {
-		if !isID(p.Key.Text) || slices.Contains([]string{"present", "absent", "unknown", "all", "others"}, p.Key.Text) {
+		if !isID(p.Key.Text) || slices.Contains([]string{"present", "absent", "unknown", "all", "others", "left", "right"}, p.Key.Text) {
 			l.problems.Add(p.Key.Pos, source.BadName, "%q cannot be a kind; expected lower-case words with hyphens, not a word of the case file", source.Clip(p.Key.Text))
 			continue
 		}
