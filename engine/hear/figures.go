@@ -1,0 +1,71 @@
+package hear
+
+import (
+	"strings"
+
+	"telltale/rules"
+)
+
+// figures reads the numbers with a unit: "from 2800 down to 2400 psi", "95
+// strokes". The first of two of a unit was before.
+func (h *hearing) figures(items []item) []Figure {
+	var out []Figure
+	what := ""
+	for i, it := range items {
+		if it.role == rules.NamesThing {
+			for _, w := range strings.Fields(strings.ToLower(told(h.text, h.words, it.from, it.to))) {
+				switch w {
+				case "charge", "suction", "centrifugal":
+					what = "charge-pressure"
+				case "oil", "lube", "air", "clutch", "dampener", "damper", "bottle":
+					what = "other"
+				}
+			}
+		}
+		if !it.isNumber || it.placeNumber || i+1 >= len(items) {
+			continue
+		}
+		unit := strings.ToLower(told(h.text, h.words, items[i+1].from, items[i+1].to))
+		f := Figure{Value: it.number}
+		switch items[i+1].role {
+		case rules.SaysPressure:
+			f.What, f.Unit = "discharge", unitOf(unit)
+			if what != "" {
+				f.What = what
+			}
+			if f.What == "other" {
+				continue
+			}
+		case rules.SaysStrokes:
+			f.What, f.Unit = "speed", "strokes/min"
+		default:
+			continue
+		}
+		out = append(out, f)
+	}
+	for i := range out {
+		for _, later := range out[i+1:] {
+			out[i].Was = out[i].Was || later.What == out[i].What
+		}
+	}
+	return out
+}
+
+func unitOf(word string) string {
+	switch word {
+	case "bar":
+		return "bar"
+	case "kpa":
+		return "kPa"
+	}
+	return "psi"
+}
+
+// bare puts figures that stand alone as readings.
+func (h *hearing) bare(items []item, figures []Figure) bool {
+	if len(figures) == 0 || items == nil {
+		return false
+	}
+	h.put(Heard{Is: IsReading, ID: figures[len(figures)-1].What, Answer: "present", Figures: figures, Strength: Fair, Because: "a number with its unit"}, items, where{})
+	return true
+}

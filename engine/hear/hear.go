@@ -1,0 +1,452 @@
+package hear
+
+import (
+	"slices"
+	"strings"
+
+	"telltale/evidence"
+	"telltale/evidence/speech"
+	"telltale/rules"
+)
+
+// LongestStory is how many bytes of a story are heard; what is longer is
+// refused by whoever reads it.
+const LongestStory = 64 << 10
+
+// mostOthers is how many other readings a statement carries.
+const mostOthers = 4
+
+// Hear understands one story about a pump of this layout.
+func (l *Listener) Hear(text string, layout evidence.Layout) Story {
+	words := speech.Words(text)
+	items := l.items(words, false)
+	markPlaces(text, words, items, layout)
+	h := &hearing{l: l, text: text, words: words, clauses: l.clausesOf(words, items), ear: l.earFor(layout)}
+	h.cut()
+	for _, c := range h.cuts {
+		h.say(c)
+	}
+	h.dropOverheard()
+	return Story{Heard: nonNil(h.heard), NotHeard: nonNil(h.notHeard)}
+}
+
+func nonNil[T any](list []T) []T {
+	if list == nil {
+		return []T{}
+	}
+	return list
+}
+
+func (l *Listener) earFor(layout evidence.Layout) *ear {
+	e := &ear{sums: make([]float64, len(l.phrases)), onPump: make([]bool, len(l.targets)), layout: layout}
+	pump := evidence.Pump{Layout: layout}
+	for i, t := range l.targets {
+		e.onPump[i] = t.when.HoldsForPump(&pump)
+	}
+	return e
+}
+
+// hearing is one story while it is heard.
+type hearing struct {
+	l        *Listener
+	text     string
+	words    []speech.Word
+	clauses  []clause
+	ear      *ear
+	cuts     []cut
+	heard    []Heard
+	notHeard []string
+	things   []int // last things spoken of
+	lastSign *Heard
+	places   []evidence.Place // last places told
+	oneOf    bool
+	spoke    int // sentence in which they were told
+	lastWork *Heard
+}
+
+// cut is some clauses that make one statement.
+type cut struct {
+	from, to int
+	hits     []hit
+	score    float64
+}
+
+// cut finds the cut of every sentence that explains it best.
+func (h *hearing) cut() {
+	for from := 0; from < len(h.clauses); {
+		to := from
+		for to < len(h.clauses) && h.clauses[to].sentence == h.clauses[from].sentence {
+			to++
+		}
+		h.cutSentence(from, to)
+		from = to
+	}
+}
+
+func (h *hearing) cutSentence(from, to int) {
+	n := to - from
+	best := make([]float64, n+1)
+	how := make([]cut, n+1)
+	for end := 1; end <= n; end++ {
+		best[end] = -1
+		for size := 1; size <= min(mostClauses, end); size++ {
+			c := cut{from: from + end - size, to: from + end}
+			s := h.l.spanOf(h.itemsOf(c.from, c.to), nil)
+			gain := 0.0
+			if len(s.bag) > 0 {
+				c.hits = h.l.hits(s, h.ear)
+				if len(c.hits) > 0 {
+					c.score = c.hits[0].score
+					gain = max(0, c.score-perStatement)
+				}
+			}
+			gain -= 0.05 * float64(size-1)
+			if got := best[end-size] + gain; best[end] < 0 || got > best[end] {
+				best[end], how[end] = got, c
+			}
+		}
+	}
+	var cuts []cut
+	for end := n; end > 0; {
+		cuts = append(cuts, how[end])
+		end = how[end].from - from
+	}
+	slices.Reverse(cuts)
+	h.cuts = append(h.cuts, cuts...)
+}
+
+func (h *hearing) itemsOf(from, to int) []item {
+	if to == from+1 {
+		return h.clauses[from].items
+	}
+	var out []item
+	for _, c := range h.clauses[from:to] {
+		out = append(out, c.items...)
+	}
+	return out
+}
+
+// say makes the statement of one cut.
+func (h *hearing) say(c cut) {
+	items := h.itemsOf(c.from, c.to)
+	where := placesOf(items, h.ear.layout)
+	s := h.l.spanOf(items, nil)
+	hits := c.hits
+	sentence := h.clauses[c.from].sentence
+	roles := rolesOf(items)
+	if carried := h.carry(items, s, sentence); len(carried) > 0 {
+		again := h.l.hits(h.l.spanOf(items, carried), h.ear)
+		if len(again) > 0 && (len(hits) == 0 || again[0].score > 1.1*hits[0].score) {
+			hits = again
+		}
+	}
+	hits = h.withCompany(hits)
+	figures := h.figures(items)
+	defer h.remember(items, where, sentence)
+	switch {
+	case roles[rules.SaysGuess]:
+		h.put(Heard{Is: IsGuess, Answer: unknown, Strength: Strong, Because: h.becauseOf(items, rules.SaysGuess), Others: h.others(hits, 0)}, items, where)
+		return
+	case roles[rules.SaysNoCure] || roles[rules.SaysCure]:
+		if h.cured(items, roles[rules.SaysCure]) {
+			return
+		}
+	}
+	if len(hits) == 0 || hits[0].score < leastScore {
+		if h.byContext(items, s, where, roles) || h.bare(items, figures) {
+			return
+		}
+		if text := h.meaningful(items); text != "" {
+			if len(hits) > 0 && hits[0].score > 0.5*leastScore {
+				h.understood(items, hits, where, roles, figures, sentence)
+			} else {
+				h.notHeard = append(h.notHeard, text)
+			}
+		}
+		return
+	}
+	h.understood(items, hits, where, roles, figures, sentence)
+	h.bare(nil, figures)
+}
+
+const unknown = "unknown"
+
+// understood puts what the best hit says.
+func (h *hearing) understood(items []item, hits []hit, where where, roles map[rules.WordRole]bool, figures []Figure, sentence int) {
+	best := hits[0]
+	t := h.l.targets[best.phrase.target]
+	out := Heard{Is: t.is, ID: t.id, Answer: string(evidence.Present), Figures: figures, Strength: h.strength(hits, roles), Because: h.because(best), Others: h.others(hits, 1), score: best.score}
+	if best.absent() {
+		out.Answer = string(evidence.Absent)
+	}
+	if roles[rules.SaysUnknown] {
+		out.Answer = unknown
+	}
+	if t.is == IsSign && out.Answer != string(evidence.Absent) {
+		out.Kind = h.kind(t.sign, best, items, sentence)
+	}
+	if t.is == IsSign && t.sign.Level != evidence.OfPump || t.is != IsSign {
+		h.locate(&out, t, items, where, sentence)
+	}
+	h.put(out, items, where)
+	if t.is == IsSign {
+		h.lastSign = &h.heard[len(h.heard)-1]
+		h.deniedElsewhere(out, t, items, where)
+	}
+	if t.is == IsWork {
+		h.lastWork = &h.heard[len(h.heard)-1]
+	}
+}
+
+// locate says where it is: what the clause tells, or what was told before and
+// it carries on.
+func (h *hearing) locate(out *Heard, t target, items []item, where where, sentence int) {
+	switch {
+	case len(where.places) > 0:
+		out.Places, out.OneOf = where.places, where.oneOf
+	case where.all && t.is == IsSign:
+		out.Places = h.ear.layout.Places(evidence.OfCylinder)
+	case where.rest && len(h.places) > 0:
+		out.Places = h.without(h.places)
+	case len(h.places) > 0 && (where.end != "" || h.refersBack(items) || sentence == h.spoke):
+		out.Places, out.OneOf = h.places, h.oneOf
+		if where.end != "" {
+			out.Places = atEnd(out.Places, where.end)
+		}
+	}
+	out.Places = slices.Clone(out.Places)
+	if t.is == IsSign && t.sign.Level == evidence.OfCylinder {
+		for i := range out.Places {
+			out.Places[i].End = ""
+		}
+		out.Places = slices.Compact(out.Places)
+	}
+}
+
+func atEnd(places []evidence.Place, end string) []evidence.Place {
+	out := slices.Clone(places)
+	for i := range out {
+		out[i].End = end
+	}
+	return out
+}
+
+// without gives the other cylinders.
+func (h *hearing) without(places []evidence.Place) []evidence.Place {
+	var out []evidence.Place
+	for _, p := range h.ear.layout.Places(evidence.OfCylinder) {
+		if !slices.ContainsFunc(places, func(q evidence.Place) bool { return q.Cylinder == p.Cylinder }) {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// refersBack says whether the words speak of what was named before: "it leaks
+// as well".
+func (h *hearing) refersBack(items []item) bool {
+	for _, it := range items {
+		switch h.words[it.from].Lower {
+		case "it", "its", "same", "there", "that", "this":
+			return true
+		}
+	}
+	return false
+}
+
+// deniedElsewhere puts the second half of "only 2" and "2 but not 1 and 3".
+func (h *hearing) deniedElsewhere(out Heard, t target, items []item, where where) {
+	if t.sign.Level == evidence.OfPump || out.Answer == unknown {
+		return
+	}
+	there := where.denied
+	if where.only && len(where.places) > 0 && !where.oneOf {
+		there = h.without(where.places)
+	}
+	if len(there) == 0 {
+		return
+	}
+	out.Places, out.OneOf, out.Kind, out.Figures = there, false, "", nil
+	out.Answer = map[string]string{string(evidence.Present): string(evidence.Absent), string(evidence.Absent): string(evidence.Present)}[out.Answer]
+	h.put(out, items, where)
+}
+
+// byContext reads a clause that says only where and that all is well, or that
+// it is so there too, by the sign spoken of last.
+func (h *hearing) byContext(items []item, s span, where where, roles map[rules.WordRole]bool) bool {
+	if h.lastSign == nil || !where.told {
+		return false
+	}
+	for _, it := range items {
+		if it.role == rules.NamesThing || it.role == "" && it.term >= 0 && !it.isNumber && len(h.l.byTerm[it.term]) > 0 {
+			return false
+		}
+	}
+	out := *h.lastSign
+	out.Strength, out.Because, out.Kind, out.Figures = Weak, "carried on from: "+h.lastSign.Words, "", nil
+	out.Answer = string(evidence.Present)
+	if roles[rules.SaysWell] != s.not {
+		out.Answer = string(evidence.Absent)
+	}
+	if roles[rules.SaysUnknown] {
+		out.Answer = unknown
+	}
+	t := target{is: IsSign, id: out.ID, sign: h.l.book.Signs.Get(out.ID)}
+	if t.sign == nil || t.sign.Level == evidence.OfPump {
+		return false
+	}
+	h.locate(&out, t, items, where, -1)
+	h.put(out, items, where)
+	return true
+}
+
+// cured notes on the last work that it helped, or did not.
+func (h *hearing) cured(items []item, did bool) bool {
+	if h.lastWork == nil {
+		return false
+	}
+	w := *h.lastWork
+	w.Kind = "not-cured"
+	role := rules.SaysNoCure
+	if did {
+		w.Kind, role = "cured", rules.SaysCure
+	}
+	w.Because, w.Figures = h.becauseOf(items, role), nil
+	h.put(w, items, where{})
+	return true
+}
+
+// put takes a statement in with its words.
+func (h *hearing) put(out Heard, items []item, _ where) {
+	if len(items) > 0 {
+		from, to := items[0].from, items[len(items)-1].to
+		for from < to-1 && joints[h.words[from].Lower] {
+			from++
+		}
+		out.Words = told(h.text, h.words, from, to)
+		out.Start, out.End = h.words[from].Start, h.words[to-1].End
+	}
+	out.Places, out.Figures, out.Others = nonNil(out.Places), nonNil(out.Figures), nonNil(out.Others)
+	h.heard = append(h.heard, out)
+}
+
+// remember keeps what the next clause may carry on.
+func (h *hearing) remember(items []item, where where, sentence int) {
+	var things []int
+	for _, it := range items {
+		if it.role == rules.NamesThing {
+			things = append(things, it.term)
+		}
+	}
+	if len(things) > 0 {
+		h.things = things
+	}
+	if len(where.places) > 0 {
+		h.places, h.oneOf, h.spoke = where.places, where.oneOf, sentence
+	}
+}
+
+// carry gives the things that a clause without one speaks of.
+func (h *hearing) carry(items []item, s span, _ int) []int {
+	if len(h.things) == 0 || len(s.bag) == 0 {
+		return nil
+	}
+	for _, it := range items {
+		if it.role == rules.NamesThing {
+			return nil
+		}
+	}
+	return h.things
+}
+
+func rolesOf(items []item) map[rules.WordRole]bool {
+	out := map[rules.WordRole]bool{}
+	for _, it := range items {
+		if it.role != "" {
+			out[it.role] = true
+		}
+	}
+	return out
+}
+
+// meaningful gives the words of a clause if any of them carries meaning.
+func (h *hearing) meaningful(items []item) string {
+	for _, it := range items {
+		switch {
+		case it.role == rules.SaysNothing, it.isNumber && len(items) == 1, joints[h.words[it.from].Lower]:
+		case it.role == "" && it.term < 0 && len(it.stem) < 3:
+		default:
+			return told(h.text, h.words, items[0].from, items[len(items)-1].to)
+		}
+	}
+	return ""
+}
+
+// because names the words that a hit rests on.
+func (h *hearing) because(best hit) string {
+	out := `"` + best.phrase.text + `"`
+	if best.slips {
+		out += ", a slip mended"
+	}
+	if best.carried {
+		out += ", carried on from the words before"
+	}
+	return out
+}
+
+func (h *hearing) becauseOf(items []item, role rules.WordRole) string {
+	for _, it := range items {
+		if it.role == role {
+			return `"` + strings.ToLower(told(h.text, h.words, it.from, it.to)) + `"`
+		}
+	}
+	return ""
+}
+
+// others gives what else the words may say.
+func (h *hearing) others(hits []hit, from int) []Other {
+	var out []Other
+	for i := from; i < len(hits) && len(out) < mostOthers; i++ {
+		if hits[i].score < 0.25*hits[0].score {
+			break
+		}
+		t := h.l.targets[hits[i].phrase.target]
+		o := Other{Is: t.is, ID: t.id, Kind: hits[i].phrase.kind, Answer: string(evidence.Present), Strength: Weak}
+		if hits[i].absent() {
+			o.Answer, o.Kind = string(evidence.Absent), ""
+		}
+		out = append(out, o)
+	}
+	return out
+}
+
+// strength says how well the best hit fits.
+func (h *hearing) strength(hits []hit, roles map[rules.WordRole]bool) Strength {
+	best := hits[0]
+	clear := len(hits) == 1 || hits[1].score < 0.8*best.score
+	switch {
+	case best.carried || best.score < leastScore:
+		return Weak
+	case best.cover >= 0.75 && best.explain >= 0.5 && best.score >= 3 && clear && len(best.matched) > 1 && !best.phrase.title:
+		return Strong
+	case best.score >= 2.2 && best.cover >= 0.5:
+		return Fair
+	}
+	return Weak
+}
+
+// dropOverheard drops a statement that the same words make twice.
+func (h *hearing) dropOverheard() {
+	seen := map[string]bool{}
+	h.heard = slices.DeleteFunc(h.heard, func(s Heard) bool {
+		key := s.Words + "|" + string(s.Is) + s.ID + s.Answer + s.Kind
+		for _, p := range s.Places {
+			key += p.String()
+		}
+		if seen[key] {
+			return true
+		}
+		seen[key] = true
+		return false
+	})
+}

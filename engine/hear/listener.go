@@ -1,0 +1,303 @@
+package hear
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"strings"
+
+	"telltale/evidence/speech"
+	"telltale/rules"
+)
+
+// Listener hears stories by the lexicon of one book. It is safe for several
+// goroutines.
+type Listener struct {
+	book     *rules.Book
+	terms    map[string]int     // a concept's id or a word's stem
+	concepts []*rules.Sameness  // by term; nil for a plain stem
+	many     map[string][]run   // words of several stems that are one concept, by the first stem, the longest first
+	one      map[string]int     // concepts of one stem
+	words    map[byte][]spelled // words of the lexicon by their first letter, to find slips of
+	targets  []target
+	phrases  []phrase
+	byTerm   [][]int // phrases that a term stands in
+	idf      []float64
+	near     map[[2]string]float64 // company of two signs
+	pressure int                   // terms of a figure with its unit
+	strokes  int
+}
+
+// run is a concept of several words.
+type run struct {
+	stems []string
+	term  int
+}
+
+type spelled struct {
+	lower string
+	stem  string
+}
+
+// target is what a phrase says.
+type target struct {
+	is   Is
+	id   string
+	sign *rules.Sign
+	when *rules.Condition
+}
+
+// phrase is one phrase of the lexicon as terms.
+type phrase struct {
+	target int
+	kind   string
+	absent bool
+	not    bool // it holds a denial itself
+	title  bool // the book's own title: less telling than how crews say it
+	terms  []int
+	weight float64 // sum of the idf of its terms
+	text   string
+}
+
+// item is a word, or some that are one concept, of a text.
+type item struct {
+	term        int // -1: not in the lexicon
+	role        rules.WordRole
+	same        *rules.Sameness
+	from, to    int // words of the text; to is behind the last
+	slip        bool
+	stem        string
+	number      float64
+	isNumber    bool
+	placeNumber bool // the number names a cylinder
+}
+
+// New makes the listener of a book.
+func New(book *rules.Book) *Listener {
+	l := &Listener{book: book, terms: map[string]int{}, many: map[string][]run{}, one: map[string]int{}, words: map[byte][]spelled{}, near: map[[2]string]float64{}}
+	for _, s := range book.SameWords.List {
+		term := l.term("=" + s.ID)
+		l.concepts[term] = s
+		for _, text := range s.Words {
+			l.learn(text)
+			switch stems := stemsOf(text); len(stems) {
+			case 0:
+			case 1:
+				if _, taken := l.one[stems[0]]; !taken {
+					l.one[stems[0]] = term
+				}
+			default:
+				l.many[stems[0]] = append(l.many[stems[0]], run{stems, term})
+			}
+		}
+	}
+	for first := range l.many {
+		slices.SortStableFunc(l.many[first], func(a, b run) int { return cmp.Compare(len(b.stems), len(a.stems)) })
+	}
+	l.pressure, l.strokes = l.term("=a figure of pressure"), l.term("=a figure of strokes")
+	for _, s := range book.Signs.List {
+		if s.Reckoned {
+			continue
+		}
+		t := len(l.targets)
+		l.targets = append(l.targets, target{is: IsSign, id: s.ID, sign: s, when: s.When})
+		l.add(phrase{target: t, title: true}, s.Title)
+		for _, k := range s.Kinds {
+			l.add(phrase{target: t, kind: k.ID, title: true}, s.Title+" "+k.Title)
+		}
+		if said := book.SaidOfSigns.Get(s.ID); said != nil {
+			l.addAll(phrase{target: t}, said.Present)
+			l.addAll(phrase{target: t, absent: true}, said.Absent)
+			for _, k := range said.Kinds {
+				l.addAll(phrase{target: t, kind: k.Kind}, k.Phrases)
+			}
+		}
+	}
+	for _, w := range book.Works.List {
+		l.addPlain(target{is: IsWork, id: w.ID}, w.Title, book.SaidOfWorks.Get(w.ID))
+	}
+	for _, c := range book.Checks.List {
+		l.addPlain(target{is: IsCheck, id: c.ID, when: c.When}, c.Title, book.SaidOfChecks.Get(c.ID))
+	}
+	l.weigh()
+	return l
+}
+
+func (l *Listener) addPlain(t target, title string, said *rules.Said) {
+	l.targets = append(l.targets, t)
+	at := len(l.targets) - 1
+	l.add(phrase{target: at, title: true}, title)
+	if said != nil {
+		l.addAll(phrase{target: at}, said.Present)
+	}
+}
+
+func (l *Listener) addAll(as phrase, phrases []rules.Phrase) {
+	for _, p := range phrases {
+		l.add(as, p.Text)
+	}
+}
+
+// term gives the number of a term, a new one if it has none.
+func (l *Listener) term(name string) int {
+	n, ok := l.terms[name]
+	if !ok {
+		n = len(l.concepts)
+		l.terms[name] = n
+		l.concepts = append(l.concepts, nil)
+	}
+	return n
+}
+
+// add takes a phrase into the lexicon.
+func (l *Listener) add(p phrase, text string) {
+	l.learn(text)
+	words := speech.Words(text)
+	for _, it := range l.items(words, true) {
+		switch {
+		case it.role == rules.SaysNot:
+			p.not = true
+		case it.role == rules.SaysNothing, it.term < 0, it.role == rules.NamesPlace, it.isNumber:
+		case !slices.Contains(p.terms, it.term):
+			p.terms = append(p.terms, it.term)
+		}
+	}
+	if len(p.terms) == 0 {
+		return
+	}
+	p.text = text
+	l.phrases = append(l.phrases, p)
+}
+
+// learn takes the words of a text among those that a slip may have meant.
+func (l *Listener) learn(text string) {
+	for _, w := range speech.Words(text) {
+		if len(w.Lower) < 4 || w.IsNumber {
+			continue
+		}
+		known := l.words[w.Lower[0]]
+		if !slices.ContainsFunc(known, func(s spelled) bool { return s.lower == w.Lower }) {
+			l.words[w.Lower[0]] = append(known, spelled{w.Lower, w.Stem})
+		}
+	}
+}
+
+// weigh gives every term its weight: the fewer targets it speaks of, the more
+// it says.
+func (l *Listener) weigh() {
+	speaks := make([]map[int]bool, len(l.concepts))
+	l.byTerm = make([][]int, len(l.concepts))
+	for i, p := range l.phrases {
+		for _, t := range p.terms {
+			if speaks[t] == nil {
+				speaks[t] = map[int]bool{}
+			}
+			speaks[t][p.target] = true
+			l.byTerm[t] = append(l.byTerm[t], i)
+		}
+	}
+	l.idf = make([]float64, len(l.concepts))
+	n := float64(len(l.targets))
+	for t := range l.idf {
+		l.idf[t] = math.Log(1 + n/(1+float64(len(speaks[t]))))
+	}
+	for i := range l.phrases {
+		for _, t := range l.phrases[i].terms {
+			l.phrases[i].weight += l.idf[t]
+		}
+	}
+}
+
+func stemsOf(text string) []string {
+	var out []string
+	for _, w := range speech.Words(text) {
+		out = append(out, w.Stem)
+	}
+	return out
+}
+
+// items gives what the words are in the lexicon. With teach, words that it does
+// not have become terms of it.
+func (l *Listener) items(words []speech.Word, teach bool) []item {
+	var out []item
+	for at := 0; at < len(words); {
+		it := l.itemAt(words, at, teach)
+		out = append(out, it)
+		at = it.to
+	}
+	return out
+}
+
+func (l *Listener) itemAt(words []speech.Word, at int, teach bool) item {
+	w := words[at]
+	stem := w.Stem
+	it := item{term: -1, from: at, to: at + 1, stem: stem}
+	if w.InLetters {
+		stem = speech.Stem(w.Lower) // "one of the outside ones"
+	}
+	for _, r := range l.many[stem] {
+		if fits(words[at:], r.stems) {
+			it.to = at + len(r.stems)
+			return l.asConcept(it, r.term)
+		}
+	}
+	if w.IsNumber {
+		it.isNumber, it.number = true, w.Number
+		return it
+	}
+	if t, ok := l.one[stem]; ok {
+		return l.asConcept(it, t)
+	}
+	if t, ok := l.terms[stem]; ok {
+		it.term = t
+		return it
+	}
+	if teach {
+		it.term = l.term(stem)
+		return it
+	}
+	if meant := l.meant(w.Lower); meant != "" {
+		it.slip = true
+		if t, ok := l.one[meant]; ok {
+			return l.asConcept(it, t)
+		}
+		if t, ok := l.terms[meant]; ok {
+			it.term = t
+		}
+	}
+	return it
+}
+
+func (l *Listener) asConcept(it item, term int) item {
+	it.term, it.same = term, l.concepts[term]
+	if it.same != nil {
+		it.role = it.same.As
+	}
+	return it
+}
+
+// fits says whether the words begin with these stems, without a stop between.
+func fits(words []speech.Word, stems []string) bool {
+	if len(words) < len(stems) {
+		return false
+	}
+	for i, s := range stems {
+		w := words[i]
+		stem := w.Stem
+		if w.InLetters && stem == speech.NumberStem && s != speech.NumberStem {
+			stem = speech.Stem(w.Lower)
+		}
+		if stem != s || i > 0 && w.Break != 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// told joins words of the story as they were said.
+func told(text string, words []speech.Word, from, to int) string {
+	if from >= to {
+		return ""
+	}
+	return strings.TrimSpace(text[words[from].Start:words[to-1].End])
+}

@@ -1,0 +1,211 @@
+package hear
+
+import (
+	"cmp"
+	"slices"
+
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// How a hit is weighed. They are judgement, set on stories that the figures
+// are not reported for.
+const (
+	slipCredit    = 0.75 // a word that is a slip of the phrase's
+	carriedCredit = 0.6  // a word carried on from the clause before
+	titleCredit   = 0.85 // the book's own title
+	unknownWeight = 2.5  // of a word that the lexicon does not have
+	leastScore    = 1.6  // below this nothing was understood
+	perStatement  = 1.0  // what one more statement must explain
+	wrongDenial   = 0.4  // a phrase that denies, in a clause that does not
+	mostClauses   = 4    // clauses that one statement may take together
+)
+
+// hit is a phrase that a clause may say.
+type hit struct {
+	phrase  *phrase
+	score   float64
+	cover   float64 // share of the phrase
+	explain float64 // share of the clause
+	matched []int   // terms
+	slips   bool
+	carried bool
+	denied  bool // the clause denies what the phrase says
+}
+
+func (h *hit) absent() bool { return h.phrase.absent != h.denied }
+
+// span is some clauses taken together.
+type span struct {
+	items  []item
+	bag    map[int]float64 // terms with their credit
+	weight float64         // of all that carries meaning
+	not    bool
+	done   bool
+	looked bool
+}
+
+func (l *Listener) spanOf(items []item, carried []int) span {
+	s := span{items: items, bag: map[int]float64{}}
+	unknown := map[string]bool{}
+	for i, it := range items {
+		switch it.role {
+		case rules.SaysNot:
+			s.not = s.not || !(i+1 < len(items) && (items[i+1].role == rules.SaysOnly || items[i+1].placeLike()))
+			continue
+		case rules.SaysNothing, rules.NamesPlace, rules.SaysOnly, rules.SaysRest, rules.SaysGuess, rules.SaysUnknown:
+			continue
+		case rules.SaysDone:
+			s.done = true
+		case rules.SaysLooked:
+			s.looked = true
+		}
+		switch {
+		case it.isNumber:
+			if i+1 < len(items) && items[i+1].role == rules.SaysPressure {
+				s.put(l, l.pressure, 1)
+			} else if i+1 < len(items) && items[i+1].role == rules.SaysStrokes {
+				s.put(l, l.strokes, 1)
+			}
+		case it.term < 0:
+			if !unknown[it.stem] && len(it.stem) > 2 {
+				unknown[it.stem] = true
+				s.weight += unknownWeight
+			}
+		case it.slip:
+			s.put(l, it.term, slipCredit)
+		default:
+			s.put(l, it.term, 1)
+		}
+	}
+	for _, t := range carried {
+		if _, there := s.bag[t]; !there {
+			s.bag[t] = carriedCredit
+		}
+	}
+	return s
+}
+
+func (s *span) put(l *Listener, term int, credit float64) {
+	if was, there := s.bag[term]; !there {
+		s.weight += l.idf[term]
+		s.bag[term] = credit
+	} else if credit > was {
+		s.bag[term] = credit
+	}
+}
+
+// hits gives the best phrase of each target and kind that the span may say, the
+// best first.
+func (l *Listener) hits(s span, ear *ear) []hit {
+	sums := ear.sums
+	touched := ear.touched[:0]
+	for t, credit := range s.bag {
+		for _, p := range l.byTerm[t] {
+			if sums[p] == 0 {
+				touched = append(touched, p)
+			}
+			sums[p] += l.idf[t] * credit
+		}
+	}
+	best := map[int]hit{}
+	for _, i := range touched {
+		m := sums[i]
+		sums[i] = 0
+		p := &l.phrases[i]
+		if !ear.onPump[p.target] {
+			continue
+		}
+		h := hit{phrase: p, cover: m / p.weight, explain: min(1, m/max(s.weight, 1e-9))}
+		h.score = m * h.cover * (0.55 + 0.45*h.explain) * ear.lean(l, s, p)
+		switch {
+		case p.not && !s.not:
+			h.score *= wrongDenial
+		case s.not && !p.not:
+			h.denied = true
+		}
+		if was, there := best[p.target]; !there || h.score > was.score || h.score == was.score && i < ear.index(was.phrase, l) {
+			best[p.target] = h
+		}
+	}
+	ear.touched = touched
+	out := make([]hit, 0, len(best))
+	for _, h := range best {
+		out = append(out, h)
+	}
+	slices.SortFunc(out, func(a, b hit) int {
+		return cmp.Or(cmp.Compare(b.score, a.score), cmp.Compare(a.phrase.target, b.phrase.target))
+	})
+	for i := range out[:min(len(out), 6)] {
+		l.explain(&out[i], s)
+	}
+	return out
+}
+
+// explain notes which words a hit rests on.
+func (l *Listener) explain(h *hit, s span) {
+	for _, t := range h.phrase.terms {
+		if _, there := s.bag[t]; there {
+			h.matched = append(h.matched, t)
+		}
+	}
+	real := 0
+	for _, it := range s.items {
+		if it.term >= 0 && slices.Contains(h.matched, it.term) {
+			real++
+			h.slips = h.slips || it.slip
+		}
+	}
+	for _, t := range h.matched {
+		if s.bag[t] == carriedCredit {
+			h.carried = true
+		}
+	}
+}
+
+// ear is what one hearing works with.
+type ear struct {
+	sums    []float64
+	touched []int
+	onPump  []bool
+	layout  evidence.Layout
+	first   map[*phrase]int
+}
+
+func (e *ear) index(p *phrase, l *Listener) int {
+	if e.first == nil {
+		e.first = make(map[*phrase]int, len(l.phrases))
+		for i := range l.phrases {
+			e.first[&l.phrases[i]] = i
+		}
+	}
+	return e.first[p]
+}
+
+// lean weighs a phrase by what the clause tells of besides: work that was done
+// is no sign, and a check wants somebody who looked.
+func (e *ear) lean(l *Listener, s span, p *phrase) float64 {
+	out := 1.0
+	if p.title {
+		out *= titleCredit
+	}
+	switch l.targets[p.target].is {
+	case IsWork:
+		if s.done {
+			out *= 1.15
+		} else {
+			out *= 0.45
+		}
+	case IsCheck:
+		if s.looked {
+			out *= 1.1
+		} else {
+			out *= 0.55
+		}
+	case IsSign:
+		if s.done && !slices.ContainsFunc(p.terms, func(t int) bool { return l.concepts[t] != nil && l.concepts[t].As == rules.SaysDone }) {
+			out *= 0.8
+		}
+	}
+	return out
+}

@@ -1,0 +1,71 @@
+package hear
+
+import (
+	"telltale/evidence"
+)
+
+// Is says what a statement is about.
+type Is string
+
+// What a statement can be about.
+const (
+	IsSign    Is = "sign"
+	IsWork    Is = "work"
+	IsCheck   Is = "check"
+	IsReading Is = "reading"
+	IsGuess   Is = "guess" // kept as said, and not weighed
+)
+
+// Strength says how well the words fit what was understood.
+type Strength string
+
+// The strengths. Only a strong one may be offered as understood; of a fair one
+// and a weak one the crew picks.
+const (
+	Strong Strength = "strong"
+	Fair   Strength = "fair"
+	Weak   Strength = "weak"
+)
+
+// Heard is one thing that was understood.
+type Heard struct {
+	Words    string           `json:"words"` // as said
+	Is       Is               `json:"is"`
+	ID       string           `json:"id"`     // of the sign, the work, the check or the reading; "" of a guess
+	Kind     string           `json:"kind"`   // of the sign; of a work "cured" or "not-cured"; "" if it was not told
+	Answer   string           `json:"answer"` // present, absent or unknown; of a work or a check: done, not done, unknown
+	Places   []evidence.Place `json:"places"` // where; none: not told, or the whole pump
+	OneOf    bool             `json:"one_of"` // at one of the places, nobody said which
+	Figures  []Figure         `json:"figures"`
+	Strength Strength         `json:"strength"`
+	Because  string           `json:"because"` // the words that it rests on, and what was carried on
+	Others   []Other          `json:"others"`  // what it may be instead, the nearest first
+
+	Start int `json:"-"` // bytes of the story
+	End   int `json:"-"`
+	score float64
+}
+
+// Figure is a number with a unit, as told.
+type Figure struct {
+	What  string  `json:"what"` // discharge, charge-pressure, speed, or "" where nobody said of what
+	Value float64 `json:"value"`
+	Unit  string  `json:"unit"` // psi, bar, kPa, strokes/min
+	// Was: it was so before; else it is so now, or nobody said.
+	Was bool `json:"was"`
+}
+
+// Other is another thing that the same words may say.
+type Other struct {
+	Is       Is       `json:"is"`
+	ID       string   `json:"id"`
+	Kind     string   `json:"kind"`
+	Answer   string   `json:"answer"`
+	Strength Strength `json:"strength"`
+}
+
+// Story is what was understood of one story.
+type Story struct {
+	Heard    []Heard  `json:"heard"`
+	NotHeard []string `json:"not_heard"` // words that carry meaning and were not understood
+}
