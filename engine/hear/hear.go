@@ -16,12 +16,16 @@ const LongestStory = 64 << 10
 // mostOthers is how many other readings a statement carries.
 const mostOthers = 4
 
+// placesLast is for how many sentences a place that was told carries on.
+const placesLast = 1
+
 // Hear understands one story about a pump of this layout.
 func (l *Listener) Hear(text string, layout evidence.Layout) Story {
 	words := speech.Words(text)
 	items := l.items(words, false)
 	markPlaces(text, words, items, layout)
 	h := &hearing{l: l, text: text, words: words, clauses: l.clausesOf(words, items), ear: l.earFor(layout)}
+	h.splitLong()
 	h.cut()
 	for _, c := range h.cuts {
 		h.say(c)
@@ -69,6 +73,57 @@ type cut struct {
 	from, to int
 	hits     []hit
 	score    float64
+}
+
+// A clause of more items than longClause was told without a stop: it is cut
+// where the pieces explain it best, each at least shortPiece and at most
+// longPiece items, for the price of perPiece each.
+const (
+	longClause = 11
+	shortPiece = 2
+	longPiece  = 9
+	perPiece   = perStatement + 0.5
+)
+
+func (h *hearing) splitLong() {
+	var out []clause
+	for _, c := range h.clauses {
+		if len(c.items) <= longClause {
+			out = append(out, c)
+			continue
+		}
+		n := len(c.items)
+		best, size := make([]float64, n+1), make([]int, n+1)
+		for end := 1; end <= n; end++ {
+			best[end], size[end] = best[end-1]-0.3, 1 // a word that no piece takes
+			for k := shortPiece; k <= min(longPiece, end); k++ {
+				s := h.l.spanOf(c.items[end-k:end], nil)
+				if len(s.bag) == 0 {
+					continue
+				}
+				if hits := h.l.hits(s, h.ear); len(hits) > 0 {
+					if got := best[end-k] + hits[0].score - perPiece; got > best[end] {
+						best[end], size[end] = got, k
+					}
+				}
+			}
+		}
+		var pieces []clause
+		for end := n; end > 0; end -= size[end] {
+			piece := clause{items: c.items[end-size[end] : end], sentence: c.sentence}
+			if last := len(pieces) - 1; size[end] == 1 && last >= 0 { // it goes with what follows
+				pieces[last].items = c.items[end-1 : end-1+1+len(pieces[last].items)]
+				continue
+			}
+			pieces = append(pieces, piece)
+		}
+		slices.Reverse(pieces)
+		if len(pieces) > 0 {
+			pieces[0].joint = c.joint
+		}
+		out = append(out, pieces...)
+	}
+	h.clauses = out
 }
 
 // cut finds the cut of every sentence that explains it best.
@@ -208,7 +263,7 @@ func (h *hearing) locate(out *Heard, t target, items []item, where where, senten
 		out.Places = h.ear.layout.Places(evidence.OfCylinder)
 	case where.rest && len(h.places) > 0:
 		out.Places = h.without(h.places)
-	case len(h.places) > 0 && (where.end != "" || h.refersBack(items) || sentence == h.spoke):
+	case len(h.places) > 0 && (where.end != "" || h.refersBack(items) || sentence <= h.spoke+placesLast):
 		out.Places, out.OneOf = h.places, h.oneOf
 		if where.end != "" {
 			out.Places = atEnd(out.Places, where.end)
@@ -285,8 +340,11 @@ func (h *hearing) byContext(items []item, s span, where where, roles map[rules.W
 	out := *h.lastSign
 	out.Strength, out.Because, out.Kind, out.Figures = Weak, "carried on from: "+h.lastSign.Words, "", nil
 	out.Answer = string(evidence.Present)
-	if roles[rules.SaysWell] != s.not {
+	if roles[rules.SaysWell] != s.not || len(where.places) == 0 && len(where.denied) > 0 {
 		out.Answer = string(evidence.Absent)
+	}
+	if len(where.places) == 0 {
+		where.places = where.denied
 	}
 	if roles[rules.SaysUnknown] {
 		out.Answer = unknown

@@ -245,6 +245,10 @@ func (l *Listener) itemAt(words []speech.Word, at int, teach bool) item {
 		it.isNumber, it.number = true, w.Number
 		return it
 	}
+	if w.Lower == "no" && at+1 < len(words) && words[at+1].IsNumber && words[at+1].Break == 0 { // "no 2"
+		it.role = rules.SaysNothing
+		return it
+	}
 	if t, ok := l.one[stem]; ok {
 		return l.asConcept(it, t)
 	}

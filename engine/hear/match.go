@@ -41,6 +41,7 @@ type span struct {
 	bag    map[int]float64 // terms with their credit
 	weight float64         // of all that carries meaning
 	not    bool
+	well   map[int]bool // words that say that all is well
 	done   bool
 	looked bool
 }
@@ -55,6 +56,11 @@ func (l *Listener) spanOf(items []item, carried []int) span {
 			continue
 		case rules.SaysNothing, rules.NamesPlace, rules.SaysOnly, rules.SaysRest, rules.SaysGuess, rules.SaysUnknown:
 			continue
+		case rules.SaysWell:
+			if s.well == nil {
+				s.well = map[int]bool{}
+			}
+			s.well[it.term] = true
 		case rules.SaysDone:
 			s.done = true
 		case rules.SaysLooked:
@@ -84,6 +90,20 @@ func (l *Listener) spanOf(items []item, carried []int) span {
 		}
 	}
 	return s
+}
+
+// wellBeside says whether the span says that all is well in a word that the
+// phrase does not have: "the wash is fine" denies "mud in the wash".
+func (s *span) wellBeside(p *phrase) bool {
+	if p.absent {
+		return false
+	}
+	for t := range s.well {
+		if !slices.Contains(p.terms, t) {
+			return true
+		}
+	}
+	return false
 }
 
 func (s *span) put(l *Listener, term int, credit float64) {
@@ -123,6 +143,9 @@ func (l *Listener) hits(s span, ear *ear) []hit {
 			h.score *= wrongDenial
 		case s.not && !p.not:
 			h.denied = true
+		}
+		if s.wellBeside(p) {
+			h.denied = !h.denied
 		}
 		if was, there := best[p.target]; !there || h.score > was.score || h.score == was.score && i < ear.index(was.phrase, l) {
 			best[p.target] = h

@@ -124,7 +124,13 @@ func figure(text string, at int) Word {
 			whole, end = whole+top/over, next
 		}
 	}
-	w.End, w.Number, w.Lower = end, whole, text[at:end]
+	w.Number, w.Lower = whole, text[at:end]
+	for _, own := range []string{"'s", "’s"} { // "2's"
+		if strings.HasPrefix(text[end:], own) {
+			end += len(own)
+		}
+	}
+	w.End = end
 	return w
 }
 
