@@ -74,7 +74,10 @@ func (l *loader) parseSaid() {
 	eachSaid(l, "said-of-signs", &l.book.SaidOfSigns, func(o *source.Object, e Entry) *Said {
 		l.id(e.node(), "signs")
 		s := &Said{Entry: e, Present: l.phrases(o.Get("present")), Absent: l.phrases(o.Get("absent"))}
-		kinds := l.book.Signs.Get(e.ID).kindIDs()
+		var kinds []string
+		if sign := l.book.Signs.Get(e.ID); sign != nil {
+			kinds = sign.KindIDs()
+		}
 		for _, p := range l.pairs(o.Get("kinds"), "kinds") {
 			if kind := p.Key.Word(&l.problems, "kind of "+e.ID, kinds); kind != "" {
 				s.Kinds = append(s.Kinds, KindSaid{kind, l.phrases(p.Value)})
@@ -104,16 +107,6 @@ func (l *loader) parseSaid() {
 // node stands for the id of an entry where it is read as a name.
 func (e Entry) node() *source.Node {
 	return &source.Node{Pos: e.Pos, Kind: source.Scalar, Text: e.ID}
-}
-
-func (s *Sign) kindIDs() []string {
-	var out []string
-	if s != nil {
-		for _, k := range s.Kinds {
-			out = append(out, k.ID)
-		}
-	}
-	return out
 }
 
 func (s *Said) phrases() int {
