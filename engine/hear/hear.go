@@ -399,9 +399,13 @@ func (h *hearing) remember(items []item, where where, sentence int) {
 	if len(things) > 0 {
 		h.things = things
 	}
-	if len(where.places) > 0 {
-		h.places, h.oneOf, h.spoke = where.places, where.oneOf, sentence
+	if len(where.places) == 0 {
+		return
 	}
+	if n := len(h.heard); n > 0 && h.heard[n-1].Answer == string(evidence.Absent) && len(h.places) > 0 && h.spoke >= sentence-placesLast {
+		return // where all is well is not what the next words speak of
+	}
+	h.places, h.oneOf, h.spoke = where.places, where.oneOf, sentence
 }
 
 // carry gives the things that a clause without one speaks of.

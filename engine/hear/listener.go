@@ -19,13 +19,14 @@ type Listener struct {
 	many     map[string][]run   // words of several stems that are one concept, by the first stem, the longest first
 	one      map[string]int     // concepts of one stem
 	words    map[byte][]spelled // words of the lexicon by their first letter, to find slips of
+	learned  map[string]bool
 	targets  []target
 	phrases  []phrase
 	byTerm   [][]int // phrases that a term stands in
 	idf      []float64
-	near     map[[2]string]float64 // company of two signs
 	pressure int                   // terms of a figure with its unit
 	strokes  int
+	zero     int
 }
 
 // run is a concept of several words.
@@ -74,7 +75,7 @@ type item struct {
 
 // New makes the listener of a book.
 func New(book *rules.Book) *Listener {
-	l := &Listener{book: book, terms: map[string]int{}, many: map[string][]run{}, one: map[string]int{}, words: map[byte][]spelled{}, near: map[[2]string]float64{}}
+	l := &Listener{book: book, terms: map[string]int{}, many: map[string][]run{}, one: map[string]int{}, words: map[byte][]spelled{}, learned: map[string]bool{}}
 	for _, s := range book.SameWords.List {
 		term := l.term("=" + s.ID)
 		l.concepts[term] = s
@@ -94,7 +95,7 @@ func New(book *rules.Book) *Listener {
 	for first := range l.many {
 		slices.SortStableFunc(l.many[first], func(a, b run) int { return cmp.Compare(len(b.stems), len(a.stems)) })
 	}
-	l.pressure, l.strokes = l.term("=a figure of pressure"), l.term("=a figure of strokes")
+	l.pressure, l.strokes, l.zero = l.term("=a figure of pressure"), l.term("=a figure of strokes"), l.term("=nought")
 	for _, s := range book.Signs.List {
 		if s.Reckoned {
 			continue
@@ -152,14 +153,24 @@ func (l *Listener) term(name string) int {
 // add takes a phrase into the lexicon.
 func (l *Listener) add(p phrase, text string) {
 	l.learn(text)
-	words := speech.Words(text)
-	for _, it := range l.items(words, true) {
+	items := l.items(speech.Words(text), true)
+	for i, it := range items {
+		term := it.term
 		switch {
 		case it.role == rules.SaysNot:
 			p.not = true
+			continue
+		case it.isNumber && it.number == 0:
+			term = l.zero
+		case it.isNumber && i+1 < len(items) && items[i+1].role == rules.SaysPressure:
+			term = l.pressure
+		case it.isNumber && i+1 < len(items) && items[i+1].role == rules.SaysStrokes:
+			term = l.strokes
 		case it.role == rules.SaysNothing, it.term < 0, it.role == rules.NamesPlace, it.isNumber:
-		case !slices.Contains(p.terms, it.term):
-			p.terms = append(p.terms, it.term)
+			continue
+		}
+		if !slices.Contains(p.terms, term) {
+			p.terms = append(p.terms, term)
 		}
 	}
 	if len(p.terms) == 0 {
@@ -175,9 +186,9 @@ func (l *Listener) learn(text string) {
 		if len(w.Lower) < 4 || w.IsNumber {
 			continue
 		}
-		known := l.words[w.Lower[0]]
-		if !slices.ContainsFunc(known, func(s spelled) bool { return s.lower == w.Lower }) {
-			l.words[w.Lower[0]] = append(known, spelled{w.Lower, w.Stem})
+		if !l.learned[w.Lower] {
+			l.learned[w.Lower] = true
+			l.words[w.Lower[0]] = append(l.words[w.Lower[0]], spelled{w.Lower, w.Stem})
 		}
 	}
 }
@@ -211,7 +222,7 @@ func (l *Listener) weigh() {
 func stemsOf(text string) []string {
 	var out []string
 	for _, w := range speech.Words(text) {
-		out = append(out, w.Stem)
+		out = append(out, plainStem(w))
 	}
 	return out
 }
@@ -230,11 +241,8 @@ func (l *Listener) items(words []speech.Word, teach bool) []item {
 
 func (l *Listener) itemAt(words []speech.Word, at int, teach bool) item {
 	w := words[at]
-	stem := w.Stem
+	stem := plainStem(w)
 	it := item{term: -1, from: at, to: at + 1, stem: stem}
-	if w.InLetters {
-		stem = speech.Stem(w.Lower) // "one of the outside ones"
-	}
 	for _, r := range l.many[stem] {
 		if fits(words[at:], r.stems) {
 			it.to = at + len(r.stems)
@@ -286,16 +294,20 @@ func fits(words []speech.Word, stems []string) bool {
 		return false
 	}
 	for i, s := range stems {
-		w := words[i]
-		stem := w.Stem
-		if w.InLetters && stem == speech.NumberStem && s != speech.NumberStem {
-			stem = speech.Stem(w.Lower)
-		}
-		if stem != s || i > 0 && w.Break != 0 {
+		if plainStem(words[i]) != s || i > 0 && words[i].Break != 0 {
 			return false
 		}
 	}
 	return true
+}
+
+// plainStem is the stem of a word; of a number in letters that of the word, since
+// "one" may be a part of a name.
+func plainStem(w speech.Word) string {
+	if w.InLetters {
+		return speech.Stem(w.Lower)
+	}
+	return w.Stem
 }
 
 // told joins words of the story as they were said.

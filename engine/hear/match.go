@@ -17,6 +17,7 @@ const (
 	unknownWeight = 2.5  // of a word that the lexicon does not have
 	leastScore    = 1.6  // below this nothing was understood
 	perStatement  = 1.0  // what one more statement must explain
+	rightDenial   = 1.1  // a phrase that denies, in a clause that denies
 	wrongDenial   = 0.4  // a phrase that denies, in a clause that does not
 	mostClauses   = 4    // clauses that one statement may take together
 )
@@ -41,7 +42,7 @@ type span struct {
 	bag    map[int]float64 // terms with their credit
 	weight float64         // of all that carries meaning
 	not    bool
-	well   map[int]bool // words that say that all is well
+	well   []int // items that say that all is well
 	done   bool
 	looked bool
 }
@@ -57,10 +58,7 @@ func (l *Listener) spanOf(items []item, carried []int) span {
 		case rules.SaysNothing, rules.NamesPlace, rules.SaysOnly, rules.SaysRest, rules.SaysGuess, rules.SaysUnknown:
 			continue
 		case rules.SaysWell:
-			if s.well == nil {
-				s.well = map[int]bool{}
-			}
-			s.well[it.term] = true
+			s.well = append(s.well, i)
 		case rules.SaysDone:
 			s.done = true
 		case rules.SaysLooked:
@@ -68,7 +66,9 @@ func (l *Listener) spanOf(items []item, carried []int) span {
 		}
 		switch {
 		case it.isNumber:
-			if i+1 < len(items) && items[i+1].role == rules.SaysPressure {
+			if it.number == 0 {
+				s.put(l, l.zero, 1)
+			} else if i+1 < len(items) && items[i+1].role == rules.SaysPressure {
 				s.put(l, l.pressure, 1)
 			} else if i+1 < len(items) && items[i+1].role == rules.SaysStrokes {
 				s.put(l, l.strokes, 1)
@@ -93,17 +93,28 @@ func (l *Listener) spanOf(items []item, carried []int) span {
 }
 
 // wellBeside says whether the span says that all is well in a word that the
-// phrase does not have: "the wash is fine" denies "mud in the wash".
+// phrase does not have: "the wash is fine" denies "mud in the wash". A word that
+// stands at what the phrase says is no such: "a dry squeal".
 func (s *span) wellBeside(p *phrase) bool {
-	if p.absent {
+	if p.absent || len(s.well) == 0 {
 		return false
 	}
-	for t := range s.well {
-		if !slices.Contains(p.terms, t) {
+	says := func(at int) bool {
+		return at >= 0 && at < len(s.items) && s.items[at].term >= 0 && s.items[at].role != rules.NamesThing && slices.Contains(p.terms, s.items[at].term)
+	}
+	for _, at := range s.well {
+		if !slices.Contains(p.terms, s.items[at].term) && !says(s.next(at, -1)) && !says(s.next(at, 1)) {
 			return true
 		}
 	}
 	return false
+}
+
+// next gives the next item that is no filler, this way or that.
+func (s *span) next(at, step int) int {
+	for at += step; at >= 0 && at < len(s.items) && s.items[at].role == rules.SaysNothing; at += step {
+	}
+	return at
 }
 
 func (s *span) put(l *Listener, term int, credit float64) {
@@ -143,6 +154,8 @@ func (l *Listener) hits(s span, ear *ear) []hit {
 			h.score *= wrongDenial
 		case s.not && !p.not:
 			h.denied = true
+		case s.not:
+			h.score *= rightDenial
 		}
 		if s.wellBeside(p) {
 			h.denied = !h.denied

@@ -60,9 +60,9 @@ func mark(text string, at int, r rune) rune {
 			return 0
 		}
 		return '.'
-	case '!', '?', ';', '\n', ':':
+	case '!', ';', '\n':
 		return '.'
-	case ',', '(', ')', '/':
+	case ',', '(', ')', '/', '?', ':':
 		return ','
 	case '-', '–', '—':
 		if at > 0 && at+1 < len(text) && text[at-1] != ' ' { // "head-end"
