@@ -26,7 +26,7 @@ func (h *hearing) figures(items []item) []Figure {
 			continue
 		}
 		unit := strings.ToLower(told(h.text, h.words, items[i+1].from, items[i+1].to))
-		f := Figure{Value: it.number}
+		f := Figure{Value: it.number, Change: h.byHowMuch(items, i)}
 		switch items[i+1].role {
 		case rules.SaysPressure:
 			f.What, f.Unit = "discharge", unitOf(unit)
@@ -43,12 +43,35 @@ func (h *hearing) figures(items []item) []Figure {
 		}
 		out = append(out, f)
 	}
+	if len(out) > 1 && out[0].Unit == out[1].Unit {
+		out[1].Change = false // "down from 2800 psi to 2400 psi"
+	}
 	for i := range out {
 		for _, later := range out[i+1:] {
 			out[i].Was = out[i].Was || later.What == out[i].What
 		}
 	}
 	return out
+}
+
+// byHowMuch says whether the number is how much something changed: "lost 400
+// psi", "down by 400 psi", and not "down to 2400 psi".
+func (h *hearing) byHowMuch(items []item, i int) bool {
+	for k := i - 1; k >= max(0, i-4); k-- {
+		switch h.words[items[k].from].Lower {
+		case "to", "at", "from", "reads", "reading", "shows", "showing", "now", "is":
+			return false
+		case "down", "up", "lost", "lose", "losing", "dropped", "drop", "fell", "off", "low", "short", "by", "gained", "rose", "higher", "lower", "more", "less", "minus", "plus", "over", "under", "above", "below":
+			return true
+		}
+	}
+	if i+2 < len(items) {
+		switch h.words[items[i+2].from].Lower {
+		case "down", "short", "less", "low", "light", "lower", "higher", "more", "off", "under", "over", "up":
+			return true
+		}
+	}
+	return false
 }
 
 func unitOf(word string) string {

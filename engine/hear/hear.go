@@ -489,7 +489,9 @@ func (h *hearing) strength(hits []hit, roles map[rules.WordRole]bool) Strength {
 	switch {
 	case best.carried || best.score < leastScore:
 		return Weak
-	case best.cover >= 0.75 && best.explain >= 0.5 && best.score >= 3 && clear && len(best.matched) > 1 && !best.phrase.title:
+	case best.cover > 0.99 && best.explain > 0.99 && clear:
+		return Strong
+	case best.cover >= 0.8 && best.explain >= 0.55 && best.score >= 3.5 && clear && len(best.matched) > 1:
 		return Strong
 	case best.score >= 2.2 && best.cover >= 0.5:
 		return Fair

@@ -53,6 +53,8 @@ type Figure struct {
 	Unit  string  `json:"unit"` // psi, bar, kPa, strokes/min
 	// Was: it was so before; else it is so now, or nobody said.
 	Was bool `json:"was"`
+	// Change: it is by how much it changed.
+	Change bool `json:"change"`
 }
 
 // Other is another thing that the same words may say.

@@ -40,6 +40,9 @@ func (r *round) first() turn {
 	if m.Kind != interview.Leave {
 		r.once("ratings", prompt.Lines(prompt.Text, pages.RatingLines(m.Report, false)...)...)
 	}
+	if r.s.Telling && m.Kind != interview.Leave && m.Kind != interview.Taken {
+		return r.anythingElse()
+	}
 	if len(r.s.Follow) > 0 && m.Kind != interview.Leave && m.Kind != interview.Taken {
 		return r.follow(r.s.Follow[0])
 	}
@@ -60,7 +63,7 @@ func (r *round) move(m *interview.Move) turn {
 	case interview.Straight:
 		return r.straight(m)
 	case interview.Notice:
-		return r.notice("What was noticed?", "")
+		return r.tell("Tell what you saw, in your own words.", "nothing was noticed")
 	case interview.Lately:
 		return r.lately()
 	case interview.Ask:

@@ -11,6 +11,7 @@ import (
 
 	"telltale/cmd/internal/prompt"
 	"telltale/engine/chances"
+	"telltale/engine/hear"
 	"telltale/engine/interview"
 	"telltale/evidence"
 	"telltale/evidence/record"
@@ -28,7 +29,8 @@ type State struct {
 	Sitting *interview.Sitting `json:"sitting"` // what was confirmed, put off and read out
 	Begun   bool               `json:"begun"`   // it was said how the pump stands
 	Over    bool               `json:"over"`
-	By      string             `json:"by"` // who answers, for the log; "" if nobody said
+	Telling bool               `json:"telling"` // the crew may have more to tell
+	By      string             `json:"by"`      // who answers, for the log; "" if nobody said
 	// Follow is what a check is followed by, before anything else is asked.
 	Follow []Follow `json:"follow"`
 	// Said are the answers so far of one that takes several: none of it is written
@@ -119,6 +121,7 @@ type Talk struct {
 	File string // the name of the case file, for what is said of it
 	Now  func() time.Time
 	last weighed
+	ear  *hear.Listener
 }
 
 // weighed is a case and a sitting with the move that they lead to: it is asked for
