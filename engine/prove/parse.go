@@ -56,10 +56,12 @@ type Expectation struct {
 	fault func(*engine.Report) string
 }
 
-// Suite is all proofs and facts of one book.
+// Suite is all proofs, facts and told stories of one book.
 type Suite struct {
 	Facts  []*Fact
 	Proofs []*Proof
+	// Stories are told in a crew's words, with what must come of them.
+	Stories []*Story
 }
 
 // reader gathers a suite from files.
@@ -137,13 +139,16 @@ func (r *reader) readDir(d Dir) {
 
 func (r *reader) readFile(root *source.Node) {
 	o := root.Object(&r.problems, "the file of proofs")
-	facts, proofs := o.Get("facts"), o.Get("proofs")
+	facts, proofs, stories := o.Get("facts"), o.Get("proofs"), o.Get("stories")
 	o.Close()
 	r.entries(facts, "facts", func(id *source.Node, o *source.Object) {
 		r.suite.Facts = append(r.suite.Facts, &Fact{ID: id.Text, Title: r.text(o, "title"), Basis: r.basis(o), Pos: id.Pos})
 	})
 	r.entries(proofs, "proofs", func(id *source.Node, o *source.Object) {
 		r.suite.Proofs = append(r.suite.Proofs, r.proof(id, o))
+	})
+	r.entries(stories, "stories", func(id *source.Node, o *source.Object) {
+		r.suite.Stories = append(r.suite.Stories, r.story(id, o))
 	})
 }
 
