@@ -1,6 +1,7 @@
 package prove
 
 import (
+	"slices"
 	"strings"
 
 	"telltale/engine/hear"
@@ -10,7 +11,7 @@ import (
 
 func (r *reader) story(id *source.Node, o *source.Object) *Story {
 	s := &Story{ID: id.Text, Pos: id.Pos}
-	s.Set = o.Need("set").Word(&r.problems, "set", []string{Tuned, HeldBack})
+	s.Set = o.Need("set").Word(&r.problems, "set", Sets())
 	action := evidence.Action(o.Need("action").Word(&r.problems, "action", evidence.Actions()))
 	s.Layout = evidence.Layout{Action: action, Cylinders: evidence.DefaultCylinders(action)}
 	s.Told = o.Need("told").String(&r.problems, "what was told")
@@ -40,7 +41,7 @@ func (r *reader) meaning(s *Story, n *source.Node, o *source.Object) Meaning {
 			}
 			m.IDs = append(m.IDs, v.Word(&r.problems, string(is), ids))
 			for _, other := range o.Get("or").Scalars(&r.problems, "or") {
-				m.IDs = append(m.IDs, other.Word(&r.problems, string(is), ids))
+				m.IDs = append(m.IDs, other.Word(&r.problems, "sign, work or check", slices.Concat(r.book.Signs.IDs(), r.book.Works.IDs(), r.book.Checks.IDs())))
 			}
 		}
 	}

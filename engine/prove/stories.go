@@ -15,17 +15,23 @@ import (
 type Story struct {
 	ID      string
 	Pos     source.Pos
-	Set     string // tuned: phrases were written with sight of it; held-back: not
+	Set     string
 	Layout  evidence.Layout
 	Told    string
 	Meaning []Meaning
 }
 
-// The sets of stories.
+// The sets of stories: phrases and rules of hearing were made with sight of it;
+// it was held back from those; it was told by others without sight of the
+// lexicon, and nothing was changed after it was heard.
 const (
 	Tuned    = "tuned"
 	HeldBack = "held-back"
+	Apart    = "apart"
 )
+
+// Sets are the sets of stories.
+func Sets() []string { return []string{Tuned, HeldBack, Apart} }
 
 // Meaning is what some words of a story say.
 type Meaning struct {
@@ -124,7 +130,7 @@ func (h *Hearing) judge(s *Story, m *Meaning, heard []hear.Heard) {
 		}
 		miss("taken for something")
 	case hear.IsSign:
-		h.judgeSign(m, rank, best, strongElse, miss)
+		h.judgeSign(s.Layout, m, rank, best, strongElse, miss)
 	case hear.IsWork:
 		if !h.Works.count(rank == 1) {
 			miss("work")
@@ -140,7 +146,7 @@ func (h *Hearing) judge(s *Story, m *Meaning, heard []hear.Heard) {
 	}
 }
 
-func (h *Hearing) judgeSign(m *Meaning, rank int, best *hear.Heard, strongElse bool, miss func(string)) {
+func (h *Hearing) judgeSign(layout evidence.Layout, m *Meaning, rank int, best *hear.Heard, strongElse bool, miss func(string)) {
 	if h.WrongStrong.count(strongElse) {
 		miss("strong and wrong")
 	}
@@ -156,7 +162,7 @@ func (h *Hearing) judgeSign(m *Meaning, rank int, best *hear.Heard, strongElse b
 	if m.Kind != "" && m.Answer == string(evidence.Present) && !h.Kinds.count(best.Kind == m.Kind) {
 		miss("kind " + m.Kind)
 	}
-	if len(m.Places) > 0 && !h.Places.count(samePlaces(best.Places, m.Places)) {
+	if len(m.Places) > 0 && !h.Places.count(samePlaces(everywhere(best, layout), m.Places)) {
 		miss("place")
 	}
 }
@@ -167,7 +173,7 @@ func (m *Meaning) rank(about []*hear.Heard) (int, *hear.Heard) {
 	const none = 99
 	var first *hear.Heard
 	for _, one := range about {
-		if one.Is == m.Is && (one.Is == hear.IsGuess || slices.Contains(m.IDs, one.ID)) && (first == nil || one.Answer == m.Answer && first.Answer != m.Answer) {
+		if (one.Is == hear.IsGuess && m.Is == one.Is || slices.Contains(m.IDs, one.ID)) && (first == nil || one.Answer == m.Answer && first.Answer != m.Answer) {
 			first = one
 		}
 	}
@@ -177,7 +183,7 @@ func (m *Meaning) rank(about []*hear.Heard) (int, *hear.Heard) {
 	rank := none
 	for _, one := range about {
 		for i, o := range one.Others {
-			if o.Is == m.Is && slices.Contains(m.IDs, o.ID) && i+2 < rank {
+			if slices.Contains(m.IDs, o.ID) && i+2 < rank {
 				other := *one
 				other.Kind = o.Kind
 				if other.Answer != evidence.Unknown {
@@ -188,6 +194,15 @@ func (m *Meaning) rank(about []*hear.Heard) (int, *hear.Heard) {
 		}
 	}
 	return rank, first
+}
+
+// everywhere gives where it is; what is absent and has no place is so at all that
+// the meaning can name.
+func everywhere(h *hear.Heard, layout evidence.Layout) []evidence.Place {
+	if len(h.Places) == 0 && h.Answer == string(evidence.Absent) {
+		return layout.Places(evidence.OfCylinder)
+	}
+	return h.Places
 }
 
 func samePlaces(a, b []evidence.Place) bool {

@@ -187,6 +187,15 @@ func runProve(s streams, o bookOption) error {
 	return nil
 }
 
+// writeHeard writes how well a set of told stories was understood.
+func writeHeard(out *bytes.Buffer, h prove.Hearing) {
+	if h.Stories == 0 {
+		return
+	}
+	fmt.Fprintf(out, "told stories, %s (%d): sign first %s, in the first three %s; there or not %s, place %s, kind %s; strong and wrong %s, of what has no sign strong %s; work %s, checks %s, guesses %s\n",
+		h.Set, h.Stories, h.Signs, h.Three, h.Answers, h.Places, h.Kinds, h.WrongStrong, h.StrongOfNone, h.Works, h.Checks, h.Guesses)
+}
+
 // writeProved writes what the proving cases showed.
 func writeProved(w io.Writer, b *rules.Book, s *prove.Suite, o prove.Outcome) error {
 	var out bytes.Buffer
@@ -205,6 +214,9 @@ func writeProved(w io.Writer, b *rules.Book, s *prove.Suite, o prove.Outcome) er
 	fmt.Fprintf(&out, "%d proofs: %d expectations hold, %d fail\n", o.Proofs, o.Held, len(o.Failures))
 	fmt.Fprintf(&out, "coverage: %d of %d causes come first in a proof, %d of %d facts are exercised\n",
 		len(b.Causes.List)-len(o.NeverFirst), len(b.Causes.List), len(s.Facts)-len(o.Unused), len(s.Facts))
+	for _, set := range prove.Sets() {
+		writeHeard(&out, prove.Listen(b, s.Stories, set))
+	}
 	fmt.Fprintln(&out, "This is no measure of accuracy: the cases and the figures come from the same people.")
 	_, err := io.WriteString(w, doc.Shown(out.String()))
 	return err
