@@ -17,7 +17,7 @@ const LongestStory = 64 << 10
 const mostOthers = 4
 
 // placesLast is for how many sentences a place that was told carries on.
-const placesLast = 1
+const placesLast = 2
 
 // Hear understands one story about a pump of this layout.
 func (l *Listener) Hear(text string, layout evidence.Layout) Story {
@@ -243,6 +243,9 @@ func (h *hearing) understood(items []item, hits []hit, where where, roles map[ru
 	if t.is == IsSign && t.sign.Level != evidence.OfPump || t.is != IsSign {
 		h.locate(&out, t, items, where, sentence)
 	}
+	if h.addsToLast(out, best, items, where) {
+		return
+	}
 	h.put(out, items, where)
 	if t.is == IsSign {
 		h.lastSign = &h.heard[len(h.heard)-1]
@@ -251,6 +254,25 @@ func (h *hearing) understood(items []item, hits []hit, where where, roles map[ru
 	if t.is == IsWork {
 		h.lastWork = &h.heard[len(h.heard)-1]
 	}
+}
+
+// addsToLast takes words that say the kind of the sign spoken of last, and no
+// other sign: "relief let go at 2100, well under what it is set for".
+func (h *hearing) addsToLast(out Heard, best hit, items []item, where where) bool {
+	n := len(h.heard)
+	if n == 0 || !best.carried || where.told || out.Is != IsSign {
+		return false
+	}
+	last := &h.heard[n-1]
+	if last.ID != out.ID || last.Answer != out.Answer || last.Kind != "" && out.Kind != "" && last.Kind != out.Kind {
+		return false
+	}
+	if last.Kind == "" {
+		last.Kind = out.Kind
+	}
+	last.End = h.words[items[len(items)-1].to-1].End
+	last.Words = strings.TrimSpace(h.text[last.Start:last.End])
+	return true
 }
 
 // locate says where it is: what the clause tells, or what was told before and

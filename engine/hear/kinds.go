@@ -9,49 +9,63 @@ import (
 // leastKind is the share of a kind's words that must be there.
 const leastKind = 0.5
 
-// kind gives the kind of the sign that the sentence tells, "" if none: the one
-// of whose phrases the words that the other kinds do not have are there.
+// kind gives the kind of the sign that the words tell, else the sentence, else the
+// phrase that was hit; "" if none.
 func (h *hearing) kind(sign *rules.Sign, best hit, items []item, sentence int) string {
-	if best.phrase.kind != "" && best.cover > 0.7 {
-		return best.phrase.kind
-	}
 	if len(sign.Kinds) == 0 {
 		return ""
 	}
+	if k := h.l.kindIn(sign, items); k != "" {
+		return k
+	}
+	if best.phrase.kind != "" && best.cover > 0.7 {
+		return best.phrase.kind
+	}
+	var all []item
+	for _, c := range h.clauses {
+		if c.sentence == sentence {
+			all = append(all, c.items...)
+		}
+	}
+	return h.l.kindIn(sign, all)
+}
+
+// kindIn gives the kind of whose phrases the words that the other kinds do not
+// have are there.
+func (l *Listener) kindIn(sign *rules.Sign, items []item) string {
 	there := map[int]bool{}
-	for _, it := range items {
-		if it.term >= 0 {
+	for i, it := range items {
+		switch {
+		case it.isNumber && it.number == 0:
+			there[l.zero] = true
+		case it.isNumber && i+1 < len(items) && items[i+1].role == rules.SaysPressure:
+			there[l.pressure] = true
+		case it.term >= 0:
 			there[it.term] = true
 		}
 	}
-	in := map[int]map[string]bool{} // kinds that a term speaks of
 	var phrases []*phrase
-	common := map[int]bool{} // terms that say the sign whatever its kind
-	for i := range h.l.phrases {
-		p := &h.l.phrases[i]
-		t := h.l.targets[p.target]
-		if t.is != IsSign || t.id != sign.ID {
-			continue
-		}
-		if p.kind == "" {
-			if !p.absent {
-				for _, t := range p.terms {
-					common[t] = true
+	in := map[int]map[string]bool{} // kinds that a term speaks of
+	common := map[int]bool{}        // terms that say the sign whatever its kind
+	for _, i := range l.ofSign[sign.ID] {
+		p := &l.phrases[i]
+		switch {
+		case p.kind != "":
+			phrases = append(phrases, p)
+			for _, t := range p.terms {
+				if in[t] == nil {
+					in[t] = map[string]bool{}
 				}
+				in[t][p.kind] = true
 			}
-			continue
-		}
-		phrases = append(phrases, p)
-		for _, t := range p.terms {
-			if in[t] == nil {
-				in[t] = map[string]bool{}
+		case !p.absent:
+			for _, t := range p.terms {
+				common[t] = true
 			}
-			in[t][p.kind] = true
 		}
 	}
-	bestKind, bestShare, second := "", 0.0, 0.0
-	score := map[string]float64{}
 	n := float64(len(sign.Kinds))
+	share := map[string]float64{}
 	for _, p := range phrases {
 		var has, all float64
 		for _, t := range p.terms {
@@ -67,19 +81,20 @@ func (h *hearing) kind(sign *rules.Sign, best hit, items []item, sentence int) s
 				has += w
 			}
 		}
-		if all > 0 && has/all > score[p.kind] {
-			score[p.kind] = has / all
+		if all > 0.3 {
+			share[p.kind] = max(share[p.kind], has/all)
 		}
 	}
+	best, most, second := "", 0.0, 0.0
 	for _, k := range sign.Kinds {
-		if s := score[k.ID]; s > bestShare {
-			bestKind, second, bestShare = k.ID, bestShare, s
+		if s := share[k.ID]; s > most {
+			best, second, most = k.ID, most, s
 		} else if s > second {
 			second = s
 		}
 	}
-	if bestShare < leastKind || bestShare < second*1.15 {
+	if most < leastKind || most < second*1.15 {
 		return ""
 	}
-	return bestKind
+	return best
 }

@@ -24,6 +24,7 @@ type Listener struct {
 	phrases  []phrase
 	byTerm   [][]int // phrases that a term stands in
 	idf      []float64
+	ofSign   map[string][]int // phrases of a sign
 	pressure int                   // terms of a figure with its unit
 	strokes  int
 	zero     int
@@ -75,7 +76,7 @@ type item struct {
 
 // New makes the listener of a book.
 func New(book *rules.Book) *Listener {
-	l := &Listener{book: book, terms: map[string]int{}, many: map[string][]run{}, one: map[string]int{}, words: map[byte][]spelled{}, learned: map[string]bool{}}
+	l := &Listener{book: book, terms: map[string]int{}, many: map[string][]run{}, one: map[string]int{}, words: map[byte][]spelled{}, learned: map[string]bool{}, ofSign: map[string][]int{}}
 	for _, s := range book.SameWords.List {
 		term := l.term("=" + s.ID)
 		l.concepts[term] = s
@@ -177,6 +178,9 @@ func (l *Listener) add(p phrase, text string) {
 		return
 	}
 	p.text = text
+	if t := l.targets[p.target]; t.is == IsSign {
+		l.ofSign[t.id] = append(l.ofSign[t.id], len(l.phrases))
+	}
 	l.phrases = append(l.phrases, p)
 }
 

@@ -84,6 +84,9 @@ func (l *Listener) spanOf(items []item, carried []int) span {
 			s.put(l, it.term, 1)
 		}
 	}
+	if _, nought := s.bag[l.zero]; nought {
+		s.not = false // "nothing, zero" says nought twice
+	}
 	for _, t := range carried {
 		if _, there := s.bag[t]; !there {
 			s.bag[t] = carriedCredit
