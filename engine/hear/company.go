@@ -2,10 +2,10 @@ package hear
 
 import (
 	"cmp"
-	"math"
 	"slices"
 
-	"telltale/evidence"
+	"gonum.org/v1/gonum/floats"
+
 	"telltale/rules"
 )
 
@@ -15,19 +15,22 @@ const companyWeight = 0.15
 // withCompany ranks nearly tied signs by the company that the rulebook gives
 // them: causes that show what was understood already.
 func (h *hearing) withCompany(hits []hit) []hit {
-	if len(hits) < 2 || len(h.heard) == 0 {
+	if len(hits) < 2 || len(h.sure) == 0 {
 		return hits
 	}
 	out := slices.Clone(hits)
 	for i := range out {
 		t := h.l.targets[out[i].phrase.target]
-		if t.is != IsSign || out[i].score < 0.6*hits[0].score {
+		if out[i].score < 0.6*hits[0].score {
+			break
+		}
+		if t.is != IsSign {
 			continue
 		}
 		most := 0.0
-		for _, s := range h.heard {
-			if s.Is == IsSign && s.Answer == string(evidence.Present) && s.ID != t.id && s.Strength != Weak {
-				most = max(most, h.l.company(s.ID, t.id))
+		for _, sign := range h.sure {
+			if sign != t.id {
+				most = max(most, h.l.company(sign, t.id))
 			}
 		}
 		out[i].score *= 1 + companyWeight*most
@@ -39,23 +42,27 @@ func (h *hearing) withCompany(hits []hit) []hit {
 // company is how alike the causes of two signs are: the cosine of how often
 // each cause shows them.
 func (l *Listener) company(a, b string) float64 {
-	var ab, aa, bb float64
-	for _, c := range l.book.Causes.List {
-		x, y := shows(c, a), shows(c, b)
-		ab, aa, bb = ab+x*y, aa+x*x, bb+y*y
-	}
-	if ab == 0 {
+	if l.shown[a] == nil || l.shown[b] == nil {
 		return 0
 	}
-	return ab / math.Sqrt(aa*bb)
+	return floats.Dot(l.shown[a], l.shown[b])
 }
 
-func shows(c *rules.Cause, sign string) float64 {
-	most := 0.0
-	for _, s := range c.Shows {
-		if s.Sign == sign {
-			most = max(most, s.Total)
+// shownBy gives how often each cause of the book shows each sign, of length one.
+func shownBy(book *rules.Book) map[string][]float64 {
+	out := map[string][]float64{}
+	for i, c := range book.Causes.List {
+		for _, s := range c.Shows {
+			if out[s.Sign] == nil {
+				out[s.Sign] = make([]float64, len(book.Causes.List))
+			}
+			out[s.Sign][i] = s.Total
 		}
 	}
-	return most
+	for _, v := range out {
+		if n := floats.Norm(v, 2); n > 0 {
+			floats.Scale(1/n, v)
+		}
+	}
+	return out
 }

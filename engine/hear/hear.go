@@ -62,6 +62,7 @@ type hearing struct {
 	notHeard []string
 	things   []int // last things spoken of
 	lastSign *Heard
+	sure     []string         // signs that are there and were not weakly heard
 	places   []evidence.Place // last places told
 	oneOf    bool
 	spoke    int // sentence in which they were told
@@ -71,8 +72,6 @@ type hearing struct {
 // cut is some clauses that make one statement.
 type cut struct {
 	from, to int
-	hits     []hit
-	score    float64
 }
 
 // A clause of more items than longClause was told without a stop: it is cut
@@ -101,10 +100,8 @@ func (h *hearing) splitLong() {
 				if len(s.bag) == 0 {
 					continue
 				}
-				if hits := h.l.hits(s, h.ear); len(hits) > 0 {
-					if got := best[end-k] + hits[0].score - perPiece; got > best[end] {
-						best[end], size[end] = got, k
-					}
+				if got := best[end-k] + h.l.bestScore(s, h.ear) - perPiece; got > best[end] {
+					best[end], size[end] = got, k
 				}
 			}
 		}
@@ -147,15 +144,7 @@ func (h *hearing) cutSentence(from, to int) {
 		for size := 1; size <= min(mostClauses, end); size++ {
 			c := cut{from: from + end - size, to: from + end}
 			s := h.l.spanOf(h.itemsOf(c.from, c.to), nil)
-			gain := 0.0
-			if len(s.bag) > 0 {
-				c.hits = h.l.hits(s, h.ear)
-				if len(c.hits) > 0 {
-					c.score = c.hits[0].score
-					gain = max(0, c.score-perStatement)
-				}
-			}
-			gain -= 0.05 * float64(size-1)
+			gain := max(0, h.l.bestScore(s, h.ear)-perStatement) - 0.05*float64(size-1)
 			if got := best[end-size] + gain; best[end] < 0 || got > best[end] {
 				best[end], how[end] = got, c
 			}
@@ -186,10 +175,10 @@ func (h *hearing) say(c cut) {
 	items := h.itemsOf(c.from, c.to)
 	where := placesOf(items, h.ear.layout)
 	s := h.l.spanOf(items, nil)
-	hits := c.hits
+	hits := h.l.hits(s, h.ear)
 	sentence := h.clauses[c.from].sentence
 	roles := rolesOf(items)
-	if carried := h.carry(items, s, sentence); len(carried) > 0 {
+	if carried := h.carry(items, s); len(carried) > 0 {
 		again := h.l.hits(h.l.spanOf(items, carried), h.ear)
 		if len(again) > 0 && (len(hits) == 0 || again[0].score > 1.1*hits[0].score) {
 			hits = again
@@ -213,21 +202,20 @@ func (h *hearing) say(c cut) {
 		}
 		if text := h.meaningful(items); text != "" {
 			if len(hits) > 0 && hits[0].score > 0.5*leastScore {
-				h.understood(items, hits, where, roles, figures, sentence)
+				h.understood(c, items, hits, where, roles, figures, sentence)
 			} else {
 				h.notHeard = append(h.notHeard, text)
 			}
 		}
 		return
 	}
-	h.understood(items, hits, where, roles, figures, sentence)
-	h.bare(nil, figures)
+	h.understood(c, items, hits, where, roles, figures, sentence)
 }
 
 const unknown = "unknown"
 
 // understood puts what the best hit says.
-func (h *hearing) understood(items []item, hits []hit, where where, roles map[rules.WordRole]bool, figures []Figure, sentence int) {
+func (h *hearing) understood(c cut, items []item, hits []hit, where where, roles map[rules.WordRole]bool, figures []Figure, sentence int) {
 	best := hits[0]
 	t := h.l.targets[best.phrase.target]
 	out := Heard{Is: t.is, ID: t.id, Answer: string(evidence.Present), Figures: figures, Strength: h.strength(hits, roles), Because: h.because(best), Others: h.others(hits, 1), score: best.score}
@@ -238,7 +226,7 @@ func (h *hearing) understood(items []item, hits []hit, where where, roles map[ru
 		out.Answer = unknown
 	}
 	if t.is == IsSign && out.Answer != string(evidence.Absent) {
-		out.Kind = h.kind(t.sign, best, items, sentence)
+		out.Kind = h.kind(t.sign, best, items, c)
 	}
 	if t.is == IsSign && t.sign.Level != evidence.OfPump || t.is != IsSign {
 		h.locate(&out, t, items, where, sentence)
@@ -248,11 +236,16 @@ func (h *hearing) understood(items []item, hits []hit, where where, roles map[ru
 	}
 	h.put(out, items, where)
 	if t.is == IsSign {
-		h.lastSign = &h.heard[len(h.heard)-1]
+		if out.Answer == string(evidence.Present) && out.Strength != Weak && !slices.Contains(h.sure, out.ID) {
+			h.sure = append(h.sure, out.ID)
+		}
+		last := h.heard[len(h.heard)-1]
+		h.lastSign = &last
 		h.deniedElsewhere(out, t, items, where)
 	}
 	if t.is == IsWork {
-		h.lastWork = &h.heard[len(h.heard)-1]
+		last := h.heard[len(h.heard)-1]
+		h.lastWork = &last
 	}
 }
 
@@ -350,7 +343,7 @@ func (h *hearing) deniedElsewhere(out Heard, t target, items []item, where where
 
 // byContext reads a clause that says only where and that all is well, or that
 // it is so there too, by the sign spoken of last.
-func (h *hearing) byContext(items []item, s span, where where, roles map[rules.WordRole]bool) bool {
+func (h *hearing) byContext(items []item, s *span, where where, roles map[rules.WordRole]bool) bool {
 	if h.lastSign == nil || !where.told {
 		return false
 	}
@@ -431,7 +424,7 @@ func (h *hearing) remember(items []item, where where, sentence int) {
 }
 
 // carry gives the things that a clause without one speaks of.
-func (h *hearing) carry(items []item, s span, _ int) []int {
+func (h *hearing) carry(items []item, s *span) []int {
 	if len(h.things) == 0 || len(s.bag) == 0 {
 		return nil
 	}

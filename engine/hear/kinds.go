@@ -7,11 +7,11 @@ import (
 )
 
 // leastKind is the share of a kind's words that must be there.
-const leastKind = 0.5
+const leastKind = 0.55
 
 // kind gives the kind of the sign that the words tell, else the sentence, else the
 // phrase that was hit; "" if none.
-func (h *hearing) kind(sign *rules.Sign, best hit, items []item, sentence int) string {
+func (h *hearing) kind(sign *rules.Sign, best hit, items []item, c cut) string {
 	if len(sign.Kinds) == 0 {
 		return ""
 	}
@@ -21,13 +21,14 @@ func (h *hearing) kind(sign *rules.Sign, best hit, items []item, sentence int) s
 	if best.phrase.kind != "" && best.cover > 0.7 {
 		return best.phrase.kind
 	}
-	var all []item
-	for _, c := range h.clauses {
-		if c.sentence == sentence {
-			all = append(all, c.items...)
-		}
+	from, to := c.from, c.to // the sentence, not too far off
+	for from > 0 && c.from-from < mostClauses && h.clauses[from-1].sentence == h.clauses[c.from].sentence {
+		from--
 	}
-	return h.l.kindIn(sign, all)
+	for to < len(h.clauses) && to-c.to < mostClauses && h.clauses[to].sentence == h.clauses[c.from].sentence {
+		to++
+	}
+	return h.l.kindIn(sign, h.itemsOf(from, to))
 }
 
 // kindIn gives the kind of whose phrases the words that the other kinds do not
@@ -40,7 +41,7 @@ func (l *Listener) kindIn(sign *rules.Sign, items []item) string {
 			there[l.zero] = true
 		case it.isNumber && i+1 < len(items) && items[i+1].role == rules.SaysPressure:
 			there[l.pressure] = true
-		case it.term >= 0:
+		case it.term >= 0 && it.role != rules.SaysOnly:
 			there[it.term] = true
 		}
 	}

@@ -14,6 +14,7 @@ import (
 // goroutines.
 type Listener struct {
 	book     *rules.Book
+	cutter   speech.Cutter      // while the lexicon is read
 	terms    map[string]int     // a concept's id or a word's stem
 	concepts []*rules.Sameness  // by term; nil for a plain stem
 	many     map[string][]run   // words of several stems that are one concept, by the first stem, the longest first
@@ -24,8 +25,9 @@ type Listener struct {
 	phrases  []phrase
 	byTerm   [][]int // phrases that a term stands in
 	idf      []float64
-	ofSign   map[string][]int // phrases of a sign
-	pressure int                   // terms of a figure with its unit
+	shown    map[string][]float64 // how often each cause shows a sign, of length one
+	ofSign   map[string][]int     // phrases of a sign
+	pressure int                  // terms of a figure with its unit
 	strokes  int
 	zero     int
 }
@@ -76,13 +78,14 @@ type item struct {
 
 // New makes the listener of a book.
 func New(book *rules.Book) *Listener {
-	l := &Listener{book: book, terms: map[string]int{}, many: map[string][]run{}, one: map[string]int{}, words: map[byte][]spelled{}, learned: map[string]bool{}, ofSign: map[string][]int{}}
+	l := &Listener{cutter: speech.Cutter{}, book: book, terms: map[string]int{}, many: map[string][]run{}, one: map[string]int{}, words: map[byte][]spelled{}, learned: map[string]bool{}, ofSign: map[string][]int{}}
 	for _, s := range book.SameWords.List {
 		term := l.term("=" + s.ID)
 		l.concepts[term] = s
 		for _, text := range s.Words {
-			l.learn(text)
-			switch stems := stemsOf(text); len(stems) {
+			words := l.cutter.Words(text)
+			l.learn(words)
+			switch stems := stemsOf(words); len(stems) {
 			case 0:
 			case 1:
 				if _, taken := l.one[stems[0]]; !taken {
@@ -121,7 +124,9 @@ func New(book *rules.Book) *Listener {
 	for _, c := range book.Checks.List {
 		l.addPlain(target{is: IsCheck, id: c.ID, when: c.When}, c.Title, book.SaidOfChecks.Get(c.ID))
 	}
+	l.cutter = nil // what is heard is not kept
 	l.weigh()
+	l.shown = shownBy(book)
 	return l
 }
 
@@ -153,8 +158,9 @@ func (l *Listener) term(name string) int {
 
 // add takes a phrase into the lexicon.
 func (l *Listener) add(p phrase, text string) {
-	l.learn(text)
-	items := l.items(speech.Words(text), true)
+	words := l.cutter.Words(text)
+	l.learn(words)
+	items := l.items(words, true)
 	for i, it := range items {
 		term := it.term
 		switch {
@@ -185,8 +191,8 @@ func (l *Listener) add(p phrase, text string) {
 }
 
 // learn takes the words of a text among those that a slip may have meant.
-func (l *Listener) learn(text string) {
-	for _, w := range speech.Words(text) {
+func (l *Listener) learn(words []speech.Word) {
+	for _, w := range words {
 		if len(w.Lower) < 4 || w.IsNumber {
 			continue
 		}
@@ -223,9 +229,9 @@ func (l *Listener) weigh() {
 	}
 }
 
-func stemsOf(text string) []string {
+func stemsOf(words []speech.Word) []string {
 	var out []string
-	for _, w := range speech.Words(text) {
+	for _, w := range words {
 		out = append(out, plainStem(w))
 	}
 	return out

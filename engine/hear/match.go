@@ -47,8 +47,8 @@ type span struct {
 	looked bool
 }
 
-func (l *Listener) spanOf(items []item, carried []int) span {
-	s := span{items: items, bag: map[int]float64{}}
+func (l *Listener) spanOf(items []item, carried []int) *span {
+	s := &span{items: items, bag: map[int]float64{}}
 	unknown := map[string]bool{}
 	for i, it := range items {
 		switch it.role {
@@ -129,29 +129,28 @@ func (s *span) put(l *Listener, term int, credit float64) {
 	}
 }
 
-// hits gives the best phrase of each target and kind that the span may say, the
-// best first.
-func (l *Listener) hits(s span, ear *ear) []hit {
-	sums := ear.sums
+// each weighs every phrase that shares a word with the span and can be said of
+// this pump.
+func (l *Listener) each(s *span, ear *ear, do func(i int, h hit)) {
 	touched := ear.touched[:0]
 	for t, credit := range s.bag {
 		for _, p := range l.byTerm[t] {
-			if sums[p] == 0 {
+			if ear.sums[p] == 0 {
 				touched = append(touched, p)
 			}
-			sums[p] += l.idf[t] * credit
+			ear.sums[p] += l.idf[t] * credit
 		}
 	}
-	best := map[int]hit{}
+	ear.touched = touched
 	for _, i := range touched {
-		m := sums[i]
-		sums[i] = 0
+		m := ear.sums[i]
+		ear.sums[i] = 0
 		p := &l.phrases[i]
 		if !ear.onPump[p.target] {
 			continue
 		}
 		h := hit{phrase: p, cover: m / p.weight, explain: min(1, m/max(s.weight, 1e-9))}
-		h.score = m * h.cover * (0.55 + 0.45*h.explain) * ear.lean(l, s, p)
+		h.score = m * h.cover * (0.55 + 0.45*h.explain) * l.lean(s, p)
 		switch {
 		case p.not && !s.not:
 			h.score *= wrongDenial
@@ -160,40 +159,52 @@ func (l *Listener) hits(s span, ear *ear) []hit {
 		case s.not:
 			h.score *= rightDenial
 		}
-		if s.wellBeside(p) {
-			h.denied = !h.denied
-		}
-		if was, there := best[p.target]; !there || h.score > was.score || h.score == was.score && i < ear.index(was.phrase, l) {
-			best[p.target] = h
-		}
+		do(i, h)
 	}
-	ear.touched = touched
+}
+
+// bestScore is that of the best hit; 0 if there is none.
+func (l *Listener) bestScore(s *span, ear *ear) float64 {
+	best := 0.0
+	l.each(s, ear, func(_ int, h hit) { best = max(best, h.score) })
+	return best
+}
+
+// hits gives the best phrase of each target that the span may say, the best
+// first.
+func (l *Listener) hits(s *span, ear *ear) []hit {
+	best, index := map[int]hit{}, map[int]int{}
+	l.each(s, ear, func(i int, h hit) {
+		target := h.phrase.target
+		if was, there := best[target]; !there || h.score > was.score || h.score == was.score && i < index[target] {
+			best[target], index[target] = h, i
+		}
+	})
 	out := make([]hit, 0, len(best))
 	for _, h := range best {
+		if s.wellBeside(h.phrase) {
+			h.denied = !h.denied
+		}
 		out = append(out, h)
 	}
 	slices.SortFunc(out, func(a, b hit) int {
 		return cmp.Or(cmp.Compare(b.score, a.score), cmp.Compare(a.phrase.target, b.phrase.target))
 	})
-	for i := range out[:min(len(out), 6)] {
+	for i := range out[:min(len(out), mostOthers+1)] {
 		l.explain(&out[i], s)
 	}
 	return out
 }
 
 // explain notes which words a hit rests on.
-func (l *Listener) explain(h *hit, s span) {
+func (l *Listener) explain(h *hit, s *span) {
 	for _, t := range h.phrase.terms {
 		if _, there := s.bag[t]; there {
 			h.matched = append(h.matched, t)
 		}
 	}
-	real := 0
 	for _, it := range s.items {
-		if it.term >= 0 && slices.Contains(h.matched, it.term) {
-			real++
-			h.slips = h.slips || it.slip
-		}
+		h.slips = h.slips || it.slip && slices.Contains(h.matched, it.term)
 	}
 	for _, t := range h.matched {
 		if s.bag[t] == carriedCredit {
@@ -208,22 +219,11 @@ type ear struct {
 	touched []int
 	onPump  []bool
 	layout  evidence.Layout
-	first   map[*phrase]int
-}
-
-func (e *ear) index(p *phrase, l *Listener) int {
-	if e.first == nil {
-		e.first = make(map[*phrase]int, len(l.phrases))
-		for i := range l.phrases {
-			e.first[&l.phrases[i]] = i
-		}
-	}
-	return e.first[p]
 }
 
 // lean weighs a phrase by what the clause tells of besides: work that was done
 // is no sign, and a check wants somebody who looked.
-func (e *ear) lean(l *Listener, s span, p *phrase) float64 {
+func (l *Listener) lean(s *span, p *phrase) float64 {
 	out := 1.0
 	if p.title {
 		out *= titleCredit

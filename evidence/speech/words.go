@@ -27,7 +27,14 @@ const NumberStem = "#"
 
 // Words cuts a text. Every byte that is no letter, figure or apostrophe parts
 // words; invalid UTF-8 parts them too.
-func Words(text string) []Word {
+func Words(text string) []Word { return Cutter(nil).Words(text) }
+
+// Cutter cuts many texts that share words: it keeps their stems. A nil one keeps
+// none.
+type Cutter map[string]string
+
+// Words is as the function of that name.
+func (c Cutter) Words(text string) []Word {
 	var out []Word
 	var gap rune
 	for at := 0; at < len(text); {
@@ -35,7 +42,7 @@ func Words(text string) []Word {
 		switch {
 		case isLetter(r):
 			end := letters(text, at)
-			out = appendWord(out, text, at, end, gap)
+			out = c.appendWord(out, text, at, end, gap)
 			at, gap = end, 0
 		case unicode.IsDigit(r) && r < utf8.RuneSelf:
 			w := figure(text, at)
@@ -163,7 +170,7 @@ func allDigits(s string) bool {
 }
 
 // appendWord adds a run of letters, cut where two words run together in speech.
-func appendWord(out []Word, text string, start, end int, gap rune) []Word {
+func (c Cutter) appendWord(out []Word, text string, start, end int, gap rune) []Word {
 	lower := strings.Map(func(r rune) rune {
 		if isApostrophe(r) {
 			return -1
@@ -171,7 +178,7 @@ func appendWord(out []Word, text string, start, end int, gap rune) []Word {
 		return r
 	}, strings.ToLower(text[start:end]))
 	if head, ok := withNot[lower]; ok {
-		out = append(out, Word{Start: start, End: end, Lower: head, Stem: Stem(head), Break: gap})
+		out = append(out, Word{Start: start, End: end, Lower: head, Stem: c.stem(head), Break: gap})
 		return append(out, Word{Start: start, End: end, Lower: "not", Stem: "not"})
 	}
 	if head, cut := strings.CutSuffix(strings.ToLower(strings.ReplaceAll(text[start:end], "’", "'")), "'s"); cut { // "it's", "pump's"
@@ -179,7 +186,7 @@ func appendWord(out []Word, text string, start, end int, gap rune) []Word {
 	} else if head, ok := shortened[lower]; ok {
 		lower = head
 	}
-	return append(out, Word{Start: start, End: end, Lower: lower, Stem: Stem(lower), Break: gap})
+	return append(out, Word{Start: start, End: end, Lower: lower, Stem: c.stem(lower), Break: gap})
 }
 
 // withNot are the verbs that swallow a "not", without their apostrophe, and
@@ -194,6 +201,17 @@ var withNot = map[string]string{
 var shortened = map[string]string{
 	"im": "i", "ive": "i", "weve": "we", "were": "were", "theres": "there", "thats": "that", "its": "it", "shes": "she", "hes": "he",
 	"theyre": "they", "youre": "you", "whats": "what", "ill": "i",
+}
+
+func (c Cutter) stem(word string) string {
+	stem, known := c[word]
+	if !known {
+		stem = Stem(word)
+		if c != nil {
+			c[word] = stem
+		}
+	}
+	return stem
 }
 
 // Stem gives the stem of a word in small letters by the Snowball stemmer for
