@@ -181,7 +181,7 @@ func FuzzHear(f *testing.F) {
 // number of times.
 func TestTheLongestStory(t *testing.T) {
 	l := listener(t)
-	for _, piece := range []string{"wiper leaks ", "a,", "2 and ", "knock. ", "not no never "} {
+	for _, piece := range []string{"wiper leaks ", "2 and "} {
 		story := strings.Repeat(piece, LongestStory/len(piece))
 		done := make(chan Story, 1)
 		go func() { done <- l.Hear(story, layout(evidence.Triplex)) }()
