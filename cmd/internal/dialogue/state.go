@@ -197,7 +197,7 @@ func (r *round) now() turn {
 	if r.s.Over {
 		return turn{Prompt: prompt.Prompt{ID: "over", News: r.s.News}}
 	}
-	at := r.first().After(r.s.Said)
+	at := r.withWords(r.first()).After(r.s.Said)
 	if len(r.s.Said) > 0 {
 		r.news = nil // that was said with the first of them
 	}

@@ -18,7 +18,7 @@ import (
 func (r *round) tell(question, blank string) turn {
 	p := prompt.Prompt{
 		ID: "tell", Ask: question, Back: backOne, Leave: leave,
-		Entry:   &prompt.Entry{Blank: blank},
+		Entry:   &prompt.Entry{Hint: "tell it; Enter: " + blank, Blank: blank},
 		Options: []prompt.Option{aside("list", "pick from a list")},
 	}
 	return turn{Prompt: p, Take: func(a prompt.Answer) turn {
@@ -52,12 +52,31 @@ func (r *round) hear(text string) turn {
 		return say("That is too long to be heard at once.")
 	}
 	story := r.listener().Hear(text, r.k.Pump.Layout)
+	if len(story.Heard) == 0 && r.s.Telling {
+		return writeThen(func(s *State) {}, r.log("told, not understood: "+text))
+	}
 	if len(story.Heard) == 0 {
 		again := r.tell("Tell it in other words.", "goes on without")
 		again.News = prompt.Lines(prompt.Text, "Nothing in these words was understood: "+text)
 		return again
 	}
 	return r.pick(text, &story, 0, nil)
+}
+
+// withWords lets the crew tell something instead of answering.
+func (r *round) withWords(t turn) turn {
+	if r.k == nil || t.Take == nil || t.Entry != nil || len(t.Options) == 0 {
+		return t
+	}
+	take := t.Take
+	t.Entry = &prompt.Entry{Beside: true}
+	t.Take = func(a prompt.Answer) turn {
+		if a.Text != "" {
+			return r.hear(a.Text)
+		}
+		return take(a)
+	}
+	return t
 }
 
 // listener hears by the book's lexicon; it is made when it is first needed.

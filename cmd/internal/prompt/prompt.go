@@ -58,6 +58,8 @@ type Option struct {
 type Entry struct {
 	Hint  string `json:"hint,omitempty"`  // what it can be, beside the options
 	Blank string `json:"blank,omitempty"` // what an empty answer does, as "leaves it out"; "" if there must be one
+	// Beside: words are no answer to what is asked; they tell of something else.
+	Beside bool `json:"beside,omitempty"`
 	// Of and Unit make it a quantity: its dimension, and the unit of a bare number.
 	Of   evidence.Dimension `json:"of,omitempty"`
 	Unit string             `json:"unit,omitempty"`

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/prompt"
@@ -95,7 +96,8 @@ func (t *Terminal) answer(p *prompt.Prompt, menu []entry) (prompt.Answer, *entry
 // that is no answer, and why says what is wrong with it.
 func understood(p *prompt.Prompt, menu []entry, typed string) (a prompt.Answer, picked *entry, why string) {
 	a = prompt.Answer{Prompt: p.ID, Rests: p.Rests}
-	chosen := match(typed, menu, p.Entry == nil)
+	beside := p.Entry != nil && p.Entry.Beside
+	chosen := match(typed, menu, p.Entry == nil || beside)
 	_, notNumber := strconv.Atoi(typed)
 	switch {
 	case len(chosen) == 1 && chosen[0].id == "":
@@ -104,7 +106,9 @@ func understood(p *prompt.Prompt, menu []entry, typed string) (a prompt.Answer, 
 		for _, c := range chosen {
 			a.Chosen = append(a.Chosen, c.id)
 		}
-	case p.Entry == nil || typed == "" && p.Entry.Blank == "":
+	case typed == "?":
+		return a, nil, help(p, menu)
+	case p.Entry == nil || typed == "" && p.Entry.Blank == "" || beside && !tells(typed):
 		return a, nil, refusal(typed, menu)
 	case len(menu) > 0 && notNumber == nil:
 		return a, nil, "There is no number " + prompt.Clip(typed) + " here."
@@ -117,11 +121,30 @@ func understood(p *prompt.Prompt, menu []entry, typed string) (a prompt.Answer, 
 	return a, nil, ""
 }
 
+// tells says whether what was typed can tell of something: it has a word of some
+// letters. A slip of a key does not.
+func tells(typed string) bool {
+	letters := strings.FieldsFunc(typed, func(r rune) bool { return !unicode.IsLetter(r) })
+	return slices.ContainsFunc(letters, func(word string) bool { return len([]rune(word)) >= shortestTold })
+}
+
+// shortestTold is the length of the shortest word that tells something.
+const shortestTold = 3
+
+// help says what can be typed.
+func help(p *prompt.Prompt, menu []entry) string {
+	out := refusal("", menu) + " b goes back, q leaves."
+	if p.Entry != nil && p.Entry.Beside {
+		out += " Or tell what you saw, in your own words."
+	}
+	return out
+}
+
 // question is what stands above the options, with how it is answered here.
 func question(p *prompt.Prompt) string {
 	out := p.Ask
 	switch {
-	case p.Entry != nil && len(p.Options) > 0:
+	case p.Entry != nil && !p.Entry.Beside && len(p.Options) > 0:
 		out += " Type a number, or " + p.Entry.Hint + "."
 	case p.Entry != nil && p.Entry.Blank != "":
 		out += " Enter " + p.Entry.Blank + "."
@@ -268,6 +291,9 @@ func match(typed string, menu []entry, byWords bool) []entry {
 			return []entry{e}
 		}
 	}
+	if e, ok := short(typed, menu); ok && byWords {
+		return []entry{e}
+	}
 	for _, e := range menu {
 		if byWords && typed != "" && strings.EqualFold(typed, e.text) {
 			return []entry{e}
@@ -289,6 +315,25 @@ func match(typed string, menu []entry, byWords bool) []entry {
 		}
 	}
 	return out
+}
+
+// short finds what y, n and ? stand for where no entry has that letter: the one
+// that begins with yes, the one that begins with no, why it is asked.
+func short(typed string, menu []entry) (entry, bool) {
+	begins := map[string]string{"y": "yes", "yes": "yes", "n": "no", "no": "no", "?": "why"}[strings.ToLower(typed)]
+	if begins == "" {
+		return entry{}, false
+	}
+	var found []entry
+	for _, e := range menu {
+		if first, _, _ := strings.Cut(strings.ToLower(e.text), " "); strings.TrimRight(first, ",;.") == begins {
+			found = append(found, e)
+		}
+	}
+	if len(found) != 1 {
+		return entry{}, false
+	}
+	return found[0], true
 }
 
 // refusal says what can be typed instead: "Type 1 to 4 or b, w."
