@@ -12,10 +12,18 @@ import (
 // How much the company of what was understood already can move a hit.
 const companyWeight = 0.15
 
+// How much likelier words that name no thing speak on of the same sign.
+const sameSignWeight = 1.35
+
+// names says whether a thing is named.
+func names(items []item) bool {
+	return slices.ContainsFunc(items, func(it item) bool { return it.role == rules.NamesThing })
+}
+
 // withCompany ranks nearly tied signs by the company that the rulebook gives
 // them: causes that show what was understood already.
-func (h *hearing) withCompany(hits []hit) []hit {
-	if len(hits) < 2 || len(h.sure) == 0 {
+func (h *hearing) withCompany(items []item, hits []hit) []hit {
+	if len(hits) < 2 || len(h.sure) == 0 && h.lastSign == nil {
 		return hits
 	}
 	out := slices.Clone(hits)
@@ -34,6 +42,9 @@ func (h *hearing) withCompany(hits []hit) []hit {
 			}
 		}
 		out[i].score *= 1 + companyWeight*most
+		if h.lastSign != nil && h.lastSign.ID == t.id && !names(items) {
+			out[i].score *= sameSignWeight // "1 and 3 are dry" speaks on of the wipers
+		}
 	}
 	slices.SortStableFunc(out, func(a, b hit) int { return cmp.Compare(b.score, a.score) })
 	return out

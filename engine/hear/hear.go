@@ -184,7 +184,7 @@ func (h *hearing) say(c cut) {
 			hits = again
 		}
 	}
-	hits = h.withCompany(hits)
+	hits = h.withCompany(items, hits)
 	figures := h.figures(items)
 	defer h.remember(items, where, sentence)
 	switch {
@@ -428,10 +428,8 @@ func (h *hearing) carry(items []item, s *span) []int {
 	if len(h.things) == 0 || len(s.bag) == 0 {
 		return nil
 	}
-	for _, it := range items {
-		if it.role == rules.NamesThing {
-			return nil
-		}
+	if names(items) {
+		return nil
 	}
 	return h.things
 }

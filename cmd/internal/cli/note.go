@@ -54,16 +54,19 @@ func newNote(s streams, book *bookOption) *cobra.Command {
   shut WHAT by NAME [at TIME]                               and shut again
   pump triplex-single-acting|duplex-double-acting running|stopped|isolated
                                   starts a new file
+  words of your own               what was seen, as you would tell it: what is well
+                                  understood is written, the rest is said
 
 corrected is refused while nobody looked at what may have brought the cause on;
 root-left is the crew's yes to leaving that unlooked at, and comes before it.
 A sign without a place is said of the whole pump. Names are those of the
 rulebook: telltale rulebook show.`,
 		Example: `  telltale note case.yaml wiper-leaks again 2
+  telltale note case.yaml "wiper on 2 leaks again, 1 and 3 are dry"
   telltale note case.yaml face-feeler nothing 2
   telltale note case.yaml lock on "drive breaker" by "A. Hand" tag 14
   telltale note case.yaml measured upper-guide 2 resolution="1 thou" rear="33 thou" front="32 thou"`,
-		Args: usageArgs(cobra.MinimumNArgs(3)),
+		Args: usageArgs(cobra.MinimumNArgs(2)),
 		ValidArgsFunction: func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 			return completeNote(book, args)
 		},
@@ -112,16 +115,22 @@ func writeNote(book *rules.Book, o noteOptions) ([]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	edits, err := noteEdits(book, k, o.words)
+	said := strings.Join(o.words, " ")
+	var edits []record.Edit
+	var again []evidence.At
+	lines, told := []string{said}, isTold(book, o.words)
+	if told {
+		edits, lines, err = toldNote(book, k, o)
+	} else if edits, err = noteEdits(book, k, o.words); err == nil {
+		again = seenAgain(book, k, o.words)
+	}
 	if err != nil {
 		return nil, err
 	}
-	again := seenAgain(book, k, o.words)
 	for _, at := range again {
 		edits = append(edits, record.Uncorrected(at.ID, at.Place))
 	}
-	said := strings.Join(o.words, " ")
-	if o.by != "" {
+	if o.by != "" && !told {
 		edits = append(edits, record.AddLog(evidence.LogEntry{At: time.Now().UTC().Format(time.RFC3339), By: o.by, Did: "noted: " + said}))
 	}
 	if _, then, err := record.Apply(file.Name(), file.Text(), book.Vocabulary(), edits...); err == nil {
@@ -140,7 +149,6 @@ func writeNote(book *rules.Book, o noteOptions) ([]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	lines := []string{said}
 	for _, at := range again {
 		lines = append(lines, "seen again: "+words.Titled(book.Causes.Get(at.ID).Title, at.Place)+" counts as corrected no more")
 	}
@@ -221,6 +229,9 @@ var pumpKeys = []string{"name", "state", "rotation", "liner", "stroke", "piston-
 // noteEdits reads what is to be written.
 func noteEdits(book *rules.Book, k *evidence.Case, words []string) ([]record.Edit, error) {
 	what, rest := words[0], words[1:]
+	if len(rest) == 0 {
+		return nil, usageError{fmt.Errorf("%q alone says nothing; say what it is, as in: note CASE wiper-leaks again 2, or tell it in a few words", source.Clip(what))}
+	}
 	if k == nil && what != "pump" {
 		return nil, usageError{errors.New("the file is empty; start it with: note CASE pump triplex-single-acting running")}
 	}

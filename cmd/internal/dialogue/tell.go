@@ -10,7 +10,6 @@ import (
 	"telltale/cmd/internal/prompt"
 	"telltale/engine/hear"
 	"telltale/evidence"
-	"telltale/evidence/record"
 )
 
 // tell asks for what was seen in the crew's own words. Who would rather pick from
@@ -150,7 +149,7 @@ func (r *round) agree(text string, story *hear.Story, agreed []hear.Heard) turn 
 	p.Options = append(p.Options, aside("yes", "yes, write it down"))
 	return several(p, func(ids []string) turn {
 		if ids[0] == "yes" {
-			return writeThen(func(s *State) { s.Telling = true }, r.toldEdits(text, story, agreed)...)
+			return writeThen(func(s *State) { s.Telling = true }, Told(r.Talk.Book, text, story, agreed, r.log)...)
 		}
 		left := slices.Clone(agreed)
 		for i := len(left) - 1; i >= 0; i-- {
@@ -173,18 +172,4 @@ func (r *round) against(h hear.Heard) string {
 		}
 	}
 	return ""
-}
-
-// toldEdits writes down what was agreed to, beside the crew's own words.
-func (r *round) toldEdits(text string, story *hear.Story, agreed []hear.Heard) []record.Edit {
-	edits := append(Told(r.Talk.Book, agreed), r.log("told: "+text))
-	for _, h := range agreed {
-		if line := keptInWords(h); line != "" {
-			edits = append(edits, r.log(line))
-		}
-	}
-	if len(story.NotHeard) > 0 {
-		edits = append(edits, r.log("told, not understood: "+strings.Join(story.NotHeard, "; ")))
-	}
-	return edits
 }

@@ -3,6 +3,7 @@ package dialogue
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"telltale/engine/hear"
 	"telltale/evidence"
@@ -10,25 +11,33 @@ import (
 	"telltale/rules"
 )
 
-// Told gives the edits that write down what was understood of a told story:
-// signs as findings, work as recent work, the last figure of each reading of the
-// pump. Guesses are not among them, nor checks: what they showed is.
-func Told(book *rules.Book, heard []hear.Heard) []record.Edit {
+// Told gives the edits that write down what was agreed to of a told story, beside
+// the crew's own words in the log: signs as findings, work as recent work, the
+// last figure of each reading of the pump. Guesses are kept in the log alone, and
+// so are checks: what they showed are signs.
+func Told(book *rules.Book, text string, story *hear.Story, agreed []hear.Heard, log func(did string) record.Edit) []record.Edit {
 	var edits []record.Edit
-	for _, h := range heard {
-		switch h.Is {
-		case hear.IsSign:
+	for _, h := range agreed {
+		switch {
+		case h.Is == hear.IsSign:
 			edits = append(edits, toldSign(book.Signs.Get(h.ID), h))
-		case hear.IsWork:
-			if h.Answer == string(evidence.Present) {
-				edits = append(edits, record.AddRecent(h.ID))
-			}
+		case h.Is == hear.IsWork && h.Answer == string(evidence.Present):
+			edits = append(edits, record.AddRecent(h.ID))
 		}
 		for _, f := range h.Figures {
 			if !f.Was && !f.Change && (f.What == "discharge" || f.What == "speed") {
 				edits = append(edits, record.SetPump(f.What, fmt.Sprintf("%g %s", f.Value, f.Unit)))
 			}
 		}
+	}
+	edits = append(edits, log("told: "+text))
+	for _, h := range agreed {
+		if line := keptInWords(h); line != "" {
+			edits = append(edits, log(line))
+		}
+	}
+	if len(story.NotHeard) > 0 {
+		edits = append(edits, log("told, not understood: "+strings.Join(story.NotHeard, "; ")))
 	}
 	return edits
 }
