@@ -2,13 +2,18 @@ package cli
 
 import (
 	"errors"
+	"fmt"
 	"os"
+	"os/signal"
+	"sync"
 	"time"
 
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
 	"telltale/cmd/internal/dialogue"
+	"telltale/cmd/internal/doc"
+	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/talk"
 	"telltale/evidence/record"
 )
@@ -23,19 +28,23 @@ type askOptions struct {
 func newAsk(s streams, book *bookOption) *cobra.Command {
 	o := askOptions{book: book}
 	cmd := &cobra.Command{
-		Use:   "ask CASE",
+		Use:   "ask [CASE]",
 		Short: "Talk with the crew: questions, steps and results, written to the case as they are answered",
-		Long: `Asks what was noticed, then the question that tells most, and goes through the
+		Long: `Hears what the crew tells in its own words, then asks the question that tells most, and goes through the
 steps with the crew, safety steps first, until the cause is proved, corrected and
 looked at again. Answers are numbers; no colour is needed. Every answer is in the
 case file before the next question comes: leave at any moment and start again with
 the same file. The file may be edited by hand in between, and others may answer over
 it meanwhile: an answer to what is not so any more is not taken, and what changed is
-said. A new file is started if there is none.`,
-		Example: "  telltale ask case.yaml",
-		Args:    usageArgs(cobra.ExactArgs(1)),
+said. A new file is started if there is none. Without a file it offers the open jobs
+of this folder, and a new one. At any question words can be typed instead of a
+number: they tell something else that was seen.`,
+		Example: "  telltale ask\n  telltale ask case.yaml",
+		Args:    usageArgs(cobra.MaximumNArgs(1)),
 		RunE: func(_ *cobra.Command, args []string) error {
-			o.file = args[0]
+			if len(args) == 1 {
+				o.file = args[0]
+			}
 			return runAsk(s, o)
 		},
 	}
@@ -51,21 +60,84 @@ func runAsk(s streams, o askOptions) error {
 	if err != nil {
 		return err
 	}
+	terminal := talk.New(s.in, s.out, width(s.out, o.width), height(s))
+	if o.file == "" {
+		jobs, err := openJobs(book, ".")
+		if err != nil {
+			return fileError{err}
+		}
+		choice := &jobChoice{jobs: jobs}
+		if err := terminal.Hold(choice); err != nil {
+			return left(terminal, err, "Nothing was written.")
+		}
+		o.file = choice.file
+	}
 	file, err := record.Open(o.file, book.Vocabulary(), true)
 	if err != nil {
 		return fileError{err}
 	}
-	terminal, sitting := talk.New(s.in, s.out, width(s.out, o.width), height(s)), dialogue.NewSitting(book, file, time.Now)
+	sitting := &guarded{Sitting: dialogue.NewSitting(book, file, time.Now)}
+	defer sitting.minding(s, o.file)()
 	err = terminal.Hold(sitting)
 	if err == nil {
 		err = sitting.Broken()
 	}
+	return left(terminal, err, sitting.whatIsWritten(o.file))
+}
+
+// left ends a talk that was left, or whose input ended, with a last word.
+func left(terminal *talk.Terminal, err error, word string) error {
 	if err != nil && !errors.Is(err, talk.ErrEnd) && !errors.Is(err, talk.ErrLeft) {
 		return err
 	}
-	terminal.Say(0, "Everything that was answered is in "+o.file+". telltale ask goes on from there.")
+	terminal.Say(0, word)
 	return terminal.Err()
 }
+
+// guarded is a sitting that nobody breaks off while it writes.
+type guarded struct {
+	*dialogue.Sitting
+	writing sync.Mutex
+}
+
+// Answer is as of the sitting.
+func (g *guarded) Answer(a prompt.Answer) error {
+	g.writing.Lock()
+	defer g.writing.Unlock()
+	return g.Sitting.Answer(a)
+}
+
+// whatIsWritten says truly what is in the file.
+func (g *guarded) whatIsWritten(file string) string {
+	out := "Everything that was answered is in " + file + "."
+	if g.Begun() {
+		out = "What was answered is in " + file + ", but for the answer that was begun last: that is NOT."
+	}
+	return out + " telltale ask goes on from there."
+}
+
+// minding has Ctrl-C say what is in the file before it ends the talk; what is
+// given is called when the talk is over.
+func (g *guarded) minding(s streams, file string) func() {
+	broken := make(chan os.Signal, 1)
+	signal.Notify(broken, os.Interrupt)
+	go func() {
+		if _, open := <-broken; !open {
+			return
+		}
+		g.writing.Lock()
+		fmt.Fprintf(s.out, "\n%s\n", doc.Shown(g.whatIsWritten(file)))
+		os.Exit(interrupted)
+	}()
+	return func() {
+		signal.Stop(broken)
+		close(broken)
+	}
+}
+
+// interrupted is how a talk ends that Ctrl-C broke off: 128 and the number of the
+// signal, as shells say it.
+const interrupted = 130
 
 // height is the lines of the terminal; 0, which never pauses, if there is none.
 func height(s streams) int {

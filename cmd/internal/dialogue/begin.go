@@ -1,9 +1,8 @@
 package dialogue
 
 import (
-	"fmt"
-
 	"telltale/cmd/internal/prompt"
+	"telltale/engine"
 	"telltale/evidence"
 	"telltale/evidence/record"
 )
@@ -35,14 +34,10 @@ func begun(s *State) { s.Begun = true }
 // takeUp says where an old case stands, and asks whether the pump still stands
 // so. What is said to be isolated now was not isolated with this case: that is
 // not offered.
-func (r *round) takeUp() turn {
-	name := r.k.Pump.Name
-	if name == "" {
-		name = "The pump"
-	}
+func (r *round) takeUp(report *engine.Report) turn {
 	p := prompt.Prompt{
 		ID: "still " + string(r.k.Pump.State), Ask: "Does it still stand so?",
-		Body:    prompt.Lines(prompt.Text, fmt.Sprintf("%s: %s. Findings so far: %d.", name, r.k.Pump.State, len(r.k.Findings))),
+		Body:    r.handedOver(report),
 		Options: []prompt.Option{option("yes", stillSo[r.k.Pump.State])},
 	}
 	for _, state := range []evidence.PumpState{evidence.Running, evidence.Stopped} {

@@ -28,7 +28,7 @@ func (r *round) first() turn {
 	case m.Kind == interview.Stop: // a stop condition is read out before anything else
 		return r.readStop(&m)
 	case !r.s.Begun:
-		return r.takeUp()
+		return r.takeUp(m.Report)
 	case err != nil && m.Kind == "":
 		return r.cannotWeigh(err)
 	case len(r.s.Sitting.Returning) > 0 && m.Kind != interview.Close && m.Kind != interview.Taken:
@@ -63,7 +63,7 @@ func (r *round) move(m *interview.Move) turn {
 	case interview.Straight:
 		return r.straight(m)
 	case interview.Notice:
-		return r.tell("Tell what you saw, in your own words.", "nothing was noticed")
+		return r.tell("Tell what you saw, in your own words.", "says that nothing was noticed")
 	case interview.Lately:
 		return r.lately()
 	case interview.Ask:

@@ -40,6 +40,10 @@ func (s *Sitting) Prompt() (prompt.Prompt, error) {
 // file. nil while there is none.
 func (s *Sitting) Broken() error { return s.broken }
 
+// Begun says whether an answer that takes several prompts is under way: nothing of
+// it is in the file yet.
+func (s *Sitting) Begun() bool { return len(s.state.Said) > 0 }
+
 // Answer takes an answer; when it returns nil the answer is in the file. One that
 // was given to a case that somebody changed in between is not taken: the next
 // prompt says what changed, and is made from the case as it is now.

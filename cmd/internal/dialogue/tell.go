@@ -17,7 +17,7 @@ import (
 func (r *round) tell(question, blank string) turn {
 	p := prompt.Prompt{
 		ID: "tell", Ask: question, Back: backOne, Leave: leave,
-		Entry:   &prompt.Entry{Hint: "tell it; Enter: " + blank, Blank: blank},
+		Entry:   &prompt.Entry{Blank: blank},
 		Options: []prompt.Option{aside("list", "pick from a list")},
 	}
 	return turn{Prompt: p, Take: func(a prompt.Answer) turn {
@@ -33,7 +33,7 @@ func (r *round) tell(question, blank string) turn {
 
 // anythingElse asks on until there is nothing more to tell.
 func (r *round) anythingElse() turn {
-	t := r.tell("Anything else? Tell it in your own words.", "nothing more")
+	t := r.tell("Anything else? Tell it in your own words.", "says that there is nothing more")
 	take := t.Take
 	t.Take = func(a prompt.Answer) turn {
 		if a.Text == "" && len(a.Chosen) == 0 {
@@ -55,7 +55,7 @@ func (r *round) hear(text string) turn {
 		return writeThen(func(s *State) {}, r.log("told, not understood: "+text))
 	}
 	if len(story.Heard) == 0 {
-		again := r.tell("Tell it in other words.", "goes on without")
+		again := r.tell("Tell it in other words.", "goes on without it")
 		again.News = prompt.Lines(prompt.Text, "Nothing in these words was understood: "+text)
 		return again
 	}

@@ -143,12 +143,13 @@ func help(p *prompt.Prompt, menu []entry) string {
 // question is what stands above the options, with how it is answered here.
 func question(p *prompt.Prompt) string {
 	out := p.Ask
-	switch {
-	case p.Entry != nil && !p.Entry.Beside && len(p.Options) > 0:
+	if p.Entry != nil && p.Entry.Hint != "" && len(p.Options) > 0 {
 		out += " Type a number, or " + p.Entry.Hint + "."
-	case p.Entry != nil && p.Entry.Blank != "":
+	}
+	if p.Entry != nil && p.Entry.Blank != "" {
 		out += " Enter " + p.Entry.Blank + "."
-	case slices.ContainsFunc(p.Options, func(o prompt.Option) bool { return o.Together }):
+	}
+	if slices.ContainsFunc(p.Options, func(o prompt.Option) bool { return o.Together }) {
 		out += " (several numbers with blanks between)"
 	}
 	return strings.TrimSpace(out)
