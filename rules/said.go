@@ -31,6 +31,9 @@ type Sameness struct {
 	Entry
 	Words []string // of one word or more each
 	As    WordRole // what the words do; "" for an ordinary one
+	// Against are entries that say the opposite: a phrase with one of them is hardly
+	// meant by words with the other.
+	Against []string
 	// Where the words name a place (As: place).
 	At    map[evidence.Action][]int // these cylinders, counted from the first, by the pump's action
 	OneOf map[evidence.Action][]int // one of these, nobody said which
@@ -144,6 +147,7 @@ func (l *loader) parseSameness(o *source.Object, e Entry) *Sameness {
 	if n := o.Get("as"); n != nil {
 		s.As = oneOf(l, n, "what the words do", wordRoles...)
 	}
+	s.Against = l.ids(o.Get("against"), "same-words")
 	s.At, s.OneOf = l.cylindersSaid(o.Get("at")), l.cylindersSaid(o.Get("one-of"))
 	if n := o.Get("end"); n != nil {
 		s.End = n.Word(&l.problems, "end", []string{evidence.HeadEnd, evidence.CrankEnd})

@@ -96,7 +96,7 @@ func (h *hearing) splitLong() {
 		for end := 1; end <= n; end++ {
 			best[end], size[end] = best[end-1]-0.3, 1 // a word that no piece takes
 			for k := shortPiece; k <= min(longPiece, end); k++ {
-				s := h.l.spanOf(c.items[end-k:end], nil)
+				s := h.l.spanOf(h.words, c.items[end-k:end], nil)
 				if len(s.bag) == 0 {
 					continue
 				}
@@ -143,7 +143,7 @@ func (h *hearing) cutSentence(from, to int) {
 		best[end] = -1
 		for size := 1; size <= min(mostClauses, end); size++ {
 			c := cut{from: from + end - size, to: from + end}
-			s := h.l.spanOf(h.itemsOf(c.from, c.to), nil)
+			s := h.l.spanOf(h.words, h.itemsOf(c.from, c.to), nil)
 			gain := max(0, h.l.bestScore(s, h.ear)-perStatement) - 0.05*float64(size-1)
 			if got := best[end-size] + gain; best[end] < 0 || got > best[end] {
 				best[end], how[end] = got, c
@@ -174,12 +174,12 @@ func (h *hearing) itemsOf(from, to int) []item {
 func (h *hearing) say(c cut) {
 	items := h.itemsOf(c.from, c.to)
 	where := placesOf(items, h.ear.layout)
-	s := h.l.spanOf(items, nil)
+	s := h.l.spanOf(h.words, items, nil)
 	hits := h.l.hits(s, h.ear)
 	sentence := h.clauses[c.from].sentence
 	roles := rolesOf(items)
 	if carried := h.carry(items, s); len(carried) > 0 {
-		again := h.l.hits(h.l.spanOf(items, carried), h.ear)
+		again := h.l.hits(h.l.spanOf(h.words, items, carried), h.ear)
 		if len(again) > 0 && (len(hits) == 0 || again[0].score > 1.1*hits[0].score) {
 			hits = again
 		}
@@ -235,6 +235,7 @@ func (h *hearing) understood(c cut, items []item, hits []hit, where where, roles
 		return
 	}
 	h.put(out, items, where)
+	defer h.also(c, items, hits, where, roles)
 	if t.is == IsSign {
 		if out.Answer == string(evidence.Present) && out.Strength != Weak && !slices.Contains(h.sure, out.ID) {
 			h.sure = append(h.sure, out.ID)
@@ -247,6 +248,45 @@ func (h *hearing) understood(c cut, items []item, hits []hit, where where, roles
 		last := h.heard[len(h.heard)-1]
 		h.lastWork = &last
 	}
+}
+
+// also puts what the same words say besides: that something was looked at or done,
+// and what showed. It is never strong.
+func (h *hearing) also(c cut, items []item, hits []hit, where where, roles map[rules.WordRole]bool) {
+	first := h.l.targets[hits[0].phrase.target]
+	if s := h.l.spanOf(h.words, items, nil); !s.done && !s.looked {
+		return
+	}
+	for _, other := range hits[1:] {
+		t := h.l.targets[other.phrase.target]
+		if other.score < alsoShare*hits[0].score || other.score < leastScore {
+			return
+		}
+		if (t.is == IsSign) == (first.is == IsSign) || len(other.matched) == 0 || !adds(&other, &hits[0]) {
+			continue
+		}
+		out := Heard{Is: t.is, ID: t.id, Answer: string(evidence.Present), Strength: Fair, Because: h.because(other), Others: h.others([]hit{other}, 1), score: other.score}
+		if other.absent() {
+			out.Answer = string(evidence.Absent)
+		}
+		if t.is == IsSign && out.Answer == string(evidence.Present) {
+			out.Kind = h.kind(t.sign, other, items, c)
+		}
+		if t.is != IsSign || t.sign.Level != evidence.OfPump {
+			h.locate(&out, t, items, where, h.clauses[c.from].sentence)
+		}
+		h.put(out, items, where)
+		return
+	}
+}
+
+// alsoShare is the share of the best score from which the same words say something
+// besides.
+const alsoShare = 0.4
+
+// adds says whether a hit rests on a word that another does not rest on.
+func adds(h, other *hit) bool {
+	return slices.ContainsFunc(h.matched, func(t int) bool { return !slices.Contains(other.matched, t) })
 }
 
 // addsToLast takes words that say the kind of the sign spoken of last, and no
@@ -504,7 +544,7 @@ func (h *hearing) strength(hits []hit, roles map[rules.WordRole]bool) Strength {
 		return Weak
 	case best.cover > 0.99 && best.explain > 0.99 && clear:
 		return Strong
-	case best.cover >= 0.8 && best.explain >= 0.55 && best.score >= 3.5 && clear && len(best.matched) > 1:
+	case best.cover >= 0.8 && best.explain >= 0.65 && best.score >= 3.5 && clear && len(best.matched) > 1:
 		return Strong
 	case best.score >= 2.2 && best.cover >= 0.5:
 		return Fair

@@ -27,6 +27,7 @@ type Listener struct {
 	idf      []float64
 	shown    map[string][]float64 // how often each cause shows a sign, of length one
 	ofSign   map[string][]int     // phrases of a sign
+	against  map[int][]int        // terms that say the opposite
 	pressure int                  // terms of a figure with its unit
 	strokes  int
 	zero     int
@@ -98,6 +99,13 @@ func New(book *rules.Book) *Listener {
 	}
 	for first := range l.many {
 		slices.SortStableFunc(l.many[first], func(a, b run) int { return cmp.Compare(len(b.stems), len(a.stems)) })
+	}
+	l.against = map[int][]int{}
+	for _, s := range book.SameWords.List {
+		for _, other := range s.Against {
+			a, b := l.term("="+s.ID), l.term("="+other)
+			l.against[a], l.against[b] = append(l.against[a], b), append(l.against[b], a)
+		}
 	}
 	l.pressure, l.strokes, l.zero = l.term("=a figure of pressure"), l.term("=a figure of strokes"), l.term("=nought")
 	for _, s := range book.Signs.List {

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"telltale/evidence"
+	"telltale/evidence/speech"
 	"telltale/rules"
 )
 
@@ -17,6 +18,7 @@ const (
 	unknownWeight = 2.5  // of a word that the lexicon does not have
 	leastScore    = 1.6  // below this nothing was understood
 	perStatement  = 1.0  // what one more statement must explain
+	opposite      = 0.35 // a phrase with the opposite of a word of the clause
 	rightDenial   = 1.1  // a phrase that denies, in a clause that denies
 	wrongDenial   = 0.4  // a phrase that denies, in a clause that does not
 	mostClauses   = 4    // clauses that one statement may take together
@@ -38,16 +40,17 @@ func (h *hit) absent() bool { return h.phrase.absent != h.denied }
 
 // span is some clauses taken together.
 type span struct {
-	items  []item
-	bag    map[int]float64 // terms with their credit
-	weight float64         // of all that carries meaning
-	not    bool
-	well   []int // items that say that all is well
-	done   bool
-	looked bool
+	items   []item
+	bag     map[int]float64 // terms with their credit
+	weight  float64         // of all that carries meaning
+	not     bool
+	well    []int // items that say that all is well
+	done    bool
+	looked  bool
+	opposes bool // a word has an opposite
 }
 
-func (l *Listener) spanOf(items []item, carried []int) *span {
+func (l *Listener) spanOf(words []speech.Word, items []item, carried []int) *span {
 	s := &span{items: items, bag: map[int]float64{}}
 	unknown := map[string]bool{}
 	for i, it := range items {
@@ -83,6 +86,9 @@ func (l *Listener) spanOf(items []item, carried []int) *span {
 		default:
 			s.put(l, it.term, 1)
 		}
+	}
+	if opened(words, items) { // "they had the rectifier open"
+		s.done, s.looked = true, true
 	}
 	if _, nought := s.bag[l.zero]; nought {
 		s.not = false // "nothing, zero" says nought twice
@@ -120,7 +126,22 @@ func (s *span) next(at, step int) int {
 	return at
 }
 
+// opened says whether somebody had something off, out, open or apart.
+func opened(words []speech.Word, items []item) bool {
+	had := false
+	for _, it := range items {
+		switch w := words[it.from].Lower; {
+		case w == "had" || w == "was" || w == "were" || w == "took" || w == "taken" || w == "have" || w == "has":
+			had = true
+		case had && (w == "off" || w == "out" || w == "open" || w == "apart"):
+			return true
+		}
+	}
+	return false
+}
+
 func (s *span) put(l *Listener, term int, credit float64) {
+	s.opposes = s.opposes || l.against[term] != nil
 	if was, there := s.bag[term]; !there {
 		s.weight += l.idf[term]
 		s.bag[term] = credit
@@ -159,8 +180,30 @@ func (l *Listener) each(s *span, ear *ear, do func(i int, h hit)) {
 		case s.not:
 			h.score *= rightDenial
 		}
+		if l.opposed(s, p) {
+			h.score *= opposite
+		}
 		do(i, h)
 	}
+}
+
+// opposed says whether the span has the opposite of a word of the phrase, and not
+// the word itself.
+func (l *Listener) opposed(s *span, p *phrase) bool {
+	if !s.opposes {
+		return false
+	}
+	for _, t := range p.terms {
+		if _, there := s.bag[t]; there || l.against[t] == nil {
+			continue
+		}
+		for _, other := range l.against[t] {
+			if _, there := s.bag[other]; there && !slices.Contains(p.terms, other) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // bestScore is that of the best hit; 0 if there is none.
@@ -237,9 +280,9 @@ func (l *Listener) lean(s *span, p *phrase) float64 {
 		}
 	case IsCheck:
 		if s.looked {
-			out *= 1.1
+			out *= 1.05
 		} else {
-			out *= 0.55
+			out *= 0.35
 		}
 	case IsSign:
 		if s.done && !slices.ContainsFunc(p.terms, func(t int) bool { return l.concepts[t] != nil && l.concepts[t].As == rules.SaysDone }) {

@@ -34,10 +34,10 @@ var scales = map[string]float64{"hundred": 100, "hundreds": 100, "thousand": 100
 func spelled(words []Word, at int) (float64, int) {
 	value, next := small(words, at)
 	if next == at {
-		if s, ok := scales[words[at].Lower]; ok && at > 0 && (words[at-1].Lower == "a" || words[at-1].Lower == "couple") { // "a hundred"
-			return s, at + 1
+		if _, ok := scales[words[at].Lower]; !ok || at == 0 || words[at-1].Lower != "a" && words[at-1].Lower != "couple" {
+			return 0, at
 		}
-		return 0, at
+		value = 1 // "a hundred and fifty"
 	}
 	total := 0.0
 	for next < len(words) && words[next].Break == 0 {

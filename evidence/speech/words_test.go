@@ -39,6 +39,7 @@ func TestWords(t *testing.T) {
 		"1, 2 and 3":                                "#1 ,#2 and #3",
 		"head-end - quiet":                          "head end -quiet",
 		"a hundred strokes, 3 thousand":             "a #100 strokes ,#3000",
+		"a hundred and fifty pounds apart":          "a #150 pounds apart",
 		"twenty two":                                "#22",
 		"0.015":                                     "#0.015",
 	} {
