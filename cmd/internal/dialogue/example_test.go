@@ -40,6 +40,14 @@ func ExampleTalk() {
 	//     {
 	//       "kind": "text",
 	//       "text": "Larkspur pump 2: running. Findings so far: 1."
+	//     },
+	//     {
+	//       "kind": "below",
+	//       "text": "Seen: Wiper or seal of the diaphragm housing leaks: again soon after it was changed (2)."
+	//     },
+	//     {
+	//       "kind": "below",
+	//       "text": "Next check: Leaks at boxes, weep holes, covers and wipers, cylinder 2 (5 min)."
 	//     }
 	//   ],
 	//   "ask": "Does it still stand so?",
@@ -53,6 +61,9 @@ func ExampleTalk() {
 	//       "title": "no, it is stopped"
 	//     }
 	//   ],
+	//   "entry": {
+	//     "beside": true
+	//   },
 	//   "back": "back",
 	//   "leave": "leave"
 	// }
@@ -60,5 +71,5 @@ func ExampleTalk() {
 	// findings: {wiper-leaks: {again: [2]}}
 	// log:
 	//   - {at: 2024-02-29T03:00:00Z, did: "said: it is stopped"}
-	// Larkspur pump 2: stopped. Findings so far: 1. Does it still stand so?
+	// In the last days: was work done on this pump, or something changed in mud, lines or string?
 }

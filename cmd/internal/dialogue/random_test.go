@@ -196,10 +196,10 @@ func (c *crew) chats(r *rand.Rand, w *watcher) {
 	c.answer = func(screen string) (string, bool) {
 		require.Less(c.t, strings.Count(screen, "\n"), 24, screen)
 		w.sees(screen, c.parsed())
-		answered++
 		if strings.HasSuffix(screen, "-- Enter for more -- ") {
 			return "", true
 		}
+		answered++
 		return anyAnswer(r, screen), answered < answersOfATalk/2
 	}
 	require.NoError(c.t, c.sit(60, 24))

@@ -137,7 +137,7 @@ func (r *round) whichMeant(h hear.Heard, take func(*hear.Heard) turn) turn {
 
 // agree shows all that is to be written; what is struck out is not.
 func (r *round) agree(text string, story *hear.Story, agreed []hear.Heard) turn {
-	p := prompt.Prompt{ID: "agree", Body: prompt.Lines(prompt.Block, "Understood:"), Ask: "Right? A number strikes it out."}
+	p := prompt.Prompt{ID: "agree", Body: prompt.Lines(prompt.Block, "Understood:"), Ask: "Is that right? What is wrong can be struck out."}
 	for i, h := range agreed {
 		o := option("strike "+strconv.Itoa(i+1), pages.HeardLine(r.Book, &h)+r.against(h))
 		o.Together = true

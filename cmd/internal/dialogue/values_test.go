@@ -165,7 +165,7 @@ func TestAnAnswerToSomethingElseIsRefused(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, digest([]byte(proved)), p.Rests)
 	for _, a := range []prompt.Answer{
-		{Prompt: p.ID, Rests: p.Rests}, {Prompt: p.ID, Rests: p.Rests, Chosen: []string{"sideways"}}, {Prompt: p.ID, Rests: p.Rests, Text: "yes"},
+		{Prompt: p.ID, Rests: p.Rests}, {Prompt: p.ID, Rests: p.Rests, Chosen: []string{"sideways"}},
 		{Prompt: "sign knock", Rests: p.Rests, Chosen: []string{"yes"}}, {Prompt: p.ID, Rests: "0000000000000000", Chosen: []string{"yes"}},
 	} {
 		var problem *prompt.Problem
