@@ -91,6 +91,7 @@ func TestEveryMistakeOfABookHasItsPlace(t *testing.T) {
 	for name, c := range map[string]struct{ old, new, want string }{
 		"unknown sign":          {"knock: 0.2", "nock: 0.2", `unknown-name | book/a.yaml:21:42: unknown sign "nock"; expected one of: knock, wiper-leaks; did you mean knock?`},
 		"unknown kind":          {"{again: often}", "{agen: often}", `unknown-name | book/a.yaml:21:27: unknown kind "agen"; expected one of: again, first; did you mean again?`},
+		"kind like a cylinder":  {"first: first}", "left: first}", `bad-name | "left" cannot be a kind; expected lower-case words with hyphens, not a word of the case file`},
 		"kinds over one":        {"{again: often}", "{again: often, first: 0.5}", `out-of-range | the kinds of wiper-leaks add up to 1.1; at most 1 is possible, since one finding has one kind`},
 		"kinds left out":        {"wiper-leaks: {again: often}", "wiper-leaks: often", `does-not-fit | book/a.yaml:21:26: wiper-leaks has kinds; say how often for each kind that the cause shows; expected one of: again, first`},
 		"unknown word":          {"how-common: common\n", "how-common: comon\n", `unknown-name | book/a.yaml:20:17: unknown how-common "comon"; expected one of: common; did you mean common?`},
