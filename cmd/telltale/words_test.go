@@ -91,6 +91,9 @@ func userTexts(t *testing.T) []said {
 	var out []said
 	walk(t, "testdata", func(path string, text string) { out = append(out, say(path, text)) })
 	walk(t, "rules/book", func(path string, text string) {
+		if strings.HasPrefix(path, "rules/book/said-") { // the words of crews, not ours
+			return
+		}
 		for i, line := range strings.Split(text, "\n") {
 			line, _, _ = strings.Cut(" "+line, " #")
 			out = append(out, say(path+":"+strconv.Itoa(i+1), line))
