@@ -188,14 +188,24 @@ func (l *Listener) add(p phrase, text string) {
 			p.terms = append(p.terms, term)
 		}
 	}
-	if len(p.terms) == 0 {
-		return
+	if !slices.ContainsFunc(p.terms, l.says) {
+		return // figures and small words alone say nothing
 	}
 	p.text = text
 	if t := l.targets[p.target]; t.is == IsSign {
 		l.ofSign[t.id] = append(l.ofSign[t.id], len(l.phrases))
 	}
 	l.phrases = append(l.phrases, p)
+}
+
+// says whether a term says something by itself: a figure, or that something was
+// done or looked at, does not.
+func (l *Listener) says(term int) bool {
+	if term == l.pressure || term == l.strokes || term == l.zero {
+		return false
+	}
+	same := l.concepts[term]
+	return same == nil || same.As != rules.SaysDone && same.As != rules.SaysLooked && same.As != rules.SaysPressure && same.As != rules.SaysStrokes && same.As != rules.SaysOnly && same.As != rules.SaysAll
 }
 
 // learn takes the words of a text among those that a slip may have meant.
@@ -229,6 +239,9 @@ func (l *Listener) weigh() {
 	n := float64(len(l.targets))
 	for t := range l.idf {
 		l.idf[t] = math.Log(1 + n/(1+float64(len(speaks[t]))))
+	}
+	for _, t := range []int{l.pressure, l.strokes} {
+		l.idf[t] = min(l.idf[t], figureWeight)
 	}
 	for i := range l.phrases {
 		for _, t := range l.phrases[i].terms {

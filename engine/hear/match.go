@@ -16,6 +16,8 @@ const (
 	carriedCredit = 0.6  // a word carried on from the clause before
 	titleCredit   = 0.85 // the book's own title
 	unknownWeight = 2.5  // of a word that the lexicon does not have
+	figureWeight  = 1.2  // of a figure with its unit, at most
+	withoutWell   = 0.5  // a phrase that says that all is well, without its word for it
 	leastScore    = 1.6  // below this nothing was understood
 	perStatement  = 1.0  // what one more statement must explain
 	opposite      = 0.35 // a phrase with the opposite of a word of the clause
@@ -47,6 +49,7 @@ type span struct {
 	well    []int // items that say that all is well
 	done    bool
 	looked  bool
+	nothing bool // the denial is "nothing"
 	opposes bool // a word has an opposite
 }
 
@@ -56,6 +59,8 @@ func (l *Listener) spanOf(words []speech.Word, items []item, carried []int) *spa
 	for i, it := range items {
 		switch it.role {
 		case rules.SaysNot:
+			w := words[it.from].Lower
+			s.nothing = s.nothing || w == "nothing" || w == "none" || w == "nil"
 			s.not = s.not || !(i+1 < len(items) && (items[i+1].role == rules.SaysOnly || items[i+1].placeLike()))
 			continue
 		case rules.SaysNothing, rules.NamesPlace, rules.SaysOnly, rules.SaysRest, rules.SaysGuess, rules.SaysUnknown:
@@ -90,7 +95,7 @@ func (l *Listener) spanOf(words []speech.Word, items []item, carried []int) *spa
 	if opened(words, items) { // "they had the rectifier open"
 		s.done, s.looked = true, true
 	}
-	if _, nought := s.bag[l.zero]; nought {
+	if _, nought := s.bag[l.zero]; nought && s.nothing {
 		s.not = false // "nothing, zero" says nought twice
 	}
 	for _, t := range carried {
@@ -180,11 +185,23 @@ func (l *Listener) each(s *span, ear *ear, do func(i int, h hit)) {
 		case s.not:
 			h.score *= rightDenial
 		}
+		if p.absent && l.lacksWell(s, p) {
+			h.score *= withoutWell
+		}
 		if l.opposed(s, p) {
 			h.score *= opposite
 		}
 		do(i, h)
 	}
+}
+
+// lacksWell says whether the phrase rests on a word for well that the span does not
+// have.
+func (l *Listener) lacksWell(s *span, p *phrase) bool {
+	return slices.ContainsFunc(p.terms, func(t int) bool {
+		_, there := s.bag[t]
+		return !there && l.concepts[t] != nil && l.concepts[t].As == rules.SaysWell
+	})
 }
 
 // opposed says whether the span has the opposite of a word of the phrase, and not
