@@ -61,9 +61,11 @@ const (
 	SaysNothing  WordRole = "filler"   // carries no meaning
 	SaysPressure WordRole = "pressure" // a unit of pressure, or what stands for one
 	SaysStrokes  WordRole = "strokes"  // a unit of the pump's speed
+	SaysFalls    WordRole = "falls"    // what "from 2800 to 2400" says of a figure
+	SaysRises    WordRole = "rises"    // and what "from 2400 to 2800" says
 )
 
-var wordRoles = []WordRole{NamesThing, NamesPlace, SaysAll, SaysRest, SaysOnly, SaysNot, SaysWell, SaysUnknown, SaysGuess, SaysDone, SaysLooked, SaysNoCure, SaysCure, SaysNothing, SaysPressure, SaysStrokes}
+var wordRoles = []WordRole{NamesThing, NamesPlace, SaysAll, SaysRest, SaysOnly, SaysNot, SaysWell, SaysUnknown, SaysGuess, SaysDone, SaysLooked, SaysNoCure, SaysCure, SaysNothing, SaysPressure, SaysStrokes, SaysFalls, SaysRises}
 
 // What the lexicon of a book is bounded by.
 const (

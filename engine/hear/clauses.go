@@ -17,7 +17,7 @@ type clause struct {
 // joints are the words that part clauses.
 var joints = map[string]bool{
 	"and": true, "but": true, "or": true, "while": true, "when": true, "after": true, "since": true, "because": true, "cause": true, "coz": true, "cos": true, "then": true,
-	"so": true, "with": true, "yet": true, "though": true, "although": true, "except": true, "plus": true, "also": true, "where": true, "until": true, "till": true, "before": true, "whereas": true, "now": true,
+	"so": true, "with": true, "yet": true, "though": true, "although": true, "except": true, "plus": true, "also": true, "where": true, "until": true, "till": true, "before": true, "whereas": true, "now": true, "n": true, "nd": true, "cuz": true, "bc": true, "tho": true, "butt": true,
 }
 
 // clausesOf cuts the story. Places in a row ("1, 2 and 3") stay together.

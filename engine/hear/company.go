@@ -6,6 +6,7 @@ import (
 
 	"gonum.org/v1/gonum/floats"
 
+	"telltale/evidence"
 	"telltale/rules"
 )
 
@@ -15,6 +16,9 @@ const companyWeight = 0.15
 // How much likelier words that name no thing speak on of the same sign.
 const sameSignWeight = 1.35
 
+// How much less likely a sign of the whole pump is meant where a cylinder is told.
+const ofPumpThough = 0.75
+
 // names says whether a thing is named.
 func names(items []item) bool {
 	return slices.ContainsFunc(items, func(it item) bool { return it.role == rules.NamesThing })
@@ -22,8 +26,8 @@ func names(items []item) bool {
 
 // withCompany ranks nearly tied signs by the company that the rulebook gives
 // them: causes that show what was understood already.
-func (h *hearing) withCompany(items []item, hits []hit) []hit {
-	if len(hits) < 2 || len(h.sure) == 0 && h.lastSign == nil {
+func (h *hearing) withCompany(items []item, hits []hit, where where) []hit {
+	if len(hits) < 2 || len(h.sure) == 0 && h.lastSign == nil && !where.told {
 		return hits
 	}
 	out := slices.Clone(hits)
@@ -34,6 +38,9 @@ func (h *hearing) withCompany(items []item, hits []hit) []hit {
 		}
 		if t.is != IsSign {
 			continue
+		}
+		if where.told && t.sign.Level == evidence.OfPump {
+			out[i].score *= ofPumpThough
 		}
 		most := 0.0
 		for _, sign := range h.sure {

@@ -16,6 +16,10 @@ const LongestStory = 64 << 10
 // mostOthers is how many other readings a statement carries.
 const mostOthers = 4
 
+// contextScore is the score below which a clause that names no thing, but a place
+// and that it is well there or not so, speaks on of the last sign.
+const contextScore = 3.5
+
 // placesLast is for how many sentences a place that was told carries on.
 const placesLast = 2
 
@@ -184,7 +188,7 @@ func (h *hearing) say(c cut) {
 			hits = again
 		}
 	}
-	hits = h.withCompany(items, hits)
+	hits = h.withCompany(items, hits, where)
 	figures := h.figures(items)
 	defer h.remember(items, where, sentence)
 	switch {
@@ -195,6 +199,9 @@ func (h *hearing) say(c cut) {
 		if h.cured(items, roles[rules.SaysCure]) {
 			return
 		}
+	}
+	if len(hits) > 0 && hits[0].score < contextScore && (roles[rules.SaysWell] || s.not) && !names(items) && h.byContext(items, s, where, roles) {
+		return
 	}
 	if len(hits) == 0 || hits[0].score < leastScore {
 		if h.byContext(items, s, where, roles) || h.bare(items, figures) {
@@ -387,10 +394,8 @@ func (h *hearing) byContext(items []item, s *span, where where, roles map[rules.
 	if h.lastSign == nil || !where.told {
 		return false
 	}
-	for _, it := range items {
-		if it.role == rules.NamesThing || it.role == "" && it.term >= 0 && !it.isNumber && len(h.l.byTerm[it.term]) > 0 {
-			return false
-		}
+	if names(items) {
+		return false
 	}
 	out := *h.lastSign
 	out.Strength, out.Because, out.Kind, out.Figures = Weak, "carried on from: "+h.lastSign.Words, "", nil

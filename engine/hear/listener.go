@@ -31,6 +31,8 @@ type Listener struct {
 	pressure int                  // terms of a figure with its unit
 	strokes  int
 	zero     int
+	falls    int // concepts of a figure that fell and that rose; -1: the lexicon has none
+	rises    int
 }
 
 // run is a concept of several words.
@@ -99,6 +101,15 @@ func New(book *rules.Book) *Listener {
 	}
 	for first := range l.many {
 		slices.SortStableFunc(l.many[first], func(a, b run) int { return cmp.Compare(len(b.stems), len(a.stems)) })
+	}
+	l.falls, l.rises = -1, -1
+	for _, s := range book.SameWords.List {
+		switch s.As {
+		case rules.SaysFalls:
+			l.falls = l.term("=" + s.ID)
+		case rules.SaysRises:
+			l.rises = l.term("=" + s.ID)
+		}
 	}
 	l.against = map[int][]int{}
 	for _, s := range book.SameWords.List {

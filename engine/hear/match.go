@@ -92,6 +92,9 @@ func (l *Listener) spanOf(words []speech.Word, items []item, carried []int) *spa
 			s.put(l, it.term, 1)
 		}
 	}
+	if t := l.trend(words, items); t >= 0 {
+		s.put(l, t, 1)
+	}
 	if opened(words, items) { // "they had the rectifier open"
 		s.done, s.looked = true, true
 	}
@@ -130,6 +133,35 @@ func (s *span) next(at, step int) int {
 	}
 	return at
 }
+
+// trend gives the term of what two figures of one kind say: "from 2800 to 2400",
+// "was 2800 now 2400" fell; -1 if there are no two.
+func (l *Listener) trend(words []speech.Word, items []item) int {
+	var first, last float64
+	n, moves := 0, false
+	for i, it := range items {
+		if it.isNumber && !it.placeNumber && it.number >= leastFigure && (n == 0 || it.number != first) {
+			if n == 0 {
+				first = it.number
+			}
+			last, n = it.number, n+1
+		}
+		switch words[it.from].Lower {
+		case "from", "to", "was", "now", "before", "were", "instead", "used":
+			moves = moves || i > 0 || words[it.from].Lower == "from"
+		}
+	}
+	switch {
+	case n != 2 || !moves:
+		return -1
+	case last < first:
+		return l.falls
+	}
+	return l.rises
+}
+
+// leastFigure is the least figure of which two say a trend.
+const leastFigure = 10
 
 // opened says whether somebody had something off, out, open or apart.
 func opened(words []speech.Word, items []item) bool {
