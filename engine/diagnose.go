@@ -208,8 +208,8 @@ func header(m *chances.Model) *Report {
 	for _, at := range p.Open {
 		r.Pump.Open = append(r.Pump.Open, chances.Titled(book.Openings.Get(at.ID).Title, at.Place))
 	}
-	for _, id := range m.Case.Recent {
-		r.Pump.Recent = append(r.Pump.Recent, book.Works.Get(id).Title)
+	for _, w := range m.Case.Recent {
+		r.Pump.Recent = append(r.Pump.Recent, recentText(book, w))
 	}
 	return r
 }

@@ -1,5 +1,11 @@
 package engine
 
+import (
+	"telltale/engine/chances"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
 // What this package says in words of its own; all else that the crew reads
 // stands in the rulebook.
 
@@ -29,3 +35,22 @@ const (
 	lookAgain      = "%d cause(s) corrected. Look at each again, then at what is still unexplained."
 	correctFirst   = "%d cause(s) confirmed, %d of them corrected. Correct what is left, measure again, then look at what is still unexplained."
 )
+
+// recentText says a work that was done lately: "Valves or seats changed (2), after
+// the trouble began; it did not help".
+func recentText(book *rules.Book, w evidence.Work) string {
+	text := chances.Titled(book.Works.Get(w.ID).Title, w.At)
+	switch w.Done {
+	case evidence.BeforeTrouble:
+		text += ", before the trouble began"
+	case evidence.AfterTrouble:
+		text += ", after the trouble began"
+	}
+	switch w.Cured {
+	case evidence.Yes:
+		text += ", and it helped"
+	case evidence.No:
+		text += ", and it did not help"
+	}
+	return text
+}

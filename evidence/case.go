@@ -57,6 +57,44 @@ type At struct {
 	Pos   source.Pos
 }
 
+// Work is a work that was done lately.
+type Work struct {
+	ID    string
+	Done  Done
+	Cured Known // whether the trouble was gone after it
+	At    Place // where; the zero place: nobody says, or everywhere
+	Pos   source.Pos
+}
+
+// Done is whether a work was done before or after the trouble began.
+type Done string
+
+// The times of a work. Where nobody says, it counts as done before the trouble.
+const (
+	BeforeTrouble Done = "before-trouble"
+	AfterTrouble  Done = "after-trouble"
+)
+
+// DoneTimes lists the times of a work by name.
+func DoneTimes() []string { return []string{string(BeforeTrouble), string(AfterTrouble)} }
+
+// WasDone says whether a work was done lately.
+func (c *Case) WasDone(work string) bool {
+	return slices.ContainsFunc(c.Recent, func(w Work) bool { return w.ID == work })
+}
+
+// BeforeTrouble is the case without the works that were done after the trouble
+// began: those cannot have brought it on.
+func (c *Case) BeforeTrouble() *Case {
+	later := func(w Work) bool { return w.Done == AfterTrouble }
+	if !slices.ContainsFunc(c.Recent, later) {
+		return c
+	}
+	out := *c
+	out.Recent = slices.DeleteFunc(slices.Clone(c.Recent), later)
+	return &out
+}
+
 // Answer is what was found of a sign.
 type Answer string
 
@@ -91,7 +129,7 @@ type Case struct {
 	File     string
 	Text     *source.Text // in which its places stand; nil if it was not read
 	Pump     Pump
-	Recent   []string
+	Recent   []Work
 	Manual   map[string]Quantity // figures from this pump's manual, by limit
 	Findings []Finding
 	NotKnown []At // signs that were asked for and that nobody knows or looked at

@@ -2,6 +2,7 @@ package evidence
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -244,10 +245,52 @@ func (r *caseReader) reservedWords() map[string]bool {
 }
 
 func (r *caseReader) readRecent(n *source.Node) {
-	for _, item := range n.Scalars(r.problems, "recent") {
-		if w := item.Word(r.problems, "recent work", r.words.Works); w != "" {
-			r.out.Recent = append(r.out.Recent, w)
+	if n == nil {
+		return
+	}
+	items := []*source.Node{n}
+	if n.Kind == source.List {
+		items = n.Items
+	}
+	for _, item := range items {
+		w := Work{Pos: item.Pos}
+		id := item
+		if item.Kind == source.Mapping && len(item.Pairs) == 1 {
+			id = item.Pairs[0].Key
+			r.readWork(item.Pairs[0].Value, id.Text, &w)
 		}
+		if w.ID = id.Word(r.problems, "recent work", r.words.Works); w.ID == "" {
+			continue
+		}
+		again := func(o Work) bool {
+			return o.ID == w.ID && o.Cured != NotStated && w.Cured != NotStated && o.At.Touches(w.At)
+		}
+		if slices.ContainsFunc(r.out.Recent, again) {
+			r.problems.Add(w.Pos, source.Twice, "%s with cured: stands twice here; keep one", w.ID)
+		}
+		r.out.Recent = append(r.out.Recent, w)
+	}
+}
+
+// readWork reads what a case says of a work: {done: after-trouble, cured: no, at: 2}.
+func (r *caseReader) readWork(n *source.Node, id string, w *Work) {
+	if n == nil || n.Kind == source.Null {
+		return
+	}
+	o := n.Object(r.problems, id)
+	done, cured, at := o.Get("done"), o.Get("cured"), o.Get("at")
+	o.Close()
+	w.Done = Done(done.Word(r.problems, "time of a work", DoneTimes()))
+	w.Cured = yesNo(cured.Word(r.problems, "answer", []string{string(Yes), string(No)}), string(Yes), string(No))
+	if at != nil && r.out.Pump.Action != "" {
+		w.At, _ = r.place(at)
+	}
+	switch {
+	case w.Cured == NotStated:
+	case w.Done == BeforeTrouble:
+		r.problems.Add(cured.Pos, source.Excludes, "%s was done before the trouble began, so it cannot have cured it; keep done: or cured:", id)
+	default:
+		w.Done = AfterTrouble
 	}
 }
 

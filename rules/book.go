@@ -168,7 +168,15 @@ func (w Words) Word(p float64) string {
 type Group struct{ Entry }
 
 // Work is something that was done lately and that the crew can name.
-type Work struct{ Entry }
+//
+// It acts like a sign: each cause that is there is put right by it with the chance
+// of PutsRight, and it is said to have cured the trouble if one at least was, or
+// with the chance Background although none was.
+type Work struct {
+	Entry
+	PutsRight  []Find
+	Background float64
+}
 
 // Limit is a figure that a text or a decision uses. Without a Value it
 // belongs to the maker's manual and is left blank.

@@ -81,7 +81,7 @@ var questions = map[string]question{
 	"action_is":   {words: evidence.Actions, pump: func(p *evidence.Pump) string { return string(p.Action) }},
 	"state_is":    {words: evidence.PumpStates, pump: func(p *evidence.Pump) string { return string(p.State) }},
 	"rotation_is": {words: evidence.Rotations, pump: func(p *evidence.Pump) string { return string(p.Rotation) }},
-	"recent":      {section: "works", holds: func(a *asked, work, _ string) bool { return slices.Contains(a.k.Recent, work) }},
+	"recent":      {section: "works", holds: func(a *asked, work, _ string) bool { return a.k.WasDone(work) }},
 	"present":     {section: "signs", holds: func(a *asked, sign, kind string) bool { return a.k.Shows(sign, kind) && a.here().Shows(sign, kind) }},
 	"absent": {section: "signs", holds: func(a *asked, sign, _ string) bool {
 		return a.here().ShowsNowhere(sign, a.pump.Places(a.book.Signs.Get(sign).Level))

@@ -178,7 +178,15 @@ const mostFirmBooks = 500
 
 func (l *loader) parseGroup(_ *source.Object, e Entry) *Group { return &Group{Entry: e} }
 
-func (l *loader) parseWork(_ *source.Object, e Entry) *Work { return &Work{Entry: e} }
+func (l *loader) parseWork(o *source.Object, e Entry) *Work {
+	w := &Work{Entry: e, PutsRight: l.finds(o.Get("puts-right"))}
+	if len(w.PutsRight) > 0 {
+		w.Background = l.chance(o.Need("background"), l.book.Scale.Background, "how often a trouble goes away with it by chance")
+	} else if n := o.Get("background"); n != nil {
+		l.problems.Add(n.Pos, source.NeedsOther, "background: is only of use with puts-right:")
+	}
+	return w
+}
 
 func (l *loader) parseLimit(o *source.Object, e Entry) *Limit {
 	limit := &Limit{Entry: e}

@@ -52,7 +52,7 @@ const (
 // protections holds the table of every section.
 var protections = map[string]protection{
 	"groups": {keys: map[string]change{"title": titleBeside, "basis": grounds}},
-	"works":  {keys: map[string]change{"title": titleBeside, "basis": grounds}},
+	"works":  {keys: map[string]change{"title": titleBeside, "puts-right": byKey, "background": free, "basis": grounds}},
 	// A figure of the maker, a rating and a relief setting belong to one pump:
 	// they stand in the case, under manual, never in a book for many pumps.
 	"limits": {keys: map[string]change{"title": titleBeside, "dimension": fixed, "value": ofTheManual, "as-low-as": ofTheManual, "basis": grounds}},

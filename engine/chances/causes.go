@@ -170,6 +170,10 @@ func (w *Weighed) Unexplained() ([]Unexplained, error) {
 	}
 	problem, next := w.Problem(), 0
 	for _, u := range w.units {
+		if u.work != nil { // that a work helped is nothing to look for
+			next += len(u.present)
+			continue
+		}
 		for k := range u.present {
 			o := problem.Present[next]
 			problem.Present[next] = each(o, w.uncredited)

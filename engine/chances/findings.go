@@ -8,14 +8,17 @@ import (
 )
 
 // Finding is one finding as it was understood: a sign with one answer at the
-// places where it was given, or a check that found nothing. What follows from
-// it points to its number; a view puts it into words.
+// places where it was given, a check that found nothing, or a work that cured the
+// trouble or did not. What follows from it points to its number; a view puts it into words.
 type Finding struct {
 	Number int    `json:"number"` // its place in the list of findings, from 1
 	Sign   string `json:"sign,omitempty"`
 	Check  string `json:"check,omitempty"`
-	Title  string `json:"title"`  // of the sign or check
-	Answer string `json:"answer"` // present, absent; nothing: the check found nothing
+	Work   string `json:"work,omitempty"`
+	Title  string `json:"title"` // of the sign, check or work
+	// Answer is present or absent; nothing: the check found nothing; cured or
+	// not-cured: the work.
+	Answer string `json:"answer"`
 	// Kind is the kind of the sign, and KindTitle what it is called.
 	Kind      string           `json:"kind,omitempty"`
 	KindTitle string           `json:"kind_title,omitempty"`
@@ -30,7 +33,7 @@ type Finding struct {
 const FoundNothing = "nothing"
 
 // Findings lists what is weighed, in the order of the case file, then the
-// checks that found nothing. What follows from a finding goes by its number in
+// checks that found nothing and the works. What follows from a finding goes by its number in
 // this list.
 func (m *Model) Findings() []Finding {
 	order := make([]int, len(m.units))
@@ -56,9 +59,15 @@ func (m *Model) Findings() []Finding {
 // finding is a unit as data.
 func (u *unit) finding() Finding {
 	f := Finding{Number: u.number, Answer: FoundNothing, Kind: u.kind, Places: []evidence.Place{}, Measured: u.measured, InDoubt: u.doubt}
-	if u.check != nil {
+	switch {
+	case u.check != nil:
 		f.Check, f.Title = u.check.ID, u.check.Title
-	} else {
+	case u.work != nil:
+		f.Work, f.Title, f.Answer = u.work.ID, u.work.Title, Cured
+		if u.answer == evidence.Absent {
+			f.Answer = NotCured
+		}
+	default:
 		f.Sign, f.Title, f.Answer, f.KindTitle = u.sign.ID, u.sign.Title, string(u.answer), u.sign.KindTitle(u.kind)
 	}
 	for _, p := range u.places {

@@ -24,6 +24,7 @@ type unit struct {
 	number  int // in the report's list of findings
 	sign    *rules.Sign
 	check   *rules.Check // that found nothing; nil for a sign
+	work    *rules.Work  // that is said to have cured the trouble, or not; nil for a sign
 	answer  evidence.Answer
 	kind    string
 	places  []evidence.Place
@@ -106,6 +107,7 @@ func layOver(book *rules.Book, k *evidence.Case, ways *Model) *Model {
 	m.verdicts()
 	m.addFindings()
 	m.addCleared()
+	m.addWorks()
 	return m
 }
 
@@ -145,7 +147,7 @@ func (m *Model) addCause(c *rules.Cause) {
 func (m *Model) times(c *rules.Cause) float64 {
 	times := 1.0
 	for _, rule := range c.Odds {
-		if rule.When.Holds(m.Case, m.Book) {
+		if rule.When.Holds(m.Case.BeforeTrouble(), m.Book) {
 			times = math.Max(1/mostTimes, math.Min(mostTimes, times*rule.Times))
 		}
 	}

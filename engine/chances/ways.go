@@ -38,7 +38,7 @@ func (m *Model) addWays() {
 		at[in.Cause.ID] = append(at[in.Cause.ID], i)
 	}
 	for id, of := range at {
-		brings[id] = m.Causes[of[0]].Cause.BringsFor(m.Case, m.Book)
+		brings[id] = m.Causes[of[0]].Cause.BringsFor(m.Case.BeforeTrouble(), m.Book)
 	}
 	var from func(source, cause, head, deep int)
 	from = func(source, cause, head, deep int) {
@@ -167,6 +167,11 @@ func (m *Model) asks() (signs, causes map[string]bool) {
 			causes[f.Cause] = true
 		}
 	}
+	for _, w := range m.triedWorks() {
+		for _, f := range m.Book.Works.Get(w.ID).PutsRight {
+			causes[f.Cause] = true
+		}
+	}
 	return signs, causes
 }
 
@@ -231,7 +236,7 @@ func (m *Model) Shows(sign string) []Shower {
 			for after = first; after < len(m.Causes) && m.Causes[after].Cause == c; after++ {
 				sources = append(sources, after)
 			}
-			own[c] = c.LinksFor(m.Case, m.Book)
+			own[c] = c.LinksFor(m.Case.BeforeTrouble(), m.Book)
 			m.addShower(sources, own[c], nil)
 		}
 		made, order := map[*rules.Bring][]int{}, []*rules.Bring{}
@@ -245,7 +250,7 @@ func (m *Model) Shows(sign string) []Shower {
 			failure := m.Causes[m.CauseOf(made[bring][0])].Cause
 			links := own[failure]
 			if len(bring.Shows) > 0 {
-				links = bring.Links(failure, m.Case, m.Book)
+				links = bring.Links(failure, m.Case.BeforeTrouble(), m.Book)
 			}
 			m.addShower(made[bring], links, bring)
 		}

@@ -60,6 +60,49 @@ func AddRecent(work string) Edit {
 	}}
 }
 
+// What can be said of a work besides that it was done.
+const (
+	WorkDone  = "done"  // before-trouble or after-trouble
+	WorkCured = "cured" // yes or no
+)
+
+// SayOfRecent notes one thing of a work, WorkDone or WorkCured, and the work where
+// it does not stand yet. A work that did or did not cure the trouble was done after
+// it began, so the one takes out the other where they exclude each other.
+func SayOfRecent(work, key, value string) Edit {
+	return AddRecent(work).then(func(d *draft) error {
+		list, i := d.doc.Get("recent"), d.recent(work)
+		said := map[string]*source.Node{}
+		item := list
+		if list.Kind == source.List {
+			item = list.Items[i]
+		}
+		if item.Kind == source.Mapping {
+			for _, p := range item.Pairs[0].Value.Pairs {
+				said[p.Key.Text] = source.Word(p.Value.Text)
+			}
+		}
+		switch {
+		case key == WorkCured:
+			delete(said, WorkDone)
+		case value == string(evidence.BeforeTrouble):
+			delete(said, WorkCured)
+		}
+		said[key] = source.Word(value)
+		var fields []source.Field
+		for _, k := range []string{WorkDone, WorkCured, "at"} {
+			if said[k] != nil {
+				fields = append(fields, source.Field{Key: k, Value: said[k]})
+			}
+		}
+		now := source.Fields(source.Field{Key: work, Value: source.Fields(fields...)})
+		if list.Kind != source.List {
+			return d.set(&source.Node{Kind: source.List, Items: []*source.Node{now}}, "recent")
+		}
+		return d.refused(d.doc.SetItem(i, now, "recent"))
+	})
+}
+
 // RemoveRecent takes it out again.
 func RemoveRecent(work string) Edit {
 	return Edit{func(d *draft) error {
@@ -77,10 +120,20 @@ func RemoveRecent(work string) Edit {
 
 // recent is where a work stands in the list; -1 if it does not.
 func (d *draft) recent(work string) int {
-	if n := d.doc.Get("recent"); n != nil {
-		return slices.Index(texts(n), work)
+	n := d.doc.Get("recent")
+	if n == nil {
+		return -1
 	}
-	return -1
+	items := []*source.Node{n}
+	if n.Kind == source.List {
+		items = n.Items
+	}
+	return slices.IndexFunc(items, func(item *source.Node) bool {
+		if item.Kind == source.Mapping && len(item.Pairs) == 1 {
+			item = item.Pairs[0].Key
+		}
+		return item.Kind == source.Scalar && item.Text == work
+	})
 }
 
 // AddLog adds a line to the end of the log. Empty parts are left out.

@@ -40,6 +40,8 @@ func newNote(s streams, book *bookOption) *cobra.Command {
   CAUSE confirmed|ruled-out|corrected|looked-again|root-left|clear [PLACE]
   OPENING open|closed [PLACE...]
   recent WORK                     recent-not WORK
+  recent WORK before-trouble|after-trouble|cured|not-cured
+                                  when a work was done, and whether it helped
   state running|stopped|isolated  and name, rotation, liner, stroke, piston-rod,
                                   connecting-rod, speed, discharge
   manual LIMIT FIGURE             FIGURE "" takes it out
@@ -295,14 +297,30 @@ func noteTaken(rest []string) ([]record.Edit, error) {
 }
 
 func noteRecent(book *rules.Book, what string, rest []string) ([]record.Edit, error) {
+	said := ""
+	if len(rest) == 2 && what == "recent" {
+		rest, said = rest[:1], rest[1]
+	}
 	if len(rest) != 1 || book.Works.Get(rest[0]) == nil {
 		return nil, usageError{fmt.Errorf("unknown work %q%s", strings.Join(rest, " "), source.Expected(strings.Join(rest, " "), book.Works.IDs()))}
 	}
-	if what == "recent" {
+	switch {
+	case said == chances.Cured:
+		return []record.Edit{record.SayOfRecent(rest[0], record.WorkCured, string(evidence.Yes))}, nil
+	case said == chances.NotCured:
+		return []record.Edit{record.SayOfRecent(rest[0], record.WorkCured, string(evidence.No))}, nil
+	case slices.Contains(evidence.DoneTimes(), said):
+		return []record.Edit{record.SayOfRecent(rest[0], record.WorkDone, said)}, nil
+	case said != "":
+		return nil, usageError{fmt.Errorf("unknown word %q of a work%s", source.Clip(said), source.Expected(said, saidOfWorks()))}
+	case what == "recent":
 		return []record.Edit{record.AddRecent(rest[0])}, nil
 	}
 	return []record.Edit{record.RemoveRecent(rest[0])}, nil
 }
+
+// saidOfWorks are the words for a work that was done lately.
+func saidOfWorks() []string { return append(evidence.DoneTimes(), chances.Cured, chances.NotCured) }
 
 // placed makes the edits of an entry at places.
 type placed func(places ...evidence.Place) []record.Edit

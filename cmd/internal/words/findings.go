@@ -16,6 +16,12 @@ func Finding(f chances.Finding) string {
 	if f.Check != "" {
 		return "nothing found: " + chances.LowerFirst(f.Title) + in(f.Places...)
 	}
+	switch f.Answer {
+	case chances.Cured:
+		return f.Title + in(f.Places...) + ", and it helped"
+	case chances.NotCured:
+		return f.Title + in(f.Places...) + ", and it did not help"
+	}
 	what := f.Title
 	if f.Answer == string(evidence.Absent) {
 		what = "no: " + chances.LowerFirst(what)

@@ -23,6 +23,8 @@ func TestFindingsInWords(t *testing.T) {
 		"measured: no: rod off centre (2)":            {Sign: "r", Title: "Rod off centre", Answer: "absent", Places: two, Measured: true},
 		"nothing found: bolts of the shoes (left)":    {Check: "b", Title: "Bolts of the shoes", Answer: chances.FoundNothing, Places: []evidence.Place{{Cylinder: "left"}}},
 		"nothing found: look around the pump outside": {Check: "l", Title: "Look around the pump outside", Answer: chances.FoundNothing},
+		"Valves changed (2), and it did not help":     {Work: "v", Title: "Valves changed", Answer: chances.NotCured, Places: two},
+		"Valves changed, and it helped":               {Work: "v", Title: "Valves changed", Answer: chances.Cured},
 	} {
 		t.Run(want, func(t *testing.T) { assert.Equal(t, want, Finding(f)) })
 	}
