@@ -63,7 +63,7 @@ func (w *Weighed) Firmness() (*Firmness, *HasteDoubt, error) {
 		trial.problemInto(trial.base, -1)
 		err := w.solver.Hold(trial.base)
 		if err == nil {
-			err = w.solver.SolveHeld([]int{lead}, &trial.Answer)
+			err = w.solver.SolveHeld([]int{lead}, &trial.Answer, nil)
 		}
 		if errors.Is(err, noisyor.ErrImpossible) {
 			continue
@@ -137,7 +137,7 @@ func (w *Weighed) staysFirst(lead int, rivals []int) (bool, error) {
 		return false, err
 	}
 	var a noisyor.Answer
-	if err := solver.SolveHeld(about, &a); err != nil {
+	if err := solver.SolveHeld(about, &a, nil); err != nil {
 		return false, err
 	}
 	return !slices.ContainsFunc(about, func(i int) bool { return a.Posterior[i] > w.Posterior[lead]+1e-9 }), nil

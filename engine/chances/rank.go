@@ -60,8 +60,8 @@ func (r *Ranker) Rank(k *evidence.Case, least float64) (*Ranking, error) {
 	if unfit != nil || out.LeavePump {
 		return out, unfit
 	}
-	w, err := m.solve(&r.solver)
-	if err != nil {
+	w := &Weighed{Model: m, solver: &r.solver}
+	if err := w.solveAll(); err != nil {
 		return out, err
 	}
 	h, err := w.hurryOf(w.waits())

@@ -31,7 +31,7 @@ const leastShare = 0.001
 // left out.
 func (w *Weighed) rootsOf(cause int) ([]Root, float64) {
 	out := []Root{}
-	chains := w.Chains()
+	chains := w.chains
 	if chains == nil || !w.brought[cause] || w.Posterior[cause] == 0 {
 		return out, 1
 	}

@@ -106,7 +106,7 @@ func (w *Weighed) nextTrouble(told map[int]bool, first bool) int {
 // and that is proved, or likelier than not there and behind the findings; the root
 // itself if there is none. What a root may have spoilt unseen is not what failed.
 func (w *Weighed) broughtBy(root int, told map[int]bool) int {
-	chains := w.Chains()
+	chains := w.chains
 	if chains == nil || w.Causes[root].Cause.Role != rules.Root {
 		return root
 	}
@@ -150,7 +150,7 @@ func (w *Weighed) trouble(lead int, told map[int]bool) Trouble {
 // shareOf is how much of a cause's chance goes through some roots, added up.
 func (w *Weighed) shareOf(cause int, roots map[int]bool) float64 {
 	total := 0.0
-	if chains := w.Chains(); chains != nil {
+	if chains := w.chains; chains != nil {
 		for _, share := range chains.Roots {
 			if share.Cause == cause && roots[share.Root] {
 				total += share.Probability
@@ -197,14 +197,11 @@ func (w *Weighed) taken(cause int, about []int) (*Weighed, error) {
 	m := *w.Model
 	m.Causes, m.confirmed = slices.Clone(m.Causes), maps.Clone(m.confirmed)
 	m.confirm(cause)
-	p := m.Problem()
-	p.About = about
-	solver := &noisyor.Solver{}
-	a, err := solver.Solve(p)
-	if err != nil {
+	out := &Weighed{Model: &m, solver: &noisyor.Solver{}, chains: &noisyor.Chains{}}
+	if err := out.solve(about); err != nil {
 		return nil, err
 	}
-	return &Weighed{Model: &m, Answer: a, solver: solver, about: about}, nil
+	return out, nil
 }
 
 // rivalsOf are the causes that are likely, and less than half as likely once a

@@ -62,8 +62,7 @@ type Weighed struct {
 	Leave   bool
 	without []noisyor.Answer // the answer without each unit, for the reasons
 	solver  *noisyor.Solver
-	about   []int            // the causes that are weighed; nil: all
-	chains  *noisyor.Chains  // see Chains; nil: not worked out yet
+	chains  *noisyor.Chains  // how each cause came; nil: not wanted, or it cannot be worked out
 	base    *noisyor.Problem // the whole case; see ask
 	builtIn *Weighed         // see underAlone; nil: not worked out yet
 }
@@ -73,7 +72,6 @@ type Weighed struct {
 func (w *Weighed) Beside() *Weighed {
 	w.Shows("") // gathers them
 	w.Stops()
-	w.Chains()
 	out := *w
 	out.solver = &noisyor.Solver{}
 	return &out
@@ -123,19 +121,39 @@ func (w *Weighed) reasoned() []int {
 }
 
 // Solve is Weigh without what the reasons need.
-func (m *Model) Solve() (*Weighed, error) { return m.solve(&noisyor.Solver{}) }
-
-func (m *Model) solve(s *noisyor.Solver) (*Weighed, error) {
-	all, err := s.Solve(m.Problem())
-	switch {
-	case errors.Is(err, noisyor.ErrImpossible):
-		return nil, m.conflict(s)
-	case err != nil:
+func (m *Model) Solve() (*Weighed, error) {
+	w := &Weighed{Model: m, solver: &noisyor.Solver{}, chains: &noisyor.Chains{}}
+	if err := w.solveAll(); err != nil {
 		return nil, err
-	case all.Evidence == 0:
-		return nil, ErrTooUnlikely
 	}
-	return &Weighed{Model: m, Answer: all, solver: s}, nil
+	return w, nil
+}
+
+// solveAll is solve of all causes, with the errors of Weigh.
+func (w *Weighed) solveAll() error {
+	switch err := w.solve(nil); {
+	case errors.Is(err, noisyor.ErrImpossible):
+		return w.conflict(w.solver)
+	case err == nil && w.Evidence == 0:
+		return ErrTooUnlikely
+	default:
+		return err
+	}
+}
+
+// solve works out the chance of some causes, nil: of all, and how they came where room is
+// made for that. Of a case that is too wide for it it leaves how they came.
+func (w *Weighed) solve(about []int) error {
+	solver, err := w.held()
+	if err == nil {
+		err = solver.SolveHeld(about, &w.Answer, w.chains)
+	}
+	if wide := new(noisyor.TooWideError); errors.As(err, &wide) {
+		p := *w.base
+		p.About, w.chains = about, nil
+		err = solver.SolveInto(&p, &w.Answer)
+	}
+	return err
 }
 
 // evidence weighs no more than how likely the findings are.
@@ -199,19 +217,6 @@ func (w *Weighed) share(z float64, err error) (float64, error) {
 	return math.Min(1, z/w.Evidence), nil
 }
 
-// Chains says how each cause came; nil where it cannot be worked out, which is
-// where Solve gave an error already.
-func (w *Weighed) Chains() *noisyor.Chains {
-	if w.chains == nil {
-		chains, err := w.solver.Chains(w.Problem(), &w.Answer, w.about)
-		if err != nil {
-			return nil
-		}
-		w.chains = &chains
-	}
-	return w.chains
-}
-
 // seen says whether anything was seen: a sign, or a cause that something may
 // have brought on.
 func (m *Model) seen() bool {
@@ -231,7 +236,7 @@ func (m *Model) seen() bool {
 // sister cylinders are equal and go by number.
 func (w *Weighed) Behind() []float64 {
 	out, seen := make([]float64, len(w.Causes)), w.seen()
-	chains := w.Chains()
+	chains := w.chains
 	for i := range w.Causes {
 		switch {
 		case !w.open(i):

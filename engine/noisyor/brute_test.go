@@ -157,7 +157,7 @@ func (b brute) odds(c int) (*big.Rat, bool) {
 }
 
 // missed is the mass of the evidence where a source that is on and shows something is
-// missed with that chance of its cause (see Solver.Missed).
+// missed with that chance of its cause (see Asked.Miss).
 func (b brute) missed(p *Problem, miss []float64) *big.Rat {
 	total, one := new(big.Rat), big.NewRat(1, 1)
 	silent := make([]*big.Rat, len(p.Sources))

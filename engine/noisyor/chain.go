@@ -37,9 +37,10 @@ type step struct {
 type chain struct {
 	forest
 	steps   []step
-	shallow bool   // only the roots of trees are asked
-	mass    []pair // of each source: what it weighs on and off where what it lies under is on
-	last    []int  // by observation: position of its last tree, or -1
+	shallow bool                                   // only the roots of trees are asked
+	each    func(tree []node, before, g []float64) // is given each tree on the way back; nil: nobody
+	mass    []pair                                 // of each source: what it weighs on and off where what it lies under is on
+	last    []int                                  // by observation: position of its last tree, or -1
 
 	sizes []int // entries of the states before each step, added up
 	kept  []float64
@@ -110,8 +111,10 @@ func (c *chain) evidence() scaled {
 }
 
 // posteriors runs both ways. It leaves in mass what each source weighs on and off where
-// what it lies under is on, and returns the mass of the evidence.
-func (c *chain) posteriors() scaled {
+// what it lies under is on, and returns the mass of the evidence. On the way back each is
+// given every tree with the state before it and the likelihood g of what comes behind it.
+func (c *chain) posteriors(each func(tree []node, before, g []float64)) scaled {
+	c.each = each
 	c.resize()
 	c.mass = resize(c.mass, len(c.share))
 	copy(c.mass, c.share)
@@ -208,6 +211,9 @@ func (c *chain) step(t *step, next, state []float64) {
 func (c *chain) stepBack(t *step, before []float64) {
 	switch t.kind {
 	case meet:
+		if c.each != nil {
+			c.each(t.tree, before, c.g[:t.before])
+		}
 		if c.shallow {
 			c.pullRoot(t.tree, before, c.g[:t.before])
 			return

@@ -2,8 +2,7 @@ package noisyor
 
 import (
 	"cmp"
-	"errors"
-	"fmt"
+	"math/bits"
 	"slices"
 )
 
@@ -28,142 +27,105 @@ type Share struct {
 	Probability float64
 }
 
-// Chains returns what the evidence says about how causes came; a is the answer of p, and
-// about are the causes wanted, nil for all. The others get 0 and no shares. It may refuse
-// with a TooWideError what Solve can do.
-func (s *Solver) Chains(p *Problem, a *Answer, about []int) (Chains, error) {
-	s.held.problem = nil
-	s.seen = resize(s.seen, len(p.Sources))
-	if err := p.validate(s.seen); err != nil {
-		return Chains{}, err
+// part is the sources of a cause in one tree, and what is to be known of them.
+type part struct {
+	sources []int
+	shown   *float64 // the probability that one is on and not silent; nil: not asked
+	share   int      // in Chains.Roots; -1: none
+}
+
+// parts lists by root what the trees are asked for. A share of one source alone is left.
+func (s *Solver) parts(p *Problem, about []int, out *Chains) {
+	out.Alone, out.Shown, out.Roots = zeros(out.Alone, p.Causes), zeros(out.Shown, p.Causes), out.Roots[:0]
+	s.asked = resize(s.asked, len(p.Sources))
+	for i := range s.asked {
+		s.asked[i] = s.asked[i][:0]
 	}
-	if err := p.known(about); err != nil {
-		return Chains{}, err
-	}
-	if len(a.Sources) != len(p.Sources) {
-		return Chains{}, &InputError{"answer", fmt.Sprintf("%d sources, but the problem has %d", len(a.Sources), len(p.Sources))}
-	}
-	s.network.reduce(p, true)
-	if err := s.plan(s.limit()); err != nil {
-		return Chains{}, err
-	}
-	if total := s.mass(); total.part == 0 {
-		return Chains{}, ErrImpossible
-	}
-	s.group(p)
-	wanted := make([]bool, p.Causes)
+	wanted := zeros([]bool{}, p.Causes)
 	for _, c := range about {
 		wanted[c] = true
 	}
-	s.many = s.many[:0]
-	for c, want := range wanted {
-		if want || about == nil {
-			s.many = append(s.many, c)
-		}
-	}
-	out := Chains{Alone: make([]float64, p.Causes), Shown: make([]float64, p.Causes)}
-	s.several.solve(p, &s.chain, &s.orderer, s.many, s.ways, s.limit(), func(c int, l *level) bool { return s.several.came(c, s.ways[c], l, a, &out) })
-	if len(s.several.failed) > 0 {
-		return Chains{}, &TooWideError{Width: s.limit() + 1, Max: s.limit()}
-	}
-	slices.SortFunc(out.Roots, func(a, b Share) int { return cmp.Or(cmp.Compare(a.Cause, b.Cause), cmp.Compare(a.Root, b.Root)) })
-	return out, nil
-}
-
-// came works out how cause c came.
-func (x *several) came(c int, ways []int, l *level, a *Answer, out *Chains) bool {
-	x.mark(ways)
-	without, with := &l.events[0], &l.events[1]
-	event := func(turn func(tree []node)) bool {
-		*without, *with = append((*without)[:0], l.state...), zeros(*with, len(l.state))
-		return x.through(c, l, []*[]float64{without, with}, turn)
-	}
-	if !event(func(tree []node) { x.passShown(tree, *without, *with, 0) }) {
-		return false
-	}
-	total := (*without)[0] + (*with)[0]
-	if total == 0 { // it is too small
-		return true
-	}
-	out.Shown[c] = (*with)[0] / total
-	if !event(func(tree []node) { x.passAlone(tree, *without, *with, 0) }) {
-		return false
-	}
-	out.Alone[c] = (*with)[0] / total
-	for _, in := range x.problem.byRoot(ways) {
-		root := x.problem.root(in[0])
-		if len(in) == 1 {
-			if in[0] != root {
-				out.Roots = append(out.Roots, Share{c, root, a.Sources[in[0]]})
-			}
+	for c, ways := range s.ways {
+		if about != nil && !wanted[c] {
 			continue
 		}
-		if !event(func(tree []node) {
-			if tree[0].source == root {
-				x.passMarked(tree, *without, *with, 0)
-				return
+		on := 0
+		for _, i := range ways {
+			if s.network.state[i] == live {
+				on++
 			}
-			x.pass(tree, *without, 0)
-			x.pass(tree, *with, 0)
-		}) {
-			return false
 		}
-		out.Roots = append(out.Roots, Share{c, root, (*with)[0] / total})
-	}
-	return true
-}
-
-// byRoot groups sources by the root of their tree.
-func (p *Problem) byRoot(sources []int) [][]int {
-	var out [][]int
-	for _, s := range sources {
-		k := slices.IndexFunc(out, func(in []int) bool { return p.root(in[0]) == p.root(s) })
-		if k < 0 {
-			k, out = len(out), append(out, nil)
+		slices.SortStableFunc(ways, func(i, j int) int { return cmp.Compare(s.rootOf[i], s.rootOf[j]) })
+		for len(ways) > 0 {
+			root, n := s.rootOf[ways[0]], 1
+			for n < len(ways) && s.rootOf[ways[n]] == root {
+				n++
+			}
+			q := part{sources: ways[:n], share: -1}
+			if on == 1 {
+				q.shown = &out.Shown[c]
+			}
+			if n > 1 || ways[0] != root {
+				q.share = len(out.Roots)
+				out.Roots = append(out.Roots, Share{Cause: c, Root: root})
+			}
+			s.asked[root] = append(s.asked[root], q)
+			ways = ways[n:]
 		}
-		out[k] = append(out[k], s)
 	}
-	return out
 }
 
-// root is the source at the root of the tree of source i.
-func (p *Problem) root(i int) int {
-	for p.Sources[i].Under >= 0 {
-		i = p.Sources[i].Under
+// tell answers what a tree is asked, from the state before it and the likelihood g of what
+// comes behind it.
+func (s *Solver) tell(tree []node, before, g []float64, out *Chains) {
+	x, root := &s.several, tree[0].source
+	for _, n := range tree {
+		for k, l := range x.links[n.source] {
+			x.slot[l.obs] = bits.TrailingZeros(uint(n.pins[k].bit))
+		}
 	}
-	return i
+	for _, q := range s.asked[root] {
+		if q.shown == nil && len(q.sources) == 1 {
+			continue
+		}
+		x.mark(q.sources)
+		marked := x.plantMarked(root)
+		ask := func(pass func(states [][]float64)) float64 {
+			for i := range 2 {
+				x.events[i] = zeros(x.events[i], len(before))
+			}
+			copy(x.events[0], before)
+			pass(x.events[:2])
+			not, is := 0.0, 0.0
+			for k, y := range g {
+				not += x.events[0][k] * y
+				is += x.events[1][k] * y
+			}
+			if is == 0 {
+				return 0
+			}
+			return is / (is + not)
+		}
+		if q.shown != nil && x.marks[root] > 0 {
+			*q.shown = ask(func(v [][]float64) { x.passShown(marked, v[0], v[1], 0) })
+		}
+		if len(q.sources) > 1 {
+			out.Roots[q.share].Probability = ask(func(v [][]float64) { x.passMarked(marked, v, 0) })
+		}
+	}
 }
 
-// weigh is the mass of the evidence, of one of the sources some, if any, being on, and of
-// all of none being off.
-func (s *Solver) weigh(p *Problem, some, none []int) (scaled, error) {
-	s.held.problem = nil
-	q := &s.marked
-	q.Causes, q.Sources = p.Causes, p.Sources
-	q.Present, q.Absent = append(q.Present[:0], p.Present...), append(q.Absent[:0], p.Absent...)
-	s.links = s.links[:0]
-	for _, i := range some {
-		s.links = append(s.links, Link{i, Yield{Yes: 1}})
+// finish works out what is told of the trees that touch nothing, and the shares of one
+// source alone.
+func (s *Solver) finish(a *Answer, out *Chains) {
+	for root, parts := range s.asked {
+		for _, q := range parts {
+			if q.share >= 0 && len(q.sources) == 1 {
+				out.Roots[q.share].Probability = a.Sources[q.sources[0]]
+			}
+		}
+		if len(parts) > 0 && s.network.state[root] == live && !s.network.busy[root] {
+			s.tell([]node{{source: root}}, []float64{1}, []float64{1}, out)
+		}
 	}
-	if len(some) > 0 {
-		q.Present = append(q.Present, Observation{Background: Yield{No: 1}, Links: s.links[:len(some):len(some)]})
-	}
-	for _, i := range none {
-		s.links = append(s.links, Link{i, Yield{Yes: 1}})
-	}
-	q.Absent = append(q.Absent, Observation{Background: Yield{No: 1}, Links: s.links[len(some):]})
-	s.network.reduce(q, false)
-	return s.marking()
-}
-
-// marking runs the chain, which may be a little wider than the problem's.
-func (s *Solver) marking() (scaled, error) {
-	err := s.plan(hardMaxWidth)
-	if errors.Is(err, ErrImpossible) {
-		return scaled{}, nil
-	}
-	if err != nil {
-		return scaled{}, err
-	}
-	return s.mass(), nil
 }

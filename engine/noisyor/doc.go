@@ -52,8 +52,10 @@
 //	at any other                both go through it by themselves
 //
 // The operators of different trees commute, and so do those of the children of a source,
-// so v may hold all other trees, in whatever order. The same pair with another event
-// gives how probable it is that the cause is there by itself only, or shows something.
+// so v may hold all other trees, in whatever order. With w parted into there by itself only
+// and brought on, and with a like pair for whether the cause shows something, one way
+// through the trees tells how the cause came. What concerns one tree alone, such as the
+// share of a root, is the same pair through that tree, with v and g right before and behind.
 //
 // All are sums of products of non-negative numbers, so every result keeps nearly all
 // its digits however improbable the evidence is. Inclusion-exclusion over the present
@@ -112,7 +114,7 @@
 // Solver.MaxWidth; the solver refuses and does not guess. One tree with links to more
 // present observations than that is enough for it. InputError: a number or an
 // index is out of bounds. The solver does not panic on bad input.
-// Chains may refuse as too wide what Solve can do: it has no slower way.
+// Hold may refuse as too wide what Solve can do, since it keeps what is certain apart.
 //
 // Odds of a source below about 1e-300 before the present observations count as 0, and so
 // do products of Yes masses below that over the observations open at once. An evidence

@@ -120,7 +120,7 @@ func FuzzAnyInput(f *testing.F) {
 			}
 		}
 		requireChances(t, a.Sources)
-		chains, err := s.Chains(p, &a, nil)
+		chains, err := chainsOf(&s, p, &a)
 		if err == nil {
 			requireChances(t, chains.Alone)
 			requireChances(t, chains.Shown)
@@ -128,7 +128,7 @@ func FuzzAnyInput(f *testing.F) {
 				requireChances(t, []float64{x.Probability})
 			}
 		}
-		missed, err := s.Missed(p, a.Posterior)
+		missed, err := askMissed(&s, p, a.Posterior)
 		if err == nil && !(missed >= 0 && missed <= z*(1+1e-9)) {
 			t.Errorf("missed %g of %g", missed, z)
 		}

@@ -37,13 +37,7 @@ type held struct {
 // problem is held until the solver is given another one. A source that is certain stays a
 // source here, so that Hold may refuse with a TooWideError what Solve can do.
 func (s *Solver) Hold(p *Problem) error {
-	s.held.problem = nil
-	s.seen = resize(s.seen, len(p.Sources))
-	if err := p.validate(s.seen); err != nil {
-		return err
-	}
-	s.network.reduce(p, true)
-	if err := s.plan(s.limit()); err != nil {
+	if err := s.prepare(p, true); err != nil {
 		return err
 	}
 	h, n := &s.held, &s.network
@@ -111,7 +105,7 @@ func (s *Solver) AskRoots(q Asked, roots []float64) (float64, error) {
 	}
 	defer s.takeBack()
 	s.chain.shallow = true
-	mass := s.chain.posteriors()
+	mass := s.chain.posteriors(nil)
 	s.chain.shallow = false
 	mass.join(s.network.factor)
 	for i := range roots {
@@ -123,8 +117,9 @@ func (s *Solver) AskRoots(q Asked, roots []float64) (float64, error) {
 	return observed(mass)
 }
 
-// SolveHeld is SolveInto for the problem that is held, about some causes; nil: all.
-func (s *Solver) SolveHeld(about []int, a *Answer) error {
+// SolveHeld is SolveInto for the problem that is held, about some causes; nil: all. Unless
+// it is nil, came takes how they came; the others get 0 there and no shares.
+func (s *Solver) SolveHeld(about []int, a *Answer, came *Chains) error {
 	p := s.held.problem
 	if p == nil {
 		return errNotHeld
@@ -132,7 +127,7 @@ func (s *Solver) SolveHeld(about []int, a *Answer) error {
 	if err := p.known(about); err != nil {
 		return err
 	}
-	return s.answer(p, about, a)
+	return s.answer(p, about, a, came)
 }
 
 var errNotHeld = &InputError{"asked", "no problem is held"}
@@ -244,13 +239,4 @@ func (s *Solver) takeBack() {
 			n.own[i], n.total[i], n.share[i], h.touched[i] = h.own[i], h.total[i], h.share[i], false
 		}
 	}
-}
-
-// Missed is the evidence of p when checks have exposed no cause that is there and shows
-// something; see Asked.Miss.
-func (s *Solver) Missed(p *Problem, miss []float64) (float64, error) {
-	if err := s.Hold(p); err != nil {
-		return 0, err
-	}
-	return s.Ask(Asked{Miss: append([]float64{}, miss...)})
 }

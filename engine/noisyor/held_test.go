@@ -89,7 +89,7 @@ func TestWhatIsAskedOfAHeldProblem(t *testing.T) {
 			}
 			if plain, failed := new(Solver).Solve(p); failed == nil {
 				var a Answer
-				require.NoError(t, s.SolveHeld(nil, &a))
+				require.NoError(t, s.SolveHeld(nil, &a, nil))
 				require.InEpsilon(t, plain.Evidence, a.Evidence, sameSum, "%d", trial)
 				require.InDeltaSlice(t, plain.Posterior, a.Posterior, sameSum, "%d", trial)
 				require.InDeltaSlice(t, plain.Sources, a.Sources, sameSum, "%d", trial)
@@ -107,7 +107,7 @@ func TestQuestionsThatDoNotFit(t *testing.T) {
 	var s Solver
 	_, err := s.Ask(Asked{})
 	require.EqualError(t, err, "noisyor: asked: no problem is held")
-	require.EqualError(t, s.SolveHeld(nil, &Answer{}), "noisyor: asked: no problem is held")
+	require.EqualError(t, s.SolveHeld(nil, &Answer{}, nil), "noisyor: asked: no problem is held")
 	require.NoError(t, s.Hold(p))
 	for q, want := range map[*Asked]string{
 		{Mute: []bool{true}}:                     "noisyor: mute: 1 for 2 sources",

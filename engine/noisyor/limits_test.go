@@ -36,7 +36,7 @@ func TestNothingObserved(t *testing.T) {
 	require.Equal(t, Answer{Evidence: 1, Posterior: []float64{0, 0.25, 1}, Odds: []float64{0, 1.0 / 3, math.Inf(1)}, Sources: []float64{0, 0.25, 1}}, a)
 	nothing := solve(t, &Problem{})
 	require.Equal(t, 1.0, nothing.Evidence)
-	chains, err := new(Solver).Chains(&Problem{}, &nothing, nil)
+	chains, err := chainsOf(new(Solver), &Problem{}, &nothing)
 	require.NoError(t, err)
 	require.Empty(t, chains.Roots)
 }
@@ -140,16 +140,14 @@ func TestBadInputOfTheOtherCalls(t *testing.T) {
 	var bad *InputError
 	p := wornPair().problem([]int{leak}, nil)
 	for _, miss := range [][]float64{nil, make([]float64, 4), {0, 0, 0, 0, -0.1}, {0, 0, 0, 0, 1.1}, {math.NaN(), 0, 0, 0, 0}} {
-		_, err := s.Missed(p, miss)
+		_, err := askMissed(&s, p, miss)
 		require.ErrorAs(t, err, &bad)
 	}
-	_, err := s.Chains(p, &Answer{}, nil)
-	require.ErrorAs(t, err, &bad)
 	wrong := &Problem{Causes: 1, Sources: []Source{{1, -1, 0.5}}}
-	_, err = s.Chains(wrong, &Answer{Sources: []float64{0.5}}, nil)
+	_, err := chainsOf(&s, wrong, &Answer{})
 	require.ErrorAs(t, err, &bad)
-	_, err = s.Missed(wrong, []float64{1})
+	_, err = askMissed(&s, wrong, []float64{1})
 	require.ErrorAs(t, err, &bad)
-	_, err = s.Chains(&Problem{Present: []Observation{{Background: sure(0)}}}, &Answer{}, nil)
+	_, err = chainsOf(&s, &Problem{Present: []Observation{{Background: sure(0)}}}, &Answer{})
 	require.ErrorIs(t, err, ErrImpossible)
 }

@@ -35,34 +35,43 @@ func (x *several) plantEach(s int) {
 	x.nodes[at].size = len(x.nodes) - at
 }
 
-// passMarked takes the states without and with the marked cause through a tree.
-func (x *several) passMarked(tree []node, without, with []float64, layer int) {
-	s := tree[0].source
+// passMarked takes the states without the marked cause and with it through a tree. Of three
+// the second is that it is there by itself only.
+func (x *several) passMarked(tree []node, states [][]float64, layer int) {
+	s, m, to := tree[0].source, x.share[tree[0].source], 0
 	if x.marks[s] == 0 {
-		x.pass(tree, without, layer)
-		x.pass(tree, with, layer)
+		for _, v := range states {
+			x.pass(tree, v, layer)
+		}
 		return
 	}
-	u, w := x.room(layer, len(with)), x.room(layer+1, len(with))
 	if x.marks[s] == 2 {
-		for k := range u {
-			u[k] = without[k] + with[k]
+		if to = len(states) - 1; x.under[s] < 0 && to == 2 {
+			to = 1
 		}
-		x.with(tree, w, u, layer+2)
-		mix(with, w, with, x.share[s])
-		off := x.share[s].off
-		for k := range without {
-			without[k] *= off
-		}
-		return
 	}
-	spread(u, without, tree[0].pins)
-	spread(w, with, tree[0].pins)
+	var on [3][]float64
+	for i, v := range states[to:] {
+		on[i] = x.room(layer+i, len(v))
+		copy(on[i], v)
+	}
+	for _, v := range states[:to] {
+		for k, y := range v {
+			on[0][k] += y
+			v[k] *= m.off
+		}
+	}
+	states = states[to:]
+	with := on[:len(states)]
+	for _, v := range with {
+		spread(v, v, tree[0].pins)
+	}
 	for at := 1; at < len(tree); at += tree[at].size {
-		x.passMarked(tree[at:at+tree[at].size], u, w, layer+2)
+		x.passMarked(tree[at:at+tree[at].size], with, layer+len(on))
 	}
-	mix(without, u, without, x.share[s])
-	mix(with, w, with, x.share[s])
+	for i, v := range states {
+		mix(v, with[i], v, m)
+	}
 }
 
 // passShown takes the states without and with something shown by the marked cause
@@ -121,49 +130,4 @@ func (x *several) show(tree []node, shown, without []float64, weight float64, la
 		weight = m.off*weight + m.on*quiet
 	}
 	return weight
-}
-
-// passAlone takes the states without the marked cause and with it only by itself through
-// a tree.
-func (x *several) passAlone(tree []node, without, alone []float64, layer int) {
-	s := tree[0].source
-	if x.marks[s] != 2 || x.under[s] >= 0 {
-		x.passOff(tree, without, layer)
-		x.passOff(tree, alone, layer)
-		return
-	}
-	on, m := x.room(layer, len(alone)), x.share[s]
-	for k := range on {
-		on[k] = without[k] + alone[k]
-	}
-	x.withOff(tree, on, on, layer+1)
-	mix(alone, on, alone, m)
-	for k := range without {
-		without[k] *= m.off
-	}
-}
-
-// passOff takes a state through a tree in which the marked cause is not there.
-func (x *several) passOff(tree []node, state []float64, layer int) {
-	s := tree[0].source
-	switch x.marks[s] {
-	case 0:
-		x.pass(tree, state, layer)
-	case 1:
-		on := x.room(layer, len(state))
-		x.withOff(tree, on, state, layer+1)
-		mix(state, on, state, x.share[s])
-	case 2:
-		for k := range state {
-			state[k] *= x.share[s].off
-		}
-	}
-}
-
-// withOff is passOff once the first source is on, into dst.
-func (x *several) withOff(tree []node, dst, state []float64, layer int) {
-	spread(dst, state, tree[0].pins)
-	for at := 1; at < len(tree); at += tree[at].size {
-		x.passOff(tree[at:at+tree[at].size], dst, layer)
-	}
 }

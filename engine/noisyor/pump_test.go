@@ -85,7 +85,7 @@ func BenchmarkPump(b *testing.B) {
 			var s Solver
 			a := solve(b, p)
 			for b.Loop() {
-				if _, err := s.Chains(p, &a, nil); err != nil {
+				if _, err := chainsOf(&s, p, &a); err != nil {
 					b.Fatal(err)
 				}
 			}

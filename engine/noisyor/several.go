@@ -15,6 +15,7 @@ type several struct {
 	problem *Problem
 	most    int     // observations that may be open at once while there are several causes
 	limit   int     // and for one
+	ways    [][]int // by cause, its sources
 	roots   []int   // of the trees, in the order of the chain
 	reach   [][]int // by the root of a tree: the observations it touches
 	place   []int   // by source: the number of the tree of which it is the root
@@ -22,58 +23,62 @@ type several struct {
 	causes []int
 	held   [][]int // by cause: the trees that hold it
 	apart  [][]int // by cause: the roots of those that touch nothing
-	marks  []int   // by source: 2 if it is one of the marked cause, 1 if such a one is below it
+	marks  []uint8 // by source: 2 if it is one of the marked cause, 1 if such a one is below it
 	last   []int   // by observation: the last tree of a run that touches it
 	need   []int   // by observation: the last run after which it was needed
 	kept   []int   // by tree: the last half that holds it
 	run    int
 	levels []level
-	failed []int                      // causes that take more open observations than that
-	single func(c int, l *level) bool // works out one cause from the state without its trees; false: it could not
+	whole  level        // before all trees
+	afresh int          // causes that were worked out from there
+	events [5][]float64 // the states of a cause, see weigh
+	came   *Chains      // wanted too; nil: not
+	answer *Answer
 }
 
 // level is the state after the trees that hold no cause of a half.
 type level struct {
 	state   []float64
 	live    []int
-	pending []int        // the other trees
-	events  [2][]float64 // the states without and with an event
+	pending []int // the other trees
 }
 
-// solve works out the listed causes by single. It leaves in failed those that are too wide.
-func (x *several) solve(p *Problem, c *chain, o *orderer, causes []int, ways [][]int, limit int, single func(c int, l *level) bool) {
+// begin takes on a problem that is planned.
+func (x *several) begin(p *Problem, c *chain, o *orderer, ways [][]int, limit int) {
 	x.clear(c.network)
-	x.problem, x.roots, x.reach = p, o.sorted, o.reach
+	x.problem, x.roots, x.reach, x.ways = p, o.sorted, o.reach, ways
 	x.most, x.limit = min(c.width+3, limit), limit
+	x.marks = zeros(x.marks, len(x.share))
+}
+
+// solve works out the listed causes, into a and, unless it is nil, came.
+func (x *several) solve(causes []int, a *Answer, came *Chains) {
+	x.answer, x.came = a, came
 	x.last, x.need = zeros(x.last, len(x.back)), zeros(x.need, len(x.back))
-	x.kept, x.run, x.failed = zeros(x.kept, len(x.roots)), 0, x.failed[:0]
-	x.hold(causes, ways)
-	if len(x.levels) == 0 {
-		x.levels = append(x.levels, level{})
-	}
-	first := &x.levels[0]
-	first.state, first.live = append(first.state[:0], 1), first.live[:0]
-	first.pending = first.pending[:0]
+	x.clear(x.network)
+	x.kept, x.run, x.afresh = zeros(x.kept, len(x.roots)), 0, 0
+	x.hold(causes)
+	w := &x.whole
+	w.state, w.pending = append(w.state[:0], 1), w.pending[:0]
 	for k := range x.roots {
-		first.pending = append(first.pending, k)
+		w.pending = append(w.pending, k)
 	}
-	if x.single = single; len(x.causes) > 0 {
-		x.half(x.causes, 0)
+	if len(x.causes) > 0 {
+		x.half(x.causes, w, 0)
 	}
 }
 
 // hold notes which trees hold each cause, and puts the causes in the order of their trees.
-func (x *several) hold(causes []int, ways [][]int) {
+func (x *several) hold(causes []int) {
 	x.place = resize(x.place, len(x.share))
 	for k, root := range x.roots {
 		x.place[root] = k
 	}
-	x.marks = zeros(x.marks, len(x.share))
 	x.held, x.apart = resize(x.held, x.problem.Causes), resize(x.apart, x.problem.Causes)
 	x.causes = append(x.causes[:0], causes...)
 	for _, c := range causes {
 		held, apart := x.held[c][:0], x.apart[c][:0]
-		for _, s := range ways[c] {
+		for _, s := range x.ways[c] {
 			if x.network.state[s] != live {
 				continue
 			}
@@ -93,12 +98,12 @@ func (x *several) hold(causes []int, ways [][]int) {
 	slices.SortStableFunc(x.causes, func(a, b int) int { return slices.Compare(x.held[a], x.held[b]) })
 }
 
-// half works out some causes from the state at a level.
-func (x *several) half(causes []int, depth int) {
-	for len(x.levels) < depth+2 {
+// half works out some causes from the state at a level. From depth on the levels are free.
+func (x *several) half(causes []int, at *level, depth int) {
+	for len(x.levels) <= depth {
 		x.levels = append(x.levels, level{})
 	}
-	at, next := &x.levels[depth], &x.levels[depth+1]
+	next := &x.levels[depth]
 	x.run++
 	for _, c := range causes {
 		for _, k := range x.held[c] {
@@ -122,21 +127,19 @@ func (x *several) half(causes []int, depth int) {
 	if middle == 0 {
 		most = x.limit
 	}
-	switch {
-	case x.work(next, now, x.run, most):
+	if x.work(next, now, x.run, most) {
 		next.live = append(next.live[:0], x.live...)
-		if depth++; middle == 0 {
-			if c := causes[0]; !x.single(c, &x.levels[depth]) {
-				x.failed = append(x.failed, c)
-			}
-			return
-		}
-	case middle == 0:
-		x.failed = append(x.failed, causes...)
+		at, depth = next, depth+1
+	}
+	if middle > 0 {
+		x.half(causes[:middle], at, depth)
+		x.half(causes[middle:], at, depth)
 		return
 	}
-	x.half(causes[:middle], depth)
-	x.half(causes[middle:], depth)
+	if c := causes[0]; at != next || !x.weigh(c, at) {
+		x.afresh++
+		x.weigh(c, &x.whole) // it is no wider than the chain
+	}
 }
 
 // restore opens the observations of a level.
@@ -259,15 +262,35 @@ func (x *several) through(c int, l *level, states []*[]float64, turn func(tree [
 	return true
 }
 
-// weigh works out how probable cause c is in any way.
-func (x *several) weigh(c int, ways []int, l *level, a *Answer) bool {
-	x.mark(ways)
-	none, there := &l.state, &l.events[0]
-	*there = zeros(*there, len(*none))
-	if !x.through(c, l, []*[]float64{none, there}, func(tree []node) { x.passMarked(tree, *none, *there, 0) }) {
+// weigh works out how probable cause c is, from the state at a level, and how it came if
+// that is wanted.
+func (x *several) weigh(c int, l *level) bool {
+	x.mark(x.ways[c])
+	e := &x.events // with nothing and something shown; without the cause, by itself only (if asked), else there
+	shown, marked := e[:0], e[:2]
+	if x.came != nil {
+		shown, marked = e[:2], e[2:]
+	}
+	states := make([]*[]float64, len(shown)+len(marked))
+	for i := range states {
+		states[i], e[i] = &e[i], zeros(e[i], len(l.state))
+	}
+	copy(e[0], l.state)
+	copy(marked[0], l.state)
+	if !x.through(c, l, states, func(tree []node) {
+		if x.passMarked(tree, marked, 0); x.came != nil {
+			x.passShown(tree, shown[0], shown[1], 0)
+		}
+	}) {
 		return false
 	}
-	n, t := (*none)[0], (*there)[0]
-	a.Posterior[c], a.Odds[c] = share(scaled{part: t}, scaled{part: n})
-	return n+t > 0
+	none, there := marked[0][0], marked[1][0]
+	if x.came != nil {
+		alone := there
+		if there += marked[2][0]; there > 0 {
+			x.came.Alone[c], x.came.Shown[c] = alone/(none+there), shown[1][0]/(none+there)
+		}
+	}
+	x.answer.Posterior[c], x.answer.Odds[c] = share(scaled{part: there}, scaled{part: none})
+	return none+there > 0
 }

@@ -27,8 +27,8 @@ type Solver struct {
 	many    []int     // the causes with more than one source that may be on
 	not     []float64 // by source: the probability that it is off
 	ways    [][]int   // by cause, its sources
-	marked  Problem   // with one observation more
-	links   []Link
+	rootOf  []int     // by source: the root of its tree
+	asked   [][]part  // by root, see Chains
 	held    held
 }
 
@@ -44,22 +44,43 @@ func (s *Solver) Solve(p *Problem) (Answer, error) {
 // SolveInto is Solve into the slices of a, which it reuses when they are large enough.
 // After an error a holds nothing of use.
 func (s *Solver) SolveInto(p *Problem, a *Answer) error {
-	if err := s.prepare(p); err != nil {
+	if err := s.prepare(p, false); err != nil {
 		return err
 	}
-	return s.answer(p, p.About, a)
+	return s.answer(p, p.About, a, nil)
 }
 
-// answer works out the planned problem.
-func (s *Solver) answer(p *Problem, about []int, a *Answer) error {
-	mass := s.chain.posteriors()
+// answer works out the planned problem; unless it is nil, came too.
+func (s *Solver) answer(p *Problem, about []int, a *Answer, came *Chains) error {
+	s.group(p)
+	s.several.begin(p, &s.chain, &s.orderer, s.ways, s.limit())
+	var each func(tree []node, before, g []float64)
+	if came != nil {
+		s.parts(p, about, came)
+		each = func(tree []node, before, g []float64) { s.tell(tree, before, g, came) }
+	}
+	mass := s.chain.posteriors(each)
 	mass.join(s.network.factor)
 	var err error
 	if a.Evidence, err = observed(mass); err != nil {
 		return err
 	}
 	s.sources(p, a)
-	return s.causes(p, about, a)
+	if a.Posterior, a.Odds, s.many = zeros(a.Posterior, p.Causes), zeros(a.Odds, p.Causes), s.many[:0]; about == nil {
+		for c := range p.Causes {
+			s.cause(a, c, came)
+		}
+	}
+	for _, c := range about {
+		if !slices.Contains(s.many, c) {
+			s.cause(a, c, came)
+		}
+	}
+	s.several.solve(s.many, a, came)
+	if came != nil {
+		s.finish(a, came)
+	}
+	return nil
 }
 
 // sources works out how probable each source is from what it weighs.
@@ -82,71 +103,43 @@ func (s *Solver) sources(p *Problem, a *Answer) {
 	}
 }
 
-// causes works out how probable each cause is that is asked about.
-func (s *Solver) causes(p *Problem, about []int, a *Answer) error {
-	a.Posterior, a.Odds = zeros(a.Posterior, p.Causes), zeros(a.Odds, p.Causes)
-	s.group(p)
-	s.many = s.many[:0]
-	if about == nil {
-		for c := range p.Causes {
-			s.cause(a, c)
-		}
-	}
-	for _, c := range about {
-		if !slices.Contains(s.many, c) {
-			s.cause(a, c)
-		}
-	}
-	if len(s.many) == 0 {
-		return nil
-	}
-	s.several.solve(p, &s.chain, &s.orderer, s.many, s.ways, s.limit(), func(c int, l *level) bool { return s.several.weigh(c, s.ways[c], l, a) })
-	for _, c := range s.several.failed {
-		there, err := s.weigh(p, s.ways[c], nil)
-		if err != nil {
-			return err
-		}
-		none, err := s.weigh(p, nil, s.ways[c])
-		if err != nil {
-			return err
-		}
-		a.Posterior[c], a.Odds[c] = share(there, none)
-	}
-	return nil
-}
-
-// group lists the sources of each cause.
+// group lists the sources of each cause, and the root of each source.
 func (s *Solver) group(p *Problem) {
+	s.rootOf = resize(s.rootOf, len(p.Sources))
 	s.ways = resize(s.ways, p.Causes)
 	for c := range s.ways {
 		s.ways[c] = s.ways[c][:0]
 	}
 	for i, from := range p.Sources {
 		s.ways[from.Cause] = append(s.ways[from.Cause], i)
+		if s.rootOf[i] = i; from.Under >= 0 {
+			s.rootOf[i] = s.rootOf[from.Under]
+		}
 	}
 }
 
 // cause works out how probable a cause is with one source that may be on, and puts the
 // others among the many.
-func (s *Solver) cause(a *Answer, c int) {
-	only, more := -1, false // its one source that may be on
+func (s *Solver) cause(a *Answer, c int, came *Chains) {
+	only, more, certain := -1, false, false // its one source that may be on
 	for _, i := range s.ways[c] {
-		switch {
-		case s.not[i] == 0:
-			a.Posterior[c], a.Odds[c] = 1, math.Inf(1)
-			return
-		case a.Sources[i] > 0:
+		certain = certain || s.not[i] == 0
+		if a.Sources[i] > 0 {
 			only, more = i, only >= 0
 		}
 	}
 	switch {
 	case only < 0:
-		a.Posterior[c], a.Odds[c] = 0, 0
-	case more:
+	case more && (!certain || came != nil):
 		s.many = append(s.many, c)
+	case certain:
+		a.Posterior[c], a.Odds[c] = 1, math.Inf(1)
 	default:
 		on, not := a.Sources[only], s.not[only]
 		a.Posterior[c], a.Odds[c] = on/(on+not), on/not
+	}
+	if came != nil && only >= 0 && s.network.under[only] < 0 {
+		came.Alone[c] = a.Posterior[c]
 	}
 }
 
@@ -168,7 +161,7 @@ func share(there, none scaled) (probability, odds float64) {
 
 // Evidence returns the probability of everything observed.
 func (s *Solver) Evidence(p *Problem) (float64, error) {
-	if err := s.prepare(p); err != nil {
+	if err := s.prepare(p, false); err != nil {
 		return 0, err
 	}
 	return observed(s.mass())
@@ -181,24 +174,19 @@ func (s *Solver) mass() scaled {
 	return mass
 }
 
-// prepare checks and reduces p and plans the chain.
-func (s *Solver) prepare(p *Problem) error {
+// prepare checks and reduces p and plans the chain. With apart the certain sources stay
+// sources.
+func (s *Solver) prepare(p *Problem, apart bool) error {
 	s.held.problem = nil
 	s.seen = resize(s.seen, len(p.Sources))
 	if err := p.validate(s.seen); err != nil {
 		return err
 	}
-	s.network.reduce(p, false)
-	return s.plan(s.limit())
-}
-
-// plan plans the chain for the network.
-func (s *Solver) plan(limit int) error {
-	if s.network.factor.part == 0 {
+	if s.network.reduce(p, apart); s.network.factor.part == 0 {
 		return ErrImpossible
 	}
 	s.chain.plan(&s.network, &s.orderer)
-	if s.chain.width > limit {
+	if limit := s.limit(); s.chain.width > limit {
 		return &TooWideError{Width: s.chain.width, Max: limit}
 	}
 	return nil
