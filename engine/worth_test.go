@@ -2,6 +2,7 @@ package engine
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -93,4 +94,103 @@ func TestHearingItAgainFindsNothing(t *testing.T) {
 	assert.Zero(t, sure("{hiss: {left head: discharge-stroke}}"), "the hiss was heard; nobody listens again")
 	assert.InDelta(t, whole, sure("{hiss: {left: discharge-stroke}}"), 1e-12, "nobody knows yet which end")
 	assert.False(t, math.IsNaN(side))
+}
+
+// A cause that came in several ways shows its signs in each that is there. What a check
+// still exposes of it, once some of its signs were looked for in vain, is summed over every
+// state of its ways, with what lies above them. Ways with the same head are likelier there
+// together than is reckoned with, which makes a small difference.
+func TestWhatACheckStillExposesOverTheWaysOfACause(t *testing.T) {
+	book, compared, shared := builtIn(t), 0, 0
+	rapid.Check(t, func(t *rapid.T) {
+		d := drawBuiltIn(t, book, 0)
+		k := d.parse(t, book, d.findings)
+		check := rapid.SampledFrom(book.Checks.List).Draw(t, "check")
+		place := rapid.SampledFrom(k.Pump.Places(check.Level)).Draw(t, "place")
+		if len(check.Answers) < 2 || !answerAll(t, book, k, rapid.SliceOfNDistinct(rapid.SampledFrom(check.Answers), 1, len(check.Answers)-1, rapid.ID[string]).Draw(t, "answered"), place) {
+			t.Skip("nothing is answered, or all")
+		}
+		m := chances.New(book, k)
+		ways := waysOf(m)
+		for _, find := range work.Exposes(m, check, place) {
+			in, sure := m.Causes[find.Cause], 0.0
+			for _, f := range check.Finds {
+				if f.Cause == in.Cause.ID {
+					sure = f.Sure
+				}
+			}
+			quiet, silent, apart, ok := stillQuiet(m, ways, find.Cause, check, place)
+			if !ok || quiet < 1e-6 {
+				continue
+			}
+			want := 1 - (1-sure)/quiet // it sees something of its own besides
+			if shown := 1 - silent; sure < shown {
+				want = sure / shown * (1 - silent/quiet) // it is blind at times
+			}
+			if compared++; apart {
+				assert.InDelta(t, want, find.Sure, 1e-9, "%s %s", check.ID, in.Cause.ID)
+			} else {
+				shared++
+				assert.InDelta(t, want, find.Sure, 0.02, "%s %s", check.ID, in.Cause.ID)
+			}
+		}
+	})
+	t.Log("compared:", compared, "with ways of one head:", shared)
+}
+
+// stillQuiet enumerates the states of the ways of a cause: the chance that none of its
+// answered signs of a check shows, and that none at all does, given that it is there; and
+// whether each way has a head of its own. It is not ok with too many states.
+func stillQuiet(m *chances.Model, ways []oneWay, cause int, c *rules.Check, place evidence.Place) (quiet, silent float64, apart, ok bool) {
+	var used []int // those of the cause and what they lie under, before them
+	heads := map[int]bool{}
+	apart = true
+	for i, w := range ways {
+		if w.cause != cause {
+			continue
+		}
+		apart, heads[w.head] = apart && !heads[w.head], true
+		for at := i; at >= 0 && !slices.Contains(used, at); at = ways[at].under {
+			used = append(used, at)
+		}
+	}
+	if len(used) > 14 {
+		return 0, 0, false, false
+	}
+	there := 0.0
+	for state := range 1 << len(used) {
+		on := func(way int) bool { return state>>slices.Index(used, way)&1 == 1 }
+		p, is, noAnswered, none := 1.0, false, 1.0, 1.0
+		for _, i := range used {
+			w := ways[i]
+			switch {
+			case w.under >= 0 && !on(w.under):
+				if on(i) {
+					p = 0
+				}
+				continue
+			case !on(i):
+				p *= 1 - w.chance
+				continue
+			}
+			if p *= w.chance; w.cause != cause {
+				continue
+			}
+			is = true
+			for _, link := range w.links {
+				here := slices.DeleteFunc(m.Case.Pump.Under(place, m.Book.Signs.Get(link.Sign).Level), func(at evidence.Place) bool { return !at.Touches(m.Causes[cause].Place) })
+				if !slices.Contains(c.Answers, link.Sign) || len(here) == 0 {
+					continue
+				}
+				none *= 1 - link.Total
+				if m.AnsweredAt(link.Sign, here) {
+					noAnswered *= 1 - link.Total
+				}
+			}
+		}
+		if is {
+			there, quiet, silent = there+p, quiet+p*noAnswered, silent+p*none
+		}
+	}
+	return quiet / there, silent / there, apart, there > 0
 }

@@ -202,10 +202,22 @@ func (m *Model) under(source int) int {
 	return m.ways[source-len(m.Causes)].under
 }
 
+// WaysOf gives the sources of a cause, the cause by itself first.
+func (m *Model) WaysOf(cause int) []int { return append([]int{cause}, m.waysTo[cause]...) }
+
+// ChanceOf is the chance of a source before any finding.
+func (m *Model) ChanceOf(source int) float64 {
+	p := 1.0
+	for ; source >= len(m.Causes); source = m.under(source) {
+		p *= m.ways[source-len(m.Causes)].often
+	}
+	return p * m.Causes[source].Prior
+}
+
 // linksOf links all ways of a cause, each with the same yield.
 func (m *Model) linksOf(cause int, y noisyor.Yield) []noisyor.Link {
-	out := []noisyor.Link{{Source: cause, Yield: y}}
-	for _, source := range m.waysTo[cause] {
+	var out []noisyor.Link
+	for _, source := range m.WaysOf(cause) {
 		out = append(out, noisyor.Link{Source: source, Yield: y})
 	}
 	return out

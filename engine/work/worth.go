@@ -1,7 +1,6 @@
 package work
 
 import (
-	"maps"
 	"slices"
 
 	"telltale/engine/chances"
@@ -38,8 +37,8 @@ func Exposes(m *chances.Model, c *rules.Check, place evidence.Place) []order.Fin
 	return out
 }
 
-// signs is how surely a cause shows none of the signs of a check: of those that
-// the case answers, and of those that are open. 1 where it shows none anyway.
+// signs is how surely a cause that is there shows none of the signs of a check: of those
+// that the case answers, and then of those that are open. 1 where it shows none anyway.
 type signs struct{ answered, open float64 }
 
 // signsOf gives the signs of a check at a place by cause, for the causes that
@@ -48,14 +47,14 @@ func signsOf(m *chances.Model, c *rules.Check, at evidence.Place) map[int]signs 
 	if !slices.ContainsFunc(m.Used().Findings, func(f evidence.Finding) bool { return slices.Contains(c.Answers, f.Sign) }) {
 		return nil
 	}
-	out, told := map[int]signs{}, map[int]bool{}
+	ways, told := map[int]signs{}, map[int]bool{}
 	for _, id := range c.Answers {
 		places := m.Case.Pump.Under(at, m.Book.Signs.Get(id).Level)
 		for _, shower := range m.Shows(id) {
 			for _, source := range shower.Sources {
 				cause := m.CauseOf(source)
 				here := slices.DeleteFunc(slices.Clone(places), func(at evidence.Place) bool { return !at.Touches(m.Causes[cause].Place) })
-				s, before := out[cause]
+				s, before := ways[source]
 				if !before {
 					s = signs{1, 1}
 				}
@@ -65,12 +64,34 @@ func signsOf(m *chances.Model, c *rules.Check, at evidence.Place) map[int]signs 
 				} else if len(here) > 0 {
 					s.open *= 1 - shower.Link.Total
 				}
-				out[cause] = s
+				ways[source] = s
 			}
 		}
 	}
-	maps.DeleteFunc(out, func(cause int, _ signs) bool { return !told[cause] })
+	out := map[int]signs{}
+	for cause := range told {
+		out[cause] = inAnyWay(m, cause, ways)
+	}
 	return out
+}
+
+// inAnyWay is how surely a cause that is there shows none of the signs, from how surely each
+// of its ways does. Each way is there by its chance before any finding, and those that are
+// show their signs by themselves; two ways with the same head count as if they had two.
+func inAnyWay(m *chances.Model, cause int, ways map[int]signs) signs {
+	gone, quiet, silent := 1.0, 1.0, 1.0 // not there; not there or showing nothing answered; nothing at all
+	for _, source := range m.WaysOf(cause) {
+		p := m.ChanceOf(source)
+		s, shows := ways[source]
+		if !shows {
+			s = signs{1, 1}
+		}
+		gone, quiet, silent = gone*(1-p), quiet*(1-p+p*s.answered), silent*(1-p+p*s.answered*s.open)
+	}
+	if quiet <= gone {
+		return signs{0, 1}
+	}
+	return signs{(quiet - gone) / (1 - gone), (silent - gone) / (quiet - gone)}
 }
 
 // stillSure is how surely a check exposes a cause by what is not answered yet.
