@@ -288,6 +288,9 @@ func (l *Listener) itemAt(words []speech.Word, at int, teach bool) item {
 	for _, r := range l.many[stem] {
 		if fits(words[at:], r.stems) {
 			it.to = at + len(r.stems)
+			if same := l.concepts[r.term]; same != nil && same.As == rules.NamesPlace && l.itemAt(words, at+1, false).role == rules.NamesThing {
+				it.to = at + 1 // "right liner" names the liner too
+			}
 			return l.asConcept(it, r.term)
 		}
 	}
