@@ -52,6 +52,7 @@ const (
 	SaysOnly     WordRole = "only"     // and at no other place
 	SaysNot      WordRole = "not"      // denies
 	SaysWell     WordRole = "well"     // nothing is wrong there
+	SaysGone     WordRole = "gone"     // it was there and is not any more
 	SaysUnknown  WordRole = "unknown"  // nobody knows or nobody looked
 	SaysGuess    WordRole = "guess"    // what somebody believes
 	SaysDone     WordRole = "done"     // work was done
@@ -65,7 +66,7 @@ const (
 	SaysRises    WordRole = "rises"    // and what "from 2400 to 2800" says
 )
 
-var wordRoles = []WordRole{NamesThing, NamesPlace, SaysAll, SaysRest, SaysOnly, SaysNot, SaysWell, SaysUnknown, SaysGuess, SaysDone, SaysLooked, SaysNoCure, SaysCure, SaysNothing, SaysPressure, SaysStrokes, SaysFalls, SaysRises}
+var wordRoles = []WordRole{NamesThing, NamesPlace, SaysAll, SaysRest, SaysOnly, SaysNot, SaysWell, SaysGone, SaysUnknown, SaysGuess, SaysDone, SaysLooked, SaysNoCure, SaysCure, SaysNothing, SaysPressure, SaysStrokes, SaysFalls, SaysRises}
 
 // What the lexicon of a book is bounded by.
 const (

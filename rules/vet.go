@@ -30,10 +30,12 @@ const (
 	Unminded    = "unminded"    // an opening that is closed with nothing done before, or of which nobody is told
 	Rootless    = "rootless"    // a failure that nothing brings on
 	Fruitless   = "fruitless"   // a root that brings nothing on
+	Unsaid      = "unsaid"      // a sign, work or check of which no phrase tells
+	SaidTwice   = "said-twice"  // a phrase that says two things
 )
 
 func remarkKinds() []string {
-	return []string{Unsettled, Idle, Alike, Unreachable, Silent, Unproved, Unopened, Unminded, Rootless, Fruitless}
+	return []string{Unsettled, Idle, Alike, Unreachable, Silent, Unproved, Unopened, Unminded, Rootless, Fruitless, Unsaid, SaidTwice}
 }
 
 // How far two causes must differ somewhere to be told apart.

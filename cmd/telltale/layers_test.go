@@ -27,7 +27,7 @@ var allowed = map[string][]string{
 	"telltale/engine/work":           {"telltale/evidence", "telltale/rules", "telltale/engine/chances", "telltale/engine/order", "telltale/engine/figures"},
 	"telltale/engine":                {"telltale/evidence", "telltale/rules", "telltale/engine/figures", "telltale/engine/chances", "telltale/engine/work"},
 	"telltale/engine/prove":          {"telltale/engine/hear", "telltale/engine", "telltale/evidence", "telltale/evidence/source", "telltale/rules", "telltale/engine/chances", "telltale/engine/work"},
-	"telltale/engine/hear":           {"telltale/evidence", "telltale/evidence/speech", "telltale/rules"},
+	"telltale/engine/hear":           {"telltale/evidence", "telltale/evidence/source", "telltale/evidence/speech", "telltale/rules"},
 	"telltale/evidence/record":       {"telltale/evidence", "telltale/evidence/source"},
 	"telltale/engine/study":          {"telltale/engine", "telltale/engine/lives", "telltale/evidence", "telltale/rules", "telltale/engine/chances", "telltale/engine/work"},
 	"telltale/engine/interview":      {"telltale/engine", "telltale/evidence", "telltale/rules", "telltale/engine/chances", "telltale/engine/work"},

@@ -32,6 +32,12 @@ func (l *Listener) clausesOf(words []speech.Word, items []item) []clause {
 			sentence++
 		}
 		joint := isJoint(words, it)
+		if joint && w.Lower == "but" && i+1 < len(items) && (items[i+1].isNumber || words[items[i+1].from].Lower == "a") {
+			if at := lastNot(last.items); at >= 0 { // "ain't making but six pounds" says only six
+				last.items[at].role = rules.SaysNothing
+				joint = false
+			}
+		}
 		inRow := joint && i > 0 && i+1 < len(items) && items[i-1].placeLike() && items[i+1].placeLike() && words[items[i+1].from].Break == 0
 		switch {
 		case w.Break != 0 && (!row || w.Break == '.'), joint && !inRow:
@@ -49,9 +55,20 @@ func (l *Listener) clausesOf(words []speech.Word, items []item) []clause {
 	return slices.DeleteFunc(out, func(c clause) bool { return len(c.items) == 0 })
 }
 
+func lastNot(items []item) int {
+	for i := len(items) - 1; i >= 0; i-- {
+		if items[i].role == rules.SaysNot {
+			return i
+		}
+	}
+	return -1
+}
+
 func isJoint(words []speech.Word, it item) bool {
 	return it.to == it.from+1 && joints[words[it.from].Lower]
 }
 
 // placeLike says whether the item names a place.
-func (it *item) placeLike() bool { return it.placeNumber || it.role == rules.NamesPlace }
+func (it *item) placeLike() bool {
+	return it.placeNumber || it.placeName || it.role == rules.NamesPlace
+}

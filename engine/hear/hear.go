@@ -46,12 +46,7 @@ func nonNil[T any](list []T) []T {
 }
 
 func (l *Listener) earFor(layout evidence.Layout) *ear {
-	e := &ear{sums: make([]float64, len(l.phrases)), onPump: make([]bool, len(l.targets)), layout: layout}
-	pump := evidence.Pump{Layout: layout}
-	for i, t := range l.targets {
-		e.onPump[i] = t.when.HoldsForPump(&pump)
-	}
-	return e
+	return &ear{sums: make([]float64, len(l.phrases)), onPump: l.onPump[layout.Action], layout: layout}
 }
 
 // hearing is one story while it is heard.
@@ -348,11 +343,15 @@ func atEnd(places []evidence.Place, end string) []evidence.Place {
 	return out
 }
 
-// without gives the other cylinders.
+// without gives the other cylinders, or the other chambers where ends were told.
 func (h *hearing) without(places []evidence.Place) []evidence.Place {
+	level := evidence.OfCylinder
+	if slices.ContainsFunc(places, func(p evidence.Place) bool { return p.End != "" }) {
+		level = evidence.OfChamber
+	}
 	var out []evidence.Place
-	for _, p := range h.ear.layout.Places(evidence.OfCylinder) {
-		if !slices.ContainsFunc(places, func(q evidence.Place) bool { return q.Cylinder == p.Cylinder }) {
+	for _, p := range h.ear.layout.Places(level) {
+		if !slices.ContainsFunc(places, p.Touches) {
 			out = append(out, p)
 		}
 	}
@@ -543,13 +542,13 @@ func (h *hearing) others(hits []hit, from int) []Other {
 // strength says how well the best hit fits.
 func (h *hearing) strength(hits []hit, roles map[rules.WordRole]bool) Strength {
 	best := hits[0]
-	clear := len(hits) == 1 || hits[1].score < 0.8*best.score
+	clear := len(hits) == 1 || hits[1].score < 0.7*best.score
 	switch {
 	case best.carried || best.score < leastScore:
 		return Weak
 	case best.cover > 0.99 && best.explain > 0.99 && clear:
 		return Strong
-	case best.cover >= 0.8 && best.explain >= 0.65 && best.score >= 3.5 && clear && len(best.matched) > 1:
+	case best.cover >= 0.8 && best.explain >= 0.75 && best.score >= 3.5 && clear && len(best.matched) > 1:
 		return Strong
 	case best.score >= 2.2 && best.cover >= 0.5:
 		return Fair

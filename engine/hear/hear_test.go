@@ -66,7 +66,7 @@ func TestPlaces(t *testing.T) {
 		"wiper leaks on one of the outside ones":   "wiper-leaks present [1 3] one of",
 		"wiper leaks":                              "wiper-leaks present",
 		"wiper on pump 2 leaks":                    "wiper-leaks present", // which pump, not which cylinder
-		"wiper leaks for two days":                 "wiper-leaks present",
+		"wiper leaks for two pumps":                "wiper-leaks present",
 		"weep hole runs on 3, that was 2 days ago": "weep-hole-runs present [3]",
 	} {
 		got := heard(t, l, evidence.Triplex, story)

@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 
+	"telltale/evidence"
+	"telltale/evidence/source"
 	"telltale/evidence/speech"
 	"telltale/rules"
 )
@@ -19,16 +21,18 @@ type Listener struct {
 	concepts []*rules.Sameness  // by term; nil for a plain stem
 	many     map[string][]run   // words of several stems that are one concept, by the first stem, the longest first
 	one      map[string]int     // concepts of one stem
+	exact    map[string]int     // concepts by a word as it is written there
 	words    map[byte][]spelled // words of the lexicon by their first letter, to find slips of
 	learned  map[string]bool
 	targets  []target
 	phrases  []phrase
 	byTerm   [][]int // phrases that a term stands in
 	idf      []float64
-	shown    map[string][]float64 // how often each cause shows a sign, of length one
-	ofSign   map[string][]int     // phrases of a sign
-	against  map[int][]int        // terms that say the opposite
-	pressure int                  // terms of a figure with its unit
+	onPump   map[evidence.Action][]bool // targets that there are on a pump, by its action
+	shown    map[string][]float64       // how often each cause shows a sign, of length one
+	ofSign   map[string][]int           // phrases of a sign
+	against  map[int][]int              // terms that say the opposite
+	pressure int                        // terms of a figure with its unit
 	strokes  int
 	zero     int
 	falls    int // concepts of a figure that fell and that rose; -1: the lexicon has none
@@ -62,8 +66,10 @@ type phrase struct {
 	not    bool // it holds a denial itself
 	title  bool // the book's own title: less telling than how crews say it
 	terms  []int
+	things []int   // those of them that name parts
 	weight float64 // sum of the idf of its terms
 	text   string
+	pos    source.Pos
 }
 
 // item is a word, or some that are one concept, of a text.
@@ -77,11 +83,12 @@ type item struct {
 	number      float64
 	isNumber    bool
 	placeNumber bool // the number names a cylinder
+	placeName   bool // "number" before it
 }
 
 // New makes the listener of a book.
 func New(book *rules.Book) *Listener {
-	l := &Listener{cutter: speech.Cutter{}, book: book, terms: map[string]int{}, many: map[string][]run{}, one: map[string]int{}, words: map[byte][]spelled{}, learned: map[string]bool{}, ofSign: map[string][]int{}}
+	l := &Listener{cutter: speech.Cutter{}, book: book, terms: map[string]int{}, many: map[string][]run{}, one: map[string]int{}, exact: map[string]int{}, words: map[byte][]spelled{}, learned: map[string]bool{}, ofSign: map[string][]int{}}
 	for _, s := range book.SameWords.List {
 		term := l.term("=" + s.ID)
 		l.concepts[term] = s
@@ -91,6 +98,9 @@ func New(book *rules.Book) *Listener {
 			switch stems := stemsOf(words); len(stems) {
 			case 0:
 			case 1:
+				if _, taken := l.exact[words[0].Lower]; !taken {
+					l.exact[words[0].Lower] = term
+				}
 				if _, taken := l.one[stems[0]]; !taken {
 					l.one[stems[0]] = term
 				}
@@ -146,6 +156,15 @@ func New(book *rules.Book) *Listener {
 	l.cutter = nil // what is heard is not kept
 	l.weigh()
 	l.shown = shownBy(book)
+	l.onPump = map[evidence.Action][]bool{}
+	for _, name := range evidence.Actions() {
+		pump := evidence.Pump{Layout: evidence.Layout{Action: evidence.Action(name), Cylinders: evidence.DefaultCylinders(evidence.Action(name))}}
+		there := make([]bool, len(l.targets))
+		for i, t := range l.targets {
+			there[i] = t.when.HoldsForPump(&pump)
+		}
+		l.onPump[pump.Action] = there
+	}
 	return l
 }
 
@@ -160,6 +179,7 @@ func (l *Listener) addPlain(t target, title string, said *rules.Said) {
 
 func (l *Listener) addAll(as phrase, phrases []rules.Phrase) {
 	for _, p := range phrases {
+		as.pos = p.Pos
 		l.add(as, p.Text)
 	}
 }
@@ -186,6 +206,8 @@ func (l *Listener) add(p phrase, text string) {
 		case it.role == rules.SaysNot:
 			p.not = true
 			continue
+		case isUnit(items, i):
+			continue
 		case it.isNumber && it.number == 0:
 			term = l.zero
 		case it.isNumber && i+1 < len(items) && items[i+1].role == rules.SaysPressure:
@@ -197,6 +219,9 @@ func (l *Listener) add(p phrase, text string) {
 		}
 		if !slices.Contains(p.terms, term) {
 			p.terms = append(p.terms, term)
+			if it.role == rules.NamesThing {
+				p.things = append(p.things, term)
+			}
 		}
 	}
 	if !slices.ContainsFunc(p.terms, l.says) {
@@ -207,6 +232,11 @@ func (l *Listener) add(p phrase, text string) {
 		l.ofSign[t.id] = append(l.ofSign[t.id], len(l.phrases))
 	}
 	l.phrases = append(l.phrases, p)
+}
+
+// isUnit says whether the item is the unit of the number before it.
+func isUnit(items []item, i int) bool {
+	return i > 0 && items[i-1].isNumber && (items[i].role == rules.SaysPressure || items[i].role == rules.SaysStrokes)
 }
 
 // says whether a term says something by itself: a figure, or that something was
@@ -301,6 +331,9 @@ func (l *Listener) itemAt(words []speech.Word, at int, teach bool) item {
 	if w.Lower == "no" && at+1 < len(words) && words[at+1].IsNumber && words[at+1].Break == 0 { // "no 2"
 		it.role = rules.SaysNothing
 		return it
+	}
+	if t, ok := l.exact[w.Lower]; ok {
+		return l.asConcept(it, t)
 	}
 	if t, ok := l.one[stem]; ok {
 		return l.asConcept(it, t)

@@ -17,6 +17,9 @@ const (
 	titleCredit   = 0.85 // the book's own title
 	unknownWeight = 2.5  // of a word that the lexicon does not have
 	figureWeight  = 1.2  // of a figure with its unit, at most
+	otherThing    = 0.5  // a phrase about a part, in a clause about another
+	noThing       = 0.75 // in a clause about none
+	someThings    = 0.85 // about one of its two
 	withoutWell   = 0.5  // a phrase that says that all is well, without its word for it
 	leastScore    = 1.6  // below this nothing was understood
 	perStatement  = 1.0  // what one more statement must explain
@@ -44,9 +47,12 @@ func (h *hit) absent() bool { return h.phrase.absent != h.denied }
 type span struct {
 	items   []item
 	bag     map[int]float64 // terms with their credit
+	order   []int           // the terms as they come, so that sums are the same each time
 	weight  float64         // of all that carries meaning
 	not     bool
 	well    []int // items that say that all is well
+	things  int   // parts that are named
+	gone    []int // terms that say that it ended
 	done    bool
 	looked  bool
 	nothing bool // the denial is "nothing"
@@ -57,6 +63,9 @@ func (l *Listener) spanOf(words []speech.Word, items []item, carried []int) *spa
 	s := &span{items: items, bag: map[int]float64{}}
 	unknown := map[string]bool{}
 	for i, it := range items {
+		if isUnit(items, i) {
+			continue
+		}
 		switch it.role {
 		case rules.SaysNot:
 			w := words[it.from].Lower
@@ -67,6 +76,8 @@ func (l *Listener) spanOf(words []speech.Word, items []item, carried []int) *spa
 			continue
 		case rules.SaysWell:
 			s.well = append(s.well, i)
+		case rules.SaysGone:
+			s.gone = append(s.gone, it.term)
 		case rules.SaysDone:
 			s.done = true
 		case rules.SaysLooked:
@@ -86,6 +97,9 @@ func (l *Listener) spanOf(words []speech.Word, items []item, carried []int) *spa
 				unknown[it.stem] = true
 				s.weight += unknownWeight
 			}
+		case it.role == rules.NamesThing:
+			s.things++
+			s.put(l, it.term, map[bool]float64{true: slipCredit, false: 1}[it.slip])
 		case it.slip:
 			s.put(l, it.term, slipCredit)
 		default:
@@ -104,6 +118,7 @@ func (l *Listener) spanOf(words []speech.Word, items []item, carried []int) *spa
 	for _, t := range carried {
 		if _, there := s.bag[t]; !there {
 			s.bag[t] = carriedCredit
+			s.order = append(s.order, t)
 		}
 	}
 	return s
@@ -113,8 +128,11 @@ func (l *Listener) spanOf(words []speech.Word, items []item, carried []int) *spa
 // phrase does not have: "the wash is fine" denies "mud in the wash". A word that
 // stands at what the phrase says is no such: "a dry squeal".
 func (s *span) wellBeside(p *phrase) bool {
-	if p.absent || len(s.well) == 0 {
+	if p.absent {
 		return false
+	}
+	if slices.ContainsFunc(s.gone, func(t int) bool { return !slices.Contains(p.terms, t) }) {
+		return true
 	}
 	says := func(at int) bool {
 		return at >= 0 && at < len(s.items) && s.items[at].term >= 0 && s.items[at].role != rules.NamesThing && slices.Contains(p.terms, s.items[at].term)
@@ -182,6 +200,7 @@ func (s *span) put(l *Listener, term int, credit float64) {
 	if was, there := s.bag[term]; !there {
 		s.weight += l.idf[term]
 		s.bag[term] = credit
+		s.order = append(s.order, term)
 	} else if credit > was {
 		s.bag[term] = credit
 	}
@@ -191,7 +210,8 @@ func (s *span) put(l *Listener, term int, credit float64) {
 // this pump.
 func (l *Listener) each(s *span, ear *ear, do func(i int, h hit)) {
 	touched := ear.touched[:0]
-	for t, credit := range s.bag {
+	for _, t := range s.order {
+		credit := s.bag[t]
 		for _, p := range l.byTerm[t] {
 			if ear.sums[p] == 0 {
 				touched = append(touched, p)
@@ -217,6 +237,7 @@ func (l *Listener) each(s *span, ear *ear, do func(i int, h hit)) {
 		case s.not:
 			h.score *= rightDenial
 		}
+		h.score *= l.sameThings(s, p)
 		if p.absent && l.lacksWell(s, p) {
 			h.score *= withoutWell
 		}
@@ -225,6 +246,28 @@ func (l *Listener) each(s *span, ear *ear, do func(i int, h hit)) {
 		}
 		do(i, h)
 	}
+}
+
+// sameThings weighs whether the phrase and the span speak of the same things.
+func (l *Listener) sameThings(s *span, p *phrase) float64 {
+	if len(p.things) == 0 {
+		return 1
+	}
+	there := 0
+	for _, t := range p.things {
+		if _, in := s.bag[t]; in {
+			there++
+		}
+	}
+	switch {
+	case there == 0 && s.things > 0:
+		return otherThing
+	case there == 0:
+		return noThing
+	case there < len(p.things):
+		return someThings
+	}
+	return 1
 }
 
 // lacksWell says whether the phrase rests on a word for well that the span does not

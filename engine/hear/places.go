@@ -22,6 +22,9 @@ func markPlaces(text string, words []speech.Word, items []item, layout evidence.
 		case ofAnotherPump(words, items, i):
 		case named:
 			it.placeNumber = true
+			if i > 0 && !items[i-1].isNumber && namesNumber[words[items[i-1].to-1].Lower] && items[i-1].role != rules.NamesThing {
+				items[i-1].placeName = true // "number 1 and number 2" stay together
+			}
 		case counts(words, items, i):
 		case words[it.from].InLetters && it.number == 1:
 			it.placeNumber = oneIsAPlace(words, items, i)

@@ -14,6 +14,7 @@ import (
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/words"
+	"telltale/engine/hear"
 	"telltale/engine/prove"
 	"telltale/evidence"
 	"telltale/evidence/source"
@@ -130,6 +131,7 @@ func runVet(s streams, o bookOption) error {
 		return err
 	}
 	remarks := append(b.Vet(), b.Judged(prove.Unproved(b, suite))...)
+	remarks = append(remarks, b.Judged(hear.Vet(b))...)
 	open, err := writeRemarks(s.out, b, remarks)
 	if err != nil {
 		return fileError{err}
