@@ -263,7 +263,7 @@ func (d *localDraft) loosening() string {
 	}[section]
 	id := d.pick("id", ids)
 	key := d.pick("key", map[string][]string{
-		"stops":    {"when", "do", "signal", "title", "stop-pump", "power-off", "leave-pump", "by"},
+		"stops":    {"when", "do", "standing", "signal", "title", "stop-pump", "power-off", "leave-pump", "by"},
 		"safety":   {"title", "do", "for", "signal", "after", "again", "skip-on-stop", "hands", "minutes", "when"},
 		"return":   {"title", "do", "minutes", "opened", "before", "when"},
 		"openings": {"of", "needs", "safety", "close", "when", "hands", "do"},

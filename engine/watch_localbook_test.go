@@ -46,8 +46,11 @@ func (f floor) stops() string {
 		if at < 0 {
 			return "the stop " + s.ID + " is not raised"
 		}
-		got := f.r.Stop[at]
-		if got.Signal != string(s.Signal) || !strings.HasPrefix(got.Title, s.Title) || !beginsWith(got.Do, chances.Bare(f.book, f.k).FillAll(s.Do)) {
+		got, do := f.r.Stop[at], slices.Clone(s.Do)
+		if s.Standing != "" && f.k.Pump.State != evidence.Running {
+			do[0] = s.Standing
+		}
+		if got.Signal != string(s.Signal) || !strings.HasPrefix(got.Title, s.Title) || !beginsWith(got.Do, chances.Bare(f.book, f.k).FillAll(do)) {
 			return "the stop " + s.ID + " has other words"
 		}
 		if s.LeavePump && !f.r.LeavePump {

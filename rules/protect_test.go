@@ -126,9 +126,11 @@ func TestALocalBookTakesNoGuardAway(t *testing.T) {
 			"smoke-seen": {
 				"stop-pump": {"false", "no", "0"}, "power-off": {"false"}, "signal": {"caution", "danger"}, "title": {"Nothing to see"},
 				"do": {"[Carry on.]", "Carry on."}, "by": {"next-safe-moment"}, "when": {"[]", "{x: y}"},
+				"standing": {"Carry on."},
 			},
-			"well-control-first":    {"leave-pump": {"false"}},
-			"bleed-keeps-dribbling": {"open-nothing": {"false"}, "when": {"[]"}},
+			"weep-hole-under-pressure": {"standing": {"Carry on."}},
+			"well-control-first":       {"leave-pump": {"false"}},
+			"bleed-keeps-dribbling":    {"open-nothing": {"false"}, "when": {"[]"}},
 		},
 		"safety": {
 			"lock-power": {
