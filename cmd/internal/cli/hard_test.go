@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -318,7 +319,7 @@ func everyAnswer() [][]string {
 		{"align", rod}, {"align", "--json", rod}, {"align", "--html", rod}, {"output", file("tank-short.yaml")}, {"output", "--html", file("tank-short.yaml")},
 		{"teardown", wiper}, {"teardown", "--json", wiper}, {"sheet", wiper}, {"sheet", "--markdown", wiper}, {"sheet", "--blank"},
 		{"rulebook", "show"}, {"rulebook", "show", "piston-worn"}, {"rulebook", "vet"}, {"rulebook", "prove"}, {"practice", "--seed", "1"}, {"practice", "--quiz", "2"},
-		{"practice", "--progress", os.DevNull}, {"study", wiper}, {"ask", "CASE"}, {"note", "CASE", "wiper-leaks", "again", "2"}, {"--help"}, {"triage", "--help"}, {},
+		{"practice", "--progress", os.DevNull}, {"study", wiper}, {"ask", "CASE"}, {"note", "CASE", "wiper-leaks", "again", "2"}, {"hear", "--action", "triplex-single-acting"}, {"--help"}, {"triage", "--help"}, {},
 	}
 }
 
@@ -334,7 +335,11 @@ func toFull(t *testing.T, args []string, full io.Writer) (code int, errOut strin
 		}
 	}
 	var e bytes.Buffer
-	code = Main(mine, strings.NewReader(""), full, &e)
+	told := ""
+	if slices.Contains(args, "hear") {
+		told = "wiper on 2 leaks\n"
+	}
+	code = Main(mine, strings.NewReader(told), full, &e)
 	return code, e.String()
 }
 
