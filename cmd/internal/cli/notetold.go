@@ -51,7 +51,11 @@ func toldNote(book *rules.Book, k *evidence.Case, o noteOptions) (edits []record
 			lines = append(lines, "kept, not weighed: "+h.Words)
 			agreed = append(agreed, h)
 		case h.Strength == hear.Strong || h.Is == hear.IsReading:
-			lines = append(lines, "written: "+pages.HeardLine(book, &h))
+			line := "written: " + pages.HeardLine(book, &h)
+			if dialogue.SeenAtLastStop(book, k, h) {
+				line += ", as seen at the last stop"
+			}
+			lines = append(lines, line)
 			agreed = append(agreed, h)
 		default:
 			meant := []string{pages.HeardLine(book, &h)}
@@ -64,7 +68,7 @@ func toldNote(book *rules.Book, k *evidence.Case, o noteOptions) (edits []record
 	for _, words := range story.NotHeard {
 		lines = append(lines, fmt.Sprintf("NOT understood: %q", words))
 	}
-	return dialogue.Told(book, text, &story, agreed, func(did string) record.Edit {
+	return dialogue.Told(book, k, text, &story, agreed, func(did string) record.Edit {
 		return record.AddLog(evidence.LogEntry{At: time.Now().UTC().Format(time.RFC3339), By: o.by, Did: did})
 	}), lines, nil
 }

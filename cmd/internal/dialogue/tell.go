@@ -139,7 +139,7 @@ func (r *round) whichMeant(h hear.Heard, take func(*hear.Heard) turn) turn {
 func (r *round) agree(text string, story *hear.Story, agreed []hear.Heard) turn {
 	p := prompt.Prompt{ID: "agree", Body: prompt.Lines(prompt.Block, "Understood:"), Ask: "Is that right? What is wrong can be struck out."}
 	for i, h := range agreed {
-		o := option("strike "+strconv.Itoa(i+1), pages.HeardLine(r.Book, &h)+r.against(h))
+		o := option("strike "+strconv.Itoa(i+1), pages.HeardLine(r.Book, &h)+r.against(h)+r.whenSeen(h))
 		o.Together = true
 		p.Options = append(p.Options, o)
 	}
@@ -149,7 +149,7 @@ func (r *round) agree(text string, story *hear.Story, agreed []hear.Heard) turn 
 	p.Options = append(p.Options, aside("yes", "yes, write it down"))
 	return several(p, func(ids []string) turn {
 		if ids[0] == "yes" {
-			return writeThen(func(s *State) { s.Telling = true }, Told(r.Talk.Book, text, story, agreed, r.log)...)
+			return writeThen(func(s *State) { s.Telling = true }, Told(r.Book, r.k, text, story, agreed, r.log)...)
 		}
 		left := slices.Clone(agreed)
 		for i := len(left) - 1; i >= 0; i-- {
@@ -159,6 +159,14 @@ func (r *round) agree(text string, story *hear.Story, agreed []hear.Heard) turn 
 		}
 		return r.agree(text, story, left)
 	})
+}
+
+// whenSeen says that something counts as seen at the last stop.
+func (r *round) whenSeen(h hear.Heard) string {
+	if SeenAtLastStop(r.Book, r.k, h) {
+		return " (as seen at the last stop; nobody opens a running pump)"
+	}
+	return ""
 }
 
 // against says what the case has of the sign so far, where that is another answer.

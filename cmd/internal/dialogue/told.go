@@ -15,12 +15,15 @@ import (
 // the crew's own words in the log: signs as findings, work as recent work, the
 // last figure of each reading of the pump. Guesses are kept in the log alone, and
 // so are checks: what they showed are signs.
-func Told(book *rules.Book, text string, story *hear.Story, agreed []hear.Heard, log func(did string) record.Edit) []record.Edit {
+func Told(book *rules.Book, k *evidence.Case, text string, story *hear.Story, agreed []hear.Heard, log func(did string) record.Edit) []record.Edit {
 	var edits []record.Edit
 	for _, h := range agreed {
 		switch {
 		case h.Is == hear.IsSign:
 			edits = append(edits, toldSign(book.Signs.Get(h.ID), h))
+			if SeenAtLastStop(book, k, h) {
+				edits = append(edits, record.SetTaken(evidence.AtLastStop, h.ID))
+			}
 		case h.Is == hear.IsWork && h.Answer == string(evidence.Present):
 			edits = append(edits, record.AddRecent(h.ID))
 		}
@@ -40,6 +43,13 @@ func Told(book *rules.Book, text string, story *hear.Story, agreed []hear.Heard,
 		edits = append(edits, log("told, not understood: "+strings.Join(story.NotHeard, "; ")))
 	}
 	return edits
+}
+
+// SeenAtLastStop says whether what was told can only have been seen with covers
+// off, of a pump that runs: it is written down as seen at the last stop, and the
+// crew is told so before.
+func SeenAtLastStop(book *rules.Book, k *evidence.Case, h hear.Heard) bool {
+	return h.Is == hear.IsSign && h.Answer != evidence.Unknown && k.Pump.State == evidence.Running && book.Signs.Get(h.ID).CoversOff()
 }
 
 // toldSign writes a sign where it was told. At one of several places is
