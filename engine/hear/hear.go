@@ -423,10 +423,10 @@ func (h *hearing) cured(items []item, did bool) bool {
 		return false
 	}
 	w := *h.lastWork
-	w.Kind = "not-cured"
+	w.Kind = NotCured
 	role := rules.SaysNoCure
 	if did {
-		w.Kind, role = "cured", rules.SaysCure
+		w.Kind, role = Cured, rules.SaysCure
 	}
 	w.Because, w.Figures = h.becauseOf(items, role), nil
 	h.put(w, items, where{})

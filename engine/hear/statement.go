@@ -27,6 +27,12 @@ const (
 	Weak   Strength = "weak"
 )
 
+// What is told of a work besides that it was done.
+const (
+	Cured    = "cured"
+	NotCured = "not-cured"
+)
+
 // Heard is one thing that was understood.
 type Heard struct {
 	Words    string           `json:"words"` // as said

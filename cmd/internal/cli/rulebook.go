@@ -161,7 +161,8 @@ func writeRemarks(w io.Writer, b *rules.Book, remarks []rules.Remark) (open int,
 }
 
 func newProve(s streams, book *bookOption) *cobra.Command {
-	return &cobra.Command{
+	misses := false
+	cmd := &cobra.Command{
 		Use:   "prove [DIR]",
 		Short: "Run the rulebook's own cases",
 		Long: `Runs the proving cases that stand beside the rulebook (folder proofs), those of DIR
@@ -170,17 +171,19 @@ reasons, and what the cases cover. A case can demand what failed and, apart from
 what brought it on. Passing is no measure of accuracy: the cases and the figures come
 from the same people.`,
 		Args: usageArgs(cobra.MaximumNArgs(1)),
-		RunE: func(_ *cobra.Command, args []string) error { return runProve(s, book.withDir(args)) },
+		RunE: func(_ *cobra.Command, args []string) error { return runProve(s, book.withDir(args), misses) },
 	}
+	cmd.Flags().BoolVar(&misses, "misses", false, "list what was not understood of the told stories, word for word")
+	return cmd
 }
 
-func runProve(s streams, o bookOption) error {
+func runProve(s streams, o bookOption, misses bool) error {
 	b, suite, err := o.loadProved()
 	if err != nil {
 		return err
 	}
 	out := prove.Run(b, suite)
-	if err := writeProved(s.out, b, suite, out); err != nil {
+	if err := writeProved(s.out, b, suite, out, misses); err != nil {
 		return fileError{err}
 	}
 	if !out.Full() {
@@ -190,16 +193,21 @@ func runProve(s streams, o bookOption) error {
 }
 
 // writeHeard writes how well a set of told stories was understood.
-func writeHeard(out *bytes.Buffer, h prove.Hearing) {
+func writeHeard(out *bytes.Buffer, h prove.Hearing, misses bool) {
 	if h.Stories == 0 {
 		return
 	}
 	fmt.Fprintf(out, "told stories, %s (%d): sign first %s, in the first three %s; there or not %s, place %s, kind %s; strong and wrong %s, of what has no sign strong %s; work %s, checks %s, guesses %s\n",
 		h.Set, h.Stories, h.Signs, h.Three, h.Answers, h.Places, h.Kinds, h.WrongStrong, h.StrongOfNone, h.Works, h.Checks, h.Guesses)
+	if misses {
+		for _, m := range h.Misses {
+			fmt.Fprintf(out, "    %s\n", m)
+		}
+	}
 }
 
 // writeProved writes what the proving cases showed.
-func writeProved(w io.Writer, b *rules.Book, s *prove.Suite, o prove.Outcome) error {
+func writeProved(w io.Writer, b *rules.Book, s *prove.Suite, o prove.Outcome, misses bool) error {
 	var out bytes.Buffer
 	for _, f := range o.Failures {
 		fmt.Fprintf(&out, "%s: %s: %s\n", f.Pos, f.Proof, f.Message)
@@ -217,7 +225,7 @@ func writeProved(w io.Writer, b *rules.Book, s *prove.Suite, o prove.Outcome) er
 	fmt.Fprintf(&out, "coverage: %d of %d causes come first in a proof, %d of %d facts are exercised\n",
 		len(b.Causes.List)-len(o.NeverFirst), len(b.Causes.List), len(s.Facts)-len(o.Unused), len(s.Facts))
 	for _, set := range prove.Sets() {
-		writeHeard(&out, prove.Listen(b, s.Stories, set))
+		writeHeard(&out, prove.Listen(b, s.Stories, set), misses)
 	}
 	fmt.Fprintln(&out, "This is no measure of accuracy: the cases and the figures come from the same people.")
 	_, err := io.WriteString(w, doc.Shown(out.String()))

@@ -24,6 +24,10 @@ func Told(book *rules.Book, k *evidence.Case, text string, story *hear.Story, ag
 			if SeenAtLastStop(book, k, h) {
 				edits = append(edits, record.SetTaken(evidence.AtLastStop, h.ID))
 			}
+		case h.Is == hear.IsWork && h.Kind == hear.NotCured:
+			edits = append(edits, record.SayOfRecent(h.ID, record.WorkCured, "no"))
+		case h.Is == hear.IsWork && h.Kind == hear.Cured:
+			edits = append(edits, record.SayOfRecent(h.ID, record.WorkCured, "yes"))
 		case h.Is == hear.IsWork && h.Answer == string(evidence.Present):
 			edits = append(edits, record.AddRecent(h.ID))
 		}
@@ -81,8 +85,6 @@ func keptInWords(h hear.Heard) string {
 		return "guessed, not weighed: " + h.Words
 	case h.Is == hear.IsCheck:
 		return "told as looked at: " + h.ID + ": " + h.Words
-	case h.Is == hear.IsWork && h.Kind != "":
-		return "told of the work: " + h.ID + " " + h.Kind + ": " + h.Words
 	case h.OneOf:
 		return "told: at one of several places: " + h.Words
 	}

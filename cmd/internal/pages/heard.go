@@ -63,9 +63,9 @@ func otherLine(book *rules.Book, is hear.Is, id, kind, answer string) string {
 	case hear.IsWork:
 		title := book.Works.Get(id).Title
 		switch {
-		case kind == "not-cured":
+		case kind == hear.NotCured:
 			return "Done, and it did not help: " + title
-		case kind == "cured":
+		case kind == hear.Cured:
 			return "Done, and it helped: " + title
 		case answer == string(evidence.Absent):
 			return "Not done: " + title
