@@ -117,7 +117,7 @@ var protections = map[string]protection{
 
 	// A rig adds how its crew talks. Nothing that the built-in book understands
 	// can be taken from it.
-	"same-words":     {keys: map[string]change{"words": more, "against": more, "as": fixed, "at": fixed, "one-of": fixed, "end": fixed, "basis": grounds}},
+	"same-words":     {keys: map[string]change{"words": more, "against": more, "as": fixed, "at": fixed, "one-of": fixed, "end": fixed, "numbered": fixed, "basis": grounds}},
 	"said-of-signs":  {keys: map[string]change{"present": more, "absent": more, "kinds": moreByKey, "basis": grounds}},
 	"said-of-works":  {keys: map[string]change{"said": more, "basis": grounds}},
 	"said-of-checks": {keys: map[string]change{"said": more, "basis": grounds}},

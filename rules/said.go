@@ -29,8 +29,9 @@ type Phrase struct {
 // work in what is told.
 type Sameness struct {
 	Entry
-	Words []string // of one word or more each
-	As    WordRole // what the words do; "" for an ordinary one
+	Words    []string // of one word or more each
+	As       WordRole // what the words do; "" for an ordinary one
+	Numbered bool     // a place that was told by its number is one of these
 	// Against are entries that say the opposite: a phrase with one of them is hardly
 	// meant by words with the other.
 	Against []string
@@ -150,6 +151,7 @@ func (l *loader) parseSameness(o *source.Object, e Entry) *Sameness {
 	if n := o.Get("as"); n != nil {
 		s.As = oneOf(l, n, "what the words do", wordRoles...)
 	}
+	s.Numbered = o.Get("numbered").Bool(&l.problems, "numbered")
 	s.Against = l.ids(o.Get("against"), "same-words")
 	s.At, s.OneOf = l.cylindersSaid(o.Get("at")), l.cylindersSaid(o.Get("one-of"))
 	if n := o.Get("end"); n != nil {

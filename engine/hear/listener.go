@@ -37,6 +37,7 @@ type Listener struct {
 	zero     int
 	falls    int // concepts of a figure that fell and that rose; -1: the lexicon has none
 	rises    int
+	cylinder int // the concept that the number of a cylinder stands for; -1: none
 }
 
 // run is a concept of several words.
@@ -112,8 +113,11 @@ func New(book *rules.Book) *Listener {
 	for first := range l.many {
 		slices.SortStableFunc(l.many[first], func(a, b run) int { return cmp.Compare(len(b.stems), len(a.stems)) })
 	}
-	l.falls, l.rises = -1, -1
+	l.falls, l.rises, l.cylinder = -1, -1, -1
 	for _, s := range book.SameWords.List {
+		if s.Numbered {
+			l.cylinder = l.term("=" + s.ID)
+		}
 		switch s.As {
 		case rules.SaysFalls:
 			l.falls = l.term("=" + s.ID)
@@ -336,7 +340,11 @@ func (l *Listener) itemAt(words []speech.Word, at int, teach bool) item {
 		return l.asConcept(it, t)
 	}
 	if t, ok := l.one[stem]; ok {
-		return l.asConcept(it, t)
+		it = l.asConcept(it, t)
+		if it.role == rules.SaysGuess && figureAt(words, at+1) {
+			it.role = rules.SaysNothing // "maybe a hundred"
+		}
+		return it
 	}
 	if t, ok := l.terms[stem]; ok {
 		it.term = t
@@ -356,6 +364,15 @@ func (l *Listener) itemAt(words []speech.Word, at int, teach bool) item {
 		}
 	}
 	return it
+}
+
+// figureAt says whether a figure that is no cylinder's stands there, with or
+// without "a" before it.
+func figureAt(words []speech.Word, at int) bool {
+	if at < len(words) && words[at].Lower == "a" {
+		at++
+	}
+	return at < len(words) && words[at].IsNumber && (words[at].Number >= leastFigure || at+1 < len(words) && words[at+1].IsNumber)
 }
 
 func (l *Listener) asConcept(it item, term int) item {

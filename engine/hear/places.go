@@ -161,3 +161,10 @@ func (w *where) add(p evidence.Place, denied bool) {
 		*list = append(*list, p)
 	}
 }
+
+// namesCylinder says whether a number or a side names a cylinder.
+func namesCylinder(items []item) bool {
+	return slices.ContainsFunc(items, func(it item) bool {
+		return it.placeNumber || it.role == rules.NamesPlace && len(it.same.At)+len(it.same.OneOf) > 0
+	})
+}
