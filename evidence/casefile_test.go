@@ -25,6 +25,7 @@ func words() Vocabulary {
 		Checks:   map[string]Level{"gauge-face": OfCylinder, "bump": OfPump},
 		Openings: map[string]OpeningWord{"cover-off": {Level: OfCylinder}, "rod-out": {Level: OfCylinder, Needs: []string{"cover-off"}}},
 		Works:    []string{"valves-changed"},
+		Muds:     []string{"oil-mud", "water"},
 		Limits:   map[string]Dimension{"cap-torque": Torque},
 		Parts:    map[string]PartWord{"piston": {Level: OfCylinder}, "valve": {Level: OfChamber}, "packing": {Level: OfCylinder, Applies: onDuplex}, "relief-pin": {Level: OfPump}},
 	}

@@ -107,6 +107,27 @@ type TankTest struct {
 	Pos           source.Pos
 }
 
+// Gauged is what the gauges of the pump said at one time; nil where nobody read
+// one. Load is of the drive, in any unit.
+type Gauged struct {
+	Discharge, Speed, ChargePressure, Load *Quantity
+	Pos                                    source.Pos
+}
+
+// BeforeAndNow is what the gauges said before the trouble and what they say now.
+type BeforeAndNow struct {
+	Before, Now Gauged
+	// SameSetting: the drive is set as it was.
+	SameSetting bool
+	// Mud is the rulebook's name of how the pressure goes with the strokes here;
+	// "" if nobody says.
+	Mud string
+	// TwoRates are two readings of the sound pump, slow and fast, of discharge and
+	// speed, that tell how it goes; none if they were not taken.
+	TwoRates []Gauged
+	Pos      source.Pos
+}
+
 // Pipe is one length of suction pipe.
 type Pipe struct{ Length, Bore Quantity }
 
@@ -152,7 +173,7 @@ type ShimThickness struct {
 // Any says whether anything was measured or recorded.
 func (m *Measured) Any() bool {
 	return len(m.RodInOpening)+len(m.UpperGuide)+len(m.RodFaceGap)+len(m.LinerBore)+len(m.PistonRod)+len(m.ExtensionRod)+len(m.PartRecords) > 0 ||
-		m.FluidEndGap != nil || m.TankTest != nil || m.Suction != nil
+		m.FluidEndGap != nil || m.TankTest != nil || m.BeforeAndNow != nil || m.Suction != nil
 }
 
 // Measured is everything that was measured.
@@ -165,6 +186,7 @@ type Measured struct {
 	PistonRod     []Survey
 	ExtensionRod  []Survey
 	TankTest      *TankTest
+	BeforeAndNow  *BeforeAndNow
 	Suction       *Suction
 	PartRecords   []PartRecord
 	ShimsOnHand   []ShimThickness

@@ -36,6 +36,7 @@ func (r *caseReader) readMeasured(n *source.Node) {
 	m.PistonRod = r.surveys(o, "piston-rod")
 	m.ExtensionRod = r.surveys(o, "extension-rod")
 	m.TankTest = r.tankTest(o.Get("tank-test"))
+	m.BeforeAndNow = r.beforeAndNow(o.Get("before-and-now"))
 	o.Close()
 }
 

@@ -164,7 +164,7 @@ func TestMeasuredReportsEveryMistakeWithItsPlace(t *testing.T) {
 	const points = "expected one of: front, front-left, front-right, middle, middle-left, middle-right, rear, rear-left, rear-right"
 	for name, c := range map[string]struct{ text, want string }{
 		"no mapping":          {triplexHead + "measured: 3", `wrong-form | case.yaml:2:11: measured must be a mapping (key: value); read "3"`},
-		"unknown key":         {triplexHead + "measured: {rod: 3}", `unknown-key | case.yaml:2:12: measured has no key "rod"; expected one of: extension-rod, fluid-end-gap, liner-bore, piston-rod, rod-face-gap, rod-in-opening, tank-test, upper-guide`},
+		"unknown key":         {triplexHead + "measured: {rod: 3}", `unknown-key | case.yaml:2:12: measured has no key "rod"; expected one of: before-and-now, extension-rod, fluid-end-gap, liner-bore, piston-rod, rod-face-gap, rod-in-opening, tank-test, upper-guide`},
 		"no cylinders":        {triplexHead + "measured: {rod-in-opening: 3 thou}", `wrong-form | case.yaml:2:28: expected readings by cylinder, like "1": {...}`},
 		"unknown cylinder":    {triplexHead + "measured: {rod-in-opening: {4: {}}}", `unknown-place | case.yaml:2:29: this pump has no cylinder "4"; expected one of: 1, 2, 3`},
 		"an end":              {duplexHead + "measured: {liner-bore: {left head: {}}}", `wrong-place | case.yaml:2:25: "left head" names one end, but this belongs to the whole cylinder; write left`},

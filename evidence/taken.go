@@ -110,6 +110,7 @@ func (m *Measured) blocks() []block {
 		listed("piston-rod", &m.PistonRod, placeOfSurvey),
 		listed("extension-rod", &m.ExtensionRod, placeOfSurvey),
 		{name: "tank-test", given: m.TankTest != nil, drop: func() { m.TankTest = nil }},
+		{name: "before-and-now", given: m.BeforeAndNow != nil, drop: func() { m.BeforeAndNow = nil }},
 	}
 }
 

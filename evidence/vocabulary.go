@@ -41,6 +41,7 @@ type Vocabulary struct {
 	Openings     map[string]OpeningWord
 	Works        []string
 	Limits       map[string]Dimension
+	Muds         []string            // how the pressure goes with the strokes
 	Parts        map[string]PartWord // parts whose changes can be recorded
 	// CoversOff are the signs, checks and blocks of readings that can only be
 	// had with covers off.

@@ -21,6 +21,7 @@ type Book struct {
 	Scale           Scale
 	Groups          Table[Group]
 	Works           Table[Work]
+	Muds            Table[Mud]
 	Limits          Table[Limit]
 	Signs           Table[Sign]
 	Causes          Table[Cause]
@@ -176,6 +177,13 @@ type Work struct {
 	Entry
 	PutsRight  []Find
 	Background float64
+}
+
+// Mud says how the pressure goes with the strokes where such a mud is pumped: as
+// their power, of an exponent that lies evenly from Least to Most.
+type Mud struct {
+	Entry
+	Least, Most float64
 }
 
 // Limit is a figure that a text or a decision uses. Without a Value it
@@ -405,6 +413,7 @@ func (b *Book) Vocabulary() evidence.Vocabulary {
 		Checks:   map[string]evidence.Level{},
 		Openings: map[string]evidence.OpeningWord{},
 		Works:    b.Works.IDs(),
+		Muds:     b.Muds.IDs(),
 		Limits:   map[string]evidence.Dimension{},
 		Parts:    map[string]evidence.PartWord{},
 	}

@@ -17,6 +17,7 @@ func (l *loader) parse() {
 	l.parseHurry()
 	each(l, "groups", &l.book.Groups, l.parseGroup)
 	each(l, "works", &l.book.Works, l.parseWork)
+	each(l, "muds", &l.book.Muds, l.parseMud)
 	each(l, "limits", &l.book.Limits, l.parseLimit)
 	l.parseReadings()
 	each(l, "signs", &l.book.Signs, l.parseSign)
@@ -186,6 +187,16 @@ func (l *loader) parseWork(o *source.Object, e Entry) *Work {
 		l.problems.Add(n.Pos, source.NeedsOther, "background: is only of use with puts-right:")
 	}
 	return w
+}
+
+func (l *loader) parseMud(o *source.Object, e Entry) *Mud {
+	m := &Mud{Entry: e}
+	m.Least = o.Need("exponent-least").Number(&l.problems, "exponent-least", 0.1, 3)
+	m.Most = o.Need("exponent-most").Number(&l.problems, "exponent-most", 0.1, 3)
+	if m.Least > m.Most {
+		l.problems.Add(e.Pos, source.OutOfOrder, "exponent-least of %s is above exponent-most", e.ID)
+	}
+	return m
 }
 
 func (l *loader) parseLimit(o *source.Object, e Entry) *Limit {

@@ -53,6 +53,7 @@ const (
 var protections = map[string]protection{
 	"groups": {keys: map[string]change{"title": titleBeside, "basis": grounds}},
 	"works":  {keys: map[string]change{"title": titleBeside, "puts-right": byKey, "background": free, "basis": grounds}},
+	"muds":   {keys: map[string]change{"title": titleBeside, "exponent-least": free, "exponent-most": free, "basis": grounds}},
 	// A figure of the maker, a rating and a relief setting belong to one pump:
 	// they stand in the case, under manual, never in a book for many pumps.
 	"limits": {keys: map[string]change{"title": titleBeside, "dimension": fixed, "value": ofTheManual, "as-low-as": ofTheManual, "basis": grounds}},
@@ -128,7 +129,7 @@ var protections = map[string]protection{
 		"misread": free, "shim-series": free, "most-pieces": free, "basis": grounds,
 		"upper-guide-least": fixed, "upper-guide-most": fixed, "rod-load": fixed, "significant": fixed, "guard": fixed,
 		"suction-factor": fixed, "suction-doubt": fixed, "air-pressure": fixed, "vapour-pressure": fixed, "crank-ratio": fixed,
-		"confidence": fixed, "like-one-dead": fixed, "usual-loss": fixed, "life-shape-least": fixed, "life-shape-most": fixed,
+		"confidence": fixed, "like-one-dead": fixed, "usual-loss": fixed, "gauge-doubt": fixed, "same-strokes": fixed, "life-shape-least": fixed, "life-shape-most": fixed,
 	}},
 	"haste": {keys: map[string]change{
 		"stop-now": fixed, "next-connection": fixed, "planned-stop": fixed, "watch": fixed, "unsure": fixed, "nothing-seen": fixed, "unexplained": fixed, "settled": fixed, "locked": fixed,

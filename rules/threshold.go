@@ -34,7 +34,15 @@ const (
 	ExtRodOvalBy      MeasuredValue = "extension-rod-oval-by"
 	OutputLoss        MeasuredValue = "output-loss"     // share of the displacement that the tank did not get
 	OutputChambers    MeasuredValue = "output-chambers" // the loss beyond the usual one, in chambers that do nothing
-	SuctionMargin     MeasuredValue = "suction-margin"  // head left at the suction, over what the pump needs
+	// Of the gauges now and before the trouble, as shares.
+	PressureUnderBy MeasuredValue = "pressure-under-by"        // under what the strokes alone make of the pressure before
+	PressureOverBy  MeasuredValue = "pressure-over-by"         // over it
+	ChargeUnderBy   MeasuredValue = "charge-pressure-under-by" // at the same strokes
+	ChargeOverBy    MeasuredValue = "charge-pressure-over-by"
+	StrokesUnderBy  MeasuredValue = "strokes-under-by" // at the same setting of the drive
+	LoadOverBy      MeasuredValue = "load-over-by"     // over what goes with the pressure, at the same strokes
+	LoadFollowed    MeasuredValue = "load-followed"    // change of the load over that of the pressure, at the same strokes
+	SuctionMargin   MeasuredValue = "suction-margin"   // head left at the suction, over what the pump needs
 )
 
 // MeasuredKind is what a measured value is and where it belongs.
@@ -54,6 +62,10 @@ var measuredKinds = map[MeasuredValue]MeasuredKind{
 	LinerTaperBy:     {evidence.OfCylinder, false, "liner-bore"},
 	PistonRodUnderBy: {evidence.OfCylinder, false, "piston-rod"}, PistonRodOvalBy: {evidence.OfCylinder, false, "piston-rod"},
 	ExtRodUnderBy: {evidence.OfCylinder, false, "extension-rod"}, ExtRodOvalBy: {evidence.OfCylinder, false, "extension-rod"},
+	PressureUnderBy: {evidence.OfPump, true, "before-and-now"}, PressureOverBy: {evidence.OfPump, true, "before-and-now"},
+	ChargeUnderBy: {evidence.OfPump, true, "before-and-now"}, ChargeOverBy: {evidence.OfPump, true, "before-and-now"},
+	StrokesUnderBy: {evidence.OfPump, true, "before-and-now"},
+	LoadOverBy:     {evidence.OfPump, true, "before-and-now"}, LoadFollowed: {evidence.OfPump, true, "before-and-now"},
 	OutputLoss: {evidence.OfPump, true, "tank-test"}, OutputChambers: {evidence.OfPump, true, "tank-test"}, SuctionMargin: {evidence.OfPump, false, "suction-line"},
 }
 
@@ -185,7 +197,10 @@ type Readings struct {
 	RodRatio     float64 // crank radius over connecting-rod length where it is not given
 	Confidence   float64 // of the limits of a rate
 	LikeOneDead  float64 // standard uncertainties within which a loss is like one dead chamber
-	UsualLoss    float64 // share that a well packed pump loses
+	// GaugeDoubt is what a reading of a gauge may be off either way, as a share;
+	// SameStrokes is by what share strokes may differ and count as the same.
+	GaugeDoubt, SameStrokes float64
+	UsualLoss               float64 // share that a well packed pump loses
 	// LifeShapeLeast and LifeShapeMost are the Weibull shapes that a wear part can have.
 	LifeShapeLeast, LifeShapeMost float64
 }
@@ -348,6 +363,8 @@ func (l *loader) parseReadings() {
 	r.RodRatio = o.Need("crank-ratio").Number(ps, "crank-ratio", 0.01, 0.9)
 	r.Confidence = o.Need("confidence").Number(ps, "confidence", 0.5, 0.999)
 	r.LikeOneDead = o.Need("like-one-dead").Number(ps, "like-one-dead", 0, 10)
+	r.GaugeDoubt = o.Get("gauge-doubt").Number(ps, "gauge-doubt", 0, 0.5)
+	r.SameStrokes = o.Get("same-strokes").Number(ps, "same-strokes", 0, 0.5)
 	r.UsualLoss = o.Need("usual-loss").Number(ps, "usual-loss", 0, 0.5)
 	r.LifeShapeLeast = o.Need("life-shape-least").Number(ps, "life-shape-least", 0.1, 1)
 	r.LifeShapeMost = o.Need("life-shape-most").Number(ps, "life-shape-most", 1, 20)

@@ -18,7 +18,9 @@ type Figures struct {
 	Pump     *Pump      `json:"pump,omitempty"`
 	Tank     *Tank      `json:"tank_test,omitempty"`
 	Suction  *Suction   `json:"suction,omitempty"`
-	Parts    []Part     `json:"parts"`
+	// BeforeAndNow is the gauges now beside what they said before the trouble.
+	BeforeAndNow *BeforeAndNow `json:"before_and_now,omitempty"`
+	Parts        []Part        `json:"parts"`
 	// Cautions are for whoever takes such readings.
 	Cautions []Note `json:"cautions"`
 	// Gauges are what such readings can be taken with.
@@ -117,7 +119,7 @@ func Work(book *rules.Book, k *evidence.Case) (*Figures, error) {
 		suction = s.Pos
 	}
 	for _, part := range []func() error{
-		w.centring, func() error { w.gaps(); return nil }, w.surveys, w.parts,
+		w.centring, func() error { w.gaps(); return nil }, w.surveys, w.parts, func() error { w.beforeAndNow(); return nil },
 		func() error { return w.at(pump, w.pump()) }, func() error { return w.at(tank, w.tank()) }, func() error { return w.at(suction, w.suction()) },
 	} {
 		if err := part(); err != nil {

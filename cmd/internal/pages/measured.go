@@ -20,7 +20,7 @@ const leastPast = 0.1
 // parts stand.
 func ofPump(r *engine.Report, f chances.MeasuredFinding) bool {
 	return slices.ContainsFunc(r.Measured.Parts, func(p figures.Part) bool { return p.Part == f.Of }) ||
-		slices.Contains([]string{string(rules.OutputLoss), string(rules.OutputChambers), string(rules.SuctionMargin)}, f.Of)
+		slices.Contains([]string{"tank-test", "before-and-now", "suction-line"}, rules.MeasuredValue(f.Of).Kind().Block)
 }
 
 // signs says what the readings of one page say, and what of it was
@@ -60,6 +60,9 @@ func measured(r *engine.Report) doc.Section {
 	out := doc.Each(r.Measured.Centring, centringLine)
 	if t := r.Measured.Tank; t != nil {
 		out = append(out, tankLine(t))
+	}
+	if b := r.Measured.BeforeAndNow; b != nil {
+		out = append(out, changeLines(b)...)
 	}
 	if s := r.Measured.Suction; s != nil {
 		feet, metres := head(s.Margin)

@@ -30,13 +30,16 @@ func Output(in Input) *doc.Document {
 	if m.Tank != nil {
 		d.Add(tank(m.Tank))
 	}
+	if m.BeforeAndNow != nil {
+		d.Add(beforeAndNow(m.BeforeAndNow))
+	}
 	if m.Suction != nil {
 		d.Add(suction(m.Suction))
 	}
 	for i := range m.Parts {
 		d.Add(record(&m.Parts[i]))
 	}
-	if m.Pump == nil && len(m.Parts) == 0 && len(r.Ratings) == 0 {
+	if m.Pump == nil && len(m.Parts) == 0 && len(r.Ratings) == 0 && m.BeforeAndNow == nil {
 		d.Add(doc.Section{Heading: "Nothing to work out", Parts: []doc.Part{doc.Text("Give the pump's liner: and stroke:, and of a duplex its piston-rod:. With speed: and discharge: more comes out.")}})
 	}
 	d.Add(signs(r, true), missing(r), turn(in), notes(doc.Said(strokeFoot, loadsFoot, doc.If(len(m.Parts) > 0, livesFoot))...))
