@@ -336,10 +336,11 @@ func (l *Listener) itemAt(words []speech.Word, at int, teach bool) item {
 		it.role = rules.SaysNothing
 		return it
 	}
-	if t, ok := l.exact[w.Lower]; ok {
-		return l.asConcept(it, t)
+	t, ok := l.exact[w.Lower]
+	if !ok {
+		t, ok = l.one[stem]
 	}
-	if t, ok := l.one[stem]; ok {
+	if ok {
 		it = l.asConcept(it, t)
 		if it.role == rules.SaysGuess && figureAt(words, at+1) {
 			it.role = rules.SaysNothing // "maybe a hundred"
