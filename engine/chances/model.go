@@ -79,36 +79,43 @@ func Lay(book *rules.Book, k *evidence.Case) (*Model, error) {
 }
 
 // New lays a case without readings over a book.
-func New(book *rules.Book, k *evidence.Case) *Model { return layOver(book, k, nil) }
-
-// asIf lays the same case with one finding more over the book. What brings what
-// on, and what shows what, is taken over where nothing of it asks about the sign.
-func (m *Model) asIf(f evidence.Finding) *Model {
-	k := *m.Case
-	k.Findings = append(slices.Clone(m.Case.Findings), f)
-	return layOver(m.Book, &k, m.steadyUnder(f.Sign))
-}
-
-// layOver lays a case over a book, with the ways of a model that they are known
-// to be those of; nil: none.
-func layOver(book *rules.Book, k *evidence.Case, ways *Model) *Model {
+func New(book *rules.Book, k *evidence.Case) *Model {
 	m := &Model{Book: book, Case: k, used: k, confirmed: map[int]bool{}}
 	for _, c := range book.Causes.List {
 		if c.When.Holds(k, book) {
 			m.addCause(c)
 		}
 	}
-	if ways != nil {
-		m.ways, m.waysTo, m.bearing, m.brought = ways.ways, ways.waysTo, ways.bearing, ways.brought
-		m.showers = ways.showers
-	} else {
-		m.addWays()
-	}
+	m.addWays()
 	m.verdicts()
 	m.addFindings()
 	m.addCleared()
-	m.addWorks()
 	return m
+}
+
+// asIf is the same case with one finding more. Where no cause asks about its sign the
+// causes, and what they bring on and show, stay as they are.
+func (m *Model) asIf(f evidence.Finding) *Model {
+	k := *m.Case
+	k.Findings = append(slices.Clone(m.Case.Findings), f)
+	if slices.ContainsFunc(m.Book.Causes.List, func(c *rules.Cause) bool { return asksAbout(c, f.Sign) }) {
+		return New(m.Book, &k)
+	}
+	out := *m
+	out.Case, out.used, out.stops = &k, &k, nil
+	u := unit{sign: m.Book.Signs.Get(f.Sign), answer: f.Answer, kind: f.Kind, places: []evidence.Place{f.At}, said: []evidence.Finding{f}}
+	out.observeAll(&u, u.said)
+	out.units = append(slices.Clip(m.units), u)
+	return &out
+}
+
+// asksAbout says whether some condition on what a cause is, shows and brings on asks about
+// a sign.
+func asksAbout(c *rules.Cause, sign string) bool {
+	return c.When.AsksAbout(sign) ||
+		slices.ContainsFunc(c.Odds, func(o rules.OddsRule) bool { return o.When.AsksAbout(sign) }) ||
+		slices.ContainsFunc(c.ShowsWhen, func(over rules.LinksWhen) bool { return over.When.AsksAbout(sign) }) ||
+		slices.ContainsFunc(c.Brings, func(b rules.Bring) bool { return b.When.AsksAbout(sign) })
 }
 
 // Bare is a case that is not laid over the book: for the stop conditions and the

@@ -136,19 +136,6 @@ func (m *Model) lean(causes []int) Model {
 	return out
 }
 
-// steadyUnder is the model if a finding of a sign more leaves its ways, and what
-// they show, as they are; nil if some condition of them asks about it.
-func (m *Model) steadyUnder(sign string) *Model {
-	for _, c := range m.Book.Causes.List {
-		asks := slices.ContainsFunc(c.ShowsWhen, func(over rules.LinksWhen) bool { return over.When.AsksAbout(sign) }) ||
-			slices.ContainsFunc(c.Brings, func(b rules.Bring) bool { return b.When.AsksAbout(sign) })
-		if asks {
-			return nil
-		}
-	}
-	return m
-}
-
 // asks gives the signs that the case answers, and the causes that it settles or
 // that a check of it would have exposed.
 func (m *Model) asks() (signs, causes map[string]bool) {
