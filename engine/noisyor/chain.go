@@ -26,7 +26,9 @@ type step struct {
 	before int // size of the state before the step
 	after  int
 	// meet:
-	tree []node
+	tree  []node
+	gist  *gist
+	tried bool // whether it has a gist is known
 	// leave:
 	bit int     // weight of the dropped bit in the state's index
 	yes float64 // of the background
@@ -37,6 +39,7 @@ type step struct {
 type chain struct {
 	forest
 	steps   []step
+	touched []bool                                 // by source: what it weighs is another than in the problem that is held
 	shallow bool                                   // only the roots of trees are asked
 	each    func(tree []node, before, g []float64) // is given each tree on the way back; nil: nobody
 	mass    []pair                                 // of each source: what it weighs on and off where what it lies under is on
@@ -199,6 +202,10 @@ func (c *chain) step(t *step, next, state []float64) {
 		copy(next, state)
 		clear(next[len(state):])
 	case meet:
+		if g := c.short(t); g != nil {
+			g.pass(next, state, c.share[t.tree[0].source])
+			return
+		}
 		c.passTo(t.tree, next, state, 0)
 	case leave:
 		settle(next, state, t.bit, t.yes)
@@ -215,7 +222,7 @@ func (c *chain) stepBack(t *step, before []float64) {
 			c.each(t.tree, before, c.g[:t.before])
 		}
 		if c.shallow {
-			c.pullRoot(t.tree, before, c.g[:t.before])
+			c.pullRoot(t, before, c.g[:t.before])
 			return
 		}
 		c.pull(t.tree, before, c.g[:t.before], 0)

@@ -44,6 +44,7 @@ func (s *Solver) Hold(p *Problem) error {
 	h.factor = n.factor
 	h.own, h.total, h.share = append(h.own[:0], n.own...), append(h.total[:0], n.total...), append(h.share[:0], n.share...)
 	h.touched = zeros(h.touched, len(p.Sources))
+	s.chain.touched = h.touched
 	h.tie(p)
 	h.silence(p)
 	h.problem = p
@@ -94,6 +95,8 @@ func (s *Solver) Ask(q Asked) (float64, error) {
 		return 0, err
 	}
 	defer s.takeBack()
+	s.chain.shallow = true
+	defer func() { s.chain.shallow = false }()
 	return observed(s.mass())
 }
 

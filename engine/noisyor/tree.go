@@ -130,10 +130,14 @@ func (c *chain) pull(tree []node, before, g []float64, layer int) {
 }
 
 // pullRoot is pull that leaves in mass what the first source weighs, no other.
-func (c *chain) pullRoot(tree []node, before, g []float64) {
-	s := tree[0].source
+func (c *chain) pullRoot(t *step, before, g []float64) {
+	s := t.tree[0].source
 	h := c.room(0, len(g))
-	c.turnBack(tree, h, g, 1)
+	if short := t.gist; short != nil {
+		short.turnBack(h, g)
+	} else {
+		c.turnBack(t.tree, h, g, 1)
+	}
 	c.mass[s] = join(g, h, before, c.share[s])
 }
 
