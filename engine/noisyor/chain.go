@@ -39,8 +39,11 @@ type step struct {
 type chain struct {
 	forest
 	steps   []step
-	touched []bool                                 // by source: what it weighs is another than in the problem that is held
-	shallow bool                                   // only the roots of trees are asked
+	touched []bool // by source: what it weighs is another than in the problem that is held
+	shallow bool   // only the roots of trees are asked
+	asks    int    // questions of that kind since the plan
+	spots   []int  // of the gists
+	dists   []float64
 	each    func(tree []node, before, g []float64) // is given each tree on the way back; nil: nobody
 	mass    []pair                                 // of each source: what it weighs on and off where what it lies under is on
 	last    []int                                  // by observation: position of its last tree, or -1
@@ -56,6 +59,7 @@ type chain struct {
 // plan lays out the steps for the trees of n in the order of o.
 func (c *chain) plan(n *network, o *orderer) {
 	c.clear(n)
+	c.asks, c.spots, c.dists = 0, c.spots[:0], c.dists[:0]
 	order := o.order(n)
 	c.steps, c.last = c.steps[:0], resize(c.last, len(n.back))
 	for i := range c.last {

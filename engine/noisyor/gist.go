@@ -17,33 +17,38 @@ const mostGist = 5
 // shorten gives a step its gist. Without one the tree is walked: that is as quick where it
 // has few sources for its observations.
 func (c *chain) shorten(t *step) {
-	t.tried, t.gist = true, nil
-	bits, found := []int{}, []int{}
+	t.tried = true
+	var bits, found [mostGist + 1]int
+	many := 0
 	for _, n := range t.tree {
 		for k, l := range c.links[n.source] {
-			if c.slot[l.obs] < 0 && len(bits) <= mostGist {
-				c.slot[l.obs] = len(bits)
-				bits, found = append(bits, n.pins[k].bit), append(found, l.obs)
+			if c.slot[l.obs] < 0 && many <= mostGist {
+				c.slot[l.obs], bits[many], found[many] = many, n.pins[k].bit, l.obs
+				many++
 			}
 		}
 	}
-	if len(bits) <= mostGist && len(t.tree) > 1 && 1<<len(bits) <= 2*len(t.tree) {
-		g := &gist{tree: c.plant(t.tree[0].source), spot: []int{0}, dist: make([]float64, 1<<len(bits))}
-		for _, bit := range bits {
-			for _, at := range g.spot {
-				g.spot = append(g.spot, at|bit)
+	if many <= mostGist && len(t.tree) > 1 && 1<<many <= 2*len(t.tree) {
+		at := len(c.spots)
+		c.spots, c.dists = append(c.spots, 0), append(c.dists, make([]float64, 1<<many)...)
+		for _, bit := range bits[:many] {
+			for _, spot := range c.spots[at:] {
+				c.spots = append(c.spots, spot|bit)
 			}
 		}
-		t.gist = g
+		t.gist = &gist{tree: c.plant(t.tree[0].source), spot: c.spots[at:], dist: c.dists[len(c.dists)-1<<many:]}
 	}
-	for _, i := range found {
+	for _, i := range found[:many] {
 		c.slot[i] = -1
 	}
 }
 
+// askedOften is how many questions a plan must have had before its trees get their gist.
+const askedOften = 3
+
 // short is the gist of a step as the shares are now; nil: the tree is walked.
 func (c *chain) short(t *step) *gist {
-	if !c.shallow {
+	if !c.shallow || c.asks <= askedOften {
 		return nil
 	}
 	if !t.tried {

@@ -95,8 +95,6 @@ func (s *Solver) Ask(q Asked) (float64, error) {
 		return 0, err
 	}
 	defer s.takeBack()
-	s.chain.shallow = true
-	defer func() { s.chain.shallow = false }()
 	return observed(s.mass())
 }
 
@@ -107,9 +105,7 @@ func (s *Solver) AskRoots(q Asked, roots []float64) (float64, error) {
 		return 0, err
 	}
 	defer s.takeBack()
-	s.chain.shallow = true
 	mass := s.chain.posteriors(nil)
-	s.chain.shallow = false
 	mass.join(s.network.factor)
 	for i := range roots {
 		roots[i] = 0
@@ -180,6 +176,8 @@ func (s *Solver) put(q *Asked) error {
 			n.own[i], h.touched[i] = h.silent[i], true
 		}
 	}
+	s.chain.shallow = true
+	s.chain.asks++
 	n.factor = n.ground
 	for i := range q.Absent {
 		n.factor.mul(q.Absent[i].Background.No)
@@ -236,6 +234,7 @@ func (s *Solver) putSource(q *Asked, i int) {
 // takeBack brings the network back to the problem.
 func (s *Solver) takeBack() {
 	h, n := &s.held, &s.network
+	s.chain.shallow = false
 	n.factor = h.factor
 	for i, touched := range h.touched {
 		if touched {

@@ -25,6 +25,10 @@ type network struct {
 	links [][]link // of each source, those that can explain something
 	aside []Yield  // of each source, what it yields where that explains nothing new
 	noisy []bool   // by source: it or one below it may yield that
+
+	many              []int // by source, how long a list may become
+	allLinks          []link
+	allKids, allBelow []int
 }
 
 // state is what is known of a source before the present observations are explained.
@@ -154,10 +158,16 @@ func (y Yield) normal() Yield {
 // collect lists by source the links that can still explain something, and the trees that
 // have any.
 func (n *network) collect(p *Problem) {
-	n.links, n.aside = resize(n.links, len(p.Sources)), resize(n.aside, len(p.Sources))
-	for s := range n.links {
-		n.links[s], n.aside[s] = n.links[s][:0], Yield{No: 1}
+	n.aside, n.many = resize(n.aside, len(p.Sources)), zeros(n.many, len(p.Sources))
+	for s := range n.aside {
+		n.aside[s] = Yield{No: 1}
 	}
+	for i := range p.Present {
+		for _, l := range p.Present[i].Links {
+			n.many[l.Source]++
+		}
+	}
+	n.links, n.allLinks = cut(n.links, n.allLinks, n.many)
 	for i := range p.Present {
 		for _, l := range p.Present[i].Links {
 			if l.Yes == 0 || n.state[l.Source] != live {
@@ -175,19 +185,36 @@ func (n *network) collect(p *Problem) {
 	n.grow()
 }
 
+// cut makes lists with room for so many each out of one array.
+func cut[T any](lists [][]T, all []T, many []int) ([][]T, []T) {
+	total := 0
+	for _, k := range many {
+		total += k
+	}
+	lists, all = resize(lists, len(many)), resize(all, total)
+	at := 0
+	for i, k := range many {
+		lists[i] = all[at : at : at+k]
+		at += k
+	}
+	return lists, all
+}
+
 // grow joins the sources with something to explain to trees.
 func (n *network) grow() {
-	n.roots, n.busy, n.kids = n.roots[:0], zeros(n.busy, len(n.links)), resize(n.kids, len(n.links))
-	n.below, n.noisy = resize(n.below, len(n.links)), zeros(n.noisy, len(n.links))
+	n.roots, n.busy, n.noisy = n.roots[:0], zeros(n.busy, len(n.links)), zeros(n.noisy, len(n.links))
+	clear(n.many)
 	for s := len(n.links) - 1; s >= 0; s-- {
-		n.kids[s], n.below[s] = n.kids[s][:0], n.below[s][:0]
 		n.busy[s] = n.busy[s] || len(n.links[s]) > 0
 		n.noisy[s] = n.noisy[s] || n.aside[s].Yes > 0
 		if up := n.under[s]; up >= 0 {
+			n.many[up]++
 			n.busy[up] = n.busy[up] || n.busy[s]
 			n.noisy[up] = n.noisy[up] || n.noisy[s]
 		}
 	}
+	n.kids, n.allKids = cut(n.kids, n.allKids, n.many)
+	n.below, n.allBelow = cut(n.below, n.allBelow, n.many)
 	for s, busy := range n.busy {
 		if n.under[s] >= 0 {
 			n.below[n.under[s]] = append(n.below[n.under[s]], s)

@@ -27,8 +27,10 @@ type Solver struct {
 	many    []int     // the causes with more than one source that may be on
 	not     []float64 // by source: the probability that it is off
 	ways    [][]int   // by cause, its sources
-	rootOf  []int     // by source: the root of its tree
-	asked   [][]part  // by root, see Chains
+	allWays []int
+	count   []int    // by cause, how many
+	rootOf  []int    // by source: the root of its tree
+	asked   [][]part // by root, see Chains
 	held    held
 }
 
@@ -105,11 +107,11 @@ func (s *Solver) sources(p *Problem, a *Answer) {
 
 // group lists the sources of each cause, and the root of each source.
 func (s *Solver) group(p *Problem) {
-	s.rootOf = resize(s.rootOf, len(p.Sources))
-	s.ways = resize(s.ways, p.Causes)
-	for c := range s.ways {
-		s.ways[c] = s.ways[c][:0]
+	s.rootOf, s.count = resize(s.rootOf, len(p.Sources)), zeros(s.count, p.Causes)
+	for _, from := range p.Sources {
+		s.count[from.Cause]++
 	}
+	s.ways, s.allWays = cut(s.ways, s.allWays, s.count)
 	for i, from := range p.Sources {
 		s.ways[from.Cause] = append(s.ways[from.Cause], i)
 		if s.rootOf[i] = i; from.Under >= 0 {
