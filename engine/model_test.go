@@ -4,7 +4,6 @@ import (
 	"errors"
 	"math"
 	"testing"
-	"testing/fstest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -244,20 +243,13 @@ func TestLawsOfTheReport(t *testing.T) {
 func TestImpossibleEvidenceNamesTheConflict(t *testing.T) {
 	const text = `rulebook: {name: strict, version: "1"}
 ` + hasteLine + `planning: {least-gain: 0.01, basis: judgement}
-scale: {how-common: {c: 0.02}, shows: {s: 0.5}, finds: {f: 0.9}, background: {usual: 0.01}, basis: judgement}
-groups: {g: {title: G, basis: judgement}}
-safety:
-  look: {title: L, for: running, signal: warning, minutes: 1, do: x, basis: judgement}
-  halt: {title: H, for: stopping, signal: danger, minutes: 1, do: x, basis: judgement}
-  lock: {title: L, for: isolation, signal: danger, in-full: true, minutes: 1, do: x, basis: judgement}
-signs:
+` + smallScale + smallSafety + `signs:
   seen: {title: Seen, ask: Seen, of: pump, pump: any, background: 0, basis: judgement}
   other: {title: Other, ask: Other, of: pump, pump: any, basis: judgement}
 causes:
   only: {title: Only, group: g, role: root, of: pump, how-common: c, shows: {seen: s}, why: x, repair: x, look-again: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
 `
-	book, err := rules.Load(fstest.MapFS{"b.yaml": {Data: []byte(text)}}, "book")
-	require.NoError(t, err)
+	book := bookOf(t, text)
 	k, err := evidence.ParseCase("case.yaml", []byte("pump: {action: triplex-single-acting, state: running}\nfindings: {other: present, seen: present}\nruled-out: [only]\n"), book.Vocabulary())
 	require.NoError(t, err)
 	_, err = Diagnose(book, k)

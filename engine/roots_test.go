@@ -3,6 +3,7 @@ package engine
 import (
 	"strings"
 	"testing"
+	"testing/fstest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -11,19 +12,37 @@ import (
 	"telltale/rules"
 )
 
+// What the books of this package's tests that are written out have in common.
+const (
+	smallScale = `scale: {how-common: {c: 0.02}, shows: {s: 0.5}, finds: {f: 0.9}, background: {usual: 0.01}, basis: judgement}
+groups: {g: {title: G, basis: judgement}}
+`
+	smallSafety = `safety:
+  look: {title: L, for: running, signal: warning, minutes: 1, do: x, basis: judgement}
+  halt: {title: H, for: stopping, signal: danger, minutes: 1, do: x, basis: judgement}
+  lock: {title: L, for: isolation, signal: danger, in-full: true, minutes: 1, do: x, basis: judgement}
+`
+	timedSafety = `safety:
+  watch: {title: W, for: running, signal: warning, minutes: 1, do: x, basis: judgement}
+  halt: {title: H, for: stopping, signal: danger, minutes: 2, do: x, basis: judgement}
+  lock: {title: L, for: isolation, signal: danger, after: [halt], minutes: 5, do: x, basis: judgement}
+  zero: {title: Z, for: isolation, signal: danger, after: [lock], in-full: true, minutes: 3, do: x, basis: judgement}
+`
+)
+
+// bookOf loads a book that is written out.
+func bookOf(t require.TestingT, text string) *rules.Book {
+	book, err := rules.Load(fstest.MapFS{"b.yaml": {Data: []byte(text)}}, "book")
+	require.NoError(t, err)
+	return book
+}
+
 // rootBook has a failure that two roots bring on, all of it to be reckoned by
 // hand: that the seal is worn is 1 - 0.95 * (1 - 0.2*0.5) * (1 - 0.1*0.5) =
 // 0.18775 before anything is found.
 const rootBook = `rulebook: {name: by hand, version: "1"}
 ` + hasteLine + `planning: {least-gain: 0.01, root-from: 0.1, go-straight: {likely: 0.9, proves: 0.9}, basis: judgement}
-scale: {how-common: {c: 0.02}, shows: {s: 0.5}, finds: {f: 0.9}, background: {usual: 0.01}, basis: judgement}
-groups: {g: {title: G, basis: judgement}}
-safety:
-  watch: {title: W, for: running, signal: warning, minutes: 1, do: x, basis: judgement}
-  halt: {title: H, for: stopping, signal: danger, minutes: 2, do: x, basis: judgement}
-  lock: {title: L, for: isolation, signal: danger, after: [halt], minutes: 5, do: x, basis: judgement}
-  zero: {title: Z, for: isolation, signal: danger, after: [lock], in-full: true, minutes: 3, do: x, basis: judgement}
-openings:
+` + smallScale + timedSafety + `openings:
   door: {title: D, of: pump, needs: [], safety: [], minutes: 10, do: x, close: {title: C, minutes: 7, do: x}, basis: judgement}
   crankcase: {title: I, of: pump, needs: [], safety: [], minutes: 240, do: x, close: {title: C, minutes: 240, do: x}, basis: judgement}
 signs:
@@ -47,7 +66,7 @@ teardown: {parts-from: 0.1, look-worth: 1, most-looks: 3, minutes-low: 0.5, minu
 `
 
 // broughtOn gives the book with rod and dirt each bringing the seal on.
-func broughtOn(t testing.TB) *rules.Book { return broughtOnIn(t, rootBook) }
+func broughtOn(t testing.TB) *rules.Book { return bookOf(t, rootBook) }
 
 func caseOf(t testing.TB, book *rules.Book, text string) *evidence.Case {
 	k, err := evidence.ParseCase("case.yaml", []byte("pump: {action: triplex-single-acting, "+text), book.Vocabulary())
@@ -169,7 +188,7 @@ func TestARootThatCannotWaitIsLookedAtFromALowerShare(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			before, dirt, _ := strings.Cut(rootBook, "  dirt: ")
-			book := broughtOnIn(t, before+"  dirt: "+strings.Replace(dirt, "wait: planned-stop", "wait: "+c.wait, 1))
+			book := bookOf(t, before+"  dirt: "+strings.Replace(dirt, "wait: planned-stop", "wait: "+c.wait, 1))
 			book.RootFrom, book.RootFromUrgent = 0.6, c.urgent
 			r, err := Diagnose(book, caseOf(t, book, "state: isolated}\nconfirmed: [seal]\n"))
 			require.NoError(t, err)

@@ -4,7 +4,6 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"testing/fstest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -16,7 +15,7 @@ import (
 
 // changedBook is the book of roots with some of its text replaced.
 func changedBook(t testing.TB, pairs ...string) *rules.Book {
-	return broughtOnIn(t, strings.NewReplacer(pairs...).Replace(rootBook))
+	return bookOf(t, strings.NewReplacer(pairs...).Replace(rootBook))
 }
 
 func checksOf(steps []work.Step) []string {
@@ -238,11 +237,4 @@ func TestARootIsNamedWhileItIsOpen(t *testing.T) {
 	assert.True(t, named["glance"].Pays && named["glance"].Root && !named["look-rod"].Pays && named["look-rod"].Root)
 	assert.InDelta(t, 0.9*0.2*(0.5+0.5*(1-0.95*0.95))/0.18775, named["look-rod"].Chance, 1e-12)
 	require.Len(t, plan.NotLooked, 2)
-}
-
-// broughtOnIn loads a text of the book of roots.
-func broughtOnIn(t testing.TB, text string) *rules.Book {
-	book, err := rules.Load(fstest.MapFS{"b.yaml": {Data: []byte(text)}}, "book")
-	require.NoError(t, err)
-	return book
 }

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"testing"
-	"testing/fstest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -159,19 +158,14 @@ func softBook(t require.TestingT, prior, shows, background, shared float64) *rul
 `+hasteLine+`planning: {least-gain: 0.01, basis: judgement}
 scale: {how-common: {c: %g}, shows: {s: 0.5}, finds: {f: 0.9}, background: {usual: 0.01}, basis: judgement}
 groups: {g: {title: G, basis: judgement}}
-safety:
-  look: {title: L, for: running, signal: warning, minutes: 1, do: x, basis: judgement}
-  halt: {title: H, for: stopping, signal: danger, minutes: 1, do: x, basis: judgement}
-  lock: {title: L, for: isolation, signal: danger, in-full: true, minutes: 1, do: x, basis: judgement}
-signs:
+`+smallSafety+`signs:
   seen: {title: Seen, ask: Seen, of: pump, pump: any, kinds: {low: low, high: high}, background: %g, basis: judgement}
   noise: {title: Noise, ask: Noise, of: pump, pump: any, basis: judgement}
 causes:
   one: {title: One, group: g, role: root, of: pump, how-common: c, shows: {seen: {low: %g}, noise: %g}, why: x, repair: x, look-again: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
   two: {title: Two, group: g, role: root, of: pump, how-common: c, shows: {noise: %g}, why: x, repair: x, look-again: x, haste: {wait: planned-stop, because: x, basis: judgement}, basis: judgement}
 `, prior, background, shows, shared, shared)
-	book, err := rules.Load(fstest.MapFS{"b.yaml": {Data: []byte(text)}}, "book")
-	require.NoError(t, err)
+	book := bookOf(t, text)
 	return book
 }
 

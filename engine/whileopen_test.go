@@ -3,14 +3,12 @@ package engine
 import (
 	"strings"
 	"testing"
-	"testing/fstest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"telltale/engine/work"
 	"telltale/evidence"
-	"telltale/rules"
 )
 
 // handBook has chances, minutes and sureness that can be reckoned by hand.
@@ -18,14 +16,7 @@ import (
 // 10 to open, 7 to close and 9 to return: 36 minutes; behind the inner door 46.
 const handBook = `rulebook: {name: by hand, version: "1"}
 ` + hasteLine + `planning: {least-gain: 0.1, basis: judgement}
-scale: {how-common: {c: 0.02}, shows: {s: 0.5}, finds: {f: 0.9}, background: {usual: 0.01}, basis: judgement}
-groups: {g: {title: G, basis: judgement}}
-safety:
-  watch: {title: W, for: running, signal: warning, minutes: 1, do: x, basis: judgement}
-  halt: {title: H, for: stopping, signal: danger, minutes: 2, do: x, basis: judgement}
-  lock: {title: L, for: isolation, signal: danger, after: [halt], minutes: 5, do: x, basis: judgement}
-  zero: {title: Z, for: isolation, signal: danger, after: [lock], in-full: true, minutes: 3, do: x, basis: judgement}
-openings:
+` + smallScale + timedSafety + `openings:
   door: {title: D, of: pump, needs: [], safety: [], minutes: 10, do: x, close: {title: C, minutes: 7, do: x}, basis: judgement}
   inner: {title: I, of: pump, needs: [door], safety: [], minutes: 4, do: x, close: {title: C, minutes: 6, do: x}, basis: judgement}
 signs:
@@ -55,8 +46,7 @@ teardown: {parts-from: 0.1, look-worth: 1, most-looks: 0, minutes-low: 0.5, minu
 // the 4 of slow-b. What is behind the inner door, told, done or seen on the
 // running pump only is not in it.
 func TestWhileOpenByHand(t *testing.T) {
-	book, err := rules.Load(fstest.MapFS{"b.yaml": {Data: []byte(handBook)}}, "book")
-	require.NoError(t, err)
+	book := bookOf(t, handBook)
 	two, lookB := work.Extra{Check: "two", Chance: 0.0515, Minutes: 1}, work.Extra{Check: "look-b", Chance: 0.1, Minutes: 3}
 	for name, c := range map[string]struct {
 		pump, known, named string
@@ -103,8 +93,7 @@ func TestLooksThatDoNotPayByHand(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			text := strings.Replace(handBook, "look-worth: 1, most-looks: 0", "look-worth: "+c.worth+", most-looks: "+c.most, 1)
-			book, err := rules.Load(fstest.MapFS{"b.yaml": {Data: []byte(text)}}, "book")
-			require.NoError(t, err)
+			book := bookOf(t, text)
 			k, err := evidence.ParseCase("case.yaml", []byte("pump: {action: triplex-single-acting, state: stopped}\nfindings: {seen: absent}\nchecked: {done: nothing}\n"), book.Vocabulary())
 			require.NoError(t, err)
 			plan, err := PlanTeardown(book, k, []evidence.At{{ID: "a"}})
@@ -169,8 +158,7 @@ func TestPartsPastTheirLifeByHand(t *testing.T) {
 // open the door, 5 for look-a: 23. Found there, 7 + 9 close up: half of 39 if
 // all goes well. Then 4 + 2 for look-c: 29, and 6 + 7 + 9 to close: twice 51.
 func TestTimesByHand(t *testing.T) {
-	book, err := rules.Load(fstest.MapFS{"b.yaml": {Data: []byte(handBook)}}, "book")
-	require.NoError(t, err)
+	book := bookOf(t, handBook)
 	k, err := evidence.ParseCase("case.yaml", []byte("pump: {action: triplex-single-acting, state: stopped}\nfindings: {seen: absent}\n"), book.Vocabulary())
 	require.NoError(t, err)
 	plan, err := PlanTeardown(book, k, []evidence.At{{ID: "a"}, {ID: "c"}})

@@ -3,14 +3,12 @@ package engine
 import (
 	"math"
 	"testing"
-	"testing/fstest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"telltale/engine/chances"
 	"telltale/evidence"
-	"telltale/rules"
 )
 
 // sandBook has a valve that is cut by itself or by sand, a spring that no work
@@ -22,11 +20,7 @@ groups: {g: {title: G, basis: judgement}}
 works:
   valve-job: {title: Valve job, puts-right: {cut: f, sand: h}, background: rare, basis: judgement}
   other-job: {title: Other job, basis: judgement}
-safety:
-  look: {title: L, for: running, signal: warning, minutes: 1, do: x, basis: judgement}
-  halt: {title: H, for: stopping, signal: danger, minutes: 1, do: x, basis: judgement}
-  lock: {title: L, for: isolation, signal: danger, in-full: true, minutes: 1, do: x, basis: judgement}
-signs:
+` + smallSafety + `signs:
   hiss: {title: Hiss, ask: Hiss, of: pump, pump: any, basis: judgement}
   grit: {title: Grit, ask: Grit, of: pump, pump: any, basis: judgement}
 causes:
@@ -87,8 +81,7 @@ func choose(there bool, p float64) float64 {
 // What a case says of a work is weighed just as the book means it: by every state
 // written out.
 func TestAWorkThatHelpedOrDidNotIsWeighedExactly(t *testing.T) {
-	book, err := rules.Load(fstest.MapFS{"b.yaml": {Data: []byte(sandBook)}}, "book")
-	require.NoError(t, err)
+	book := bookOf(t, sandBook)
 	yes, no := true, false
 	for recent, want := range map[string]map[string]float64{
 		"":                                                      byHand(1, nil),

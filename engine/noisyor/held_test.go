@@ -49,7 +49,7 @@ func TestWhatIsAskedOfAHeldProblem(t *testing.T) {
 	r := rand.New(rand.NewPCG(31, 7))
 	var s Solver
 	answered, short := 0, 0
-	for trial := range 80 {
+	for trial := range 160 {
 		p := randomChains(r, 2+r.IntN(5), r.IntN(4), r.IntN(2))
 		besides := randomChains(r, len(p.Sources), 0, 1).Absent
 		err := s.Hold(p)
