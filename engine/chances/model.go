@@ -90,6 +90,7 @@ func New(book *rules.Book, k *evidence.Case) *Model {
 	m.verdicts()
 	m.addFindings()
 	m.addCleared()
+	m.addWorks()
 	return m
 }
 
