@@ -48,6 +48,38 @@ func TestAnAnsweredCheckAddsNothing(t *testing.T) {
 	})
 }
 
+// A case tells a check of which only the main question was looked at by the answer
+// alone: the check is done, its other questions are still asked, and nothing is held
+// against what they would have shown. "Nothing" holds all of it against the causes.
+func TestACheckIsToldInPart(t *testing.T) {
+	const check = "speed-and-load"
+	outline := func(rest string) (*Report, *chances.Model) {
+		book, k := builtInCase(t, triplexRunning+rest)
+		r, err := Diagnose(book, k)
+		require.NoError(t, err)
+		return r, chances.New(book, k)
+	}
+	open, _ := outline("findings: {pressure-low: steady, squeal: {2: present}}")
+	part, m := outline("findings: {pressure-low: steady, squeal: {2: present}, strokes-sag: absent}")
+	whole, _ := outline("findings: {pressure-low: steady, squeal: {2: present}}\nchecked: {speed-and-load: nothing}")
+	assert.True(t, m.Answered(m.Book.Checks.Get(check), evidence.Place{}))
+	listed := func(r *Report) bool {
+		return slices.ContainsFunc(r.Steps, func(s work.Step) bool { return s.ID == check })
+	}
+	assert.False(t, listed(part))
+	assert.False(t, listed(whole))
+	for _, id := range []string{"load-high", "load-with-pressure"} {
+		assert.True(t, slices.ContainsFunc(part.Ask, func(q chances.Question) bool { return q.Sign == id }), id)
+	}
+	chanceOf := func(r *Report, cause string) float64 {
+		i := slices.IndexFunc(r.Causes, func(c chances.Cause) bool { return c.Cause == cause })
+		require.GreaterOrEqual(t, i, 0, cause)
+		return r.Causes[i].Probability
+	}
+	assert.Greater(t, chanceOf(part, "overload"), 0.5*chanceOf(open, "overload"), "nobody looked at the rating")
+	assert.Less(t, chanceOf(whole, "overload"), 0.1*chanceOf(open, "overload"))
+}
+
 // answerAll answers signs at a place; false if none of them exists there.
 func answerAll(t *rapid.T, book *rules.Book, k *evidence.Case, signs []string, at evidence.Place) bool {
 	any := false
