@@ -56,6 +56,7 @@ type span struct {
 	gone    []int // terms that say that it ended
 	done    bool
 	looked  bool
+	notWell bool // it is denied that all is well
 	nothing bool // the denial is "nothing"
 	opposes bool // a word has an opposite
 }
@@ -71,6 +72,9 @@ func (l *Listener) spanOf(words []speech.Word, items []item, carried []int) *spa
 		case rules.SaysNot:
 			w := words[it.from].Lower
 			s.nothing = s.nothing || w == "nothing" || w == "none" || w == "nil"
+			if next := s.next(i, 1); next < len(items) && items[next].role == rules.SaysWell {
+				s.notWell = true
+			}
 			s.not = s.not || !(i+1 < len(items) && (items[i+1].role == rules.SaysOnly || items[i+1].placeLike()))
 			continue
 		case rules.SaysNothing, rules.NamesPlace, rules.SaysOnly, rules.SaysRest, rules.SaysGuess, rules.SaysUnknown:
@@ -239,7 +243,7 @@ func (l *Listener) each(s *span, ear *ear, do func(i int, h hit)) {
 		case p.not && !s.not:
 			h.score *= wrongDenial
 		case s.not && !p.not:
-			h.denied = true
+			h.denied = !p.absent || s.notWell
 		case s.not:
 			h.score *= rightDenial
 		}
@@ -323,8 +327,8 @@ func (l *Listener) hits(s *span, ear *ear) []hit {
 	})
 	out := make([]hit, 0, len(best))
 	for _, h := range best {
-		if s.wellBeside(h.phrase) {
-			h.denied = !h.denied
+		if s.wellBeside(h.phrase) { // "fine, no leaks" is said once
+			h.denied = !s.notWell
 		}
 		out = append(out, h)
 	}
