@@ -22,6 +22,7 @@ const (
 	noThing       = 0.75 // in a clause about none
 	someThings    = 0.85 // about one of its two
 	withoutWell   = 0.5  // a phrase that says that all is well, without its word for it
+	alsoSaid      = 0.4 // a second phrase of the same that fits as well
 	leastScore    = 1.6  // below this nothing was understood
 	perStatement  = 1.0  // what one more statement must explain
 	opposite      = 0.35 // a phrase with the opposite of a word of the clause
@@ -238,7 +239,7 @@ func (l *Listener) each(s *span, ear *ear, do func(i int, h hit)) {
 			continue
 		}
 		h := hit{phrase: p, cover: m / p.weight, explain: min(1, m/max(s.weight, 1e-9))}
-		h.score = m * h.cover * (0.55 + 0.45*h.explain) * l.lean(s, p)
+		h.score = m * h.cover * (0.8 + 0.2*h.explain) * l.lean(s, p)
 		switch {
 		case p.not && !s.not:
 			h.score *= wrongDenial
@@ -318,15 +319,19 @@ func (l *Listener) bestScore(s *span, ear *ear) float64 {
 // hits gives the best phrase of each target that the span may say, the best
 // first.
 func (l *Listener) hits(s *span, ear *ear) []hit {
-	best, index := map[int]hit{}, map[int]int{}
+	best, index, more := map[int]hit{}, map[int]int{}, map[int][2]float64{}
 	l.each(s, ear, func(i int, h hit) {
 		target := h.phrase.target
+		if m := more[target]; h.score > m[1] {
+			more[target] = [2]float64{max(h.score, m[0]), min(h.score, max(m[0], m[1]))}
+		}
 		if was, there := best[target]; !there || h.score > was.score || h.score == was.score && i < index[target] {
 			best[target], index[target] = h, i
 		}
 	})
 	out := make([]hit, 0, len(best))
-	for _, h := range best {
+	for target, h := range best {
+		h.score *= 1 + alsoSaid*more[target][1]/h.score
 		if s.wellBeside(h.phrase) { // "fine, no leaks" is said once
 			h.denied = !s.notWell
 		}
