@@ -22,7 +22,7 @@ const (
 	noThing       = 0.75 // in a clause about none
 	someThings    = 0.85 // about one of its two
 	withoutWell   = 0.5  // a phrase that says that all is well, without its word for it
-	alsoSaid      = 0.4 // a second phrase of the same that fits as well
+	alsoSaid      = 0.4  // a second phrase of the same that fits as well
 	leastScore    = 1.6  // below this nothing was understood
 	perStatement  = 1.0  // what one more statement must explain
 	opposite      = 0.35 // a phrase with the opposite of a word of the clause
