@@ -172,7 +172,7 @@ func (h *hearing) itemsOf(from, to int) []item {
 // say makes the statement of one cut.
 func (h *hearing) say(c cut) {
 	items := h.itemsOf(c.from, c.to)
-	where := placesOf(items, h.ear.layout)
+	where := placesOf(h.words, items, h.ear.layout)
 	s := h.l.spanOf(h.words, items, nil)
 	hits := h.l.hits(s, h.ear)
 	sentence := h.clauses[c.from].sentence

@@ -109,8 +109,11 @@ type where struct {
 	told   bool
 }
 
+// ofTime are the words behind "all" or "every" that make it no word for places.
+var ofTime = map[string]bool{"along": true, "day": true, "night": true, "time": true, "right": true, "round": true, "way": true, "week": true, "tour": true, "morning": true, "over": true, "stroke": true, "turn": true, "hour": true, "good": true, "fine": true, "month": true, "once": true}
+
 // placesOf reads the places of some items.
-func placesOf(items []item, layout evidence.Layout) where {
+func placesOf(words []speech.Word, items []item, layout evidence.Layout) where {
 	var w where
 	denies := false
 	for i, it := range items {
@@ -118,10 +121,11 @@ func placesOf(items []item, layout evidence.Layout) where {
 		case it.role == rules.SaysOnly:
 			w.only = true
 		case it.role == rules.SaysAll:
-			w.all = true
+			w.all = w.all || i+1 >= len(items) || !ofTime[words[items[i+1].from].Lower]
 		case it.role == rules.SaysRest:
 			w.rest, w.told = true, true
 		case it.role == rules.SaysNot:
+			w.all = w.all || words[it.from].Lower == "none" || words[it.from].Lower == "neither"
 			denies = i+1 < len(items) && items[i+1].placeLike()
 		case it.placeNumber:
 			w.add(evidence.Place{Cylinder: layout.Cylinders[int(it.number)-1]}, denies)
@@ -138,6 +142,8 @@ func placesOf(items []item, layout evidence.Layout) where {
 			if it.same.End != "" && layout.Action == evidence.Duplex {
 				w.end, w.told = it.same.End, true
 			}
+		case words[it.from].Lower == "any":
+			w.all = true
 		case it.role == "" && it.term >= 0:
 			denies = false
 		}
