@@ -62,6 +62,10 @@ func TestPlaces(t *testing.T) {
 		"number two wiper leaks":                   "wiper-leaks present [2]",
 		"#2 wiper leaks":                           "wiper-leaks present [2]",
 		"the middle wiper leaks":                   "wiper-leaks present [2]",
+		"the right wiper leaks":                    "wiper-leaks present [3]",
+		"the wiper leaks right after the start":    "wiper-leaks present", // "right" is no side there
+		"number 3 started to knock":                "knock-at-cylinder present [3]",
+		"wiper leaks maybe 10 drops a minute":      "wiper-leaks present", // no guess: about ten
 		"the wiper of 1 and 3 leaks":               "wiper-leaks present [1 3]",
 		"wiper leaks on one of the outside ones":   "wiper-leaks present [1 3] one of",
 		"wiper leaks":                              "wiper-leaks present",
@@ -76,6 +80,9 @@ func TestPlaces(t *testing.T) {
 	got := l.Hear("left head end hisses", layout(evidence.Duplex)).Heard
 	require.NotEmpty(t, got)
 	assert.Equal(t, []evidence.Place{{Cylinder: "left", End: "head"}}, got[0].Places)
+	got = l.Hear("right back one hisses", layout(evidence.Duplex)).Heard
+	require.NotEmpty(t, got)
+	assert.Equal(t, []evidence.Place{{Cylinder: "right", End: "crank"}}, got[0].Places)
 }
 
 // There or not, in the ways that a crew has of saying so.

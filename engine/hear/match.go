@@ -14,8 +14,8 @@ import (
 const (
 	slipCredit    = 0.75 // a word that is a slip of the phrase's
 	carriedCredit = 0.6  // a word carried on from the clause before
-	numberCredit  = 0.5  // what "cylinder" gets where only its number or its side was told
 	titleCredit   = 0.85 // the book's own title
+	numberCredit  = 0.5  // what \"cylinder\" gets where only its number or its side was told
 	unknownWeight = 2.5  // of a word that the lexicon does not have
 	figureWeight  = 1.2  // of a figure with its unit, at most
 	otherThing    = 0.5  // a phrase about a part, in a clause about another
@@ -115,6 +115,7 @@ func (l *Listener) spanOf(words []speech.Word, items []item, carried []int) *spa
 	if namesCylinder(items) && l.cylinder >= 0 {
 		if _, there := s.bag[l.cylinder]; !there {
 			s.bag[l.cylinder] = numberCredit
+			s.order = append(s.order, l.cylinder)
 		}
 	}
 	if t := l.trend(words, items); t >= 0 {
