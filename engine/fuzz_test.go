@@ -25,6 +25,8 @@ func FuzzDiagnose(f *testing.F) {
 		f.Add(text)
 	}
 	f.Add([]byte("pump: {action: duplex-double-acting, state: isolated}\nfindings: {hiss: {left: present, absent: [left crank]}}\nconfirmed: [suction-valve-cut: right head]\nchecked: {valve-look: nothing}\n"))
+	f.Add([]byte("pump: {action: triplex-single-acting, state: running}\nrecent: [valves-changed: {at: 2, cured: no}, mud-changed: {cured: yes}, wipers-changed: {done: after-trouble}]\nfindings: {hiss: {2: discharge-stroke}}\nconfirmed: [piston-worn: 2]\n"))
+	f.Add([]byte("pump: {action: triplex-single-acting, state: running}\nmeasured: {before-and-now: {before: {discharge: 2800 psi, speed: 95 strokes/min, load: 410}, now: {discharge: 2400 psi, speed: 94 strokes/min, load: 409}}}\n"))
 	book := builtIn(f)
 	words := book.Vocabulary()
 	f.Fuzz(func(t *testing.T, text []byte) {

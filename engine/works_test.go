@@ -149,3 +149,16 @@ func TestAWorkThatDidNotHelpIsAReason(t *testing.T) {
 		}
 	}
 }
+
+// A work that only a local book knows says nothing by the built-in book alone.
+func TestAWorkOfALocalBook(t *testing.T) {
+	book, err := loadLocal(`rulebook: {name: local, version: "1"}
+works: {seats-ground: {title: Seats ground, puts-right: {suction-valve-cut: usually}, background: usual, basis: judgement}}
+`)
+	require.NoError(t, err)
+	k := parseCase(t, book, triplexRunning+"recent: [seats-ground: {cured: no}]\nfindings: {hiss: {2: discharge-stroke}, knock: every-cylinder}\n")
+	r, err := Diagnose(book, k)
+	require.NoError(t, err)
+	assert.Equal(t, "seats-ground", r.Found[len(r.Found)-1].Work)
+	assert.NotNil(t, r.Haste)
+}

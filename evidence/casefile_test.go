@@ -192,6 +192,8 @@ func FuzzParseCase(f *testing.F) {
 		duplexHead + "findings: {hiss: {left: suction, absent: [left crank]}}\nconfirmed: [valve-cut: left head]",
 		"pump: {action: duplex-double-acting, state: isolated, open: [cover-off: left], cylinders: [a, b]}\nchecked: {bump: nothing}",
 		triplexHead + wholeRod,
+		triplexHead + "recent: [valves-changed: {done: after-trouble, cured: no, at: 2}]",
+		gaugedText("    before: {discharge: 200 bar, speed: 100 strokes/min}\n    now: {load: 3}\n    two-rates: {slow: {speed: 30 strokes/min, discharge: 20 bar}, fast: {speed: 40 strokes/min, discharge: 21 bar}}\n"),
 		sizedTriplex + "measured: {upper-guide: {1: {resolution: 0.05 mm, rear: 0.50 to 0.55 mm}}, fluid-end-gap: {resolution: 1 thou, top-left: 1 thou}, liner-bore: {2: {resolution: 1 thou, stations: [{across: 6 in}]}}}",
 		sizedTriplex + "measured: {tank-test: {strokes: 510, strokes-within: 1, volume: 40.5 bbl, volume-within: 0.5 bbl}}",
 		triplexHead + "suction-line: {mud-weight: 12 lb/gal, mud-above-pump: 4 ft, pipes: [{length: 20 ft, bore: 10 in}]}",

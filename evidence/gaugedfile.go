@@ -59,12 +59,15 @@ func (r *caseReader) gauged(n *source.Node, what string) Gauged {
 	return g
 }
 
-// notNothing refuses a reading of the sound pump that is zero: nothing can be held
-// against it.
+// leastGauged is the least that a gauge of a sound pump reads, in Pa or as a load:
+// against less nothing can be held.
+const leastGauged = 1e-3
+
+// notNothing refuses a reading of the sound pump that is zero.
 func (r *caseReader) notNothing(g Gauged) {
 	for _, q := range []*Quantity{g.Discharge, g.ChargePressure, g.Load} {
-		if q != nil && q.SI == 0 {
-			r.problems.Add(g.Pos, source.OutOfRange, "%q before the trouble is zero; expected %s", q.Written, source.Want("more than zero"))
+		if q != nil && q.SI < leastGauged {
+			r.problems.Add(g.Pos, source.OutOfRange, "%q before the trouble is nothing; expected %s", q.Written, source.Want("more than zero"))
 		}
 	}
 }

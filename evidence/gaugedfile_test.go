@@ -42,7 +42,7 @@ func TestBeforeAndNowReportsEveryMistake(t *testing.T) {
 		"key":             {before + "    muds: water\n", `before-and-now has no key "muds"; expected one of: before, drive-setting, mud, now, two-rates; did you mean mud?`},
 		"inner key":       {"    before: {pressure: 200 bar}\n    now: {}\n", `before has no key "pressure"; expected one of: charge-pressure, discharge, load, speed`},
 		"unit":            {"    before: {discharge: 200 strokes/min}\n    now: {}\n", `"200 strokes/min" is a stroke-rate; expected a pressure`},
-		"nothing before":  {"    before: {discharge: 0 bar}\n    now: {}\n", `"0 bar" before the trouble is zero; expected more than zero`},
+		"nothing before":  {"    before: {discharge: 0 bar}\n    now: {}\n", `"0 bar" before the trouble is nothing; expected more than zero`},
 		"load":            {"    before: {load: much}\n    now: {}\n", `load must be a number from 0 to 1e+09; read "much"`},
 		"mud":             {before + "    mud: oil\n", `unknown mud "oil"; expected one of: oil-mud, water; did you mean oil-mud?`},
 		"setting":         {before + "    drive-setting: no\n", `unknown setting of the drive "no"; expected one of: changed, same`},

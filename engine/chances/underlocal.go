@@ -102,6 +102,7 @@ func readings(book *rules.Book, k *evidence.Case) []evidence.Finding {
 func known(k *evidence.Case, book *rules.Book) *evidence.Case {
 	out := *k
 	out.Findings = slices.DeleteFunc(slices.Clone(k.Findings), func(f evidence.Finding) bool { return book.Signs.Get(f.Sign) == nil })
+	out.Recent = slices.DeleteFunc(slices.Clone(k.Recent), func(w evidence.Work) bool { return book.Works.Get(w.ID) == nil })
 	out.Measured.PartRecords = slices.DeleteFunc(slices.Clone(k.Measured.PartRecords), func(r evidence.PartRecord) bool { return book.Parts.Get(r.Part) == nil })
 	check := func(at evidence.At) bool { return book.Checks.Get(at.ID) == nil }
 	cause := func(at evidence.At) bool { return book.Causes.Get(at.ID) == nil }

@@ -136,6 +136,9 @@ func (w *worker) pressure(b *evidence.BeforeAndNow, out *BeforeAndNow) {
 	w.share(rules.PressureOverBy, b, out.Pressure.By, 1)
 }
 
+// ratesTooNear is said of two readings whose difference is lost in their doubt.
+const ratesTooNear = "the strokes of two-rates are too near each other to tell more than the rulebook does"
+
 // exponent adds what the exponent is made of to the inputs and gives it; nil if
 // nothing is known of it.
 func (w *worker) exponent(b *evidence.BeforeAndNow, in *inputs, p0, n0 int) (*Exponent, func([]float64) float64) {
@@ -153,14 +156,16 @@ func (w *worker) exponent(b *evidence.BeforeAndNow, in *inputs, p0, n0 int) (*Ex
 		}
 		fit := measure.Through(power, in.of...)
 		switch k := w.book.Readings.Significant; {
-		case from == nil:
+		case from == nil && fit.U < 1:
 			return &Exponent{Least: fit.Mean - fit.U, Most: fit.Mean + fit.U, Fitted: true}, power
+		case from == nil:
+			w.missing(ratesTooNear)
 		case fit.Mean+k*fit.U < from.Least || fit.Mean-k*fit.U > from.Most:
 			w.missing("two-rates give an exponent of %.2f, which no mud has (%.2g to %.2g); read both again at the same mud and depth", fit.Mean, from.Least, from.Most)
 		case fit.U < measure.FromRange(from.Least, from.Most).U:
 			return &Exponent{Least: fit.Mean - fit.U, Most: fit.Mean + fit.U, Fitted: true}, power
 		default:
-			w.missing("the strokes of two-rates are too near each other to tell more than the rulebook does")
+			w.missing(ratesTooNear)
 		}
 		in.of = in.of[:was]
 	}

@@ -30,6 +30,8 @@ func FuzzWork(f *testing.F) {
 	f.Add(rodCase(ready + sloped + secondPlane))
 	f.Add(triplex + "parts: {piston: {from: 0 h, to: 500 h, changed-at: {}}}\n")
 	f.Add("pump: {action: duplex-double-acting, state: running, liner: 1000000 m, stroke: 18 in, piston-rod: 0.0001 in, speed: 1 spm}\n")
+	f.Add(gaugedCase("discharge: 2800 psi, speed: 95 strokes/min, charge-pressure: 60 psi, load: 410", "discharge: 0 psi, speed: 70 strokes/min, load: 0",
+		", drive-setting: same, mud: water-through-jet, two-rates: {slow: {speed: 89.9 strokes/min, discharge: 700 psi}, fast: {speed: 90 strokes/min, discharge: 2800 psi}}"))
 	book, err := rules.BuiltIn()
 	if err != nil {
 		f.Fatal(err)

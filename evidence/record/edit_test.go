@@ -278,13 +278,14 @@ func drawEdit(t *rapid.T, layout evidence.Layout, m model) (Edit, string) {
 func FuzzApply(f *testing.F) {
 	for _, seed := range append([]string{triplex, duplex, triplex + "findings: {wiper-leaks: {again: [somewhere, 2], absent: others}}\n"}, someLists...) {
 		f.Add([]byte(triplex+seed), "wiper-leaks", "again", "2")
+		f.Add([]byte(triplex+"recent: [wipers-changed, valves-changed: {cured: no}]\n"), "wipers-changed", "yes", "2")
 		f.Add([]byte(seed), "listen", "nothing", "left head")
 	}
 	f.Fuzz(func(t *testing.T, text []byte, id, word, place string) {
 		p := at(place)
 		for _, e := range []Edit{
 			SetFinding(id, word, p), SetFinding(id, word), ClearFinding(id, p), Checked(id, word, p), Unchecked(id, p), Confirm(id, p), RuleOut(id), Unrule(id, p),
-			Corrected(id), Opened(id, p), Closed(id, p), SetPump(id, word), SetManual(id, word), AddRecent(id), RemoveRecent(id), AddLog(evidence.LogEntry{Did: word}),
+			Corrected(id), Opened(id, p), Closed(id, p), SetPump(id, word), SetManual(id, word), AddRecent(id), RemoveRecent(id), SayOfRecent(id, WorkCured, word), SayOfRecent(id, WorkDone, word), AddLog(evidence.LogEntry{Did: word}),
 		} {
 			got, k, err := Apply("f.yaml", text, words(), e)
 			var damaged *DamagedError
