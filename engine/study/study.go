@@ -2,6 +2,7 @@ package study
 
 import (
 	"math"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -110,8 +111,8 @@ func New(book *rules.Book) *Study {
 	return s
 }
 
-// Add scores one case. What was proved, corrected and checked is taken away
-// before it is weighed; the findings and readings stay. An open case is only
+// Add scores one case. What was proved, corrected and checked, and whether a work
+// cured the trouble, is taken away before it is weighed; the findings and readings stay. An open case is only
 // counted. The errors are those of engine.Diagnose.
 func (s *Study) Add(k *evidence.Case) error {
 	if len(k.Confirmed) == 0 {
@@ -121,6 +122,10 @@ func (s *Study) Add(k *evidence.Case) error {
 	blind := *k
 	blind.Confirmed, blind.RuledOut, blind.Corrected, blind.LookedAgain, blind.Cleared, blind.Unclear = nil, nil, nil, nil, nil, nil
 	blind.Pump.Open = nil
+	blind.Recent = slices.Clone(k.Recent)
+	for i := range blind.Recent {
+		blind.Recent[i].Cured = evidence.NotStated
+	}
 	r, err := s.ranker.Rank(&blind, 0)
 	if err != nil {
 		return err

@@ -22,7 +22,7 @@ func parse(t testing.TB, text string) (*rules.Book, *evidence.Case) {
 }
 
 const clampCase = `pump: {action: triplex-single-acting, state: isolated}
-recent: [rod-clamp-opened]
+recent: [rod-clamp-opened, wipers-changed: {cured: no}]
 findings:
   wiper-leaks: {again: [2], absent: others}
   rod-joint-moved: {present: [2], absent: others}
@@ -43,7 +43,7 @@ func TestOneCaseByHand(t *testing.T) {
 	r, err := s.Result(50, 0.95)
 	require.NoError(t, err)
 
-	_, blind := parse(t, "pump: {action: triplex-single-acting, state: isolated}\nrecent: [rod-clamp-opened]\nfindings: {wiper-leaks: {again: [2], absent: others}, rod-joint-moved: {present: [2], absent: others}}")
+	_, blind := parse(t, "pump: {action: triplex-single-acting, state: isolated}\nrecent: [rod-clamp-opened, wipers-changed: {done: after-trouble}]\nfindings: {wiper-leaks: {again: [2], absent: others}, rod-joint-moved: {present: [2], absent: others}}")
 	report, err := engine.Diagnose(book, blind)
 	require.NoError(t, err)
 	brier, log := 0.0, 0.0
