@@ -28,9 +28,9 @@ func kills() int {
 	return 15
 }
 
-// The answers of one talk: a new case, a told sign at one cylinder, and "don't know"
-// to what comes then.
-var talk = []string{"1", "Larkspur pump 2", "1", "wiper on 2 leaks again", "y", "", "d", "d", "d", "d", "d", "d"}
+// The answers of one talk: a new case, a told sign at one cylinder, and the first
+// answer to what comes then.
+var talk = []string{"1", "Larkspur pump 2", "1", "wiper on 2 leaks again", "y", "", "1", "1", "1", "1", "1", "1"}
 
 // promptCounter counts the prompts that a talk has written.
 type promptCounter struct{ seen atomic.Int64 }
