@@ -21,7 +21,7 @@ const mostOthers = 4
 const contextScore = 3.5
 
 // placesLast is for how many sentences a place that was told carries on.
-const placesLast = 2
+const placesLast = 4
 
 // Hear understands one story about a pump of this layout.
 func (l *Listener) Hear(text string, layout evidence.Layout) Story {
@@ -143,7 +143,10 @@ func (h *hearing) cutSentence(from, to int) {
 		for size := 1; size <= min(mostClauses, end); size++ {
 			c := cut{from: from + end - size, to: from + end}
 			s := h.l.spanOf(h.words, h.itemsOf(c.from, c.to), nil)
-			gain := max(0, h.l.bestScore(s, h.ear)-perStatement) - 0.05*float64(size-1)
+			gain := max(0, h.l.bestScore(s, h.ear)-perStatement) - perJoint*float64(size-1)
+			if size > 1 && h.deniesInPart(c) {
+				gain -= otherDenial
+			}
 			if got := best[end-size] + gain; best[end] < 0 || got > best[end] {
 				best[end], how[end] = got, c
 			}
@@ -156,6 +159,19 @@ func (h *hearing) cutSentence(from, to int) {
 	}
 	slices.Reverse(cuts)
 	h.cuts = append(h.cuts, cuts...)
+}
+
+// deniesInPart says whether some of the clauses deny and others do not.
+func (h *hearing) deniesInPart(c cut) bool {
+	denies := func(c clause) bool {
+		return slices.ContainsFunc(c.items, func(it item) bool { return it.role == rules.SaysNot || it.role == rules.SaysWell })
+	}
+	for _, clause := range h.clauses[c.from+1 : c.to] {
+		if denies(clause) != denies(h.clauses[c.from]) {
+			return true
+		}
+	}
+	return false
 }
 
 func (h *hearing) itemsOf(from, to int) []item {

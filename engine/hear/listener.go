@@ -85,6 +85,7 @@ type item struct {
 	isNumber    bool
 	placeNumber bool // the number names a cylinder
 	placeName   bool // "number" before it
+	all         bool // the number is that of all cylinders
 }
 
 // New makes the listener of a book.

@@ -28,6 +28,8 @@ const (
 	opposite      = 0.35 // a phrase with the opposite of a word of the clause
 	rightDenial   = 1.1  // a phrase that denies, in a clause that denies
 	wrongDenial   = 0.4  // a phrase that denies, in a clause that does not
+	perJoint      = 0.5 // what taking one clause more costs
+	otherDenial   = 0.8  // and one that denies where the others do not
 	mostClauses   = 4    // clauses that one statement may take together
 )
 
@@ -151,6 +153,28 @@ func (s *span) wellBeside(p *phrase) bool {
 	}
 	for _, at := range s.well {
 		if !slices.Contains(p.terms, s.items[at].term) && !says(s.next(at, -1)) && !says(s.next(at, 1)) {
+			return true
+		}
+	}
+	return false
+}
+
+// reaches says whether a denial of the span is said of the phrase: a word of the
+// phrase stands behind it, or it stands last, as in "knock we hear none". "Hot, I
+// cannot say why" denies no heat.
+func (s *span) reaches(p *phrase) bool {
+	for i, it := range s.items {
+		if it.role != rules.SaysNot {
+			continue
+		}
+		last := true
+		for _, behind := range s.items[i+1:] {
+			if behind.term >= 0 && slices.Contains(p.terms, behind.term) {
+				return true
+			}
+			last = last && (behind.role == rules.SaysNothing || behind.role == rules.SaysAll || behind.role == rules.SaysRest || behind.placeLike())
+		}
+		if last {
 			return true
 		}
 	}
@@ -333,6 +357,9 @@ func (l *Listener) hits(s *span, ear *ear) []hit {
 	out := make([]hit, 0, len(best))
 	for target, h := range best {
 		h.score *= 1 + alsoSaid*more[target][1]/h.score
+		if h.denied && s.not && !s.reaches(h.phrase) {
+			h.denied = false
+		}
 		if s.wellBeside(h.phrase) { // "fine, no leaks" is said once
 			h.denied = !s.notWell
 		}

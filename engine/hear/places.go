@@ -20,6 +20,8 @@ func markPlaces(text string, words []speech.Word, items []item, layout evidence.
 		named := i > 0 && namesNumber[words[items[i-1].to-1].Lower] || words[it.from].Start > 0 && text[words[it.from].Start-1] == '#'
 		switch {
 		case ofAnotherPump(words, items, i):
+		case !named && ofAll(words, items, i, len(layout.Cylinders)):
+			it.all = true
 		case named:
 			it.placeNumber = true
 			if i > 0 && !items[i-1].isNumber && namesNumber[words[items[i-1].to-1].Lower] && items[i-1].role != rules.NamesThing {
@@ -32,6 +34,19 @@ func markPlaces(text string, words []speech.Word, items []item, layout evidence.
 			it.placeNumber = true
 		}
 	}
+}
+
+// ofAll says whether a number is that of all cylinders: "in the three", "any of
+// the 3", "both of the two boxes".
+func ofAll(words []speech.Word, items []item, i, cylinders int) bool {
+	if int(items[i].number) != cylinders || i == 0 || words[items[i].from].Break != 0 {
+		return false
+	}
+	switch words[items[i-1].to-1].Lower {
+	case "the", "all", "these", "them":
+		return true
+	}
+	return false
 }
 
 // namesNumber are the words before a number that make it a cylinder's.
@@ -82,7 +97,7 @@ func counts(words []speech.Word, items []item, i int) bool {
 func oneIsAPlace(words []speech.Word, items []item, i int) bool {
 	if i > 0 && words[items[i].from].Break == 0 {
 		switch words[items[i-1].to-1].Lower {
-		case "and", "or", "not", "only", "just", "on", "at", "in", "from", "over", "but", "to", "for":
+		case "and", "or", "not", "only", "just", "on", "at", "in", "from", "over", "but", "to", "for", "of":
 			return i+1 >= len(items) || words[items[i+1].from].Lower != "side" && words[items[i+1].from].Lower != "thing" && words[items[i+1].from].Lower != "more"
 		}
 		return items[i-1].placeNumber
@@ -109,8 +124,22 @@ type where struct {
 	told   bool
 }
 
+// ofPlace says whether "only" is said of places, and not of how it is: "only warm".
+func ofPlace(items []item, i int) bool {
+	for _, it := range items[i+1:] {
+		switch {
+		case it.role == rules.SaysNothing:
+		case it.placeLike(), it.role == rules.NamesThing:
+			return true
+		default:
+			return false
+		}
+	}
+	return true
+}
+
 // ofTime are the words behind "all" or "every" that make it no word for places.
-var ofTime = map[string]bool{"along": true, "day": true, "night": true, "time": true, "right": true, "round": true, "way": true, "week": true, "tour": true, "morning": true, "over": true, "stroke": true, "turn": true, "hour": true, "good": true, "fine": true, "month": true, "once": true}
+var ofTime = map[string]bool{"along": true, "day": true, "night": true, "time": true, "right": true, "round": true, "way": true, "week": true, "tour": true, "morning": true, "over": true, "stroke": true, "turn": true, "hour": true, "good": true, "fine": true, "month": true, "once": true, "end": true, "ends": true}
 
 // placesOf reads the places of some items.
 func placesOf(words []speech.Word, items []item, layout evidence.Layout) where {
@@ -119,7 +148,7 @@ func placesOf(words []speech.Word, items []item, layout evidence.Layout) where {
 	for i, it := range items {
 		switch {
 		case it.role == rules.SaysOnly:
-			w.only = true
+			w.only = w.only || ofPlace(items, i)
 		case it.role == rules.SaysAll:
 			w.all = w.all || i+1 >= len(items) || !ofTime[words[items[i+1].from].Lower]
 		case it.role == rules.SaysRest:
@@ -142,7 +171,7 @@ func placesOf(words []speech.Word, items []item, layout evidence.Layout) where {
 			if it.same.End != "" && layout.Action == evidence.Duplex {
 				w.end, w.told = it.same.End, true
 			}
-		case words[it.from].Lower == "any":
+		case words[it.from].Lower == "any", it.all:
 			w.all = true
 		case it.role == "" && it.term >= 0:
 			denies = false
