@@ -1,7 +1,6 @@
 package hear
 
 import (
-	"strings"
 
 	"telltale/rules"
 )
@@ -12,21 +11,19 @@ func (h *hearing) figures(items []item) []Figure {
 	var out []Figure
 	what := ""
 	for i, it := range items {
-		if it.role == rules.NamesThing {
-			for _, w := range strings.Fields(strings.ToLower(told(h.text, h.words, it.from, it.to))) {
-				switch w {
-				case "charge", "suction", "centrifugal":
-					what = "charge-pressure"
-				case "oil", "lube", "air", "clutch", "dampener", "damper", "bottle":
-					what = "other"
-				}
+		for _, w := range h.words[it.from:it.to] {
+			switch w.Lower {
+			case "charge", "charging", "suction", "centrifugal", "chg", "sxn":
+				what = "charge-pressure"
+			case "oil", "lube", "air", "clutch", "dampener", "damper", "bottle", "relief", "setting", "set", "gas", "precharge":
+				what = "other"
 			}
 		}
 		if !it.isNumber || it.placeNumber || i+1 >= len(items) {
 			continue
 		}
 		unit := strings.ToLower(told(h.text, h.words, items[i+1].from, items[i+1].to))
-		f := Figure{Value: it.number, Change: h.byHowMuch(items, i)}
+		f := Figure{Value: it.number, Change: h.byHowMuch(items, i), Was: h.before(items, i)}
 		switch items[i+1].role {
 		case rules.SaysPressure:
 			f.What, f.Unit = "discharge", unitOf(unit)
@@ -48,10 +45,24 @@ func (h *hearing) figures(items []item) []Figure {
 	}
 	for i := range out {
 		for _, later := range out[i+1:] {
-			out[i].Was = out[i].Was || later.What == out[i].What
+			out[i].Was = out[i].Was || later.What == out[i].What && !later.Was
 		}
 	}
 	return out
+}
+
+// before says whether the figure is told as what it was: "from 2800 psi", "used to
+// be 2800 psi".
+func (h *hearing) before(items []item, i int) bool {
+	for k := i - 1; k >= max(0, i-3); k-- {
+		switch h.words[items[k].from].Lower {
+		case "from", "was", "were", "normally", "before", "used", "had":
+			return true
+		case "to", "now", "is", "at", "reads", "down", "up":
+			return false
+		}
+	}
+	return false
 }
 
 // byHowMuch says whether the number is how much something changed: "lost 400

@@ -77,16 +77,26 @@ type cut struct {
 // where the pieces explain it best, each at least shortPiece and at most
 // longPiece items, for the price of perPiece each.
 const (
-	longClause = 11
+	longClause = 7
 	shortPiece = 2
 	longPiece  = 9
 	perPiece   = perStatement + 0.5
 )
 
+// weight counts the items that are no small words, figures or units.
+func weight(items []item) (n int) {
+	for i, it := range items {
+		if it.role != rules.SaysNothing && !it.isNumber && !isUnit(items, i) {
+			n++
+		}
+	}
+	return n
+}
+
 func (h *hearing) splitLong() {
 	var out []clause
 	for _, c := range h.clauses {
-		if len(c.items) <= longClause {
+		if weight(c.items) <= longClause {
 			out = append(out, c)
 			continue
 		}

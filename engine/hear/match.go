@@ -28,7 +28,7 @@ const (
 	opposite      = 0.35 // a phrase with the opposite of a word of the clause
 	rightDenial   = 1.1  // a phrase that denies, in a clause that denies
 	wrongDenial   = 0.4  // a phrase that denies, in a clause that does not
-	perJoint      = 0.5 // what taking one clause more costs
+	perJoint      = 0.5  // what taking one clause more costs
 	otherDenial   = 0.8  // and one that denies where the others do not
 	mostClauses   = 4    // clauses that one statement may take together
 )

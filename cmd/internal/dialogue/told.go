@@ -32,9 +32,7 @@ func Told(book *rules.Book, k *evidence.Case, text string, story *hear.Story, ag
 			edits = append(edits, record.AddRecent(h.ID))
 		}
 		for _, f := range h.Figures {
-			if !f.Was && !f.Change && (f.What == "discharge" || f.What == "speed") {
-				edits = append(edits, record.SetPump(f.What, fmt.Sprintf("%g %s", f.Value, f.Unit)))
-			}
+			edits = append(edits, toldFigure(h, f)...)
 		}
 	}
 	edits = append(edits, log("told: "+text))
@@ -47,6 +45,27 @@ func Told(book *rules.Book, k *evidence.Case, text string, story *hear.Story, ag
 		edits = append(edits, log("told, not understood: "+strings.Join(story.NotHeard, "; ")))
 	}
 	return edits
+}
+
+// toldFigure writes a figure down: what it was before beside what it is now, or
+// alone as what the pump does now. By how much something changed is in the log.
+func toldFigure(h hear.Heard, f hear.Figure) []record.Edit {
+	if f.Change || f.What == "" {
+		return nil
+	}
+	text := fmt.Sprintf("%g %s", f.Value, f.Unit)
+	pair := slices.ContainsFunc(h.Figures, func(g hear.Figure) bool { return g.What == f.What && g.Was != f.Was && !g.Change })
+	switch {
+	case f.Was && pair:
+		return []record.Edit{record.SetMeasured(text, "before-and-now", "before", f.What)}
+	case f.Was:
+		return nil
+	case pair:
+		return []record.Edit{record.SetMeasured(text, "before-and-now", "now", f.What)}
+	case f.What == "discharge" || f.What == "speed":
+		return []record.Edit{record.SetPump(f.What, text)}
+	}
+	return nil
 }
 
 // SeenAtLastStop says whether what was told can only have been seen with covers
