@@ -1,6 +1,7 @@
 package hear
 
 import (
+	"strings"
 
 	"telltale/rules"
 )
