@@ -204,7 +204,9 @@ func (h *hearing) say(c cut) {
 	sentence := h.clauses[c.from].sentence
 	roles := rolesOf(items)
 	if carried := h.carry(items, s); len(carried) > 0 {
-		again := h.l.hits(h.l.spanOf(h.words, items, carried), h.ear)
+		again := slices.DeleteFunc(h.l.hits(h.l.spanOf(h.words, items, carried), h.ear), func(hit hit) bool {
+			return !slices.ContainsFunc(hit.phrase.terms, func(t int) bool { return s.bag[t] > 0 }) // nothing but what was carried
+		})
 		if len(again) > 0 && (len(hits) == 0 || again[0].score > 1.1*hits[0].score) {
 			hits = again
 		}

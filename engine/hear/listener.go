@@ -357,12 +357,13 @@ func (l *Listener) itemAt(words []speech.Word, at int, teach bool) item {
 		return it
 	}
 	if meant := l.meant(w.Lower); meant != "" {
-		it.slip = true
-		if t, ok := l.one[meant]; ok {
-			return l.asConcept(it, t)
+		t, ok := l.one[meant]
+		if !ok {
+			t, ok = l.terms[meant]
 		}
-		if t, ok := l.terms[meant]; ok {
-			it.term = t
+		if slip := l.asConcept(it, t); ok && slip.role != rules.SaysNothing { // no word is a slip of a small one
+			slip.slip = true
+			return slip
 		}
 	}
 	return it
