@@ -248,7 +248,7 @@ const unknown = "unknown"
 func (h *hearing) understood(c cut, items []item, hits []hit, where where, roles map[rules.WordRole]bool, figures []Figure, sentence int) {
 	best := hits[0]
 	t := h.l.targets[best.phrase.target]
-	out := Heard{Is: t.is, ID: t.id, Answer: string(evidence.Present), Figures: figures, Strength: h.strength(hits, roles), Because: h.because(best), Others: h.others(hits, 1), score: best.score}
+	out := Heard{Is: t.is, ID: t.id, Answer: string(evidence.Present), Figures: figures, Strength: strength(hits), Because: h.because(best), Others: h.others(hits, 1), score: best.score}
 	if best.absent() {
 		out.Answer = string(evidence.Absent)
 	}
@@ -568,21 +568,28 @@ func (h *hearing) others(hits []hit, from int) []Other {
 }
 
 // strength says how well the best hit fits.
-func (h *hearing) strength(hits []hit, roles map[rules.WordRole]bool) Strength {
+func strength(hits []hit) Strength {
 	best := hits[0]
 	clear := len(hits) == 1 || hits[1].score < 0.7*best.score
+	named := slices.ContainsFunc(best.phrase.things, func(t int) bool { return slices.Contains(best.matched, t) })
+	whole := best.cover > 0.99 && best.explain > 0.99 && (named || len(best.matched) == 1)
+	most := best.cover >= 0.8 && best.explain >= 0.75 && len(best.matched) > 1 && named
 	switch {
 	case best.carried || best.score < leastScore:
 		return Weak
-	case best.cover > 0.99 && best.explain > 0.99 && clear:
+	case clear && best.score >= strongScore && (whole || most):
 		return Strong
-	case best.cover >= 0.8 && best.explain >= 0.75 && best.score >= 3.5 && clear && len(best.matched) > 1:
-		return Strong
-	case best.score >= 2.2 && best.cover >= 0.5:
+	case best.score >= fairScore && best.cover >= 0.5:
 		return Fair
 	}
 	return Weak
 }
+
+// From which score a hit is strong, and fair.
+const (
+	strongScore = 3.5
+	fairScore   = 2.2
+)
 
 // dropOverheard drops a statement that the same words make twice.
 func (h *hearing) dropOverheard() {
