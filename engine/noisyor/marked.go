@@ -15,6 +15,7 @@ func (x *several) mark(sources []int) {
 }
 
 // plantMarked lays out the tree of a source, with those that touch nothing but are marked.
+// What touches one observation and has nothing marked is a link of what it lies under.
 func (x *several) plantMarked(s int) []node {
 	x.nodes, x.pins = x.nodes[:0], x.pins[:0]
 	x.plantEach(s)
@@ -26,13 +27,38 @@ func (x *several) plantEach(s int) {
 	for _, l := range x.links[s] {
 		x.pins = append(x.pins, pin{1 << x.slot[l.obs], l.yes, l.no})
 	}
-	x.nodes = append(x.nodes, node{source: s, pins: x.pins[begin:]})
+	for _, kid := range x.kids[s] {
+		if x.folded(kid) {
+			x.pinMore(begin, x.lone[kid])
+		}
+	}
+	x.nodes = append(x.nodes, node{source: s, pins: x.pins[begin:len(x.pins):len(x.pins)]})
 	for _, kid := range x.below[s] {
+		if x.folded(kid) {
+			continue
+		}
 		if x.busy[kid] || x.noisy[kid] || x.marks[kid] > 0 {
 			x.plantEach(kid)
 		}
 	}
 	x.nodes[at].size = len(x.nodes) - at
+}
+
+// folded says whether a source is no more than a link of what it lies under.
+func (x *several) folded(s int) bool {
+	return x.lone[s].obs >= 0 && x.marks[s] == 0 && !x.noisy[s]
+}
+
+// pinMore adds a link to the pins from begin on, each of which has a bit of its own.
+func (x *several) pinMore(begin int, l link) {
+	bit := 1 << x.slot[l.obs]
+	for k := range x.pins[begin:] {
+		if p := &x.pins[begin+k]; p.bit == bit {
+			p.yes, p.no = p.yes+p.no*l.yes, p.no*l.no
+			return
+		}
+	}
+	x.pins = append(x.pins, pin{bit, l.yes, l.no})
 }
 
 // passMarked takes the states without the marked cause and with it through a tree. Of three

@@ -24,6 +24,7 @@ type several struct {
 	held   [][]int // by cause: the trees that hold it
 	apart  [][]int // by cause: the roots of those that touch nothing
 	marks  []uint8 // by source: 2 if it is one of the marked cause, 1 if such a one is below it
+	lone   []link  // by source, see fold
 	last   []int   // by observation: the last tree of a run that touches it
 	need   []int   // by observation: the last run after which it was needed
 	kept   []int   // by tree: the last half that holds it
@@ -49,6 +50,39 @@ func (x *several) begin(p *Problem, c *chain, o *orderer, ways [][]int, limit in
 	x.problem, x.roots, x.reach, x.ways = p, o.sorted, o.reach, ways
 	x.most, x.limit = min(c.width+3, limit), limit
 	x.marks = zeros(x.marks, len(x.share))
+	x.fold()
+}
+
+// fold finds the sources that touch one observation, with all below them. Where what it
+// lies under is on, such a source answers like one more link of that one.
+func (x *several) fold() {
+	x.lone = resize(x.lone, len(x.share))
+	for s := len(x.lone) - 1; s >= 0; s-- {
+		all := link{obs: -1, no: 1}
+		single := x.busy[s]
+		for _, l := range x.links[s] {
+			single = single && all.join(l)
+		}
+		for _, kid := range x.kids[s] {
+			single = single && all.join(x.lone[kid])
+		}
+		if !single {
+			x.lone[s] = link{obs: -1}
+			continue
+		}
+		m := x.share[s]
+		x.lone[s] = link{all.obs, m.on * all.yes, m.off + m.on*all.no}
+	}
+}
+
+// join adds what another link does to the same observation, and says whether it is the
+// same; a link to none takes that of the other.
+func (l *link) join(other link) bool {
+	if other.obs < 0 || l.obs >= 0 && l.obs != other.obs {
+		return false
+	}
+	l.obs, l.yes, l.no = other.obs, l.yes+l.no*other.yes, l.no*other.no
+	return true
 }
 
 // solve works out the listed causes, into a and, unless it is nil, came.
@@ -157,6 +191,7 @@ func (x *several) restore(live []int) {
 // reports whether not too much was open.
 func (x *several) work(l *level, trees []int, run, most int) bool {
 	x.restore(l.live)
+	x.mark(nil)
 	for at, k := range trees {
 		for _, i := range x.reach[x.roots[k]] {
 			x.last[i] = at
@@ -174,8 +209,7 @@ func (x *several) work(l *level, trees []int, run, most int) bool {
 			l.state = widen(l.state)
 			x.open(i)
 		}
-		x.nodes, x.pins = x.nodes[:0], x.pins[:0]
-		x.pass(x.plant(x.roots[k]), l.state, 0)
+		x.pass(x.plantMarked(x.roots[k]), l.state, 0)
 		for _, i := range reach {
 			if x.last[i] == at && x.need[i] != run {
 				l.state = x.settled(l.state, i)
