@@ -8,9 +8,11 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"runtime"
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -110,4 +112,66 @@ func fileText(dir string) string {
 		return ""
 	}
 	return moment.ReplaceAllString(string(text), "at: then")
+}
+
+// Ctrl-C ends a talk with a true word of what is in the file, and with the exit
+// code of a shell: 128 and the number of the signal (POSIX.1-2017, XCU 2.8.2 and
+// the usual value).
+func TestInterruptedSaysWhatIsWritten(t *testing.T) {
+	if runtime.GOOS == "windows" {
+		t.Skip("a process there cannot be sent an interrupt")
+	}
+	binary := filepath.Join(t.TempDir(), "telltale")
+	out, err := exec.Command("go", "build", "-o", binary, ".").CombinedOutput()
+	require.NoError(t, err, string(out))
+	for name, c := range map[string]struct {
+		typed   string
+		prompts int
+		says    string
+		holds   string
+	}{
+		"before anything":  {"", 1, "Nothing was written: there is no case.yaml yet.", ""},
+		"begun":            {"1\n", 2, "Nothing was written: there is no case.yaml yet.", ""},
+		"all answered":     {"1\n\n1\n", 4, "Everything that was answered is in case.yaml.", "state: running"},
+		"told, not agreed": {"1\n\n1\nwiper on two leaks again\n", 5, "but for the answer that was begun last: that is NOT", "state: running"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			dir := t.TempDir()
+			cmd := exec.Command(binary, "ask", "--width", "80", "case.yaml")
+			cmd.Dir = dir
+			in, err := cmd.StdinPipe()
+			require.NoError(t, err)
+			shown := &screen{}
+			cmd.Stdout = shown
+			require.NoError(t, cmd.Start())
+			_, err = io.WriteString(in, c.typed)
+			require.NoError(t, err)
+			require.Eventually(t, func() bool { return strings.Count(shown.text(), "> ") >= c.prompts }, time.Minute, 5*time.Millisecond)
+			require.NoError(t, cmd.Process.Signal(os.Interrupt))
+			var ended *exec.ExitError
+			require.ErrorAs(t, cmd.Wait(), &ended)
+			assert.Equal(t, 130, ended.ExitCode())
+			assert.Contains(t, shown.text(), c.says)
+			assert.Contains(t, fileText(dir), c.holds)
+			assert.NotContains(t, fileText(dir), "wiper")
+		})
+	}
+}
+
+// screen keeps what a process writes while it runs.
+type screen struct {
+	mu  sync.Mutex
+	all bytes.Buffer
+}
+
+func (s *screen) Write(b []byte) (int, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.all.Write(b)
+}
+
+func (s *screen) text() string {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.all.String()
 }

@@ -61,6 +61,9 @@ func runAsk(s streams, o askOptions) error {
 		return err
 	}
 	terminal := talk.New(s.in, s.out, width(s.out, o.width), height(s))
+	held := &heldTalk{}
+	defer held.minding(s)()
+	called := ""
 	if o.file == "" {
 		jobs, err := openJobs(book, ".")
 		if err != nil {
@@ -68,21 +71,22 @@ func runAsk(s streams, o askOptions) error {
 		}
 		choice := &jobChoice{jobs: jobs}
 		if err := terminal.Hold(choice); err != nil {
-			return left(terminal, err, "Nothing was written.")
+			return left(terminal, err, held.whatIsWritten())
 		}
-		o.file = choice.file
+		o.file, called = choice.file, choice.called
 	}
 	file, err := record.Open(o.file, book.Vocabulary(), true)
 	if err != nil {
 		return fileError{err}
 	}
-	sitting := &guarded{Sitting: dialogue.NewSitting(book, file, time.Now)}
-	defer sitting.minding(s, o.file)()
-	err = terminal.Hold(sitting)
+	sitting := dialogue.NewSitting(book, file, time.Now)
+	sitting.Call(called)
+	held.begin(sitting, o.file)
+	err = terminal.Hold(held)
 	if err == nil {
 		err = sitting.Broken()
 	}
-	return left(terminal, err, sitting.whatIsWritten(o.file))
+	return left(terminal, err, held.whatIsWritten())
 }
 
 // left ends a talk that was left, or whose input ended, with a last word.
@@ -94,39 +98,54 @@ func left(terminal *talk.Terminal, err error, word string) error {
 	return terminal.Err()
 }
 
-// guarded is a sitting that nobody breaks off while it writes.
-type guarded struct {
-	*dialogue.Sitting
+// heldTalk is a talk that nobody breaks off while it writes. Before a job is
+// chosen there is no sitting.
+type heldTalk struct {
+	sitting *dialogue.Sitting
+	file    string
 	writing sync.Mutex
 }
 
+func (h *heldTalk) begin(s *dialogue.Sitting, file string) {
+	h.writing.Lock()
+	defer h.writing.Unlock()
+	h.sitting, h.file = s, file
+}
+
+// Prompt is as of the sitting.
+func (h *heldTalk) Prompt() (prompt.Prompt, error) { return h.sitting.Prompt() }
+
 // Answer is as of the sitting.
-func (g *guarded) Answer(a prompt.Answer) error {
-	g.writing.Lock()
-	defer g.writing.Unlock()
-	return g.Sitting.Answer(a)
+func (h *heldTalk) Answer(a prompt.Answer) error {
+	h.writing.Lock()
+	defer h.writing.Unlock()
+	return h.sitting.Answer(a)
 }
 
 // whatIsWritten says truly what is in the file.
-func (g *guarded) whatIsWritten(file string) string {
-	out := "Everything that was answered is in " + file + "."
-	if g.Begun() {
-		out = "What was answered is in " + file + ", but for the answer that was begun last: that is NOT."
+func (h *heldTalk) whatIsWritten() string {
+	switch {
+	case h.sitting == nil:
+		return "Nothing was written."
+	case h.sitting.Empty():
+		return "Nothing was written: there is no " + h.file + " yet."
+	case h.sitting.Begun():
+		return "What was answered is in " + h.file + ", but for the answer that was begun last: that is NOT. telltale ask goes on from there."
 	}
-	return out + " telltale ask goes on from there."
+	return "Everything that was answered is in " + h.file + ". telltale ask goes on from there."
 }
 
 // minding has Ctrl-C say what is in the file before it ends the talk; what is
 // given is called when the talk is over.
-func (g *guarded) minding(s streams, file string) func() {
+func (h *heldTalk) minding(s streams) func() {
 	broken := make(chan os.Signal, 1)
 	signal.Notify(broken, os.Interrupt)
 	go func() {
 		if _, open := <-broken; !open {
 			return
 		}
-		g.writing.Lock()
-		fmt.Fprintf(s.out, "\n%s\n", doc.Shown(g.whatIsWritten(file)))
+		h.writing.Lock()
+		fmt.Fprintf(s.out, "\n%s\n", doc.Shown(h.whatIsWritten()))
 		os.Exit(interrupted)
 	}()
 	return func() {

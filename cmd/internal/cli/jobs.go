@@ -82,6 +82,7 @@ type jobChoice struct {
 	jobs   []openJob
 	naming bool
 	file   string
+	called string // what a new one is called, "" if nobody said
 	why    string
 }
 
@@ -94,7 +95,10 @@ func (c *jobChoice) Prompt() (prompt.Prompt, error) {
 	case c.file != "":
 		return prompt.Prompt{ID: "over"}, nil
 	case c.naming || len(c.jobs) == 0:
-		p := prompt.Prompt{ID: "job name", Ask: "A new job. What is it called?", Entry: &prompt.Entry{Hint: "a name for its file"}}
+		p := prompt.Prompt{ID: "job name", Ask: "A new job. What is the pump called?", Leave: "leave", Entry: &prompt.Entry{Blank: "calls the file " + freeName("job")}}
+		if len(c.jobs) > 0 {
+			p.Back = "back to the open jobs"
+		}
 		if c.why != "" {
 			p.News = prompt.Lines(prompt.Text, c.why)
 		}
@@ -114,31 +118,40 @@ func (c *jobChoice) Answer(a prompt.Answer) error {
 	switch {
 	case a.One() == newJob:
 		c.naming = true
+	case a.One() == prompt.Back:
+		c.naming = false
 	case a.One() != "":
 		c.file = a.One()
+	case a.Text == "":
+		c.file = freeName("job")
+	case fileName(a.Text) == "":
+		c.why = "That has no letter or figure in it."
 	default:
-		name := fileName(a.Text)
-		switch _, err := os.Lstat(name); {
-		case name == "":
-			c.why = "That has no letter or figure in it."
-		case err == nil:
-			c.why = name + " is there already. Take another name."
-		default:
-			c.file = name
-		}
+		c.file, c.called = freeName(fileName(a.Text)), a.Text
 	}
 	return nil
 }
 
-// fileName makes the name of a file of what somebody calls a job: "Pump 2, wiper"
-// is pump-2-wiper.yaml.
+// freeName is a file of that name that is not there yet: job.yaml, job-2.yaml.
+func freeName(name string) string {
+	file := name + ".yaml"
+	for n := 2; ; n++ {
+		if _, err := os.Lstat(file); err != nil {
+			return file
+		}
+		file = fmt.Sprintf("%s-%d.yaml", name, n)
+	}
+}
+
+// fileName makes the name of a file, without its ending, of what somebody calls a
+// job: "Pump 2, wiper" is pump-2-wiper.
 func fileName(called string) string {
 	words := strings.FieldsFunc(strings.ToLower(called), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
 	if len(words) == 0 {
 		return ""
 	}
 	name := []rune(strings.TrimSuffix(strings.Join(words, "-"), "-yaml"))
-	return string(name[:min(len(name), longestName)]) + ".yaml"
+	return string(name[:min(len(name), longestName)])
 }
 
 // longestName bounds the letters of a file's name.

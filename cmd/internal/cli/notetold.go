@@ -43,20 +43,27 @@ func toldNote(book *rules.Book, k *evidence.Case, o noteOptions) (edits []record
 	if err := tellable(text); err != nil || len(text) > hear.LongestStory {
 		return nil, nil, usageError{errors.Join(err, errors.New("tell it in a few sentences"))}
 	}
-	story := hear.New(book).Hear(text, k.Pump.Layout)
-	var agreed []hear.Heard
+	rest, untouched := hear.Untouched(text)
+	story := hear.New(book).Hear(rest, k.Pump.Layout)
+	tale := dialogue.Tale{Text: text, NotHeard: story.NotHeard}
+	if untouched {
+		lines = append(lines, "kept: nothing was done on the pump lately")
+	}
 	for _, h := range story.Heard {
 		switch {
 		case h.Is == hear.IsGuess:
 			lines = append(lines, "kept, not weighed: "+h.Words)
-			agreed = append(agreed, h)
+			tale.Agreed = append(tale.Agreed, h)
 		case h.Strength == hear.Strong || h.Is == hear.IsReading:
 			line := "written: " + pages.HeardLine(book, &h)
 			if dialogue.SeenAtLastStop(book, k, h) {
 				line += ", as seen at the last stop"
 			}
+			for _, was := range dialogue.Against(book, k, h) {
+				line += ", INSTEAD of what the file had: " + pages.HeardLine(book, &was)
+			}
 			lines = append(lines, line)
-			agreed = append(agreed, h)
+			tale.Agreed = append(tale.Agreed, h)
 		default:
 			meant := []string{pages.HeardLine(book, &h)}
 			for _, other := range h.Others {
@@ -68,7 +75,7 @@ func toldNote(book *rules.Book, k *evidence.Case, o noteOptions) (edits []record
 	for _, words := range story.NotHeard {
 		lines = append(lines, fmt.Sprintf("NOT understood: %q", words))
 	}
-	return dialogue.Told(book, k, text, &story, agreed, func(did string) record.Edit {
+	return dialogue.Told(book, k, tale, func(did string) record.Edit {
 		return record.AddLog(evidence.LogEntry{At: time.Now().UTC().Format(time.RFC3339), By: o.by, Did: did})
 	}), lines, nil
 }

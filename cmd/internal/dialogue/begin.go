@@ -17,7 +17,7 @@ func (r *round) begin() turn {
 		stands.Options = append(stands.Options, option(state, standsNow[evidence.PumpState(state)]))
 	}
 	return ask(kinds, func(action string) turn {
-		return entry("name", "Its name?", "leaves it out", func(name string) turn {
+		named := func(name string) turn {
 			return ask(stands, func(state string) turn {
 				edits := []record.Edit{record.SetPump("action", action), record.SetPump("state", state)}
 				if name != "" {
@@ -25,7 +25,11 @@ func (r *round) begin() turn {
 				}
 				return prompt.End(end{edits: edits, note: begun, final: true})
 			})
-		})
+		}
+		if r.Name != "" {
+			return named(r.Name)
+		}
+		return entry("name", "Its name?", "leaves it out", named)
 	})
 }
 

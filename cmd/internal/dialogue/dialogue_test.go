@@ -32,7 +32,7 @@ func TestEveryAnswerIsWrittenBeforeTheNextQuestion(t *testing.T) {
 		{"What pump is it?", "", "1"},
 		{"Its name?", "", "Larkspur pump 2"},
 		{"How does it stand now?", "", "1"},
-		{"Tell what you saw, in your own words.", "state: running", "l"},
+		{"Tell what you saw, in your own words.", "state: running", "list"},
 		{"What was noticed?", "", "zebra"},
 		{`No sign of the rulebook has a word of "zebra"`, "", "77"},
 		{"There is no number 77 here", "", "the pump is knocking"},
@@ -49,7 +49,7 @@ func TestEveryAnswerIsWrittenBeforeTheNextQuestion(t *testing.T) {
 		{"What passes the wiper", "recent: [piston-changed, wipers-changed]", "b"},
 		{"In the last days: was work done on this pump", "again: [2], absent: [1, 3]}", "2"},
 		{"What passes the wiper", "", "d"},
-		{"Do pistons fail often here", "wiper-passes", "w"},
+		{"Do pistons fail often here", "wiper-passes", "?"},
 		{"The answers point to different things", "", "d"},
 		{"Does it knock?", "pistons-fail-often: unknown", "d"},
 		{"does a rod wander", "knock: {unknown: [2]}", "all of them"},
@@ -74,13 +74,13 @@ func TestAStopInterruptsAtOnce(t *testing.T) {
 	c := newCrew(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {wiper-leaks: {again: [2]}}\n")
 	rest := c.talks([]said{
 		{"Does it still stand so?", "", "1"},
-		{"In the last days", "", "3"},
-		{"report something else", "", "r"},
+		{"In the last days", "", "d"},
+		{"report something", "", "report"},
 		{"What else was noticed?", "", "broken rod"},
 		{"Rod broken", "", "1"},
 		{"Where?", "", "3"},
 		{"STOP FIRST DANGER, AT ONCE: A rod is broken", "rod-broken: {present: [3]}", "b"},
-		{"report something else", "wiper-leaks", "r"},
+		{"report something", "wiper-leaks", "report"},
 		{"What else was noticed?", "", "broken rod"},
 		{"Rod broken", "", "1"},
 		{"Where?", "", "3"},
@@ -122,7 +122,7 @@ func TestAFlowingWellNeedsNoProof(t *testing.T) {
 	c.talks([]said{
 		{"Does it still stand so?", "", "1"},
 		{"In the last days", "", "2"},
-		{"why do you ask?", "", "s"},
+		{"why do you ask?", "", "no more questions"},
 		{"Stay outside the guards", "", "1"},
 		{"Stay clear of pressure", "", "1"},
 		{"Mind the classified area", "", "1"},
@@ -143,7 +143,7 @@ func TestFromProvedToRunning(t *testing.T) {
 		{"yes, it is still isolated; before hands go in that is proved again", "", "1"},
 		{"PROVED Rod clamp badly fitted", "", "1"},
 	}, takenOver, []said{
-		{"Prove zero pressure", "", "i"},
+		{"Prove zero pressure", "", "who"},
 		{"The name or initials", "", "JK"},
 		{"who confirms: JK", "", "1"},
 		{"Try the start", `by: JK, did: "confirmed: Prove zero pressure"`, "1"},
@@ -251,7 +251,7 @@ func TestResultsLeadOn(t *testing.T) {
 	c.talks([]said{
 		{"Does it still stand so?", "", "1"},
 		{"In the last days", "", "2"},
-		{"why do you ask?", "", "s"},
+		{"why do you ask?", "", "no more questions"},
 		{"Stay outside the guards", "", "1"},
 		{"Stay clear of pressure", "", "1"},
 		{"Mind the classified area", "", "1"},
@@ -270,7 +270,7 @@ func TestResultsLeadOn(t *testing.T) {
 func TestBackRestoresTheFile(t *testing.T) {
 	start := "pump: {action: triplex-single-acting,   state: running}  # sic\nfindings:\n    wiper-leaks: {again: [2], absent: others}\n"
 	c := newCrew(t, start)
-	answers := []string{"d", "1", "1", "d", "s", "1", "1"}
+	answers := []string{"d", "1", "1", "d", "no more questions", "1", "1"}
 	texts, n, undone := []string{}, 0, 0
 	c.answer = func(screen string) (string, bool) {
 		switch {
@@ -345,12 +345,12 @@ func TestAnImpossibleCaseIsPutRight(t *testing.T) {
 	c.talks([]said{
 		{"Does it still stand so?", "", "1"},
 		{"In the last days", "", "2"},
-		{"why do you ask?", "", "r"},
+		{"why do you ask?", "", "report"},
 		{"What else", "", "sand content"},
 		{"Sand content high", "", "1"},
 		{"Is the sand content above", "", "yes"},
 		{"It goes no further like this:", "sand-high: present", "b"},
-		{"why do you ask?", "", "r"},
+		{"why do you ask?", "", "report"},
 		{"What else", "", "sand content"},
 		{"Sand content high", "", "1"},
 		{"Is the sand content above", "", "yes"},
@@ -359,7 +359,7 @@ func TestAnImpossibleCaseIsPutRight(t *testing.T) {
 	c.talks([]said{
 		{"Does it still stand so?", "", "1"},
 		{"It goes no further like this:", "", "b"},
-		{"There is nothing to go back to in this sitting.", "", "r"},
+		{"There is nothing to go back to in this sitting.", "", "report"},
 		{"Which sign?", "", "sand content"},
 		{"Sand content high (answered; to put it right)", "", "1"},
 		{"Is the sand content above", "", "no"},

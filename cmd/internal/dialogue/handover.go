@@ -4,17 +4,21 @@ import (
 	"fmt"
 	"strings"
 
+	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
+	"telltale/engine/chances"
+	"telltale/evidence"
 )
 
 // How much of each stands on the one screen that hands a pump over.
 const (
-	mostSeen = 5
-	mostDone = 4
-	longDone = 110 // letters of a line of the log
+	mostSeen     = 5
+	mostDone     = 4
+	mostStanding = 3   // proved, and open
+	longDone     = 110 // letters of a line of the log
 )
 
 // handedOver says on one screen how a pump stands for who takes it over: what was
@@ -33,12 +37,10 @@ func (r *round) handedOver(report *engine.Report) []prompt.Line {
 		seen = append(seen, words.Finding(f))
 	}
 	lines = append(lines, some("Seen: ", "; ", seen, mostSeen)...)
-	for _, c := range report.Confirmed {
-		lines = append(lines, prompt.Line{Kind: prompt.Below, Text: "Proved: " + words.Titled(c.Title, c.Place) + "."})
-	}
-	for _, at := range r.k.Pump.Open {
-		lines = append(lines, prompt.Line{Kind: prompt.Below, Text: "Open: " + words.Titled(r.Book.Openings.Get(at.ID).Title, at.Place) + "."})
-	}
+	proved := doc.Each(report.Confirmed, func(c chances.Confirmed) string { return words.Titled(c.Title, c.Place) })
+	lines = append(lines, some("Proved: ", "; ", proved, mostStanding)...)
+	open := doc.Each(r.k.Pump.Open, func(at evidence.At) string { return words.Titled(r.Book.Openings.Get(at.ID).Title, at.Place) })
+	lines = append(lines, some("Open: ", "; ", open, mostStanding)...)
 	log := r.k.Log
 	for _, e := range log[max(0, len(log)-mostDone):] {
 		text := strings.TrimSpace(e.At + " " + e.By)

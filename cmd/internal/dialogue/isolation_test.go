@@ -64,12 +64,12 @@ func TestClosedUpIsIsolatedNoMore(t *testing.T) {
 		going := n < 100 && (!reported || w.inside == 0)
 		switch {
 		case strings.Contains(screen, "Open a flow path"):
-			return "r", going
+			return "report", going
 		case strings.Contains(screen, "What was noticed?") && !reported:
 			reported, w.inside = true, 0
 			return "valves fail early", true
 		case strings.Contains(screen, "why do you ask?"):
-			return "s", going
+			return "no more questions", going
 		case strings.Contains(screen, "What came out?"):
 			return "n", going
 		}
@@ -91,7 +91,7 @@ func TestADribblingBleedHoldsTheTalk(t *testing.T) {
 		{"PROVED Rod clamp badly fitted", "", "1"},
 	}, takenOver, []said{
 		{"Prove zero pressure", "", "1"},
-		{"Try the start", "confirmed: Prove zero pressure", "r"},
+		{"Try the start", "confirmed: Prove zero pressure", "report"},
 		{"What was noticed?", "", "bleed dribbling"},
 		{"1 A bleed keeps dribbling", "", "1"},
 		{"Open nothing to find out.", "", "1"},
@@ -99,7 +99,7 @@ func TestADribblingBleedHoldsTheTalk(t *testing.T) {
 		{"Nothing is opened, closed up or repaired until this is over", "", "2"},
 		{"What was noticed?", "", "b"},
 		{"Is it over?", "state: isolated", "1"},
-		{"Prove zero pressure", "bleed-dribbles: absent", "d"},
+		{"Prove zero pressure", "bleed-dribbles: absent", "a bleed keeps dribbling, or the pressure does not stay at zero"},
 		{"Open nothing to find out.", "", "2"},
 		{"STOP FIRST DANGER, AT ONCE: A bleed keeps dribbling", "bleed-dribbles: suction", "1"},
 		{"Is it over?", "", "1"},
@@ -123,7 +123,7 @@ func TestADribblingBleedIsNoIsolation(t *testing.T) {
 		{"Make a start from afar impossible", "", "1"},
 		{"Close suction and discharge lines", "", "1"},
 		{"Lock off the helper pumps", "", "1"},
-		{"Bleed both sides to zero", "", "d"},
+		{"Bleed both sides to zero", "", "a bleed keeps dribbling, or the pressure does not stay at zero"},
 		{"Open nothing to find out.", "", "2"},
 		{"STOP FIRST DANGER, AT ONCE: A bleed keeps dribbling", "", "1"},
 		{"Bleed both sides to zero", "state: stopped", "1"},
@@ -146,16 +146,16 @@ func TestLocksAreWrittenDownAsTheyHang(t *testing.T) {
 		{"before hands go in that is proved again", "", "1"},
 		{"PROVED Rod clamp badly fitted", "", "1"},
 		{"Take over the isolation from those who made it", "", "1"},
-		{"l whose lock hangs here? write it down", "", "l"},
+		{"whose lock hangs here? write it down", "", "whose"},
 		{"What does the lock hang on?", "", "1"},
 		{"Whose name? Enter writes nothing.", "", ""},
-		{"Hang your own lock", "", "l"},
+		{"Hang your own lock", "", "whose"},
 		{"What does the lock hang on?", "", "1"},
 		{"Whose name?", "", "A. Hand"},
 		{"Number of its tag", "", "14"},
-		{"Hang your own lock", "{on: drive, by: A. Hand, at: 2024-02-29T03:00:00Z, tag: 14}", "i"},
+		{"Hang your own lock", "{on: drive, by: A. Hand, at: 2024-02-29T03:00:00Z, tag: 14}", "who"},
 		{"The name or initials", "", "JK"},
-		{"Hang your own lock", "", "l"},
+		{"Hang your own lock", "", "whose"},
 		{"What does the lock hang on?", "", "air compressor"},
 		{"Whose name? Enter for JK.", "", ""},
 		{"Number of its tag", "", ""},
@@ -164,7 +164,7 @@ func TestLocksAreWrittenDownAsTheyHang(t *testing.T) {
 		{"See every start from afar locked", "confirmed: Hang your own lock", "1"},
 		{"See suction and discharge lines shut and locked", "", "1"},
 		{"See the helper pumps locked", "", "1"},
-		{"l what stays open? write it down", "", "l"},
+		{"what stays open? write it down", "", "what"},
 		{"What stays open?", "", "1"},
 		{"Whose name? Enter for JK.", "", ""},
 		{"See both bleeds open and dry", "{what: discharge bleed, by: JK, at: 2024-02-29T03:00:00Z}", "q"},
@@ -181,12 +181,12 @@ func TestLocksComeOffByTheirOwners(t *testing.T) {
 		switch {
 		case strings.Contains(flat, "Open a flow path") && strings.Contains(c.file(), "[{what: discharge bleed}]"):
 			require.Contains(t, flat, "By the case these stand open: discharge bleed.")
-			return "l", true
+			return "write", true
 		case strings.Contains(flat, "Who shut it?"):
 			return "B. Mate", true
 		case strings.Contains(flat, "Locks off by their owners") && !strings.Contains(c.file(), "off-by"):
 			require.Contains(t, flat, "By the case these locks hang: drive: A. Hand's lock, tag 14; drive: B. Mate's lock. Each waits for its owner.")
-			return "l", true
+			return "write", true
 		case strings.Contains(flat, "each taken off by its owner?"):
 			return "2", true
 		case strings.Contains(flat, "Locks off by their owners"):

@@ -26,7 +26,7 @@ func (r *round) answer(s *rules.Sign, places []evidence.Place, m *interview.Move
 	}
 	p := prompt.Prompt{
 		ID: "sign " + s.ID, About: about("sign", s.ID, places...), Body: prompt.Lines(prompt.Block, text),
-		Back: backToLast,
+		Back: backOne,
 	}
 	if s.Tell != "" {
 		p.Body = append(p.Body, prompt.Line{Kind: prompt.Below, Text: r.fill(s.Tell)})
@@ -39,13 +39,13 @@ func (r *round) answer(s *rules.Sign, places []evidence.Place, m *interview.Move
 
 // extras are what can be said instead of an answer.
 func (r *round) extras(m *interview.Move) []prompt.Option {
-	out := []prompt.Option{aside("unknown", "don't know, did not look")}
+	out := []prompt.Option{aside("unknown", "don't know")}
 	if m == nil {
 		return out
 	}
 	why := aside("why", "why do you ask?")
 	why.Shows = prompt.Lines(prompt.Below, r.whyAsked(m))
-	return append(out, why, aside("report", "report something else"), aside("skip", "no more questions; go on with the steps"))
+	return append(out, why, aside("report", "report something"), aside("skip", "no more questions"))
 }
 
 // extra does what an extra option asks for.
@@ -117,7 +117,7 @@ func (r *round) answerWhere(p prompt.Prompt, s *rules.Sign, places []evidence.Pl
 	}
 	p.Options = append(p.Options, aside("none", "none of them"), aside("all", "all of them"))
 	if len(places) == len(r.k.Pump.Places(s.Level)) {
-		p.Options = append(p.Options, aside("somewhere", "it is there, but I cannot say where"))
+		p.Options = append(p.Options, aside("somewhere", "there, not known where"))
 	}
 	p.Options = append(p.Options, r.extras(m)...)
 	return several(p, func(ids []string) turn {
@@ -206,7 +206,7 @@ func (r *round) andTheOthers(s *rules.Sign, others []evidence.Place, said []reco
 	}
 	p := prompt.Prompt{
 		ID: "others " + s.ID, About: about("sign", s.ID, others...), Ask: "And the others (" + placeList(others) + ")?",
-		Options: []prompt.Option{option("absent", "they do not show it"), option("unknown", "nobody looked")},
+		Options: []prompt.Option{option("absent", "they do not show it"), aside("unknown", "don't know")},
 	}
 	return ask(p, func(answer string) turn { return write(append(slices.Clip(said), finding(s, answer, others...))...) })
 }
@@ -236,25 +236,22 @@ func placeList(places []evidence.Place) string {
 
 // lately asks what was done on the pump in the last days.
 func (r *round) lately() turn {
-	none := func() turn {
-		return keep(func(s *interview.Sitting) { s.Declined[interview.LatelyKey] = true })
-	}
-	works := prompt.Prompt{ID: "works", Ask: "What was it?"}
+	works := prompt.Prompt{ID: "works", Ask: "What was it? Tell it in your own words, or pick."}
 	for _, w := range r.Book.Works.List {
 		works.Options = append(works.Options, prompt.Option{ID: w.ID, Title: w.Title, Together: true})
 	}
 	works.Options = append(works.Options, aside("none", "none of these"))
 	p := prompt.Prompt{
 		ID: "lately", Body: prompt.Lines(prompt.Block, "In the last days: was work done on this pump, or something changed in mud, lines or string?"),
-		Options: []prompt.Option{option("yes", "yes"), option("no", "no"), option("unknown", "don't know")},
+		Options: []prompt.Option{option("yes", "yes"), option("no", "no"), aside("unknown", "don't know")},
 	}
 	return ask(p, func(id string) turn {
 		if id != "yes" {
-			return none()
+			return nothingLately()
 		}
 		return several(works, func(ids []string) turn {
 			if ids[0] == "none" {
-				return none()
+				return nothingLately()
 			}
 			var edits []record.Edit
 			for _, id := range ids {
@@ -263,6 +260,11 @@ func (r *round) lately() turn {
 			return write(edits...)
 		})
 	})
+}
+
+// nothingLately asks no more what was done lately.
+func nothingLately() turn {
+	return keep(func(s *interview.Sitting) { s.Declined[interview.LatelyKey] = true })
 }
 
 // mostLeading is how many causes stand above a question.

@@ -120,7 +120,7 @@ func (w *watcher) guarded(screen string, k *evidence.Case) {
 	w.opensGuarded(screen, k, confirmed)
 }
 
-var offered = regexp.MustCompile(`(?m)^ {0,2}(\w+)  \S`)
+var offered = regexp.MustCompile(`(?m)(?:^ {0,2}|   )(\w+)  \S`)
 
 // anyAnswer is something that a tired hand may type: mostly what is offered,
 // mostly going on, sometimes a slip.

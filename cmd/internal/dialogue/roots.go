@@ -52,7 +52,7 @@ func (r *round) root(m *interview.Move) turn {
 	} else {
 		p.Options = append(p.Options, option("later", "not yet; the repair first"))
 	}
-	p.Options = append(p.Options, option("not-proved", "it is not proved after all"), aside("report", "report something that was noticed"))
+	p.Options = append(p.Options, option("not-proved", "it is not proved after all"), aside("report", "report something"))
 	return ask(p, func(id string) turn {
 		switch id {
 		case "look":

@@ -34,7 +34,7 @@ func (r *round) first() turn {
 	case len(r.s.Sitting.Returning) > 0 && m.Kind != interview.Close && m.Kind != interview.Taken:
 		return r.breakOff()
 	}
-	if err == nil {
+	if err == nil && m.Kind != interview.Notice {
 		r.sayHaste(m.Report)
 	}
 	if m.Kind != interview.Leave {
@@ -65,6 +65,9 @@ func (r *round) move(m *interview.Move) turn {
 	case interview.Notice:
 		return r.tell("Tell what you saw, in your own words.", "says that nothing was noticed")
 	case interview.Lately:
+		if r.toldUntouched() {
+			return nothingLately()
+		}
 		return r.lately()
 	case interview.Ask:
 		if len(m.Roots) > 0 {
@@ -111,11 +114,10 @@ func (r *round) sayHaste(report *engine.Report) {
 
 // What leads back and out.
 const (
-	leave      = "leave"
-	backOne    = "back"
-	backToLast = "back to the last answer"
-	backWrong  = "back: the last answer was wrong"
-	backBare   = "back, write nothing"
+	leave     = "leave"
+	backOne   = "back"
+	backWrong = "back: the last answer was wrong"
+	backBare  = "back, write nothing"
 )
 
 // ask puts a prompt of which one option is chosen.
@@ -134,7 +136,7 @@ func several(p prompt.Prompt, take func(ids []string) turn) turn {
 
 // entry asks for something in somebody's own words.
 func entry(id, question, blank string, take func(text string) turn) turn {
-	p := prompt.Prompt{ID: id, Ask: question, Entry: &prompt.Entry{Blank: blank}}
+	p := prompt.Prompt{ID: id, Ask: question, Back: backOne, Leave: leave, Entry: &prompt.Entry{Blank: blank}}
 	return turn{Prompt: p, Take: func(a prompt.Answer) turn { return take(a.Text) }}
 }
 

@@ -20,7 +20,7 @@ func TestOneAnswerFillsItsSign(t *testing.T) {
 			screens = append(screens, flat)
 			return "1", len(screens) < 3
 		case strings.Contains(flat, "How did the valve fail?"):
-			return "s", true
+			return "no more questions", true
 		case strings.Contains(flat, "What came out?"):
 			screens = append(screens, flat)
 			return "2", true // a groove cut through
@@ -76,7 +76,7 @@ func TestWhatReadingsContradictIsNotWritten(t *testing.T) {
 	c := newCrew(t, text)
 	c.talks([]said{
 		{"Does it still stand so?", "", "1"},
-		{"", "", "r"},
+		{"", "", "report"},
 		{"", "", "clearance over the crosshead"},
 		{"", "", "1"},
 		{"What is the clearance over the whole top", "", "n"},

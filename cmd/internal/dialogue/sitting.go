@@ -23,6 +23,9 @@ type Sitting struct {
 	broken error
 }
 
+// Call names the pump of a new case before the talk begins.
+func (s *Sitting) Call(name string) { s.talk.Name = name }
+
 // NewSitting begins a sitting over a case file.
 func NewSitting(book *rules.Book, file *record.File, now func() time.Time) *Sitting {
 	return &Sitting{talk: Talk{Book: book, File: file.Name(), Now: now}, file: file, state: NewState()}
@@ -43,6 +46,9 @@ func (s *Sitting) Broken() error { return s.broken }
 // Begun says whether an answer that takes several prompts is under way: nothing of
 // it is in the file yet.
 func (s *Sitting) Begun() bool { return len(s.state.Said) > 0 }
+
+// Empty says whether nothing is in the file yet.
+func (s *Sitting) Empty() bool { return len(s.file.Text()) == 0 }
 
 // Answer takes an answer; when it returns nil the answer is in the file. One that
 // was given to a case that somebody changed in between is not taken: the next

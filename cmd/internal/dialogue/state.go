@@ -119,6 +119,7 @@ func (s State) copy() State {
 type Talk struct {
 	Book *rules.Book
 	File string // the name of the case file, for what is said of it
+	Name string // what the pump of a new case is called; "" asks for it
 	Now  func() time.Time
 	last weighed
 	ear  *hear.Listener

@@ -133,7 +133,7 @@ func (r *round) step(m *interview.Move) turn {
 		title = strings.ToUpper(s.Signal) + ": " + title
 	}
 	p := prompt.Prompt{
-		ID: "step " + interview.StepKey(s), About: about(s.Kind, s.ID, s.Place), Back: backToLast,
+		ID: "step " + interview.StepKey(s), About: about(s.Kind, s.ID, s.Place), Back: backOne,
 		Body: append(prompt.Lines(prompt.Head, fmt.Sprintf("next step (%s)", words.Minutes(s.Minutes))), prompt.Line{Kind: prompt.Text, Text: title}, prompt.Line{Kind: prompt.Below, Text: s.Do}),
 	}
 	if len(s.Tools) > 0 {
@@ -150,7 +150,7 @@ func (r *round) step(m *interview.Move) turn {
 
 // around are the answers that every step offers besides its own.
 func (r *round) around(m *interview.Move, declined prompt.Option) []prompt.Option {
-	plan := aside("plan", "plan: the whole list")
+	plan := aside("plan", "plan")
 	for _, s := range m.Report.Steps {
 		kind := prompt.Open
 		if s.Kind == work.StepSafety && r.s.Sitting.Safe[s.ID] {
@@ -158,7 +158,7 @@ func (r *round) around(m *interview.Move, declined prompt.Option) []prompt.Optio
 		}
 		plan.Shows = append(plan.Shows, prompt.Line{Kind: kind, Text: fmt.Sprintf("%d. %s (%s)", s.Number, words.Titled(s.Title, s.Place), words.Minutes(s.Minutes))})
 	}
-	return []prompt.Option{declined, aside("report", "report something that was noticed"), plan}
+	return []prompt.Option{declined, aside("report", "report something"), plan}
 }
 
 var notNow = aside("not-now", "not now")
@@ -179,7 +179,7 @@ func (r *round) safetyStep(p prompt.Prompt, m *interview.Move) turn {
 	if who == "" {
 		who = "nobody named"
 	}
-	p.Options = append([]prompt.Option{option("done", "done")}, r.around(m, aside("not-done", "not done, or it cannot be done"))...)
+	p.Options = append([]prompt.Option{option("done", "done")}, r.around(m, aside("not-done", "not done, or cannot be"))...)
 	p.Options = append(p.Options, aside("who", "who confirms: "+who))
 	switch {
 	case len(g.LockOn) > 0:
@@ -331,7 +331,7 @@ func (r *round) straight(m *interview.Move) turn {
 	p := prompt.Prompt{
 		ID: interview.StraightKey(g), About: slices.Concat(about("cause", g.Cause, g.Place), about("check", g.Check, g.At)),
 		Ask:     fmt.Sprintf("%s: %s. One look can prove it: %s. Go straight there?", words.Titled(g.Title, g.Place), words.Likely(g.Probability), words.Titled(g.CheckTitle, g.At)),
-		Options: []prompt.Option{option("yes", "yes; what makes it safe and what must be open still comes first"), option("no", "no; go on with the questions and the list"), aside("report", "report something that was noticed")},
+		Options: []prompt.Option{option("yes", "yes; what makes it safe and what must be open still comes first"), option("no", "no; go on with the questions and the list"), aside("report", "report something")},
 	}
 	return ask(p, func(id string) turn {
 		switch id {

@@ -1,11 +1,13 @@
 package dialogue
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
 	"strings"
 
+	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/prompt"
 	"telltale/engine/hear"
@@ -18,7 +20,7 @@ func (r *round) tell(question, blank string) turn {
 	p := prompt.Prompt{
 		ID: "tell", Ask: question, Back: backOne, Leave: leave,
 		Entry:   &prompt.Entry{Blank: blank},
-		Options: []prompt.Option{aside("list", "pick from a list")},
+		Options: []prompt.Option{aside("list", "list to pick from")},
 	}
 	return turn{Prompt: p, Take: func(a prompt.Answer) turn {
 		switch {
@@ -27,16 +29,17 @@ func (r *round) tell(question, blank string) turn {
 		case a.Text == "":
 			return r.nothingNoticed()
 		}
-		return r.hear(a.Text)
+		return r.hear(a.Text, Tale{})
 	}}
 }
 
 // anythingElse asks on until there is nothing more to tell.
 func (r *round) anythingElse() turn {
-	t := r.tell("Anything else? Tell it in your own words.", "says that there is nothing more")
+	t := r.tell("Anything else?", "goes on")
+	t.Options = append(t.Options, aside("nothing", "nothing more"))
 	take := t.Take
 	t.Take = func(a prompt.Answer) turn {
-		if a.Text == "" && len(a.Chosen) == 0 {
+		if a.One() == "nothing" || a.Text == "" && len(a.Chosen) == 0 {
 			return prompt.End(end{note: func(s *State) { s.Telling = false }})
 		}
 		return noted(take(a), func(s *State) { s.Telling = s.Telling || a.One() == "list" })
@@ -44,36 +47,23 @@ func (r *round) anythingElse() turn {
 	return t
 }
 
-// hear goes once through what was told: where several things may be meant the
-// crew picks, then all is shown to be agreed to. Nothing is written before.
-func (r *round) hear(text string) turn {
-	if len(text) > hear.LongestStory {
-		return say("That is too long to be heard at once.")
-	}
-	story := r.listener().Hear(text, r.k.Pump.Layout)
-	if len(story.Heard) == 0 && r.s.Telling {
-		return writeThen(func(s *State) {}, r.log("told, not understood: "+text))
-	}
-	if len(story.Heard) == 0 {
-		again := r.tell("Tell it in other words.", "goes on without it")
-		again.News = prompt.Lines(prompt.Text, "Nothing in these words was understood: "+text)
-		return again
-	}
-	return r.pick(text, &story, 0, nil)
-}
-
-// withWords lets the crew tell something instead of answering.
+// withWords lets the crew tell something instead of answering, at every prompt that
+// an answer takes. An answer that was begun is not written then, and is asked anew.
 func (r *round) withWords(t turn) turn {
-	if r.k == nil || t.Take == nil || t.Entry != nil || len(t.Options) == 0 {
+	if r.k == nil || t.Take == nil {
 		return t
 	}
 	take := t.Take
+	if t.Entry != nil || len(t.Options) == 0 {
+		t.Take = func(a prompt.Answer) turn { return r.withWords(take(a)) }
+		return t
+	}
 	t.Entry = &prompt.Entry{Beside: true}
 	t.Take = func(a prompt.Answer) turn {
 		if a.Text != "" {
-			return r.hear(a.Text)
+			return r.hear(a.Text, Tale{})
 		}
-		return take(a)
+		return r.withWords(take(a))
 	}
 	return t
 }
@@ -86,78 +76,273 @@ func (t *Talk) listener() *hear.Listener {
 	return t.ear
 }
 
-// mostMeant is how many things are offered where several may be meant.
-const mostMeant = 3
+// hear goes once through what was told, beside what was told before it: where
+// several things may be meant the crew picks, where the opposite was said it says
+// what stands, then all is shown to be agreed to. Nothing is written before.
+func (r *round) hear(text string, tale Tale) turn {
+	if len(tale.Text)+len(text) > hear.LongestStory {
+		return say("That is too long to be heard at once.")
+	}
+	rest, untouched := hear.Untouched(text)
+	story := r.listener().Hear(rest, r.k.Pump.Layout)
+	nothing := len(story.Heard) == 0 && !untouched
+	if nothing && len(tale.Agreed) == 0 && r.s.Telling {
+		return writeThen(func(s *State) {}, r.log("told, not understood: "+text))
+	}
+	if nothing && len(tale.Agreed) == 0 {
+		again := r.tell("Tell it in other words.", "goes on without it")
+		again.News = prompt.Lines(prompt.Text, "Nothing in these words was understood: "+text)
+		return again
+	}
+	tale.Text = strings.TrimSpace(tale.Text + " " + text)
+	tale.NotHeard = slices.Concat(tale.NotHeard, story.NotHeard)
+	if nothing {
+		tale.NotHeard = append(tale.NotHeard, text)
+	}
+	return r.pick(tale, fewPicks(story.Heard, &tale))
+}
 
-// pick asks which of several things is meant, for one statement after the other.
-func (r *round) pick(text string, story *hear.Story, at int, agreed []hear.Heard) turn {
-	for ; at < len(story.Heard); at++ {
-		h := story.Heard[at]
-		if h.Strength == hear.Strong || h.Is == hear.IsGuess || h.Is == hear.IsReading {
-			agreed = append(slices.Clip(agreed), h)
-			continue
-		}
-		return r.whichMeant(h, func(meant *hear.Heard) turn {
-			if meant == nil {
-				return r.pick(text, notTaken(story, h), at+1, agreed)
+// How much is offered where several things may be meant: a tired crew picks a few
+// times, of a few.
+const (
+	mostPicks = 5
+	mostMeant = 3
+	fewMeant  = 2 // where there is more to pick than once
+)
+
+// unsure says whether the crew has to pick what is meant.
+func unsure(h hear.Heard) bool {
+	return h.Strength != hear.Strong && h.Is != hear.IsGuess && h.Is != hear.IsReading
+}
+
+// fewPicks leaves out what is understood worst where there is too much to pick; it
+// is kept in the crew's words.
+func fewPicks(all []hear.Heard, tale *Tale) []hear.Heard {
+	picks := 0
+	for _, strength := range []hear.Strength{hear.Fair, hear.Weak} {
+		all = slices.DeleteFunc(slices.Clone(all), func(h hear.Heard) bool {
+			if !unsure(h) || h.Strength != strength {
+				return false
 			}
-			return r.pick(text, story, at+1, append(slices.Clip(agreed), *meant))
+			if picks++; picks <= mostPicks {
+				return false
+			}
+			tale.NotHeard = append(tale.NotHeard, h.Words)
+			return true
 		})
 	}
-	return r.agree(text, story, agreed)
+	return all
 }
 
-func notTaken(story *hear.Story, h hear.Heard) *hear.Story {
-	out := *story
-	out.NotHeard = append(slices.Clip(out.NotHeard), h.Words)
-	return &out
+// pick asks which of several things is meant, for one statement after the other.
+func (r *round) pick(tale Tale, rest []hear.Heard) turn {
+	if len(rest) == 0 {
+		return r.agree(tale)
+	}
+	h, rest := rest[0], rest[1:]
+	if !unsure(h) {
+		return r.settle(tale, h, rest)
+	}
+	most := mostMeant
+	if len(doc.Only(rest, unsure)) > 0 || tale.picked {
+		most = fewMeant
+	}
+	tale.picked = true
+	return r.whichMeant(h, most, func(meant []hear.Heard, words string) turn {
+		switch {
+		case words != "":
+			tale.Text = strings.TrimSpace(tale.Text + " " + words)
+			story := r.listener().Hear(words, r.k.Pump.Layout)
+			tale.NotHeard = slices.Concat(tale.NotHeard, story.NotHeard)
+			return r.pick(tale, append(story.Heard, rest...))
+		case len(meant) == 0:
+			tale.NotHeard = append(slices.Clip(tale.NotHeard), h.Words)
+			return r.pick(tale, rest)
+		}
+		for i := range meant {
+			meant[i].Strength = hear.Strong // the crew said so
+		}
+		return r.pick(tale, append(meant, rest...))
+	})
 }
 
-func (r *round) whichMeant(h hear.Heard, take func(*hear.Heard) turn) turn {
+// whichMeant asks what is meant by some words; it can be said in other words.
+func (r *round) whichMeant(h hear.Heard, most int, take func(meant []hear.Heard, words string) turn) turn {
 	meant := []hear.Heard{h}
 	for _, o := range h.Others {
-		if len(meant) < mostMeant {
+		if len(meant) < most {
 			other := h
 			other.Is, other.ID, other.Kind, other.Answer = o.Is, o.ID, o.Kind, o.Answer
 			meant = append(meant, other)
 		}
 	}
-	p := prompt.Prompt{ID: fmt.Sprintf("meant %d %s", h.Start, h.Answer), Body: prompt.Lines(prompt.Block, fmt.Sprintf("%q: what is meant?", h.Words))}
-	for i, m := range meant {
-		p.Options = append(p.Options, option(strconv.Itoa(i+1), pages.HeardLine(r.Book, &m)))
+	p := prompt.Prompt{
+		ID: fmt.Sprintf("meant %d %s", h.Start, h.Answer), Ask: fmt.Sprintf("%q: what is meant?", h.Words), Back: backOne, Leave: leave,
+		Entry: &prompt.Entry{Beside: true},
 	}
-	p.Options = append(p.Options, aside("none", "none of these; it is kept in your words"))
-	return ask(p, func(id string) turn {
-		if i, err := strconv.Atoi(id); err == nil {
-			return take(&meant[i-1])
-		}
-		return take(nil)
-	})
-}
-
-// agree shows all that is to be written; what is struck out is not.
-func (r *round) agree(text string, story *hear.Story, agreed []hear.Heard) turn {
-	p := prompt.Prompt{ID: "agree", Body: prompt.Lines(prompt.Block, "Understood:"), Ask: "Is that right? What is wrong can be struck out."}
-	for i, h := range agreed {
-		o := option("strike "+strconv.Itoa(i+1), pages.HeardLine(r.Book, &h)+r.against(h)+r.whenSeen(h))
+	for i, m := range meant {
+		o := option(strconv.Itoa(i+1), pages.HeardLine(r.Book, &m))
 		o.Together = true
 		p.Options = append(p.Options, o)
 	}
-	if len(story.NotHeard) > 0 {
-		p.Body = append(prompt.Lines(prompt.Block, "Not understood, kept in your words: "+strings.Join(story.NotHeard, "; ")), p.Body...)
-	}
-	p.Options = append(p.Options, aside("yes", "yes, write it down"))
-	return several(p, func(ids []string) turn {
-		if ids[0] == "yes" {
-			return writeThen(func(s *State) { s.Telling = true }, Told(r.Book, r.k, text, story, agreed, r.log)...)
-		}
-		left := slices.Clone(agreed)
-		for i := len(left) - 1; i >= 0; i-- {
-			if slices.Contains(ids, "strike "+strconv.Itoa(i+1)) {
-				left = slices.Delete(left, i, i+1)
+	p.Options = append(p.Options, aside("none", "none of these"))
+	return turn{Prompt: p, Take: func(a prompt.Answer) turn {
+		var chosen []hear.Heard
+		for i, m := range meant {
+			if slices.Contains(a.Chosen, strconv.Itoa(i+1)) {
+				chosen = append(chosen, m)
 			}
 		}
-		return r.agree(text, story, left)
+		return take(chosen, a.Text)
+	}}
+}
+
+// settle takes a statement into the tale. Where the case or the tale has the
+// opposite, both stand side by side and the crew says which is so.
+func (r *round) settle(tale Tale, h hear.Heard, rest []hear.Heard) turn {
+	with := tale
+	with.Agreed = joined(tale.Agreed, h)
+	was, where := Against(r.Book, r.k, h), "in the file"
+	earlier := func(o hear.Heard) bool { return opposite(r.Book, o, h) }
+	if said := doc.Only(tale.Agreed, earlier); len(said) > 0 {
+		was, where = said, "said before"
+		with.Agreed = joined(slices.DeleteFunc(slices.Clone(tale.Agreed), earlier), h)
+	}
+	if len(was) == 0 {
+		return r.pick(with, rest)
+	}
+	p := prompt.Prompt{
+		ID: fmt.Sprintf("opposite %d %s", h.Start, h.ID), Ask: "These do not go together. Which is so?",
+		Options: []prompt.Option{
+			option("now", "told now: "+pages.HeardLine(r.Book, &h)),
+			option("before", where+": "+strings.Join(doc.Each(was, func(o hear.Heard) string { return pages.HeardLine(r.Book, &o) }), "; ")),
+			aside("unknown", "don't know; what is told now is kept in your words"),
+		},
+	}
+	return ask(p, func(id string) turn {
+		if id == "now" {
+			return r.pick(with, rest)
+		}
+		tale.NotHeard = append(slices.Clip(tale.NotHeard), "not taken, against what was "+where+": "+h.Words)
+		return r.pick(tale, rest)
+	})
+}
+
+// joined adds a statement to others: what was said twice stands once, with the kind
+// and the figures that either told.
+func joined(all []hear.Heard, h hear.Heard) []hear.Heard {
+	all = slices.Clone(all)
+	same := func(o hear.Heard) bool {
+		return h.ID != "" && o.Is == h.Is && o.ID == h.ID && o.Answer == h.Answer && slices.Equal(o.Places, h.Places) && o.OneOf == h.OneOf &&
+			(o.Kind == "" || h.Kind == "" || o.Kind == h.Kind)
+	}
+	i := slices.IndexFunc(all, same)
+	if i < 0 {
+		return append(all, h)
+	}
+	all[i].Kind = cmp.Or(all[i].Kind, h.Kind)
+	all[i].Figures = slices.Concat(all[i].Figures, h.Figures)
+	return all
+}
+
+// agree shows all that is to be written; what is struck out is not. More can be
+// told.
+func (r *round) agree(tale Tale) turn {
+	p := prompt.Prompt{
+		ID: "agree", Ask: "Understood. Is that right?", Back: backOne, Leave: leave,
+		Entry: &prompt.Entry{Beside: true},
+	}
+	for i, h := range tale.Agreed {
+		o := option("line "+strconv.Itoa(i+1), pages.HeardLine(r.Book, &h)+r.whenSeen(h))
+		o.Together = true
+		p.Options = append(p.Options, o)
+	}
+	if _, untouched := hear.Untouched(tale.Text); untouched {
+		p.Body = append(p.Body, prompt.Line{Kind: prompt.Text, Text: "Nothing was done on the pump lately."})
+	}
+	if len(tale.NotHeard) > 0 {
+		p.Body = append(p.Body, prompt.Line{Kind: prompt.Text, Text: "Not understood, kept in your words: " + strings.Join(tale.NotHeard, "; ") + "."})
+	}
+	p.Options = append(p.Options, aside("yes", "yes, write it down"))
+	if len(tale.Agreed) > 0 {
+		p.Ask = "Understood. Is that right? What is not can be put right."
+	}
+	return turn{Prompt: p, Take: func(a prompt.Answer) turn {
+		switch {
+		case a.Text != "":
+			return r.hear(a.Text, tale)
+		case a.One() == "yes":
+			return writeThen(func(s *State) { s.Telling = true }, Told(r.Book, r.k, tale, r.log)...)
+		case len(a.Chosen) == 1:
+			at, _ := strconv.Atoi(strings.TrimPrefix(a.One(), "line "))
+			return r.putRight(tale, at-1)
+		}
+		left := tale
+		left.Agreed = nil
+		for i, h := range tale.Agreed {
+			if !slices.Contains(a.Chosen, "line "+strconv.Itoa(i+1)) {
+				left.Agreed = append(left.Agreed, h)
+			}
+		}
+		return r.agree(left)
+	}}
+}
+
+// putRight asks what is wrong with one line of what was understood.
+func (r *round) putRight(tale Tale, at int) turn {
+	h := tale.Agreed[at]
+	without := tale
+	without.Agreed = slices.Delete(slices.Clone(tale.Agreed), at, at+1)
+	p := prompt.Prompt{
+		ID: "put right " + strconv.Itoa(at+1), Back: backOne, Leave: leave, Entry: &prompt.Entry{Beside: true},
+		Ask:     "What is it instead of: " + pages.HeardLine(r.Book, &h) + "? Or say it in other words.",
+		Options: []prompt.Option{option("strike", "nothing; strike it out")},
+	}
+	instead := map[string]hear.Heard{}
+	offer := func(id string, other hear.Heard) {
+		instead[id] = other
+		p.Options = append(p.Options, option(id, pages.HeardLine(r.Book, &other)))
+	}
+	var places []evidence.Place
+	if h.Is == hear.IsSign {
+		not := h
+		not.Kind, not.Answer = "", string(evidence.Absent)
+		if h.Answer == string(evidence.Absent) {
+			not.Answer = string(evidence.Present)
+		}
+		offer("not", not)
+		if places = r.k.Pump.Places(r.Book.Signs.Get(h.ID).Level); len(places) > 1 {
+			p.Options = append(p.Options, option("where", "the same at another place"))
+		}
+	}
+	for i, o := range h.Others[:min(len(h.Others), mostMeant)] {
+		other := h
+		other.Is, other.ID, other.Kind, other.Answer = o.Is, o.ID, o.Kind, o.Answer
+		offer("other "+strconv.Itoa(i+1), other)
+	}
+	return turn{Prompt: p, Take: func(a prompt.Answer) turn {
+		switch other, ok := instead[a.One()]; {
+		case a.Text != "":
+			return r.hear(a.Text, without)
+		case ok:
+			return r.settle(without, other, nil)
+		case a.One() == "where":
+			return r.elsewhere(h, places, without)
+		}
+		return r.agree(without)
+	}}
+}
+
+// elsewhere asks where something was seen.
+func (r *round) elsewhere(h hear.Heard, places []evidence.Place, without Tale) turn {
+	p := prompt.Prompt{ID: "where " + h.ID, Ask: "Where?"}
+	for _, place := range places {
+		p.Options = append(p.Options, placeOption(place, true))
+	}
+	return several(p, func(ids []string) turn {
+		h.Places, _ = parted(places, ids)
+		h.OneOf = false
+		return r.settle(without, h, nil)
 	})
 }
 
@@ -165,19 +350,6 @@ func (r *round) agree(text string, story *hear.Story, agreed []hear.Heard) turn 
 func (r *round) whenSeen(h hear.Heard) string {
 	if SeenAtLastStop(r.Book, r.k, h) {
 		return " (as seen at the last stop; nobody opens a running pump)"
-	}
-	return ""
-}
-
-// against says what the case has of the sign so far, where that is another answer.
-func (r *round) against(h hear.Heard) string {
-	if h.Is != hear.IsSign {
-		return ""
-	}
-	for _, f := range r.k.Findings {
-		if f.Sign == h.ID && string(f.Answer) != h.Answer && h.Answer != evidence.Unknown && (len(h.Places) == 0 || f.At == (evidence.Place{}) || slices.ContainsFunc(h.Places, f.At.Touches)) {
-			return " (so far it was: " + string(f.Answer) + ")"
-		}
 	}
 	return ""
 }

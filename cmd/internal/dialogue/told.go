@@ -1,6 +1,7 @@
 package dialogue
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -11,15 +12,25 @@ import (
 	"telltale/rules"
 )
 
-// Told gives the edits that write down what was agreed to of a told story, beside
-// the crew's own words in the log: signs as findings, work as recent work, the
-// last figure of each reading of the pump. Guesses are kept in the log alone, and
-// so are checks: what they showed are signs.
-func Told(book *rules.Book, k *evidence.Case, text string, story *hear.Story, agreed []hear.Heard, log func(did string) record.Edit) []record.Edit {
+// Tale is what was told: the crew's own words, what was agreed to of them, and what
+// was not understood.
+type Tale struct {
+	Text     string
+	Agreed   []hear.Heard
+	NotHeard []string
+	picked   bool // something was picked of several
+}
+
+// Told gives the edits that write a tale down: signs as findings, work as recent
+// work, the last figure of each reading of the pump, and the crew's own words in
+// the log. Guesses are kept in the log alone, and so are checks: what they showed
+// are signs.
+func Told(book *rules.Book, k *evidence.Case, tale Tale, log func(did string) record.Edit) []record.Edit {
 	var edits []record.Edit
-	for _, h := range agreed {
+	for _, h := range tale.Agreed {
 		switch {
 		case h.Is == hear.IsSign:
+			edits = append(edits, givenUp(book, k, h)...)
 			edits = append(edits, toldSign(book.Signs.Get(h.ID), h))
 			if SeenAtLastStop(book, k, h) {
 				edits = append(edits, record.SetTaken(evidence.AtLastStop, h.ID))
@@ -35,14 +46,17 @@ func Told(book *rules.Book, k *evidence.Case, text string, story *hear.Story, ag
 			edits = append(edits, toldFigure(h, f)...)
 		}
 	}
-	edits = append(edits, log("told: "+text))
-	for _, h := range agreed {
+	edits = append(edits, log("told: "+tale.Text))
+	if _, untouched := hear.Untouched(tale.Text); untouched {
+		edits = append(edits, log(untouchedLog))
+	}
+	for _, h := range tale.Agreed {
 		if line := keptInWords(h); line != "" {
 			edits = append(edits, log(line))
 		}
 	}
-	if len(story.NotHeard) > 0 {
-		edits = append(edits, log("told, not understood: "+strings.Join(story.NotHeard, "; ")))
+	if len(tale.NotHeard) > 0 {
+		edits = append(edits, log("told, not understood: "+strings.Join(tale.NotHeard, "; ")))
 	}
 	return edits
 }
@@ -68,33 +82,97 @@ func toldFigure(h hear.Heard, f hear.Figure) []record.Edit {
 	return nil
 }
 
+// untouchedLog is what the log says where the crew told that nothing was done.
+const untouchedLog = "told: nothing was done on the pump lately"
+
+// toldUntouched says whether the crew told that nothing was done on the pump lately.
+func (r *round) toldUntouched() bool {
+	return slices.ContainsFunc(r.k.Log, func(e evidence.LogEntry) bool { return e.Did == untouchedLog })
+}
+
+// Against gives what the case has of a told sign that cannot be so beside it: the
+// opposite, or another of its kinds, at a place that is told of.
+func Against(book *rules.Book, k *evidence.Case, h hear.Heard) (out []hear.Heard) {
+	for _, f := range k.Findings {
+		there := hear.Heard{Is: hear.IsSign, ID: f.Sign, Answer: string(f.Answer), Kind: f.Kind}
+		if f.At != (evidence.Place{}) {
+			there.Places = []evidence.Place{f.At}
+		}
+		if !f.Measured && opposite(book, there, h) {
+			out = append(out, there)
+		}
+	}
+	return out
+}
+
+// givenUp takes out of the case what a told sign stands against.
+func givenUp(book *rules.Book, k *evidence.Case, h hear.Heard) []record.Edit {
+	was := Against(book, k, h)
+	switch {
+	case len(was) == 0:
+		return nil
+	case slices.ContainsFunc(was, func(o hear.Heard) bool { return len(o.Places) == 0 }):
+		return []record.Edit{record.ClearFinding(h.ID)}
+	}
+	return []record.Edit{record.ClearFinding(h.ID, placesTold(book.Signs.Get(h.ID), h)...)}
+}
+
+// opposite says whether two words of a sign exclude each other.
+func opposite(book *rules.Book, was, now hear.Heard) bool {
+	unknown := string(evidence.Unknown)
+	if was.Is != hear.IsSign || now.Is != hear.IsSign || was.ID != now.ID || was.Answer == unknown || now.Answer == unknown {
+		return false
+	}
+	sign := book.Signs.Get(now.ID)
+	there, here := placesTold(sign, was), placesTold(sign, now)
+	same := was.Answer == now.Answer && (was.Kind == "" || now.Kind == "" || was.Kind == now.Kind)
+	switch {
+	case same:
+		return false
+	case sign.Level == evidence.OfPump:
+		return true
+	case len(there) == 0 && len(here) == 0:
+		return true
+	case len(there) == 0:
+		return was.Answer == string(evidence.Absent) // it is nowhere, and is somewhere with the place named
+	case len(here) == 0:
+		return now.Answer == string(evidence.Absent)
+	}
+	return slices.ContainsFunc(here, func(p evidence.Place) bool { return slices.ContainsFunc(there, p.Touches) })
+}
+
 // SeenAtLastStop says whether what was told can only have been seen with covers
 // off, of a pump that runs: it is written down as seen at the last stop, and the
 // crew is told so before.
 func SeenAtLastStop(book *rules.Book, k *evidence.Case, h hear.Heard) bool {
-	return h.Is == hear.IsSign && h.Answer != evidence.Unknown && k.Pump.State == evidence.Running && book.Signs.Get(h.ID).CoversOff()
+	return h.Is == hear.IsSign && h.Answer != string(evidence.Unknown) && k.Pump.State == evidence.Running && book.Signs.Get(h.ID).CoversOff()
 }
 
-// toldSign writes a sign where it was told. At one of several places is
-// somewhere: the case has no narrower word for it.
+// toldSign writes a sign where it was told.
 func toldSign(s *rules.Sign, h hear.Heard) record.Edit {
 	answer := h.Answer
 	if h.Kind != "" && answer == string(evidence.Present) {
 		answer = h.Kind
 	}
-	places := h.Places
-	if h.OneOf || s.Level == evidence.OfPump {
-		places = nil
+	return record.SetFinding(s.ID, answer, placesTold(s, h)...)
+}
+
+// placesTold are the places at which a told sign is written; none: the pump, or
+// somewhere. At one of several places is somewhere: the case has no narrower word
+// for it.
+func placesTold(s *rules.Sign, h hear.Heard) []evidence.Place {
+	switch {
+	case h.OneOf, s.Level == evidence.OfPump:
+		return nil
+	case s.Level != evidence.OfCylinder:
+		return h.Places
 	}
-	if s.Level == evidence.OfCylinder {
-		places = slices.Clone(places)
-		for i := range places {
-			places[i].End = ""
-		}
-		slices.SortFunc(places, func(a, b evidence.Place) int { return slices.Compare([]string{a.Cylinder}, []string{b.Cylinder}) })
-		places = slices.Compact(places)
+	places := slices.Clone(h.Places)
+	for i := range places {
+		places[i].End = ""
 	}
-	return record.SetFinding(s.ID, answer, places...)
+	slices.SortFunc(places, func(a, b evidence.Place) int { return cmp.Compare(a.Cylinder, b.Cylinder) })
+	return slices.Compact(places)
 }
 
 // keptInWords is what the log keeps of a statement that no key of the case takes.

@@ -181,6 +181,16 @@ func Each[T, U any](list []T, one func(T) U) (out []U) {
 	return out
 }
 
+// Only gives those of a list that are so.
+func Only[T any](list []T, so func(T) bool) (out []T) {
+	for _, x := range list {
+		if so(x) {
+			out = append(out, x)
+		}
+	}
+	return out
+}
+
 // If is a text that is said only where something holds; else it is empty.
 func If(holds bool, text string) string {
 	if holds {

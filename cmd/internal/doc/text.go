@@ -74,6 +74,9 @@ func (t *text) para(first, rest, text string) {
 	}
 }
 
+// Width is how many columns of a terminal a text takes.
+func Width(text string) int { return runewidth.StringWidth(text) }
+
 // Wrap breaks text at blanks to lines of at most firstWidth and then width
 // columns; a word longer than the line is cut. No line has less than two
 // columns, since a rune may take as many. A figure stays with its per cent sign.

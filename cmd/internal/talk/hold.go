@@ -49,9 +49,8 @@ func (t *Terminal) Hold(c Conversation) error {
 func (t *Terminal) put(p *prompt.Prompt) prompt.Answer {
 	from := 0
 	for t.err == nil {
-		t.Show(p.Body)
-		menu := menuOf(p, from)
-		t.offer(question(p), menu)
+		menu := t.menuOf(p, from)
+		t.offer(p, menu)
 		a, picked := t.answer(p, menu)
 		if picked == nil {
 			t.idle = 0
@@ -106,11 +105,9 @@ func understood(p *prompt.Prompt, menu []entry, typed string) (a prompt.Answer, 
 		for _, c := range chosen {
 			a.Chosen = append(a.Chosen, c.id)
 		}
-	case typed == "?":
-		return a, nil, help(p, menu)
 	case p.Entry == nil || typed == "" && p.Entry.Blank == "" || beside && !tells(typed):
 		return a, nil, refusal(typed, menu)
-	case len(menu) > 0 && notNumber == nil:
+	case len(p.Options) > 0 && notNumber == nil:
 		return a, nil, "There is no number " + prompt.Clip(typed) + " here."
 	default:
 		a.Text = typed
@@ -133,7 +130,7 @@ const shortestTold = 3
 
 // help says what can be typed.
 func help(p *prompt.Prompt, menu []entry) string {
-	out := refusal("", menu) + " b goes back, q leaves."
+	out := refusal("", menu)
 	if p.Entry != nil && p.Entry.Beside {
 		out += " Or tell what you saw, in your own words."
 	}
@@ -150,94 +147,116 @@ func question(p *prompt.Prompt) string {
 		out += " Enter " + p.Entry.Blank + "."
 	}
 	if slices.ContainsFunc(p.Options, func(o prompt.Option) bool { return o.Together }) {
-		out += " (several numbers with blanks between)"
+		out += " (several: 1 2)"
 	}
 	return strings.TrimSpace(out)
 }
 
-// entry is one line of a menu. Without an id it is no answer.
+// entry is one answer of a menu. Without an id it is no answer.
 type entry struct {
 	typed, text string
 	id          string
 	together    bool
-	lettered    bool
+	beside      bool // stands below the answers, with others on a line
 	leaves      bool
 	shows       []prompt.Line
 	from        int // where a long list goes on
 }
 
 // perPage is how many entries of a long list stand on the screen at once, besides
-// what has a letter.
+// what is below them.
 const perPage = 7
 
-// letters is what is typed for what stands beside the answers, by the first word
-// of its id; what is not here goes by the first letter of that word.
-var letters = map[string]string{
-	"somewhere": "e", "unknown": "d", "not": "n", "nothing": "x", "who": "i",
+// besideLines is how much of the screen is kept for what stands around a long list.
+const besideLines = 12
+
+// The keys that mean the same on every screen, by the id of the option.
+const (
+	leaveKey = "q"
+	helpKey  = "?"
+)
+
+var keys = map[string]string{
+	"yes": "y", "no": "n", "none": "n", "nothing": "n", "not-now": "n", "not-done": "n", "unknown": "d", prompt.Back: "b", "why": helpKey,
 }
 
-// menuOf gives the lines of a prompt: what is numbered, of a long list that can be
-// narrowed a page, then what has a letter.
-func menuOf(p *prompt.Prompt, from int) []entry {
-	var numbered, lettered []entry
+// menuOf gives the answers of a prompt: what is numbered, of a long list a page,
+// then what stands beside: by a key of every screen, or by the next number.
+func (t *Terminal) menuOf(p *prompt.Prompt, from int) []entry {
+	var menu, beside []entry
 	own := ownNumbers(p.Options)
+	next := 1
 	for _, o := range p.Options {
-		e := entry{text: o.Title, id: o.ID, together: o.Together, shows: o.Shows}
+		e := entry{text: o.Title, id: o.ID, together: o.Together, beside: o.Aside, shows: o.Shows}
 		if o.Shows != nil {
 			e.id, e.from = "", from
 		}
 		if o.Aside {
-			lettered = append(lettered, e.by(o.ID))
+			e.typed = keys[o.ID]
+			beside = append(beside, e)
 			continue
 		}
-		e.typed = strconv.Itoa(len(numbered) + 1)
+		e.typed = strconv.Itoa(next)
 		if own {
 			e.typed = o.About.Cylinder
 		}
-		numbered = append(numbered, e)
+		if n, err := strconv.Atoi(e.typed); err == nil {
+			next = max(next, n) + 1
+		}
+		menu = append(menu, e)
 	}
-	if p.Entry != nil && len(numbered) > perPage {
-		to := min(from+perPage, len(numbered))
-		more := entry{text: fmt.Sprintf("more (%d)", len(numbered)-to), from: to}
-		if to == len(numbered) {
-			more = entry{text: "from the first again"}
+	if per := t.perPage(p); len(menu) > per {
+		to := min(from+per, len(menu))
+		more := entry{text: fmt.Sprintf("more (%d)", len(menu)-to), beside: true, from: to}
+		if to == len(menu) {
+			more = entry{text: "more, from the first again", beside: true}
 		}
-		numbered = numbered[from:to]
-		for i := range numbered {
-			numbered[i].typed = strconv.Itoa(i + 1)
+		menu = slices.Clone(menu[from:to])
+		for i := range menu {
+			menu[i].typed = strconv.Itoa(i + 1)
 		}
-		lettered = slices.Insert(lettered, 0, more.by("more"))
+		next = len(menu) + 1
+		beside = slices.Insert(beside, 0, more)
 	}
 	if p.Back != "" {
-		lettered = append(lettered, entry{text: p.Back, id: prompt.Back}.by(prompt.Back))
+		beside = append(beside, entry{typed: keys[prompt.Back], text: p.Back, id: prompt.Back, beside: true})
 	}
 	if p.Leave != "" {
-		lettered = append(lettered, entry{text: p.Leave, leaves: true}.by("quit"))
+		beside = append(beside, entry{typed: leaveKey, text: p.Leave, beside: true, leaves: true})
 	}
-	menu := numbered
-	for _, e := range lettered {
-		menu = append(menu, e.apart(menu))
+	for _, e := range beside {
+		if e.typed == "" || slices.ContainsFunc(menu, func(o entry) bool { return o.typed == e.typed }) {
+			e.typed = strconv.Itoa(next)
+			next++
+		}
+		menu = append(menu, e)
 	}
+	return withHelp(p, menu, from)
+}
+
+// withHelp has ? say why it is asked, where there is a reason, and what can be typed.
+func withHelp(p *prompt.Prompt, menu []entry, from int) []entry {
+	i := slices.IndexFunc(menu, func(e entry) bool { return e.typed == helpKey })
+	if i < 0 {
+		i, menu = len(menu), append(menu, entry{typed: helpKey, text: "help", beside: true, from: from})
+	}
+	said := menu[i]
+	menu = append(slices.Delete(menu, i, i+1), said) // it stands last
+	last := &menu[len(menu)-1]
+	last.shows = append(slices.Clip(last.shows), prompt.Line{Kind: prompt.Below, Text: help(p, menu)})
 	return menu
 }
 
-// by gives an entry the letter of an id.
-func (e entry) by(id string) entry {
-	word, _, _ := strings.Cut(strings.ReplaceAll(id, "-", " "), " ")
-	e.lettered, e.typed = true, letters[word]
-	if e.typed == "" {
-		e.typed = word[:1]
+// perPage is how many answers of a prompt stand on a screen: of a list that words
+// narrow a few, of another as many as fit.
+func (t *Terminal) perPage(p *prompt.Prompt) int {
+	switch {
+	case p.Entry != nil && !p.Entry.Beside:
+		return perPage
+	case t.height > 0:
+		return max(perPage, t.height-besideLines)
 	}
-	return e
-}
-
-// apart numbers a letter that stands in the menu already: d, d2, d3.
-func (e entry) apart(menu []entry) entry {
-	letter := e.typed
-	for n := 2; slices.ContainsFunc(menu, func(o entry) bool { return o.typed == e.typed }); n++ {
-		e.typed = letter + strconv.Itoa(n)
-	}
-	return e
+	return len(p.Options)
 }
 
 // ownNumbers says whether the options proper are cylinders that are numbered:
@@ -259,26 +278,62 @@ func ownNumbers(options []prompt.Option) bool {
 	return own
 }
 
-// offer writes the question and its answers. They are kept together: if they
-// do not fit below what stands on the screen, it pauses before them.
-func (t *Terminal) offer(question string, menu []entry) {
-	var lines []string
-	if question != "" {
-		lines = doc.Wrap(question, t.width, t.width)
+// offer writes a prompt. All of it is kept together: if it does not fit below what
+// stands on the screen, it pauses before it. Of one that is longer than the screen
+// the end of what is said stays with the answers.
+func (t *Terminal) offer(p *prompt.Prompt, menu []entry) {
+	body := t.laid(p.Body)
+	var asked []string
+	if q := question(p); q != "" {
+		asked = doc.Wrap(q, t.width, t.width)
 	}
+	asked = append(asked, t.answers(menu)...)
+	long := len(body) + len(asked) - t.room()
+	if t.height > 0 && t.used > 0 && t.used+len(body)+len(asked) > t.room() {
+		t.pause()
+	}
+	if t.height > 0 && long > 0 && len(body) > 0 {
+		first := min(long, len(body))
+		t.write(body[:first])
+		t.pause()
+		body = body[first:]
+	}
+	t.write(append(body, asked...))
+}
+
+// answers lays a menu out: each answer on a line, then what stands beside them.
+func (t *Terminal) answers(menu []entry) (lines []string) {
+	row := ""
 	for _, e := range menu {
 		lead := fmt.Sprintf("%3s  ", e.typed)
+		if e.beside {
+			if on := row + "   " + e.typed + "  " + e.text; row != "" && t.fits(on) {
+				row = on
+				continue
+			}
+			lines = append(lines, filled(row)...)
+			if row = lead + e.text; t.fits(row) {
+				continue
+			}
+			row = ""
+		}
 		for _, line := range doc.Wrap(e.text, t.width-len(lead), t.width-optionIndent) {
 			lines = append(lines, lead+line)
 			lead = strings.Repeat(" ", optionIndent)
 		}
 	}
-	if t.height > 0 && t.used > 0 && t.used+len(lines) > t.room() {
-		t.pause()
+	return append(lines, filled(row)...)
+}
+
+// fits says whether a text stands on one line.
+func (t *Terminal) fits(text string) bool { return doc.Width(doc.Shown(text)) <= t.width }
+
+// filled is a row, if there is anything in it.
+func filled(row string) []string {
+	if row == "" {
+		return nil
 	}
-	for _, line := range lines {
-		t.line(line)
-	}
+	return []string{row}
 }
 
 // optionIndent is how far the text of an option stands to the right.
@@ -296,7 +351,7 @@ func match(typed string, menu []entry, byWords bool) []entry {
 		return []entry{e}
 	}
 	for _, e := range menu {
-		if byWords && typed != "" && strings.EqualFold(typed, e.text) {
+		if typed != "" && (byWords && strings.EqualFold(typed, e.text) || e.beside && strings.EqualFold(typed, firstWord(e.text))) {
 			return []entry{e}
 		}
 	}
@@ -318,10 +373,20 @@ func match(typed string, menu []entry, byWords bool) []entry {
 	return out
 }
 
-// short finds what y, n and ? stand for where no entry has that letter: the one
-// that begins with yes, the one that begins with no, why it is asked.
+// firstWord is by what an answer that stands beside the others can be typed too,
+// such as "report" or "more"; "" of a text that begins with a shorter word.
+func firstWord(text string) string {
+	word, _, _ := strings.Cut(text, " ")
+	if word = strings.TrimRight(word, ",;.:?"); len([]rune(word)) < shortestTold {
+		return ""
+	}
+	return word
+}
+
+// short finds what y and n stand for where no entry has that key: the one that
+// begins with yes, the one that begins with no.
 func short(typed string, menu []entry) (entry, bool) {
-	begins := map[string]string{"y": "yes", "yes": "yes", "n": "no", "no": "no", "?": "why"}[strings.ToLower(typed)]
+	begins := map[string]string{"y": "yes", "yes": "yes", "n": "no", "no": "no"}[strings.ToLower(typed)]
 	if begins == "" {
 		return entry{}, false
 	}
@@ -342,8 +407,10 @@ func refusal(typed string, menu []entry) string {
 	var numbers, keys []string
 	several := ""
 	for _, e := range menu {
-		if e.lettered {
-			keys = append(keys, e.typed)
+		if _, err := strconv.Atoi(e.typed); err != nil {
+			if e.typed != helpKey {
+				keys = append(keys, e.typed)
+			}
 			continue
 		}
 		numbers = append(numbers, e.typed)
@@ -358,7 +425,7 @@ func refusal(typed string, menu []entry) string {
 	switch {
 	case out != "" && len(keys) > 0:
 		out += " or "
-	case len(menu) == 0:
+	case out == "" && len(keys) == 0:
 		out = "an answer"
 	}
 	out = "Type " + out + strings.Join(keys, ", ") + several + "."

@@ -45,59 +45,72 @@ func (t *Terminal) Err() error {
 
 // Say writes a paragraph wrapped to the width, indented; it pauses when the
 // screen is full.
-func (t *Terminal) Say(indent int, text string) {
-	lead := strings.Repeat(" ", indent)
-	for _, line := range doc.Wrap(text, t.width-indent, t.width-indent) {
-		t.line(lead + line)
-	}
-}
+func (t *Terminal) Say(indent int, text string) { t.write(t.wrapped(indent, text)) }
 
 // Gap writes an empty line.
 func (t *Terminal) Gap() { t.line("") }
 
 // Head writes a heading with an empty line before it.
 func (t *Terminal) Head(text string) {
-	t.Gap()
-	t.Say(0, strings.ToUpper(text))
-}
-
-// item writes a paragraph behind a mark, such as "-", its other lines under the
-// first.
-func (t *Terminal) item(indent int, mark, text string) {
-	lead := strings.Repeat(" ", indent) + mark + " "
-	for _, line := range doc.Wrap(text, t.width-len(lead), t.width-len(lead)) {
-		t.line(lead + line)
-		lead = strings.Repeat(" ", len(lead))
-	}
+	t.Show(prompt.Lines(prompt.Head, text))
 }
 
 // Show writes lines as a terminal shows them.
-func (t *Terminal) Show(lines []prompt.Line) {
+func (t *Terminal) Show(lines []prompt.Line) { t.write(t.laid(lines)) }
+
+func (t *Terminal) write(lines []string) {
+	for _, line := range lines {
+		t.line(line)
+	}
+}
+
+// wrapped is a paragraph in lines of the width, indented.
+func (t *Terminal) wrapped(indent int, text string) []string {
+	lines := doc.Wrap(text, t.width-indent, t.width-indent)
+	for i := range lines {
+		lines[i] = strings.Repeat(" ", indent) + lines[i]
+	}
+	return lines
+}
+
+// item is a paragraph behind a mark, such as "-", its other lines under the first.
+func (t *Terminal) item(indent int, mark, text string) []string {
+	lead := strings.Repeat(" ", indent) + mark + " "
+	lines := doc.Wrap(text, t.width-len(lead), t.width-len(lead))
+	for i := range lines {
+		lines[i] = lead + lines[i]
+		lead = strings.Repeat(" ", len(lead))
+	}
+	return lines
+}
+
+// laid lays lines out as a terminal shows them.
+func (t *Terminal) laid(lines []prompt.Line) (out []string) {
 	for _, l := range lines {
 		switch l.Kind {
 		case prompt.Head:
-			t.Head(l.Text)
+			out = append(append(out, ""), t.wrapped(0, strings.ToUpper(l.Text))...)
 		case prompt.Text:
-			t.Say(0, l.Text)
+			out = append(out, t.wrapped(0, l.Text)...)
 		case prompt.Block:
-			t.Gap()
-			t.Say(0, l.Text)
+			out = append(append(out, ""), t.wrapped(0, l.Text)...)
 		case prompt.Below:
-			t.Say(2, l.Text)
+			out = append(out, t.wrapped(2, l.Text)...)
 		case prompt.Item:
-			t.item(2, cmp.Or(l.Mark, "-"), l.Text)
+			out = append(out, t.item(2, cmp.Or(l.Mark, "-"), l.Text)...)
 		case prompt.Under:
 			if l.Mark == "" {
-				t.Say(4, l.Text)
+				out = append(out, t.wrapped(4, l.Text)...)
 				continue
 			}
-			t.item(4, l.Mark, l.Text)
+			out = append(out, t.item(4, l.Mark, l.Text)...)
 		case prompt.Done:
-			t.Say(0, "[x] "+l.Text)
+			out = append(out, t.wrapped(0, "[x] "+l.Text)...)
 		case prompt.Open:
-			t.Say(0, "[ ] "+l.Text)
+			out = append(out, t.wrapped(0, "[ ] "+l.Text)...)
 		}
 	}
+	return out
 }
 
 // line writes one line, and waits for Enter when the screen is full.
@@ -120,11 +133,14 @@ func (t *Terminal) print(text string) {
 // room is how many lines fit on the screen above the one that is typed on.
 func (t *Terminal) room() int { return max(1, t.height-2) }
 
-// pause waits for Enter. What was typed besides is no answer: nobody can have
-// read yet what it would be the answer to.
+// pause waits for Enter; q leaves here too. What was typed besides is no answer:
+// nobody can have read yet what it would be the answer to.
 func (t *Terminal) pause() {
 	t.print("-- Enter for more -- ")
-	if typed := t.read(); typed != "" {
+	switch typed := t.read(); {
+	case strings.EqualFold(typed, leaveKey):
+		t.err = ErrLeft
+	case typed != "":
 		t.line(fmt.Sprintf("(%q is not taken as an answer: read on first.)", prompt.Clip(typed)))
 	}
 }

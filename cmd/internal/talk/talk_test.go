@@ -70,8 +70,9 @@ func TestOneIsChosen(t *testing.T) {
 		"below zero":          {"-1\n1\n", three(), "yes", `"-1" is no answer here`},
 		"two at once":         {"1 2\n1\n", three(), "yes", `"1 2" is no answer here`},
 		"its own number":      {"4\n", cylinders(), "at 4", ""},
-		"by letter":           {"A\n", cylinders(), "all", ""},
-		"not its place":       {"1\n2\n", cylinders(), "at 2", `"1" is no answer here. Type 2, 4, 5, 7 or n, a; several`},
+		"by the next number":  {"8\n", cylinders(), "all", ""},
+		"by its first word":   {"ALL\n", cylinders(), "all", ""},
+		"not its place":       {"1\n2\n", cylinders(), "at 2", `"1" is no answer here. Type 2, 4, 5, 7, 8 or n; several`},
 		"control letters":     {"\x1b[A\x002\x07\n2\n", three(), "no", `"[A2" is no answer here`},
 		"broken letters":      {"\xff\xfe1\n", three(), "yes", ""},
 		"very long":           {strings.Repeat("x", 1_000_000) + "\n2\n", three(), "no", `"` + strings.Repeat("x", 30) + `..." is no answer`},
@@ -103,7 +104,7 @@ func TestSeveral(t *testing.T) {
 		"said twice":                {"5 5 5\n", []string{"at 5"}},
 		"by words":                  {"cylinder 5\n", []string{"at 5"}},
 		"a key alone":               {"n\n", []string{"none"}},
-		"a key among numbers":       {"2 n\na\n", []string{"all"}},
+		"a key among numbers":       {"2 n\n8\n", []string{"all"}},
 		"one wrong makes all wrong": {"2 3\n2\n", []string{"at 2"}},
 		"only commas":               {", ,\n2\n", []string{"at 2"}},
 	} {
@@ -166,21 +167,23 @@ func TestWordsAlone(t *testing.T) {
 // typed is what is typed for each line of a menu.
 func typed(p prompt.Prompt) []string {
 	var out []string
-	for _, e := range menuOf(&p, 0) {
+	term, _ := heard("", 80, 0)
+	for _, e := range term.menuOf(&p, 0) {
 		out = append(out, e.typed)
 	}
 	return out
 }
 
-func TestNumbersSkipWhatHasALetter(t *testing.T) {
+func TestTheSameKeysOnEveryScreen(t *testing.T) {
 	p := prompt.Prompt{Back: "back", Leave: "leave", Options: []prompt.Option{
 		{ID: "a"}, {ID: "why", Aside: true, Shows: []prompt.Line{}}, {ID: "b"}, {ID: "unknown", Aside: true}, {ID: "doubt x", Aside: true}, {ID: "doubt y", Aside: true}, {ID: "not-now", Aside: true},
 	}}
-	assert.Equal(t, []string{"1", "2", "w", "d", "d2", "d3", "n", "b", "q"}, typed(p))
-	assert.Equal(t, "Type 1, 2 or w, d, d2, d3, n, b, q.", refusal("", menuOf(&p, 0)))
+	assert.Equal(t, []string{"1", "2", "d", "3", "4", "n", "b", "q", "?"}, typed(p))
+	term, _ := heard("", 80, 0)
+	assert.Equal(t, "Type 1 to 4 or d, n, b, q.", refusal("", term.menuOf(&p, 0)))
 	four := prompt.Prompt{Options: make([]prompt.Option, 4)}
-	assert.Equal(t, "Type 1 to 4.", refusal("", menuOf(&four, 0)))
-	assert.Equal(t, "Type q.", refusal("", menuOf(&prompt.Prompt{Leave: "leave"}, 0)))
+	assert.Equal(t, "Type 1 to 4.", refusal("", term.menuOf(&four, 0)))
+	assert.Equal(t, "Type q.", refusal("", term.menuOf(&prompt.Prompt{Leave: "leave"}, 0)))
 }
 
 // A long list that words narrow stands on the screen a page at a time, nine lines
@@ -190,19 +193,19 @@ func TestALongListIsShownByPages(t *testing.T) {
 	for n := range 17 {
 		p.Options = append(p.Options, prompt.Option{ID: fmt.Sprint(n), Title: fmt.Sprintf("sign %d", n)})
 	}
-	assert.LessOrEqual(t, len(menuOf(&p, 0)), 9)
-	for input, want := range map[string]string{"7\n": "6", "m\n1\n": "7", "m\nm\n3\n": "16", "m\nm\nm\n2\n": "1"} {
+	assert.LessOrEqual(t, len(typed(p)), 10)
+	for input, want := range map[string]string{"7\n": "6", "8\n1\n": "7", "more\n8\n3\n": "16", "8\n8\n4\n2\n": "1"} {
 		t.Run(input, func(t *testing.T) {
 			term, out := heard(input, 80, 0)
 			a, err := term.put(&p), term.Err()
 			require.NoError(t, err)
 			assert.Equal(t, want, a.One(), input)
-			assert.Contains(t, out.String(), "  m  more (10)\n")
-			assert.Equal(t, strings.Count(input, "m") > 1, strings.Contains(out.String(), "from the first again"))
+			assert.Contains(t, out.String(), "  8  more (10)   b  back   ?  help\n")
+			assert.Equal(t, strings.Count(input, "\n") > 2, strings.Contains(out.String(), "from the first again"))
 		})
 	}
 	p.Entry, p.Options = nil, p.Options[:12]
-	assert.Len(t, menuOf(&p, 0), 13, "what cannot be narrowed stands whole")
+	assert.Len(t, typed(p), 14, "what cannot be narrowed stands whole")
 }
 
 // What only shows something is no answer: it is shown, and the prompt again.
@@ -210,12 +213,12 @@ func TestWhatIsLookedUp(t *testing.T) {
 	p := three()
 	p.News, p.Body = prompt.Lines(prompt.Text, "Said once."), prompt.Lines(prompt.Block, "Look at the wiper.")
 	p.Options = append(p.Options, prompt.Option{ID: "why", Title: "why?", Aside: true, Shows: prompt.Lines(prompt.Below, "Because.")})
-	term, out := heard("w\n1\n", 80, 0)
+	term, out := heard("?\n1\n", 80, 0)
 	c := &once{p: p}
 	require.NoError(t, term.Hold(c))
 	assert.Equal(t, "yes", c.a.One())
-	menu := "\nLook at the wiper.\nDoes it leak?\n  1  yes\n  2  no\n  w  why?\n  q  leave\n> "
-	assert.Equal(t, "Said once.\n"+menu+"  Because.\n"+menu+"That was it.\n", out.String())
+	menu := "\nLook at the wiper.\nDoes it leak?\n  1  yes\n  2  no\n  q  leave   ?  why?\n> "
+	assert.Equal(t, "Said once.\n"+menu+"  Because.\n  Type 1, 2 or q.\n"+menu+"That was it.\n", out.String())
 }
 
 // once is a conversation of one prompt.
@@ -282,7 +285,7 @@ func TestAnswersAreKeptTogether(t *testing.T) {
 	assert.Equal(t, "no", a.One())
 	screens := strings.Split(out.String(), "-- Enter for more --")
 	require.Len(t, screens, 2)
-	assert.Contains(t, screens[1], "Does it leak?\n  1  yes\n  2  no\n  q  leave\n")
+	assert.Contains(t, screens[1], "Does it leak?\n  1  yes\n  2  no\n  q  leave   ?  help\n")
 	assert.Contains(t, screens[1], `"1" is not taken as an answer`)
 }
 
