@@ -121,8 +121,11 @@ func (w *Weighed) reasoned() []int {
 }
 
 // Solve is Weigh without what the reasons need.
-func (m *Model) Solve() (*Weighed, error) {
-	w := &Weighed{Model: m, solver: &noisyor.Solver{}, chains: &noisyor.Chains{}}
+func (m *Model) Solve() (*Weighed, error) { return m.SolveWithin(noisyor.DefaultMaxWidth) }
+
+// SolveWithin is Solve that refuses what is wider than so much.
+func (m *Model) SolveWithin(width int) (*Weighed, error) {
+	w := &Weighed{Model: m, solver: &noisyor.Solver{MaxWidth: width}, chains: &noisyor.Chains{}}
 	if err := w.solveAll(); err != nil {
 		return nil, err
 	}

@@ -78,6 +78,8 @@
 //     touches it. The most bits open at once are the width. The trees are put in an
 //     order that keeps it small; parts without a common tree never share a bit.
 //   - A source with one or two links and nothing under it is worked in at one walk.
+//   - Among the trees of the causes with several sources, what touches one observation,
+//     with all below it, is worked in as one more link of what it lies under.
 //   - The causes with several sources are halved again and again. At each half the trees
 //     are worked in that hold no cause of it, so that most are worked in once for many
 //     causes, and what no other tree touches is closed. That takes about as long as 14

@@ -26,7 +26,8 @@ type Review struct {
 type Judged struct {
 	Choice
 	Next, Goal Action // the tool's next step, and the check that it leads to
-	NoNext     bool   // the tool had nothing left, or could not weigh
+	NoNext     bool   // the tool had nothing left
+	Unweighed  bool   // the tool could not weigh what was known
 	Guess      bool   // the tool had no check left, and its next is the likeliest cause
 	Same       bool   // the trainee chose the tool's next step
 	// Of a check, or of what leads to one: its chance to find a cause behind
@@ -130,7 +131,11 @@ func (s *Session) judge(c Choice) (Judged, error) {
 	if mistake(err) != nil {
 		return j, err
 	}
-	if j.NoNext = !ok || err != nil; j.NoNext {
+	if err != nil {
+		j.Unweighed = true
+		return j, nil
+	}
+	if j.NoNext = !ok; j.NoNext {
 		return j, nil
 	}
 	j.Next, j.Goal, j.Same = next, goal, next == c.Action

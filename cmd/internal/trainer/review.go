@@ -119,6 +119,9 @@ func toolsEnd(best *practice.Session) string {
 	if v := best.Verdict(); v.Ended && len(v.Unproved) > 0 {
 		return "found by a guess"
 	}
+	if best.End == practice.Running {
+		return "broken off: too many findings to weigh together"
+	}
 	return endWords[best.End]
 }
 
@@ -270,6 +273,9 @@ var doWords = map[practice.Doing]string{
 func (x *Exercise) beside(j *practice.Judged) string {
 	if j.NoNext {
 		return "The tool had no step left."
+	}
+	if j.Unweighed {
+		return "The tool does not weigh so many findings together."
 	}
 	own := ""
 	switch {
