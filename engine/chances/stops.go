@@ -28,8 +28,9 @@ func (m *Model) Stops() []*rules.Stop {
 		return m.stops
 	}
 	m.stops = []*rules.Stop{}
+	standing := m.standing()
 	for _, s := range m.Book.Stops.List {
-		if s.When.Holds(m.standing(s), m.Book) {
+		if s.When.Holds(standing(s), m.Book) {
 			m.stops = append(m.stops, s)
 		}
 	}
@@ -96,7 +97,7 @@ func (m *Model) ToldStops() []Stop {
 // raisedByLocal says whether a stop of the built-in book holds by the condition
 // of the local book alone.
 func (m *Model) raisedByLocal(stop *rules.Stop) bool {
-	return !stop.When.HoldsAlone(m.standing(stop), m.Book)
+	return !stop.When.HoldsAlone(m.standing()(stop), m.Book)
 }
 
 // stopTitle is the title of a stop condition with the figures of the ratings
@@ -140,25 +141,43 @@ func (m *Model) stopDo(stop *rules.Stop) []string {
 // it was looked at again: the sign in the case is from before. Safety steps,
 // openings and the return to service go on hearing all that the case says.
 
-// standing is the case that a stop condition is held against: without causes
+// standing gives the case that a stop condition is held against: without causes
 // that were put right, and without the signs that they account for. A stop that
 // leaves the pump to the well hears each sign until it is answered, and one that
 // hears what was taken beside moving parts hears the whole case. A local book's
 // causes end no stop of the built-in book.
-func (m *Model) standing(stop *rules.Stop) *evidence.Case {
-	if len(m.Case.LookedAgain) == 0 || stop.When.AsksBeside() {
-		return m.Case
+// It is worked out once for all stops
+// that hear it alike.
+func (m *Model) standing() func(stop *rules.Stop) *evidence.Case {
+	type hears struct {
+		book  *rules.Book
+		leave bool
 	}
-	book := m.Book
-	if book.Under != nil && book.Under.Stops.Get(stop.ID) != nil {
-		book = book.Under
+	heard := map[hears]*evidence.Case{}
+	return func(stop *rules.Stop) *evidence.Case {
+		if len(m.Case.LookedAgain) == 0 || stop.When.AsksBeside() {
+			return m.Case
+		}
+		h := hears{m.Book, stop.LeavePump}
+		if under := m.Book.Under; under != nil && under.Stops.Get(stop.ID) != nil {
+			h.book = under
+		}
+		if heard[h] == nil {
+			heard[h] = m.standingBy(h.book, h.leave)
+		}
+		return heard[h]
 	}
+}
+
+// standingBy is the case as the stops of a book hear it that leave the pump to the well, or
+// do not.
+func (m *Model) standingBy(book *rules.Book, leave bool) *evidence.Case {
 	right := func(at evidence.At) bool {
 		return Among(m.Case.LookedAgain, at.ID, at.Place) && book.Causes.Get(at.ID) != nil
 	}
 	out := *m.Case
 	out.Confirmed = slices.DeleteFunc(slices.Clone(m.Case.Confirmed), right)
-	if stop.LeavePump {
+	if leave {
 		return &out
 	}
 	done := slices.DeleteFunc(slices.Clone(m.Case.Confirmed), func(at evidence.At) bool { return !right(at) })
