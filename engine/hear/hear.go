@@ -63,6 +63,8 @@ type hearing struct {
 	lastSign *Heard
 	sure     []string         // signs that are there and were not weakly heard
 	places   []evidence.Place // last places told
+	here     []evidence.Place // places told in this sentence, also where all is well
+	hereIn   int
 	oneOf    bool
 	spoke    int // sentence in which they were told
 	lastWork *Heard
@@ -346,6 +348,9 @@ func (h *hearing) locate(out *Heard, t target, items []item, where where, senten
 		out.Places, out.OneOf = where.places, where.oneOf
 	case where.all && t.is == IsSign:
 		out.Places = h.ear.layout.Places(evidence.OfCylinder)
+	case len(h.here) > 0 && h.hereIn == sentence && !where.rest && where.end == "":
+		out.Places = h.here
+		out.OneOf = h.oneOf && slices.Equal(h.here, h.places)
 	case where.rest && len(h.places) > 0:
 		out.Places = h.without(h.places)
 	case len(h.places) > 0 && (where.end != "" || h.refersBack(items) || sentence <= h.spoke+placesLast):
@@ -436,6 +441,12 @@ func (h *hearing) byContext(items []item, s *span, where where, roles map[rules.
 	if roles[rules.SaysUnknown] {
 		out.Answer = unknown
 	}
+	if last := &h.heard[len(h.heard)-1]; out.Answer == string(evidence.Present) && len(where.places) > 0 && last.Is == IsSign && last.ID == out.ID && len(last.Places) == 0 && last.End <= h.words[items[0].from].Start && h.l.book.Signs.Get(out.ID).Level != evidence.OfPump {
+		last.Places, last.OneOf = where.places, where.oneOf // "that's number two"
+		last.End = h.words[items[len(items)-1].to-1].End
+		last.Words = strings.TrimSpace(h.text[last.Start:last.End])
+		return true
+	}
 	t := target{is: IsSign, id: out.ID, sign: h.l.book.Signs.Get(out.ID)}
 	if t.sign == nil || t.sign.Level == evidence.OfPump {
 		return false
@@ -489,6 +500,7 @@ func (h *hearing) remember(items []item, where where, sentence int) {
 	if len(where.places) == 0 {
 		return
 	}
+	h.here, h.hereIn = where.places, sentence
 	if n := len(h.heard); n > 0 && h.heard[n-1].Answer == string(evidence.Absent) && len(h.places) > 0 && h.spoke >= sentence-placesLast {
 		return // where all is well is not what the next words speak of
 	}
