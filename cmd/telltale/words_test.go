@@ -141,7 +141,9 @@ func literals(path, text string) []said {
 }
 
 // ofCrews tells that a text is how crews talk: their phrases are no words of ours.
-func (s said) ofCrews() bool { return strings.HasPrefix(s.where, "rules/book/said-") || strings.HasPrefix(s.where, "rules/book/proofs/told-") }
+func (s said) ofCrews() bool {
+	return strings.HasPrefix(s.where, "rules/book/said-") || strings.HasPrefix(s.where, "rules/book/proofs/told-")
+}
 
 // unused gives where texts of ours hold a word that the glossary says is not used.
 func unused(words []word, texts []said) []string {
