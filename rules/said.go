@@ -72,7 +72,7 @@ var wordRoles = []WordRole{NamesThing, NamesPlace, SaysAll, SaysRest, SaysOnly, 
 // What the lexicon of a book is bounded by.
 const (
 	longestPhrase = 120
-	mostPhrases   = 20_000
+	mostPhrases   = 60_000
 )
 
 // parseSaid reads the lexicon.
