@@ -105,7 +105,10 @@ func (x *trainee) types(answer string) {
 	x.reads()
 }
 
-var menuLine = regexp.MustCompile(`^ {0,2}(\w{1,3})  (\S.*)$`)
+var (
+	menuLine = regexp.MustCompile(`^ {0,2}(\w{1,3})  (\S.*)$`)
+	asideGap = regexp.MustCompile(` {3,}`) // between what stands beside the answers, on one row
+)
 
 // menu gives what can be typed at the prompt, by the text behind it.
 func (x *trainee) menu() (keys, texts []string) {
@@ -114,7 +117,13 @@ func (x *trainee) menu() (keys, texts []string) {
 		found := menuLine.FindStringSubmatch(line)
 		switch {
 		case found != nil && (len(keys) > 0 || strings.Trim(found[1], "0123456789") == ""): // cylinders are typed by their own numbers
-			keys, texts = append(keys, found[1]), append(texts, found[2])
+			for i, part := range asideGap.Split(found[2], -1) {
+				key, text := found[1], part
+				if i > 0 {
+					key, text, _ = strings.Cut(part, "  ")
+				}
+				keys, texts = append(keys, key), append(texts, text)
+			}
 		case len(keys) > 0 && strings.HasPrefix(line, "     "):
 			texts[len(texts)-1] += " " + strings.TrimSpace(line)
 		}
@@ -127,16 +136,18 @@ func (x *trainee) chooses(wanted string) {
 	x.t.Helper()
 	for range 30 {
 		keys, texts := x.menu()
-		more := false
+		more := ""
 		for i, text := range texts {
 			if plainText(text) == plainText(wanted) {
 				x.types(keys[i])
 				return
 			}
-			more = more || keys[i] == "m"
+			if strings.HasPrefix(text, "more (") || text == "from the first again" {
+				more = keys[i]
+			}
 		}
-		require.True(x.t, more, "%q is not on the screen:\n%s", wanted, x.now)
-		x.types("m")
+		require.NotEmpty(x.t, more, "%q is not on the screen:\n%s", wanted, x.now)
+		x.types(more)
 	}
 	require.FailNow(x.t, "not in the list", wanted)
 }
