@@ -101,6 +101,6 @@ func (h *hearing) bare(items []item, figures []Figure) bool {
 	if len(figures) == 0 || items == nil {
 		return false
 	}
-	h.put(Heard{Is: IsReading, ID: figures[len(figures)-1].What, Answer: "present", Figures: figures, Strength: Fair, Because: "a number with its unit"}, items, where{})
+	h.put(Heard{Is: IsReading, ID: figures[len(figures)-1].What, Answer: "present", Figures: figures, Strength: Fair, Because: "a number with its unit"}, items)
 	return true
 }

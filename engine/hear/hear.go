@@ -16,13 +16,6 @@ const LongestStory = 64 << 10
 // mostOthers is how many other readings a statement carries.
 const mostOthers = 4
 
-// contextScore is the score below which a clause that names no thing, but a place
-// and that it is well there or not so, speaks on of the last sign.
-const contextScore = 3.5
-
-// placesLast is for how many sentences a place that was told carries on.
-const placesLast = 4
-
 // Hear understands one story about a pump of this layout.
 func (l *Listener) Hear(text string, layout evidence.Layout) Story {
 	words := speech.Words(text)
@@ -70,133 +63,6 @@ type hearing struct {
 	lastWork *Heard
 }
 
-// cut is some clauses that make one statement.
-type cut struct {
-	from, to int
-}
-
-// A clause of more items than longClause was told without a stop: it is cut
-// where the pieces explain it best, each at least shortPiece and at most
-// longPiece items, for the price of perPiece each.
-const (
-	longClause = 7
-	shortPiece = 2
-	longPiece  = 9
-	perPiece   = perStatement + 0.5
-)
-
-// weight counts the items that are no small words, figures or units.
-func weight(items []item) (n int) {
-	for i, it := range items {
-		if it.role != rules.SaysNothing && !it.isNumber && !isUnit(items, i) {
-			n++
-		}
-	}
-	return n
-}
-
-func (h *hearing) splitLong() {
-	var out []clause
-	for _, c := range h.clauses {
-		if weight(c.items) <= longClause {
-			out = append(out, c)
-			continue
-		}
-		n := len(c.items)
-		best, size := make([]float64, n+1), make([]int, n+1)
-		for end := 1; end <= n; end++ {
-			best[end], size[end] = best[end-1]-0.3, 1 // a word that no piece takes
-			for k := shortPiece; k <= min(longPiece, end); k++ {
-				s := h.l.spanOf(h.words, c.items[end-k:end], nil)
-				if len(s.bag) == 0 {
-					continue
-				}
-				if got := best[end-k] + h.l.bestScore(s, h.ear) - perPiece; got > best[end] {
-					best[end], size[end] = got, k
-				}
-			}
-		}
-		var pieces []clause
-		for end := n; end > 0; end -= size[end] {
-			piece := clause{items: c.items[end-size[end] : end], sentence: c.sentence}
-			if last := len(pieces) - 1; size[end] == 1 && last >= 0 { // it goes with what follows
-				pieces[last].items = c.items[end-1 : end-1+1+len(pieces[last].items)]
-				continue
-			}
-			pieces = append(pieces, piece)
-		}
-		slices.Reverse(pieces)
-		if len(pieces) > 0 {
-			pieces[0].joint = c.joint
-		}
-		out = append(out, pieces...)
-	}
-	h.clauses = out
-}
-
-// cut finds the cut of every sentence that explains it best.
-func (h *hearing) cut() {
-	for from := 0; from < len(h.clauses); {
-		to := from
-		for to < len(h.clauses) && h.clauses[to].sentence == h.clauses[from].sentence {
-			to++
-		}
-		h.cutSentence(from, to)
-		from = to
-	}
-}
-
-func (h *hearing) cutSentence(from, to int) {
-	n := to - from
-	best := make([]float64, n+1)
-	how := make([]cut, n+1)
-	for end := 1; end <= n; end++ {
-		best[end] = -1
-		for size := 1; size <= min(mostClauses, end); size++ {
-			c := cut{from: from + end - size, to: from + end}
-			s := h.l.spanOf(h.words, h.itemsOf(c.from, c.to), nil)
-			gain := max(0, h.l.bestScore(s, h.ear)-perStatement) - perJoint*float64(size-1)
-			if size > 1 && h.deniesInPart(c) {
-				gain -= otherDenial
-			}
-			if got := best[end-size] + gain; best[end] < 0 || got > best[end] {
-				best[end], how[end] = got, c
-			}
-		}
-	}
-	var cuts []cut
-	for end := n; end > 0; {
-		cuts = append(cuts, how[end])
-		end = how[end].from - from
-	}
-	slices.Reverse(cuts)
-	h.cuts = append(h.cuts, cuts...)
-}
-
-// deniesInPart says whether some of the clauses deny and others do not.
-func (h *hearing) deniesInPart(c cut) bool {
-	denies := func(c clause) bool {
-		return slices.ContainsFunc(c.items, func(it item) bool { return it.role == rules.SaysNot || it.role == rules.SaysWell })
-	}
-	for _, clause := range h.clauses[c.from+1 : c.to] {
-		if denies(clause) != denies(h.clauses[c.from]) {
-			return true
-		}
-	}
-	return false
-}
-
-func (h *hearing) itemsOf(from, to int) []item {
-	if to == from+1 {
-		return h.clauses[from].items
-	}
-	var out []item
-	for _, c := range h.clauses[from:to] {
-		out = append(out, c.items...)
-	}
-	return out
-}
-
 // say makes the statement of one cut.
 func (h *hearing) say(c cut) {
 	items := h.itemsOf(c.from, c.to)
@@ -218,7 +84,7 @@ func (h *hearing) say(c cut) {
 	defer h.remember(items, where, sentence)
 	switch {
 	case roles[rules.SaysGuess]:
-		h.put(Heard{Is: IsGuess, Answer: unknown, Strength: Strong, Because: h.becauseOf(items, rules.SaysGuess), Others: h.others(hits, 0)}, items, where)
+		h.put(Heard{Is: IsGuess, Answer: unknown, Strength: Strong, Because: h.becauseOf(items, rules.SaysGuess), Others: h.others(hits, 0)}, items)
 		return
 	case roles[rules.SaysNoCure] || roles[rules.SaysCure]:
 		if h.cured(items, roles[rules.SaysCure]) {
@@ -266,7 +132,7 @@ func (h *hearing) understood(c cut, items []item, hits []hit, where where, roles
 	if h.addsToLast(out, best, items, where) {
 		return
 	}
-	h.put(out, items, where)
+	h.put(out, items)
 	defer h.also(c, items, hits, where, roles)
 	if t.is == IsSign {
 		if out.Answer == string(evidence.Present) && out.Strength != Weak && !slices.Contains(h.sure, out.ID) {
@@ -307,7 +173,7 @@ func (h *hearing) also(c cut, items []item, hits []hit, where where, roles map[r
 		if t.is != IsSign || t.sign.Level != evidence.OfPump {
 			h.locate(&out, t, items, where, h.clauses[c.from].sentence)
 		}
-		h.put(out, items, where)
+		h.put(out, items)
 		return
 	}
 }
@@ -321,159 +187,8 @@ func adds(h, other *hit) bool {
 	return slices.ContainsFunc(h.matched, func(t int) bool { return !slices.Contains(other.matched, t) })
 }
 
-// addsToLast takes words that say the kind of the sign spoken of last, and no
-// other sign: "relief let go at 2100, well under what it is set for".
-func (h *hearing) addsToLast(out Heard, best hit, items []item, where where) bool {
-	n := len(h.heard)
-	if n == 0 || !best.carried || where.told || out.Is != IsSign {
-		return false
-	}
-	last := &h.heard[n-1]
-	if last.ID != out.ID || last.Answer != out.Answer || last.Kind != "" && out.Kind != "" && last.Kind != out.Kind {
-		return false
-	}
-	if last.Kind == "" {
-		last.Kind = out.Kind
-	}
-	last.End = h.words[items[len(items)-1].to-1].End
-	last.Words = strings.TrimSpace(h.text[last.Start:last.End])
-	return true
-}
-
-// locate says where it is: what the clause tells, or what was told before and
-// it carries on.
-func (h *hearing) locate(out *Heard, t target, items []item, where where, sentence int) {
-	switch {
-	case len(where.places) > 0:
-		out.Places, out.OneOf = where.places, where.oneOf
-	case where.all && t.is == IsSign:
-		out.Places = h.ear.layout.Places(evidence.OfCylinder)
-	case len(h.here) > 0 && h.hereIn == sentence && !where.rest && where.end == "":
-		out.Places = h.here
-		out.OneOf = h.oneOf && slices.Equal(h.here, h.places)
-	case where.rest && len(h.places) > 0:
-		out.Places = h.without(h.places)
-	case len(h.places) > 0 && (where.end != "" || h.refersBack(items) || sentence <= h.spoke+placesLast):
-		out.Places, out.OneOf = h.places, h.oneOf
-		if where.end != "" {
-			out.Places = atEnd(out.Places, where.end)
-		}
-	}
-	out.Places = slices.Clone(out.Places)
-	if t.is == IsSign && t.sign.Level == evidence.OfCylinder {
-		for i := range out.Places {
-			out.Places[i].End = ""
-		}
-		out.Places = slices.Compact(out.Places)
-	}
-}
-
-func atEnd(places []evidence.Place, end string) []evidence.Place {
-	out := slices.Clone(places)
-	for i := range out {
-		out[i].End = end
-	}
-	return out
-}
-
-// without gives the other cylinders, or the other chambers where ends were told.
-func (h *hearing) without(places []evidence.Place) []evidence.Place {
-	level := evidence.OfCylinder
-	if slices.ContainsFunc(places, func(p evidence.Place) bool { return p.End != "" }) {
-		level = evidence.OfChamber
-	}
-	var out []evidence.Place
-	for _, p := range h.ear.layout.Places(level) {
-		if !slices.ContainsFunc(places, p.Touches) {
-			out = append(out, p)
-		}
-	}
-	return out
-}
-
-// refersBack says whether the words speak of what was named before: "it leaks
-// as well".
-func (h *hearing) refersBack(items []item) bool {
-	for _, it := range items {
-		switch h.words[it.from].Lower {
-		case "it", "its", "same", "there", "that", "this":
-			return true
-		}
-	}
-	return false
-}
-
-// deniedElsewhere puts the second half of "only 2" and "2 but not 1 and 3".
-func (h *hearing) deniedElsewhere(out Heard, t target, items []item, where where) {
-	if t.sign.Level == evidence.OfPump || out.Answer == unknown {
-		return
-	}
-	there := where.denied
-	if where.only && len(where.places) > 0 && !where.oneOf {
-		there = h.without(where.places)
-	}
-	if len(there) == 0 {
-		return
-	}
-	out.Places, out.OneOf, out.Kind, out.Figures = there, false, "", nil
-	out.Answer = map[string]string{string(evidence.Present): string(evidence.Absent), string(evidence.Absent): string(evidence.Present)}[out.Answer]
-	h.put(out, items, where)
-}
-
-// byContext reads a clause that says only where and that all is well, or that
-// it is so there too, by the sign spoken of last.
-func (h *hearing) byContext(items []item, s *span, where where, roles map[rules.WordRole]bool) bool {
-	if h.lastSign == nil || !where.told {
-		return false
-	}
-	if names(items) {
-		return false
-	}
-	out := *h.lastSign
-	out.Strength, out.Because, out.Kind, out.Figures = Weak, "carried on from: "+h.lastSign.Words, "", nil
-	out.Answer = string(evidence.Present)
-	if roles[rules.SaysWell] != s.not || len(where.places) == 0 && len(where.denied) > 0 {
-		out.Answer = string(evidence.Absent)
-	}
-	if len(where.places) == 0 {
-		where.places = where.denied
-	}
-	if roles[rules.SaysUnknown] {
-		out.Answer = unknown
-	}
-	if last := &h.heard[len(h.heard)-1]; out.Answer == string(evidence.Present) && len(where.places) > 0 && last.Is == IsSign && last.ID == out.ID && len(last.Places) == 0 && last.End <= h.words[items[0].from].Start && h.l.book.Signs.Get(out.ID).Level != evidence.OfPump {
-		last.Places, last.OneOf = where.places, where.oneOf // "that's number two"
-		last.End = h.words[items[len(items)-1].to-1].End
-		last.Words = strings.TrimSpace(h.text[last.Start:last.End])
-		return true
-	}
-	t := target{is: IsSign, id: out.ID, sign: h.l.book.Signs.Get(out.ID)}
-	if t.sign == nil || t.sign.Level == evidence.OfPump {
-		return false
-	}
-	h.locate(&out, t, items, where, -1)
-	h.put(out, items, where)
-	return true
-}
-
-// cured notes on the last work that it helped, or did not.
-func (h *hearing) cured(items []item, did bool) bool {
-	if h.lastWork == nil {
-		return false
-	}
-	w := *h.lastWork
-	w.Kind = NotCured
-	role := rules.SaysNoCure
-	if did {
-		w.Kind, role = Cured, rules.SaysCure
-	}
-	w.Because, w.Figures = h.becauseOf(items, role), nil
-	h.put(w, items, where{})
-	return true
-}
-
 // put takes a statement in with its words.
-func (h *hearing) put(out Heard, items []item, _ where) {
+func (h *hearing) put(out Heard, items []item) {
 	if len(items) > 0 {
 		from, to := items[0].from, items[len(items)-1].to
 		for from < to-1 && joints[h.words[from].Lower] {
@@ -484,38 +199,6 @@ func (h *hearing) put(out Heard, items []item, _ where) {
 	}
 	out.Places, out.Figures, out.Others = nonNil(out.Places), nonNil(out.Figures), nonNil(out.Others)
 	h.heard = append(h.heard, out)
-}
-
-// remember keeps what the next clause may carry on.
-func (h *hearing) remember(items []item, where where, sentence int) {
-	var things []int
-	for _, it := range items {
-		if it.role == rules.NamesThing {
-			things = append(things, it.term)
-		}
-	}
-	if len(things) > 0 {
-		h.things = things
-	}
-	if len(where.places) == 0 {
-		return
-	}
-	h.here, h.hereIn = where.places, sentence
-	if n := len(h.heard); n > 0 && h.heard[n-1].Answer == string(evidence.Absent) && len(h.places) > 0 && h.spoke >= sentence-placesLast {
-		return // where all is well is not what the next words speak of
-	}
-	h.places, h.oneOf, h.spoke = where.places, where.oneOf, sentence
-}
-
-// carry gives the things that a clause without one speaks of.
-func (h *hearing) carry(items []item, s *span) []int {
-	if len(h.things) == 0 || len(s.bag) == 0 {
-		return nil
-	}
-	if names(items) {
-		return nil
-	}
-	return h.things
 }
 
 func rolesOf(items []item) map[rules.WordRole]bool {
