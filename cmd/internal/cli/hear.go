@@ -107,6 +107,8 @@ func tellable(story string) error {
 		return errors.New("the story is no UTF-8 text")
 	case strings.TrimSpace(story) == "":
 		return errors.New("nothing was told; write the story to standard input")
+	case len(story) > hear.LongestStory:
+		return fmt.Errorf("the story has more than %d bytes, and no part of one is heard; cut it into several", hear.LongestStory)
 	}
 	return nil
 }
@@ -133,8 +135,9 @@ func hearMany(s streams, l *hear.Listener) error {
 	in.Buffer(nil, longestLine)
 	out := json.NewEncoder(s.out)
 	out.SetEscapeHTML(false)
-	bad, all := 0, 0
+	bad, all, at := 0, 0, 0
 	for in.Scan() {
+		at++
 		if strings.TrimSpace(in.Text()) == "" {
 			continue
 		}
@@ -142,7 +145,7 @@ func hearMany(s streams, l *hear.Listener) error {
 		line := heardLine{}
 		if err := hearLine(l, in.Text(), &line); err != nil {
 			bad++
-			line.Error = fmt.Sprintf("line %d: %v", all, err)
+			line.Error = fmt.Sprintf("line %d: %v", at, err)
 		}
 		if err := out.Encode(line); err != nil {
 			return fileError{err}
@@ -150,7 +153,7 @@ func hearMany(s streams, l *hear.Listener) error {
 	}
 	switch err := in.Err(); {
 	case errors.Is(err, bufio.ErrTooLong):
-		return usageError{fmt.Errorf("line %d has more than %d bytes; nothing behind it was read", all+1, longestLine)}
+		return usageError{fmt.Errorf("line %d has more than %d bytes; nothing behind it was read", at+1, longestLine)}
 	case err != nil:
 		return fileError{err}
 	case bad > 0:
@@ -173,9 +176,6 @@ func hearLine(l *hear.Listener, text string, line *heardLine) error {
 	layout, err := layoutOf(told.Action)
 	if err != nil {
 		return err
-	}
-	if len(told.Story) > hear.LongestStory {
-		return fmt.Errorf("the story has %d bytes; at most %d are heard", len(told.Story), hear.LongestStory)
 	}
 	if err := tellable(told.Story); err != nil {
 		return err

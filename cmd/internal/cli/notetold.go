@@ -40,7 +40,7 @@ func toldNote(book *rules.Book, k *evidence.Case, o noteOptions) (edits []record
 		return nil, nil, usageError{errors.New("the file is empty; start it with: note CASE pump triplex-single-acting running")}
 	}
 	text := strings.Join(o.words, " ")
-	if err := tellable(text); err != nil || len(text) > hear.LongestStory {
+	if err := tellable(text); err != nil {
 		return nil, nil, usageError{errors.Join(err, errors.New("tell it in a few sentences"))}
 	}
 	rest, untouched := hear.Untouched(text)

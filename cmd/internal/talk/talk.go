@@ -158,7 +158,7 @@ func (t *Terminal) read() string {
 			t.err = ErrEnd
 		case err != nil:
 			t.err = err
-		case len(text) < prompt.MostText:
+		case len(text) <= prompt.MostText: // one more than is taken: what is too long is refused, not cut
 			text = append(text, b)
 		}
 	}

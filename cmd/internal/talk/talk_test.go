@@ -341,3 +341,14 @@ func FuzzOneLine(f *testing.F) {
 		}
 	})
 }
+
+// What is too long is refused and not cut: nobody finds half of his story in the
+// file.
+func TestAnAnswerTooLongIsRefusedWhole(t *testing.T) {
+	term, out := heard(strings.Repeat("x", prompt.MostText+1)+"\nleak\n", 80, 0)
+	p := words()
+	a, err := term.put(&p), term.Err()
+	require.NoError(t, err)
+	assert.Equal(t, "leak", a.Text)
+	assert.Contains(t, out.String(), "That is too long.")
+}
