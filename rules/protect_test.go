@@ -429,3 +429,14 @@ func TestALocalBookOnlyLowersFromWhenARootIsLookedAt(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, []float64{0.005, 0.005}, []float64{b.RootFrom, b.RootFromUrgent})
 }
+
+// No local book makes what a crew says of a danger vanish: it adds no words to those
+// that carry no meaning, deny or are a guess.
+func TestALocalBookTakesNoWordAway(t *testing.T) {
+	for _, text := range []string{"filler: {words: [smoke], basis: judgement}", "hush: {as: not, words: [smoke], basis: judgement}", "fine: {as: well, words: [smoke], basis: judgement}", "maybe: {as: guess, words: [smoke], basis: judgement}"} {
+		_, err := over("same-words:\n  " + text + "\n")
+		assert.ErrorContains(t, err, "must not vanish", text)
+	}
+	_, err := over("same-words:\n  wiper: {words: [slobber ring], basis: judgement}\n")
+	assert.NoError(t, err)
+}

@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"slices"
+
 	"telltale/evidence"
 	"telltale/evidence/source"
 )
@@ -68,6 +70,10 @@ const (
 )
 
 var wordRoles = []WordRole{NamesThing, NamesPlace, SaysAll, SaysRest, SaysOnly, SaysNot, SaysWell, SaysGone, SaysUnknown, SaysGuess, SaysDone, SaysLooked, SaysNoCure, SaysCure, SaysNothing, SaysPressure, SaysStrokes, SaysFalls, SaysRises}
+
+// takesAway are the roles of words that carry no meaning, deny it or keep it from
+// being weighed: no local book adds to them.
+var takesAway = []WordRole{SaysNothing, SaysNot, SaysWell, SaysGone, SaysUnknown, SaysGuess, SaysOnly}
 
 // What the lexicon of a book is bounded by.
 const (
@@ -152,6 +158,9 @@ func (l *loader) parseSameness(o *source.Object, e Entry) *Sameness {
 		s.As = oneOf(l, n, "what the words do", wordRoles...)
 	}
 	s.Numbered = o.Get("numbered").Bool(&l.problems, "numbered")
+	if e.FromLocal && slices.Contains(takesAway, s.As) {
+		l.problems.Add(e.Pos, source.NotAllowed, "a local book cannot give words as: %s (%s); what a crew says of a danger must not vanish. It can add words that say the same as others, parts and places", s.As, e.ID)
+	}
 	s.Against = l.ids(o.Get("against"), "same-words")
 	s.At, s.OneOf = l.cylindersSaid(o.Get("at")), l.cylindersSaid(o.Get("one-of"))
 	if n := o.Get("end"); n != nil {
