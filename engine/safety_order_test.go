@@ -266,7 +266,9 @@ func orderOfTheWork(k *evidence.Case, r *Report) string {
 func TestTheBuiltInListsKeepTheOrderOfTheWork(t *testing.T) {
 	book := builtIn(t)
 	seen := map[string]int{}
-	rapid.Check(t, func(t *rapid.T) {
+	wanted := []string{"safety bar-by-hand", "opening loose-piece-out", "check rod-centring", "return measured-again"}
+	unseen := func(step string) bool { return seen[step] == 0 }
+	check := func(t *rapid.T) {
 		k, text := drawBuiltInCase(t, book)
 		r, err := Diagnose(book, k)
 		var impossible *chances.ImpossibleError
@@ -283,9 +285,12 @@ func TestTheBuiltInListsKeepTheOrderOfTheWork(t *testing.T) {
 		for _, s := range r.Steps {
 			seen[s.Kind+" "+s.ID]++
 		}
-	})
-	for _, wanted := range []string{"safety bar-by-hand", "opening loose-piece-out", "check rod-centring", "return measured-again"} {
-		assert.NotZero(t, seen[wanted], "the draws get to %s", wanted)
+	}
+	for tries := 0; tries == 0 || tries < 20 && slices.ContainsFunc(wanted, unseen); tries++ { // few draws may miss one
+		rapid.Check(t, check)
+	}
+	for _, step := range wanted {
+		assert.NotZero(t, seen[step], "the draws get to %s", step)
 	}
 }
 
