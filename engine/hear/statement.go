@@ -72,6 +72,12 @@ type Other struct {
 	Strength Strength `json:"strength"`
 }
 
+// Instead is the statement as another thing that its words may say.
+func (h Heard) Instead(o Other) Heard {
+	h.Is, h.ID, h.Kind, h.Answer = o.Is, o.ID, o.Kind, o.Answer
+	return h
+}
+
 // Story is what was understood of one story.
 type Story struct {
 	Heard    []Heard  `json:"heard"`

@@ -11,9 +11,11 @@ import (
 	"github.com/spf13/cobra"
 
 	"telltale/cmd/internal/doc"
+	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/engine/chances"
+	"telltale/engine/hear"
 	"telltale/evidence"
 	"telltale/evidence/record"
 	"telltale/evidence/source"
@@ -61,7 +63,8 @@ func newNote(s streams, book *bookOption) *cobra.Command {
 
 corrected is refused while nobody looked at what may have brought the cause on;
 root-left is the crew's yes to leaving that unlooked at, and comes before it.
-A sign without a place is said of the whole pump. Names are those of the
+A sign without a place is said of the whole pump. Stop conditions that hold then
+are read out first. Names are those of the
 rulebook: telltale rulebook show.`,
 		Example: `  telltale note case.yaml wiper-leaks again 2
   telltale note case.yaml "wiper on 2 leaks again, 1 and 3 are dry"
@@ -87,7 +90,7 @@ func runNote(s streams, o noteOptions) error {
 		return err
 	}
 	for tries := mostTries; ; tries-- {
-		lines, err := writeNote(book, o)
+		n, err := writeNote(book, o)
 		var changed *record.ChangedError
 		if errors.As(err, &changed) && tries > 0 {
 			continue // somebody wrote at the same moment: noted in what he wrote
@@ -95,7 +98,10 @@ func runNote(s streams, o noteOptions) error {
 		if err != nil {
 			return err
 		}
-		for _, line := range lines {
+		if err := n.readStops(s, book); err != nil {
+			return fileError{err}
+		}
+		for _, line := range n.lines {
 			if _, err := fmt.Fprintf(s.out, "%s: %s\n", doc.Shown(o.file), doc.Shown(line)); err != nil {
 				return fileError{err}
 			}
@@ -107,8 +113,30 @@ func runNote(s streams, o noteOptions) error {
 // mostTries is how often a note is tried again when somebody else writes.
 const mostTries = 20
 
-// writeNote notes it in the case as it is now, and gives what is said to it.
-func writeNote(book *rules.Book, o noteOptions) ([]string, error) {
+// note is what is noted: the edits, what is said to them, what a story may mean
+// besides and is not written, and the case after it.
+type note struct {
+	edits  []record.Edit
+	lines  []string
+	unsure []hear.Heard
+	ifSo   []chances.Stop // the stop conditions that these raise if they are so
+	then   *evidence.Case
+}
+
+// readStops reads out, before all else, the stop conditions of the case as it is
+// now; where none holds but the verdict is to stop now, that verdict; and the stop
+// conditions that hold if what was not written is so.
+func (n *note) readStops(s streams, book *rules.Book) error {
+	report, _ := engine.Measure(book, n.then) // with an error too it has the stop conditions
+	page := pages.StopsOfNote(report, n.ifSo)
+	if len(page.Sections) == 0 {
+		return nil
+	}
+	return page.Text(s.out, width(s.out, 0))
+}
+
+// writeNote notes it in the case as it is now.
+func writeNote(book *rules.Book, o noteOptions) (*note, error) {
 	file, err := record.Open(o.file, book.Vocabulary(), o.words[0] == "pump")
 	if err != nil {
 		return nil, fileError{err}
@@ -118,24 +146,23 @@ func writeNote(book *rules.Book, o noteOptions) ([]string, error) {
 		return nil, err
 	}
 	said := strings.Join(o.words, " ")
-	var edits []record.Edit
 	var again []evidence.At
-	lines, told := []string{said}, isTold(book, o.words)
+	n, told := &note{lines: []string{said}}, isTold(book, o.words)
 	if told {
-		edits, lines, err = toldNote(book, k, o)
-	} else if edits, err = noteEdits(book, k, o.words); err == nil {
+		n, err = toldNote(book, k, o)
+	} else if n.edits, err = noteEdits(book, k, o.words); err == nil {
 		again = seenAgain(book, k, o.words)
 	}
 	if err != nil {
 		return nil, err
 	}
 	for _, at := range again {
-		edits = append(edits, record.Uncorrected(at.ID, at.Place))
+		n.edits = append(n.edits, record.Uncorrected(at.ID, at.Place))
 	}
 	if o.by != "" && !told {
-		edits = append(edits, record.AddLog(evidence.LogEntry{At: time.Now().UTC().Format(time.RFC3339), By: o.by, Did: "noted: " + said}))
+		n.edits = append(n.edits, record.AddLog(evidence.LogEntry{At: time.Now().UTC().Format(time.RFC3339), By: o.by, Did: "noted: " + said}))
 	}
-	if _, then, err := record.Apply(file.Name(), file.Text(), book.Vocabulary(), edits...); err == nil {
+	if _, then, err := record.Apply(file.Name(), file.Text(), book.Vocabulary(), n.edits...); err == nil {
 		if err := chances.Accepts(book, k, then); err != nil {
 			return nil, usageError{fmt.Errorf("%s: refused, nothing was written: %w", said, err)}
 		}
@@ -143,7 +170,7 @@ func writeNote(book *rules.Book, o noteOptions) ([]string, error) {
 			return nil, usageError{fmt.Errorf("%s: refused, nothing was written: %s", said, why)}
 		}
 	}
-	then, err := file.Write(edits...)
+	n.then, err = file.Write(n.edits...)
 	var refused *record.RefusedError
 	if errors.As(err, &refused) {
 		return nil, usageError{fmt.Errorf("%s: %w", said, refused)}
@@ -152,9 +179,11 @@ func writeNote(book *rules.Book, o noteOptions) ([]string, error) {
 		return nil, err
 	}
 	for _, at := range again {
-		lines = append(lines, "seen again: "+words.Titled(book.Causes.Get(at.ID).Title, at.Place)+" counts as corrected no more")
+		n.lines = append(n.lines, "seen again: "+words.Titled(book.Causes.Get(at.ID).Title, at.Place)+" counts as corrected no more")
 	}
-	return append(lines, noted(book, k, then)...), nil
+	n.lines = append(n.lines, noted(book, k, n.then)...)
+	n.ifSo = stopsIfSo(book, file, n)
+	return n, nil
 }
 
 // rootUnlooked says why something cannot count as corrected yet: nobody looked at

@@ -1,14 +1,18 @@
 package cli
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
 	"telltale/cmd/internal/dialogue"
+	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/pages"
+	"telltale/engine/chances"
 	"telltale/engine/hear"
 	"telltale/evidence"
 	"telltale/evidence/record"
@@ -34,48 +38,120 @@ var noteKeys = []string{"recent", "recent-not", "manual", "taken", "measured"}
 var namedAnswers = []string{"present", "absent", "unknown", "clear", "confirmed", "ruled-out", "corrected", "looked-again", "root-left", "nothing", "unclear", "open", "closed"}
 
 // toldNote is a story as it is noted: what was well understood is written, the
-// rest is said to be picked by name.
-func toldNote(book *rules.Book, k *evidence.Case, o noteOptions) (edits []record.Edit, lines []string, err error) {
+// rest is said to be picked by name. What the story says once so and once the
+// opposite is not written either way.
+func toldNote(book *rules.Book, k *evidence.Case, o noteOptions) (*note, error) {
 	if k == nil {
-		return nil, nil, usageError{errors.New("the file is empty; start it with: note CASE pump triplex-single-acting running")}
+		return nil, usageError{errors.New("the file is empty; start it with: note CASE pump triplex-single-acting running")}
 	}
 	text := strings.Join(o.words, " ")
 	if err := tellable(text); err != nil {
-		return nil, nil, usageError{errors.Join(err, errors.New("tell it in a few sentences"))}
+		return nil, usageError{errors.Join(err, errors.New("tell it in a few sentences"))}
 	}
 	rest, untouched := hear.Untouched(text)
 	story := hear.New(book).Hear(rest, k.Pump.Layout)
 	tale := dialogue.Tale{Text: text, NotHeard: story.NotHeard}
+	n := &note{}
 	if untouched {
-		lines = append(lines, "kept: nothing was done on the pump lately")
+		n.lines = append(n.lines, "kept: nothing was done on the pump lately")
 	}
+	sure := doc.Only(story.Heard, func(h hear.Heard) bool { return h.Strength == hear.Strong || h.Is == hear.IsReading })
 	for _, h := range story.Heard {
+		line := pages.HeardLine(book, &h)
+		both := doc.Only(sure, func(other hear.Heard) bool { return dialogue.Opposite(book, other, h) })
 		switch {
 		case h.Is == hear.IsGuess:
-			lines = append(lines, "kept, not weighed: "+h.Words)
+			n.lines = append(n.lines, "kept, not weighed: "+h.Words)
+			n.unsure = append(n.unsure, h)
 			tale.Agreed = append(tale.Agreed, h)
-		case h.Strength == hear.Strong || h.Is == hear.IsReading:
-			line := "written: " + pages.HeardLine(book, &h)
+		case h.Strength != hear.Strong && h.Is != hear.IsReading:
+			meant := []string{line}
+			for _, other := range h.Others {
+				meant = append(meant, pages.OtherLine(book, other))
+			}
+			n.unsure = append(n.unsure, h)
+			n.lines = append(n.lines, fmt.Sprintf("NOT written, pick by name or in ask: %q may mean: %s", h.Words, strings.Join(meant[:min(len(meant), mostMeant)], " / ")))
+		case len(both) > 0:
+			n.unsure = append(n.unsure, h)
+			tale.NotHeard = append(tale.NotHeard, "the opposite was said too: "+h.Words)
+			if h.Start < both[0].Start { // said once
+				n.lines = append(n.lines, bothSaid(book, o.file, append([]hear.Heard{h}, both...)))
+			}
+		default:
 			if dialogue.SeenAtLastStop(book, k, h) {
 				line += ", as seen at the last stop"
 			}
 			for _, was := range dialogue.Against(book, k, h) {
 				line += ", INSTEAD of what the file had: " + pages.HeardLine(book, &was)
 			}
-			lines = append(lines, line)
+			n.lines = append(n.lines, "written: "+line)
 			tale.Agreed = append(tale.Agreed, h)
-		default:
-			meant := []string{pages.HeardLine(book, &h)}
-			for _, other := range h.Others {
-				meant = append(meant, pages.OtherLine(book, other))
-			}
-			lines = append(lines, fmt.Sprintf("NOT written, pick by name or in ask: %q may mean: %s", h.Words, strings.Join(meant[:min(len(meant), 3)], " / ")))
 		}
 	}
 	for _, words := range story.NotHeard {
-		lines = append(lines, fmt.Sprintf("NOT understood: %q", words))
+		n.lines = append(n.lines, fmt.Sprintf("NOT understood: %q", words))
 	}
-	return dialogue.Told(book, k, tale, func(did string) record.Edit {
+	n.edits = dialogue.Told(book, k, tale, func(did string) record.Edit {
 		return record.AddLog(evidence.LogEntry{At: time.Now().UTC().Format(time.RFC3339), By: o.by, Did: did})
-	}), lines, nil
+	})
+	return n, nil
+}
+
+// mostMeant is how much is named that words may mean.
+const mostMeant = 3
+
+// bothSaid says that a story says one thing and its opposite, and how each is
+// noted by its name.
+func bothSaid(book *rules.Book, file string, both []hear.Heard) string {
+	said := doc.Each(both, func(h hear.Heard) string { return fmt.Sprintf("%q (%s)", h.Words, pages.HeardLine(book, &h)) })
+	byName := doc.Each(both, func(h hear.Heard) string {
+		if h.Is == hear.IsWork {
+			return "note " + file + " recent " + h.ID + " " + h.Kind
+		}
+		out := "note " + file + " " + h.ID + " " + cmp.Or(h.Kind, h.Answer)
+		for _, p := range h.Places {
+			out += " " + quoted(p.String())
+		}
+		return out
+	})
+	return "NOT written, the story says both: " + strings.Join(said, " and ") + ". Look which is so, then: " + strings.Join(byName, ", or: ")
+}
+
+// quoted is one word of a command line.
+func quoted(word string) string {
+	if strings.Contains(word, " ") {
+		return strconv.Quote(word)
+	}
+	return word
+}
+
+// stopsIfSo gives the stop conditions that do not hold and would if something that
+// was told and is not written, or what its words may mean besides, is so.
+func stopsIfSo(book *rules.Book, file *record.File, n *note) (out []chances.Stop) {
+	known := map[string]bool{}
+	for _, s := range chances.New(book, n.then).ToldStops() {
+		known[s.ID] = true
+	}
+	for _, h := range n.unsure {
+		meant := []hear.Heard{h}
+		for _, other := range h.Others[:min(len(h.Others), mostMeant-1)] {
+			meant = append(meant, h.Instead(other))
+		}
+		for _, m := range meant {
+			if m.Is != hear.IsSign || m.Answer != string(evidence.Present) {
+				continue
+			}
+			_, k, err := record.Apply(file.Name(), file.Text(), book.Vocabulary(), dialogue.ToldSign(book, n.then, m)...)
+			if err != nil {
+				continue
+			}
+			for _, s := range chances.New(book, k).ToldStops() {
+				if !known[s.ID] {
+					known[s.ID] = true
+					out = append(out, s)
+				}
+			}
+		}
+	}
+	return out
 }

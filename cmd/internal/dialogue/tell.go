@@ -171,9 +171,7 @@ func (r *round) whichMeant(h hear.Heard, most int, take func(meant []hear.Heard,
 	meant := []hear.Heard{h}
 	for _, o := range h.Others {
 		if len(meant) < most {
-			other := h
-			other.Is, other.ID, other.Kind, other.Answer = o.Is, o.ID, o.Kind, o.Answer
-			meant = append(meant, other)
+			meant = append(meant, h.Instead(o))
 		}
 	}
 	p := prompt.Prompt{
@@ -203,7 +201,7 @@ func (r *round) settle(tale Tale, h hear.Heard, rest []hear.Heard) turn {
 	with := tale
 	with.Agreed = joined(tale.Agreed, h)
 	was, where := Against(r.Book, r.k, h), "in the file"
-	earlier := func(o hear.Heard) bool { return opposite(r.Book, o, h) }
+	earlier := func(o hear.Heard) bool { return Opposite(r.Book, o, h) }
 	if said := doc.Only(tale.Agreed, earlier); len(said) > 0 {
 		was, where = said, "said before"
 		with.Agreed = joined(slices.DeleteFunc(slices.Clone(tale.Agreed), earlier), h)
@@ -316,9 +314,7 @@ func (r *round) putRight(tale Tale, at int) turn {
 		}
 	}
 	for i, o := range h.Others[:min(len(h.Others), mostMeant)] {
-		other := h
-		other.Is, other.ID, other.Kind, other.Answer = o.Is, o.ID, o.Kind, o.Answer
-		offer("other "+strconv.Itoa(i+1), other)
+		offer("other "+strconv.Itoa(i+1), h.Instead(o))
 	}
 	return turn{Prompt: p, Take: func(a prompt.Answer) turn {
 		switch other, ok := instead[a.One()]; {

@@ -30,11 +30,7 @@ func Told(book *rules.Book, k *evidence.Case, tale Tale, log func(did string) re
 	for _, h := range tale.Agreed {
 		switch {
 		case h.Is == hear.IsSign:
-			edits = append(edits, givenUp(book, k, h)...)
-			edits = append(edits, toldSign(book.Signs.Get(h.ID), h))
-			if SeenAtLastStop(book, k, h) {
-				edits = append(edits, record.SetTaken(evidence.AtLastStop, h.ID))
-			}
+			edits = append(edits, ToldSign(book, k, h)...)
 		case h.Is == hear.IsWork && h.Kind == hear.NotCured:
 			edits = append(edits, record.SayOfRecent(h.ID, record.WorkCured, "no"))
 		case h.Is == hear.IsWork && h.Kind == hear.Cured:
@@ -98,7 +94,7 @@ func Against(book *rules.Book, k *evidence.Case, h hear.Heard) (out []hear.Heard
 		if f.At != (evidence.Place{}) {
 			there.Places = []evidence.Place{f.At}
 		}
-		if !f.Measured && opposite(book, there, h) {
+		if !f.Measured && Opposite(book, there, h) {
 			out = append(out, there)
 		}
 	}
@@ -117,9 +113,13 @@ func givenUp(book *rules.Book, k *evidence.Case, h hear.Heard) []record.Edit {
 	return []record.Edit{record.ClearFinding(h.ID, placesTold(book.Signs.Get(h.ID), h)...)}
 }
 
-// opposite says whether two words of a sign exclude each other.
-func opposite(book *rules.Book, was, now hear.Heard) bool {
+// Opposite says whether two words of a sign exclude each other, or of a work that
+// it helped and that it did not.
+func Opposite(book *rules.Book, was, now hear.Heard) bool {
 	unknown := string(evidence.Unknown)
+	if now.Is == hear.IsWork {
+		return was.Is == now.Is && was.ID == now.ID && was.Kind != now.Kind && was.Kind != "" && now.Kind != ""
+	}
 	if was.Is != hear.IsSign || now.Is != hear.IsSign || was.ID != now.ID || was.Answer == unknown || now.Answer == unknown {
 		return false
 	}
@@ -148,13 +148,17 @@ func SeenAtLastStop(book *rules.Book, k *evidence.Case, h hear.Heard) bool {
 	return h.Is == hear.IsSign && h.Answer != string(evidence.Unknown) && k.Pump.State == evidence.Running && book.Signs.Get(h.ID).CoversOff()
 }
 
-// toldSign writes a sign where it was told.
-func toldSign(s *rules.Sign, h hear.Heard) record.Edit {
-	answer := h.Answer
+// ToldSign writes a sign where it was told, instead of what it stands against.
+func ToldSign(book *rules.Book, k *evidence.Case, h hear.Heard) []record.Edit {
+	s, answer := book.Signs.Get(h.ID), h.Answer
 	if h.Kind != "" && answer == string(evidence.Present) {
 		answer = h.Kind
 	}
-	return record.SetFinding(s.ID, answer, placesTold(s, h)...)
+	edits := append(givenUp(book, k, h), record.SetFinding(s.ID, answer, placesTold(s, h)...))
+	if SeenAtLastStop(book, k, h) {
+		edits = append(edits, record.SetTaken(evidence.AtLastStop, h.ID))
+	}
+	return edits
 }
 
 // placesTold are the places at which a told sign is written; none: the pump, or

@@ -83,6 +83,18 @@ func Stops(r *engine.Report) *doc.Document {
 	return d
 }
 
+// StopsOfNote is what a note says before all else: the stop conditions that hold
+// with what to do, else the verdict where it is to stop now, then the stop
+// conditions that hold if what was told and is not written is so.
+func StopsOfNote(r *engine.Report, ifSo []chances.Stop) *doc.Document {
+	d := &doc.Document{}
+	if len(r.Stop) == 0 && r.Haste != nil && r.Haste.Verdict == string(rules.StopNow) {
+		d.Add(doc.Section{Heading: hasteHead, Panel: true, Parts: []doc.Part{doc.List(r.Haste.Says, doc.If(r.Pump.State == string(evidence.Running), tellNow))}})
+	}
+	d.Add(stops(r), doc.Section{Heading: "Stop first if it is so", Panel: true, Parts: stopParts(ifSo, doc.NoBox, "")})
+	return d
+}
+
 // before is what comes before everything else on a page, also while the pump
 // waits.
 func before(r *engine.Report) []doc.Section {
@@ -91,13 +103,13 @@ func before(r *engine.Report) []doc.Section {
 
 // stops has the stop conditions, which come before everything else.
 func stops(r *engine.Report) doc.Section {
-	return doc.Section{Heading: "Stop first", Panel: true, Parts: stopParts(r, doc.NoBox, "")}
+	return doc.Section{Heading: "Stop first", Panel: true, Parts: stopParts(r.Stop, doc.NoBox, "")}
 }
 
 // stopParts has the stop conditions with what to do about each.
-func stopParts(r *engine.Report, box doc.Box, lead string) []doc.Part {
+func stopParts(stops []chances.Stop, box doc.Box, lead string) []doc.Part {
 	var out []doc.Part
-	for _, stop := range r.Stop {
+	for _, stop := range stops {
 		part := doc.Part{Signal: stop.Signal, Head: lead + stopTitle(stop), Items: doc.Items(stop.Do...)}
 		for i := range part.Items {
 			part.Items[i].Box = box

@@ -33,7 +33,7 @@ type jobSheet struct{ Input }
 // isolation.
 func (j *jobSheet) panel() doc.Section {
 	r := j.Plan.Report
-	s := doc.Section{Heading: "Before anything else", Panel: true, Parts: stopParts(r, doc.ToTick, "STOP FIRST, ")}
+	s := doc.Section{Heading: "Before anything else", Panel: true, Parts: stopParts(r.Stop, doc.ToTick, "STOP FIRST, ")}
 	s.Parts = append(s.Parts, headed(haste(r))...)
 	if r.LeavePump {
 		s.Parts = append(s.Parts, doc.Text("The pump waits. Causes and steps are held back until this is over."))

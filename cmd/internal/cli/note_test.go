@@ -1,0 +1,91 @@
+package cli
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// A note reads out the stop conditions before all else, in the book's words, with
+// all that is to be done: told or by name, when it raises them and as long as they
+// stand, also those that hold only if what is not written is so.
+func TestANoteReadsOutTheStops(t *testing.T) {
+	book, err := rules.BuiltIn()
+	require.NoError(t, err)
+	for _, action := range evidence.Actions() {
+		for name, c := range map[string]struct {
+			note []string
+			stop string
+			ifSo bool
+		}{
+			"smoke told":           {[]string{"smoke from the gear case"}, "smoke-seen", false},
+			"smoke by name":        {[]string{"smoke", "power-end"}, "smoke-seen", false},
+			"a broken rod":         {[]string{"rod-broken", "present"}, "broken-rod", false},
+			"the well":             {[]string{"pit-gain", "present"}, "well-control-first", false},
+			"the well, guessed":    {[]string{"I think the well flows with the pumps off"}, "well-control-first", true},
+			"both said":            {[]string{"smoke from the gear case. no smoke from the gear case"}, "smoke-seen", true},
+			"a cover told to leak": {[]string{"the valve cover is leaking"}, "cover-leak-under-pressure", false},
+		} {
+			t.Run(action+", "+name, func(t *testing.T) {
+				stop := book.Stops.Get(c.stop)
+				require.NotNil(t, stop)
+				path := filepath.Join(t.TempDir(), "case.yaml")
+				require.NoError(t, os.WriteFile(path, []byte("pump: {action: "+action+", state: running}\n"), 0o600))
+				out, errOut, code := run(t, append([]string{"note", path}, c.note...)...)
+				require.Equal(t, 0, code, errOut)
+				flat := strings.Join(strings.Fields(out), " ")
+				head := "STOP FIRST"
+				if c.ifSo {
+					head = "STOP FIRST IF IT IS SO"
+				}
+				assert.True(t, strings.HasPrefix(flat, head+" ="), out)
+				before, after, _ := strings.Cut(flat, path+":")
+				for _, words := range append([]string{strings.ToUpper(string(stop.Signal)) + ", " + strings.ToUpper(stop.By.Words()) + ": " + stop.Title}, stop.Do...) {
+					assert.Contains(t, before, words)
+				}
+				assert.NotContains(t, after, stop.Title)
+				next, errOut, code := run(t, "note", path, "oil-milky", "absent")
+				require.Equal(t, 0, code, errOut)
+				assert.Equal(t, !c.ifSo, strings.Contains(next, stop.Title), "it stands")
+			})
+		}
+	}
+}
+
+// Without a stop condition a note says nothing of one.
+func TestANoteWithoutAStop(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "case.yaml")
+	require.NoError(t, os.WriteFile(path, []byte("pump: {action: duplex-double-acting, state: running}\n"), 0o600))
+	out, errOut, code := run(t, "note", path, "the oil is milky")
+	require.Equal(t, 0, code, errOut)
+	assert.Equal(t, path+": written: Oil milky\n", out)
+}
+
+// A story that says its own opposite writes neither, and says both with how each
+// is noted.
+func TestANoteAgainstItself(t *testing.T) {
+	for _, c := range []struct{ story, first, second, holds string }{
+		{"wiper on 2 leaks again. wiper on 2 is dry", "wiper-leaks again 2", "wiper-leaks absent 2", ""},
+		{"wiper on 2 is dry. the oil is milky. wiper on 2 leaks again", "wiper-leaks absent 2", "wiper-leaks again 2", "oil-milky: present"},
+	} {
+		path := filepath.Join(t.TempDir(), "case.yaml")
+		require.NoError(t, os.WriteFile(path, []byte("pump: {action: triplex-single-acting, state: running}\nfindings: {wiper-leaks: {present: [3]}}\n"), 0o600))
+		out, errOut, code := run(t, "note", path, c.story)
+		require.Equal(t, 0, code, errOut)
+		assert.Contains(t, out, "NOT written, the story says both: ")
+		assert.Contains(t, out, "note "+path+" "+c.first+", or: note "+path+" "+c.second)
+		assert.Equal(t, 1, strings.Count(out, "says both"))
+		file, err := os.ReadFile(path)
+		require.NoError(t, err)
+		assert.Contains(t, string(file), "wiper-leaks: {present: [3]}", "what the file had stands")
+		assert.Contains(t, string(file), c.holds)
+		assert.Contains(t, string(file), "the opposite was said too: wiper on 2 is dry")
+	}
+}
