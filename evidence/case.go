@@ -128,6 +128,7 @@ func (f *Finding) whole() bool { return f.Answer == Present || f.Kind == "" }
 type Case struct {
 	File     string
 	Text     *source.Text // in which its places stand; nil if it was not read
+	Job      Job          // of a rig's pump; the zero value: it stands alone
 	Pump     Pump
 	Recent   []Work
 	Manual   map[string]Quantity // figures from this pump's manual, by limit
@@ -137,6 +138,12 @@ type Case struct {
 	Unclear  []At // checks done whose result settles nothing
 	// Measured is what was measured; it becomes findings when it is weighed.
 	Measured Measured
+	// MeasuredAgain is what was measured after the repair; Changed and Shims are
+	// what was put in on the job. None of them is weighed: they are what the next
+	// job knows.
+	MeasuredAgain Measured
+	Changed       []NewPart
+	Shims         []Shimmed
 	// Confirmed are causes proved; RuledOut are causes proved not to be there.
 	Confirmed []At
 	RuledOut  []At

@@ -47,15 +47,22 @@ type caseReader struct {
 	words    Vocabulary
 	problems *source.Problems
 	out      *Case
+	standing bool // what is read is the file of a pump: what stands, and no readings
+	partly   bool // only some of what stands is given
 }
 
 func (r *caseReader) read(root *source.Node) {
+	root, found := r.onPump(root)
+	if !found {
+		return
+	}
 	o := root.Object(r.problems, "the case")
+	job, changed, shimmed := o.Get("job"), o.Get("changed"), o.Get("shims")
 	pump := o.Need("pump")
 	recent, manual := o.Get("recent"), o.Get("manual")
 	findings, checked := o.Get("findings"), o.Get("checked")
 	confirmed, ruledOut := o.Get("confirmed"), o.Get("ruled-out")
-	measured, suction := o.Get("measured"), o.Get("suction-line")
+	measured, again, suction := o.Get("measured"), o.Get("measured-again"), o.Get("suction-line")
 	parts, shims := o.Get("parts"), o.Get("shims-on-hand")
 	corrected, lookedAgain, log := o.Get("corrected"), o.Get("looked-again"), o.Get("log")
 	rootLeft := o.Get("root-left")
@@ -63,6 +70,7 @@ func (r *caseReader) read(root *source.Node) {
 	taken, broughtOn := o.Get("taken"), o.Get("brought-on-by")
 	o.Close()
 
+	r.readJob(job)
 	layoutKnown := r.readPump(pump)
 	r.readRecent(recent)
 	r.readManual(manual)
@@ -83,9 +91,13 @@ func (r *caseReader) read(root *source.Node) {
 	r.readBroughtOn(broughtOn)
 	r.out.RootLeft = r.readFollowing(rootLeft, "left without a look at its root", r.out.Confirmed, "confirmed")
 	r.readLog(log)
-	r.readMeasured(measured)
+	r.readMeasured(measured, &r.out.Measured)
+	r.readMeasured(again, &r.out.MeasuredAgain)
 	r.readSuction(suction)
 	r.readParts(parts)
+	r.partsSoFar(parts)
+	r.readChanged(changed)
+	r.readShimmed(shimmed)
 	r.readShims(shims)
 	r.readTaken(taken)
 }
@@ -108,8 +120,14 @@ func (r *caseReader) readPump(n *source.Node) bool {
 	o := n.Object(ps, "the pump")
 	p := &r.out.Pump
 	p.Name = o.Get("name").String(ps, "the pump's name")
-	p.Action = Action(o.Need("action").Word(ps, "action", Actions()))
-	p.State = PumpState(o.Need("state").Word(ps, "state", PumpStates()))
+	action := o.Get
+	if !r.partly {
+		action = o.Need
+	}
+	p.Action = Action(action("action").Word(ps, "action", Actions()))
+	if !r.standing {
+		p.State = PumpState(o.Need("state").Word(ps, "state", PumpStates()))
+	}
 	p.Rotation = Rotation(o.Get("rotation").Word(ps, "rotation", Rotations()))
 	if p.Rotation == "" {
 		p.Rotation = RotationUnknown
@@ -121,7 +139,10 @@ func (r *caseReader) readPump(n *source.Node) bool {
 	p.Speed = r.quantity(o.Get("speed"), StrokeRate)
 	p.Discharge = r.quantity(o.Get("discharge"), Pressure)
 	r.checkGeometry(o)
-	cylinders, open := o.Get("cylinders"), o.Get("open")
+	cylinders, open := o.Get("cylinders"), (*source.Node)(nil)
+	if !r.standing {
+		open = o.Get("open")
+	}
 	o.Close()
 	if p.Action == "" {
 		return false

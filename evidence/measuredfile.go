@@ -21,9 +21,8 @@ const (
 const finest = 1e-8
 
 // readMeasured reads the readings of a case.
-func (r *caseReader) readMeasured(n *source.Node) {
+func (r *caseReader) readMeasured(n *source.Node, m *Measured) {
 	o := n.Object(r.problems, "measured")
-	m := &r.out.Measured
 	m.RodInOpening = byPlace(r, o.Get("rod-in-opening"), r.rodInOpening)
 	m.UpperGuide = r.pointsByPlace(o, "upper-guide", guidePoints)
 	m.RodFaceGap = r.pointsByPlace(o, "rod-face-gap", facePoints)
@@ -32,7 +31,7 @@ func (r *caseReader) readMeasured(n *source.Node) {
 		m.FluidEndGap = &points
 	}
 	m.LinerBore = r.surveys(o, "liner-bore")
-	r.whichLiner()
+	r.whichLiner(m)
 	m.PistonRod = r.surveys(o, "piston-rod")
 	m.ExtensionRod = r.surveys(o, "extension-rod")
 	m.TankTest = r.tankTest(o.Get("tank-test"))
@@ -45,9 +44,9 @@ func (r *caseReader) readMeasured(n *source.Node) {
 const mostOffLiner = 0.003
 
 // whichLiner asks which liner is in where a survey and the pump do not agree.
-func (r *caseReader) whichLiner() {
+func (r *caseReader) whichLiner(m *Measured) {
 	liner := r.out.Pump.Liner
-	for _, s := range r.out.Measured.LinerBore {
+	for _, s := range m.LinerBore {
 		if liner != nil && s.New != nil && math.Abs(liner.SI-s.New.SI) > mostOffLiner {
 			r.problems.Add(s.Pos, source.DoesNotFit, "a new size of %s, but the pump's liner is %s; which one is in?", s.New.Written, liner.Written)
 		}
@@ -112,7 +111,11 @@ func (r *caseReader) exact(n *source.Node, p Place, level Level) bool {
 // method reads how a block of readings was taken.
 func (r *caseReader) method(o *source.Object) Method {
 	m := Method{With: o.Get("with").String(r.problems, "the instrument"), Pos: o.Pos}
-	if q := r.quantity(o.Need("resolution"), Length); q != nil {
+	resolution := o.Need
+	if r.standing {
+		resolution = o.Get
+	}
+	if q := r.quantity(resolution("resolution"), Length); q != nil {
 		m.Resolution = *q
 		if q.SI > coarsest {
 			r.problems.Add(o.Get("resolution").Pos, source.OutOfRange, "a resolution of %s is too coarse to say anything here; is the unit right?", q.Written)
@@ -242,6 +245,9 @@ func yesNo(word, yes, no string) Known {
 func (r *caseReader) rodPlane(o *source.Object, pos source.Pos) RodPlane {
 	before := r.problems.Len()
 	p := RodPlane{At: r.distance(o.Get("at")), Pos: pos}
+	if r.standing {
+		return p
+	}
 	p.Back = r.sides(o.Get("back"), "back")
 	p.Middle = r.sides(o.Get("middle"), "middle")
 	p.Front = r.sides(o.Get("front"), "front")

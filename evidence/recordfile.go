@@ -43,7 +43,9 @@ func (r *caseReader) readSuction(n *source.Node) {
 	}
 	o := n.Object(r.problems, "suction-line")
 	s := &Suction{Pos: n.Pos}
-	s.MudWeight = r.quantity(o.Need("mud-weight"), Density)
+	if !r.standing {
+		s.MudWeight = r.quantity(o.Need("mud-weight"), Density)
+	}
 	s.MudAbove = r.quantity(o.Get("mud-above-pump"), Length)
 	s.MudBelow = r.quantity(o.Get("mud-below-pump"), Length)
 	s.ChargePressure = r.quantity(o.Get("charge-pressure"), Pressure)
@@ -94,10 +96,16 @@ func (r *caseReader) partRecord(key, n *source.Node, level Level) {
 	before := r.problems.Len()
 	o := n.Object(r.problems, "the record of "+key.Text)
 	rec := PartRecord{Part: key.Text, Pos: key.Pos}
+	from, to, changed, good := o.Get("from"), o.Get("to"), o.Get("changed-at"), o.Get("still-good-at")
+	rec.Expected = r.quantity(o.Get("expected-life"), Duration)
+	if r.standing && from == nil && to == nil && changed == nil && good == nil {
+		o.Close()
+		r.out.Measured.PartRecords = append(r.out.Measured.PartRecords, rec) // the jobs tell the rest
+		return
+	}
 	rec.From = r.hours(o.Need("from"))
 	rec.To = r.hours(o.Need("to"))
-	rec.Expected = r.quantity(o.Get("expected-life"), Duration)
-	changed, good := o.Need("changed-at"), o.Get("still-good-at")
+	changed = o.Need("changed-at")
 	o.Close()
 	if r.problems.Len() > before {
 		return

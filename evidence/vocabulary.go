@@ -46,6 +46,9 @@ type Vocabulary struct {
 	// CoversOff are the signs, checks and blocks of readings that can only be
 	// had with covers off.
 	CoversOff map[string]bool
+	// Pump is the pump of the rig that the case is a job on; nil for a case that
+	// stands alone.
+	Pump *PumpFile
 }
 
 func names[T any](m map[string]T) []string {
