@@ -110,7 +110,7 @@ func (r *caseReader) readChanged(n *source.Node) {
 			r.problems.Add(name.Pos, source.DoesNotFit, "a %s pump has no %s", r.out.Pump.Action, name.Text)
 			continue
 		}
-		still := good.Bool(r.problems, "still-good")
+		still := good.Word(r.problems, "answer", []string{string(Yes), string(No)}) == string(Yes)
 		where := []At{{ID: name.Text, Pos: item.Pos}}
 		switch {
 		case word.Level != OfPump && at == nil:

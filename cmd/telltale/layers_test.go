@@ -29,6 +29,7 @@ var allowed = map[string][]string{
 	"telltale/engine/prove":          {"telltale/engine/hear", "telltale/engine", "telltale/evidence", "telltale/evidence/source", "telltale/rules", "telltale/engine/chances", "telltale/engine/work"},
 	"telltale/engine/hear":           {"telltale/evidence", "telltale/evidence/source", "telltale/evidence/speech", "telltale/rules"},
 	"telltale/evidence/record":       {"telltale/evidence", "telltale/evidence/source"},
+	"telltale/evidence/rig":          {"telltale/evidence", "telltale/evidence/source"},
 	"telltale/engine/study":          {"telltale/engine", "telltale/engine/lives", "telltale/evidence", "telltale/rules", "telltale/engine/chances", "telltale/engine/work"},
 	"telltale/engine/interview":      {"telltale/engine", "telltale/evidence", "telltale/rules", "telltale/engine/chances", "telltale/engine/work"},
 	"telltale/cmd/internal/dialogue": {"telltale/cmd/internal/doc", "telltale/engine/hear", "telltale/cmd/internal/pages", "telltale/cmd/internal/words", "telltale/engine", "telltale/engine/interview", "telltale/evidence", "telltale/evidence/record", "telltale/evidence/source", "telltale/rules", "telltale/cmd/internal/prompt", "telltale/engine/chances", "telltale/engine/work"},
@@ -40,7 +41,7 @@ var allowed = map[string][]string{
 	"telltale/cmd/internal/drawing":  {"telltale/cmd/internal/doc"},
 	"telltale/cmd/internal/prompt":   {"telltale/evidence"},
 	"telltale/cmd/internal/talk":     {"telltale/cmd/internal/doc", "telltale/cmd/internal/prompt"},
-	"telltale/cmd/internal/cli":      {"telltale/cmd/internal/prompt", "telltale/engine/hear", "telltale/cmd/internal/doc", "telltale/cmd/internal/pages", "telltale/cmd/internal/words", "telltale/engine/figures", "telltale/engine/study", "telltale/cmd/internal/trainer", "telltale/engine/practice", "telltale/cmd/internal/dialogue", "telltale/cmd/internal/talk", "telltale/evidence/record", "telltale/engine", "telltale/engine/noisyor", "telltale/engine/prove", "telltale/evidence", "telltale/evidence/source", "telltale/rules", "telltale/engine/chances"},
+	"telltale/cmd/internal/cli":      {"telltale/evidence/rig", "telltale/cmd/internal/prompt", "telltale/engine/hear", "telltale/cmd/internal/doc", "telltale/cmd/internal/pages", "telltale/cmd/internal/words", "telltale/engine/figures", "telltale/engine/study", "telltale/cmd/internal/trainer", "telltale/engine/practice", "telltale/cmd/internal/dialogue", "telltale/cmd/internal/talk", "telltale/evidence/record", "telltale/engine", "telltale/engine/noisyor", "telltale/engine/prove", "telltale/evidence", "telltale/evidence/source", "telltale/rules", "telltale/engine/chances"},
 	"telltale/cmd/telltale":          {"telltale/cmd/internal/cli"},
 }
 

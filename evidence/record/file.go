@@ -117,6 +117,12 @@ func (f *File) disk() (text []byte, there bool, err error) {
 // Name is the path as it was given to Open.
 func (f *File) Name() string { return f.name }
 
+// Words are the words with which the file is read.
+func (f *File) Words() evidence.Vocabulary { return f.words }
+
+// ReadWith has the file read with other words from now on.
+func (f *File) ReadWith(words evidence.Vocabulary) { f.words = words }
+
 // Text is the text as it was last read or saved. The caller must not change it.
 func (f *File) Text() []byte { return f.text }
 

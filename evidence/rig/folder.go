@@ -202,11 +202,10 @@ func (f *folder) job(name string, pumps []Pump, words evidence.Vocabulary) (*evi
 	if root == nil {
 		return nil, ps.Err()
 	}
-	of := evidence.PumpOf(root)
-	if of == "" {
+	if root.Value("job") == nil {
 		return nil, nil
 	}
-	if p := named(pumps, of); p != nil {
+	if p := named(pumps, evidence.PumpOf(root)); p != nil {
 		words.Pump = p.PumpFile
 	}
 	k := evidence.ReadCase(root, words, &ps)

@@ -15,7 +15,6 @@ import (
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/talk"
-	"telltale/evidence/record"
 )
 
 // askOptions are the flags of ask.
@@ -75,9 +74,9 @@ func runAsk(s streams, o askOptions) error {
 		}
 		o.file, called = choice.file, choice.called
 	}
-	file, err := record.Open(o.file, book.Vocabulary(), true)
+	file, err := openCase(book, o.file, true)
 	if err != nil {
-		return fileError{err}
+		return err
 	}
 	sitting := dialogue.NewSitting(book, file, time.Now)
 	sitting.Call(called)

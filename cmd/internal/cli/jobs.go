@@ -43,7 +43,6 @@ func openJobs(book *rules.Book, dir string) ([]openJob, error) {
 	})
 	slices.SortStableFunc(files, func(a, b string) int { return cmp.Compare(age[b], age[a]) })
 	var out []openJob
-	words := book.Vocabulary()
 	for _, file := range files {
 		if len(out) == mostJobs {
 			break
@@ -52,7 +51,7 @@ func openJobs(book *rules.Book, dir string) ([]openJob, error) {
 		if err != nil {
 			continue
 		}
-		k, err := evidence.ParseCase(file, text, words)
+		k, err := parseCase(file, text, book)
 		if err != nil || k == nil {
 			continue
 		}

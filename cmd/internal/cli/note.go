@@ -137,9 +137,9 @@ func (n *note) readStops(s streams, book *rules.Book) error {
 
 // writeNote notes it in the case as it is now.
 func writeNote(book *rules.Book, o noteOptions) (*note, error) {
-	file, err := record.Open(o.file, book.Vocabulary(), o.words[0] == "pump")
+	file, err := openCase(book, o.file, o.words[0] == "pump")
 	if err != nil {
-		return nil, fileError{err}
+		return nil, err
 	}
 	k, err := file.Case()
 	if err != nil {
@@ -162,7 +162,7 @@ func writeNote(book *rules.Book, o noteOptions) (*note, error) {
 	if o.by != "" && !told {
 		n.edits = append(n.edits, record.AddLog(evidence.LogEntry{At: time.Now().UTC().Format(time.RFC3339), By: o.by, Did: "noted: " + said}))
 	}
-	if _, then, err := record.Apply(file.Name(), file.Text(), book.Vocabulary(), n.edits...); err == nil {
+	if _, then, err := record.Apply(file.Name(), file.Text(), file.Words(), n.edits...); err == nil {
 		if err := chances.Accepts(book, k, then); err != nil {
 			return nil, usageError{fmt.Errorf("%s: refused, nothing was written: %w", said, err)}
 		}

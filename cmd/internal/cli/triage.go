@@ -84,7 +84,7 @@ func readCase(s streams, file string, book *rules.Book) (*evidence.Case, error) 
 	if err != nil {
 		return nil, fileError{err}
 	}
-	return evidence.ParseCase(name, text, book.Vocabulary())
+	return parseCase(name, text, book)
 }
 
 func caseText(s streams, file string) (text []byte, name string, err error) {

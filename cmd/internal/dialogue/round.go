@@ -238,7 +238,7 @@ func named(p evidence.Place) []evidence.Place {
 
 // stopAfter says whether the case with more edits calls for a stop of some kind.
 func (r *round) stopAfter(edits []record.Edit, which func(*rules.Stop) bool) bool {
-	_, k, err := record.Apply(r.File, r.text, r.Book.Vocabulary(), edits...)
+	_, k, err := record.Apply(r.File, r.text, r.words(), edits...)
 	if err != nil {
 		return false
 	}

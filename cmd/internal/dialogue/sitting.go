@@ -28,7 +28,7 @@ func (s *Sitting) Call(name string) { s.talk.Name = name }
 
 // NewSitting begins a sitting over a case file.
 func NewSitting(book *rules.Book, file *record.File, now func() time.Time) *Sitting {
-	return &Sitting{talk: Talk{Book: book, File: file.Name(), Now: now}, file: file, state: NewState()}
+	return &Sitting{talk: Talk{Book: book, File: file.Name(), Pump: file.Words().Pump, Now: now}, file: file, state: NewState()}
 }
 
 // Prompt gives what is asked now.

@@ -120,9 +120,18 @@ type Talk struct {
 	Book *rules.Book
 	File string // the name of the case file, for what is said of it
 	Name string // what the pump of a new case is called; "" asks for it
+	// Pump is the pump of the rig that the case is a job on; nil: it stands alone.
+	Pump *evidence.PumpFile
 	Now  func() time.Time
 	last weighed
 	ear  *hear.Listener
+}
+
+// words are the words with which the case is read.
+func (t *Talk) words() evidence.Vocabulary {
+	words := t.Book.Vocabulary()
+	words.Pump = t.Pump
+	return words
 }
 
 // weighed is a case and a sitting with the move that they lead to: it is asked for
@@ -168,7 +177,7 @@ type end struct {
 }
 
 func (t *Talk) round(text []byte, s *State) (*round, error) {
-	k, err := record.Read(t.File, text, t.Book.Vocabulary())
+	k, err := record.Read(t.File, text, t.words())
 	return &round{Talk: t, text: text, k: k, s: s, told: map[string]string{}}, err
 }
 
@@ -239,7 +248,7 @@ func (t *Talk) Answer(text []byte, s State, a prompt.Answer) ([]byte, State, err
 	}
 	if a.One() == prompt.Back {
 		text, after = back(text, after)
-		k, err := record.Read(t.File, text, t.Book.Vocabulary())
+		k, err := record.Read(t.File, text, t.words())
 		if err != nil {
 			return nil, s, err
 		}
@@ -264,7 +273,7 @@ func (t *Talk) Answer(text []byte, s State, a prompt.Answer) ([]byte, State, err
 // finish makes the edits of a whole answer; only then does it count for the
 // sitting.
 func (r *round) finish(after State, e end) ([]byte, State, error) {
-	text, k, err := record.Apply(r.File, r.text, r.Book.Vocabulary(), e.edits...)
+	text, k, err := record.Apply(r.File, r.text, r.words(), e.edits...)
 	if len(e.edits) == 0 {
 		text, k, err = r.text, r.k, nil
 	}
