@@ -19,34 +19,45 @@ const placesLast = 4
 // it carries on.
 func (h *hearing) locate(out *Heard, t target, items []item, where where, sentence int) {
 	switch {
+	case where.rest && len(where.places) == 0 && len(h.here) > 0:
+		out.Places = h.without(h.toldLast(sentence))
 	case len(where.places) > 0:
 		out.Places, out.OneOf = where.places, where.oneOf
-	case where.all && t.is == IsSign:
-		out.Places = h.ear.layout.Places(evidence.OfCylinder)
-	case len(h.here) > 0 && h.hereIn == sentence && !where.rest && where.end == "":
+	case where.all && (t.is == IsSign || len(where.ends) > 0):
+		out.Places = atEnds(h.ear.layout.Places(evidence.OfCylinder), where.ends)
+		if len(where.ends) == 0 {
+			out.Places = h.ear.layout.Places(evidence.OfCylinder)
+		}
+	case len(h.here) > 0 && h.hereIn == sentence && len(where.ends) == 0:
 		out.Places = h.here
 		out.OneOf = h.oneOf && slices.Equal(h.here, h.places)
-	case where.rest && len(h.places) > 0:
-		out.Places = h.without(h.places)
-	case len(h.places) > 0 && (where.end != "" || h.refersBack(items) || sentence <= h.spoke+placesLast):
+	case len(h.places) > 0 && (len(where.ends) > 0 || h.refersBack(items) || sentence <= h.spoke+placesLast):
 		out.Places, out.OneOf = h.places, h.oneOf
-		if where.end != "" {
-			out.Places = atEnd(out.Places, where.end)
+		if len(where.ends) > 0 {
+			out.Places = atEnds(cylindersOf(out.Places), where.ends)
 		}
 	}
 	out.Places = slices.Clone(out.Places)
 	if t.is == IsSign && t.sign.Level == evidence.OfCylinder {
-		for i := range out.Places {
-			out.Places[i].End = ""
-		}
-		out.Places = slices.Compact(out.Places)
+		out.Places = cylindersOf(out.Places)
 	}
 }
 
-func atEnd(places []evidence.Place, end string) []evidence.Place {
-	out := slices.Clone(places)
-	for i := range out {
-		out[i].End = end
+// toldLast gives the places of which the rest are the others.
+func (h *hearing) toldLast(sentence int) []evidence.Place {
+	if len(h.places) == 0 || h.hereIn == sentence {
+		return h.here
+	}
+	return h.places
+}
+
+// cylindersOf gives the cylinders of the places.
+func cylindersOf(places []evidence.Place) []evidence.Place {
+	var out []evidence.Place
+	for _, p := range places {
+		if p.End = ""; !slices.Contains(out, p) {
+			out = append(out, p)
+		}
 	}
 	return out
 }
@@ -116,15 +127,16 @@ func (h *hearing) addsToLast(out Heard, best hit, items []item, where where) boo
 
 // byContext reads a clause that says only where and that all is well, or that
 // it is so there too, by the sign spoken of last.
-func (h *hearing) byContext(items []item, s *span, where where, roles map[rules.WordRole]bool) bool {
-	if h.lastSign == nil || !where.told {
+func (h *hearing) byContext(items []item, s *span, where where, roles map[rules.WordRole]bool, sentence int) bool {
+	if !where.told || names(items) {
 		return false
 	}
-	if names(items) {
+	last := h.spokenOf(s)
+	if last == nil {
 		return false
 	}
-	out := *h.lastSign
-	out.Strength, out.Because, out.Kind, out.Figures = Weak, "carried on from: "+h.lastSign.Words, "", nil
+	out := *last
+	out.Strength, out.Because, out.Kind, out.Figures = Weak, "carried on from: "+last.Words, "", nil
 	out.Answer = string(evidence.Present)
 	if roles[rules.SaysWell] != s.not || len(where.places) == 0 && len(where.denied) > 0 {
 		out.Answer = string(evidence.Absent)
@@ -135,19 +147,63 @@ func (h *hearing) byContext(items []item, s *span, where where, roles map[rules.
 	if roles[rules.SaysUnknown] {
 		out.Answer = unknown
 	}
-	if last := &h.heard[len(h.heard)-1]; out.Answer == string(evidence.Present) && len(where.places) > 0 && last.Is == IsSign && last.ID == out.ID && len(last.Places) == 0 && last.End <= h.words[items[0].from].Start && h.l.book.Signs.Get(out.ID).Level != evidence.OfPump {
+	t := h.ofCylinder(out.ID)
+	if t.sign == nil {
+		return false
+	}
+	if last := &h.heard[len(h.heard)-1]; out.Answer == string(evidence.Present) && len(where.places) > 0 && last.Is == IsSign && last.ID == out.ID && len(last.Places) == 0 && last.End <= h.words[items[0].from].Start && t.id == out.ID {
 		last.Places, last.OneOf = where.places, where.oneOf // "that's number two"
 		last.End = h.words[items[len(items)-1].to-1].End
 		last.Words = strings.TrimSpace(h.text[last.Start:last.End])
 		return true
 	}
-	t := target{is: IsSign, id: out.ID, sign: h.l.book.Signs.Get(out.ID)}
-	if t.sign == nil || t.sign.Level == evidence.OfPump {
-		return false
-	}
-	h.locate(&out, t, items, where, -1)
+	out.ID = t.id
+	out.Places = nil
+	h.locate(&out, t, items, where, sentence)
 	h.put(out, items)
 	return true
+}
+
+// spokenOf gives the sign that a clause without one speaks of: the last one, or
+// where the clause says in what way it is well, the last that can be well in that
+// way.
+func (h *hearing) spokenOf(s *span) *Heard {
+	for i := len(h.heard) - 1; i >= 0 && i >= len(h.heard)-mostBack; i-- {
+		out := &h.heard[i]
+		if out.Is == IsSign && !slices.ContainsFunc(s.well, func(at int) bool { return !h.l.canBeWell(out.ID, s.items[at].term) }) {
+			return out
+		}
+	}
+	return h.lastSign
+}
+
+// mostBack is how many statements back a clause can speak of.
+const mostBack = 5
+
+// canBeWell says whether a sign is told absent by this word: a leak is by "dry".
+// Plain words for well do for every sign.
+func (l *Listener) canBeWell(sign string, term int) bool {
+	if l.concepts[term].ID == "well" {
+		return true
+	}
+	return slices.ContainsFunc(l.ofSign[sign], func(i int) bool {
+		return l.phrases[i].absent && slices.Contains(l.phrases[i].terms, term)
+	})
+}
+
+// ofCylinder gives the sign as one that has a place: a noise of the pump is one of
+// the cylinder once its place is told.
+func (h *hearing) ofCylinder(id string) target {
+	sign := h.l.book.Signs.Get(id)
+	if sign.Level != evidence.OfPump {
+		return target{is: IsSign, id: id, sign: sign}
+	}
+	for _, other := range h.l.book.Signs.List {
+		if other.Level != evidence.OfPump && slices.Equal(other.Follows, []string{id}) {
+			return target{is: IsSign, id: other.ID, sign: other}
+		}
+	}
+	return target{}
 }
 
 // cured notes on the last work that it helped, or did not.
@@ -181,8 +237,8 @@ func (h *hearing) remember(items []item, where where, sentence int) {
 		return
 	}
 	h.here, h.hereIn = where.places, sentence
-	if n := len(h.heard); n > 0 && h.heard[n-1].Answer == string(evidence.Absent) && len(h.places) > 0 && h.spoke >= sentence-placesLast {
-		return // where all is well is not what the next words speak of
+	if n := len(h.heard); n > 0 && h.heard[n-1].Answer != string(evidence.Present) && len(h.places) > 0 && h.spoke >= sentence-placesLast {
+		return // where all is well, or nobody looked, is not what the next words speak of
 	}
 	h.places, h.oneOf, h.spoke = where.places, where.oneOf, sentence
 }

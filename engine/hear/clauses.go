@@ -31,7 +31,7 @@ func (l *Listener) clausesOf(words []speech.Word, items []item) []clause {
 		if w.Break == '.' {
 			sentence++
 		}
-		joint := isJoint(words, it)
+		joint := isJoint(words, it) && !tellsWhen(words, items, i) || stillAfterWork(words, last.items, it)
 		if joint && w.Lower == "but" && i+1 < len(items) && (items[i+1].isNumber || words[items[i+1].from].Lower == "a") {
 			if at := lastNot(last.items); at >= 0 { // "ain't making but six pounds" says only six
 				last.items[at].role = rules.SaysNothing
@@ -52,7 +52,81 @@ func (l *Listener) clausesOf(words []speech.Word, items []item) []clause {
 		}
 		last.items = append(last.items, it)
 	}
-	return slices.DeleteFunc(out, func(c clause) bool { return len(c.items) == 0 })
+	out = slices.DeleteFunc(out, func(c clause) bool { return len(c.items) == 0 })
+	reachOn(words, out)
+	return out
+}
+
+// tellsWhen says whether "before" or "now" only tells when a figure was read, and
+// parts nothing: "2400 before and 2400 now", "before is 45 psi".
+func tellsWhen(words []speech.Word, items []item, i int) bool {
+	if w := words[items[i].from].Lower; w != "before" && w != "now" {
+		return false
+	}
+	next, word := ahead(words, items, i)
+	if w := words[items[i].from].Lower; w == "now" && i > 0 && words[items[i].from].Break == 0 {
+		return next == nil
+	}
+	return next == nil || joints[word] || isVerb[word] || next.isNumber && !next.placeNumber
+}
+
+// stillAfterWork says whether "still" begins what showed after the work that was
+// told just before it: "changed the seal still leaks".
+func stillAfterWork(words []speech.Word, before []item, it item) bool {
+	return words[it.from].Lower == "still" && it.to == it.from+1 && slices.ContainsFunc(before, func(b item) bool { return b.role == rules.SaysDone })
+}
+
+// reachOn lets a denial, and that nobody looked, reach over the list that follows:
+// "no knock or hiss", "haven't looked at the liners, the pistons or the valves".
+func reachOn(words []speech.Word, clauses []clause) {
+	for i := 1; i < len(clauses); i++ {
+		c := &clauses[i]
+		if c.joint != "or" && c.joint != "nor" && !(c.joint == "and" || c.joint == "n" || c.joint == "") || statesItself(words, c.items) {
+			continue
+		}
+		from := i // the clause that denies
+		for from > 0 && clauses[from].sentence == c.sentence && (from == i || !statesItself(words, clauses[from].items)) {
+			if from--; polar(clauses[from].items) != "" {
+				break
+			}
+		}
+		role := polar(clauses[from].items)
+		if clauses[from].sentence != c.sentence || role == "" || (c.joint != "or" && c.joint != "nor") && (role != rules.SaysUnknown || !onlyThings(c.items)) {
+			continue
+		}
+		for k := from + 1; k <= i; k++ {
+			if polar(clauses[k].items) == "" {
+				at := clauses[k].items[0].from
+				clauses[k].items = slices.Insert(clauses[k].items, 0, item{term: -1, role: role, from: at, to: at})
+			}
+		}
+	}
+}
+
+// polar gives what the clause says of all of it: that it is denied, or that nobody
+// knows; "" if neither.
+func polar(items []item) rules.WordRole {
+	for _, it := range items {
+		if it.role == rules.SaysNot || it.role == rules.SaysUnknown {
+			return it.role
+		}
+	}
+	return ""
+}
+
+// statesItself says whether a clause has a verb or a word of its own for how it is.
+func statesItself(words []speech.Word, items []item) bool {
+	return slices.ContainsFunc(items, func(it item) bool {
+		w := words[it.from].Lower
+		return it.from < it.to && (isVerb[w] || it.role == rules.SaysNot || it.role == rules.SaysUnknown || it.role == rules.SaysWell || it.role == rules.SaysDone || it.role == rules.SaysLooked || it.role == rules.SaysGuess || w == "it" || w == "she" || w == "they" || w == "still" || w == "just" || w == "only")
+	})
+}
+
+// onlyThings says whether a clause names parts and says no more.
+func onlyThings(items []item) bool {
+	return names(items) && !slices.ContainsFunc(items, func(it item) bool {
+		return it.role != rules.NamesThing && it.role != rules.SaysNothing && !it.placeLike()
+	})
 }
 
 func lastNot(items []item) int {
@@ -65,7 +139,7 @@ func lastNot(items []item) int {
 }
 
 func isJoint(words []speech.Word, it item) bool {
-	return it.to == it.from+1 && joints[words[it.from].Lower]
+	return it.to == it.from+1 && joints[words[it.from].Lower] && !it.placeName
 }
 
 // placeLike says whether the item names a place.

@@ -91,11 +91,11 @@ func (h *hearing) say(c cut) {
 			return
 		}
 	}
-	if len(hits) > 0 && hits[0].score < contextScore && (roles[rules.SaysWell] || s.not) && !names(items) && h.byContext(items, s, where, roles) {
+	if len(hits) > 0 && (hits[0].score < contextScore || saysOnlyWhere(items)) && (roles[rules.SaysWell] || s.not) && !names(items) && h.byContext(items, s, where, roles, sentence) {
 		return
 	}
 	if len(hits) == 0 || hits[0].score < leastScore {
-		if h.byContext(items, s, where, roles) || h.bare(items, figures) {
+		if h.byContext(items, s, where, roles, sentence) || h.bare(items, figures) {
 			return
 		}
 		if text := h.meaningful(items); text != "" {

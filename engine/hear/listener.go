@@ -83,9 +83,10 @@ type item struct {
 	stem        string
 	number      float64
 	isNumber    bool
-	placeNumber bool // the number names a cylinder
-	placeName   bool // "number" before it
-	all         bool // the number is that of all cylinders
+	placeNumber bool   // the number names a cylinder
+	end         string // and this end of it: "2h"
+	placeName   bool   // "number" before it
+	all         bool   // the number is that of all cylinders
 }
 
 // New makes the listener of a book.
@@ -313,6 +314,7 @@ func (l *Listener) items(words []speech.Word, teach bool) []item {
 		out = append(out, it)
 		at = it.to
 	}
+	l.sides(words, out, teach)
 	return out
 }
 

@@ -75,10 +75,10 @@ func (l *Listener) spanOf(words []speech.Word, items []item, carried []int) *spa
 		case rules.SaysNot:
 			w := words[it.from].Lower
 			s.nothing = s.nothing || w == "nothing" || w == "none" || w == "nil"
-			if next := s.next(i, 1); next < len(items) && items[next].role == rules.SaysWell {
+			if next := s.next(i, 1); next < len(items) && (items[next].role == rules.SaysWell || items[next].role == rules.SaysGone) {
 				s.notWell = true
 			}
-			s.not = s.not || !(i+1 < len(items) && (items[i+1].role == rules.SaysOnly || items[i+1].placeLike()))
+			s.not = s.not || !(i+1 < len(items) && items[i+1].role == rules.SaysOnly || deniesPlace(items, i))
 			continue
 		case rules.SaysNothing, rules.NamesPlace, rules.SaysOnly, rules.SaysRest, rules.SaysGuess, rules.SaysUnknown:
 			continue

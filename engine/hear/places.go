@@ -17,6 +17,15 @@ func markPlaces(text string, words []speech.Word, items []item, layout evidence.
 		if !it.isNumber || it.number != float64(int(it.number)) || it.number < 1 || int(it.number) > len(layout.Cylinders) {
 			continue
 		}
+		if end := endGlued(words, items, i); end != "" && layout.Action == evidence.Duplex {
+			it.placeNumber, it.end = true, end
+			items[i+1].placeName = true
+			continue
+		}
+		if i > 0 && words[items[i-1].from].Lower == "n" && words[items[i-1].from].End == words[it.from].Start {
+			items[i-1].placeName, it.placeNumber = true, true // "n2"
+			continue
+		}
 		named := i > 0 && namesNumber[words[items[i-1].to-1].Lower] || words[it.from].Start > 0 && text[words[it.from].Start-1] == '#'
 		switch {
 		case ofAnotherPump(words, items, i):
@@ -52,9 +61,34 @@ func ofAll(words []speech.Word, items []item, i, cylinders int) bool {
 // namesNumber are the words before a number that make it a cylinder's.
 var namesNumber = map[string]bool{"no": true, "number": true, "num": true, "nr": true, "cylinder": true, "cyl": true, "cylinders": true, "pot": true, "hole": true, "pod": true, "side": true, "module": true, "liner": true, "piston": true, "rod": true, "valve": true, "wiper": true}
 
+// endGlued gives the end that a letter behind the number names, "2h" and "1c";
+// "" if there is none, or if it is a time: "for 2h".
+func endGlued(words []speech.Word, items []item, i int) string {
+	if i+1 >= len(items) || words[items[i+1].from].Start != words[items[i].from].End {
+		return ""
+	}
+	if i > 0 {
+		switch words[items[i-1].from].Lower {
+		case "for", "after", "in", "every", "within", "last", "about", "around", "over":
+			return ""
+		}
+	}
+	switch words[items[i+1].from].Lower {
+	case "h", "he", "hd":
+		return evidence.HeadEnd
+	case "c", "ce", "cr":
+		return evidence.CrankEnd
+	}
+	return ""
+}
+
 func ofAnotherPump(words []speech.Word, items []item, i int) bool {
 	pump := func(k int) bool {
-		return k >= 0 && k < len(items) && (words[items[k].from].Lower == "pump" || words[items[k].from].Lower == "pmp" || words[items[k].from].Lower == "mp")
+		if k < 0 || k >= len(items) {
+			return false
+		}
+		w := words[items[k].from].Lower
+		return items[k].same != nil && items[k].same.ID == "pump" || w == "mp" || w == "p" && items[k].role != rules.NamesPlace
 	}
 	back := i - 1
 	if back >= 0 && namesNumber[words[items[back].from].Lower] {
@@ -68,10 +102,17 @@ var countable = map[string]bool{
 	"hour": true, "hours": true, "hrs": true, "hr": true, "h": true, "day": true, "days": true, "week": true, "weeks": true, "month": true, "months": true, "minute": true, "minutes": true, "min": true, "mins": true,
 	"times": true, "time": true, "tour": true, "tours": true, "inch": true, "inches": true, "in": true, "thou": true, "mm": true, "of": true, "x": true, "turns": true, "turn": true, "year": true, "years": true,
 	"knocks": true, "knock": true, "beats": true, "strokes": true, "stroke": true, "barrels": true, "bbl": true, "bbls": true, "per": true, "percent": true, "degrees": true, "deg": true, "fingers": true, "litres": true, "gallons": true, "gal": true,
-	"sacks": true, "pieces": true, "men": true, "guys": true, "more": true, "points": true, "feet": true, "ft": true, "metres": true, "or": true, "out": true, "stands": true, "joints": true, "ones": true, "pumps": true, "gauges": true, "third": true,
+	"sacks": true, "pieces": true, "men": true, "guys": true, "more": true, "points": true, "feet": true, "ft": true, "metres": true, "out": true, "stands": true, "joints": true, "ones": true, "pumps": true, "gauges": true, "third": true, "thirds": true, "half": true, "halves": true, "quarters": true,
 }
 
+// ofClock are words before a number that make it an hour or a guess of how many:
+// "started about two".
+var ofClock = map[string]bool{"about": true, "around": true, "roughly": true, "past": true, "til": true, "till": true, "until": true, "since": true, "before": true}
+
 func counts(words []speech.Word, items []item, i int) bool {
+	if i > 0 && words[items[i].from].InLetters && ofClock[words[items[i-1].from].Lower] {
+		return true
+	}
 	if i+1 >= len(items) {
 		return false
 	}
@@ -79,6 +120,9 @@ func counts(words []speech.Word, items []item, i int) bool {
 	w := words[next.from]
 	if w.Break != 0 {
 		return false
+	}
+	if w.Lower == "or" && i+2 < len(items) && items[i+2].isNumber { // "1 or 2 drops", and "1 or 3 leaks"
+		return items[i+2].number < items[i].number+1 || items[i+2].number > 9 || counts(words, items, i+2)
 	}
 	if next.role == rules.SaysPressure || next.role == rules.SaysStrokes || countable[w.Lower] || next.isNumber && w.Break == 0 && !next.placeNumber && next.number > 9 {
 		return true
@@ -120,7 +164,7 @@ type where struct {
 	all    bool
 	only   bool
 	rest   bool
-	end    string // an end whose cylinder was not told
+	ends   []string // ends whose cylinder was not told
 	told   bool
 }
 
@@ -144,46 +188,89 @@ var ofTime = map[string]bool{"along": true, "day": true, "night": true, "time": 
 // placesOf reads the places of some items.
 func placesOf(words []speech.Word, items []item, layout evidence.Layout) where {
 	var w where
-	denies := false
+	denies, either := false, false
 	for i, it := range items {
 		switch {
 		case it.role == rules.SaysOnly:
 			w.only = w.only || ofPlace(items, i)
+		case it.role == rules.SaysAll && layout.Action == evidence.Duplex && i+1 < len(items) && isEnds(words, items[i+1]):
+			w.addEnds(evidence.HeadEnd, evidence.CrankEnd)
 		case it.role == rules.SaysAll:
 			w.all = w.all || i+1 >= len(items) || !ofTime[words[items[i+1].from].Lower]
 		case it.role == rules.SaysRest:
 			w.rest, w.told = true, true
 		case it.role == rules.SaysNot:
 			w.all = w.all || words[it.from].Lower == "none" || words[it.from].Lower == "neither"
-			denies = i+1 < len(items) && items[i+1].placeLike()
+			denies = deniesPlace(items, i)
 		case it.placeNumber:
-			w.add(evidence.Place{Cylinder: layout.Cylinders[int(it.number)-1]}, denies)
+			w.add(evidence.Place{Cylinder: layout.Cylinders[int(it.number)-1], End: it.end}, denies)
 		case it.role == rules.NamesPlace:
 			for _, n := range it.same.At[layout.Action] {
-				w.add(evidence.Place{Cylinder: layout.Cylinders[n-1]}, denies)
+				end := it.same.End
+				w.add(evidence.Place{Cylinder: layout.Cylinders[n-1], End: end}, denies)
 			}
 			if set := it.same.OneOf[layout.Action]; len(set) > 0 {
 				for _, n := range set {
 					w.add(evidence.Place{Cylinder: layout.Cylinders[n-1]}, false)
 				}
-				w.oneOf = true
+				either = true
 			}
-			if it.same.End != "" && layout.Action == evidence.Duplex {
-				w.end, w.told = it.same.End, true
+			if it.same.End != "" && len(it.same.At) == 0 && layout.Action == evidence.Duplex {
+				w.addEnds(it.same.End)
 			}
+		case words[it.from].Lower == "or" && i > 0 && i+1 < len(items) && items[i-1].placeLike() && items[i+1].placeLike():
+			either = either || !denies
 		case words[it.from].Lower == "any", it.all:
 			w.all = true
 		case it.role == "" && it.term >= 0:
 			denies = false
 		}
 	}
-	if w.end != "" && len(w.places) > 0 {
-		for i := range w.places {
-			w.places[i].End = w.end
-		}
-		w.end = ""
+	w.oneOf = either && len(w.places) > 1
+	if len(w.ends) > 0 && slices.ContainsFunc(w.places, func(p evidence.Place) bool { return p.End == "" }) {
+		w.places, w.ends = atEnds(w.places, w.ends), nil
 	}
 	return w
+}
+
+// isEnds says whether an item is "ends".
+func isEnds(words []speech.Word, it item) bool {
+	w := words[it.to-1].Lower
+	return w == "ends" || w == "end"
+}
+
+// deniesPlace says whether a denial is of the place that follows: "not 1 and 3",
+// "never on 2".
+func deniesPlace(items []item, i int) bool {
+	for i++; i < len(items) && items[i].role == rules.SaysNothing && !items[i].placeName; i++ {
+	}
+	return i < len(items) && items[i].placeLike()
+}
+
+func (w *where) addEnds(ends ...string) {
+	w.told = true
+	for _, end := range ends {
+		if !slices.Contains(w.ends, end) {
+			w.ends = append(w.ends, end)
+		}
+	}
+}
+
+// atEnds gives these ends of the cylinders of the places; a place whose end was told
+// keeps it.
+func atEnds(places []evidence.Place, ends []string) []evidence.Place {
+	var out []evidence.Place
+	for _, p := range places {
+		for _, end := range ends {
+			if at := (evidence.Place{Cylinder: p.Cylinder, End: end}); p.End == "" && !slices.Contains(out, at) {
+				out = append(out, at)
+			}
+		}
+		if p.End != "" && !slices.Contains(out, p) {
+			out = append(out, p)
+		}
+	}
+	return out
 }
 
 func (w *where) add(p evidence.Place, denied bool) {
@@ -201,5 +288,17 @@ func (w *where) add(p evidence.Place, denied bool) {
 func namesCylinder(items []item) bool {
 	return slices.ContainsFunc(items, func(it item) bool {
 		return it.placeNumber || it.role == rules.NamesPlace && len(it.same.At)+len(it.same.OneOf) > 0
+	})
+}
+
+// saysOnlyWhere says whether the items say no more than where, and that it is well
+// there or not.
+func saysOnlyWhere(items []item) bool {
+	return !slices.ContainsFunc(items, func(it item) bool {
+		switch it.role {
+		case rules.SaysNothing, rules.SaysWell, rules.SaysNot, rules.NamesPlace, rules.SaysAll, rules.SaysRest, rules.SaysOnly, rules.SaysUnknown:
+			return false
+		}
+		return !it.placeNumber && !it.all
 	})
 }
