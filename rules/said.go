@@ -55,6 +55,7 @@ const (
 	SaysOnly     WordRole = "only"     // and at no other place
 	SaysNot      WordRole = "not"      // denies
 	SaysWell     WordRole = "well"     // nothing is wrong there
+	SaysSame     WordRole = "same"     // it is as it was: well, or after work that did not help still there
 	SaysGone     WordRole = "gone"     // it was there and is not any more
 	SaysUnknown  WordRole = "unknown"  // nobody knows or nobody looked
 	SaysGuess    WordRole = "guess"    // what somebody believes
@@ -69,11 +70,11 @@ const (
 	SaysRises    WordRole = "rises"    // and what "from 2400 to 2800" says
 )
 
-var wordRoles = []WordRole{NamesThing, NamesPlace, SaysAll, SaysRest, SaysOnly, SaysNot, SaysWell, SaysGone, SaysUnknown, SaysGuess, SaysDone, SaysLooked, SaysNoCure, SaysCure, SaysNothing, SaysPressure, SaysStrokes, SaysFalls, SaysRises}
+var wordRoles = []WordRole{NamesThing, NamesPlace, SaysAll, SaysRest, SaysOnly, SaysNot, SaysWell, SaysSame, SaysGone, SaysUnknown, SaysGuess, SaysDone, SaysLooked, SaysNoCure, SaysCure, SaysNothing, SaysPressure, SaysStrokes, SaysFalls, SaysRises}
 
 // takesAway are the roles of words that carry no meaning, deny it or keep it from
 // being weighed: no local book adds to them.
-var takesAway = []WordRole{SaysNothing, SaysNot, SaysWell, SaysGone, SaysUnknown, SaysGuess, SaysOnly}
+var takesAway = []WordRole{SaysNothing, SaysNot, SaysWell, SaysSame, SaysGone, SaysUnknown, SaysGuess, SaysOnly}
 
 // What the lexicon of a book is bounded by.
 const (

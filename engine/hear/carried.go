@@ -138,7 +138,7 @@ func (h *hearing) byContext(items []item, s *span, where where, roles map[rules.
 	out := *last
 	out.Strength, out.Because, out.Kind, out.Figures = Weak, "carried on from: "+last.Words, "", nil
 	out.Answer = string(evidence.Present)
-	if roles[rules.SaysWell] != s.not || len(where.places) == 0 && len(where.denied) > 0 {
+	if (len(s.well) > 0) != s.not || len(where.places) == 0 && len(where.denied) > 0 {
 		out.Answer = string(evidence.Absent)
 	}
 	if len(where.places) == 0 {
@@ -164,17 +164,27 @@ func (h *hearing) byContext(items []item, s *span, where where, roles map[rules.
 	return true
 }
 
-// spokenOf gives the sign that a clause without one speaks of: the last one, or
-// where the clause says in what way it is well, the last that can be well in that
-// way.
+// spokenOf gives the sign that a clause without one speaks of: the last that is
+// there, else the last one; where the clause says in what way it is well, one that
+// can be well in that way.
 func (h *hearing) spokenOf(s *span) *Heard {
+	var last *Heard
 	for i := len(h.heard) - 1; i >= 0 && i >= len(h.heard)-mostBack; i-- {
 		out := &h.heard[i]
-		if out.Is == IsSign && !slices.ContainsFunc(s.well, func(at int) bool { return !h.l.canBeWell(out.ID, s.items[at].term) }) {
+		if out.Is != IsSign || slices.ContainsFunc(s.well, func(at int) bool { return !h.l.canBeWell(out.ID, s.items[at].term) }) {
+			continue
+		}
+		if out.Answer == string(evidence.Present) {
 			return out
 		}
+		if last == nil {
+			last = out
+		}
 	}
-	return h.lastSign
+	if last == nil {
+		return h.lastSign
+	}
+	return last
 }
 
 // mostBack is how many statements back a clause can speak of.
@@ -183,10 +193,7 @@ const mostBack = 5
 // canBeWell says whether a sign is told absent by this word: a leak is by "dry".
 // Plain words for well do for every sign.
 func (l *Listener) canBeWell(sign string, term int) bool {
-	if l.concepts[term].ID == "well" {
-		return true
-	}
-	return slices.ContainsFunc(l.ofSign[sign], func(i int) bool {
+	return l.plain[term] || slices.ContainsFunc(l.ofSign[sign], func(i int) bool {
 		return l.phrases[i].absent && slices.Contains(l.phrases[i].terms, term)
 	})
 }

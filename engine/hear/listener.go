@@ -31,12 +31,14 @@ type Listener struct {
 	onPump   map[evidence.Action][]bool // targets that there are on a pump, by its action
 	shown    map[string][]float64       // how often each cause shows a sign, of length one
 	ofSign   map[string][]int           // phrases of a sign
+	plain    map[int]bool               // terms that say of any sign that it is well
 	against  map[int][]int              // terms that say the opposite
 	pressure int                        // terms of a figure with its unit
 	strokes  int
 	zero     int
 	falls    int // concepts of a figure that fell and that rose; -1: the lexicon has none
 	rises    int
+	well     int // the first concept that says that all is well; -1: none
 	cylinder int // the concept that the number of a cylinder stands for; -1: none
 }
 
@@ -115,7 +117,7 @@ func New(book *rules.Book) *Listener {
 	for first := range l.many {
 		slices.SortStableFunc(l.many[first], func(a, b run) int { return cmp.Compare(len(b.stems), len(a.stems)) })
 	}
-	l.falls, l.rises, l.cylinder = -1, -1, -1
+	l.falls, l.rises, l.cylinder, l.well = -1, -1, -1, -1
 	for _, s := range book.SameWords.List {
 		if s.Numbered {
 			l.cylinder = l.term("=" + s.ID)
@@ -125,6 +127,10 @@ func New(book *rules.Book) *Listener {
 			l.falls = l.term("=" + s.ID)
 		case rules.SaysRises:
 			l.rises = l.term("=" + s.ID)
+		case rules.SaysWell:
+			if l.well < 0 {
+				l.well = l.term("=" + s.ID)
+			}
 		}
 	}
 	l.against = map[int][]int{}
@@ -271,7 +277,7 @@ func (l *Listener) learn(words []speech.Word) {
 // weigh gives every term its weight: the fewer targets it speaks of, the more
 // it says.
 func (l *Listener) weigh() {
-	speaks := make([]map[int]bool, len(l.concepts))
+	speaks, well := make([]map[int]bool, len(l.concepts)), make([]map[int]bool, len(l.concepts))
 	l.byTerm = make([][]int, len(l.concepts))
 	for i, p := range l.phrases {
 		for _, t := range p.terms {
@@ -279,8 +285,18 @@ func (l *Listener) weigh() {
 				speaks[t] = map[int]bool{}
 			}
 			speaks[t][p.target] = true
+			if same := l.concepts[t]; p.absent && same != nil && same.As == rules.SaysWell {
+				if well[t] == nil {
+					well[t] = map[int]bool{}
+				}
+				well[t][p.target] = true
+			}
 			l.byTerm[t] = append(l.byTerm[t], i)
 		}
+	}
+	l.plain = map[int]bool{}
+	for t := range well {
+		l.plain[t] = len(well[t]) >= plainFrom
 	}
 	l.idf = make([]float64, len(l.concepts))
 	n := float64(len(l.targets))
@@ -296,6 +312,10 @@ func (l *Listener) weigh() {
 		}
 	}
 }
+
+// plainFrom is from how many signs on of which a word says that they are well it
+// says so of any: "fine" does, "dry" does not.
+const plainFrom = 40
 
 func stemsOf(words []speech.Word) []string {
 	var out []string
@@ -384,6 +404,9 @@ func (l *Listener) asConcept(it item, term int) item {
 	it.term, it.same = term, l.concepts[term]
 	if it.same != nil {
 		it.role = it.same.As
+	}
+	if it.role == rules.SaysSame && l.well >= 0 {
+		it.term = l.well // what is as it was is well in every phrase that says so
 	}
 	return it
 }

@@ -62,12 +62,15 @@ type span struct {
 	notWell bool // it is denied that all is well
 	nothing bool // the denial is "nothing"
 	opposes bool // a word has an opposite
+	plain   map[int]bool
+	small   []string // the first word of each item
 }
 
 func (l *Listener) spanOf(words []speech.Word, items []item, carried []int) *span {
-	s := &span{items: items, bag: map[int]float64{}}
+	s := &span{items: items, bag: map[int]float64{}, plain: l.plain, small: make([]string, len(items))}
 	unknown := map[string]bool{}
 	for i, it := range items {
+		s.small[i] = words[it.from].Lower
 		if isUnit(items, i) {
 			continue
 		}
@@ -82,7 +85,7 @@ func (l *Listener) spanOf(words []speech.Word, items []item, carried []int) *spa
 			continue
 		case rules.SaysNothing, rules.NamesPlace, rules.SaysOnly, rules.SaysRest, rules.SaysGuess, rules.SaysUnknown:
 			continue
-		case rules.SaysWell:
+		case rules.SaysWell, rules.SaysSame:
 			s.well = append(s.well, i)
 		case rules.SaysGone:
 			s.gone = append(s.gone, it.term)
@@ -152,11 +155,22 @@ func (s *span) wellBeside(p *phrase) bool {
 		return at >= 0 && at < len(s.items) && s.items[at].term >= 0 && s.items[at].role != rules.NamesThing && slices.Contains(p.terms, s.items[at].term)
 	}
 	for _, at := range s.well {
-		if !slices.Contains(p.terms, s.items[at].term) && !says(s.next(at, -1)) && !says(s.next(at, 1)) {
+		it := s.items[at]
+		how := !s.plain[it.term] || it.role == rules.SaysSame || s.howMuch(at) // "leaks as before", "a good knock"
+		if !slices.Contains(p.terms, it.term) && !(how && (says(s.next(at, -1)) || says(s.next(at, 1)))) {
 			return true
 		}
 	}
 	return false
+}
+
+// howMuch says whether a word for well says how much there is of something: "a good
+// knock", "leaks pretty good".
+func (s *span) howMuch(at int) bool {
+	if s.items[at].to != s.items[at].from+1 || at == 0 || s.items[at-1].role != rules.SaysNothing {
+		return false
+	}
+	return s.small[at-1] == "a" || s.small[at-1] == "pretty" || s.small[at-1] == "real"
 }
 
 // reaches says whether a denial of the span is said of the phrase: a word of the
@@ -194,7 +208,7 @@ func (l *Listener) trend(words []speech.Word, items []item) int {
 	var first, last float64
 	n, moves := 0, false
 	for i, it := range items {
-		if it.isNumber && !it.placeNumber && it.number >= leastFigure && (n == 0 || it.number != first) {
+		if it.isNumber && !it.placeNumber && it.number >= leastFigure && !(i+1 < len(items) && items[i+1].role == rules.SaysStrokes && slices.ContainsFunc(items, isPressure)) && (n == 0 || it.number != first) {
 			if n == 0 {
 				first = it.number
 			}
@@ -213,6 +227,9 @@ func (l *Listener) trend(words []speech.Word, items []item) int {
 	}
 	return l.rises
 }
+
+// isPressure says whether the item is a unit of pressure.
+func isPressure(it item) bool { return it.role == rules.SaysPressure }
 
 // leastFigure is the least figure of which two say a trend.
 const leastFigure = 10

@@ -202,6 +202,8 @@ func placesOf(words []speech.Word, items []item, layout evidence.Layout) where {
 		case it.role == rules.SaysNot:
 			w.all = w.all || words[it.from].Lower == "none" || words[it.from].Lower == "neither"
 			denies = deniesPlace(items, i)
+		case it.placeLike() && comparedWith(words, items, i):
+			w.told = true
 		case it.placeNumber:
 			w.add(evidence.Place{Cylinder: layout.Cylinders[int(it.number)-1], End: it.end}, denies)
 		case it.role == rules.NamesPlace:
@@ -245,6 +247,17 @@ func deniesPlace(items []item, i int) bool {
 	for i++; i < len(items) && items[i].role == rules.SaysNothing && !items[i].placeName; i++ {
 	}
 	return i < len(items) && items[i].placeLike()
+}
+
+// comparedWith says whether a place is only what another is held against: "hotter
+// than the right one".
+func comparedWith(words []speech.Word, items []item, i int) bool {
+	for i--; i >= 0 && items[i].role == rules.SaysNothing && words[items[i+1].from].Break == 0; i-- {
+		if words[items[i].to-1].Lower == "than" {
+			return true
+		}
+	}
+	return false
 }
 
 func (w *where) addEnds(ends ...string) {
@@ -296,7 +309,7 @@ func namesCylinder(items []item) bool {
 func saysOnlyWhere(items []item) bool {
 	return !slices.ContainsFunc(items, func(it item) bool {
 		switch it.role {
-		case rules.SaysNothing, rules.SaysWell, rules.SaysNot, rules.NamesPlace, rules.SaysAll, rules.SaysRest, rules.SaysOnly, rules.SaysUnknown:
+		case rules.SaysNothing, rules.SaysWell, rules.SaysSame, rules.SaysNot, rules.NamesPlace, rules.SaysAll, rules.SaysRest, rules.SaysOnly, rules.SaysUnknown:
 			return false
 		}
 		return !it.placeNumber && !it.all
