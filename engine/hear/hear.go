@@ -123,7 +123,7 @@ func (h *hearing) understood(c cut, items []item, hits []hit, where where, roles
 	if roles[rules.SaysUnknown] {
 		out.Answer = unknown
 	}
-	if t.is == IsSign && out.Answer != string(evidence.Absent) {
+	if t.is == IsSign && out.Answer == string(evidence.Present) {
 		out.Kind = h.kind(t.sign, best, items, c)
 	}
 	if t.is == IsSign && t.sign.Level != evidence.OfPump || t.is != IsSign {

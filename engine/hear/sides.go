@@ -8,7 +8,8 @@ import (
 )
 
 // sides takes "left" and "right" as places only where they are meant so: "left"
-// is what somebody did too, and "right" says that all is well.
+// is what somebody did too, and "right" says that all is well. A phrase of the
+// lexicon names no side: its "right" is the right one.
 func (l *Listener) sides(words []speech.Word, items []item, teach bool) {
 	for i := range items {
 		it := &items[i]
@@ -16,7 +17,7 @@ func (l *Listener) sides(words []speech.Word, items []item, teach bool) {
 			continue
 		}
 		w := words[it.from].Lower
-		if w == "left" && !leftIsVerb(words, items, i) || w == "right" && rightIsSide(words, items, i) || w != "left" && w != "right" {
+		if w == "left" && !leftIsVerb(words, items, i) || w == "right" && !teach && rightIsSide(words, items, i) || w != "left" && w != "right" {
 			continue
 		}
 		it.role, it.same, it.term = "", nil, -1
