@@ -33,7 +33,7 @@ func BlankSheet(book *rules.Book, action evidence.Action, at time.Time) *doc.Doc
 		Foot: "Blank sheet, " + doc.SafeFoot(kind, 40) + " - " + doc.SafeFoot(words.When(at), 30) + " - rulebook " + digest,
 	}
 	d.Add(
-		b.stops(), b.names(), b.pump(), b.signs("What is noticed while it runs", rules.NeedsRunning),
+		b.stops(), b.names(), b.pump(), b.gaugesBeforeAndNow(), b.signs("What is noticed while it runs", rules.NeedsRunning),
 		b.signs("What is noticed from outside, running or stopped", rules.NeedsNothing, rules.NeedsStopped, rules.NeedsLive, rules.NeedsNotIsolated),
 		b.tank(), b.suction(), b.parts(), b.shims(), b.isolate(), b.signs("What is seen when it is isolated and opened", rules.NeedsIsolated),
 		b.rods(), b.guides(), b.faces(), b.surveys(),
@@ -109,6 +109,10 @@ func (b *blankSheet) pump() doc.Section {
 	for _, w := range b.book.Works.List {
 		works.Boxes = append(works.Boxes, w.Title)
 	}
+	told := &doc.Table{Head: []string{"Work, and where", "Done", "Did it help?"}, Room: true}
+	for range mostWorksTold {
+		told.Rows = append(told.Rows, []doc.Cell{{}, {Boxes: []string{"before the trouble", "since"}}, {Boxes: []string{"yes", "no"}}})
+	}
 	manual := &doc.Table{Head: []string{"Figure", "Manual says", "Figure", "Manual says"}, Room: true}
 	for _, l := range b.book.Limits.List {
 		if last := len(manual.Rows) - 1; last >= 0 && manual.Rows[last][2].Text == "" {
@@ -117,7 +121,28 @@ func (b *blankSheet) pump() doc.Section {
 			manual.Rows = append(manual.Rows, doc.Cells(l.Title, "", "", ""))
 		}
 	}
-	return doc.Section{Heading: "The pump", Parts: []doc.Part{part, works, {Head: "From this pump's manual (manual)", Table: manual}}}
+	return doc.Section{Heading: "The pump", Parts: []doc.Part{part, works, {Text: []string{"Of each that was done (done, cured):"}, Table: told}, {Head: "From this pump's manual (manual)", Table: manual}}}
+}
+
+// mostWorksTold is how many works there is room for to say when they were done and
+// whether they helped.
+const mostWorksTold = 5
+
+// gaugesBeforeAndNow has room for what the gauges said before the trouble and now.
+func (b *blankSheet) gaugesBeforeAndNow() doc.Section {
+	muds := doc.Blank{Label: "Mud (mud):"}
+	for _, m := range b.book.Muds.List {
+		muds.Boxes = append(muds.Boxes, m.Title)
+	}
+	rates := grid([]string{"", "Strokes/min", "Discharge"}, "slow", "fast")
+	return doc.Section{Heading: "Gauges before and now (measured: before-and-now)", Parts: []doc.Part{
+		{
+			Text:   []string{"Before: what she ran at while she was sound, from the tour sheet or the driller's log. Leave empty what nobody wrote down."},
+			Blanks: []doc.Blank{{Label: "The drive is set (drive-setting):", Boxes: []string{"same", "changed"}}, muds},
+			Table:  grid([]string{"", "Before the trouble", "Now"}, "Discharge", "Strokes/min", "Charge pressure", "Drive load, amps", "Mud weight"),
+		},
+		{Text: []string{"The sound pump at two rates, if they were written down (two-rates)"}, Table: rates, Half: true},
+	}}
 }
 
 // signs lists the signs that can be looked at with the pump as it stands, a

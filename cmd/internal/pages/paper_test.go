@@ -244,8 +244,14 @@ func TestBlankSheetHasEverySign(t *testing.T) {
 				assert.Contains(t, words, k.Title)
 			}
 		}
-		for _, form := range []string{"rod-in-opening", "upper-guide", "rod-face-gap", "fluid-end-gap", "liner-bore", "extension-rod", "tank-test", "suction-line", "shims-on-hand", "(parts)"} {
+		for _, form := range []string{"rod-in-opening", "upper-guide", "rod-face-gap", "fluid-end-gap", "liner-bore", "extension-rod", "tank-test", "suction-line", "shims-on-hand", "(parts)", "before-and-now", "(drive-setting)", "(two-rates)"} {
 			assert.Contains(t, words, form)
+		}
+		for _, said := range []string{"Before the trouble", "Charge pressure", "Drive load, amps", "Mud weight", "before the trouble", "since", "Did it help?"} {
+			assert.Contains(t, words, said)
+		}
+		for _, m := range book.Muds.List {
+			assert.Contains(t, words, m.Title)
 		}
 		assert.Equal(t, action == evidence.Duplex, strings.Contains(words, "(piston-rod)"))
 	}
