@@ -444,7 +444,7 @@ func (b *Book) Vocabulary() evidence.Vocabulary {
 // EntryIDs lists the ids that a person may ask about.
 func (b *Book) EntryIDs() []string {
 	var out []string
-	for _, ids := range [][]string{b.Causes.IDs(), b.Signs.IDs(), b.Checks.IDs(), b.Openings.IDs(), b.Safety.IDs(), b.Stops.IDs(), b.Ratings.IDs(), b.Limits.IDs(), b.Returns.IDs()} {
+	for _, ids := range [][]string{b.Causes.IDs(), b.Signs.IDs(), b.Checks.IDs(), b.Openings.IDs(), b.Safety.IDs(), b.Stops.IDs(), b.Ratings.IDs(), b.Limits.IDs(), b.Returns.IDs(), b.Works.IDs(), b.Muds.IDs()} {
 		out = append(out, ids...)
 	}
 	return out

@@ -22,7 +22,8 @@ type Pick struct {
 // judged stands under every figure of a book.
 const judged = "How common, how often and how surely are judgement, not counted failures."
 
-// Rulebook is what a rulebook holds: the causes by group and the signs.
+// Rulebook is what a rulebook holds: the causes by group, the signs, the works and
+// the muds.
 func Rulebook(b *rules.Book, pick Pick) *doc.Document {
 	d := ofBook(b)
 	d.Lines = append(d.Lines, fmt.Sprintf("%d causes, %d signs, %d checks", len(b.Causes.List), len(b.Signs.List), len(b.Checks.List)))
@@ -38,9 +39,14 @@ func Rulebook(b *rules.Book, pick Pick) *doc.Document {
 		}
 	}
 	if pick.Group == "" {
-		d.Add(signsOf(b, pick))
+		work := func(w *rules.Work) string {
+			return w.ID + ": " + w.Title + doc.If(len(w.PutsRight) > 0, "; puts right: "+list(doc.Each(w.PutsRight, func(f rules.Find) string { return f.Cause })))
+		}
+		d.Add(signsOf(b, pick),
+			doc.Section{Heading: "Works", Aside: " (for recent in the case file)", Parts: []doc.Part{doc.List(doc.Each(b.Works.List, work)...)}},
+			doc.Section{Heading: "Muds", Aside: " (for before-and-now in the case file)", Parts: []doc.Part{doc.List(doc.Each(b.Muds.List, func(m *rules.Mud) string { return m.ID + ": " + m.Title })...)}})
 	}
-	d.Add(doc.Section{Heading: "Notes", Parts: []doc.Part{doc.List("rulebook show ID tells more: of a cause, a sign, a check, an opening, a safety step, a return step, a stop, a rating, a limit.", judged)}})
+	d.Add(doc.Section{Heading: "Notes", Parts: []doc.Part{doc.List("rulebook show ID tells more: of a cause, a sign, a check, an opening, a safety step, a return step, a stop, a rating, a limit, a work, a mud.", judged)}})
 	return d
 }
 
@@ -101,6 +107,8 @@ func Entry(b *rules.Book, id string, pick Pick) (*doc.Document, bool) {
 	found(b.Ratings.Get(id), e.rating)
 	found(b.Limits.Get(id), e.limit)
 	found(b.Returns.Get(id), e.back)
+	found(b.Works.Get(id), e.work)
+	found(b.Muds.Get(id), e.mud)
 	if len(e.told) == 0 {
 		return nil, false
 	}
@@ -317,4 +325,31 @@ func (e *entry) limit(limit *rules.Limit) {
 		}
 	}
 	e.facts("Value", value, "Basis", limit.Basis)
+}
+
+// work tells what a work puts right, and which causes the book holds to be likelier
+// or less likely after it.
+func (e *entry) work(w *rules.Work) {
+	e.tell("work", w.Title)
+	e.add(listed("It puts right, how surely:", doc.Each(w.PutsRight, func(f rules.Find) string {
+		return rated(e.book.Scale.Finds, f.Sure, f.Cause+": "+e.book.Causes.Get(f.Cause).Title)
+	})))
+	if len(w.PutsRight) > 0 {
+		e.facts("By chance", share(w.Background)+": the trouble goes away with it although it put nothing right")
+	}
+	var odds []string
+	for _, c := range e.book.Causes.List {
+		for _, o := range c.Odds {
+			if o.When != nil && strings.Contains(o.When.Source, `recent("`+w.ID+`")`) {
+				odds = append(odds, fmt.Sprintf("times %g: %s: %s, when %s", o.Times, c.ID, c.Title, o.When.Source))
+			}
+		}
+	}
+	e.add(listed("After it the odds are:", odds))
+	e.facts("Basis", w.Basis)
+}
+
+func (e *entry) mud(m *rules.Mud) {
+	e.tell("mud", m.Title)
+	e.facts("Pressure", fmt.Sprintf("goes as the strokes to a power from %g to %g", m.Least, m.Most), "Basis", m.Basis)
 }
