@@ -224,7 +224,13 @@ func (h *hearing) cured(items []item, did bool) bool {
 	if did {
 		w.Kind, role = Cured, rules.SaysCure
 	}
-	w.Because, w.Figures = h.becauseOf(items, role), nil
+	if w.Strength == Strong {
+		w.Strength = Fair // the work is carried on
+	}
+	w.Because, w.Figures, w.Others = h.becauseOf(items, role), nil, nil
+	if n := len(h.sure); n > 0 {
+		w.Others = []Other{{Is: IsSign, ID: h.sure[n-1], Answer: presentUnless(did), Strength: Weak}}
+	}
 	h.put(w, items)
 	return true
 }

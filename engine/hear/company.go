@@ -11,13 +11,13 @@ import (
 )
 
 // How much the company of what was understood already can move a hit.
-const companyWeight = 0.15
+const companyWeight = 0.35
 
 // How much likelier words that name no thing speak on of the same sign.
-const sameSignWeight = 1.35
+const sameSignWeight = 1.2
 
 // How much less likely a sign of the whole pump is meant where a cylinder is told.
-const ofPumpThough = 0.75
+const ofPumpThough = 0.6
 
 // names says whether a thing is named.
 func names(items []item) bool {

@@ -13,9 +13,6 @@ import (
 // refused by whoever reads it.
 const LongestStory = 64 << 10
 
-// mostOthers is how many other readings a statement carries.
-const mostOthers = 4
-
 // Hear understands one story about a pump of this layout.
 func (l *Listener) Hear(text string, layout evidence.Layout) Story {
 	words := speech.Words(text)
@@ -24,11 +21,28 @@ func (l *Listener) Hear(text string, layout evidence.Layout) Story {
 	h := &hearing{l: l, text: text, words: words, clauses: l.clausesOf(words, items), ear: l.earFor(layout)}
 	h.splitLong()
 	h.cut()
-	for _, c := range h.cuts {
-		h.say(c)
-	}
+	h.sayAll()
 	h.dropOverheard()
 	return Story{Heard: nonNil(h.heard), NotHeard: nonNil(h.notHeard)}
+}
+
+// sayAll makes the statements of the cuts. What a cure or its lack says stands
+// apart from the words before it that say what was done.
+func (h *hearing) sayAll() {
+	for _, c := range h.cuts {
+		items := h.itemsOf(c.from, c.to)
+		for from := 0; from < len(items); {
+			to := from + 1
+			for isCure := items[from].isCure(); to < len(items) && items[to].isCure() == isCure; {
+				to++
+			}
+			if !items[from].isCure() && to < len(items) && h.l.bestScore(h.l.spanOf(h.words, items[from:to], nil), h.ear) < leastScore {
+				to = len(items)
+			}
+			h.say(c, items[from:to])
+			from = to
+		}
+	}
 }
 
 func nonNil[T any](list []T) []T {
@@ -64,8 +78,7 @@ type hearing struct {
 }
 
 // say makes the statement of one cut.
-func (h *hearing) say(c cut) {
-	items := h.itemsOf(c.from, c.to)
+func (h *hearing) say(c cut, items []item) {
 	where := placesOf(h.words, items, h.ear.layout)
 	s := h.l.spanOf(h.words, items, nil)
 	hits := h.l.hits(s, h.ear)
@@ -84,7 +97,7 @@ func (h *hearing) say(c cut) {
 	defer h.remember(items, where, sentence)
 	switch {
 	case roles[rules.SaysGuess]:
-		h.put(Heard{Is: IsGuess, Answer: unknown, Strength: Strong, Because: h.becauseOf(items, rules.SaysGuess), Others: h.others(hits, 0)}, items)
+		h.put(Heard{Is: IsGuess, Answer: unknown, Strength: Strong, Because: h.becauseOf(items, rules.SaysGuess), Others: h.others(c, items, s, hits, "")}, items)
 		return
 	case roles[rules.SaysNoCure] || roles[rules.SaysCure]:
 		if h.cured(items, roles[rules.SaysCure]) {
@@ -100,23 +113,23 @@ func (h *hearing) say(c cut) {
 		}
 		if text := h.meaningful(items); text != "" {
 			if len(hits) > 0 && hits[0].score > 0.5*leastScore {
-				h.understood(c, items, hits, where, roles, figures, sentence)
+				h.understood(c, items, hits, where, roles, figures, sentence, s)
 			} else {
 				h.notHeard = append(h.notHeard, text)
 			}
 		}
 		return
 	}
-	h.understood(c, items, hits, where, roles, figures, sentence)
+	h.understood(c, items, hits, where, roles, figures, sentence, s)
 }
 
 const unknown = "unknown"
 
 // understood puts what the best hit says.
-func (h *hearing) understood(c cut, items []item, hits []hit, where where, roles map[rules.WordRole]bool, figures []Figure, sentence int) {
+func (h *hearing) understood(c cut, items []item, hits []hit, where where, roles map[rules.WordRole]bool, figures []Figure, sentence int, s *span) {
 	best := hits[0]
 	t := h.l.targets[best.phrase.target]
-	out := Heard{Is: t.is, ID: t.id, Answer: string(evidence.Present), Figures: figures, Strength: strength(hits), Because: h.because(best), Others: h.others(hits, 1), score: best.score}
+	out := Heard{Is: t.is, ID: t.id, Answer: string(evidence.Present), Figures: figures, Strength: strength(hits), Because: h.because(best), Others: h.others(c, items, s, hits, t.id), score: best.score}
 	if best.absent() {
 		out.Answer = string(evidence.Absent)
 	}
@@ -135,8 +148,8 @@ func (h *hearing) understood(c cut, items []item, hits []hit, where where, roles
 	h.put(out, items)
 	defer h.also(c, items, hits, where, roles)
 	if t.is == IsSign {
-		if out.Answer == string(evidence.Present) && out.Strength != Weak && !slices.Contains(h.sure, out.ID) {
-			h.sure = append(h.sure, out.ID)
+		if out.Answer == string(evidence.Present) && out.Strength != Weak {
+			h.sure = append(slices.DeleteFunc(h.sure, func(id string) bool { return id == out.ID }), out.ID)
 		}
 		last := h.heard[len(h.heard)-1]
 		h.lastSign = &last
@@ -163,7 +176,7 @@ func (h *hearing) also(c cut, items []item, hits []hit, where where, roles map[r
 		if (t.is == IsSign) == (first.is == IsSign) || len(other.matched) == 0 || !adds(&other, &hits[0]) {
 			continue
 		}
-		out := Heard{Is: t.is, ID: t.id, Answer: string(evidence.Present), Strength: Fair, Because: h.because(other), Others: h.others([]hit{other}, 1), score: other.score}
+		out := Heard{Is: t.is, ID: t.id, Answer: string(evidence.Present), Strength: Fair, Because: h.because(other), score: other.score}
 		if other.absent() {
 			out.Answer = string(evidence.Absent)
 		}
@@ -245,23 +258,6 @@ func (h *hearing) becauseOf(items []item, role rules.WordRole) string {
 	return ""
 }
 
-// others gives what else the words may say.
-func (h *hearing) others(hits []hit, from int) []Other {
-	var out []Other
-	for i := from; i < len(hits) && len(out) < mostOthers; i++ {
-		if hits[i].score < 0.25*hits[0].score {
-			break
-		}
-		t := h.l.targets[hits[i].phrase.target]
-		o := Other{Is: t.is, ID: t.id, Kind: hits[i].phrase.kind, Answer: string(evidence.Present), Strength: Weak}
-		if hits[i].absent() {
-			o.Answer, o.Kind = string(evidence.Absent), ""
-		}
-		out = append(out, o)
-	}
-	return out
-}
-
 // strength says how well the best hit fits.
 func strength(hits []hit) Strength {
 	best := hits[0]
@@ -301,3 +297,5 @@ func (h *hearing) dropOverheard() {
 		return false
 	})
 }
+
+func (it *item) isCure() bool { return it.role == rules.SaysCure || it.role == rules.SaysNoCure }

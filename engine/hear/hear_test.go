@@ -184,6 +184,34 @@ func FuzzHear(f *testing.F) {
 	})
 }
 
+// What is offered besides comes from several sources: the sign spoken of last
+// where no thing is named, and what each clause says apart.
+func TestOffered(t *testing.T) {
+	l := listener(t)
+	for story, want := range map[string]string{
+		"Wiper on 2 leaks. It went right back to it":       "wiper-leaks present",
+		"Knock in number 3. Changed the valve, no better":  "knock-at-cylinder present",
+		"Knock in number 3. Changed the valve, that cured": "knock-at-cylinder absent",
+	} {
+		all := l.Hear(story, layout(evidence.Triplex)).Heard
+		require.NotEmpty(t, all, story)
+		var offered []string
+		for _, o := range all[len(all)-1].Others {
+			offered = append(offered, o.ID+" "+o.Answer)
+		}
+		assert.Contains(t, offered, want, story)
+	}
+}
+
+// What was done and that it was no use are two things, also where nothing parts
+// them; the second is never strong, for the work is carried on.
+func TestDoneAndNoUse(t *testing.T) {
+	all := listener(t).Hear("put new suction valves in 2 no change", layout(evidence.Triplex)).Heard
+	require.Len(t, all, 2)
+	assert.Equal(t, []string{"valves-changed present [2]", "valves-changed not-cured present [2]"}, []string{brief(all[0]), brief(all[1])})
+	assert.NotEqual(t, Strong, all[1].Strength)
+}
+
 // The longest story takes a bounded time: no clause is weighed more than a fixed
 // number of times.
 func TestTheLongestStory(t *testing.T) {

@@ -6,8 +6,12 @@ import (
 	"telltale/rules"
 )
 
-// leastKind is the share of a kind's words that must be there.
-const leastKind = 0.55
+const (
+	leastKind    = 0.4  // the share of a kind's words that must be there
+	clearKind    = 1.15 // how many times that of the next kind it must be
+	commonShare  = 0.3  // what is left of a word that says the sign whatever its kind
+	leastTelling = 0.3  // a phrase whose words weigh less tells no kind
+)
 
 // kind gives the kind of the sign that the words tell, else the sentence, else the
 // phrase that was hit; "" if none.
@@ -45,57 +49,77 @@ func (l *Listener) kindIn(sign *rules.Sign, items []item) string {
 			there[it.term] = true
 		}
 	}
-	var phrases []*phrase
-	in := map[int]map[string]bool{} // kinds that a term speaks of
-	common := map[int]bool{}        // terms that say the sign whatever its kind
-	for _, i := range l.ofSign[sign.ID] {
-		p := &l.phrases[i]
-		switch {
-		case p.kind != "":
-			phrases = append(phrases, p)
-			for _, t := range p.terms {
-				if in[t] == nil {
-					in[t] = map[string]bool{}
-				}
-				in[t][p.kind] = true
-			}
-		case !p.absent:
-			for _, t := range p.terms {
-				common[t] = true
-			}
-		}
-	}
-	n := float64(len(sign.Kinds))
-	share := map[string]float64{}
-	for _, p := range phrases {
-		var has, all float64
-		for _, t := range p.terms {
-			w := math.Log(1+n) - math.Log(float64(len(in[t])))
-			if len(in[t]) == len(sign.Kinds) && n > 1 {
-				w = 0
-			}
-			if common[t] {
-				w *= 0.3
-			}
-			all += w
-			if there[t] {
-				has += w
-			}
-		}
-		if all > 0.3 {
-			share[p.kind] = max(share[p.kind], has/all)
-		}
-	}
 	best, most, second := "", 0.0, 0.0
 	for _, k := range sign.Kinds {
-		if s := share[k.ID]; s > most {
-			best, second, most = k.ID, most, s
-		} else if s > second {
-			second = s
+		share := 0.0
+		for _, p := range l.ofKind[kindOf{sign.ID, k.ID}] {
+			has := 0.0
+			for i, t := range p.terms {
+				if there[t] {
+					has += p.weights[i]
+				}
+			}
+			share = max(share, has/p.weight)
+		}
+		if share > most {
+			best, second, most = k.ID, most, share
+		} else if share > second {
+			second = share
 		}
 	}
-	if most < leastKind || most < second*1.15 {
+	if most < leastKind || most < clearKind*second {
 		return ""
 	}
 	return best
+}
+
+type kindOf struct{ sign, kind string }
+
+// kindPhrase is a phrase of a kind with how much each of its words tells it from
+// the other kinds of its sign.
+type kindPhrase struct {
+	terms   []int
+	weights []float64
+	weight  float64 // their sum
+}
+
+// kindPhrases gives the phrases of the kinds that tell one from the others.
+func (l *Listener) kindPhrases(signs []*rules.Sign) map[kindOf][]kindPhrase {
+	out := map[kindOf][]kindPhrase{}
+	for _, sign := range signs {
+		in := map[int]map[string]bool{} // kinds that a term speaks of
+		common := map[int]bool{}        // terms that say the sign whatever its kind
+		for _, i := range l.ofSign[sign.ID] {
+			p := &l.phrases[i]
+			for _, t := range p.terms {
+				switch {
+				case p.kind == "":
+					common[t] = common[t] || !p.absent
+				case in[t] == nil:
+					in[t] = map[string]bool{p.kind: true}
+				default:
+					in[t][p.kind] = true
+				}
+			}
+		}
+		for _, i := range l.ofSign[sign.ID] {
+			p := &l.phrases[i]
+			k := kindPhrase{terms: p.terms}
+			for _, t := range p.terms {
+				w := 0.0
+				if n := len(sign.Kinds); p.kind != "" && (n == 1 || len(in[t]) < n) {
+					w = math.Log(float64(1+n) / float64(len(in[t])))
+				}
+				if common[t] {
+					w *= commonShare
+				}
+				k.weights = append(k.weights, w)
+				k.weight += w
+			}
+			if k.weight > leastTelling {
+				out[kindOf{sign.ID, p.kind}] = append(out[kindOf{sign.ID, p.kind}], k)
+			}
+		}
+	}
+	return out
 }

@@ -2,6 +2,7 @@ package hear
 
 import (
 	"cmp"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -27,11 +28,13 @@ type Listener struct {
 	targets  []target
 	phrases  []phrase
 	byTerm   [][]int // phrases that a term stands in
+	uses     [][]use // targets whose phrases have a term
 	idf      []float64
 	onPump   map[evidence.Action][]bool // targets that there are on a pump, by its action
 	shown    map[string][]float64       // how often each cause shows a sign, of length one
 	ofSign   map[string][]int           // phrases of a sign
 	plain    map[int]bool               // terms that say of any sign that it is well
+	ofKind   map[kindOf][]kindPhrase    // phrases that tell a kind from the others
 	against  map[int][]int              // terms that say the opposite
 	pressure int                        // terms of a figure with its unit
 	strokes  int
@@ -46,6 +49,12 @@ type Listener struct {
 type run struct {
 	stems []string
 	term  int
+}
+
+// use is how much a target's phrases use a term, from 0 to 1.
+type use struct {
+	target int
+	share  float64
 }
 
 type spelled struct {
@@ -167,6 +176,7 @@ func New(book *rules.Book) *Listener {
 	}
 	l.cutter = nil // what is heard is not kept
 	l.weigh()
+	l.ofKind = l.kindPhrases(book.Signs.List)
 	l.shown = shownBy(book)
 	l.onPump = map[evidence.Action][]bool{}
 	for _, name := range evidence.Actions() {
@@ -299,6 +309,16 @@ func (l *Listener) weigh() {
 		l.plain[t] = len(well[t]) >= plainFrom
 	}
 	l.idf = make([]float64, len(l.concepts))
+	l.uses = make([][]use, len(l.concepts))
+	for t, ps := range l.byTerm {
+		n := map[int]float64{}
+		for _, p := range ps {
+			n[l.phrases[p].target]++
+		}
+		for _, target := range slices.Sorted(maps.Keys(n)) {
+			l.uses[t] = append(l.uses[t], use{target, n[target] / (n[target] + halfUsed)})
+		}
+	}
 	n := float64(len(l.targets))
 	for t := range l.idf {
 		l.idf[t] = math.Log(1 + n/(1+float64(len(speaks[t]))))

@@ -12,25 +12,33 @@ import (
 // How a hit is weighed. They are judgement, set on stories that the figures
 // are not reported for.
 const (
-	slipCredit    = 0.75 // a word that is a slip of the phrase's
-	carriedCredit = 0.6  // a word carried on from the clause before
-	titleCredit   = 0.85 // the book's own title
-	numberCredit  = 0.5  // what \"cylinder\" gets where only its number or its side was told
-	unknownWeight = 2.5  // of a word that the lexicon does not have
-	figureWeight  = 1.2  // of a figure with its unit, at most
-	otherThing    = 0.5  // a phrase about a part, in a clause about another
-	noThing       = 0.75 // in a clause about none
-	someThings    = 0.85 // about one of its two
-	withoutWell   = 0.5  // a phrase that says that all is well, without its word for it
-	alsoSaid      = 0.4  // a second phrase of the same that fits as well
-	leastScore    = 1.6  // below this nothing was understood
-	perStatement  = 1.0  // what one more statement must explain
-	opposite      = 0.35 // a phrase with the opposite of a word of the clause
-	rightDenial   = 1.1  // a phrase that denies, in a clause that denies
-	wrongDenial   = 0.4  // a phrase that denies, in a clause that does not
-	perJoint      = 0.5  // what taking one clause more costs
-	otherDenial   = 0.8  // and one that denies where the others do not
-	mostClauses   = 4    // clauses that one statement may take together
+	slipCredit     = 0.75 // a word that is a slip of the phrase's
+	carriedCredit  = 0.6  // a word carried on from the clause before
+	titleCredit    = 0.85 // the book's own title
+	numberCredit   = 0.5  // what "cylinder" gets where only its number or its side was told
+	unknownWeight  = 2.5  // of a word that the lexicon does not have
+	figureWeight   = 1.2  // of a figure with its unit, at most
+	otherThing     = 0.5  // a phrase about a part, in a clause about another
+	noThing        = 0.75 // in a clause about none
+	someThings     = 0.85 // about one of its two
+	withoutWell    = 0.5  // a phrase that says that all is well, without its word for it
+	alsoSaid       = 0.4  // a second phrase of the same that fits as well
+	betweenThem    = 0.6  // what all phrases of the same say between them
+	halfUsed       = 1.5  // in so many of them a word is half theirs
+	leastScore     = 1.6  // below this nothing was understood
+	perStatement   = 1.0  // what one more statement must explain
+	opposite       = 0.35 // a phrase with the opposite of a word of the clause
+	rightDenial    = 1.1  // a phrase that denies, in a clause that denies
+	wrongDenial    = 0.4  // a phrase that denies, in a clause that does not
+	perJoint       = 0.5  // what taking one clause more costs
+	otherDenial    = 0.8  // and one that denies where the others do not
+	explainedShare = 0.2  // how much of the weight is the share of the clause
+	workDone       = 1.3  // a work, where something was done
+	workNotDone    = 0.65 // and where nobody says so
+	checkLooked    = 1.05 // a check, where somebody looked
+	checkNotLooked = 0.65 // and where nobody says so
+	signWhereDone  = 0.8  // a sign, where something was done
+	mostClauses    = 4    // clauses that one statement may take together
 )
 
 // hit is a phrase that a clause may say.
@@ -281,7 +289,7 @@ func (l *Listener) each(s *span, ear *ear, do func(i int, h hit)) {
 			continue
 		}
 		h := hit{phrase: p, cover: m / p.weight, explain: min(1, m/max(s.weight, 1e-9))}
-		h.score = m * h.cover * (0.8 + 0.2*h.explain) * l.lean(s, p)
+		h.score = m * h.cover * (1 - explainedShare + explainedShare*h.explain) * l.lean(s, p)
 		switch {
 		case p.not && !s.not:
 			h.score *= wrongDenial
@@ -372,7 +380,9 @@ func (l *Listener) hits(s *span, ear *ear) []hit {
 		}
 	})
 	out := make([]hit, 0, len(best))
+	between := l.between(s)
 	for target, h := range best {
+		h.score += betweenThem * between[target]
 		h.score *= 1 + alsoSaid*more[target][1]/h.score
 		if h.denied && s.not && !s.reaches(h.phrase) {
 			h.denied = false
@@ -426,19 +436,31 @@ func (l *Listener) lean(s *span, p *phrase) float64 {
 	switch l.targets[p.target].is {
 	case IsWork:
 		if s.done {
-			out *= 1.15
+			out *= workDone
 		} else {
-			out *= 0.45
+			out *= workNotDone
 		}
 	case IsCheck:
 		if s.looked {
-			out *= 1.05
+			out *= checkLooked
 		} else {
-			out *= 0.35
+			out *= checkNotLooked
 		}
 	case IsSign:
 		if s.done && !slices.ContainsFunc(p.terms, func(t int) bool { return l.concepts[t] != nil && l.concepts[t].As == rules.SaysDone }) {
-			out *= 0.8
+			out *= signWhereDone
+		}
+	}
+	return out
+}
+
+// between gives for every target what its phrases say of the span between them:
+// the part in one, what is wrong with it in another.
+func (l *Listener) between(s *span) []float64 {
+	out := make([]float64, len(l.targets))
+	for _, t := range s.order {
+		for _, u := range l.uses[t] {
+			out[u.target] += s.bag[t] * l.idf[t] * u.share
 		}
 	}
 	return out
