@@ -70,6 +70,7 @@ func (r *reader) meaning(s *Story, n *source.Node, o *source.Object) Meaning {
 				continue
 			}
 			m.Places = append(m.Places, p)
+			m.OneOf = key == "one-of"
 		}
 	}
 	return m

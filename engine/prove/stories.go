@@ -42,6 +42,7 @@ type Meaning struct {
 	Kind   string
 	Answer string
 	Places []evidence.Place
+	OneOf  bool // at one of the places
 }
 
 // Hearing is how well a set of stories was understood, observation by

@@ -11,7 +11,6 @@ import (
 	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/prompt"
 	"telltale/engine/hear"
-	"telltale/evidence"
 )
 
 // tell asks for what was seen in the crew's own words. Who would rather pick from
@@ -217,9 +216,16 @@ func (r *round) settle(tale Tale, h hear.Heard, rest []hear.Heard) turn {
 			aside("unknown", "don't know; what is told now is kept in your words"),
 		},
 	}
+	places := r.placesBeside(h)
+	if len(places) > 0 {
+		p.Options = slices.Insert(p.Options, 2, option("where", "both; what is told now was at another place"))
+	}
 	return ask(p, func(id string) turn {
-		if id == "now" {
+		switch id {
+		case "now":
 			return r.pick(with, rest)
+		case "where":
+			return r.elsewhere(h, places, tale, rest)
 		}
 		tale.NotHeard = append(slices.Clip(tale.NotHeard), "not taken, against what was "+where+": "+h.Words)
 		return r.pick(tale, rest)
@@ -301,17 +307,15 @@ func (r *round) putRight(tale Tale, at int) turn {
 		instead[id] = other
 		p.Options = append(p.Options, option(id, pages.HeardLine(r.Book, &other)))
 	}
-	var places []evidence.Place
-	if h.Is == hear.IsSign {
-		not := h
-		not.Kind, not.Answer = "", string(evidence.Absent)
-		if h.Answer == string(evidence.Absent) {
-			not.Answer = string(evidence.Present)
-		}
-		offer("not", not)
-		if places = r.k.Pump.Places(r.Book.Signs.Get(h.ID).Level); len(places) > 1 {
-			p.Options = append(p.Options, option("where", "the same at another place"))
-		}
+	for _, other := range r.answersBeside(h) {
+		offer(cmp.Or(other.Kind, "answer "+other.Answer), other)
+	}
+	places := r.placesBeside(h)
+	if len(places) > 0 {
+		p.Options = append(p.Options, option("where", "the same at another place"))
+	}
+	if ofKinds(r.Book, h) {
+		p.Options = append(p.Options, option("kind", "the same, of another kind"))
 	}
 	for i, o := range h.Others[:min(len(h.Others), mostMeant)] {
 		offer("other "+strconv.Itoa(i+1), h.Instead(o))
@@ -323,23 +327,12 @@ func (r *round) putRight(tale Tale, at int) turn {
 		case ok:
 			return r.settle(without, other, nil)
 		case a.One() == "where":
-			return r.elsewhere(h, places, without)
+			return r.elsewhere(h, places, without, nil)
+		case a.One() == "kind":
+			return r.otherKind(h, without)
 		}
 		return r.agree(without)
 	}}
-}
-
-// elsewhere asks where something was seen.
-func (r *round) elsewhere(h hear.Heard, places []evidence.Place, without Tale) turn {
-	p := prompt.Prompt{ID: "where " + h.ID, Ask: "Where?"}
-	for _, place := range places {
-		p.Options = append(p.Options, placeOption(place, true))
-	}
-	return several(p, func(ids []string) turn {
-		h.Places, _ = parted(places, ids)
-		h.OneOf = false
-		return r.settle(without, h, nil)
-	})
 }
 
 // whenSeen says that something counts as seen at the last stop.

@@ -123,7 +123,7 @@ func TestALineIsPutRight(t *testing.T) {
 		{"Tell what you saw", "", "wiper on two leaks again"},
 		{"Is that right?", "", "the oil is milky"},
 		{"2 Oil milky", "", "1"},
-		{"What is it instead of: Wiper or seal", "", "3"},
+		{"What is it instead of: Wiper or seal", "", "4"},
 		{"Where?", "", "3"},
 		{"2 Wiper or seal of the diaphragm housing leaks (again soon after it was changed): cylinder 3", "", "1"},
 		{"What is it instead of: Oil milky", "", "1"},
@@ -131,6 +131,27 @@ func TestALineIsPutRight(t *testing.T) {
 		{"Anything else?", "wiper-leaks: {again: [3]}", "n"},
 	})
 	assert.NotContains(t, c.file(), "oil-milky")
+}
+
+// It is put right too when it is of another kind, or of none that was told, when
+// nobody knows where, and when nobody knows at all.
+func TestALineIsPutRightStepByStep(t *testing.T) {
+	c := newCrew(t, "pump: {action: triplex-single-acting, state: running}\n")
+	c.talks([]said{
+		{"Does it still stand so?", "", "1"},
+		{"Tell what you saw", "", "wiper on two leaks again. the oil is milky"},
+		{"Is that right?", "", "1"},
+		{"5 the same, of another kind", "", "5"},
+		{"How?", "", "1"},
+		{"2 Wiper or seal of the diaphragm housing leaks (first time after a normal life): cylinder 2", "", "2"},
+		{"4 the same at another place", "", "4"},
+		{"Where?", "", "5"},
+		{"2 Wiper or seal of the diaphragm housing leaks (first time after a normal life)", "", "1"},
+		{"3 Not known: Oil milky", "", "3"},
+		{"Is that right?", "", "y"},
+		{"Anything else?", "wiper-leaks: first", "n"},
+	})
+	assert.Contains(t, c.file(), "oil-milky: unknown")
 }
 
 // Whoever told that nothing was done is not asked what was done, in the next
