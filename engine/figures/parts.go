@@ -100,7 +100,7 @@ func (w *worker) part(rec *evidence.PartRecord) error {
 	var trendErr error
 	var beside sync.WaitGroup
 	beside.Go(func() { out.Trend, trendErr = lives.TrendOf(all, confidence) })
-	worst, err := lives.WorstOf(record, confidence)
+	groups, worst, err := lives.Groups(record, confidence)
 	beside.Wait()
 	if err = cmp.Or(err, trendErr); err != nil {
 		return err
@@ -116,7 +116,7 @@ func (w *worker) part(rec *evidence.PartRecord) error {
 		out.Changes += at.Changes
 		out.PerPlace = append(out.PerPlace, at)
 	}
-	if out.Ends, err = w.endings(all, &worst, places, confidence); err != nil {
+	if out.Ends, err = w.endings(groups, places, confidence); err != nil {
 		return err
 	}
 	w.out.Parts = append(w.out.Parts, out)
@@ -163,7 +163,7 @@ func placeLives(p evidence.Place, record lives.Place, all []lives.Life, at int) 
 	out.Fitted = len(record.Changed) > 0
 	out.Running = record.To - since
 	for _, l := range all {
-		if l.Place != at || !l.Whole {
+		if l.Place != at || l.End != lives.Failed {
 			continue
 		}
 		if out.Failed == 0 {
@@ -195,56 +195,38 @@ func (w *worker) short(part *rules.Part, expected *float64, worst *lives.Worst, 
 	return &chance, err
 }
 
-// endings says how the parts end: at all places together, or at the places that are
-// shown to be worse and at the others apart, since lives that differ look as if
-// they ended at any age.
-func (w *worker) endings(all []lives.Life, worst *lives.Worst, places []evidence.Place, confidence float64) ([]PartEnd, error) {
-	if !worst.Shown {
-		e, err := w.endOf(all, confidence)
-		return []PartEnd{e}, err
-	}
-	isWorst := map[int]bool{}
-	for _, p := range worst.Places {
-		isWorst[p] = true
-	}
-	var here, others []lives.Life
-	for _, l := range all {
-		if isWorst[l.Place] {
-			here = append(here, l)
-		} else {
-			others = append(others, l)
+// endings says how the parts end: at all places together, or at those that are shown to
+// be worse and at the others apart, since lives that differ look as if they ended at any
+// age.
+func (w *worker) endings(groups []lives.Group, places []evidence.Place, confidence float64) ([]PartEnd, error) {
+	var out []PartEnd
+	apart := []evidence.Place{}
+	for i, g := range groups {
+		e, err := w.endOf(g.Lives, confidence)
+		if err != nil {
+			return nil, err
 		}
+		if i < len(groups)-1 {
+			e.Places = placesAt(g.Places, places)
+			apart = append(apart, e.Places...)
+		} else {
+			e.Places, e.Others = apart, i > 0
+		}
+		out = append(out, e)
 	}
-	at, err := w.endOf(here, confidence)
-	if err != nil {
-		return nil, err
-	}
-	rest, err := w.endOf(others, confidence)
-	at.Places = placesAt(worst.Places, places)
-	rest.Places, rest.Others = at.Places, true
-	return []PartEnd{at, rest}, err
+	return out, nil
 }
 
 func (w *worker) endOf(all []lives.Life, confidence float64) (PartEnd, error) {
-	out := PartEnd{Places: []evidence.Place{}}
-	for _, l := range all {
-		if l.Ended {
-			out.Failed++
-		}
-	}
 	fit, err := lives.Fit(all, confidence)
 	if err != nil {
-		return out, err
-	}
-	if out.Failed < lives.FewestForEnding {
-		fit = nil
+		return PartEnd{}, err
 	}
 	a := w.advice(endingID(fit))
-	out.Says, out.Title, out.Do = a.Code, a.Title, a.Do
-	if fit == nil {
-		return out, nil
+	out := PartEnd{Says: a.Code, Title: a.Title, Do: a.Do, Failed: lives.CountOf(all).Failed}
+	if a.Code != string(tooFewLives) {
+		out.Shape, out.Median, out.Tenth = &fit.Shape, &fit.Median, &fit.Tenth
 	}
-	out.Shape, out.Median, out.Tenth = &fit.Shape, &fit.Median, &fit.Tenth
 	return out, nil
 }
 
@@ -261,6 +243,8 @@ func endingID(fit *lives.Weibull) advice {
 		return tooFewLives
 	}
 	switch fit.Ending() {
+	case lives.TooFewFailed:
+		return tooFewLives
 	case lives.Early:
 		return failEarly
 	case lives.WearOut:

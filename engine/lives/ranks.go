@@ -2,6 +2,7 @@ package lives
 
 import (
 	"cmp"
+	"iter"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -14,30 +15,47 @@ import (
 // lives taken together. Their sum over a group is what the log-rank test calls observed
 // less expected: above 0 where parts last less than elsewhere. They sum to 0.
 func Scores(all []Life) []float64 {
+	out := make([]float64, len(all))
+	hazard := 0.0
+	for a := range ages(all) {
+		hazard += float64(a.failed) / float64(a.atRisk)
+		for _, i := range a.lives {
+			out[i] = -hazard
+			if all[i].End == Failed {
+				out[i]++
+			}
+		}
+	}
+	return out
+}
+
+// age is the lives of the same hours.
+type age struct {
+	lives          []int // their indexes
+	failed, atRisk int   // how many of them failed, and how many in all last at least so long
+}
+
+// ages goes through lives by their hours.
+func ages(all []Life) iter.Seq[age] {
 	order := make([]int, len(all))
 	for i := range order {
 		order[i] = i
 	}
 	slices.SortFunc(order, func(a, b int) int { return cmp.Compare(all[a].Hours, all[b].Hours) })
-	out := make([]float64, len(all))
-	hazard := 0.0
-	for from := 0; from < len(order); {
-		to, failed := from, 0
-		for ; to < len(order) && all[order[to]].Hours == all[order[from]].Hours; to++ {
-			if all[order[to]].Ended {
-				failed++
+	return func(yield func(age) bool) {
+		for from := 0; from < len(order); {
+			to, failed := from, 0
+			for ; to < len(order) && all[order[to]].Hours == all[order[from]].Hours; to++ {
+				if all[order[to]].End == Failed {
+					failed++
+				}
 			}
-		}
-		hazard += float64(failed) / float64(len(order)-from)
-		for _, i := range order[from:to] {
-			out[i] = -hazard
-			if all[i].Ended {
-				out[i]++
+			if !yield(age{order[from:to], failed, len(order) - from}) {
+				return
 			}
+			from = to
 		}
-		from = to
 	}
-	return out
 }
 
 // Worst is the place where parts last least, picked after looking at all of them.
@@ -86,7 +104,7 @@ func share(draws int, reaches func() bool) float64 {
 //     standing of any place is at least the one seen (a permutation test; Westfall and
 //     Young 1993, from memory);
 //   - of records drawn over the same hours from the Weibull fit of all lives together
-//     (from a steady rate, if they do not carry a fit) in which it is. For short lives come
+//     (from a steady rate, if they do not carry one) in which it is. For short lives come
 //     in greater numbers, and the deals alone call parts that fail by chance or early
 //     worse too often: up to 14 in 100 instead of 5.
 //
@@ -161,11 +179,64 @@ func (p Place) drawn(out []Life, at int, life func() float64, scale float64) []L
 	}
 	for t += life(); t < p.To && changes < mostLives; t += life() {
 		if t > p.From {
-			out = append(out, Life{Place: at, Hours: t - since, Ended: known, Whole: known})
+			out = append(out, lifeAt(at, t-since, Failed, known))
 			since, known, changes = t, true, changes+1
 		}
 	}
-	return append(out, Life{Place: at, Hours: p.To - since})
+	return append(out, lifeAt(at, p.To-since, StillIn, known))
+}
+
+// Group is places at which parts are not shown to last differently, with their lives.
+type Group struct {
+	Places []int
+	Lives  []Life
+}
+
+// Groups puts the places together at which parts are not shown to differ: the worst by
+// itself if WorstOf shows it to be worse, then the worst of those that are left, and so
+// on; the last group is the rest. As each step is tested by itself after the one before
+// was shown, places that are alike are parted no more often than WorstOf says. The first
+// step is given too. Errors are those of WorstOf.
+func Groups(r Record, confidence float64) ([]Group, Worst, error) {
+	all, err := r.Lives()
+	if err != nil {
+		return nil, Worst{}, err
+	}
+	var out []Group
+	var first Worst
+	left := make([]int, len(r.Places))
+	for i := range left {
+		left[i] = i
+	}
+	for {
+		var sub Record
+		for _, i := range left {
+			sub.Places = append(sub.Places, r.Places[i])
+		}
+		worst, err := WorstOf(sub, confidence)
+		if err != nil {
+			return nil, Worst{}, err
+		}
+		if len(out) == 0 {
+			first = worst
+		}
+		if !worst.Shown {
+			return append(out, groupOf(all, left)), first, nil
+		}
+		var apart, rest []int
+		for i, place := range left {
+			if slices.Contains(worst.Places, i) {
+				apart = append(apart, place)
+			} else {
+				rest = append(rest, place)
+			}
+		}
+		out, left = append(out, groupOf(all, apart)), rest
+	}
+}
+
+func groupOf(all []Life, places []int) Group {
+	return Group{Places: places, Lives: slices.DeleteFunc(slices.Clone(all), func(l Life) bool { return !slices.Contains(places, l.Place) })}
 }
 
 // deal is how scores lie on places: those of one place one behind the other.
@@ -264,7 +335,7 @@ func TrendOf(all []Life, confidence float64) (Trend, error) {
 	if err := checkConfidence(confidence); err != nil {
 		return Trend{}, err
 	}
-	whole := slices.DeleteFunc(slices.Clone(all), func(l Life) bool { return !l.Whole })
+	whole := slices.DeleteFunc(slices.Clone(all), func(l Life) bool { return l.End != Failed })
 	t := Trend{Says: TooFew, P: 1}
 	if len(whole) < FewestForTrend {
 		return t, nil

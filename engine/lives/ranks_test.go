@@ -168,6 +168,61 @@ func TestAWorsePlaceIsFound(t *testing.T) {
 	assert.Greater(t, found, 36)
 }
 
+// One place lasts a third as long as the next worse, that one a third as long as the rest:
+// both stand apart. Places that are alike stay together.
+func TestGroups(t *testing.T) {
+	every := func(hours float64) Place {
+		p := Place{To: 8000}
+		for t, i := 0.0, 0; t <= p.To; i++ {
+			p.Changed = append(p.Changed, t)
+			t += hours * (1 + 0.1*float64(i%3-1))
+		}
+		return p
+	}
+	groups, worst, err := Groups(Record{Places: []Place{every(900), every(100), every(300), every(910)}}, 0.95)
+	require.NoError(t, err)
+	assert.Equal(t, []int{1}, worst.Places)
+	require.Len(t, groups, 3)
+	assert.Equal(t, [][]int{{1}, {2}, {0, 3}}, [][]int{groups[0].Places, groups[1].Places, groups[2].Places})
+	for _, g := range groups {
+		for _, l := range g.Lives {
+			assert.Contains(t, g.Places, l.Place)
+		}
+	}
+
+	alike := drawRecord(rand.New(rand.NewPCG(17, 18)), 3, func(int) float64 { return 350 })
+	groups, worst, err = Groups(alike, 0.95)
+	require.NoError(t, err)
+	assert.False(t, worst.Shown)
+	all, err := alike.Lives()
+	require.NoError(t, err)
+	assert.Equal(t, []Group{{Places: []int{0, 1, 2}, Lives: all}}, groups)
+
+	_, _, err = Groups(Record{}, 0.95)
+	assert.Error(t, err)
+	_, _, err = Groups(alike, 2)
+	assert.Error(t, err)
+}
+
+// Each life is in one group, and each place.
+func TestGroupsPartAll(t *testing.T) {
+	random := rand.New(rand.NewPCG(15, 16))
+	for range 12 {
+		r := drawRecord(random, 3, func(place int) float64 { return 100 * math.Pow(2, float64(place)) })
+		all, err := r.Lives()
+		require.NoError(t, err)
+		groups, _, err := Groups(r, 0.95)
+		require.NoError(t, err)
+		var places []int
+		var lives []Life
+		for _, g := range groups {
+			places, lives = append(places, g.Places...), append(lives, g.Lives...)
+		}
+		assert.ElementsMatch(t, []int{0, 1, 2}, places)
+		assert.ElementsMatch(t, all, lives)
+	}
+}
+
 func TestOrderOfTheLives(t *testing.T) {
 	record := func(gaps ...float64) []Life {
 		p := Place{Changed: []float64{0}}

@@ -22,8 +22,37 @@ type Place struct {
 type Life struct {
 	Place int // index of its place
 	Hours float64
-	Ended bool // it failed then; else it lasted at least so long
-	Whole bool // both its fitting and its end, by failure, are in the record
+	End   End
+}
+
+// End is how a life ended. Only Failed says how long the part lasted; the others say
+// that it lasted at least so long.
+type End int
+
+// How a life ended.
+const (
+	StillIn   End = iota // it runs at the end of the record
+	StillGood            // it was changed while it was still good
+	InBefore             // it was in before the record began: its age is not known, whatever ended it
+	Failed               // its fitting and its failure are both in the record
+)
+
+// Counts is how many lives there are and how they ended.
+type Counts struct {
+	Lives     int `json:"lives"`
+	Failed    int `json:"failed"`
+	StillIn   int `json:"still_in"`
+	StillGood int `json:"changed_still_good"`
+	InBefore  int `json:"in_before_the_record"`
+}
+
+// CountOf counts lives by how they ended.
+func CountOf(all []Life) Counts {
+	n := [Failed + 1]int{}
+	for _, l := range all {
+		n[l.End]++
+	}
+	return Counts{Lives: len(all), Failed: n[Failed], StillIn: n[StillIn], StillGood: n[StillGood], InBefore: n[InBefore]}
 }
 
 // Bounds of a record.
@@ -58,15 +87,26 @@ func (p Place) lives(at int) []Life {
 	since, known := p.From, false // when the part that is in went in, and whether that is known
 	for _, t := range distinct(p.Changed) {
 		if t > since {
-			failed := known && !slices.Contains(p.Good, t)
-			out = append(out, Life{Place: at, Hours: t - since, Ended: failed, Whole: failed})
+			end := Failed
+			if slices.Contains(p.Good, t) {
+				end = StillGood
+			}
+			out = append(out, lifeAt(at, t-since, end, known))
 		}
 		since, known = t, true
 	}
 	if p.To > since {
-		out = append(out, Life{Place: at, Hours: p.To - since})
+		out = append(out, lifeAt(at, p.To-since, StillIn, known))
 	}
 	return out
+}
+
+// lifeAt is a life of which it is known when it began or not.
+func lifeAt(at int, hours float64, end End, known bool) Life {
+	if !known {
+		end = InBefore
+	}
+	return Life{Place: at, Hours: hours, End: end}
 }
 
 func (p Place) check() error {
@@ -107,17 +147,6 @@ func (r Record) Together() int {
 
 func distinct(times []float64) []float64 {
 	return slices.Compact(slices.Sorted(slices.Values(times)))
-}
-
-// ended counts the lives that ended by failure.
-func ended(all []Life) int {
-	n := 0
-	for _, l := range all {
-		if l.Ended {
-			n++
-		}
-	}
-	return n
 }
 
 // longest is the greatest of the hours.

@@ -15,15 +15,15 @@ func TestLivesOfARecord(t *testing.T) {
 		want  []Life
 	}{
 		"the first part's age is not known": {Place{From: 4000, To: 5000, Changed: []float64{4300, 4900}},
-			[]Life{{Hours: 300}, {Hours: 600, Ended: true, Whole: true}, {Hours: 100}}},
+			[]Life{{Hours: 300, End: InBefore}, {Hours: 600, End: Failed}, {Hours: 100}}},
 		"a new part at the start": {Place{From: 4000, To: 5000, Changed: []float64{4000, 4300}},
-			[]Life{{Hours: 300, Ended: true, Whole: true}, {Hours: 700}}},
+			[]Life{{Hours: 300, End: Failed}, {Hours: 700}}},
 		"changed while still good": {Place{From: 0, To: 1000, Changed: []float64{0, 300, 800}, Good: []float64{300}},
-			[]Life{{Hours: 300}, {Hours: 500, Ended: true, Whole: true}, {Hours: 200}}},
-		"never changed":           {Place{From: 0, To: 1000}, []Life{{Hours: 1000}}},
-		"changed at the very end": {Place{From: 0, To: 1000, Changed: []float64{0, 1000}}, []Life{{Hours: 1000, Ended: true, Whole: true}}},
-		"twice in one hour":       {Place{From: 0, To: 1000, Changed: []float64{400, 400}}, []Life{{Hours: 400}, {Hours: 600}}},
-		"in any order":            {Place{From: 0, To: 900, Changed: []float64{600, 300}}, []Life{{Hours: 300}, {Hours: 300, Ended: true, Whole: true}, {Hours: 300}}},
+			[]Life{{Hours: 300, End: StillGood}, {Hours: 500, End: Failed}, {Hours: 200}}},
+		"never changed":           {Place{From: 0, To: 1000}, []Life{{Hours: 1000, End: InBefore}}},
+		"changed at the very end": {Place{From: 0, To: 1000, Changed: []float64{0, 1000}}, []Life{{Hours: 1000, End: Failed}}},
+		"twice in one hour":       {Place{From: 0, To: 1000, Changed: []float64{400, 400}}, []Life{{Hours: 400, End: InBefore}, {Hours: 600}}},
+		"in any order":            {Place{From: 0, To: 900, Changed: []float64{600, 300}}, []Life{{Hours: 300, End: InBefore}, {Hours: 300, End: Failed}, {Hours: 300}}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			got, err := Record{Places: []Place{c.place}}.Lives()
@@ -87,6 +87,9 @@ func TestRecordProperties(t *testing.T) {
 			sum += l.Hours
 		}
 		require.InDelta(t, watched, sum, 1e-9)
+		n := CountOf(all)
+		require.Equal(t, n.Lives, n.Failed+n.StillIn+n.StillGood+n.InBefore)
+		require.LessOrEqual(t, n.StillIn, len(r.Places))
 		score := 0.0
 		for _, s := range Scores(all) {
 			score += s

@@ -107,7 +107,7 @@ func exposures(all []Life, b, unit float64) (out []exposure, logFailures float64
 		e := &out[l.Place]
 		log := math.Log(l.Hours / unit)
 		e.logSum = logAdd(e.logSum, b*log)
-		if l.Ended {
+		if l.End == Failed {
 			e.failures++
 			logFailures += log
 		}
@@ -115,12 +115,12 @@ func exposures(all []Life, b, unit float64) (out []exposure, logFailures float64
 	return out, logFailures
 }
 
-// middle is the geometric mean of the lives that ended, or of all if none did.
+// middle is the geometric mean of the lives that ended in failure, or of all if none did.
 func middle(all []Life) float64 {
-	any := ended(all) == 0
+	any := CountOf(all).Failed == 0
 	sum, n := 0.0, 0.0
 	for _, l := range all {
-		if l.Ended || any {
+		if l.End == Failed || any {
 			sum += math.Log(l.Hours)
 			n++
 		}

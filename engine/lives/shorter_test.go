@@ -42,7 +42,7 @@ func TestShorterAgainstAGrid(t *testing.T) {
 			for _, l := range all {
 				z := b * math.Log(l.Hours/scale)
 				logW -= math.Exp(z)
-				if l.Ended {
+				if l.End == Failed {
 					logW += math.Log(b) + z
 				}
 			}
@@ -102,7 +102,7 @@ func TestShorterProperties(t *testing.T) {
 			all = append(all, Life{
 				Place: rapid.IntRange(0, 2).Draw(t, "place"),
 				Hours: math.Exp(rapid.Float64Range(0, 9).Draw(t, "ln hours")),
-				Ended: rapid.Bool().Draw(t, "ended"),
+				End:   End(rapid.IntRange(0, int(Failed)).Draw(t, "end")),
 			})
 		}
 		at := all[0].Place
@@ -138,7 +138,7 @@ func TestShorterIsBorneOut(t *testing.T) {
 		var all []Life
 		for range 5 {
 			h := drawWeibull(random, shape, scale)
-			all = append(all, Life{Hours: min(h, 900), Ended: h < 900})
+			all = append(all, Life{Hours: min(h, 900), End: failedIf(h < 900)})
 		}
 		p, err := ChanceShorter(all, 0, 500, wear)
 		require.NoError(t, err)

@@ -203,7 +203,7 @@ func endLine(e *figures.PartEnd) string {
 	}
 	line := of + doc.Ended(e.Title)
 	if e.Shape != nil {
-		line += fmt.Sprintf(" Half have failed by %s h, one in ten by %s h (Weibull shape %s; limits 95 in 100, rough below ten lives).", limits(e.Median, 2), limits(e.Tenth, 2), limits(e.Shape, 2))
+		line += fmt.Sprintf(" Half have failed by %s h, one in ten by %s h (Weibull shape %s; limits 95 in 100).", limits(e.Median, 2), limits(e.Tenth, 2), limits(e.Shape, 2))
 	}
 	return line
 }
