@@ -123,6 +123,11 @@ func Opposite(book *rules.Book, was, now hear.Heard) bool {
 	if was.Is != hear.IsSign || now.Is != hear.IsSign || was.ID != now.ID || was.Answer == unknown || now.Answer == unknown {
 		return false
 	}
+	for _, h := range []hear.Heard{was, now} {
+		if h.OneOf && h.Answer != string(evidence.Present) {
+			return false // of one of several places, nobody said which: it may be so of another
+		}
+	}
 	sign := book.Signs.Get(now.ID)
 	there, here := placesTold(sign, was), placesTold(sign, now)
 	same := was.Answer == now.Answer && (was.Kind == "" || now.Kind == "" || was.Kind == now.Kind)
@@ -148,8 +153,13 @@ func SeenAtLastStop(book *rules.Book, k *evidence.Case, h hear.Heard) bool {
 	return h.Is == hear.IsSign && h.Answer != string(evidence.Unknown) && k.Pump.State == evidence.Running && book.Signs.Get(h.ID).CoversOff()
 }
 
-// ToldSign writes a sign where it was told, instead of what it stands against.
+// ToldSign writes a sign where it was told, instead of what it stands against. That
+// it is not there, or that nobody knows, at one of several places is in the log
+// alone: the case has no word for it that says no more.
 func ToldSign(book *rules.Book, k *evidence.Case, h hear.Heard) []record.Edit {
+	if h.OneOf && h.Answer != string(evidence.Present) {
+		return nil
+	}
 	s, answer := book.Signs.Get(h.ID), h.Answer
 	if h.Kind != "" && answer == string(evidence.Present) {
 		answer = h.Kind
