@@ -22,6 +22,7 @@ var allowed = map[string][]string{
 	"telltale/engine/align":          {"telltale/engine/measure"},
 	"telltale/engine/pumping":        {"telltale/engine/measure"},
 	"telltale/engine/lives":          {},
+	"telltale/engine/wear":           {"telltale/engine/measure"},
 	"telltale/engine/figures":        {"telltale/evidence", "telltale/evidence/source", "telltale/rules", "telltale/engine/measure", "telltale/engine/align", "telltale/engine/pumping", "telltale/engine/lives"},
 	"telltale/engine/chances":        {"telltale/evidence", "telltale/evidence/source", "telltale/rules", "telltale/engine/noisyor", "telltale/engine/figures"},
 	"telltale/engine/work":           {"telltale/evidence", "telltale/rules", "telltale/engine/chances", "telltale/engine/order", "telltale/engine/figures"},
