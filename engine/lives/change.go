@@ -59,7 +59,7 @@ func (w *Weibull) ChangeAt(costRatio float64) (Change, error) {
 		best := bestAge(shape, costRatio)
 		return func(scale float64) float64 { return best * scale }
 	})
-	if age.Value > w.longest {
+	if age.Value > w.Longest {
 		return Change{Says: BeyondRecord}, nil
 	}
 	saves := w.estimate(func(shape float64) func(scale float64) float64 {

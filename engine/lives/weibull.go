@@ -14,9 +14,12 @@ type Weibull struct {
 	// Median is the age by which half have failed, Tenth that by which one in ten has (B10).
 	Median, Tenth Estimate
 
-	failed  int
-	longest float64 // hours of the longest life, whatever ended it
-	region  region
+	// Longest is the hours of the longest life, whatever ended it. Beyond it the fit has
+	// nothing under it but its form.
+	Longest float64
+
+	failed int
+	region region
 }
 
 // Estimate is a figure with its limits at the confidence asked for; High is nil without an
@@ -38,7 +41,8 @@ const (
 	TooFewFailed               // fewer than FewestForEnding failed: nothing was decided
 )
 
-// FewestForEnding is how many failures a word on how parts end needs.
+// FewestForEnding is how many failures a word on how parts end needs, so that it does not
+// hang on one or two of them.
 const FewestForEnding = 5
 
 // Ending says how the parts end.
@@ -59,7 +63,8 @@ func (w *Weibull) Ending() Ending {
 //
 //	1 - S(age+hours)/S(age) = 1 - exp((age/Scale)^Shape - ((age+hours)/Scale)^Shape)
 //
-// It is an error if the age is not between 0 and 1e8 or the hours not between 0.01 and
+// Where age+hours is above Longest the form of the fit alone says it. It is an error if the
+// age is not between 0 and 1e8 or the hours not between 0.01 and
 // 1e8.
 func (w *Weibull) Failing(age, hours float64) (Estimate, error) {
 	if err := checkRange("age in hours", age, 0, mostHours); err != nil {
@@ -91,7 +96,8 @@ const (
 // by more than half the chi-square of one degree of freedom, times 1 + 2/failures. By that
 // factor the ratio comes out greater than chi-square where failures are few (the mean
 // of it, as Bartlett corrects it; found by simulation of whole, cut and running
-// records). It gives nil if no single best exists: fewer than two lives ended in
+// records). With it limits of 95 % hold the truth in 93 to 98 of 100 simulated records,
+// from two failures on (TestLimitsCover). It gives nil if no single best exists: fewer than two lives ended in
 // failure, or none lasted longer than the shortest that did. The error is for a confidence
 // not between 0.5 and 0.999999.
 func Fit(all []Life, confidence float64) (*Weibull, error) {
@@ -104,7 +110,7 @@ func Fit(all []Life, confidence float64) (*Weibull, error) {
 	}
 	best := f.ofShape(shape)
 	drop := distuv.ChiSquared{K: 1}.Quantile(confidence) / 2 * (1 + 2/f.failed)
-	out := &Weibull{Shape: Estimate{Value: shape}, Scale: f.scale(shape), failed: int(f.failed), longest: f.longest}
+	out := &Weibull{Shape: Estimate{Value: shape}, Scale: f.scale(shape), Longest: f.longest, failed: int(f.failed)}
 	out.Shape.limit(func(x float64) float64 { return best - drop - f.ofShape(x) }, leastShape, mostShape)
 	out.region = f.region(out.Shape, best-drop)
 	out.Median, out.Tenth = out.quantile(0.5), out.quantile(0.1)

@@ -41,6 +41,8 @@ func TestWeibullOfNIST(t *testing.T) {
 	// The mean of the fit is printed too: 540.737.
 	assert.InDelta(t, 540.737, w.Scale*math.Gamma(1+1/w.Shape.Value), 5e-3)
 	assert.InDelta(t, 606.5280*math.Pow(math.Ln2, 1/1.7208), w.Median.Value, 0.05)
+	assert.InDelta(t, 606.5280*math.Pow(-math.Log(0.9), 1/1.7208), w.Tenth.Value, 0.05)
+	assert.Equal(t, 500.0, w.Longest)
 	// The likelihood printed there, -75.135, at its best.
 	f := likelihood{lives: nist, failed: 10, longest: 500}
 	assert.InDelta(t, -75.135, f.ofShape(w.Shape.Value)-f.sumLogHours(), 5e-4)
