@@ -43,6 +43,23 @@ func (h *hearing) locate(out *Heard, t target, items []item, where where, senten
 	}
 }
 
+// locateOthers says where what else the words may say would be.
+func (h *hearing) locateOthers(others []Other, items []item, where where, sentence int) []Other {
+	for i := range others {
+		o := &others[i]
+		t := target{is: o.Is, id: o.ID}
+		if t.is == IsSign {
+			t.sign = h.l.book.Signs.Get(o.ID)
+		}
+		at := Heard{}
+		if t.is != IsSign || t.sign.Level != evidence.OfPump {
+			h.locate(&at, t, items, where, sentence)
+		}
+		o.Places, o.OneOf = nonNil(at.Places), at.OneOf
+	}
+	return others
+}
+
 // toldLast gives the places of which the rest are the others.
 func (h *hearing) toldLast(sentence int) []evidence.Place {
 	if len(h.places) == 0 || h.hereIn == sentence {
@@ -160,6 +177,10 @@ func (h *hearing) byContext(items []item, s *span, where where, roles map[rules.
 	out.ID = t.id
 	out.Places = nil
 	h.locate(&out, t, items, where, sentence)
+	out.Others = h.locateOthers(slices.Clone(out.Others), items, where, sentence)
+	for i := range out.Others {
+		out.Others[i].Answer, out.Others[i].Kind = out.Answer, ""
+	}
 	h.put(out, items)
 	return true
 }

@@ -97,7 +97,7 @@ func (h *hearing) say(c cut, items []item) {
 	defer h.remember(items, where, sentence)
 	switch {
 	case roles[rules.SaysGuess]:
-		h.put(Heard{Is: IsGuess, Answer: unknown, Strength: Strong, Because: h.becauseOf(items, rules.SaysGuess), Others: h.others(c, items, s, hits, "")}, items)
+		h.put(Heard{Is: IsGuess, Answer: unknown, Strength: Strong, Because: h.becauseOf(items, rules.SaysGuess), Others: h.locateOthers(h.others(c, items, s, hits, ""), items, where, sentence)}, items)
 		return
 	case roles[rules.SaysNoCure] || roles[rules.SaysCure]:
 		if h.cured(items, roles[rules.SaysCure]) {
@@ -129,12 +129,15 @@ const unknown = "unknown"
 func (h *hearing) understood(c cut, items []item, hits []hit, where where, roles map[rules.WordRole]bool, figures []Figure, sentence int, s *span) {
 	best := hits[0]
 	t := h.l.targets[best.phrase.target]
-	out := Heard{Is: t.is, ID: t.id, Answer: string(evidence.Present), Figures: figures, Strength: strength(hits), Because: h.because(best), Others: h.others(c, items, s, hits, t.id), score: best.score}
+	out := Heard{Is: t.is, ID: t.id, Answer: string(evidence.Present), Figures: figures, Strength: strength(hits), Because: h.because(best), Others: h.locateOthers(h.others(c, items, s, hits, t.id), items, where, sentence), score: best.score}
 	if best.absent() {
 		out.Answer = string(evidence.Absent)
 	}
 	if roles[rules.SaysUnknown] {
 		out.Answer = unknown
+		for i := range out.Others {
+			out.Others[i].Answer, out.Others[i].Kind = unknown, ""
+		}
 	}
 	if t.is == IsSign && out.Answer == string(evidence.Present) {
 		out.Kind = h.kind(t.sign, best, items, c)

@@ -65,16 +65,18 @@ type Figure struct {
 
 // Other is another thing that the same words may say.
 type Other struct {
-	Is       Is       `json:"is"`
-	ID       string   `json:"id"`
-	Kind     string   `json:"kind"`
-	Answer   string   `json:"answer"`
-	Strength Strength `json:"strength"`
+	Is       Is               `json:"is"`
+	ID       string           `json:"id"`
+	Kind     string           `json:"kind"`
+	Answer   string           `json:"answer"`
+	Places   []evidence.Place `json:"places"` // where that would be
+	OneOf    bool             `json:"one_of"`
+	Strength Strength         `json:"strength"`
 }
 
 // Instead is the statement as another thing that its words may say.
 func (h Heard) Instead(o Other) Heard {
-	h.Is, h.ID, h.Kind, h.Answer = o.Is, o.ID, o.Kind, o.Answer
+	h.Is, h.ID, h.Kind, h.Answer, h.Places, h.OneOf = o.Is, o.ID, o.Kind, o.Answer, o.Places, o.OneOf
 	return h
 }
 

@@ -185,11 +185,7 @@ func (m *Meaning) rank(about []*hear.Heard) (int, *hear.Heard) {
 	for _, one := range about {
 		for i, o := range one.Others {
 			if slices.Contains(m.IDs, o.ID) && i+2 < rank {
-				other := *one
-				other.Kind = o.Kind
-				if other.Answer != evidence.Unknown {
-					other.Answer = o.Answer
-				}
+				other := one.Instead(o)
 				rank, first = i+2, &other
 			}
 		}
