@@ -155,7 +155,7 @@ func (h *hearing) byContext(items []item, s *span, where where, roles map[rules.
 	out := *last
 	out.Strength, out.Because, out.Kind, out.Figures = Weak, "carried on from: "+last.Words, "", nil
 	out.Answer = string(evidence.Present)
-	if (len(s.well) > 0) != s.not || len(where.places) == 0 && len(where.denied) > 0 {
+	if (len(s.well) > 0) != s.not || len(where.places) == 0 && len(where.denied) > 0 || where.notEnd {
 		out.Answer = string(evidence.Absent)
 	}
 	if len(where.places) == 0 {

@@ -38,7 +38,7 @@ func (l *Listener) clausesOf(words []speech.Word, items []item) []clause {
 				joint = false
 			}
 		}
-		inRow := joint && i > 0 && i+1 < len(items) && items[i-1].placeLike() && items[i+1].placeLike() && words[items[i+1].from].Break == 0
+		inRow := joint && i > 0 && items[i-1].placeLike() && (i+1 < len(items) && items[i+1].placeLike() && words[items[i+1].from].Break == 0 || placeEnds(words, items, i+1))
 		switch {
 		case w.Break != 0 && (!row || w.Break == '.'), joint && !inRow:
 			if len(last.items) > 0 {
@@ -55,6 +55,20 @@ func (l *Listener) clausesOf(words []speech.Word, items []item) []clause {
 	out = slices.DeleteFunc(out, func(c clause) bool { return len(c.items) == 0 })
 	reachOn(words, out)
 	return out
+}
+
+// placeEnds says whether a place, behind a small word or two, ends the clause: "on
+// the left and the right".
+func placeEnds(words []speech.Word, items []item, i int) bool {
+	for k := i; k < min(i+3, len(items)) && words[items[k].from].Break == 0; k++ {
+		if items[k].placeLike() {
+			return k+1 >= len(items) || words[items[k+1].from].Break != 0
+		}
+		if items[k].role != rules.SaysNothing || isVerb[words[items[k].from].Lower] {
+			return false
+		}
+	}
+	return false
 }
 
 // tellsWhen says whether "before" or "now" only tells when a figure was read, and

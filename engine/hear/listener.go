@@ -355,6 +355,9 @@ func (l *Listener) items(words []speech.Word, teach bool) []item {
 		at = it.to
 	}
 	l.sides(words, out, teach)
+	if !teach {
+		notLooked(words, out)
+	}
 	return out
 }
 

@@ -214,8 +214,9 @@ func (s *span) next(at, step int) int {
 // "was 2800 now 2400" fell; -1 if there are no two.
 func (l *Listener) trend(words []speech.Word, items []item) int {
 	var first, last float64
-	n, moves := 0, false
+	n, moves, again := 0, false, false
 	for i, it := range items {
+		again = again || n == 1 && it.isNumber && !it.placeNumber && it.number == first
 		if it.isNumber && !it.placeNumber && it.number >= leastFigure && !(i+1 < len(items) && items[i+1].role == rules.SaysStrokes && slices.ContainsFunc(items, isPressure)) && (n == 0 || it.number != first) {
 			if n == 0 {
 				first = it.number
@@ -228,6 +229,8 @@ func (l *Listener) trend(words []speech.Word, items []item) int {
 		}
 	}
 	switch {
+	case n == 1 && moves && again:
+		return l.well // "2400 before and 2400 now"
 	case n != 2 || !moves:
 		return -1
 	case last < first:

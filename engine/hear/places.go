@@ -28,7 +28,7 @@ func markPlaces(text string, words []speech.Word, items []item, layout evidence.
 		}
 		named := i > 0 && namesNumber[words[items[i-1].to-1].Lower] || words[it.from].Start > 0 && text[words[it.from].Start-1] == '#'
 		switch {
-		case ofAnotherPump(words, items, i):
+		case ofAnotherPump(words, items, i), i > 0 && items[i-1].role == rules.SaysRest && words[it.from].Break == 0:
 		case !named && ofAll(words, items, i, len(layout.Cylinders)):
 			it.all = true
 		case named:
@@ -165,6 +165,7 @@ type where struct {
 	only   bool
 	rest   bool
 	ends   []string // ends whose cylinder was not told
+	notEnd bool     // and it is denied of them
 	told   bool
 }
 
@@ -219,6 +220,7 @@ func placesOf(words []speech.Word, items []item, layout evidence.Layout) where {
 			}
 			if it.same.End != "" && len(it.same.At) == 0 && layout.Action == evidence.Duplex {
 				w.addEnds(it.same.End)
+				w.notEnd = denies
 			}
 		case words[it.from].Lower == "or" && i > 0 && i+1 < len(items) && items[i-1].placeLike() && items[i+1].placeLike():
 			either = either || !denies

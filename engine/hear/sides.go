@@ -13,11 +13,14 @@ import (
 func (l *Listener) sides(words []speech.Word, items []item, teach bool) {
 	for i := range items {
 		it := &items[i]
-		if it.role != rules.NamesPlace || it.to != it.from+1 {
+		if it.role != rules.NamesPlace || it.to != it.from+1 && !countsThem(words, items, i) {
 			continue
 		}
 		w := words[it.from].Lower
-		if w == "left" && !leftIsVerb(words, items, i) || w == "right" && !teach && rightIsSide(words, items, i) || w != "left" && w != "right" {
+		if it.to != it.from+1 {
+			w = ""
+		}
+		if w == "left" && !leftIsVerb(words, items, i) || w == "right" && !teach && rightIsSide(words, items, i) || w != "left" && w != "right" && w != "" {
 			continue
 		}
 		it.role, it.same, it.term = "", nil, -1
@@ -27,6 +30,20 @@ func (l *Listener) sides(words []speech.Word, items []item, teach bool) {
 			it.term = l.term(it.stem)
 		}
 	}
+}
+
+// countsThem says whether "third one" tells how many there were: "third one this
+// month".
+func countsThem(words []speech.Word, items []item, i int) bool {
+	if words[items[i].to-1].Lower != "one" {
+		return false
+	}
+	switch words[items[i].from].Lower {
+	case "first", "second", "third":
+		_, word := ahead(words, items, i)
+		return word == "this" || word == "in" || word == "since" || word == "already" || word == "now" || word == "last"
+	}
+	return false
 }
 
 // behind and ahead give the word beside an item, "" behind a stop.

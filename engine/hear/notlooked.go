@@ -1,0 +1,84 @@
+package hear
+
+import (
+	"telltale/evidence/speech"
+	"telltale/rules"
+)
+
+// notLooked finds what a denial is of where it is not of what the clause says:
+// that nobody looked, "haven't felt the bearings", "never saw one like this", and
+// "not much", which denies nothing.
+func notLooked(words []speech.Word, items []item) {
+	for i := range items {
+		it := &items[i]
+		if it.role != rules.SaysNot {
+			continue
+		}
+		k := i + 1
+		for k < len(items) && items[k].role == rules.SaysNothing && !isSee[words[items[k].from].Lower] && words[items[k].from].Break == 0 {
+			k++
+		}
+		if k >= len(items) || words[items[k].from].Break != 0 {
+			continue
+		}
+		next := words[items[k].from].Lower
+		switch {
+		case items[k].role == rules.SaysLooked && !ofThing[behind(words, items, i)]:
+			it.role = rules.SaysUnknown
+		case isSee[next] && words[it.from].Lower == "never" && likeThis(words, items[k:]):
+			it.role = rules.SaysNothing
+		case isSee[next] && onlyNames(words, items, i):
+			it.role = rules.SaysUnknown
+		case (next == "much" || next == "many" || next == "lot" || next == "often") && endsHere(words, items, k):
+			it.role, items[k].role = rules.SaysNothing, rules.SaysNothing
+		}
+	}
+}
+
+// isSee are the verbs of seeing that are small words.
+var isSee = map[string]bool{"see": true, "saw": true, "seen": true, "look": true, "hear": true, "heard": true}
+
+// ofThing are the verbs before a denial that are said of a part: "it does not feel
+// hot".
+var ofThing = map[string]bool{"does": true, "is": true}
+
+// likeThis says whether the clause goes on "like this": "never saw one eat liners
+// like this" says that it is there.
+func likeThis(words []speech.Word, items []item) bool {
+	for i, it := range items {
+		w := words[it.from].Lower
+		if i > 0 && words[it.from].Break == '.' {
+			return false
+		}
+		if (w == "like" || w == "so" || w == "such") && (w != "like" || i+1 < len(items) && (words[items[i+1].from].Lower == "this" || words[items[i+1].from].Lower == "that")) || w == "worse" {
+			return true
+		}
+	}
+	return false
+}
+
+// onlyNames says whether the clause around an item names parts and says no more of
+// them: "the liner I did not see".
+func onlyNames(words []speech.Word, items []item, i int) bool {
+	from, to := i, i+1
+	for from > 0 && words[items[from].from].Break == 0 && !joints[words[items[from].from].Lower] {
+		from--
+	}
+	for to < len(items) && words[items[to].from].Break == 0 && !joints[words[items[to].from].Lower] {
+		to++
+	}
+	named := false
+	for k, it := range items[from:to] {
+		named = named || it.role == rules.NamesThing
+		if from+k != i && it.role != rules.NamesThing && it.role != rules.SaysNothing && !it.placeLike() && words[it.from].Lower != "yet" && words[it.from].Lower != "pressure" && words[it.from].Lower != "level" {
+			return false
+		}
+	}
+	return named
+}
+
+// endsHere says whether a clause ends behind an item.
+func endsHere(words []speech.Word, items []item, k int) bool {
+	_, word := ahead(words, items, k)
+	return word == "" || joints[word]
+}
