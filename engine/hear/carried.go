@@ -145,7 +145,7 @@ func (h *hearing) addsToLast(out Heard, best hit, items []item, where where) boo
 // byContext reads a clause that says only where and that all is well, or that
 // it is so there too, by the sign spoken of last.
 func (h *hearing) byContext(items []item, s *span, where where, roles map[rules.WordRole]bool, sentence int) bool {
-	if !where.told || names(items) {
+	if !where.told && !(where.all && saysOnlyWhere(items)) || names(items) {
 		return false
 	}
 	last := h.spokenOf(s)
@@ -168,10 +168,7 @@ func (h *hearing) byContext(items []item, s *span, where where, roles map[rules.
 	if t.sign == nil {
 		return false
 	}
-	if last := &h.heard[len(h.heard)-1]; out.Answer == string(evidence.Present) && len(where.places) > 0 && last.Is == IsSign && last.ID == out.ID && len(last.Places) == 0 && last.End <= h.words[items[0].from].Start && t.id == out.ID {
-		last.Places, last.OneOf = where.places, where.oneOf // "that's number two"
-		last.End = h.words[items[len(items)-1].to-1].End
-		last.Words = strings.TrimSpace(h.text[last.Start:last.End])
+	if out.Answer == string(evidence.Present) && h.placeTheLast(items, where, sentence) {
 		return true
 	}
 	out.ID = t.id
@@ -183,6 +180,36 @@ func (h *hearing) byContext(items []item, s *span, where where, roles map[rules.
 	}
 	h.put(out, items)
 	return true
+}
+
+// placeTheLast gives the place of a clause that says no more to the signs of the
+// sentence, or to the last one, that have none yet: "it knocks and runs hot, that's
+// number two". It says whether there was any.
+func (h *hearing) placeTheLast(items []item, where where, sentence int) bool {
+	begins := h.words[items[0].from].Start
+	for _, c := range h.clauses {
+		if c.sentence == sentence {
+			begins = h.words[c.items[0].from].Start
+			break
+		}
+	}
+	placed := false
+	for i := len(h.heard) - 1; i >= 0; i-- {
+		last := &h.heard[i]
+		if i < len(h.heard)-1 && last.Start < begins {
+			break
+		}
+		if last.Is != IsSign || last.Answer != string(evidence.Present) || len(last.Places) > 0 || last.End > h.words[items[0].from].Start || h.l.book.Signs.Get(last.ID).Level == evidence.OfPump {
+			continue
+		}
+		h.locate(last, target{is: IsSign, id: last.ID, sign: h.l.book.Signs.Get(last.ID)}, items, where, sentence)
+		if !placed {
+			last.End = h.words[items[len(items)-1].to-1].End
+			last.Words = strings.TrimSpace(h.text[last.Start:last.End])
+		}
+		placed = true
+	}
+	return placed
 }
 
 // spokenOf gives the sign that a clause without one speaks of: the last that is
@@ -266,6 +293,9 @@ func (h *hearing) remember(items []item, where where, sentence int) {
 	}
 	if len(things) > 0 {
 		h.things = things
+	}
+	if where.all && len(where.places) == 0 && saysOnlyWhere(items) {
+		where.places = h.ear.layout.Places(evidence.OfCylinder)
 	}
 	if len(where.places) == 0 {
 		return

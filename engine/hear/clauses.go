@@ -17,7 +17,7 @@ type clause struct {
 // joints are the words that part clauses.
 var joints = map[string]bool{
 	"and": true, "but": true, "or": true, "while": true, "when": true, "after": true, "since": true, "because": true, "cause": true, "coz": true, "cos": true, "then": true,
-	"so": true, "with": true, "yet": true, "though": true, "although": true, "except": true, "plus": true, "also": true, "where": true, "until": true, "till": true, "before": true, "whereas": true, "now": true, "n": true, "nd": true, "cuz": true, "bc": true, "tho": true, "butt": true,
+	"so": true, "with": true, "yet": true, "though": true, "although": true, "except": true, "plus": true, "also": true, "where": true, "until": true, "till": true, "before": true, "whereas": true, "nor": true, "now": true, "n": true, "nd": true, "cuz": true, "bc": true, "tho": true, "butt": true,
 }
 
 // clausesOf cuts the story. Places in a row ("1, 2 and 3") stay together.
@@ -53,8 +53,25 @@ func (l *Listener) clausesOf(words []speech.Word, items []item) []clause {
 		last.items = append(last.items, it)
 	}
 	out = slices.DeleteFunc(out, func(c clause) bool { return len(c.items) == 0 })
+	out = headed(words, out)
 	reachOn(words, out)
 	return out
+}
+
+// headed puts a place that heads a sentence to the clause that it heads: "Cyl 2:
+// liner hot, nozzle blocked".
+func headed(words []speech.Word, clauses []clause) []clause {
+	placed := func(c clause) bool { return slices.ContainsFunc(c.items, func(it item) bool { return it.placeLike() }) }
+	for i := 0; i+1 < len(clauses); i++ {
+		c, next := clauses[i], &clauses[i+1]
+		begins := i == 0 || clauses[i-1].sentence != c.sentence
+		if !begins || next.sentence != c.sentence || !placed(c) || placed(*next) || next.joint != "" || !saysOnlyWhere(c.items) || statesItself(words, c.items) {
+			continue
+		}
+		next.items, next.joint = slices.Concat(c.items, next.items), c.joint
+		clauses = slices.Delete(clauses, i, i+1)
+	}
+	return clauses
 }
 
 // placeEnds says whether a place, behind a small word or two, ends the clause: "on

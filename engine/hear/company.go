@@ -19,9 +19,9 @@ const sameSignWeight = 1.2
 // How much less likely a sign of the whole pump is meant where a cylinder is told.
 const ofPumpThough = 0.6
 
-// names says whether a thing is named.
+// names says whether a thing is named; "cylinder" alone is none, it goes with a place.
 func names(items []item) bool {
-	return slices.ContainsFunc(items, func(it item) bool { return it.role == rules.NamesThing })
+	return slices.ContainsFunc(items, func(it item) bool { return it.role == rules.NamesThing && !it.same.Numbered })
 }
 
 // withCompany ranks nearly tied signs by the company that the rulebook gives

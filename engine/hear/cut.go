@@ -109,13 +109,14 @@ func (h *hearing) cutSentence(from, to int) {
 	h.cuts = append(h.cuts, cuts...)
 }
 
-// deniesInPart says whether some of the clauses deny and others do not.
+// deniesInPart says whether some of the clauses deny and others do not, or each
+// denies for itself: "neither knock nor hiss".
 func (h *hearing) deniesInPart(c cut) bool {
 	denies := func(c clause) bool {
 		return slices.ContainsFunc(c.items, func(it item) bool { return it.role == rules.SaysNot || it.role == rules.SaysWell })
 	}
 	for _, clause := range h.clauses[c.from+1 : c.to] {
-		if denies(clause) != denies(h.clauses[c.from]) {
+		if denies(clause) != denies(h.clauses[c.from]) || clause.joint == "nor" {
 			return true
 		}
 	}

@@ -104,7 +104,7 @@ func (h *hearing) say(c cut, items []item) {
 			return
 		}
 	}
-	if len(hits) > 0 && (hits[0].score < contextScore || saysOnlyWhere(items)) && (roles[rules.SaysWell] || s.not) && !names(items) && h.byContext(items, s, where, roles, sentence) {
+	if len(hits) > 0 && (hits[0].score < contextScore && (roles[rules.SaysWell] || s.not) || saysOnlyWhere(items)) && h.byContext(items, s, where, roles, sentence) {
 		return
 	}
 	if len(hits) == 0 || hits[0].score < leastScore {
@@ -129,6 +129,11 @@ const unknown = "unknown"
 func (h *hearing) understood(c cut, items []item, hits []hit, where where, roles map[rules.WordRole]bool, figures []Figure, sentence int, s *span) {
 	best := hits[0]
 	t := h.l.targets[best.phrase.target]
+	if t.is == IsSign && t.sign.Level == evidence.OfPump && (len(where.places) > 0 || where.rest) {
+		if placed := h.ofCylinder(t.id); placed.sign != nil {
+			t = placed
+		}
+	}
 	out := Heard{Is: t.is, ID: t.id, Answer: string(evidence.Present), Figures: figures, Strength: strength(hits), Because: h.because(best), Others: h.locateOthers(h.others(c, items, s, hits, t.id), items, where, sentence), score: best.score}
 	if best.absent() {
 		out.Answer = string(evidence.Absent)

@@ -49,6 +49,7 @@ type Listener struct {
 type run struct {
 	stems []string
 	term  int
+	ones  bool // it ends in "ones", which is not one
 }
 
 // use is how much a target's phrases use a term, from 0 to 1.
@@ -119,7 +120,7 @@ func New(book *rules.Book) *Listener {
 					l.one[stems[0]] = term
 				}
 			default:
-				l.many[stems[0]] = append(l.many[stems[0]], run{stems, term})
+				l.many[stems[0]] = append(l.many[stems[0]], run{stems, term, words[len(words)-1].Lower == "ones"})
 			}
 		}
 	}
@@ -366,7 +367,7 @@ func (l *Listener) itemAt(words []speech.Word, at int, teach bool) item {
 	stem := plainStem(w)
 	it := item{term: -1, from: at, to: at + 1, stem: stem}
 	for _, r := range l.many[stem] {
-		if fits(words[at:], r.stems) {
+		if fits(words[at:], r.stems) && r.ones == (words[at+len(r.stems)-1].Lower == "ones") {
 			it.to = at + len(r.stems)
 			if same := l.concepts[r.term]; same != nil && same.As == rules.NamesPlace && l.itemAt(words, at+1, false).role == rules.NamesThing {
 				it.to = at + 1 // "right liner" names the liner too

@@ -80,5 +80,5 @@ func onlyNames(words []speech.Word, items []item, i int) bool {
 // endsHere says whether a clause ends behind an item.
 func endsHere(words []speech.Word, items []item, k int) bool {
 	_, word := ahead(words, items, k)
-	return word == "" || joints[word]
+	return word == "" || joints[word] || word == "just" || word == "only" || word == "like"
 }

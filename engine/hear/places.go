@@ -137,23 +137,19 @@ func counts(words []speech.Word, items []item, i int) bool {
 	return false
 }
 
-// oneIsAPlace says whether a written "one" is cylinder 1 and no pronoun.
+// oneIsAPlace says whether a written "one" is cylinder 1 and no pronoun or count:
+// "on one", "one leaks", "two and one", not "one clunk", "on one side".
 func oneIsAPlace(words []speech.Word, items []item, i int) bool {
-	if i > 0 && words[items[i].from].Break == 0 {
-		switch words[items[i-1].to-1].Lower {
-		case "and", "or", "not", "only", "just", "on", "at", "in", "from", "over", "but", "to", "for", "of":
-			return i+1 >= len(items) || words[items[i+1].from].Lower != "side" && words[items[i+1].from].Lower != "thing" && words[items[i+1].from].Lower != "more"
-		}
-		return items[i-1].placeNumber
+	next, word := ahead(words, items, i)
+	verb := next != nil && (isVerb[word] || next.role == rules.SaysNot || next.role == rules.SaysWell || strings.HasSuffix(word, "s") && next.role == "")
+	before := behind(words, items, i)
+	switch before {
+	case "and", "or", "not", "only", "just", "on", "at", "in", "from", "over", "but", "to", "for", "of":
+		return next == nil || joints[word] || verb || next.isNumber || next.placeLike() || next.role == rules.SaysNothing && word != "of" && word != "thing"
+	case "":
+		return verb && before == "" || next != nil && (word == "and" || word == "or" || next.isNumber)
 	}
-	if i+1 < len(items) {
-		switch words[items[i+1].from].Lower {
-		case "and", "is", "has", "was", "or", "leaks", "knocks", "hisses", "runs", "does":
-			return true
-		}
-		return items[i+1].isNumber
-	}
-	return false
+	return i > 0 && items[i-1].placeNumber
 }
 
 // where is the places that a clause tells.
@@ -201,7 +197,7 @@ func placesOf(words []speech.Word, items []item, layout evidence.Layout) where {
 		case it.role == rules.SaysRest:
 			w.rest, w.told = true, true
 		case it.role == rules.SaysNot:
-			w.all = w.all || words[it.from].Lower == "none" || words[it.from].Lower == "neither"
+			w.all = w.all || words[it.from].Lower == "none" || words[it.from].Lower == "neither" && neitherPlace(words, items, i)
 			denies = deniesPlace(items, i)
 		case it.placeLike() && comparedWith(words, items, i):
 			w.told = true
@@ -235,6 +231,13 @@ func placesOf(words []speech.Word, items []item, layout evidence.Layout) where {
 		w.places, w.ends = atEnds(w.places, w.ends), nil
 	}
 	return w
+}
+
+// neitherPlace says whether "neither" is said of places: "neither leaks", not
+// "neither knock nor hiss".
+func neitherPlace(words []speech.Word, items []item, i int) bool {
+	next, word := ahead(words, items, i)
+	return next == nil || next.role == rules.SaysNothing || strings.HasSuffix(word, "s") || strings.HasSuffix(word, "ing")
 }
 
 // isEnds says whether an item is "ends".
@@ -314,6 +317,6 @@ func saysOnlyWhere(items []item) bool {
 		case rules.SaysNothing, rules.SaysWell, rules.SaysSame, rules.SaysNot, rules.NamesPlace, rules.SaysAll, rules.SaysRest, rules.SaysOnly, rules.SaysUnknown:
 			return false
 		}
-		return !it.placeNumber && !it.all
+		return !it.placeNumber && !it.all && !(it.role == rules.NamesThing && it.same.Numbered)
 	})
 }
