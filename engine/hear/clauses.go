@@ -16,7 +16,7 @@ type clause struct {
 
 // joints are the words that part clauses.
 var joints = map[string]bool{
-	"and": true, "but": true, "or": true, "while": true, "when": true, "after": true, "since": true, "because": true, "cause": true, "coz": true, "cos": true, "then": true,
+	"and": true, "but": true, "or": true, "while": true, "when": true, "wen": true, "after": true, "since": true, "because": true, "cause": true, "coz": true, "cos": true, "then": true,
 	"so": true, "with": true, "yet": true, "though": true, "although": true, "except": true, "plus": true, "also": true, "where": true, "until": true, "till": true, "before": true, "whereas": true, "nor": true, "now": true, "n": true, "nd": true, "cuz": true, "bc": true, "tho": true, "butt": true,
 }
 
@@ -31,7 +31,10 @@ func (l *Listener) clausesOf(words []speech.Word, items []item) []clause {
 		if w.Break == '.' {
 			sentence++
 		}
-		joint := isJoint(words, it) && !tellsWhen(words, items, i) || stillAfterWork(words, last.items, it)
+		joint := isJoint(words, it) && !tellsWhen(words, items, i) || stillAfterWork(words, last.items, it) || anotherPlace(words, items, i, last.items)
+		if joint && w.Lower == "and" && figuresOn(last.items, items, i) {
+			joint = false
+		}
 		if joint && w.Lower == "but" && i+1 < len(items) && (items[i+1].isNumber || words[items[i+1].from].Lower == "a") {
 			if at := lastNot(last.items); at >= 0 { // "ain't making but six pounds" says only six
 				last.items[at].role = rules.SaysNothing
@@ -98,7 +101,32 @@ func tellsWhen(words []speech.Word, items []item, i int) bool {
 	if w := words[items[i].from].Lower; w == "now" && i > 0 && words[items[i].from].Break == 0 {
 		return next == nil
 	}
-	return next == nil || joints[word] || isVerb[word] || next.isNumber && !next.placeNumber
+	return next == nil || joints[word] || isVerb[word] || word == "on" || word == "at" || next.isNumber && !next.placeNumber
+}
+
+// figuresOn says whether "and" goes on with a second figure: "2400 before and 2400
+// now", "between 2600 and 2900".
+func figuresOn(before, items []item, i int) bool {
+	figure := func(it item) bool { return it.isNumber && !it.placeNumber && it.number >= leastFigure }
+	return i+1 < len(items) && figure(items[i+1]) && slices.ContainsFunc(before, figure)
+}
+
+// anotherPlace says whether a place, or the rest, begins what is said of it behind
+// words that were said of another: "left hisses the rest is quiet".
+func anotherPlace(words []speech.Word, items []item, i int, before []item) bool {
+	it := items[i]
+	if it.role != rules.SaysRest && !it.placeLike() || it.placeName || i == 0 || items[i-1].placeLike() {
+		return false
+	}
+	next, word := ahead(words, items, i)
+	if next == nil || !isVerb[word] || word == "got" || word == "gets" {
+		return false
+	}
+	switch behind(words, items, i) {
+	case "on", "at", "of", "in", "from", "than", "like", "as", "and", "or", "to", "only", "number", "no", "cylinder", "over", "under", "the", "but", "not":
+		return false
+	}
+	return slices.ContainsFunc(before, func(b item) bool { return b.role == "" && b.term >= 0 }) && slices.ContainsFunc(before, func(b item) bool { return b.placeLike() })
 }
 
 // stillAfterWork says whether "still" begins what showed after the work that was

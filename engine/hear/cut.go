@@ -95,6 +95,9 @@ func (h *hearing) cutSentence(from, to int) {
 			if size > 1 && h.deniesInPart(c) {
 				gain -= otherDenial
 			}
+			if size > 1 && h.placesApart(c) {
+				gain -= otherPlace
+			}
 			if got := best[end-size] + gain; best[end] < 0 || got > best[end] {
 				best[end], how[end] = got, c
 			}
@@ -107,6 +110,17 @@ func (h *hearing) cutSentence(from, to int) {
 	}
 	slices.Reverse(cuts)
 	h.cuts = append(h.cuts, cuts...)
+}
+
+// placesApart says whether two of the clauses tell places of their own.
+func (h *hearing) placesApart(c cut) bool {
+	n := 0
+	for _, clause := range h.clauses[c.from:c.to] {
+		if slices.ContainsFunc(clause.items, func(it item) bool { return it.placeLike() || it.role == rules.SaysRest }) && !saysOnlyWhere(clause.items) {
+			n++
+		}
+	}
+	return n > 1
 }
 
 // deniesInPart says whether some of the clauses deny and others do not, or each

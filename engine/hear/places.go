@@ -141,11 +141,11 @@ func counts(words []speech.Word, items []item, i int) bool {
 // "on one", "one leaks", "two and one", not "one clunk", "on one side".
 func oneIsAPlace(words []speech.Word, items []item, i int) bool {
 	next, word := ahead(words, items, i)
-	verb := next != nil && (isVerb[word] || next.role == rules.SaysNot || next.role == rules.SaysWell || strings.HasSuffix(word, "s") && next.role == "")
+	verb := next != nil && (isVerb[word] && word != "can" && word != "will" || next.role == rules.SaysNot || next.role == rules.SaysWell || strings.HasSuffix(word, "s") && next.role == "")
 	before := behind(words, items, i)
 	switch before {
 	case "and", "or", "not", "only", "just", "on", "at", "in", "from", "over", "but", "to", "for", "of":
-		return next == nil || joints[word] || verb || next.isNumber || next.placeLike() || next.role == rules.SaysNothing && word != "of" && word != "thing"
+		return next == nil || joints[word] || verb || next.isNumber || next.placeLike() || next.role == rules.SaysNothing && !isVerb[word] && word != "of" && word != "thing"
 	case "":
 		return verb && before == "" || next != nil && (word == "and" || word == "or" || next.isNumber)
 	}
@@ -180,7 +180,7 @@ func ofPlace(items []item, i int) bool {
 }
 
 // ofTime are the words behind "all" or "every" that make it no word for places.
-var ofTime = map[string]bool{"along": true, "day": true, "night": true, "time": true, "right": true, "round": true, "way": true, "week": true, "tour": true, "morning": true, "over": true, "stroke": true, "turn": true, "hour": true, "good": true, "fine": true, "month": true, "once": true, "end": true, "ends": true}
+var ofTime = map[string]bool{"along": true, "day": true, "night": true, "time": true, "right": true, "round": true, "way": true, "week": true, "tour": true, "morning": true, "over": true, "stroke": true, "turn": true, "hour": true, "good": true, "fine": true, "month": true, "once": true, "end": true, "ends": true, "down": true, "up": true, "through": true, "about": true, "around": true, "across": true, "by": true, "but": true, "gone": true, "it": true}
 
 // placesOf reads the places of some items.
 func placesOf(words []speech.Word, items []item, layout evidence.Layout) where {
@@ -193,11 +193,11 @@ func placesOf(words []speech.Word, items []item, layout evidence.Layout) where {
 		case it.role == rules.SaysAll && layout.Action == evidence.Duplex && i+1 < len(items) && isEnds(words, items[i+1]):
 			w.addEnds(evidence.HeadEnd, evidence.CrankEnd)
 		case it.role == rules.SaysAll:
-			w.all = w.all || i+1 >= len(items) || !ofTime[words[items[i+1].from].Lower]
+			w.all = w.all || ofAllPlaces(words, items, i)
 		case it.role == rules.SaysRest:
 			w.rest, w.told = true, true
 		case it.role == rules.SaysNot:
-			w.all = w.all || words[it.from].Lower == "none" || words[it.from].Lower == "neither" && neitherPlace(words, items, i)
+			w.all = w.all || words[it.from].Lower == "none" && onlySmall(items[:i]) || words[it.from].Lower == "neither" && neitherPlace(words, items, i)
 			denies = deniesPlace(items, i)
 		case it.placeLike() && comparedWith(words, items, i):
 			w.told = true
@@ -231,6 +231,27 @@ func placesOf(words []speech.Word, items []item, layout evidence.Layout) where {
 		w.places, w.ends = atEnds(w.places, w.ends), nil
 	}
 	return w
+}
+
+// ofAllPlaces says whether "all" or "both" is said of cylinders: not "all the time",
+// "scored all down the side", "is all wet" or "both liner ends".
+func ofAllPlaces(words []speech.Word, items []item, i int) bool {
+	if b := behind(words, items, i); words[items[i].from].Lower == "all" && items[i].to == items[i].from+1 && (b == "is" || b == "it" || b == "was") {
+		return false
+	}
+	k := i + 1
+	for k < len(items) && (words[items[k].from].Lower == "the" || words[items[k].from].Lower == "of") {
+		k++
+	}
+	if k < len(items) && ofTime[words[items[k].from].Lower] {
+		return false
+	}
+	return !(k+1 < len(items) && items[k].role == rules.NamesThing && (isEnds(words, items[k+1]) || words[items[k+1].from].Lower == "sides"))
+}
+
+// onlySmall says whether there are none but small words.
+func onlySmall(items []item) bool {
+	return !slices.ContainsFunc(items, func(it item) bool { return it.role != rules.SaysNothing })
 }
 
 // neitherPlace says whether "neither" is said of places: "neither leaks", not

@@ -42,6 +42,11 @@ func (c Cutter) Words(text string) []Word {
 		switch {
 		case isLetter(r):
 			end := letters(text, at)
+			if end == at+1 && (r == 'b' || r == 'B') && strings.HasPrefix(text[end:], "4") && !(end+1 < len(text) && (isDigit(text[end+1]) || nextIsLetter(text[end+1:]))) {
+				out = append(out, Word{Start: at, End: end + 1, Lower: "before", Stem: c.stem("before"), Break: gap}) // "b4"
+				at, gap = end+1, 0
+				continue
+			}
 			out = c.appendWord(out, text, at, end, gap)
 			at, gap = end, 0
 		case unicode.IsDigit(r) && r < utf8.RuneSelf:
