@@ -9,9 +9,9 @@ import (
 // How far ahead the limit is looked for, in spans of the readings: the first step, the
 // last one and how much longer each is than the one before.
 const (
-	firstStep = 1e-3
+	firstStep = 1e-2
 	lastStep  = 1e3
-	longer    = 1.5
+	longer    = 2
 )
 
 // due fills in when the limit is reached, and the length now.
@@ -65,14 +65,15 @@ func (f *fitted) hour(at float64) *float64 {
 // next says when to read it again; Next is there as the hour at which it may be past the
 // limit with the chance of 1 less the confidence: it is to be read before. It is to be
 // read no later than when the span of its readings has doubled: with readings as good as
-// those, that about halves the doubt of the rate.
+// those, that about halves the doubt of the rate. It is to be read at once where the
+// readings as they are cannot be leant on.
 func (t *Trend) next(q Question) {
 	f := t.fit
 	doubled := 2*f.last - f.first + f.middle
 	if t.Next == nil || doubled < *t.Next {
 		t.Next = &doubled
 	}
-	if *t.Next < q.Now {
+	if *t.Next < q.Now || slices.ContainsFunc(t.Look, Look.atOnce) {
 		t.Next = &q.Now
 	}
 }

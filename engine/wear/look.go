@@ -5,10 +5,10 @@ import "math"
 // Why is why to look again before the trend is leant on.
 type Why string
 
-// The reasons. Each but the last three is about one reading.
+// The reasons. The last three are about all readings.
 const (
 	Misread   Why = "misread"           // it is rather misread than not
-	Sudden    Why = "misread or sudden" // it is the newest one and off the line: misread, or the length changed suddenly
+	Sudden    Why = "misread or sudden" // the newest one is off the line: misread, or the length changed suddenly
 	TooFar    Why = "too far"           // it is too far off even for a misread one
 	OneOf     Why = "one of them"       // one at least is rather misread, and it cannot be told which
 	Scattered Why = "scattered"         // they scatter far more than they say: not one line
@@ -20,6 +20,9 @@ type Look struct {
 	Reading int `json:"reading"`
 	Why     Why `json:"why"`
 }
+
+// atOnce says whether the reason is none that only leaves one reading aside.
+func (l Look) atOnce() bool { return l.Why != Misread && l.Why != TooFar }
 
 // Limits of the reasons.
 const (
@@ -34,11 +37,11 @@ func (t *Trend) look(points []point, order []int) {
 	single := false
 	for n, i := range order {
 		switch chance := t.Misread[i]; {
-		case off[n] > farFrom*wider:
-			add(i, TooFar)
-			single = true
 		case n == len(order)-1 && chance >= suddenFrom:
 			add(i, Sudden)
+			single = true
+		case off[n] > farFrom*wider:
+			add(i, TooFar)
 			single = true
 		case chance >= 0.5:
 			add(i, Misread)

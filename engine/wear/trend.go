@@ -48,7 +48,7 @@ type Trend struct {
 	// nothing else been read.
 	Newest float64  `json:"newest"`
 	Due    Due      `json:"due"`
-	Next   *float64 `json:"next,omitempty"` // hours at which to read it again; nil if nothing tells
+	Next   *float64 `json:"next,omitempty"` // hours at which to read it again at the latest; nil if nothing tells
 	// Misread is, for each reading of the question, the chance that it is misread; 0 for
 	// those that did not count.
 	Misread []float64 `json:"misread"`
@@ -61,7 +61,7 @@ type Trend struct {
 // fitted is what the figures of a trend are read off.
 type fitted struct {
 	ways         []way
-	student      student // of every figure, in its standard deviations
+	student      student // of every figure, in its scale
 	middle       float64 // hours at which at is 0
 	first, last  float64 // at of the first and the last reading of the series that count
 	start        float64 // at of the first reading of the run of now
@@ -174,7 +174,7 @@ func (t *Trend) rate(q Question, points []point, order []int) {
 		ways: ways, student: newStudent(free), middle: middle, first: first - middle, last: last - middle, sign: q.sign(), limit: q.Limit,
 		below: (1 - q.Confidence) / 2, above: (1 + q.Confidence) / 2,
 	}
-	t.Wears = t.fit.wears(0)
+	t.Wears = t.fit.wears()
 	t.Rate = t.fit.estimate(func(w way) (mean, scale float64) { return 1000 * w.rate, 1000 * w.rateDoubt() })
 	t.Rate = Estimate{math.Max(0, t.Rate.Low), math.Max(0, t.Rate.Middle), math.Max(0, t.Rate.High)}
 	for _, w := range ways {
@@ -196,11 +196,11 @@ func (w way) past(at float64) (mean, scale float64) {
 	return w.level + w.rate*d, w.scatter * math.Sqrt(1/w.weight+d*d/w.lever)
 }
 
-// wears is the chance that the rate is above a rate.
-func (f *fitted) wears(rate float64) float64 {
+// wears is the chance that the rate is above 0.
+func (f *fitted) wears() float64 {
 	sum := 0.0
 	for _, w := range f.ways {
-		sum += w.chance * f.student.below((w.rate-rate)/w.rateDoubt())
+		sum += w.chance * f.student.below(w.rate/w.rateDoubt())
 	}
 	return math.Min(1, sum)
 }
@@ -252,7 +252,7 @@ func (f *fitted) estimate(of func(way) (mean, scale float64)) Estimate {
 	return Estimate{from(middle, -step, f.below), middle, from(middle, step, f.above)}
 }
 
-// level is the length at a time, in the unit of the readings.
+// levelAt is the length at a time, in the unit of the readings.
 func (f *fitted) levelAt(at float64) Estimate {
 	e := f.estimate(func(w way) (mean, scale float64) { return w.past(at) })
 	return f.length(e)

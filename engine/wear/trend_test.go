@@ -173,8 +173,15 @@ func TestWhatIsToBeLookedAtAgain(t *testing.T) {
 			}
 		})
 	}
+	q := steady(10)
+	q.Readings[9].Mean = 0.0005
+	sudden := fit(t, q)
+	assert.Equal(t, q.Now, *sudden.Next, "at once")
+	assert.Greater(t, sudden.Newest, 0.99, "past the limit by itself")
+	assert.Equal(t, Ahead, sudden.Outcome)
+
 	// Of two that differ at one hour it cannot be told which is wrong.
-	q := steady(3)
+	q = steady(3)
 	q.Readings[1].Hours, q.Readings[1].Mean = 0, q.Readings[0].Mean+0.001
 	assert.Contains(t, fit(t, q).Look, Look{-1, OneOf})
 }
