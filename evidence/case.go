@@ -144,6 +144,7 @@ type Case struct {
 	MeasuredAgain Measured
 	Changed       []NewPart
 	Shims         []Shimmed
+	UpkeepDone    []At // what fell due and was done on the job
 	// Confirmed are causes proved; RuledOut are causes proved not to be there.
 	Confirmed []At
 	RuledOut  []At

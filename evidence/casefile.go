@@ -57,7 +57,7 @@ func (r *caseReader) read(root *source.Node) {
 		return
 	}
 	o := root.Object(r.problems, "the case")
-	job, changed, shimmed := o.Get("job"), o.Get("changed"), o.Get("shims")
+	job, changed, shimmed, upkeep := o.Get("job"), o.Get("changed"), o.Get("shims"), o.Get("upkeep-done")
 	pump := o.Need("pump")
 	recent, manual := o.Get("recent"), o.Get("manual")
 	findings, checked := o.Get("findings"), o.Get("checked")
@@ -98,6 +98,7 @@ func (r *caseReader) read(root *source.Node) {
 	r.partsSoFar(parts)
 	r.readChanged(changed)
 	r.readShimmed(shimmed)
+	r.out.UpkeepDone = r.readPlaced(upkeep, "upkeep", r.words.Upkeep)
 	r.readShims(shims)
 	r.readTaken(taken)
 }

@@ -43,6 +43,7 @@ type Vocabulary struct {
 	Limits       map[string]Dimension
 	Muds         []string            // how the pressure goes with the strokes
 	Parts        map[string]PartWord // parts whose changes can be recorded
+	Upkeep       map[string]Level    // what falls due after something was done
 	// CoversOff are the signs, checks and blocks of readings that can only be
 	// had with covers off.
 	CoversOff map[string]bool

@@ -31,6 +31,9 @@ type Book struct {
 	Returns         Table[Return]
 	Told            Table[Told]
 	Referrals       Table[Referral]
+	Trends          Table[Trend]
+	Upkeep          Table[Upkeep]
+	Due             Due
 	Teardown        Teardown
 	Practice        *Practice // nil: the book says nothing of the trainee's pump
 	Stops           Table[Stop]
@@ -416,6 +419,7 @@ func (b *Book) Vocabulary() evidence.Vocabulary {
 		Muds:     b.Muds.IDs(),
 		Limits:   map[string]evidence.Dimension{},
 		Parts:    map[string]evidence.PartWord{},
+		Upkeep:   map[string]evidence.Level{},
 	}
 	for _, s := range b.Signs.List {
 		when := s.When
@@ -433,6 +437,9 @@ func (b *Book) Vocabulary() evidence.Vocabulary {
 	}
 	for _, p := range b.Parts.List {
 		v.Parts[p.ID] = evidence.PartWord{Level: p.Level, Applies: p.When.HoldsForPump}
+	}
+	for _, u := range b.Upkeep.List {
+		v.Upkeep[u.ID] = u.Level
 	}
 	for _, l := range b.Limits.List {
 		v.Limits[l.ID] = l.Dimension

@@ -119,8 +119,8 @@ type entry struct {
 
 // tableSections hold entries by id; singleSections stand once in a book.
 var (
-	tableSections  = []string{"groups", "works", "muds", "limits", "signs", "causes", "openings", "safety", "checks", "return", "stops", "ratings", "thresholds", "parts", "advice", "procedures", "gauges", "told", "referrals", "same-words", "said-of-signs", "said-of-works", "said-of-checks"}
-	singleSections = []string{"rulebook", "scale", "planning", "readings", "teardown", "practice", "haste", "accepted"}
+	tableSections  = []string{"groups", "works", "muds", "limits", "signs", "causes", "openings", "safety", "checks", "return", "stops", "ratings", "thresholds", "parts", "advice", "procedures", "gauges", "told", "referrals", "trends", "upkeep", "same-words", "said-of-signs", "said-of-works", "said-of-checks"}
+	singleSections = []string{"rulebook", "scale", "planning", "readings", "teardown", "practice", "haste", "due", "accepted"}
 )
 
 // readLayer gathers the entries of a folder, nil if a file could not be read,

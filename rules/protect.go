@@ -116,6 +116,10 @@ var protections = map[string]protection{
 	"told":       {keys: map[string]change{"title": titleBeside, "of": beside, "opened": fixed, "causes": fixed, "when": fixed, "basis": grounds}},
 	"referrals":  {keys: map[string]change{"title": titleBeside, "ask": beside, "opened": fixed, "basis": grounds}},
 
+	"trends": {keys: map[string]change{"title": titleBeside, "threshold": fixed, "shims": fixed, "room": fixed, "parts": fixed, "basis": grounds}},
+	// What falls due may fall due sooner on a rig, not later.
+	"upkeep": {keys: map[string]change{"title": titleBeside, "do": beside, "of": fixed, "corrected": more, "changed": more, "shimmed": onlyTrue, "after": fixed, "basis": grounds}},
+
 	// A rig adds how its crew talks. Nothing that the built-in book understands
 	// can be taken from it.
 	"same-words":     {keys: map[string]change{"words": more, "against": more, "as": fixed, "at": fixed, "one-of": fixed, "end": fixed, "numbered": fixed, "basis": grounds}},
@@ -135,6 +139,7 @@ var protections = map[string]protection{
 		"stop-now": fixed, "next-connection": fixed, "planned-stop": fixed, "watch": fixed, "unsure": fixed, "nothing-seen": fixed, "unexplained": fixed, "settled": fixed, "locked": fixed,
 		"well-first": fixed, "basis": grounds,
 	}},
+	"due":      {keys: map[string]change{"part-share": lower, "ahead": free, "basis": grounds}},
 	"teardown": {keys: map[string]change{"parts-from": free, "look-worth": free, "most-looks": free, "minutes-low": free, "minutes-high": free, "basis": grounds}},
 	"practice": {keys: map[string]change{
 		"look-minutes": free, "wrong-minutes": free, "told": free, "common-from": free, "clear-signs": free,
