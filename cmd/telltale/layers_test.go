@@ -23,6 +23,7 @@ var allowed = map[string][]string{
 	"telltale/engine/pumping":        {"telltale/engine/measure"},
 	"telltale/engine/lives":          {},
 	"telltale/engine/wear":           {"telltale/engine/measure"},
+	"telltale/engine/upkeep":         {"telltale/engine/chances", "telltale/engine/figures", "telltale/engine/lives", "telltale/engine/measure", "telltale/engine/wear", "telltale/evidence", "telltale/evidence/rig", "telltale/rules"},
 	"telltale/engine/figures":        {"telltale/evidence", "telltale/evidence/source", "telltale/rules", "telltale/engine/measure", "telltale/engine/align", "telltale/engine/pumping", "telltale/engine/lives"},
 	"telltale/engine/chances":        {"telltale/evidence", "telltale/evidence/source", "telltale/rules", "telltale/engine/noisyor", "telltale/engine/figures"},
 	"telltale/engine/work":           {"telltale/evidence", "telltale/rules", "telltale/engine/chances", "telltale/engine/order", "telltale/engine/figures"},
@@ -38,11 +39,11 @@ var allowed = map[string][]string{
 	"telltale/cmd/internal/trainer":  {"telltale/cmd/internal/pages", "telltale/cmd/internal/doc", "telltale/cmd/internal/words", "telltale/cmd/internal/prompt", "telltale/engine", "telltale/engine/practice", "telltale/evidence", "telltale/rules", "telltale/engine/work"},
 	"telltale/cmd/internal/words":    {"telltale/engine", "telltale/engine/figures", "telltale/evidence", "telltale/engine/chances"},
 	"telltale/cmd/internal/doc":      {},
-	"telltale/cmd/internal/pages":    {"telltale/engine/hear", "telltale/cmd/internal/doc", "telltale/cmd/internal/drawing", "telltale/cmd/internal/words", "telltale/engine", "telltale/engine/figures", "telltale/engine/practice", "telltale/engine/prove", "telltale/engine/study", "telltale/evidence", "telltale/rules", "telltale/engine/chances", "telltale/engine/work"},
+	"telltale/cmd/internal/pages":    {"telltale/engine/lives", "telltale/engine/upkeep", "telltale/engine/wear", "telltale/engine/hear", "telltale/cmd/internal/doc", "telltale/cmd/internal/drawing", "telltale/cmd/internal/words", "telltale/engine", "telltale/engine/figures", "telltale/engine/practice", "telltale/engine/prove", "telltale/engine/study", "telltale/evidence", "telltale/rules", "telltale/engine/chances", "telltale/engine/work"},
 	"telltale/cmd/internal/drawing":  {"telltale/cmd/internal/doc"},
 	"telltale/cmd/internal/prompt":   {"telltale/evidence"},
 	"telltale/cmd/internal/talk":     {"telltale/cmd/internal/doc", "telltale/cmd/internal/prompt"},
-	"telltale/cmd/internal/cli":      {"telltale/evidence/rig", "telltale/cmd/internal/prompt", "telltale/engine/hear", "telltale/cmd/internal/doc", "telltale/cmd/internal/pages", "telltale/cmd/internal/words", "telltale/engine/figures", "telltale/engine/study", "telltale/cmd/internal/trainer", "telltale/engine/practice", "telltale/cmd/internal/dialogue", "telltale/cmd/internal/talk", "telltale/evidence/record", "telltale/engine", "telltale/engine/noisyor", "telltale/engine/prove", "telltale/evidence", "telltale/evidence/source", "telltale/rules", "telltale/engine/chances"},
+	"telltale/cmd/internal/cli":      {"telltale/engine/upkeep", "telltale/evidence/rig", "telltale/cmd/internal/prompt", "telltale/engine/hear", "telltale/cmd/internal/doc", "telltale/cmd/internal/pages", "telltale/cmd/internal/words", "telltale/engine/figures", "telltale/engine/study", "telltale/cmd/internal/trainer", "telltale/engine/practice", "telltale/cmd/internal/dialogue", "telltale/cmd/internal/talk", "telltale/evidence/record", "telltale/engine", "telltale/engine/noisyor", "telltale/engine/prove", "telltale/evidence", "telltale/evidence/source", "telltale/rules", "telltale/engine/chances"},
 	"telltale/cmd/telltale":          {"telltale/cmd/internal/cli"},
 }
 

@@ -63,6 +63,8 @@ type PartEnd struct {
 	Shape  *Limits  `json:"weibull_shape,omitempty"`
 	Median *Limits  `json:"half_failed_h,omitempty"`
 	Tenth  *Limits  `json:"one_in_ten_failed_h,omitempty"`
+	// Fit is what they are read off; nil with too few failures.
+	Fit *lives.Weibull `json:"-"`
 }
 
 // Limits is an estimate with its limits at the rulebook's confidence.
@@ -225,6 +227,7 @@ func (w *worker) endOf(all []lives.Life, confidence float64) (PartEnd, error) {
 	a := w.advice(endingID(fit))
 	out := PartEnd{Says: a.Code, Title: a.Title, Do: a.Do, Failed: lives.CountOf(all).Failed}
 	if a.Code != string(tooFewLives) {
+		out.Fit = fit
 		out.Shape, out.Median, out.Tenth = &fit.Shape, &fit.Median, &fit.Tenth
 	}
 	return out, nil

@@ -113,12 +113,12 @@ func Fit(all []Life, confidence float64) (*Weibull, error) {
 	out := &Weibull{Shape: Estimate{Value: shape}, Scale: f.scale(shape), Longest: f.longest, failed: int(f.failed)}
 	out.Shape.limit(func(x float64) float64 { return best - drop - f.ofShape(x) }, leastShape, mostShape)
 	out.region = f.region(out.Shape, best-drop)
-	out.Median, out.Tenth = out.quantile(0.5), out.quantile(0.1)
+	out.Median, out.Tenth = out.Age(0.5), out.Age(0.1)
 	return out, nil
 }
 
-// quantile is the age by which a share has failed.
-func (w *Weibull) quantile(share float64) Estimate {
+// Age is the age by which a share has failed, from above 0 to below 1.
+func (w *Weibull) Age(share float64) Estimate {
 	log := math.Log(-math.Log1p(-share))
 	return w.estimate(func(shape float64) func(scale float64) float64 {
 		times := math.Exp(log / shape)

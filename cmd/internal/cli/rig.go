@@ -1,0 +1,168 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"telltale/cmd/internal/doc"
+	"telltale/cmd/internal/pages"
+	"telltale/engine/upkeep"
+	"telltale/evidence"
+	"telltale/evidence/rig"
+	"telltale/rules"
+)
+
+// rigOptions are the flags of pump and rig.
+type rigOptions struct {
+	book *bookOption
+	path string
+	on   string
+	cost float64
+	view view
+}
+
+// flags adds what pump and rig have in common.
+func (o *rigOptions) flags(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&o.on, "on", "", "the day of the report, like 2026-03-04 (default: today)")
+	o.view.flags(cmd)
+	o.view.htmlFlag(cmd)
+}
+
+func newPump(s streams, book *bookOption) *cobra.Command {
+	o := rigOptions{book: book}
+	cmd := &cobra.Command{
+		Use:   "pump PUMP",
+		Short: "One pump of a rig over its hours: what is due, how it wears, how long its parts last, what came back",
+		Long: `Reads a pump of a rig (a folder with pumps/ and jobs/ in it) with all its jobs, and says
+what is due and when, which jobs are open and what stands open or locked, how it wears
+with when it reaches its limits, how long its parts last, and which troubles came back.
+PUMP is its file, pumps/NAME.yaml.`,
+		Example: "  telltale pump testdata/rig/pumps/pump-2.yaml\n  telltale pump --html rig/pumps/pump-2.yaml > pump-2.html",
+		Args:    usageArgs(cobra.ExactArgs(1)),
+		RunE: func(_ *cobra.Command, args []string) error {
+			o.path = args[0]
+			return runPump(s, o)
+		},
+	}
+	cmd.Flags().Float64Var(&o.cost, "failure-costs", 0, "how many times as much a failure costs as a planned change, above 1: says at which age a part is best changed")
+	o.flags(cmd)
+	return cmd
+}
+
+func newRig(s streams, book *bookOption) *cobra.Command {
+	o := rigOptions{book: book}
+	cmd := &cobra.Command{
+		Use:   "rig [FOLDER]",
+		Short: "All pumps of a rig, the worst first: open jobs and what is due",
+		Long: `Reads the folder of a rig (pumps/ and jobs/ in it; default: this one) and says of every
+pump, the worst first, which jobs are open and what is overdue or due next. A file that
+cannot be read is named, and the rest goes on.`,
+		Example: "  telltale rig testdata/rig",
+		Args:    usageArgs(cobra.MaximumNArgs(1)),
+		RunE: func(_ *cobra.Command, args []string) error {
+			o.path = "."
+			if len(args) == 1 {
+				o.path = args[0]
+			}
+			return runRig(s, o)
+		},
+	}
+	o.flags(cmd)
+	return cmd
+}
+
+// day is the day of the report.
+func (o *rigOptions) day() (time.Time, error) {
+	if o.on == "" {
+		return time.Now(), nil
+	}
+	day, err := time.Parse(evidence.DateForm, o.on)
+	if err != nil {
+		return day, usageError{fmt.Errorf("--on is %q; expected year-month-day, like 2026-03-04", o.on)}
+	}
+	return day, nil
+}
+
+func runPump(s streams, o rigOptions) error {
+	book, day, err := o.begin()
+	if err != nil {
+		return err
+	}
+	if o.cost != 0 && o.cost <= 1 {
+		return usageError{fmt.Errorf("--failure-costs is %g; expected more than 1: a failure costs more than a planned change", o.cost)}
+	}
+	dir, name := filepath.Split(filepath.Clean(o.path))
+	name = strings.TrimSuffix(name, ".yaml")
+	if filepath.Base(filepath.Clean(dir)) != rig.PumpsFolder {
+		return usageError{fmt.Errorf("%s is no pump of a rig; expected the file of a pump, like rig/%s/pump-2.yaml", o.path, rig.PumpsFolder)}
+	}
+	all, err := rig.Read(filepath.Dir(filepath.Clean(dir)), book.Vocabulary())
+	if err != nil {
+		return fileError{err}
+	}
+	pump := all.Named(name)
+	if pump == nil {
+		for _, u := range all.Unread {
+			if filepath.Base(u.Path) == name+".yaml" {
+				return u.Err
+			}
+		}
+		return fileError{fmt.Errorf("%s: %w", o.path, os.ErrNotExist)}
+	}
+	report, err := upkeep.Of(book, pump, upkeep.Options{Now: day, CostRatio: o.cost})
+	if err != nil {
+		return err
+	}
+	if err := unread(s, all); err != nil {
+		return err
+	}
+	return o.view.write(s.out, report, func() *doc.Document { return pages.Pump(report, book) })
+}
+
+// unread names the files that are not counted.
+func unread(s streams, all *rig.Rig) error {
+	for _, u := range all.Unread {
+		if _, err := fmt.Fprintf(s.err, "not counted: %s: %s\n", doc.Shown(u.Path), doc.Shown(u.Err.Error())); err != nil {
+			return fileError{err}
+		}
+	}
+	return nil
+}
+
+func runRig(s streams, o rigOptions) error {
+	book, day, err := o.begin()
+	if err != nil {
+		return err
+	}
+	all, err := rig.Read(o.path, book.Vocabulary())
+	var none *rig.NoRigError
+	if errors.As(err, &none) {
+		return usageError{err}
+	}
+	if err != nil {
+		return fileError{err}
+	}
+	report, err := upkeep.OfRig(book, all, upkeep.Options{Now: day, Brief: true})
+	if err != nil {
+		return err
+	}
+	return o.view.write(s.out, report, func() *doc.Document { return pages.Rig(report, book) })
+}
+
+func (o *rigOptions) begin() (*rules.Book, time.Time, error) {
+	if err := o.view.check(); err != nil {
+		return nil, time.Time{}, err
+	}
+	day, err := o.day()
+	if err != nil {
+		return nil, day, err
+	}
+	book, err := o.book.load()
+	return book, day, err
+}
