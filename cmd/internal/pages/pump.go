@@ -19,7 +19,7 @@ import (
 // how it wears, how long its parts last, and what troubled it.
 func Pump(r *upkeep.Report, book *rules.Book) *doc.Document {
 	d := &doc.Document{Title: r.Title, Lines: meterLines(r)}
-	d.Add(openJobs(r, book), dueOn(r), wearing(r), lasting(r), comesBack(r), troubled(r))
+	d.Add(openJobs(r, book), dueOn(r), wearing(r), lasting(r), comesBack(r), troublesSoFar(r))
 	d.Add(doc.Section{Heading: "What is wanted for more", Parts: []doc.Part{doc.List(r.Missing...)}})
 	d.Add(notes(doc.Said(
 		"Hours are those of the pump's whole life, over all its meters. A range holds 95 times in 100 by what was read.",
@@ -356,8 +356,8 @@ func comesBack(r *upkeep.Report) doc.Section {
 	})...)}}
 }
 
-// troubled is what the jobs proved, the youngest first.
-func troubled(r *upkeep.Report) doc.Section {
+// troublesSoFar is what the jobs proved, the youngest first.
+func troublesSoFar(r *upkeep.Report) doc.Section {
 	t := &doc.Table{Head: []string{"Date", "Hours", "What failed", "Brought on by"}, Flow: true}
 	for _, x := range r.Troubles {
 		hours := "-"
