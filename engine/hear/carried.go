@@ -119,7 +119,7 @@ func (h *hearing) deniedElsewhere(out Heard, t target, items []item, where where
 		return
 	}
 	out.Places, out.OneOf, out.Kind, out.Figures = there, false, "", nil
-	out.Answer = map[string]string{string(evidence.Present): string(evidence.Absent), string(evidence.Absent): string(evidence.Present)}[out.Answer]
+	out.Answer = otherAnswer[out.Answer]
 	h.put(out, items)
 }
 
@@ -168,6 +168,13 @@ func (h *hearing) byContext(items []item, s *span, where where, roles map[rules.
 	if t.sign == nil {
 		return false
 	}
+	if h.excepts(items) && len(where.places) > 0 && last.ID == out.ID && (len(last.Places) == 0 || len(last.Places) == len(h.ear.layout.Cylinders)) {
+		last.Places = h.without(where.places)
+		out.Answer = otherAnswer[last.Answer]
+	}
+	if h.unlike(last, items) {
+		out.Answer = otherAnswer[last.Answer]
+	}
 	if out.Answer == string(evidence.Present) && h.placeTheLast(items, where, sentence) {
 		return true
 	}
@@ -181,6 +188,47 @@ func (h *hearing) byContext(items []item, s *span, where where, roles map[rules.
 	h.put(out, items)
 	return true
 }
+
+var otherAnswer = map[string]string{string(evidence.Present): string(evidence.Absent), string(evidence.Absent): string(evidence.Present), unknown: unknown}
+
+// excepts says whether the words take a place out of what was said of all: "except
+// number 2", "but for the one on 2".
+func (h *hearing) excepts(items []item) bool {
+	first := h.words[items[0].from].Lower
+	return first == "except" || first == "bar" || first == "but" && len(items) > 1 && h.words[items[1].from].Lower == "for"
+}
+
+// unlike says whether the words tell, of another place, only a figure that is far
+// from that of the statement: "left runs at 190, the right is 140".
+func (h *hearing) unlike(last *Heard, items []item) bool {
+	figure := func(items []item) float64 {
+		for _, it := range items {
+			if it.isNumber && !it.placeNumber && it.number >= leastFigure {
+				return it.number
+			}
+		}
+		return 0
+	}
+	from, to := 0, 0
+	for i, w := range h.words {
+		if w.Start < last.Start {
+			from = i + 1
+		}
+		if w.Start < last.End {
+			to = i + 1
+		}
+	}
+	was, is := 0.0, figure(items)
+	for _, w := range h.words[min(from, to):to] {
+		if w.IsNumber && w.Number >= leastFigure {
+			was = w.Number
+		}
+	}
+	return was > 0 && is > 0 && max(was, is) > farFigure*min(was, is)
+}
+
+// farFigure is from how many times the other on two figures are far from each other.
+const farFigure = 1.2
 
 // placeTheLast gives the place of a clause that says no more to the signs of the
 // sentence, or to the last one, that have none yet: "it knocks and runs hot, that's

@@ -43,7 +43,7 @@ func (l *Listener) clausesOf(words []speech.Word, items []item) []clause {
 		}
 		inRow := joint && i > 0 && items[i-1].placeLike() && (i+1 < len(items) && items[i+1].placeLike() && words[items[i+1].from].Break == 0 || placeEnds(words, items, i+1))
 		switch {
-		case w.Break != 0 && (!row || w.Break == '.'), joint && !inRow:
+		case w.Break != 0 && (!row || w.Break == '.' || saidOf(words, items, i, last.items)), joint && !inRow:
 			if len(last.items) > 0 {
 				out = append(out, clause{sentence: sentence})
 				last = &out[len(out)-1]
@@ -61,20 +61,41 @@ func (l *Listener) clausesOf(words []speech.Word, items []item) []clause {
 	return out
 }
 
-// headed puts a place that heads a sentence to the clause that it heads: "Cyl 2:
-// liner hot, nozzle blocked".
+// headed puts a place or a part that heads a sentence to the clause that it heads:
+// "Cyl 2: liner hot, nozzle blocked", "dampener: not checked".
 func headed(words []speech.Word, clauses []clause) []clause {
 	placed := func(c clause) bool { return slices.ContainsFunc(c.items, func(it item) bool { return it.placeLike() }) }
 	for i := 0; i+1 < len(clauses); i++ {
 		c, next := clauses[i], &clauses[i+1]
 		begins := i == 0 || clauses[i-1].sentence != c.sentence
-		if !begins || next.sentence != c.sentence || !placed(c) || placed(*next) || next.joint != "" || !saysOnlyWhere(c.items) || statesItself(words, c.items) {
+		if !begins || next.sentence != c.sentence || next.joint != "" || statesItself(words, c.items) {
+			continue
+		}
+		switch {
+		case placed(c) && saysOnlyWhere(c.items) && !placed(*next):
+		case onlyThings(c.items) && !names(next.items): // "dampener: not checked"
+		default:
 			continue
 		}
 		next.items, next.joint = slices.Concat(c.items, next.items), c.joint
 		clauses = slices.Delete(clauses, i, i+1)
 	}
 	return clauses
+}
+
+// saidOf says whether a place begins a statement of its own behind words that were
+// said of another: "nothing from 1, 3 drips", not "1, 2 and 3 drip".
+func saidOf(words []speech.Word, items []item, i int, before []item) bool {
+	if !slices.ContainsFunc(before, func(b item) bool { return !b.placeLike() && b.role != rules.SaysNothing }) {
+		return false
+	}
+	for i < len(items) && items[i].placeLike() && (words[items[i].from].Break == 0 || items[i].placeName || items[i].placeNumber) {
+		i++
+		if i < len(items) && words[items[i].from].Break != 0 {
+			return false
+		}
+	}
+	return i < len(items) && !joints[words[items[i].from].Lower]
 }
 
 // placeEnds says whether a place, behind a small word or two, ends the clause: "on

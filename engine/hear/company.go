@@ -49,6 +49,9 @@ func (h *hearing) withCompany(items []item, hits []hit, where where) []hit {
 			}
 		}
 		out[i].score *= 1 + companyWeight*most
+		if names(items) && where.told && out[i].absent() && slices.Contains(h.sure, t.id) {
+			out[i].score *= sameSignWeight // "left packing blows, right packing is fine"
+		}
 		if h.lastSign != nil && h.lastSign.ID == t.id && !names(items) {
 			out[i].score *= sameSignWeight // "1 and 3 are dry" speaks on of the wipers
 		}

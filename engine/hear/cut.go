@@ -116,11 +116,18 @@ func (h *hearing) cutSentence(from, to int) {
 func (h *hearing) placesApart(c cut) bool {
 	n := 0
 	for _, clause := range h.clauses[c.from:c.to] {
-		if slices.ContainsFunc(clause.items, func(it item) bool { return it.placeLike() || it.role == rules.SaysRest }) && !saysOnlyWhere(clause.items) {
+		if slices.ContainsFunc(clause.items, func(it item) bool { return it.placeLike() || it.role == rules.SaysRest }) && (!saysOnlyWhere(clause.items) || says(clause.items)) {
 			n++
 		}
 	}
 	return n > 1
+}
+
+// says says whether the items deny, or say that all is well.
+func says(items []item) bool {
+	return slices.ContainsFunc(items, func(it item) bool {
+		return it.role == rules.SaysNot || it.role == rules.SaysWell || it.role == rules.SaysSame || it.role == rules.SaysUnknown
+	})
 }
 
 // deniesInPart says whether some of the clauses deny and others do not, or each

@@ -101,15 +101,25 @@ func ofAnotherPump(words []speech.Word, items []item, i int) bool {
 var countable = map[string]bool{
 	"hour": true, "hours": true, "hrs": true, "hr": true, "h": true, "day": true, "days": true, "week": true, "weeks": true, "month": true, "months": true, "minute": true, "minutes": true, "min": true, "mins": true,
 	"times": true, "time": true, "tour": true, "tours": true, "inch": true, "inches": true, "in": true, "thou": true, "mm": true, "of": true, "x": true, "turns": true, "turn": true, "year": true, "years": true,
-	"knocks": true, "knock": true, "beats": true, "strokes": true, "stroke": true, "barrels": true, "bbl": true, "bbls": true, "per": true, "percent": true, "degrees": true, "deg": true, "fingers": true, "litres": true, "gallons": true, "gal": true,
+	"knock": true, "beats": true, "holes": true, "sides": true, "places": true, "spots": true, "strokes": true, "stroke": true, "barrels": true, "bbl": true, "bbls": true, "per": true, "percent": true, "degrees": true, "deg": true, "fingers": true, "litres": true, "gallons": true, "gal": true,
 	"sacks": true, "pieces": true, "men": true, "guys": true, "more": true, "points": true, "feet": true, "ft": true, "metres": true, "out": true, "stands": true, "joints": true, "ones": true, "pumps": true, "gauges": true, "third": true, "thirds": true, "half": true, "halves": true, "quarters": true,
 }
+
+// isDay are words before "at 3" that make it an hour.
+var isDay = map[string]bool{"yesterday": true, "today": true, "tonight": true, "night": true, "morning": true, "afternoon": true, "evening": true}
 
 // ofClock are words before a number that make it an hour or a guess of how many:
 // "started about two".
 var ofClock = map[string]bool{"about": true, "around": true, "roughly": true, "past": true, "til": true, "till": true, "until": true, "since": true, "before": true}
 
 func counts(words []speech.Word, items []item, i int) bool {
+	if i > 1 && words[items[i-1].from].Lower == "at" && isDay[words[items[i-2].to-1].Lower] {
+		return true // "yesterday at 3"
+	}
+	if next, word := ahead(words, items, i); next != nil && word == "knocks" {
+		_, after := ahead(words, items, i+1)
+		return after == "per" || after == "a" || after == "each" || after == "every" || behind(words, items, i) == "hear" || behind(words, items, i) == "of"
+	}
 	if i > 0 && words[items[i].from].InLetters && ofClock[words[items[i-1].from].Lower] {
 		return true
 	}
@@ -338,6 +348,9 @@ func saysOnlyWhere(items []item) bool {
 		case rules.SaysNothing, rules.SaysWell, rules.SaysSame, rules.SaysNot, rules.NamesPlace, rules.SaysAll, rules.SaysRest, rules.SaysOnly, rules.SaysUnknown:
 			return false
 		}
-		return !it.placeNumber && !it.all && !(it.role == rules.NamesThing && it.same.Numbered)
+		return !it.placeNumber && !it.all && !(it.role == rules.NamesThing && it.same.Numbered) && !isSame[it.stem]
 	})
 }
+
+// isSame are the stems of words that say only that it is so there too.
+var isSame = map[string]bool{"same": true, "likewis": true, "similar": true, "wors": true, "fainter": true, "stay": true, "remain": true}
