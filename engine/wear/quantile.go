@@ -2,15 +2,17 @@ package wear
 
 import "math"
 
+// end is one end of where a crossing is sought, with the chance there.
+type end struct{ at, chance float64 }
+
 // crossing is where a chance that rises from low to high passes q. It is sought on the
 // scale of normal scores, where it is nearly a straight line, by false position, the end
 // that stays being weighed half (Illinois; Dowell and Jarratt 1971, from memory), with a
 // bisection where that is slow. Low is given where the chance is not below q there, high
 // where it does not come to q.
-func crossing(chance func(float64) float64, q, low, high float64) float64 {
+func crossing(chance func(float64) float64, q float64, from, to end) float64 {
 	want := score(q)
-	f := func(x float64) float64 { return score(chance(x)) - want }
-	fl, fh := f(low), f(high)
+	low, fl, high, fh := from.at, score(from.chance)-want, to.at, score(to.chance)-want
 	if fl >= 0 {
 		return low
 	}
@@ -23,8 +25,8 @@ func crossing(chance func(float64) float64, q, low, high float64) float64 {
 		if n%4 == 3 || !(at > low && at < high) {
 			at = low + (high-low)/2
 		}
-		v := f(at)
-		if math.Abs(v) < 1e-6 || at <= low || at >= high {
+		v := score(chance(at)) - want
+		if math.Abs(v) < 1e-5 || at <= low || at >= high {
 			return at
 		}
 		if v < 0 {
@@ -67,8 +69,8 @@ func newStudent(free int) student {
 // below is the chance of a value below x: a finite sum (Abramowitz and Stegun, Handbook of
 // Mathematical Functions, 26.7.3 and 26.7.4, from memory; a test compares with gonum).
 func (s student) below(x float64) float64 {
-	length := math.Sqrt(x*x + s.root*s.root)
-	sin, cos := x/length, s.root/length
+	short := 1 / math.Sqrt(x*x+s.root*s.root)
+	sin, cos := x*short, s.root*short
 	square, sum := cos*cos, 0.0
 	for _, f := range s.factors {
 		sum = (1 + sum) * square * f
@@ -76,7 +78,7 @@ func (s student) below(x float64) float64 {
 	if !s.odd {
 		return 0.5 + sin*(1+sum)/2
 	}
-	out := math.Atan2(x, s.root)
+	out := math.Atan(x / s.root)
 	if s.root > 1 {
 		out += sin * cos * (1 + sum)
 	}

@@ -231,25 +231,26 @@ func (f *fitted) estimate(of func(way) (mean, scale float64)) Estimate {
 		}
 		return sum
 	}
-	from := func(x, step, q float64) float64 { // goes by longer and longer steps until it is past q
-		for range 100 {
-			if (below(x+step)-q)*step >= 0 {
-				break
-			}
-			x, step = x+step, 2*step
+	beyond := func(from end, step, q float64) end { // goes by longer and longer steps until it is past q
+		to := end{from.at + step, below(from.at + step)}
+		for n := 0; n < 100 && (to.chance-q)*step < 0; n++ {
+			step *= 2
+			from, to = to, end{to.at + step, below(to.at + step)}
 		}
-		return crossing(below, q, math.Min(x, x+step), math.Max(x, x+step))
+		if step < 0 {
+			from, to = to, from
+		}
+		at := crossing(below, q, from, to)
+		return end{at, q}
 	}
-	likeliest := parts[0]
-	step := 3 * likeliest.scale
-	middle := likeliest.mean
-	switch at := below(middle); {
-	case at < 0.5:
-		middle = from(middle, step, 0.5)
-	case at > 0.5:
-		middle = from(middle, -step, 0.5)
+	middle := end{parts[0].mean, below(parts[0].mean)}
+	step := 3 * parts[0].scale
+	if middle.chance < 0.5 {
+		middle = beyond(middle, step, 0.5)
+	} else if middle.chance > 0.5 {
+		middle = beyond(middle, -step, 0.5)
 	}
-	return Estimate{from(middle, -step, f.below), middle, from(middle, step, f.above)}
+	return Estimate{beyond(middle, -step, f.below).at, middle.at, beyond(middle, step, f.above).at}
 }
 
 // levelAt is the length at a time, in the unit of the readings.

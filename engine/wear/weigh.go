@@ -55,6 +55,7 @@ const (
 	wholeUpTo = 12   // readings of which every set is weighed
 	followed  = 1e-5 // of the best: what weighs less is not followed where there are more readings
 	leftOut   = 1e-3 // of the whole weight, what is left out of what was weighed
+	nothing   = -18  // log, beside the best: 4096 sets that each weigh less come to 6e-5
 	mostSets  = 20000
 )
 
@@ -144,8 +145,10 @@ func (s *search) keep(w weighed) {
 
 // walk weighs the sets that follow from one by turning readings from an index on.
 func (s *search) walk(runs []sums, w weighed, from int) {
-	s.found = append(s.found, w)
 	s.keep(w)
+	if w.log > s.best.log+nothing {
+		s.found = append(s.found, w)
+	}
 	for i := from; i < len(s.points) && len(s.found) < mostSets; i++ {
 		if next, w := s.turn(runs, w.misread, i, from); w.log >= s.best.log+s.cut {
 			s.walk(next, w, i+1)
