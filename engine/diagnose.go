@@ -220,7 +220,7 @@ func LocalBook(book *rules.Book) *LocalReport {
 	if book.Local == nil {
 		return nil
 	}
-	return &LocalReport{Name: book.Local.Name, Version: book.Local.Version, Digest: book.Local.Digest}
+	return &LocalReport{Name: book.Local.Name, Version: book.Local.Version, Digest: book.Local.Digest, Calls: book.Local.Calls}
 }
 
 func text(q *evidence.Quantity) string {

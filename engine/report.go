@@ -108,6 +108,8 @@ type LocalReport struct {
 	Name    string `json:"name"`
 	Version string `json:"version"`
 	Digest  string `json:"digest"`
+	// Calls is how many closed calls of the rig its figures rest on.
+	Calls int `json:"closed_calls,omitempty"`
 }
 
 // PumpReport is the pump as it was understood; quantities in both systems.

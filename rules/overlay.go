@@ -14,12 +14,21 @@ type Local struct {
 	Name    string
 	Version string
 	Digest  string
+	// Calls is how many closed calls of the rig its figures rest on; 0: it says none.
+	Calls int
 }
 
 // String names the book as every view does.
 func (l *Local) String() string {
-	return fmt.Sprintf("local book %s, version %s, digest %s", l.Name, l.Version, l.Digest)
+	out := fmt.Sprintf("local book %s, version %s, digest %s", l.Name, l.Version, l.Digest)
+	if l.Calls > 0 {
+		out += fmt.Sprintf(", from %d closed calls of the rig", l.Calls)
+	}
+	return out
 }
+
+// mostCalls bounds the calls behind a local book.
+const mostCalls = 1_000_000
 
 // localName reads the header of a local book, which must have one.
 func (l *loader) localName(local *layer, digest string) *Local {
@@ -33,6 +42,9 @@ func (l *loader) localName(local *layer, digest string) *Local {
 		return strings.Join(strings.Fields(o.Need(key).String(&l.problems, what)), " ")
 	}
 	out := &Local{Name: line("name", "the name"), Version: line("version", "the version"), Digest: digest}
+	if n := o.Get("calls"); n != nil {
+		out.Calls = int(n.Number(&l.problems, "calls", 1, mostCalls))
+	}
 	o.Close()
 	return out
 }

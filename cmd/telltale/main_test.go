@@ -64,6 +64,7 @@ func TestScripts(t *testing.T) {
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("CASES", filepath.Join(root, "cases"))
 			e.Setenv("MISTAKES", filepath.Join(root, "mistakes"))
+			e.Setenv("RIG", filepath.Join(root, "rig"))
 			e.Setenv("LC_ALL", "C")
 			return nil
 		},

@@ -276,6 +276,30 @@ func (f *folder) each(n int, do func(int)) {
 	group.Wait()
 }
 
+// BookFolder is the folder in a rig in which its own book lies: what a person
+// accepted of its counts and added to it.
+const BookFolder = "book"
+
+// Book is the folder of the own book of the rig in whose folder of jobs a file lies;
+// "" if it lies in none, or the rig has no book.
+func Book(file string) string {
+	jobs := filepath.Dir(absolute(file))
+	if filepath.Base(jobs) != JobsFolder {
+		return ""
+	}
+	return BookIn(filepath.Dir(jobs))
+}
+
+// BookIn is the folder of the own book of a rig; "" if it is no rig, or has none.
+func BookIn(dir string) string {
+	for _, name := range []string{PumpsFolder, BookFolder} {
+		if info, err := os.Stat(filepath.Join(dir, name)); err != nil || !info.IsDir() {
+			return ""
+		}
+	}
+	return filepath.Join(dir, BookFolder)
+}
+
 // Words gives the words with which the case of a file is read: of a job on a pump of
 // a rig also what stands of the pump, and what the jobs before it changed. The rig
 // is the folder above that of the file.

@@ -1,10 +1,12 @@
 package cli
 
 import (
+	"cmp"
 	"fmt"
 	"os"
 	"path/filepath"
 
+	"telltale/evidence/rig"
 	"telltale/rules"
 )
 
@@ -13,16 +15,26 @@ type bookOption struct{ dir string }
 
 // load gives the built-in book, with the local one laid over it if there is
 // one.
-func (o *bookOption) load() (*rules.Book, error) {
-	if o.dir == "" {
+func (o *bookOption) load() (*rules.Book, error) { return o.over("") }
+
+// loadFor is load for a case: where nobody named a local book, a job of a rig is read
+// with the rig's own.
+func (o *bookOption) loadFor(file string) (*rules.Book, error) { return o.over(rig.Book(file)) }
+
+// loadIn is loadFor for all of a rig.
+func (o *bookOption) loadIn(dir string) (*rules.Book, error) { return o.over(rig.BookIn(dir)) }
+
+func (o *bookOption) over(own string) (*rules.Book, error) {
+	dir := cmp.Or(o.dir, own)
+	if dir == "" {
 		return rules.BuiltIn()
 	}
-	info, err := os.Stat(o.dir)
+	info, err := os.Stat(dir)
 	if err != nil {
 		return nil, fileError{err}
 	}
 	if !info.IsDir() {
-		return nil, fileError{fmt.Errorf("%s is not a folder; --rulebook takes the folder of a local rulebook", o.dir)}
+		return nil, fileError{fmt.Errorf("%s is not a folder; --rulebook takes the folder of a local rulebook", dir)}
 	}
-	return rules.LoadOver(os.DirFS(o.dir), filepath.ToSlash(o.dir))
+	return rules.LoadOver(os.DirFS(dir), filepath.ToSlash(dir))
 }

@@ -55,7 +55,7 @@ func runMeasure(s streams, o measureOptions) error {
 	if err := o.view.check(); err != nil {
 		return err
 	}
-	book, err := o.book.load()
+	book, err := o.book.loadFor(o.file)
 	if err != nil {
 		return err
 	}

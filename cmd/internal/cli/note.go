@@ -85,7 +85,7 @@ rulebook: telltale rulebook show.`,
 }
 
 func runNote(s streams, o noteOptions) error {
-	book, err := o.book.load()
+	book, err := o.book.loadFor(o.file)
 	if err != nil {
 		return err
 	}

@@ -90,19 +90,19 @@ func (o *rigOptions) day() (time.Time, error) {
 }
 
 func runPump(s streams, o rigOptions) error {
-	book, day, err := o.begin()
+	pumps, name := filepath.Split(filepath.Clean(o.path))
+	pumps, name = filepath.Clean(pumps), strings.TrimSuffix(name, ".yaml")
+	book, day, err := o.begin(filepath.Dir(pumps))
 	if err != nil {
 		return err
 	}
 	if o.cost != 0 && o.cost <= 1 {
 		return usageError{fmt.Errorf("--failure-costs is %g; expected more than 1: a failure costs more than a planned change", o.cost)}
 	}
-	dir, name := filepath.Split(filepath.Clean(o.path))
-	name = strings.TrimSuffix(name, ".yaml")
-	if filepath.Base(filepath.Clean(dir)) != rig.PumpsFolder {
+	if filepath.Base(pumps) != rig.PumpsFolder {
 		return usageError{fmt.Errorf("%s is no pump of a rig; expected the file of a pump, like rig/%s/pump-2.yaml", o.path, rig.PumpsFolder)}
 	}
-	all, err := rig.Read(filepath.Dir(filepath.Clean(dir)), book.Vocabulary())
+	all, err := rig.Read(filepath.Dir(pumps), book.Vocabulary())
 	if err != nil {
 		return fileError{err}
 	}
@@ -136,7 +136,7 @@ func unread(s streams, all *rig.Rig) error {
 }
 
 func runRig(s streams, o rigOptions) error {
-	book, day, err := o.begin()
+	book, day, err := o.begin(o.path)
 	if err != nil {
 		return err
 	}
@@ -155,7 +155,8 @@ func runRig(s streams, o rigOptions) error {
 	return o.view.write(s.out, report, func() *doc.Document { return pages.Rig(report, book) })
 }
 
-func (o *rigOptions) begin() (*rules.Book, time.Time, error) {
+// begin reads the book of a rig and the day of the report.
+func (o *rigOptions) begin(dir string) (*rules.Book, time.Time, error) {
 	if err := o.view.check(); err != nil {
 		return nil, time.Time{}, err
 	}
@@ -163,6 +164,6 @@ func (o *rigOptions) begin() (*rules.Book, time.Time, error) {
 	if err != nil {
 		return nil, day, err
 	}
-	book, err := o.book.load()
+	book, err := o.book.loadIn(dir)
 	return book, day, err
 }

@@ -86,7 +86,7 @@ func runSheet(s streams, o sheetOptions) error {
 	if err := notTheCase(o.output, o.file); err != nil {
 		return err
 	}
-	book, err := o.book.load()
+	book, err := o.book.loadFor(o.file)
 	if err != nil {
 		return err
 	}

@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -14,6 +15,7 @@ import (
 	"telltale/cmd/internal/pages"
 	"telltale/engine/study"
 	"telltale/evidence"
+	"telltale/evidence/rig"
 	"telltale/evidence/source"
 	"telltale/rules"
 )
@@ -31,13 +33,14 @@ func newStudy(s streams, book *bookOption) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "study [CASES...]",
 		Short: "Score the rulebook against closed cases",
-		Long: `Reads cases (files of JSON Lines or of YAML documents parted by ---, or standard
-input) and scores the rulebook against those in which a cause was proved: how often
+		Long: `Reads cases (files of JSON Lines or of YAML documents parted by ---, standard input, or
+the folder of a rig, of which the closed jobs count) and scores the rulebook against those in which a cause was proved: how often
 what failed was told first; given the failure, how often what brought it on was told
 first, where the case names it under brought-on-by; how well the chances are borne
 out, the minutes of the planned order, and which figures of how common a cause is the
 record would move. --layer writes those as a local rulebook for a person to read and
-accept; nothing is applied by itself.`,
+accept; nothing is applied by itself. Put into the folder book of the rig it counts for
+all jobs of the rig, and their answers say how many closed calls stand behind it.`,
 		Args: usageArgs(cobra.ArbitraryArgs),
 		RunE: func(_ *cobra.Command, args []string) error {
 			o.files = args
@@ -62,7 +65,16 @@ func runStudy(s streams, o studyOptions) error {
 	}
 	st := study.New(book)
 	bad, all := 0, 0
-	err = eachDocument(s, o.files, func(name string, doc source.StreamDocument) bool {
+	files, jobs, err := rigsApart(s, book, o.files)
+	if err != nil {
+		return err
+	}
+	for _, k := range jobs {
+		if err := st.Add(k); err != nil {
+			return err
+		}
+	}
+	err = eachDocument(s, files, func(name string, doc source.StreamDocument) bool {
 		all++
 		if err := addClosed(st, book, name, doc); err != nil {
 			bad++
@@ -89,6 +101,27 @@ func runStudy(s streams, o studyOptions) error {
 		return &someBadError{bad: bad, all: all}
 	}
 	return nil
+}
+
+// rigsApart gives the files that are no rigs, and the closed jobs of those that are.
+func rigsApart(s streams, book *rules.Book, paths []string) (files []string, jobs []*evidence.Case, err error) {
+	for _, path := range paths {
+		if info, err := os.Stat(path); err != nil || !info.IsDir() {
+			files = append(files, path)
+			continue
+		}
+		all, err := rig.Read(path, book.Vocabulary())
+		if err != nil {
+			return nil, nil, fileError{err}
+		}
+		if err := unread(s, all); err != nil {
+			return nil, nil, err
+		}
+		for _, p := range all.Pumps {
+			jobs = append(jobs, slices.DeleteFunc(p.Jobs, func(k *evidence.Case) bool { return !k.Job.IsClosed() })...)
+		}
+	}
+	return files, jobs, nil
 }
 
 // tellCase says what is wrong with one case.
@@ -120,7 +153,7 @@ func writeLayer(dir string, r *study.Result) error {
 	}
 	var b strings.Builder
 	fmt.Fprintf(&b, "# What a record of %d closed cases would change. Read it, strike out what you do not\n# accept, and lay it over the built-in book with --rulebook.\n", r.Closed)
-	fmt.Fprintf(&b, "rulebook: {name: record of %d closed cases, version: \"1\"}\n", r.Closed)
+	fmt.Fprintf(&b, "rulebook: {name: record of %d closed cases, version: \"1\", calls: %d}\n", r.Closed, r.Closed)
 	moves := 0
 	for _, c := range r.Common {
 		if !c.Moves {

@@ -47,7 +47,7 @@ func runTeardown(s streams, o teardownOptions) error {
 	if err := o.view.check(); err != nil {
 		return err
 	}
-	book, err := o.book.load()
+	book, err := o.book.loadFor(o.file)
 	if err != nil {
 		return err
 	}

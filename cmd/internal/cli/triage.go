@@ -56,7 +56,11 @@ func runTriage(s streams, o triageOptions) error {
 	if err := o.view.check(); err != nil {
 		return err
 	}
-	book, err := o.book.load()
+	load := o.book.load
+	if !o.many {
+		load = func() (*rules.Book, error) { return o.book.loadFor(o.files[0]) }
+	}
+	book, err := load()
 	if err != nil {
 		return err
 	}

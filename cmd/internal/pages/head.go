@@ -72,7 +72,8 @@ func localLine(local *engine.LocalReport) string {
 	if local == nil {
 		return ""
 	}
-	return fmt.Sprintf("; changed by the local book %s, version %s, digest %s", local.Name, local.Version, local.Digest)
+	return fmt.Sprintf("; changed by the local book %s, version %s, digest %s", local.Name, local.Version, local.Digest) +
+		doc.If(local.Calls > 0, fmt.Sprintf("; %d closed calls of the rig stand behind it", local.Calls))
 }
 
 // Stops is the page of the stop conditions alone, for when nothing else can be
