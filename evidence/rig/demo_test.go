@@ -40,6 +40,13 @@ func TestTheDemoRigReads(t *testing.T) {
 			total := p.Total(k.Job.Date, *k.Job.Hours)
 			require.GreaterOrEqual(t, total, hours, "%s: the meter runs backwards", k.File)
 			hours = total
+			for _, m := range p.Meter {
+				if read := p.Total(m.Date, m.Hours); m.Date.Before(k.Job.Date) {
+					require.LessOrEqual(t, read, total, "%s: less than the meter showed before", k.File)
+				} else if m.Date.After(k.Job.Date) {
+					require.GreaterOrEqual(t, read, total, "%s: more than the meter showed later", k.File)
+				}
+			}
 			require.Equal(t, settled(k), k.Job.IsClosed(), "%s: closed, but something is left to do; or the other way about", k.File)
 			if !k.Job.IsClosed() {
 				open++
