@@ -212,29 +212,35 @@ func (s *span) next(at, step int) int {
 }
 
 // trend gives the term of what two figures of one kind say: "from 2800 to 2400",
-// "was 2800 now 2400" fell; -1 if there are no two.
+// "was 2800 now 2400" and "2400 should be 2800" fell, "2400 before and 2400 now"
+// is well; -1 if there are no two.
 func (l *Listener) trend(words []speech.Word, items []item) int {
-	var first, last float64
-	n, moves, again := 0, false, false
+	var figures []float64
+	was := -1 // the figure that the other is held against
+	moves := false
+	ofPressure := slices.ContainsFunc(items, isPressure)
 	for i, it := range items {
-		again = again || n == 1 && it.isNumber && !it.placeNumber && it.number == first
-		if it.isNumber && !it.placeNumber && it.number >= leastFigure && !(i+1 < len(items) && items[i+1].role == rules.SaysStrokes && slices.ContainsFunc(items, isPressure)) && (n == 0 || it.number != first) {
-			if n == 0 {
-				first = it.number
-			}
-			last, n = it.number, n+1
+		w := words[it.from].Lower
+		moves = moves || w == "from" || i > 0 && (w == "to" || w == "instead")
+		if !it.isNumber || it.placeNumber || it.number < leastFigure || ofPressure && i+1 < len(items) && items[i+1].role == rules.SaysStrokes {
+			continue
 		}
-		switch words[it.from].Lower {
-		case "from", "to", "was", "now", "before", "were", "instead", "used":
-			moves = moves || i > 0 || words[it.from].Lower == "from"
+		if heldAgainst(words, items, i) {
+			was = len(figures)
 		}
+		figures = append(figures, it.number)
+	}
+	if len(figures) != 2 || was < 0 && !moves {
+		return -1
+	}
+	now, before := figures[1], figures[0]
+	if was == 1 {
+		now, before = before, now
 	}
 	switch {
-	case n == 1 && moves && again:
-		return l.well // "2400 before and 2400 now"
-	case n != 2 || !moves:
-		return -1
-	case last < first:
+	case now == before:
+		return l.well
+	case now < before:
 		return l.falls
 	}
 	return l.rises
@@ -242,6 +248,24 @@ func (l *Listener) trend(words []speech.Word, items []item) int {
 
 // isPressure says whether the item is a unit of pressure.
 func isPressure(it item) bool { return it.role == rules.SaysPressure }
+
+// heldAgainst says whether a figure is told as what was or what should be.
+func heldAgainst(words []speech.Word, items []item, i int) bool {
+	if i+1 < len(items) && words[items[i+1].from].Lower == "before" {
+		return true
+	}
+	for k := i - 1; k >= max(0, i-4) && !items[k].isNumber; k-- {
+		for _, w := range words[items[k].from:items[k].to] {
+			switch w.Lower {
+			case "now", "to":
+				return false
+			case "from", "was", "were", "had", "used", "before", "normally", "normal", "usually", "should", "shud", "supposed", "start", "yesterday", "morning", "against":
+				return true
+			}
+		}
+	}
+	return false
+}
 
 // leastFigure is the least figure of which two say a trend.
 const leastFigure = 10
