@@ -22,7 +22,7 @@ func (h *hearing) kind(sign *rules.Sign, best hit, items []item, c cut) string {
 	if k := h.l.kindIn(sign, items); k != "" {
 		return k
 	}
-	if best.phrase.kind != "" && best.cover > 0.7 {
+	if best.phrase.kind != "" && best.cover > 0.55 {
 		return best.phrase.kind
 	}
 	from, to := c.from, c.to // the sentence, not too far off
