@@ -43,6 +43,16 @@ type Sameness struct {
 	End   string                    // the end of a double-acting cylinder
 }
 
+// OfSeveral says whether the words name more than one cylinder, or one of several.
+func (s *Sameness) OfSeveral() bool {
+	for _, at := range s.At {
+		if len(at) > 1 {
+			return true
+		}
+	}
+	return len(s.OneOf) > 0
+}
+
 // WordRole is what words do in what is told.
 type WordRole string
 

@@ -28,6 +28,8 @@ func (h *hearing) locate(out *Heard, t target, items []item, where where, senten
 		if len(where.ends) == 0 {
 			out.Places = h.ear.layout.Places(evidence.OfCylinder)
 		}
+	case out.Answer == string(evidence.Absent) && t.is == IsSign && t.sign.Level == evidence.OfCylinder && h.hereIn != sentence && h.oneOfEach(items):
+		out.Places = h.ear.layout.Places(evidence.OfCylinder)
 	case len(h.here) > 0 && h.hereIn == sentence && len(where.ends) == 0:
 		out.Places = h.here
 		out.OneOf = h.oneOf && slices.Equal(h.here, h.places)
@@ -58,6 +60,18 @@ func (h *hearing) locateOthers(others []Other, items []item, where where, senten
 		o.Places, o.OneOf = nonNil(at.Places), at.OneOf
 	}
 	return others
+}
+
+// oneOfEach says whether the words name parts of which each cylinder has one, by
+// their plural: "wipers dry" is said of all.
+func (h *hearing) oneOfEach(items []item) bool {
+	for _, it := range items {
+		if it.role == rules.NamesThing {
+			w := h.words[it.to-1].Lower
+			return strings.HasSuffix(w, "s") && !strings.HasSuffix(w, "ss")
+		}
+	}
+	return false
 }
 
 // toldLast gives the places of which the rest are the others.

@@ -36,6 +36,8 @@ func TestSides(t *testing.T) {
 		{triplex, "number 3 has a little hiss left on the discharge", []string{"hiss discharge-stroke present [3]"}},
 		{triplex, "we left the pump running. Wiper on 2 leaks", []string{"wiper-leaks present [2]"}},
 		{triplex, "the wiper leaks right after the start", []string{"wiper-leaks present"}},
+		{duplex, "left: packing ok. Right: packing leaks, rod scored", []string{"packing-leaks absent [left]", "packing-leaks present [right]", "piston-rod-worn present [right]"}},
+		{triplex, "on the far right the wiper leaks", []string{"wiper-leaks present [3]"}},
 		{duplex, "left packing leaks more than right", []string{"packing-leaks present [left]"}},
 	})
 }
@@ -47,6 +49,8 @@ func TestEnds(t *testing.T) {
 		{duplex, "both ends of the left hiss", []string{"hiss present [left head left crank]"}},
 		{duplex, "hiss on the head end of both cylinders", []string{"hiss present [left head right head]"}},
 		{duplex, "right head end hisses, the three other chambers are quiet", []string{"hiss present [right head]", "hiss absent [left head left crank right crank]"}},
+		{duplex, "#1 head end and #2 crank end hiss", []string{"hiss present [left head right crank]"}},
+		{duplex, "the left one hisses at the head end but not at the crank end", []string{"hiss present [left head]", "hiss absent [left crank]"}},
 		{duplex, "hiss on 1h and 2c", []string{"hiss present [left head right crank]"}},
 		{duplex, "left front pot cover leaks. Spring under the back one is broken", []string{"spring-damage broken present [left crank]"}},
 	})
@@ -64,12 +68,25 @@ func TestCarriedOn(t *testing.T) {
 		{duplex, "LH packing leaks. RH not inspected. Rod scored", []string{"piston-rod-worn present [left]"}},
 		{triplex, "number three started knocking about two", []string{"knock-at-cylinder present [3]"}},
 		{triplex, "wiper on n2 leaks", []string{"wiper-leaks present [2]"}},
+		{triplex, "cyl 2: liner hot, wash nozzle blocked", []string{"liner-hot present [2]", "wash-weak present [2]"}},
+		{triplex, "it knocks in the crosshead and runs hot, that's number two", []string{"noise-loudest-at-crosshead present [2]", "crosshead-hot present [2]"}},
+		{duplex, "left crosshead is running hot, 190 on the gun. The right is 140", []string{"crosshead-hot present [left]", "crosshead-hot absent [right]"}},
+		{triplex, "number 2 knocks. Wipers are dry", []string{"knock-at-cylinder present [2]", "wiper-leaks absent [1 2 3]"}},
+		{triplex, "all wipers dry except number 2", []string{"wiper-leaks absent [1 3]", "wiper-leaks present [2]"}},
+		{triplex, "both outside liners are hot", []string{"liner-hot present [1 3]"}},
+		{triplex, "wiper of 1 or 2 leaks", []string{"wiper-leaks present [1 2] one of"}},
+		{duplex, "left blows at the packing the rest is dry", []string{"packing-leaks present [left]", "packing-leaks absent [right]"}},
 	})
 }
 
 // How far a denial reaches, and that nobody looked.
 func TestReach(t *testing.T) {
 	hearAll(t, []toldCase{
+		{triplex, "neither knock nor hiss", []string{"knock absent", "hiss absent"}},
+		{triplex, "dampener: not checked", []string{"dampener-gas unknown"}},
+		{triplex, "the valve spring I did not see", []string{"spring-damage unknown"}},
+		{triplex, "never heard a valve slam like this", []string{"valve-slam present"}},
+		{triplex, "number three started knocking, 1 and 2 are not hot, no knock there", []string{"knock-at-cylinder present [3]"}},
 		{triplex, "no knock or hiss", []string{"knock absent", "hiss absent"}},
 		{triplex, "wiper on 2 leaks, never on 1 or 3", []string{"wiper-leaks present [2]", "wiper-leaks absent [1 3]"}},
 		{triplex, "nobody checked the oil level or the oil pressure", []string{"oil-level unknown", "oil-pressure-low unknown"}},

@@ -49,7 +49,7 @@ type Listener struct {
 type run struct {
 	stems []string
 	term  int
-	ones  bool // it ends in "ones", which is not one
+	many  bool // it ends in a plural: "the outside ones" are both, "the outside one" is one of them
 }
 
 // use is how much a target's phrases use a term, from 0 to 1.
@@ -120,7 +120,7 @@ func New(book *rules.Book) *Listener {
 					l.one[stems[0]] = term
 				}
 			default:
-				l.many[stems[0]] = append(l.many[stems[0]], run{stems, term, words[len(words)-1].Lower == "ones"})
+				l.many[stems[0]] = append(l.many[stems[0]], run{stems, term, plural(words[len(words)-1])})
 			}
 		}
 	}
@@ -367,7 +367,7 @@ func (l *Listener) itemAt(words []speech.Word, at int, teach bool) item {
 	stem := plainStem(w)
 	it := item{term: -1, from: at, to: at + 1, stem: stem}
 	for _, r := range l.many[stem] {
-		if fits(words[at:], r.stems) && r.ones == (words[at+len(r.stems)-1].Lower == "ones") {
+		if fits(words[at:], r.stems) && (r.many == plural(words[at+len(r.stems)-1]) || !l.concepts[r.term].OfSeveral()) {
 			it.to = at + len(r.stems)
 			if same := l.concepts[r.term]; same != nil && same.As == rules.NamesPlace && l.itemAt(words, at+1, false).role == rules.NamesThing {
 				it.to = at + 1 // "right liner" names the liner too
@@ -413,6 +413,11 @@ func (l *Listener) itemAt(words []speech.Word, at int, teach bool) item {
 		}
 	}
 	return it
+}
+
+// plural says whether a word has the ending of a plural.
+func plural(w speech.Word) bool {
+	return len(w.Lower) > 3 && strings.HasSuffix(w.Lower, "s") && !strings.HasSuffix(w.Lower, "ss")
 }
 
 // figureAt says whether a figure that is no cylinder's stands there, with or

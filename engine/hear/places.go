@@ -195,7 +195,7 @@ var ofTime = map[string]bool{"along": true, "day": true, "night": true, "time": 
 // placesOf reads the places of some items.
 func placesOf(words []speech.Word, items []item, layout evidence.Layout) where {
 	var w where
-	denies, either := false, false
+	denies, either, ended := false, false, 0 // places before ended have their end
 	for i, it := range items {
 		switch {
 		case it.role == rules.SaysOnly:
@@ -203,7 +203,8 @@ func placesOf(words []speech.Word, items []item, layout evidence.Layout) where {
 		case it.role == rules.SaysAll && layout.Action == evidence.Duplex && i+1 < len(items) && isEnds(words, items[i+1]):
 			w.addEnds(evidence.HeadEnd, evidence.CrankEnd)
 		case it.role == rules.SaysAll:
-			w.all = w.all || ofAllPlaces(words, items, i)
+			two := words[it.from].Lower == "both" && len(layout.Cylinders) > 2 // two that were told
+			w.all = w.all || !two && ofAllPlaces(words, items, i)
 		case it.role == rules.SaysRest:
 			w.rest, w.told = true, true
 		case it.role == rules.SaysNot:
@@ -225,6 +226,11 @@ func placesOf(words []speech.Word, items []item, layout evidence.Layout) where {
 				either = true
 			}
 			if it.same.End != "" && len(it.same.At) == 0 && layout.Action == evidence.Duplex {
+				if several := ended > 0 || len(w.places) > ended && namesCylinder(items[i+1:]); several && len(w.places) > ended && !denies {
+					copy(w.places[ended:], atEnds(w.places[ended:], []string{it.same.End})) // "#1 head end and #2 crank end"
+					ended = len(w.places)
+					continue
+				}
 				w.addEnds(it.same.End)
 				w.notEnd = denies
 			}

@@ -1,6 +1,7 @@
 package hear
 
 import (
+	"slices"
 	"strings"
 
 	"telltale/evidence/speech"
@@ -109,9 +110,15 @@ func rightIsSide(words []speech.Word, items []item, i int) bool {
 	case "the", "our":
 		return next == nil && i > 0 || verb || moves || part
 	case "", "and", "while", "where":
-		return verb || moves || part || next == nil && i+1 < len(items) && words[items[i+1].from].Break == '-'
+		heads := next == nil && i+1 < len(items) && (words[items[i+1].from].Break == '-' || words[items[i+1].from].Break == ',' && tellsLeft(items))
+		return verb || moves || part || heads
 	}
 	return part
+}
+
+// tellsLeft says whether the other side is told too: "left: dry. Right: leaks".
+func tellsLeft(items []item) bool {
+	return slices.ContainsFunc(items, func(it item) bool { return it.role == rules.NamesPlace && it.stem == "left" })
 }
 
 // isVerb are small verbs that may follow the side that they are said of.
