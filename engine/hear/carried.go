@@ -167,6 +167,7 @@ func (h *hearing) byContext(items []item, s *span, where where, roles map[rules.
 		return false
 	}
 	out := *last
+	out.Clear, out.Carried = true, true
 	out.Strength, out.Because, out.Kind, out.Figures = Weak, "carried on from: "+last.Words, "", nil
 	out.Answer = string(evidence.Present)
 	if (len(s.well) > 0) != s.not || len(where.places) == 0 && len(where.denied) > 0 || where.notEnd {

@@ -134,7 +134,7 @@ func (h *hearing) understood(c cut, items []item, hits []hit, where where, roles
 			t = placed
 		}
 	}
-	out := Heard{Is: t.is, ID: t.id, Answer: string(evidence.Present), Figures: figures, Strength: strength(hits), Because: h.because(best), Others: h.locateOthers(h.others(c, items, s, hits, t.id), items, where, sentence), score: best.score}
+	out := Heard{Is: t.is, ID: t.id, Answer: string(evidence.Present), Figures: figures, Strength: strength(hits), Because: h.because(best), Others: h.locateOthers(h.others(c, items, s, hits, t.id), items, where, sentence), Clear: wellAhead(hits), Carried: best.carried, score: best.score}
 	if best.absent() {
 		out.Answer = string(evidence.Absent)
 	}
@@ -283,6 +283,30 @@ func strength(hits []hit) Strength {
 	}
 	return Weak
 }
+
+// wellAhead says whether the best hit is well ahead of the next. One that rests on words
+// carried on must be so by more; one that fits badly never is.
+func wellAhead(hits []hit) bool {
+	best, next := hits[0], 0.0
+	if len(hits) > 1 {
+		next = hits[1].score
+	}
+	switch {
+	case best.score < leastScore:
+		return false
+	case best.carried:
+		return next < clearCarried*best.score
+	}
+	return strength(hits) != Weak && next < clearShare*best.score
+}
+
+// How near the next hit may come to one that is clear: on the stories that were
+// tuned on, such a hit was the right one about three times in four, and hardly more
+// often than not where the next comes nearer.
+const (
+	clearShare   = 0.8
+	clearCarried = 0.5
+)
 
 // From which score a hit is strong, and fair.
 const (

@@ -19,8 +19,8 @@ const (
 // Strength says how well the words fit what was understood.
 type Strength string
 
-// The strengths. Only a strong one may be offered as understood; of a fair one
-// and a weak one the crew picks.
+// The strengths. Only a strong one may be offered as understood; one that is not,
+// but clear, with the words that it rests on; of the others the crew picks.
 const (
 	Strong Strength = "strong"
 	Fair   Strength = "fair"
@@ -46,6 +46,11 @@ type Heard struct {
 	Strength Strength         `json:"strength"`
 	Because  string           `json:"because"` // the words that it rests on, and what was carried on
 	Others   []Other          `json:"others"`  // what it may be instead, the nearest first
+
+	// Clear: it is well ahead of all else that the words may say. Carried: it rests on
+	// words said before as much as on these.
+	Clear   bool `json:"-"`
+	Carried bool `json:"-"`
 
 	Start int `json:"-"` // bytes of the story
 	End   int `json:"-"`

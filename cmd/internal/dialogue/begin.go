@@ -1,36 +1,59 @@
 package dialogue
 
 import (
+	"slices"
+
+	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/prompt"
 	"telltale/engine"
 	"telltale/evidence"
 	"telltale/evidence/record"
 )
 
-// begin asks what a new case needs: the pump and how it stands.
+// begin asks what a new case needs: the pump and how it stands, both at once; what
+// was not said, or said twice, is asked by itself.
 func (r *round) begin() turn {
-	kinds := prompt.Prompt{ID: "pump", Ask: "What pump is it?", Options: []prompt.Option{
+	kinds := []prompt.Option{
 		option(string(evidence.Triplex), "triplex, single-acting (three cylinders)"), option(string(evidence.Duplex), "duplex, double-acting (two cylinders)"),
-	}}
-	stands := prompt.Prompt{ID: "state", Ask: "How does it stand now?"}
-	for _, state := range evidence.PumpStates() {
-		stands.Options = append(stands.Options, option(state, standsNow[evidence.PumpState(state)]))
 	}
-	return ask(kinds, func(action string) turn {
-		named := func(name string) turn {
-			return ask(stands, func(state string) turn {
-				edits := []record.Edit{record.SetPump("action", action), record.SetPump("state", state)}
-				if name != "" {
-					edits = append(edits, record.SetPump("name", name))
-				}
-				return prompt.End(end{edits: edits, note: begun, final: true})
-			})
-		}
-		if r.Name != "" {
-			return named(r.Name)
-		}
-		return entry("name", "Its name?", "leaves it out", named)
+	var stands []prompt.Option
+	for _, state := range evidence.PumpStates() {
+		stands = append(stands, option(state, standsNow[evidence.PumpState(state)]))
+	}
+	both := prompt.Prompt{ID: "pump", Ask: "What pump is it, and how does it stand?", Options: slices.Concat(kinds, stands)}
+	for i := range both.Options {
+		both.Options[i].Together = true
+	}
+	chosen := func(ids []string, of []prompt.Option) []string {
+		return doc.Only(ids, func(id string) bool {
+			return slices.ContainsFunc(of, func(o prompt.Option) bool { return o.ID == id })
+		})
+	}
+	return several(both, func(ids []string) turn {
+		return one("kind", "What pump is it?", kinds, chosen(ids, kinds), func(action string) turn {
+			named := func(name string) turn {
+				return one("state", "How does it stand now?", stands, chosen(ids, stands), func(state string) turn {
+					edits := []record.Edit{record.SetPump("action", action), record.SetPump("state", state)}
+					if name != "" {
+						edits = append(edits, record.SetPump("name", name))
+					}
+					return prompt.End(end{edits: edits, note: begun, final: true})
+				})
+			}
+			if r.Name != "" {
+				return named(r.Name)
+			}
+			return entry("name", "Its name?", "leaves it out", named)
+		})
 	})
+}
+
+// one takes the one answer that was given, else asks for it.
+func one(id, question string, options []prompt.Option, given []string, take func(id string) turn) turn {
+	if len(given) == 1 {
+		return take(given[0])
+	}
+	return ask(prompt.Prompt{ID: id, Ask: question, Options: options}, take)
 }
 
 func begun(s *State) { s.Begun = true }

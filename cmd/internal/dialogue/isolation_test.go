@@ -68,7 +68,7 @@ func TestClosedUpIsIsolatedNoMore(t *testing.T) {
 		case strings.Contains(screen, "What was noticed?") && !reported:
 			reported, w.inside = true, 0
 			return "valves fail early", true
-		case strings.Contains(screen, "why do you ask?"):
+		case strings.Contains(screen, "?  why"):
 			return "no more questions", going
 		case strings.Contains(screen, "What came out?"):
 			return "n", going

@@ -121,10 +121,15 @@ func (r *round) openPlaces(s *rules.Sign) []evidence.Place {
 // nothingNoticed goes on without a sign where there is one; without any there
 // is nothing to reason from.
 func (r *round) nothingNoticed() turn {
-	if slices.ContainsFunc(r.k.Findings, func(f evidence.Finding) bool { return f.Answer == evidence.Present }) {
+	if r.anythingWrong() {
 		return turn{}
 	}
 	return over("Without one sign there is nothing to reason from.")
+}
+
+// anythingWrong says whether the case has a sign that is there.
+func (r *round) anythingWrong() bool {
+	return slices.ContainsFunc(r.k.Findings, func(f evidence.Finding) bool { return f.Answer == evidence.Present })
 }
 
 // over ends the talk.

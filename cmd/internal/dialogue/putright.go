@@ -74,7 +74,7 @@ func (r *round) elsewhere(h hear.Heard, places []evidence.Place, without Tale, r
 		default:
 			h.Places, _ = parted(places, ids)
 		}
-		return r.settle(without, h, rest)
+		return r.saidSo(without, h, rest)
 	})
 }
 
@@ -87,6 +87,12 @@ func (r *round) otherKind(h hear.Heard, without Tale) turn {
 		if h.Kind = kind; kind == string(evidence.Present) {
 			h.Kind = ""
 		}
-		return r.settle(without, h, nil)
+		return r.saidSo(without, h, nil)
 	})
+}
+
+// saidSo takes what the crew said of a line into the tale, before the rest.
+func (r *round) saidSo(tale Tale, h hear.Heard, rest []hear.Heard) turn {
+	h.Strength = hear.Strong
+	return r.take(tale, append([]hear.Heard{h}, rest...))
 }

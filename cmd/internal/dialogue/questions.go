@@ -43,9 +43,9 @@ func (r *round) extras(m *interview.Move) []prompt.Option {
 	if m == nil {
 		return out
 	}
-	why := aside("why", "why do you ask?")
+	why := aside("why", "why")
 	why.Shows = prompt.Lines(prompt.Below, r.whyAsked(m))
-	return append(out, why, aside("report", "report something"), aside("skip", "no more questions"))
+	return append(out, why, aside("report", "report"), aside("skip", "no more questions"))
 }
 
 // extra does what an extra option asks for.
@@ -267,8 +267,11 @@ func nothingLately() turn {
 	return keep(func(s *interview.Sitting) { s.Declined[interview.LatelyKey] = true })
 }
 
-// mostLeading is how many causes stand above a question.
-const mostLeading = 3
+// How many causes stand above a question, and from which chance all but the first.
+const (
+	mostLeading  = 3
+	leastLeading = 0.1
+)
 
 // standing says in few lines where the case stands, if that has changed since it
 // was last said: the leading causes and the check that the steps lead to. It
@@ -280,7 +283,10 @@ func (r *round) standing(m *interview.Move) {
 	}
 	var lines []string
 	if len(m.Report.Found) > 0 {
-		for _, c := range m.Report.Causes[:min(len(m.Report.Causes), mostLeading)] {
+		for i, c := range m.Report.Causes[:min(len(m.Report.Causes), mostLeading)] {
+			if i > 0 && c.Probability < leastLeading {
+				break
+			}
 			lines = append(lines, words.Capital(words.Likely(c.Probability))+": "+words.Titled(c.Title, c.Place))
 		}
 	}
@@ -288,6 +294,6 @@ func (r *round) standing(m *interview.Move) {
 		lines = append(lines, "First check: "+step+".")
 	}
 	if len(lines) > 0 {
-		r.once("standing", append(prompt.Lines(prompt.Block, "Likeliest now:"), prompt.Lines(prompt.Below, lines...)...)...)
+		r.once("standing", append(prompt.Lines(prompt.Text, "Likeliest now:"), prompt.Lines(prompt.Below, lines...)...)...)
 	}
 }

@@ -2,9 +2,11 @@ package dialogue
 
 import (
 	"cmp"
+	"slices"
 	"strings"
 	"time"
 
+	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/words"
@@ -40,9 +42,6 @@ func (r *round) first() turn {
 	if m.Kind != interview.Leave {
 		r.once("ratings", prompt.Lines(prompt.Text, pages.RatingLines(m.Report, false)...)...)
 	}
-	if r.s.Telling && m.Kind != interview.Leave && m.Kind != interview.Taken {
-		return r.anythingElse()
-	}
 	if len(r.s.Follow) > 0 && m.Kind != interview.Leave && m.Kind != interview.Taken {
 		return r.follow(r.s.Follow[0])
 	}
@@ -63,6 +62,9 @@ func (r *round) move(m *interview.Move) turn {
 	case interview.Straight:
 		return r.straight(m)
 	case interview.Notice:
+		if len(r.k.Findings) > 0 {
+			return r.tell("Nothing that is wrong is written yet. Tell what is wrong, in your own words.", "says that nothing was noticed")
+		}
 		return r.tell("Tell what you saw, in your own words.", "says that nothing was noticed")
 	case interview.Lately:
 		if r.toldUntouched() {
@@ -238,14 +240,14 @@ func named(p evidence.Place) []evidence.Place {
 
 // stopAfter says whether the case with more edits calls for a stop of some kind.
 func (r *round) stopAfter(edits []record.Edit, which func(*rules.Stop) bool) bool {
+	return slices.ContainsFunc(r.stopsAfter(edits), which)
+}
+
+// stopsAfter gives the stops that the case with more edits calls for.
+func (r *round) stopsAfter(edits []record.Edit) []*rules.Stop {
 	_, k, err := record.Apply(r.File, r.text, r.words(), edits...)
 	if err != nil {
-		return false
+		return nil
 	}
-	for _, s := range r.Book.Stops.List {
-		if which(s) && s.When.Holds(k, r.Book) {
-			return true
-		}
-	}
-	return false
+	return doc.Only(r.Book.Stops.List, func(s *rules.Stop) bool { return s.When.Holds(k, r.Book) })
 }

@@ -29,8 +29,7 @@ type State struct {
 	Sitting *interview.Sitting `json:"sitting"` // what was confirmed, put off and read out
 	Begun   bool               `json:"begun"`   // it was said how the pump stands
 	Over    bool               `json:"over"`
-	Telling bool               `json:"telling"` // the crew may have more to tell
-	By      string             `json:"by"`      // who answers, for the log; "" if nobody said
+	By      string             `json:"by"` // who answers, for the log; "" if nobody said
 	// Follow is what a check is followed by, before anything else is asked.
 	Follow []Follow `json:"follow"`
 	// Said are the answers so far of one that takes several: none of it is written

@@ -11,6 +11,9 @@ import (
 	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/prompt"
 	"telltale/engine/hear"
+	"telltale/evidence"
+	"telltale/evidence/record"
+	"telltale/rules"
 )
 
 // tell asks for what was seen in the crew's own words. Who would rather pick from
@@ -30,20 +33,6 @@ func (r *round) tell(question, blank string) turn {
 		}
 		return r.hear(a.Text, Tale{})
 	}}
-}
-
-// anythingElse asks on until there is nothing more to tell.
-func (r *round) anythingElse() turn {
-	t := r.tell("Anything else?", "goes on")
-	t.Options = append(t.Options, aside("nothing", "nothing more"))
-	take := t.Take
-	t.Take = func(a prompt.Answer) turn {
-		if a.One() == "nothing" || a.Text == "" && len(a.Chosen) == 0 {
-			return prompt.End(end{note: func(s *State) { s.Telling = false }})
-		}
-		return noted(take(a), func(s *State) { s.Telling = s.Telling || a.One() == "list" })
-	}
-	return t
 }
 
 // withWords lets the crew tell something instead of answering, at every prompt that
@@ -75,9 +64,8 @@ func (t *Talk) listener() *hear.Listener {
 	return t.ear
 }
 
-// hear goes once through what was told, beside what was told before it: where
-// several things may be meant the crew picks, where the opposite was said it says
-// what stands, then all is shown to be agreed to. Nothing is written before.
+// hear goes once through what was told, beside what was told before it. All of it
+// is shown on one page to be agreed to; nothing is written before.
 func (r *round) hear(text string, tale Tale) turn {
 	if len(tale.Text)+len(text) > hear.LongestStory {
 		return say("That is too long to be heard at once.")
@@ -85,135 +73,140 @@ func (r *round) hear(text string, tale Tale) turn {
 	rest, untouched := hear.Untouched(text)
 	story := r.listener().Hear(rest, r.k.Pump.Layout)
 	nothing := len(story.Heard) == 0 && !untouched
-	if nothing && len(tale.Agreed) == 0 && r.s.Telling {
-		return writeThen(func(s *State) {}, r.log("told, not understood: "+text))
-	}
 	if nothing && len(tale.Agreed) == 0 {
-		again := r.tell("Tell it in other words.", "goes on without it")
-		again.News = prompt.Lines(prompt.Text, "Nothing in these words was understood: "+text)
-		return again
+		return r.notUnderstood(text)
 	}
 	tale.Text = strings.TrimSpace(tale.Text + " " + text)
 	tale.NotHeard = slices.Concat(tale.NotHeard, story.NotHeard)
 	if nothing {
 		tale.NotHeard = append(tale.NotHeard, text)
 	}
-	return r.pick(tale, fewPicks(story.Heard, &tale))
+	slices.SortStableFunc(story.Heard, func(a, b hear.Heard) int { return cmp.Compare(surest(a), surest(b)) })
+	return r.take(tale, story.Heard)
 }
 
-// How much is offered where several things may be meant: a tired crew picks a few
-// times, of a few.
-const (
-	mostPicks = 5
-	mostMeant = 3
-	fewMeant  = 2 // where there is more to pick than once
-)
+// notUnderstood asks for other words; who has none goes on, and what was said is kept.
+func (r *round) notUnderstood(text string) turn {
+	again := r.tell("Tell it in other words.", "goes on without it")
+	again.News = prompt.Lines(prompt.Text, "Nothing in these words was understood: "+text)
+	take := again.Take
+	again.Take = func(a prompt.Answer) turn {
+		if on := take(a); on.Take != nil || on.End.note != nil || a.Text != "" || len(a.Chosen) > 0 {
+			return on
+		}
+		return write(r.log("told, not understood: " + text))
+	}
+	return again
+}
 
-// unsure says whether the crew has to pick what is meant.
+// surest puts what is well understood before what is clear, and that before the rest.
+func surest(h hear.Heard) int {
+	switch {
+	case !unsure(h):
+		return 0
+	case h.Clear:
+		return 1
+	}
+	return 2
+}
+
+// unsure says whether the words that a statement rests on are shown with it.
 func unsure(h hear.Heard) bool {
 	return h.Strength != hear.Strong && h.Is != hear.IsGuess && h.Is != hear.IsReading
 }
 
-// fewPicks leaves out what is understood worst where there is too much to pick; it
-// is kept in the crew's words.
-func fewPicks(all []hear.Heard, tale *Tale) []hear.Heard {
-	picks := 0
-	for _, strength := range []hear.Strength{hear.Fair, hear.Weak} {
-		all = slices.DeleteFunc(slices.Clone(all), func(h hear.Heard) bool {
-			if !unsure(h) || h.Strength != strength {
-				return false
-			}
-			if picks++; picks <= mostPicks {
-				return false
-			}
-			tale.NotHeard = append(tale.NotHeard, h.Words)
-			return true
-		})
+// take takes statements into the tale, the surest first. What is not clear, and what
+// is only clear and goes against what was said or stands in the file, is put to the
+// crew beside the rest. Where two things that are well understood exclude each other
+// both stand side by side and the crew says which is so.
+func (r *round) take(tale Tale, rest []hear.Heard) turn {
+	for i, h := range rest {
+		earlier := func(o hear.Heard) bool { return Opposite(r.Book, o, h) }
+		was, where := Against(r.Book, r.k, h), "in the file"
+		said := doc.Only(tale.Agreed, earlier)
+		if len(said) > 0 {
+			was, where = said, "said before"
+		}
+		switch {
+		case unsure(h) && (!h.Clear || len(was) > 0):
+			tale.Perhaps = append(slices.Clip(tale.Perhaps), h)
+		case len(was) == 0:
+			tale.Agreed = joined(tale.Agreed, h)
+		default:
+			with := tale
+			with.Agreed = joined(slices.DeleteFunc(slices.Clone(tale.Agreed), earlier), h)
+			return r.whichIsSo(tale, with, h, was, where, rest[i+1:])
+		}
 	}
-	return all
+	if tale.yes {
+		return r.agreed(tale)
+	}
+	if tale, urgent := r.urgent(tale); len(urgent) > 0 {
+		return r.mustStop(tale, urgent)
+	}
+	return r.agree(r.fitting(tale))
 }
 
-// pick asks which of several things is meant, for one statement after the other.
-func (r *round) pick(tale Tale, rest []hear.Heard) turn {
-	if len(rest) == 0 {
-		return r.agree(tale)
-	}
-	h, rest := rest[0], rest[1:]
-	if !unsure(h) {
-		return r.settle(tale, h, rest)
-	}
-	most := mostMeant
-	if len(doc.Only(rest, unsure)) > 0 || tale.picked {
-		most = fewMeant
-	}
-	tale.picked = true
-	return r.whichMeant(h, most, func(meant []hear.Heard, words string) turn {
-		switch {
-		case words != "":
-			tale.Text = strings.TrimSpace(tale.Text + " " + words)
-			story := r.listener().Hear(words, r.k.Pump.Layout)
-			tale.NotHeard = slices.Concat(tale.NotHeard, story.NotHeard)
-			return r.pick(tale, append(story.Heard, rest...))
-		case len(meant) == 0:
-			tale.NotHeard = append(slices.Clip(tale.NotHeard), h.Words)
-			return r.pick(tale, rest)
+// urgent takes out of what may be meant what would call for a stop that what is
+// agreed to does not call for.
+func (r *round) urgent(tale Tale) (Tale, []hear.Heard) {
+	var agreed []record.Edit
+	for _, h := range tale.Agreed {
+		if h.Is == hear.IsSign {
+			agreed = append(agreed, ToldSign(r.Book, r.k, h)...)
 		}
-		for i := range meant {
-			meant[i].Strength = hear.Strong // the crew said so
+	}
+	already := r.stopsAfter(agreed)
+	stops := func(h hear.Heard) bool {
+		return h.Is == hear.IsSign && h.Answer == string(evidence.Present) &&
+			r.stopAfter(append(slices.Clip(agreed), ToldSign(r.Book, r.k, h)...), func(s *rules.Stop) bool { return !slices.Contains(already, s) })
+	}
+	var out, left []hear.Heard
+	for _, h := range tale.Perhaps {
+		if stops(h) {
+			out = append(out, h)
+			continue
 		}
-		return r.pick(tale, append(meant, rest...))
+		left = append(left, h)
+	}
+	tale.Perhaps = left
+	return tale, out
+}
+
+// mustStop asks whether one of those things is so that would call for a stop: none of
+// them is passed over.
+func (r *round) mustStop(tale Tale, urgent []hear.Heard) turn {
+	p := prompt.Prompt{ID: "urgent", Ask: "One of these would call for a stop. Is it so?", Whole: true}
+	for i, h := range urgent {
+		p.Options = append(p.Options, prompt.Option{ID: "urgent " + strconv.Itoa(i+1), Title: r.understoodLine(h), Together: true})
+	}
+	p.Options = append(p.Options, aside("none", "none of these"))
+	return several(p, func(ids []string) turn {
+		var chosen []hear.Heard
+		for i, h := range urgent {
+			if slices.Contains(ids, "urgent "+strconv.Itoa(i+1)) {
+				h.Strength = hear.Strong // the crew said so
+				chosen = append(chosen, h)
+			}
+		}
+		for _, h := range urgent {
+			said := func(o hear.Heard) bool { return o.Words == h.Words }
+			if !slices.ContainsFunc(chosen, said) && !slices.ContainsFunc(tale.Perhaps, said) && !slices.Contains(tale.NotHeard, h.Words) {
+				tale.NotHeard = append(slices.Clip(tale.NotHeard), h.Words)
+			}
+		}
+		return r.take(tale, chosen)
 	})
 }
 
-// whichMeant asks what is meant by some words; it can be said in other words.
-func (r *round) whichMeant(h hear.Heard, most int, take func(meant []hear.Heard, words string) turn) turn {
-	meant := []hear.Heard{h}
-	for _, o := range h.Others {
-		if len(meant) < most {
-			meant = append(meant, h.Instead(o))
-		}
-	}
-	p := prompt.Prompt{
-		ID: fmt.Sprintf("meant %d %s", h.Start, h.Answer), Ask: fmt.Sprintf("%q: what is meant?", h.Words), Back: backOne, Leave: leave,
-		Entry: &prompt.Entry{Beside: true},
-	}
-	for i, m := range meant {
-		o := option(strconv.Itoa(i+1), pages.HeardLine(r.Book, &m))
-		o.Together = true
-		p.Options = append(p.Options, o)
-	}
-	p.Options = append(p.Options, aside("none", "none of these"))
-	return turn{Prompt: p, Take: func(a prompt.Answer) turn {
-		var chosen []hear.Heard
-		for i, m := range meant {
-			if slices.Contains(a.Chosen, strconv.Itoa(i+1)) {
-				chosen = append(chosen, m)
-			}
-		}
-		return take(chosen, a.Text)
-	}}
-}
-
-// settle takes a statement into the tale. Where the case or the tale has the
-// opposite, both stand side by side and the crew says which is so.
-func (r *round) settle(tale Tale, h hear.Heard, rest []hear.Heard) turn {
-	with := tale
-	with.Agreed = joined(tale.Agreed, h)
-	was, where := Against(r.Book, r.k, h), "in the file"
-	earlier := func(o hear.Heard) bool { return Opposite(r.Book, o, h) }
-	if said := doc.Only(tale.Agreed, earlier); len(said) > 0 {
-		was, where = said, "said before"
-		with.Agreed = joined(slices.DeleteFunc(slices.Clone(tale.Agreed), earlier), h)
-	}
-	if len(was) == 0 {
-		return r.pick(with, rest)
-	}
+// whichIsSo asks which of two things stands: the tale with the one or with the other.
+func (r *round) whichIsSo(tale, with Tale, h hear.Heard, was []hear.Heard, where string, rest []hear.Heard) turn {
 	p := prompt.Prompt{
 		ID: fmt.Sprintf("opposite %d %s", h.Start, h.ID), Ask: "These do not go together. Which is so?",
 		Options: []prompt.Option{
 			option("now", "told now: "+pages.HeardLine(r.Book, &h)),
 			option("before", where+": "+strings.Join(doc.Each(was, func(o hear.Heard) string { return pages.HeardLine(r.Book, &o) }), "; ")),
-			aside("unknown", "don't know; what is told now is kept in your words"),
+			aside("unknown", "don't know; kept in your words"),
 		},
 	}
 	places := r.placesBeside(h)
@@ -223,12 +216,12 @@ func (r *round) settle(tale Tale, h hear.Heard, rest []hear.Heard) turn {
 	return ask(p, func(id string) turn {
 		switch id {
 		case "now":
-			return r.pick(with, rest)
+			return r.take(with, rest)
 		case "where":
 			return r.elsewhere(h, places, tale, rest)
 		}
 		tale.NotHeard = append(slices.Clip(tale.NotHeard), "not taken, against what was "+where+": "+h.Words)
-		return r.pick(tale, rest)
+		return r.take(tale, rest)
 	})
 }
 
@@ -249,47 +242,173 @@ func joined(all []hear.Heard, h hear.Heard) []hear.Heard {
 	return all
 }
 
-// agree shows all that is to be written; what is struck out is not. More can be
-// told.
+// mostMeant is how much is offered instead of a line.
+const mostMeant = 3
+
+// How much stands on the page that shows what was understood, in lines of a narrow
+// terminal: as much as leaves room for what comes before and behind it.
+const (
+	linesShown   = 8
+	lineLetters  = 75
+	leastPerhaps = 1  // of what may be meant
+	lettersKept  = 56 // of what was not understood
+	lettersFrom  = 30 // of the words that something rests on
+	fewLetters   = 14 // of them, at least
+)
+
+// fitting keeps of what may be meant what the page has room for, what fits best first.
+// The rest is kept in the crew's words.
+func (r *round) fitting(tale Tale) Tale {
+	lines := 0
+	for _, h := range tale.Agreed {
+		lines += 1 + len([]rune(r.understoodLine(h)))/lineLetters
+	}
+	var others []hear.Heard
+	for i, h := range tale.Perhaps {
+		same := func(o hear.Heard) bool {
+			return o.Is == h.Is && o.ID == h.ID && o.Answer == h.Answer && slices.Equal(o.Places, h.Places)
+		}
+		if !slices.ContainsFunc(tale.Agreed, same) && !slices.ContainsFunc(tale.Perhaps[:i], same) {
+			others = append(others, h)
+		}
+	}
+	slices.SortStableFunc(others, func(a, b hear.Heard) int { return cmp.Compare(howWeak(a), howWeak(b)) })
+	wrong := func(h hear.Heard) bool { return h.Is == hear.IsSign && h.Answer == string(evidence.Present) }
+	if i := slices.IndexFunc(others, wrong); i >= 0 && howWeak(others[i]) < weakest && !r.anythingWrong() && !slices.ContainsFunc(tale.Agreed, wrong) {
+		tale.Agreed = append(slices.Clip(tale.Agreed), others[i]) // something is wrong, and this is what was understood of it
+		others = slices.Delete(others, i, i+1)
+	}
+	tale.Perhaps = nil
+	for _, h := range others {
+		if lines += 1 + len([]rune(r.understoodLine(h)))/lineLetters; lines > linesShown {
+			tale.NotHeard = append(slices.Clip(tale.NotHeard), h.Words)
+			continue
+		}
+		tale.Perhaps = append(tale.Perhaps, h)
+	}
+	return tale
+}
+
+// howWeak ranks what is not well understood: fairly, by what was said before, as well
+// there, or weakly.
+func howWeak(h hear.Heard) int {
+	switch {
+	case h.Strength != hear.Fair && !h.Carried:
+		return weakest
+	case h.Answer != string(evidence.Present): // what is well there tells less
+		return 2
+	case h.Strength != hear.Fair:
+		return 1
+	}
+	return 0
+}
+
+const weakest = 3
+
+// understoodLine says what was understood, and of what is not well understood what
+// it rests on.
+func (r *round) understoodLine(h hear.Heard) string {
+	if h.Is == hear.IsWork || h.Is == hear.IsCheck && r.Book.Checks.Get(h.ID).Level == evidence.OfPump {
+		h.Places = nil // it is of the pump
+	}
+	everywhere := ""
+	if all := r.k.Pump.Places(evidence.OfCylinder); len(all) > 2 && !h.OneOf && slices.Equal(h.Places, all) {
+		h.Places, everywhere = nil, ": every cylinder"
+	}
+	out := pages.HeardLine(r.Book, &h) + everywhere
+	if unsure(h) {
+		weak := " (weak" + doc.If(h.Carried, ", carried on") + ": "
+		room := lineLetters - len([]rune(out+weak+`"...")`)) // on the same line, if a few words fit there
+		out += weak + fmt.Sprintf("%q)", clipped(h.Words, max(fewLetters, min(room, lettersFrom))))
+	}
+	return out
+}
+
+// clipped shortens words to so many letters.
+func clipped(words string, letters int) string {
+	if r := []rune(words); len(r) > letters {
+		return string(r[:letters]) + "..."
+	}
+	return words
+}
+
+// agree shows all that is to be written, and what may be meant besides: that is
+// written only where the crew chooses it. What is struck out is not written. More
+// can be told.
 func (r *round) agree(tale Tale) turn {
-	p := prompt.Prompt{
-		ID: "agree", Ask: "Understood. Is that right?", Back: backOne, Leave: leave,
-		Entry: &prompt.Entry{Beside: true},
+	p := prompt.Prompt{ID: "agree", Ask: "Understood. Is that right? Choose what is not, or tell more.", Back: backOne, Leave: leave, Whole: true, Entry: &prompt.Entry{Beside: true}}
+	line, perhaps := "line ", "perhaps "
+	var guesses []string
+	offer := func(id, heading string, h hear.Heard) {
+		p.Options = append(p.Options, prompt.Option{ID: id, Title: r.understoodLine(h), Together: true, Heading: heading})
 	}
 	for i, h := range tale.Agreed {
-		o := option("line "+strconv.Itoa(i+1), pages.HeardLine(r.Book, &h)+r.whenSeen(h))
-		o.Together = true
-		p.Options = append(p.Options, o)
+		if h.Is == hear.IsGuess {
+			guesses = append(guesses, h.Words)
+			continue
+		}
+		offer(line+strconv.Itoa(i+1), "", h)
 	}
+	for i, h := range tale.Perhaps {
+		offer(perhaps+strconv.Itoa(i+1), doc.If(i == 0, "Perhaps; written only if chosen with the yes:"), h)
+	}
+	say := func(text string) { p.Body = append(p.Body, prompt.Line{Kind: prompt.Text, Text: text}) }
 	if _, untouched := hear.Untouched(tale.Text); untouched {
-		p.Body = append(p.Body, prompt.Line{Kind: prompt.Text, Text: "Nothing was done on the pump lately."})
+		say("Nothing was done on the pump lately.")
+	}
+	if len(guesses) > 0 {
+		say("Guesses, not weighed: " + clipped(strings.Join(guesses, "; "), lettersKept) + ".")
+	}
+	if slices.ContainsFunc(slices.Concat(tale.Agreed, tale.Perhaps), func(h hear.Heard) bool { return SeenAtLastStop(r.Book, r.k, h) }) {
+		say("What needs covers off counts as seen at the last stop.")
 	}
 	if len(tale.NotHeard) > 0 {
-		p.Body = append(p.Body, prompt.Line{Kind: prompt.Text, Text: "Not understood, kept in your words: " + strings.Join(tale.NotHeard, "; ") + "."})
+		say("Kept in your words: " + clipped(strings.Join(tale.NotHeard, "; "), lettersKept) + ".")
 	}
-	p.Options = append(p.Options, aside("yes", "yes, write it down"))
-	if len(tale.Agreed) > 0 {
-		p.Ask = "Understood. Is that right? What is not can be put right."
-	}
+	p.ID += " " + digest([]byte(strings.Join(doc.Each(p.Options, func(o prompt.Option) string { return o.Title }), "\n"))) // another page is another prompt
+	yes := aside("yes", "yes, write it down")
+	yes.Together = true
+	p.Options = append(p.Options, yes)
 	return turn{Prompt: p, Take: func(a prompt.Answer) turn {
-		switch {
-		case a.Text != "":
+		if a.Text != "" {
 			return r.hear(a.Text, tale)
-		case a.One() == "yes":
-			return writeThen(func(s *State) { s.Telling = true }, Told(r.Book, r.k, tale, r.log)...)
-		case len(a.Chosen) == 1:
-			at, _ := strconv.Atoi(strings.TrimPrefix(a.One(), "line "))
-			return r.putRight(tale, at-1)
 		}
-		left := tale
-		left.Agreed = nil
+		var wrong []int
+		left, chosen := tale, []hear.Heard{}
+		left.Agreed, left.Perhaps = nil, nil
 		for i, h := range tale.Agreed {
-			if !slices.Contains(a.Chosen, "line "+strconv.Itoa(i+1)) {
-				left.Agreed = append(left.Agreed, h)
+			if slices.Contains(a.Chosen, line+strconv.Itoa(i+1)) {
+				wrong = append(wrong, i)
+				continue
 			}
+			left.Agreed = append(left.Agreed, h)
 		}
-		return r.agree(left)
+		for i, h := range tale.Perhaps {
+			if slices.Contains(a.Chosen, perhaps+strconv.Itoa(i+1)) {
+				h.Strength = hear.Strong // the crew said so
+				chosen = append(chosen, h)
+				continue
+			}
+			left.Perhaps = append(left.Perhaps, h)
+		}
+		switch {
+		case len(wrong) == 1 && len(a.Chosen) == 1:
+			return r.putRight(tale, wrong[0])
+		case !slices.Contains(a.Chosen, "yes") || len(wrong) > 0:
+			return r.take(left, chosen)
+		}
+		left.yes = true
+		return r.take(left, chosen)
 	}}
+}
+
+// agreed writes a tale down. What was not chosen of what may be meant is kept in the
+// crew's words.
+func (r *round) agreed(tale Tale) turn {
+	for _, h := range tale.Perhaps {
+		tale.NotHeard = append(slices.Clip(tale.NotHeard), h.Words)
+	}
+	return write(Told(r.Book, r.k, tale, r.log)...)
 }
 
 // putRight asks what is wrong with one line of what was understood.
@@ -298,7 +417,7 @@ func (r *round) putRight(tale Tale, at int) turn {
 	without := tale
 	without.Agreed = slices.Delete(slices.Clone(tale.Agreed), at, at+1)
 	p := prompt.Prompt{
-		ID: "put right " + strconv.Itoa(at+1), Back: backOne, Leave: leave, Entry: &prompt.Entry{Beside: true},
+		ID: "put right " + digest([]byte(r.understoodLine(h))), Back: backOne, Leave: leave, Entry: &prompt.Entry{Beside: true},
 		Ask:     "What is it instead of: " + pages.HeardLine(r.Book, &h) + "? Or say it in other words.",
 		Options: []prompt.Option{option("strike", "nothing; strike it out")},
 	}
@@ -325,7 +444,7 @@ func (r *round) putRight(tale Tale, at int) turn {
 		case a.Text != "":
 			return r.hear(a.Text, without)
 		case ok:
-			return r.settle(without, other, nil)
+			return r.saidSo(without, other, nil)
 		case a.One() == "where":
 			return r.elsewhere(h, places, without, nil)
 		case a.One() == "kind":
@@ -333,12 +452,4 @@ func (r *round) putRight(tale Tale, at int) turn {
 		}
 		return r.agree(without)
 	}}
-}
-
-// whenSeen says that something counts as seen at the last stop.
-func (r *round) whenSeen(h hear.Heard) string {
-	if SeenAtLastStop(r.Book, r.k, h) {
-		return " (as seen at the last stop; nobody opens a running pump)"
-	}
-	return ""
 }

@@ -12,13 +12,14 @@ import (
 	"telltale/rules"
 )
 
-// Tale is what was told: the crew's own words, what was agreed to of them, and what
-// was not understood.
+// Tale is what was told: the crew's own words, what was agreed to of them, what may
+// be meant besides, and what was not understood.
 type Tale struct {
 	Text     string
 	Agreed   []hear.Heard
+	Perhaps  []hear.Heard
 	NotHeard []string
-	picked   bool // something was picked of several
+	yes      bool // the crew agreed to all of it
 }
 
 // Told gives the edits that write a tale down: signs as findings, work as recent

@@ -179,9 +179,12 @@ func linesOf(book *rules.Book) map[string][]hear.Heard {
 	return out
 }
 
-// bare is a line without what is said of when it was seen.
+// bare is a line without the words that it rests on.
 func bare(line string) string {
-	return strings.TrimSuffix(line, " (as seen at the last stop; nobody opens a running pump)")
+	if i := strings.Index(line, " (weak"); i >= 0 {
+		return line[:i]
+	}
+	return line
 }
 
 // read gives what a line of the talk says; more than one where the book calls two
@@ -202,6 +205,9 @@ func (c *knowing) read(line string) []hear.Heard {
 	rest, _, _ = strings.Cut(rest, ": ")
 	for i := range all {
 		all[i].OneOf = strings.Contains(rest, " or ")
+		if rest == "every cylinder" {
+			all[i].Places = c.story.Layout.Places(evidence.OfCylinder)
+		}
 		for _, name := range strings.FieldsFunc(strings.NewReplacer(" and ", "|", " or ", "|").Replace(rest), func(r rune) bool { return r == '|' }) {
 			for _, level := range evidence.Levels() {
 				for _, p := range c.story.Layout.Places(evidence.Level(level)) {
@@ -296,8 +302,8 @@ func (c *knowing) answer(p *prompt.Prompt) (prompt.Answer, bool) {
 			return chosen("nothing")
 		}
 		return prompt.Answer{}, true
-	case "meant":
-		if ids := c.pick(p); len(ids) > 0 {
+	case "urgent":
+		if ids := c.perhaps(p, "urgent "); len(ids) > 0 {
 			return chosen(ids...)
 		}
 		return chosen("none")
@@ -315,34 +321,16 @@ func (c *knowing) answer(p *prompt.Prompt) (prompt.Answer, bool) {
 	return prompt.Answer{}, false
 }
 
-// pick chooses of what some words may mean: what was meant by them, if it is all
-// right, else what can be put right.
-func (c *knowing) pick(p *prompt.Prompt) (ids []string) {
-	said := strings.TrimSuffix(p.Ask, ": what is meant?")
-	if unquoted, err := strconv.Unquote(said); err == nil {
-		said = unquoted
-	}
-	for _, m := range c.meant(said) {
-		best, bestFit := "", 0
-		for _, o := range p.Options {
-			for _, h := range c.read(o.Title) {
-				fit := 0
-				if c.about(&h, m) {
-					fit = 1
-					if h.Answer == c.meantAnswer(m) {
-						fit = 2
-					}
-					if c.is(&h, m) {
-						fit = 3
-					}
-				}
-				if fit > bestFit {
-					best, bestFit = o.ID, fit
-				}
-			}
+// perhaps chooses of what may be meant what was meant, and what can be put right into
+// something that is in no line yet.
+func (c *knowing) perhaps(p *prompt.Prompt, id string) (ids []string) {
+	c.open = c.all()
+	for _, o := range p.Options {
+		if !strings.HasPrefix(o.ID, id) {
+			continue
 		}
-		if best != "" && !slices.Contains(ids, best) {
-			ids = append(ids, best)
+		if _, m := c.mendable(o.Title); m != nil || c.right(o.Title) {
+			ids = append(ids, o.ID)
 		}
 	}
 	return ids
@@ -387,6 +375,9 @@ func (c *knowing) which(p *prompt.Prompt) string {
 // that was meant is in no line; then it strikes out the rest that is wrong, and agrees.
 func (c *knowing) putsRight(p *prompt.Prompt) []string {
 	c.fix, c.want = nil, nil
+	if ids := c.perhaps(p, "perhaps "); len(ids) > 0 {
+		return ids
+	}
 	var lines, wrong []prompt.Option
 	for _, o := range p.Options {
 		if strings.HasPrefix(o.ID, "line ") {

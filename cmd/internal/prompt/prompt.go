@@ -22,9 +22,11 @@ type Prompt struct {
 	Body    []Line   `json:"body,omitempty"`
 	Ask     string   `json:"ask,omitempty"` // what the options answer, where Body does not ask it
 	Options []Option `json:"options,omitempty"`
-	Entry   *Entry   `json:"entry,omitempty"`
-	Back    string   `json:"back,omitempty"`  // the title of going back; "" where there is no way back
-	Leave   string   `json:"leave,omitempty"` // the title of leaving; "" where it is not offered
+	// Whole: all options are shown at once, however many: who answers has read them all.
+	Whole bool   `json:"whole,omitempty"`
+	Entry *Entry `json:"entry,omitempty"`
+	Back  string `json:"back,omitempty"`  // the title of going back; "" where there is no way back
+	Leave string `json:"leave,omitempty"` // the title of leaving; "" where it is not offered
 }
 
 // Over says that nothing is asked any more.
@@ -49,6 +51,8 @@ type Option struct {
 	// something else".
 	Aside bool   `json:"aside,omitempty"`
 	About *About `json:"about,omitempty"`
+	// Heading stands above it and those that follow.
+	Heading string `json:"heading,omitempty"`
 	// Shows makes it no answer: these lines are shown, such as why it is asked,
 	// and the prompt stands as it did.
 	Shows []Line `json:"shows,omitempty"`

@@ -147,7 +147,13 @@ func question(p *prompt.Prompt) string {
 		out += " Enter " + p.Entry.Blank + "."
 	}
 	if slices.ContainsFunc(p.Options, func(o prompt.Option) bool { return o.Together }) {
-		out += " (several: 1 2)"
+		out += " (several: 1 2"
+		for _, o := range p.Options {
+			if o.Together && o.Aside {
+				out += " " + keys[o.ID]
+			}
+		}
+		out += ")"
 	}
 	return strings.TrimSpace(out)
 }
@@ -155,6 +161,7 @@ func question(p *prompt.Prompt) string {
 // entry is one answer of a menu. Without an id it is no answer.
 type entry struct {
 	typed, text string
+	heading     string
 	id          string
 	together    bool
 	beside      bool // stands below the answers, with others on a line
@@ -187,7 +194,7 @@ func (t *Terminal) menuOf(p *prompt.Prompt, from int) []entry {
 	own := ownNumbers(p.Options)
 	next := 1
 	for _, o := range p.Options {
-		e := entry{text: o.Title, id: o.ID, together: o.Together, beside: o.Aside, shows: o.Shows}
+		e := entry{text: o.Title, id: o.ID, heading: o.Heading, together: o.Together, beside: o.Aside, shows: o.Shows}
 		if o.Shows != nil {
 			e.id, e.from = "", from
 		}
@@ -251,6 +258,8 @@ func withHelp(p *prompt.Prompt, menu []entry, from int) []entry {
 // narrow a few, of another as many as fit.
 func (t *Terminal) perPage(p *prompt.Prompt) int {
 	switch {
+	case p.Whole:
+		return len(p.Options)
 	case p.Entry != nil && !p.Entry.Beside:
 		return perPage
 	case t.height > 0:
@@ -306,6 +315,9 @@ func (t *Terminal) answers(menu []entry) (lines []string) {
 	row := ""
 	for _, e := range menu {
 		lead := fmt.Sprintf("%3s  ", e.typed)
+		if e.heading != "" {
+			lines = append(lines, doc.Wrap(e.heading, t.width, t.width)...)
+		}
 		if e.beside {
 			if on := row + "   " + e.typed + "  " + e.text; row != "" && t.fits(on) {
 				row = on
