@@ -108,7 +108,7 @@ var protections = map[string]protection{
 	"thresholds": {keys: map[string]change{
 		"title": titleBeside, "of": fixed, "above": fixed, "below": fixed, "shows": fixed, "one-of": fixed, "when": fixed, "basis": grounds,
 	}},
-	"parts":  {keys: map[string]change{"title": titleBeside, "of": fixed, "reached-by": fixed, "shown-by": byKey, "tools": moreWords, "often": fixed, "times": fixed, "when": fixed, "basis": grounds}},
+	"parts":  {keys: map[string]change{"title": titleBeside, "of": fixed, "reached-by": fixed, "shown-by": byKey, "tools": moreWords, "minutes": free, "often": fixed, "times": fixed, "when": fixed, "basis": grounds}},
 	"advice": {keys: map[string]change{"title": titleBeside, "do": moreWords, "measure-again": fixed, "basis": grounds}},
 	// The steps carry cautions: who wants more says it in the site's procedure.
 	"procedures": {keys: map[string]change{"title": fixed, "tools": moreWords, "steps": fixed, "basis": grounds}},
@@ -116,9 +116,9 @@ var protections = map[string]protection{
 	"told":       {keys: map[string]change{"title": titleBeside, "of": beside, "opened": fixed, "causes": fixed, "when": fixed, "basis": grounds}},
 	"referrals":  {keys: map[string]change{"title": titleBeside, "ask": beside, "opened": fixed, "basis": grounds}},
 
-	"trends": {keys: map[string]change{"title": titleBeside, "threshold": fixed, "shims": fixed, "room": fixed, "parts": fixed, "basis": grounds}},
+	"trends": {keys: map[string]change{"title": titleBeside, "threshold": fixed, "shims": fixed, "room": fixed, "parts": fixed, "check": fixed, "at-limit": fixed, "basis": grounds}},
 	// What falls due may fall due sooner on a rig, not later.
-	"upkeep": {keys: map[string]change{"title": titleBeside, "do": beside, "of": fixed, "corrected": more, "changed": more, "shimmed": onlyTrue, "after": fixed, "basis": grounds}},
+	"upkeep": {keys: map[string]change{"title": titleBeside, "do": beside, "of": fixed, "corrected": more, "changed": more, "shimmed": onlyTrue, "after": fixed, "pump": shut, "openings": more, "safety": more, "minutes": free, "tools": moreWords, "basis": grounds}},
 
 	// A rig adds how its crew talks. Nothing that the built-in book understands
 	// can be taken from it.
@@ -139,7 +139,7 @@ var protections = map[string]protection{
 		"stop-now": fixed, "next-connection": fixed, "planned-stop": fixed, "watch": fixed, "unsure": fixed, "nothing-seen": fixed, "unexplained": fixed, "settled": fixed, "locked": fixed,
 		"well-first": fixed, "basis": grounds,
 	}},
-	"due":      {keys: map[string]change{"part-share": lower, "ahead": free, "basis": grounds}},
+	"due":      {keys: map[string]change{"part-share": lower, "ahead": free, "look-minutes": free, "repair-minutes": free, "basis": grounds}},
 	"teardown": {keys: map[string]change{"parts-from": free, "look-worth": free, "most-looks": free, "minutes-low": free, "minutes-high": free, "basis": grounds}},
 	"practice": {keys: map[string]change{
 		"look-minutes": free, "wrong-minutes": free, "told": free, "common-from": free, "clear-signs": free,

@@ -157,6 +157,7 @@ type Part struct {
 	// not behind anything that the book opens.
 	ReachedBy []string
 	Tools     []string // to change it, besides those of the opening
+	Minutes   float64  // to change it, besides the opening; 0: not known
 	// ShownBy are the signs that show it worn where it is, with how often it is
 	// then changed.
 	ShownBy []WornSign
@@ -279,6 +280,9 @@ func (l *loader) figure(n *source.Node, d evidence.Dimension) evidence.Quantity 
 
 func (l *loader) parsePart(o *source.Object, e Entry) *Part {
 	part := &Part{Entry: e, Level: l.level(o), ReachedBy: l.ids(o.Get("reached-by"), "openings"), Tools: l.texts(o.Get("tools"), "tools")}
+	if n := o.Get("minutes"); n != nil {
+		part.Minutes = l.minutes(n)
+	}
 	part.ShownBy = l.wornSigns(o.Get("shown-by"), part)
 	if often := o.Get("often"); often != nil {
 		part.Sign, part.Kind = l.shown(often)

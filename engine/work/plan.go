@@ -80,9 +80,7 @@ func aimAt(w *chances.Weighed) aim { return aim{weight: w.Behind(), root: w.AsRo
 // closing up.
 func plan(m *chances.Model, aim aim) (*planner, []int) {
 	p := newPlanner(m, aim)
-	p.running, p.live, p.shut, p.atOnce = m.RunningAllowed(), m.PowerAllowed(), m.OpensNothing(), m.StopsAtOnce()
-	p.lockNow = !p.live && m.Case.Pump.State != evidence.Isolated
-	p.stopNow = m.Case.Pump.State == evidence.Running && !p.running
+	p.stands()
 	p.addChecks()
 	p.linkAfter()
 	sequence := p.sequence()
@@ -100,6 +98,14 @@ func plan(m *chances.Model, aim aim) (*planner, []int) {
 		p.steps[i].Before = before
 	}
 	return p, sequence
+}
+
+// stands notes what may be done as the pump stands, by the stop conditions that hold.
+func (p *planner) stands() {
+	m := p.m
+	p.running, p.live, p.shut, p.atOnce = m.RunningAllowed(), m.PowerAllowed(), m.OpensNothing(), m.StopsAtOnce()
+	p.lockNow = !p.live && m.Case.Pump.State != evidence.Isolated
+	p.stopNow = m.Case.Pump.State == evidence.Running && !p.running
 }
 
 // toRepair gives the causes that are proved and not corrected, in the order of

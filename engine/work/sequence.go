@@ -19,7 +19,7 @@ func (p *planner) linkAfter() {
 			continue
 		}
 		waitsFor := func(id string) []string { return p.m.Book.Checks.Get(id).AfterIn(p.m.Case, p.m.Book) }
-		for _, id := range inner(waitsFor(t.id), waitsFor) {
+		for _, id := range inner(t.check.AfterIn(p.m.Case, p.m.Book), waitsFor) {
 			for j, earlier := range p.tasks {
 				if earlier.check != nil && earlier.id == id && earlier.place.Touches(t.place) {
 					p.after[i] = append(p.after[i], j)
@@ -63,13 +63,18 @@ func (p *planner) sequence() []int {
 	if slices.ContainsFunc(p.tasks, func(t task) bool { return t.first }) {
 		first = p.inPhases(first, whileRunning, func(i int, _ phase) bool { return p.tasks[i].check == nil || p.tasks[i].first })
 	}
+	return p.worthIt(first, p.reachedBy(first))
+}
+
+// reachedBy is the phase that the pump is in after the first steps.
+func (p *planner) reachedBy(first []int) phase {
 	reached := whileRunning
 	for _, k := range first {
 		if t := p.tasks[k]; t.safety == nil || t.safety.For == rules.ForStopping || t.safety.InFull {
 			reached = max(reached, t.phase)
 		}
 	}
-	return p.worthIt(first, reached)
+	return reached
 }
 
 // mustComeFirst adds the checks that a rule of the book puts first and that

@@ -24,6 +24,7 @@ type rigOptions struct {
 	path string
 	on   string
 	cost float64
+	stop string
 	view view
 }
 
@@ -62,8 +63,13 @@ func newRig(s streams, book *bookOption) *cobra.Command {
 		Short: "All pumps of a rig, the worst first: open jobs and what is due",
 		Long: `Reads the folder of a rig (pumps/ and jobs/ in it; default: this one) and says of every
 pump, the worst first, which jobs are open and what is overdue or due next. A file that
-cannot be read is named, and the rest goes on.`,
-		Example: "  telltale rig testdata/rig",
+cannot be read is named, and the rest goes on.
+
+With --stop HOURS it plans one planned stop of so many hours for one crew: of what the
+open jobs want, what is overdue and what falls due, as much as fits, in one list with
+tools and parts; each opening once, the safety steps before and the closing up after. It
+says what does not fit and when it is due.`,
+		Example: "  telltale rig testdata/rig\n  telltale rig testdata/rig --stop '12 h'",
 		Args:    usageArgs(cobra.MaximumNArgs(1)),
 		RunE: func(_ *cobra.Command, args []string) error {
 			o.path = "."
@@ -73,6 +79,7 @@ cannot be read is named, and the rest goes on.`,
 			return runRig(s, o)
 		},
 	}
+	cmd.Flags().StringVar(&o.stop, "stop", "", "plan a planned stop of so long, like '12 h'")
 	o.flags(cmd)
 	return cmd
 }
@@ -140,6 +147,10 @@ func runRig(s streams, o rigOptions) error {
 	if err != nil {
 		return err
 	}
+	hours, err := o.stopHours()
+	if err != nil {
+		return err
+	}
 	all, err := rig.Read(o.path, book.Vocabulary())
 	var none *rig.NoRigError
 	if errors.As(err, &none) {
@@ -148,12 +159,37 @@ func runRig(s streams, o rigOptions) error {
 	if err != nil {
 		return fileError{err}
 	}
+	if o.stop != "" {
+		plan, err := upkeep.OfStop(book, all, upkeep.Options{Now: day}, hours.In("h"))
+		if err != nil {
+			return err
+		}
+		return o.view.write(s.out, plan, func() *doc.Document { return pages.PlannedStop(plan, book) })
+	}
 	report, err := upkeep.OfRig(book, all, upkeep.Options{Now: day, Brief: true})
 	if err != nil {
 		return err
 	}
 	return o.view.write(s.out, report, func() *doc.Document { return pages.Rig(report, book) })
 }
+
+// stopHours is how long the stop is.
+func (o *rigOptions) stopHours() (evidence.Quantity, error) {
+	if o.stop == "" {
+		return evidence.Quantity{}, nil
+	}
+	q, err := evidence.ParseQuantity(o.stop, evidence.Duration)
+	switch {
+	case err != nil:
+		return q, usageError{fmt.Errorf("--stop is %q: %w", o.stop, err)}
+	case q.In("h") <= 0 || q.In("h") > mostStop:
+		return q, usageError{fmt.Errorf("--stop is %q; expected from 1 minute to %d h", o.stop, mostStop)}
+	}
+	return q, nil
+}
+
+// mostStop is the longest stop that is planned, in hours.
+const mostStop = 1000
 
 // begin reads the book of a rig and the day of the report.
 func (o *rigOptions) begin(dir string) (*rules.Book, time.Time, error) {

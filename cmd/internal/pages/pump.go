@@ -398,7 +398,7 @@ func Rig(r *upkeep.Rig, book *rules.Book) *doc.Document {
 		}
 		d.Add(s)
 	}
-	d.Add(doc.Section{Heading: "Files that cannot be used", Parts: []doc.Part{doc.List(doc.Each(r.Unread, func(u upkeep.Unread) string { return u.File + ": " + u.Why })...)}})
+	d.Add(filesUnread(r.Unread))
 	return d
 }
 
