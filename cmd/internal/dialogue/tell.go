@@ -248,27 +248,28 @@ const mostMeant = 3
 // How much stands on the page that shows what was understood, in lines of a narrow
 // terminal: as much as leaves room for what comes before and behind it.
 const (
-	linesShown   = 8
-	lineLetters  = 75
-	leastPerhaps = 1  // of what may be meant
-	lettersKept  = 56 // of what was not understood
-	lettersFrom  = 30 // of the words that something rests on
-	fewLetters   = 14 // of them, at least
+	linesShown  = 8
+	lineLetters = 75
+	mostOver    = 5  // of what may be meant, once the crew asked for more
+	lettersKept = 56 // of what was not understood
+	lettersFrom = 30 // of the words that something rests on
+	fewLetters  = 14 // of them, at least
 )
 
 // fitting keeps of what may be meant what the page has room for, what fits best first.
-// The rest is kept in the crew's words.
+// The rest is shown when the crew asks for more.
 func (r *round) fitting(tale Tale) Tale {
 	lines := 0
 	for _, h := range tale.Agreed {
 		lines += 1 + len([]rune(r.understoodLine(h)))/lineLetters
 	}
 	var others []hear.Heard
-	for i, h := range tale.Perhaps {
+	all := slices.Concat(tale.Perhaps, tale.More)
+	for i, h := range all {
 		same := func(o hear.Heard) bool {
 			return o.Is == h.Is && o.ID == h.ID && o.Answer == h.Answer && slices.Equal(o.Places, h.Places)
 		}
-		if !slices.ContainsFunc(tale.Agreed, same) && !slices.ContainsFunc(tale.Perhaps[:i], same) {
+		if !slices.ContainsFunc(tale.Agreed, same) && !slices.ContainsFunc(all[:i], same) {
 			others = append(others, h)
 		}
 	}
@@ -278,10 +279,10 @@ func (r *round) fitting(tale Tale) Tale {
 		tale.Agreed = append(slices.Clip(tale.Agreed), others[i]) // something is wrong, and this is what was understood of it
 		others = slices.Delete(others, i, i+1)
 	}
-	tale.Perhaps = nil
-	for _, h := range others {
-		if lines += 1 + len([]rune(r.understoodLine(h)))/lineLetters; lines > linesShown {
-			tale.NotHeard = append(slices.Clip(tale.NotHeard), h.Words)
+	tale.Perhaps, tale.More = nil, nil
+	for i, h := range others {
+		if lines += 1 + len([]rune(r.understoodLine(h)))/lineLetters; lines > linesShown && (!tale.over || i >= mostOver) {
+			tale.More = append(tale.More, h)
 			continue
 		}
 		tale.Perhaps = append(tale.Perhaps, h)
@@ -366,12 +367,18 @@ func (r *round) agree(tale Tale) turn {
 		say("Kept in your words: " + clipped(strings.Join(tale.NotHeard, "; "), lettersKept) + ".")
 	}
 	p.ID += " " + digest([]byte(strings.Join(doc.Each(p.Options, func(o prompt.Option) string { return o.Title }), "\n"))) // another page is another prompt
+	if n := len(tale.More); n > 0 {
+		p.Options = append(p.Options, aside("more", fmt.Sprintf("%s%d more may be meant", doc.If(len(tale.Perhaps) > 0, "none of these; "), n)))
+	}
 	yes := aside("yes", "yes, write it down")
 	yes.Together = true
 	p.Options = append(p.Options, yes)
 	return turn{Prompt: p, Take: func(a prompt.Answer) turn {
 		if a.Text != "" {
 			return r.hear(a.Text, tale)
+		}
+		if a.One() == "more" {
+			return r.take(tale.turned(), nil)
 		}
 		var wrong []int
 		left, chosen := tale, []hear.Heard{}
@@ -402,12 +409,18 @@ func (r *round) agree(tale Tale) turn {
 	}}
 }
 
+// turned turns to what the page had no room for: none of what it had is meant, and is
+// kept in the crew's words.
+func (t Tale) turned() Tale {
+	t.NotHeard = append(slices.Clip(t.NotHeard), doc.Each(t.Perhaps, func(h hear.Heard) string { return h.Words })...)
+	t.Perhaps, t.More, t.over = t.More, nil, true
+	return t
+}
+
 // agreed writes a tale down. What was not chosen of what may be meant is kept in the
 // crew's words.
 func (r *round) agreed(tale Tale) turn {
-	for _, h := range tale.Perhaps {
-		tale.NotHeard = append(slices.Clip(tale.NotHeard), h.Words)
-	}
+	tale.NotHeard = append(slices.Clip(tale.NotHeard), doc.Each(slices.Concat(tale.Perhaps, tale.More), func(h hear.Heard) string { return h.Words })...)
 	return write(Told(r.Book, r.k, tale, r.log)...)
 }
 

@@ -18,6 +18,8 @@ type Tale struct {
 	Text     string
 	Agreed   []hear.Heard
 	Perhaps  []hear.Heard
+	More     []hear.Heard // for which a page has no room
+	over     bool         // the crew turned to these
 	NotHeard []string
 	yes      bool // the crew agreed to all of it
 }

@@ -1,11 +1,15 @@
 package dialogue
 
 import (
+	"slices"
+	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"telltale/cmd/internal/prompt"
 	"telltale/engine/hear"
 	"telltale/evidence"
 	"telltale/evidence/record"
@@ -31,5 +35,89 @@ func TestToldAtOneOfSeveralPlaces(t *testing.T) {
 		require.NoError(t, err)
 		assert.Contains(t, string(got), holds, answer)
 		assert.Contains(t, string(got), "told: at one of several places: one or two")
+	}
+}
+
+// However many lines are struck out one after the other, the talk does not take it
+// for going round in circles, and the crew's words are kept.
+func TestManyLinesArePutRight(t *testing.T) {
+	book, err := rules.BuiltIn()
+	require.NoError(t, err)
+	talk := Talk{Book: book.WithoutFirmness(), File: "case.yaml", Now: noon}
+	story := "the oil is milky. wiper on two leaks again. returns are down. the relief valve opened. the pump tripped. metal in the oil. the valve cover on 1 leaks. crosshead on 3 is hot. the two gauges disagree"
+	text, state := []byte("pump: {action: triplex-single-acting, state: running}\n"), NewState()
+	struck := 0
+	for range 60 {
+		p, err := talk.Next(text, state)
+		require.NoError(t, err)
+		a := prompt.Answer{Prompt: p.ID, Rests: p.Rests}
+		what, _, _ := strings.Cut(p.ID, " ")
+		switch what {
+		case "tell":
+			a.Text = story
+		case "put":
+			struck++
+			a.Chosen = []string{"strike"}
+		case "agree":
+			a.Chosen = []string{p.Options[0].ID}
+		default:
+			a.Chosen = []string{p.Options[0].ID}
+		}
+		require.False(t, p.Over(), "after %d lines", struck)
+		text, state, err = talk.Answer(text, state, a)
+		require.NoError(t, err)
+		if strings.Contains(string(text), "told: ") {
+			break
+		}
+	}
+	assert.Greater(t, struck, mostAgain)
+	assert.Contains(t, string(text), "told: "+story[:20])
+}
+
+// What a page has no room for is offered when the crew asks for more; what it passed
+// over and did not choose is kept in its words.
+func TestMoreMayBeMeant(t *testing.T) {
+	book, err := rules.BuiltIn()
+	require.NoError(t, err)
+	talk := &Talk{Book: book, File: "case.yaml", Now: noon}
+	state := NewState()
+	r, err := talk.round([]byte("pump: {action: triplex-single-acting, state: running}\n"), &state)
+	require.NoError(t, err)
+	tale := Tale{Text: "all of it"}
+	for i, sign := range book.Signs.List {
+		h := hear.Heard{Words: "words " + strconv.Itoa(i), Is: hear.IsSign, ID: sign.ID, Answer: string(evidence.Present), Strength: hear.Weak}
+		any := func(*rules.Stop) bool { return true }
+		if len(tale.Perhaps) < 12 && sign.When.Holds(r.k, book) && sign.Pump != rules.NeedsIsolated && !r.stopAfter(ToldSign(book, r.k, h), any) {
+			tale.Perhaps = append(tale.Perhaps, h)
+		}
+	}
+	require.Len(t, tale.Perhaps, 12)
+	at := r.agree(r.fitting(tale))
+	seen, pages := map[string]bool{}, 0
+	for {
+		fresh := 0
+		for _, o := range at.Options {
+			if strings.HasPrefix(o.ID, "perhaps ") {
+				assert.False(t, seen[o.Title], "offered twice: %s", o.Title)
+				seen[o.Title], fresh = true, fresh+1
+			}
+		}
+		pages++
+		assert.Positive(t, fresh)
+		if !slices.ContainsFunc(at.Options, func(o prompt.Option) bool { return o.ID == "more" }) {
+			break
+		}
+		at = at.Take(prompt.Answer{Chosen: []string{"more"}})
+	}
+	assert.Greater(t, pages, 1)
+	assert.GreaterOrEqual(t, len(seen), len(tale.Perhaps)-1, "one may be taken as what is wrong")
+	end := at.Take(prompt.Answer{Chosen: []string{"yes"}})
+	require.Nil(t, end.Take)
+	got, _, err := record.Apply("case.yaml", r.text, book.Vocabulary(), end.End.edits...)
+	require.NoError(t, err)
+	for title := range seen {
+		said := weak.FindStringSubmatch(title)
+		require.NotNil(t, said, title)
+		assert.Contains(t, string(got), strings.TrimSuffix(said[1], "..."))
 	}
 }

@@ -1,8 +1,10 @@
 package dialogue
 
 import (
+	"cmp"
 	"fmt"
 	"os"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -47,9 +49,9 @@ func TestACrewThatKnowsTheTruth(t *testing.T) {
 		name           string
 		missing, wrong float64 // at most, as a share of what was meant
 	}{
-		{prove.Tuned, 0.20, 0.01},
-		{prove.HeldBack, 0.25, 0.02},
-		{prove.Apart, 0.33, 0.02},
+		{prove.Tuned, 0.15, 0.01},
+		{prove.HeldBack, 0.18, 0.02},
+		{prove.Apart, 0.24, 0.02},
 	} {
 		var sum tally
 		of := doc.Only(suite.Stories, func(s *prove.Story) bool { return s.Set == set.name })
@@ -142,7 +144,7 @@ func keysOf(p *prompt.Prompt, a prompt.Answer) int {
 		}
 		switch {
 		case slices.Contains(a.Chosen, o.ID) && o.Aside:
-			keys++
+			keys++ // one letter
 		case slices.Contains(a.Chosen, o.ID):
 			keys += len(strconv.Itoa(number))
 		}
@@ -179,12 +181,13 @@ func linesOf(book *rules.Book) map[string][]hear.Heard {
 	return out
 }
 
-// bare is a line without the words that it rests on.
+// weak is what a line says of the words that it rests on.
+var weak = regexp.MustCompile(` \(weak[^:"]*: "(.*?)(\.\.\.)?"\)$`)
+
+// bare is a line without what is said of when it was seen and of the words that it
+// rests on.
 func bare(line string) string {
-	if i := strings.Index(line, " (weak"); i >= 0 {
-		return line[:i]
-	}
-	return line
+	return weak.ReplaceAllString(strings.TrimSuffix(line, " (as seen at the last stop; nobody opens a running pump)"), "")
 }
 
 // read gives what a line of the talk says; more than one where the book calls two
@@ -204,10 +207,11 @@ func (c *knowing) read(line string) []hear.Heard {
 	rest := strings.TrimPrefix(strings.TrimPrefix(line, best), ": ")
 	rest, _, _ = strings.Cut(rest, ": ")
 	for i := range all {
-		all[i].OneOf = strings.Contains(rest, " or ")
 		if rest == "every cylinder" {
 			all[i].Places = c.story.Layout.Places(evidence.OfCylinder)
+			continue
 		}
+		all[i].OneOf = strings.Contains(rest, " or ")
 		for _, name := range strings.FieldsFunc(strings.NewReplacer(" and ", "|", " or ", "|").Replace(rest), func(r rune) bool { return r == '|' }) {
 			for _, level := range evidence.Levels() {
 				for _, p := range c.story.Layout.Places(evidence.Level(level)) {
@@ -252,6 +256,13 @@ func (c *knowing) placesAre(h *hear.Heard, m *prove.Meaning) bool {
 	got := placesTold(s, *h)
 	if len(got) == 0 {
 		return h.Answer != string(evidence.Absent) || c.everywhere(s, m)
+	}
+	if h.Answer != string(evidence.Present) { // an end that is not named is one of them
+		var all []evidence.Place
+		for _, p := range got {
+			all = append(all, c.story.Layout.Under(p, s.Level)...)
+		}
+		got = all
 	}
 	return !slices.ContainsFunc(got, func(p evidence.Place) bool { return !c.at(s, p, m) })
 }
@@ -303,7 +314,7 @@ func (c *knowing) answer(p *prompt.Prompt) (prompt.Answer, bool) {
 		}
 		return prompt.Answer{}, true
 	case "urgent":
-		if ids := c.perhaps(p, "urgent "); len(ids) > 0 {
+		if ids := c.urgent(p); len(ids) > 0 {
 			return chosen(ids...)
 		}
 		return chosen("none")
@@ -321,15 +332,12 @@ func (c *knowing) answer(p *prompt.Prompt) (prompt.Answer, bool) {
 	return prompt.Answer{}, false
 }
 
-// perhaps chooses of what may be meant what was meant, and what can be put right into
-// something that is in no line yet.
-func (c *knowing) perhaps(p *prompt.Prompt, id string) (ids []string) {
+// urgent chooses of what would call for a stop what was meant, and what can be put
+// right into it.
+func (c *knowing) urgent(p *prompt.Prompt) (ids []string) {
 	c.open = c.all()
 	for _, o := range p.Options {
-		if !strings.HasPrefix(o.ID, id) {
-			continue
-		}
-		if _, m := c.mendable(o.Title); m != nil || c.right(o.Title) {
+		if _, m := c.mendable(o.Title); !o.Aside && (m != nil || c.right(o.Title)) {
 			ids = append(ids, o.ID)
 		}
 	}
@@ -375,9 +383,6 @@ func (c *knowing) which(p *prompt.Prompt) string {
 // that was meant is in no line; then it strikes out the rest that is wrong, and agrees.
 func (c *knowing) putsRight(p *prompt.Prompt) []string {
 	c.fix, c.want = nil, nil
-	if ids := c.perhaps(p, "perhaps "); len(ids) > 0 {
-		return ids
-	}
 	var lines, wrong []prompt.Option
 	for _, o := range p.Options {
 		if strings.HasPrefix(o.ID, "line ") {
@@ -408,7 +413,40 @@ func (c *knowing) putsRight(p *prompt.Prompt) []string {
 	if len(wrong) > 0 {
 		return doc.Each(wrong, func(o prompt.Option) string { return o.ID })
 	}
-	return []string{"yes"}
+	return c.besides(p)
+}
+
+// besides chooses what is right of what may be meant besides; what is not and stands
+// for words that meant something is taken to be put right. Then it agrees.
+func (c *knowing) besides(p *prompt.Prompt) (ids []string) {
+	todo := false
+	for _, o := range p.Options {
+		if !strings.HasPrefix(o.ID, "perhaps ") {
+			continue
+		}
+		right, about := false, false
+		for _, h := range c.read(o.Title) {
+			right = right || slices.ContainsFunc(c.open, func(m *prove.Meaning) bool { return c.is(&h, m) })
+			about = about || slices.ContainsFunc(c.open, func(m *prove.Meaning) bool { return c.about(&h, m) })
+		}
+		if said := weak.FindStringSubmatch(o.Title); said != nil {
+			about = about || slices.ContainsFunc(c.meant(said[1]), func(m *prove.Meaning) bool {
+				return slices.Contains(c.open, m) && len(m.IDs) > 0 && m.Is != hear.IsReading
+			})
+		}
+		if right || about && !c.tried[bare(o.Title)] {
+			ids, todo = append(ids, o.ID), todo || !right
+		}
+	}
+	switch {
+	case todo:
+		return ids
+	case offers(p, "more") && len(ids) > 0:
+		return ids // first these, then the next page
+	case offers(p, "more") && len(c.open) > 0:
+		return []string{"more"}
+	}
+	return append(ids, "yes")
 }
 
 // mendable gives what a wrong line can be put right into, of what is in no line yet;
@@ -433,26 +471,31 @@ func (c *knowing) instead(p *prompt.Prompt) []string {
 	line := strings.TrimSuffix(strings.TrimPrefix(p.Ask, "What is it instead of: "), "? Or say it in other words.")
 	first := !c.tried[line]
 	c.tried[line] = true
-	for _, o := range p.Options {
-		if !o.Aside && slices.ContainsFunc(c.read(o.Title), func(h hear.Heard) bool {
-			return slices.ContainsFunc(c.open, func(m *prove.Meaning) bool { return c.is(&h, m) })
-		}) {
-			return []string{o.ID}
+	right := func(is string) string {
+		for _, o := range p.Options {
+			if strings.HasPrefix(o.ID, is) && slices.ContainsFunc(c.read(o.Title), func(h hear.Heard) bool {
+				return slices.ContainsFunc(c.open, func(m *prove.Meaning) bool { return c.is(&h, m) })
+			}) {
+				return o.ID
+			}
+		}
+		return ""
+	}
+	if id := right("answer"); id != "" {
+		return []string{id}
+	}
+	if first && c.want != nil {
+		answer := "answer " + c.meantAnswer(c.want)
+		switch {
+		case c.fix.Answer != c.meantAnswer(c.want) && offers(p, answer):
+			return []string{answer}
+		case !c.placesAre(c.fix, c.want) && offers(p, "where"):
+			return []string{"where"}
+		case !c.kindIs(c.fix.ID, c.fix.Kind, c.want) && offers(p, "kind"):
+			return []string{"kind"}
 		}
 	}
-	if !first || c.want == nil {
-		return []string{"strike"}
-	}
-	answer := "answer " + c.meantAnswer(c.want)
-	switch {
-	case c.fix.Answer != c.meantAnswer(c.want) && offers(p, answer):
-		return []string{answer}
-	case !c.placesAre(c.fix, c.want) && offers(p, "where"):
-		return []string{"where"}
-	case !c.kindIs(c.fix.ID, c.fix.Kind, c.want) && offers(p, "kind"):
-		return []string{"kind"}
-	}
-	return []string{"strike"}
+	return []string{cmp.Or(right("other"), "strike")}
 }
 
 func offers(p *prompt.Prompt, id string) bool {
@@ -548,7 +591,7 @@ func (c *knowing) has(k *evidence.Case, m *prove.Meaning, kept string) (has, who
 		if f.At != (evidence.Place{}) {
 			h.Places = []evidence.Place{f.At}
 		}
-		if c.about(&h, m) && h.Answer == c.meantAnswer(m) && (c.is(&h, m) || len(h.Places) == 0) {
+		if c.about(&h, m) && h.Answer == c.meantAnswer(m) && (c.is(&h, m) || len(h.Places) == 0 || len(m.Places) == 0 && c.kindIs(h.ID, h.Kind, m)) {
 			of = append(of, f)
 		}
 	}
