@@ -20,7 +20,8 @@ type File struct {
 	path  string // of the file itself, links followed
 	words evidence.Vocabulary
 	text  []byte
-	there bool // there is a file; else the first Save starts it
+	there bool                    // there is a file; else the first Save starts it
+	check func(text []byte) error // what the file must be; nil: a case
 	steps steps
 }
 
@@ -128,6 +129,15 @@ func (f *File) Text() []byte { return f.text }
 
 // Case reads the case in the text, as Read.
 func (f *File) Case() (*evidence.Case, error) { return Read(f.name, f.text, f.words) }
+
+// sound wants a text to be what the file is to hold.
+func (f *File) sound(text []byte) error {
+	if f.check != nil {
+		return f.check(text)
+	}
+	_, err := evidence.ParseCase(f.name, text, f.words)
+	return err
+}
 
 // Read reads the case in a text; nil without an error when it is yet to be
 // started, *DamagedError when it has mistakes.

@@ -6,8 +6,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-
-	"telltale/evidence"
 )
 
 // steps is told each step of a save before it is taken, and can stop it: tests
@@ -38,10 +36,10 @@ const newFile fs.FileMode = 0o666
 // another telltale does not let go of it; else what the operating system says. With
 // all of them the file is left as it was.
 func (f *File) Save(text []byte) error {
-	if _, err := f.Case(); err != nil {
+	if err := f.mended(); err != nil {
 		return err
 	}
-	if _, err := evidence.ParseCase(f.name, text, f.words); err != nil {
+	if err := f.sound(text); err != nil {
 		return (&draft{name: f.name}).refused(err)
 	}
 	return f.locked(func() error {
@@ -59,6 +57,18 @@ func (f *File) Save(text []byte) error {
 		f.syncFolder()
 		return nil
 	})
+}
+
+// mended wants the text as it was read to be right, if there is any.
+func (f *File) mended() error {
+	if f.check == nil {
+		_, err := f.Case()
+		return err
+	}
+	if !f.there {
+		return nil
+	}
+	return f.check(f.text)
 }
 
 // replace writes text beside the file and puts it in its place in one step of
