@@ -257,9 +257,13 @@ func (r *round) done(m *interview.Move) turn {
 	}
 	p.Body = append(p.Body, prompt.Line{Kind: prompt.Text, Text: text})
 	p.Options = []prompt.Option{option("all", "that is all"), option("report", "report something that was noticed")}
+	r.closable(m, &p)
 	return ask(p, func(id string) turn {
-		if id == "report" {
+		switch id {
+		case "report":
 			return r.report()
+		case "close":
+			return r.closeJob()
 		}
 		return over()
 	})

@@ -25,6 +25,9 @@ func (r *round) first() turn {
 	if r.k == nil {
 		return r.begin()
 	}
+	if r.k.Job.IsClosed() {
+		return r.closedJob()
+	}
 	m, err := r.next()
 	switch {
 	case m.Kind == interview.Stop: // a stop condition is read out before anything else

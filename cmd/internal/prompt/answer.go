@@ -113,6 +113,20 @@ func (p *Prompt) checkChosen(chosen []string) *Problem {
 // number is what a quantity begins with: a sign, figures, a decimal point or comma.
 var number = regexp.MustCompile(`^([-+−]?)\s*([0-9]*[.,]?[0-9]*)\s*`)
 
+// fraction is a number with a fraction behind it, as sizes are written.
+var fraction = regexp.MustCompile(`^[0-9]+ [0-9]+/[0-9]+`)
+
+// bare is a number without a unit.
+var bare = regexp.MustCompile(`^[-+−]?[0-9 .,/]+$`)
+
+// Written is an answer that Read takes as it stands in a file: with its unit.
+func (e *Entry) Written(text string) string {
+	if text = strings.Replace(strings.TrimSpace(text), ",", ".", 1); bare.MatchString(text) {
+		return text + " " + e.Unit
+	}
+	return text
+}
+
 // Read reads a quantity in the unit of the entry, below zero too: a bare number
 // is in that unit, another unit of the same kind is taken.
 func (e *Entry) Read(text string) (float64, *Problem) {
@@ -125,6 +139,13 @@ func (e *Entry) Read(text string) (float64, *Problem) {
 		return -q.In(e.Unit), nil
 	case err == nil:
 		return q.In(e.Unit), nil
+	case fraction.MatchString(text): // "6 1/2", "6 1/2 in"
+		if q, err := evidence.ParseQuantity(text, e.Of); err == nil {
+			return q.In(e.Unit), nil
+		}
+		if q, err := evidence.ParseQuantity(text+" "+e.Unit, e.Of); err == nil {
+			return q.In(e.Unit), nil
+		}
 	case strings.ContainsAny(m[2], "0123456789") && unit != e.Unit:
 		at := utf8.RuneCountInString(m[0]) + 1
 		return 0, &Problem{NoQuantity, at, fmt.Sprintf("%q is no unit here; expected %s.", Clip(unit), strings.Join(evidence.UnitNames(e.Of), ", "))}

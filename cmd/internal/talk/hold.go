@@ -107,7 +107,7 @@ func understood(p *prompt.Prompt, menu []entry, typed string) (a prompt.Answer, 
 		}
 	case p.Entry == nil || typed == "" && p.Entry.Blank == "" || beside && !tells(typed):
 		return a, nil, refusal(typed, menu)
-	case len(p.Options) > 0 && notNumber == nil:
+	case len(p.Options) > 0 && notNumber == nil && p.Entry.Unit == "":
 		return a, nil, "There is no number " + prompt.Clip(typed) + " here."
 	default:
 		a.Text = typed
@@ -184,7 +184,7 @@ const (
 )
 
 var keys = map[string]string{
-	"yes": "y", "no": "n", "none": "n", "nothing": "n", "not-now": "n", "not-done": "n", "unknown": "d", prompt.Back: "b", "why": helpKey,
+	"yes": "y", "no": "n", "none": "n", "nothing": "n", "not-now": "n", "not-done": "n", "unknown": "d", "ends": "e", prompt.Back: "b", "why": helpKey,
 }
 
 // menuOf gives the answers of a prompt: what is numbered, of a long list a page,

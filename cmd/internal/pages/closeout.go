@@ -1,0 +1,94 @@
+package pages
+
+import (
+	"fmt"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"telltale/cmd/internal/words"
+	"telltale/engine"
+	"telltale/engine/upkeep"
+	"telltale/evidence"
+	"telltale/rules"
+)
+
+// CloseOut says in a line what a closed job came to: what failed, where, after how
+// long, and what brought it on.
+func CloseOut(c *upkeep.CloseOut) string {
+	var found []string
+	for _, f := range c.Found {
+		text := words.Titled(small(f.Title), f.Place)
+		if f.Hours != nil {
+			after := ", after "
+			if f.AtLeast {
+				after = ", after at least "
+			}
+			text += after + fmt.Sprintf("%.0f h", *f.Hours)
+		}
+		var roots []string
+		for _, root := range f.Roots {
+			place := root.Place
+			if place == f.Place {
+				place = evidence.Place{} // said already
+			}
+			roots = append(roots, words.Titled(small(root.Title), place))
+		}
+		if len(roots) > 0 {
+			text += "; brought on by " + strings.Join(roots, " and ")
+		}
+		found = append(found, text)
+	}
+	if len(found) == 0 {
+		found = []string{"nothing was proved"}
+	}
+	return "Closed " + c.Closed + ": " + strings.Join(found, ". Also ") + "."
+}
+
+// small begins a title with a small letter, unless its first word is written in
+// capitals.
+func small(title string) string {
+	first, size := utf8.DecodeRuneInString(title)
+	if second, _ := utf8.DecodeRuneInString(title[size:]); unicode.IsUpper(second) {
+		return title
+	}
+	return string(unicode.ToLower(first)) + title[size:]
+}
+
+// NotToClose says why a job cannot be closed yet, each reason with what would settle
+// it; none: it can.
+func NotToClose(book *rules.Book, r *engine.Report, k *evidence.Case) []string {
+	var out []string
+	for _, at := range k.Pump.Open {
+		out = append(out, "still open: "+words.Titled(book.Openings.Get(at.ID).Title, at.Place))
+	}
+	for _, l := range k.Locks {
+		if l.Hangs() {
+			out = append(out, "a lock still hangs: "+l.On+", "+l.By)
+		}
+	}
+	for _, o := range k.StaysOpen {
+		if o.Open() {
+			out = append(out, "not shut again: "+o.What)
+		}
+	}
+	if k.Pump.State == evidence.Isolated && len(out) == 0 {
+		out = append(out, "by the case the pump is still isolated; put it back to service, and note how it stands")
+	}
+	for _, stop := range r.Stop {
+		out = append(out, "a stop condition holds: "+stop.Title)
+	}
+	for _, c := range r.Confirmed {
+		title := words.Titled(c.Title, c.Place)
+		switch {
+		case !c.Corrected:
+			out = append(out, "proved and not corrected: "+title)
+		case !c.LookedAgain:
+			out = append(out, "corrected and not looked at again: "+title)
+		}
+		if !c.RootLeft && len(c.RootsLeft) > 0 {
+			out = append(out, "nobody looked at what may have brought it on: "+title+" (by "+strings.Join(words.Roots(c.RootsLeft), "; ")+"); look there, or note root-left")
+		}
+	}
+	return out
+}
