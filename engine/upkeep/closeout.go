@@ -16,7 +16,7 @@ type CloseOut struct {
 // Found is what a job proved, and what it proved to have brought it on.
 type Found struct {
 	Named
-	Roots []Named        `json:"brought_on_by"`
+	Roots []Named `json:"brought_on_by"`
 	// Hours were run with the part that was put in new for it; nil: nobody knows.
 	Hours *float64 `json:"hours,omitempty"`
 	// AtLeast: the part was in before the record began.

@@ -56,6 +56,12 @@ func newNote(s streams, book *bookOption) *cobra.Command {
   lock off WHAT by NAME [of OWNER] [tag TAG] [at TIME]      who took it off
   stays-open WHAT by NAME [at TIME]                         a bleed or valve left open
   shut WHAT by NAME [at TIME]                               and shut again
+  changed PART PLACE... [still-good]         on a job of a rig: put in new, the old one worn or not
+  shims CYLINDER put-in|taken-out THICKNESS  under its lower guide; two: rear and front
+  hours READING                   what the meter showed
+  upkeep-done NAME PLACE...       a look that fell due after a repair
+  closed [DATE]                   open-again
+                                  closes the job, refused while anything stands against it
   pump triplex-single-acting|duplex-double-acting running|stopped|isolated
                                   starts a new file
   words of your own               what was seen, as you would tell it: what is well
@@ -69,6 +75,7 @@ rulebook: telltale rulebook show.`,
 		Example: `  telltale note case.yaml wiper-leaks again 2
   telltale note case.yaml "wiper on 2 leaks again, 1 and 3 are dry"
   telltale note case.yaml face-feeler nothing 2
+  telltale note jobs/2026-03-04-pump-2-wiper.yaml changed wiper-set 2
   telltale note case.yaml lock on "drive breaker" by "A. Hand" tag 14
   telltale note case.yaml measured upper-guide 2 resolution="1 thou" rear="33 thou" front="32 thou"`,
 		Args: usageArgs(cobra.MinimumNArgs(2)),
@@ -182,6 +189,7 @@ func writeNote(book *rules.Book, o noteOptions) (*note, error) {
 		n.lines = append(n.lines, "seen again: "+words.Titled(book.Causes.Get(at.ID).Title, at.Place)+" counts as corrected no more")
 	}
 	n.lines = append(n.lines, noted(book, k, n.then)...)
+	n.lines = append(n.lines, closedNow(book, k, n.then, file.Words().Pump)...)
 	n.ifSo = stopsIfSo(book, file, n)
 	return n, nil
 }
@@ -260,6 +268,9 @@ var pumpKeys = []string{"name", "state", "rotation", "liner", "stroke", "piston-
 // noteEdits reads what is to be written.
 func noteEdits(book *rules.Book, k *evidence.Case, words []string) ([]record.Edit, error) {
 	what, rest := words[0], words[1:]
+	if ofJob(book, words) {
+		return noteJob(book, k, words)
+	}
 	if len(rest) == 0 {
 		return nil, usageError{fmt.Errorf("%q alone says nothing; say what it is, as in: note CASE wiper-leaks again 2, or tell it in a few words", source.Clip(what))}
 	}
@@ -435,7 +446,7 @@ func keys(m map[string]placed) []string {
 
 // noteNames lists every name that note takes.
 func noteNames(book *rules.Book) []string {
-	out := append([]string{"pump", "recent", "recent-not", "manual", "measured", "taken"}, append(slices.Clone(lockWords), pumpKeys...)...)
+	out := append([]string{"pump", "recent", "recent-not", "manual", "measured", "taken"}, append(slices.Concat(lockWords, jobWords), pumpKeys...)...)
 	for _, ids := range [][]string{book.Signs.IDs(), book.Checks.IDs(), book.Causes.IDs(), book.Openings.IDs()} {
 		out = append(out, ids...)
 	}
@@ -467,6 +478,10 @@ func completeNote(o *bookOption, args []string) ([]string, cobra.ShellCompDirect
 		return book.Limits.IDs(), cobra.ShellCompDirectiveNoFileComp
 	case "taken":
 		return append(evidence.TakenTimes(), "clear"), cobra.ShellCompDirectiveNoFileComp
+	case noteChanged:
+		return book.Parts.IDs(), cobra.ShellCompDirectiveNoFileComp
+	case noteUpkeep:
+		return book.Upkeep.IDs(), cobra.ShellCompDirectiveNoFileComp
 	}
 	if len(args) == 2 {
 		return keys(answersOf(book, args[1])), cobra.ShellCompDirectiveNoFileComp

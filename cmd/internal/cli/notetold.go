@@ -27,7 +27,7 @@ func isTold(book *rules.Book, what []string) bool {
 		return true
 	}
 	byName := first == "pump" || slices.Contains(lockWords, first) || slices.Contains(noteKeys, first) || slices.Contains(pumpKeys, first) ||
-		strings.Contains(first, "-") || len(answersOf(book, first)) > 0
+		ofJob(book, what) || strings.Contains(first, "-") || len(answersOf(book, first)) > 0
 	return !byName && len(what) > 1 && !slices.Contains(namedAnswers, what[1])
 }
 
