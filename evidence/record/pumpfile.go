@@ -47,20 +47,32 @@ func (f *PumpFile) Start(text []byte) error { return f.file.Save(text) }
 // Write carries out edits in order and saves the file. On an error, as of
 // File.Write, it is as it was.
 func (f *PumpFile) Write(edits ...Edit) error {
-	doc, err := source.NewEditor(f.file.name, f.file.text)
+	text, err := ApplyPump(f.file.name, f.file.text, f.file.words, edits...)
 	if err != nil {
 		return err
 	}
-	if _, err := f.Pump(); err != nil {
-		return err
+	return f.file.Save(text)
+}
+
+// ApplyPump is Apply on the text of a pump's file.
+func ApplyPump(name string, text []byte, words evidence.Vocabulary, edits ...Edit) ([]byte, error) {
+	if _, err := parsePump(name, text, words); err != nil {
+		return nil, damaged(err)
 	}
-	d := &draft{name: f.file.name, words: f.file.words, doc: doc}
+	doc, err := source.NewEditor(name, text)
+	if err != nil {
+		return nil, err
+	}
+	d := &draft{name: name, words: words, doc: doc}
 	for _, e := range edits {
 		if err := e.do(d); err != nil {
-			return d.refused(err)
+			return nil, d.refused(err)
 		}
 	}
-	return f.file.Save(doc.Text())
+	if _, err := parsePump(name, doc.Text(), words); err != nil {
+		return nil, d.refused(err)
+	}
+	return doc.Text(), nil
 }
 
 // Reread takes over what is in the file now, after a *ChangedError.

@@ -189,3 +189,26 @@ upkeep-done:
 	_, _, err = Apply("job.yaml", out, words, SetJob(JobClosed, "2026-01-19"))
 	require.ErrorContains(t, err, "before it was begun")
 }
+
+// A file takes a free name only, and only as it was read.
+func TestAFileIsMoved(t *testing.T) {
+	path := write(t, triplex)
+	f := open(t, path)
+	other := filepath.Join(filepath.Dir(path), "other.yaml")
+	require.NoError(t, os.WriteFile(other, []byte("mine"), 0o600))
+	require.ErrorIs(t, f.Move(other), os.ErrExist)
+	assert.Equal(t, "mine", read(t, other))
+	f.steps = func(string) error { return errStopped }
+	free := filepath.Join(filepath.Dir(path), "free.yaml")
+	require.ErrorIs(t, f.Move(free), errStopped)
+	assert.Equal(t, []string{filepath.Base(path), "other.yaml"}, entries(t, filepath.Dir(path)))
+	f.steps = nil
+	require.NoError(t, f.Move(free))
+	_, err := f.Write(SetPump("name", "on"))
+	require.NoError(t, err)
+	assert.Contains(t, read(t, free), "on")
+	assert.Equal(t, []string{"free.yaml", "other.yaml"}, entries(t, filepath.Dir(path)))
+	require.NoError(t, os.WriteFile(free, []byte(duplex), 0o600))
+	var changed *ChangedError
+	require.ErrorAs(t, f.Move(path), &changed)
+}

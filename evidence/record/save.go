@@ -71,6 +71,37 @@ func (f *File) mended() error {
 	return f.check(f.text)
 }
 
+// Move gives the file another name in a folder, one that is free. It is refused with
+// fs.ErrExist if the name is taken, with *ChangedError if the file is not as it was
+// read; then it keeps its name. A process that is killed in between leaves at most an
+// empty file of the new name.
+func (f *File) Move(path string) error {
+	to := &File{name: path, path: filepath.Join(filepath.Dir(f.path), filepath.Base(path))}
+	err := f.locked(func() error {
+		if err := f.Unchanged(); err != nil {
+			return err
+		}
+		return to.locked(func() error {
+			taken, err := os.OpenFile(to.path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, newFile)
+			if err != nil {
+				return err
+			}
+			if err := errors.Join(taken.Close(), f.steps.before("move")); err != nil {
+				return errors.Join(err, os.Remove(to.path))
+			}
+			if err := os.Rename(f.path, to.path); err != nil {
+				return errors.Join(err, os.Remove(to.path))
+			}
+			return nil
+		})
+	})
+	if err == nil {
+		f.name, f.path = to.name, to.path
+		f.syncFolder()
+	}
+	return err
+}
+
 // replace writes text beside the file and puts it in its place in one step of
 // the file system.
 func (f *File) replace(text []byte) error {
