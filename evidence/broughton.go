@@ -20,13 +20,13 @@ func (r *caseReader) readBroughtOn(n *source.Node) {
 		o.Close()
 		line := BroughtOn{}
 		if failed != nil {
-			line.Failed = r.oneAt(failed, names(r.words.Causes))
+			line.Failed = r.oneAt(failed)
 			if at := line.Failed; at.ID != "" && !has(r.out.Confirmed, at.ID, at.Place) {
 				r.problems.Add(at.Pos, source.NeedsOther, "%s%s is brought on here but not confirmed; write it there first", at.ID, of(at.Place))
 			}
 		}
 		if by != nil && (by.Kind != source.Scalar || by.Text != ByNothing) {
-			line.By = r.oneAt(by, append(names(r.words.Causes), ByNothing))
+			line.By = r.oneAt(by, ByNothing)
 			switch at := line.By; {
 			case at.ID == "": // a mistake, told already
 			case at.ID == line.Failed.ID && at.Place == line.Failed.Place:
@@ -51,13 +51,15 @@ func (r *caseReader) readBroughtOn(n *source.Node) {
 	}
 }
 
-// oneAt reads `cause` or `cause: place`, which must be one exact place.
-func (r *caseReader) oneAt(n *source.Node, allowed []string) At {
+// oneAt reads `cause` or `cause: place`, which must be one exact place; a message
+// names what could stand there besides.
+func (r *caseReader) oneAt(n *source.Node, besides ...string) At {
 	id, where := n, (*source.Node)(nil)
 	if n.Kind == source.Mapping && len(n.Pairs) == 1 {
 		id, where = n.Pairs[0].Key, n.Pairs[0].Value
 	}
-	if id.Word(r.problems, "cause", allowed) == "" {
+	if _, known := r.words.Causes[id.Text]; !known || id.Kind != source.Scalar { // the names are listed for the message only
+		id.Word(r.problems, "cause", append(names(r.words.Causes), besides...))
 		return At{}
 	}
 	before := r.problems.Len()

@@ -305,6 +305,9 @@ func (p *PumpFile) begins() (float64, bool) {
 // long, in seconds of its life: what its file has from before the jobs, and what
 // the jobs before that changed. The pump's file must have read its history.
 func (p *PumpFile) Records(until float64, words Vocabulary) (out []PartRecord) {
+	if len(p.History) == 0 && !slices.ContainsFunc(p.Parts, func(rec PartRecord) bool { return rec.To.SI > 0 }) {
+		return nil
+	}
 	begins, known := p.begins()
 	for _, part := range names(words.Parts) {
 		rec := PartRecord{Part: part}

@@ -142,6 +142,9 @@ const maxSI = 1e12
 // value of dimension d, zero or more. The error says what was expected.
 func ParseQuantity(text string, d Dimension) (Quantity, error) {
 	trimmed := strings.TrimSpace(text)
+	if q, ok := plainQuantity(trimmed, d); ok {
+		return q, nil
+	}
 	refuse := func(code source.Code, format string, args ...any) (Quantity, error) {
 		want := fmt.Sprintf("a %s of zero or more with its unit (%s)", d, strings.Join(UnitNames(d), ", "))
 		return Quantity{}, &quantityError{code, fmt.Sprintf(format, args...), want}
@@ -169,6 +172,24 @@ func ParseQuantity(text string, d Dimension) (Quantity, error) {
 		return refuse(source.OutOfRange, "%q is too large to be true", clip(trimmed))
 	}
 	return Quantity{Dimension: d, SI: si, Written: trimmed}, nil
+}
+
+// plainQuantity reads the most common form, a decimal number, one blank and a unit,
+// as ParseQuantity does; false for any other, and for what is refused.
+func plainQuantity(text string, d Dimension) (Quantity, bool) {
+	number, unit, _ := strings.Cut(text, " ")
+	for _, c := range []byte(number) {
+		if (c < '0' || c > '9') && c != '.' {
+			return Quantity{}, false
+		}
+	}
+	u, known := findUnit(unit)
+	value, err := strconv.ParseFloat(number, 64)
+	si := value * u.factor
+	if !known || u.dimension != d || err != nil || strings.HasSuffix(number, ".") || si > maxSI {
+		return Quantity{}, false
+	}
+	return Quantity{Dimension: d, SI: si, Written: text}, true
 }
 
 // quantityError says why a text is no quantity.

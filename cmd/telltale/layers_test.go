@@ -23,7 +23,7 @@ var allowed = map[string][]string{
 	"telltale/engine/pumping":        {"telltale/engine/measure"},
 	"telltale/engine/lives":          {},
 	"telltale/engine/wear":           {"telltale/engine/measure"},
-	"telltale/engine/upkeep":         {"telltale/engine/chances", "telltale/engine/work", "telltale/engine/figures", "telltale/engine/lives", "telltale/engine/measure", "telltale/engine/wear", "telltale/evidence", "telltale/evidence/rig", "telltale/rules"},
+	"telltale/engine/upkeep":         {"telltale/engine/chances", "telltale/engine/work", "telltale/engine/figures", "telltale/engine/lives", "telltale/engine/measure", "telltale/engine/wear", "telltale/evidence", "telltale/evidence/rig", "telltale/evidence/source", "telltale/rules"},
 	"telltale/engine/figures":        {"telltale/evidence", "telltale/evidence/source", "telltale/rules", "telltale/engine/measure", "telltale/engine/align", "telltale/engine/pumping", "telltale/engine/lives"},
 	"telltale/engine/chances":        {"telltale/evidence", "telltale/evidence/source", "telltale/rules", "telltale/engine/noisyor", "telltale/engine/figures"},
 	"telltale/engine/work":           {"telltale/evidence", "telltale/rules", "telltale/engine/chances", "telltale/engine/order", "telltale/engine/figures"},

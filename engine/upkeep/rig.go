@@ -5,6 +5,7 @@ import (
 	"slices"
 	"sync"
 
+	"telltale/engine/chances"
 	"telltale/evidence/rig"
 	"telltale/rules"
 )
@@ -52,11 +53,11 @@ func OfRig(book *rules.Book, r *rig.Rig, o Options) (*Rig, error) {
 func (r *Report) badness() int {
 	worst := 0
 	for _, j := range r.Open {
-		bad := 1 + len(rules.Waits()) - slices.Index(rules.Waits(), rules.Wait(j.Wait))
-		if j.Wait == "" {
-			bad = 1
+		bad := 1
+		if i := slices.Index(rules.Waits(), rules.Wait(j.Wait)); i >= 0 {
+			bad += len(rules.Waits()) - i
 		}
-		if len(j.Stops) > 0 {
+		if len(j.Stops) > 0 || j.Wait == chances.WellFirst {
 			bad += 100
 		}
 		worst = max(worst, bad)

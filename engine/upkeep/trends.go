@@ -9,6 +9,7 @@ import (
 	"telltale/engine/measure"
 	"telltale/engine/wear"
 	"telltale/evidence"
+	"telltale/evidence/source"
 	"telltale/rules"
 )
 
@@ -122,7 +123,9 @@ func (r *Report) worked(k *evidence.Case, m evidence.Measured) ([]figures.Value,
 		return nil, nil
 	}
 	alone := *k
-	alone.Measured = evidence.Measured{RodInOpening: m.RodInOpening, UpperGuide: m.UpperGuide, LinerBore: m.LinerBore}
+	// No shims on hand: none are to be chosen.
+	alone.Measured = evidence.Measured{RodInOpening: m.RodInOpening, UpperGuide: m.UpperGuide, LinerBore: m.LinerBore, ShimsOnHandAt: source.Pos{Line: 1}}
+	alone.Pump.Liner = nil // nothing is asked of what the pump delivers
 	worked, err := figures.Work(r.book, &alone)
 	if err != nil {
 		return nil, err

@@ -212,6 +212,9 @@ func (f *folder) job(name string, pumps []Pump, words evidence.Vocabulary) (*evi
 	if err := ps.Err(); err != nil {
 		return nil, err
 	}
+	if k.Job.IsClosed() {
+		k.Text = nil // there are many of them: their lines are not kept
+	}
 	return k, nil
 }
 

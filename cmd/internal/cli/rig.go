@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"strings"
 	"time"
 
@@ -142,6 +143,10 @@ func unread(s streams, all *rig.Rig) error {
 	return nil
 }
 
+// rigGrowth is how far the heap grows over a rig before it is swept: it may have
+// thousands of jobs.
+const rigGrowth = 100
+
 func runRig(s streams, o rigOptions) error {
 	book, day, err := o.begin(o.path)
 	if err != nil {
@@ -150,6 +155,9 @@ func runRig(s streams, o rigOptions) error {
 	hours, err := o.stopHours()
 	if err != nil {
 		return err
+	}
+	if os.Getenv("GOGC") == "" {
+		debug.SetGCPercent(rigGrowth)
 	}
 	all, err := rig.Read(o.path, book.Vocabulary())
 	var none *rig.NoRigError

@@ -8,6 +8,7 @@ import (
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/drawing"
 	"telltale/cmd/internal/words"
+	"telltale/engine/chances"
 	"telltale/engine/figures"
 	"telltale/engine/lives"
 	"telltale/engine/upkeep"
@@ -70,6 +71,9 @@ func likeliest(j upkeep.OpenJob) string {
 
 // waitTitle is a wait in words.
 func waitTitle(book *rules.Book, wait string) string {
+	if wait == chances.WellFirst {
+		return strings.ToLower(book.Hurry.WellFirst.Title)
+	}
 	return strings.ToLower(book.Hurry.Of(rules.Wait(wait)).Title)
 }
 
