@@ -1,7 +1,9 @@
 package dialogue
 
 import (
+	"cmp"
 	"fmt"
+	"path/filepath"
 	"strings"
 
 	"telltale/cmd/internal/doc"
@@ -24,10 +26,7 @@ const (
 // handedOver says on one screen how a pump stands for who takes it over: what was
 // seen, what was done, by whom and when, and what comes next.
 func (r *round) handedOver(report *engine.Report) []prompt.Line {
-	name := r.k.Pump.Name
-	if name == "" {
-		name = "The pump"
-	}
+	name := cmp.Or(r.k.Pump.Name, strings.TrimSuffix(filepath.Base(r.File), ".yaml"))
 	lines := prompt.Lines(prompt.Text, fmt.Sprintf("%s: %s. Findings so far: %d.", name, r.k.Pump.State, len(r.k.Findings)))
 	if report == nil {
 		return lines

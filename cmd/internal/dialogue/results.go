@@ -148,9 +148,20 @@ func followed() turn { return prompt.End(end{note: unfollow, final: true}) }
 
 // wereSeen asks which signs of a check were seen; these are asked then.
 func (r *round) wereSeen(f Follow) turn {
+	check := r.Book.Checks.Get(f.Check)
 	p := prompt.Prompt{ID: "seen " + f.Check, About: about("check", f.Check, f.At), Ask: "Was one of these seen?"}
+	if f.Told {
+		p.Ask = "You looked at this: " + words.Titled(check.Title, f.At) + ". What did you find?"
+		if slices.ContainsFunc(check.MainQuestions(), func(id string) bool {
+			s := r.Book.Signs.Get(id)
+			places := r.k.Pump.Under(f.At, s.Level)
+			return len(r.unanswered(s, places)) < len(places)
+		}) {
+			return followed()
+		}
+	}
 	var none []record.Edit
-	for _, id := range r.Book.Checks.Get(f.Check).Answers {
+	for _, id := range check.Answers {
 		s := r.Book.Signs.Get(id)
 		open := r.unanswered(s, r.k.Pump.Under(f.At, s.Level))
 		if len(open) == 0 || !s.When.Holds(r.k, r.Book) || !s.Fits(r.k) {

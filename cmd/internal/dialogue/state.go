@@ -59,6 +59,9 @@ type Follow struct {
 	Check string         `json:"check,omitempty"`
 	Sign  string         `json:"sign,omitempty"`
 	At    evidence.Place `json:"at"`
+	// Told: the crew told that the check was made; what came of it is asked for only
+	// where nothing that it is for was told.
+	Told bool `json:"told,omitempty"`
 }
 
 // NewState begins a sitting.

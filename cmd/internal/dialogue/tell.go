@@ -421,7 +421,24 @@ func (t Tale) turned() Tale {
 // crew's words.
 func (r *round) agreed(tale Tale) turn {
 	tale.NotHeard = append(slices.Clip(tale.NotHeard), doc.Each(slices.Concat(tale.Perhaps, tale.More), func(h hear.Heard) string { return h.Words })...)
-	return write(Told(r.Book, r.k, tale, r.log)...)
+	return writeThen(func(s *State) {
+		for _, h := range tale.Agreed {
+			if h.Is == hear.IsCheck && h.Answer == string(evidence.Present) {
+				s.Follow = append(s.Follow, r.lookedAt(h)...)
+			}
+		}
+	}, Told(r.Book, r.k, tale, r.log)...)
+}
+
+// lookedAt asks what came of a check that was told as made, where it was made: it is
+// not sent for before that is known.
+func (r *round) lookedAt(h hear.Heard) (out []Follow) {
+	for _, at := range r.k.Pump.Places(r.Book.Checks.Get(h.ID).Level) {
+		if at == (evidence.Place{}) || slices.ContainsFunc(h.Places, at.Touches) {
+			out = append(out, Follow{Check: h.ID, At: at, Told: true})
+		}
+	}
+	return out
 }
 
 // putRight asks what is wrong with one line of what was understood.

@@ -70,6 +70,30 @@ func TestWhatMayBeMeantIsChosen(t *testing.T) {
 	}
 }
 
+// Of a check that was told as made, what came of it is asked for before anybody is sent
+// there again, and not where it was told.
+func TestACheckToldAsMade(t *testing.T) {
+	for story, asked := range map[string]bool{
+		"hiss in 2 on the suction stroke. we looked at the suction strainer": true,
+		"we looked at the suction strainer. suction strainer is blocked":     false,
+	} {
+		c := newCrew(t, "pump: {action: triplex-single-acting, state: running}\n")
+		rest := c.talks([]said{
+			{"Does it still stand so?", "", "1"},
+			{"Tell what you saw", "", story},
+			{"Checked: Suction strainer", "", "y"},
+		})
+		flat := strings.Join(strings.Fields(rest), " ")
+		assert.Equal(t, asked, strings.Contains(flat, "You looked at this: Suction strainer. What did you find?"), flat)
+	}
+}
+
+// A pump without a name is handed over under the name of its file.
+func TestAHandOverWithoutAName(t *testing.T) {
+	c := newCrew(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {oil-milky: present}\n")
+	c.talks([]said{{"case: running. Findings so far: 1.", "", "q"}})
+}
+
 // Words are taken at every prompt, in the middle of an answer too: that answer is
 // asked anew, and no more than what was told is written.
 func TestWordsAtAnyPrompt(t *testing.T) {
