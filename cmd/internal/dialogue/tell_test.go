@@ -191,3 +191,14 @@ func TestAHandOverIsOneScreen(t *testing.T) {
 		assert.Contains(t, first, part)
 	}
 }
+
+// Where the pump must stop now, stopping it comes next, and no question of a running
+// pump.
+func TestStopNowIsFollowedByTheStop(t *testing.T) {
+	c := newCrew(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {knock-at-cylinder: {present: [1]}, knock: once-per-turn}\n")
+	rest := c.talks([]said{{"Does it still stand so?", "", "1"}})
+	assert.Contains(t, rest, "Stop the pump now.")
+	assert.Contains(t, rest, "NEXT STEP")
+	k := c.parsed()
+	assert.Equal(t, "running", string(k.Pump.State))
+}
