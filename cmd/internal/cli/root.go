@@ -95,7 +95,7 @@ procedure, local rules or licensed practice: those govern.`,
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
 	var book bookOption
 	root.PersistentFlags().StringVar(&book.dir, "rulebook", "", "folder of a local rulebook to lay over the built-in one")
-	root.AddCommand(newTriage(s, &book), newAlign(s, &book), newOutput(s, &book), newTeardown(s, &book), newAsk(s, &book), newNote(s, &book), newPractice(s, &book), newStudy(s, &book), newHear(s, &book), newRulebook(s, &book), newSheet(s, &book), newPump(s, &book), newRig(s, &book))
+	root.AddCommand(newTriage(s, &book), newAlign(s, &book), newOutput(s, &book), newTeardown(s, &book), newAsk(s, &book), newNote(s, &book), newPractice(s, &book), newStudy(s, &book), newHear(s, &book), newRulebook(s, &book), newSheet(s, &book), newHandover(s, &book), newPump(s, &book), newRig(s, &book))
 	return root
 }
 

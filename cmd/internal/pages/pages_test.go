@@ -17,7 +17,7 @@ func documents(t *testing.T, in Input) map[string]*doc.Document {
 	t.Helper()
 	r, err := engine.Diagnose(in.Book, in.Case)
 	require.NoError(t, err)
-	return map[string]*doc.Document{"triage": Triage(r, false), "teardown": Teardown(in.Plan), "align": Align(in), "output": Output(in), "sheet": JobSheet(in)}
+	return map[string]*doc.Document{"triage": Triage(r, false), "teardown": Teardown(in.Plan), "align": Align(in), "output": Output(in), "sheet": JobSheet(in), "handover": HandOver(in)}
 }
 
 // What must be stopped comes before everything else, framed, and what governs
