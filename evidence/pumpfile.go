@@ -376,6 +376,40 @@ func hoursOf(seconds float64) Quantity {
 func (r *caseReader) partsSoFar(parts *source.Node) {
 	job := &r.out.Job
 	if p := r.words.Pump; parts == nil && job.Pump != "" && p != nil && job.Hours != nil {
-		r.out.Measured.PartRecords = p.Records(p.Total(job.Date, *job.Hours), r.words)
+		for _, rec := range p.Records(p.Total(job.Date, *job.Hours), r.words) {
+			r.out.Measured.PartRecords = append(r.out.Measured.PartRecords, rec.newest(weighedChanges))
+		}
 	}
+}
+
+// weighedChanges is how many changes of one kind of part a job weighs: the newest
+// ones. How parts lasted long ago says little of this trouble, and a long record takes
+// long.
+const weighedChanges = 40
+
+// newest gives a record with its newest changes alone; it then starts at the first of
+// them.
+func (rec PartRecord) newest(most int) PartRecord {
+	var all []Quantity
+	for _, p := range rec.Replaced {
+		all = append(all, p.At...)
+	}
+	if len(all) <= most {
+		return rec
+	}
+	slices.SortFunc(all, func(a, b Quantity) int { return cmp.Compare(a.SI, b.SI) })
+	rec.From = all[len(all)-most]
+	cut := func(places []PartPlace) []PartPlace {
+		out := clonePlaces(places)
+		for i := range out {
+			n := 0
+			for n < len(out[i].At) && out[i].At[n].SI < rec.From.SI {
+				n++
+			}
+			out[i].At, out[i].Pos = out[i].At[n:], out[i].Pos[n:]
+		}
+		return out
+	}
+	rec.Replaced, rec.StillGood = cut(rec.Replaced), cut(rec.StillGood)
+	return rec
 }

@@ -80,7 +80,7 @@ func Of(book *rules.Book, pump *rig.Pump, o Options) (*Report, error) {
 		book: book, pump: pump, now: o.Now,
 	}
 	r.meter()
-	r.open(o.Brief)
+	r.open()
 	if err := r.trends(); err != nil {
 		return nil, err
 	}
@@ -102,10 +102,8 @@ func (r *Report) hours(k *evidence.Case) (float64, bool) {
 	return r.pump.Total(k.Job.Date, *k.Job.Hours) / 3600, true
 }
 
-// open fills in the jobs that are not closed, the youngest first. In brief the record
-// of parts is not weighed with them: it takes long, and seldom says how long something
-// can wait.
-func (r *Report) open(brief bool) {
+// open fills in the jobs that are not closed, the youngest first.
+func (r *Report) open() {
 	ranker := chances.NewRanker(r.book)
 	for _, k := range slices.Backward(r.pump.Jobs) {
 		if k.Job.IsClosed() {
@@ -126,11 +124,7 @@ func (r *Report) open(brief bool) {
 				j.Locks = append(j.Locks, l.On+": "+l.By)
 			}
 		}
-		weighed := *k
-		if brief {
-			weighed.Measured.PartRecords = nil
-		}
-		if ranked, err := ranker.Rank(&weighed, leastLikely); err == nil || ranked != nil {
+		if ranked, err := ranker.Rank(k, leastLikely); err == nil || ranked != nil {
 			j.Stops = ranked.Stop
 			if ranked.Haste != nil {
 				j.Wait = ranked.Haste.Verdict

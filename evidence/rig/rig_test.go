@@ -1,6 +1,7 @@
 package rig_test
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"testing"
@@ -183,6 +184,28 @@ func TestMistakesHaveTheirPlaceInTheirFile(t *testing.T) {
 			}
 		})
 	}
+}
+
+// A job weighs the newest changes: a record of many years starts at the first of them.
+func TestAJobWeighsTheNewestChanges(t *testing.T) {
+	files := map[string]string{"pumps/pump-2.yaml": "pump: {action: triplex-single-acting}\nhours: [{date: 2020-01-01, hours: 0 h}]", "jobs/open.yaml": "job: {pump: pump-2, date: 2026-01-01, hours: 9000 h}\npump: {state: running}"}
+	for i := range 50 {
+		date := time.Date(2020, 1, 2+i, 0, 0, 0, 0, time.UTC).Format(evidence.DateForm)
+		files["jobs/"+date+".yaml"] = fmt.Sprintf("job: {pump: pump-2, date: %s, hours: %d h, closed: %s}\npump: {state: running}\nchanged: [{part: piston, at: %d, still-good: yes}]", date, 100+100*i, date, 1+i%3)
+	}
+	r, err := rig.Read(put(t, files), words(t))
+	require.NoError(t, err)
+	require.Empty(t, r.Unread)
+	jobs := r.Named("pump-2").Jobs
+	record := jobs[len(jobs)-1].Measured.PartRecords[0]
+	require.Equal(t, "1100 h", record.From.Written)
+	changes, good := 0, 0
+	for i, at := range record.Replaced {
+		changes, good = changes+len(at.At), good+len(record.StillGood[i].At)
+		require.Len(t, at.Pos, len(at.At))
+	}
+	require.Equal(t, 40, changes)
+	require.Equal(t, 40, good)
 }
 
 // A job that cannot be read is named, and the rest goes on.
