@@ -212,6 +212,15 @@ func (p *PumpFile) stood(day time.Time) *source.Node {
 	return under
 }
 
+// LastChange is the day until which the youngest of what was stood; zero if nothing
+// stood otherwise before.
+func (p *PumpFile) LastChange() time.Time {
+	if len(p.was) == 0 {
+		return time.Time{}
+	}
+	return p.was[len(p.was)-1].until
+}
+
 // PumpOf names the pump of which a case says that it is a job; "" if it says none, or
 // nothing that can be a name.
 func PumpOf(root *source.Node) string {

@@ -199,6 +199,9 @@ type Limit struct {
 	// common practice; nil: Value counts for every pump. Between the two a
 	// reading says little until the case gives the pump's figure.
 	AsLowAs *evidence.Quantity
+	// WithLiner: it goes with the size of the liner fitted. After another one it is
+	// read from the manual again.
+	WithLiner bool
 }
 
 // Sign is something the crew can see, hear or measure.

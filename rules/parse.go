@@ -205,6 +205,7 @@ func (l *loader) parseMud(o *source.Object, e Entry) *Mud {
 func (l *loader) parseLimit(o *source.Object, e Entry) *Limit {
 	limit := &Limit{Entry: e}
 	limit.Dimension = evidence.Dimension(o.Need("dimension").Word(&l.problems, "dimension", evidence.Dimensions()))
+	limit.WithLiner = o.Get("with-liner").Bool(&l.problems, "with-liner")
 	if n := o.Get("value"); n != nil && limit.Dimension != "" {
 		q := l.figure(n, limit.Dimension)
 		limit.Value = &q

@@ -42,7 +42,12 @@ func (f *PumpFile) Pump() (*evidence.PumpFile, error) {
 
 // Start writes the text of a pump that has no file yet. Errors as of File.Save: with
 // a *ChangedError somebody else was there first.
-func (f *PumpFile) Start(text []byte) error { return f.file.Save(text) }
+func (f *PumpFile) Start(text []byte) error {
+	if f.file.there {
+		return &ChangedError{Name: f.file.name, Now: f.file.text}
+	}
+	return f.file.Save(text)
+}
 
 // Write carries out edits in order and saves the file. On an error, as of
 // File.Write, it is as it was.

@@ -1,10 +1,13 @@
 package cli
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"os"
 	"os/signal"
+	"path/filepath"
+	"strings"
 	"sync"
 	"time"
 
@@ -13,8 +16,13 @@ import (
 
 	"telltale/cmd/internal/dialogue"
 	"telltale/cmd/internal/doc"
+	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/talk"
+	"telltale/engine/upkeep"
+	"telltale/evidence/record"
+	"telltale/evidence/rig"
+	"telltale/rules"
 )
 
 // askOptions are the flags of ask.
@@ -27,7 +35,7 @@ type askOptions struct {
 func newAsk(s streams, book *bookOption) *cobra.Command {
 	o := askOptions{book: book}
 	cmd := &cobra.Command{
-		Use:   "ask [CASE]",
+		Use:   "ask [CASE|RIG]",
 		Short: "Talk with the crew: questions, steps and results, written to the case as they are answered",
 		Long: `Hears what the crew tells in its own words, then asks the question that tells most, and goes through the
 steps with the crew, safety steps first, until the cause is proved, corrected and
@@ -36,9 +44,11 @@ case file before the next question comes: leave at any moment and start again wi
 the same file. The file may be edited by hand in between, and others may answer over
 it meanwhile: an answer to what is not so any more is not taken, and what changed is
 said. A new file is started if there is none. Without a file it offers the open jobs
-of this folder, and a new one. At any question words can be typed instead of a
+of this folder, and a new one. In the folder of a rig (pumps/ and jobs/ in it), or with
+one named, it offers the open jobs of the rig, a new job on each pump, of which nothing
+is asked that the pump's file knows, and a new pump. At any question words can be typed instead of a
 number: they tell something else that was seen.`,
-		Example: "  telltale ask\n  telltale ask case.yaml",
+		Example: "  telltale ask\n  telltale ask case.yaml\n  telltale ask rig",
 		Args:    usageArgs(cobra.MaximumNArgs(1)),
 		RunE: func(_ *cobra.Command, args []string) error {
 			if len(args) == 1 {
@@ -55,15 +65,24 @@ func runAsk(s streams, o askOptions) error {
 	if err := checkWidth(o.width); err != nil {
 		return err
 	}
-	book, err := o.book.load()
+	book, err := o.bookFor()
 	if err != nil {
 		return err
 	}
 	terminal := talk.New(s.in, s.out, width(s.out, o.width), height(s))
 	held := &heldTalk{}
 	defer held.minding(s)()
-	called := ""
-	if o.file == "" {
+	called, fresh := "", false
+	if isRig(o.file) {
+		choice, err := newRigTalk(book, cmp.Or(o.file, "."), time.Now, held.wrote)
+		if err != nil {
+			return err
+		}
+		if err := terminal.Hold(choice); err != nil || choice.file == "" {
+			return left(terminal, err, held.whatIsWritten())
+		}
+		o.file, fresh = choice.file, choice.fresh
+	} else if o.file == "" {
 		jobs, err := openJobs(book, ".")
 		if err != nil {
 			return fileError{err}
@@ -80,12 +99,47 @@ func runAsk(s streams, o askOptions) error {
 	}
 	sitting := dialogue.NewSitting(book, file, time.Now)
 	sitting.Call(called)
-	held.begin(sitting, o.file)
+	if fresh {
+		sitting.Begins()
+	}
+	held.begin(sitting, o.file, fresh)
 	err = terminal.Hold(held)
 	if err == nil {
 		err = sitting.Broken()
 	}
+	if err == nil {
+		err = closedJob(terminal, book, sitting)
+	}
 	return left(terminal, err, held.whatIsWritten())
+}
+
+// bookFor is the book of the job or of the rig that is named.
+func (o *askOptions) bookFor() (*rules.Book, error) {
+	if isRig(o.file) {
+		return o.book.loadIn(cmp.Or(o.file, "."))
+	}
+	return o.book.loadFor(o.file)
+}
+
+// closedJob follows a job that is closed: what it changed in what stands is offered to
+// the file of its pump, and then it says what the job came to.
+func closedJob(terminal *talk.Terminal, book *rules.Book, sitting *dialogue.Sitting) error {
+	job, err := sitting.Case()
+	if err != nil || job == nil || !job.Job.IsClosed() {
+		return err
+	}
+	path := filepath.Join(filepath.Dir(job.File), "..", rig.PumpsFolder, job.Job.Pump+".yaml")
+	file, err := record.OpenPump(path, book.Vocabulary(), false)
+	if err != nil {
+		return fileError{err}
+	}
+	stands, err := dialogue.NewStands(book, job, sitting.Text(), file)
+	if err != nil {
+		return err
+	}
+	err = terminal.Hold(stands)
+	terminal.Say(0, pages.CloseOut(upkeep.CloseOutOf(book, job, sitting.Pump())))
+	return err
 }
 
 // left ends a talk that was left, or whose input ended, with a last word.
@@ -102,13 +156,22 @@ func left(terminal *talk.Terminal, err error, word string) error {
 type heldTalk struct {
 	sitting *dialogue.Sitting
 	file    string
+	written []string // in the folder of a rig, before there is a sitting
+	unnamed bool     // a new job of a rig, of which nobody has told a sign yet
 	writing sync.Mutex
 }
 
-func (h *heldTalk) begin(s *dialogue.Sitting, file string) {
+func (h *heldTalk) begin(s *dialogue.Sitting, file string, unnamed bool) {
 	h.writing.Lock()
 	defer h.writing.Unlock()
-	h.sitting, h.file = s, file
+	h.sitting, h.file, h.unnamed = s, file, unnamed
+}
+
+// wrote notes what was written before there is a sitting.
+func (h *heldTalk) wrote(path string) {
+	h.writing.Lock()
+	defer h.writing.Unlock()
+	h.written = append(h.written, path)
 }
 
 // Prompt is as of the sitting.
@@ -118,12 +181,18 @@ func (h *heldTalk) Prompt() (prompt.Prompt, error) { return h.sitting.Prompt() }
 func (h *heldTalk) Answer(a prompt.Answer) error {
 	h.writing.Lock()
 	defer h.writing.Unlock()
-	return h.sitting.Answer(a)
+	if err := h.sitting.Answer(a); err != nil {
+		return err
+	}
+	h.nameJob()
+	return nil
 }
 
 // whatIsWritten says truly what is in the file.
 func (h *heldTalk) whatIsWritten() string {
 	switch {
+	case h.sitting == nil && len(h.written) > 0:
+		return "Written: " + strings.Join(h.written, ", ") + "."
 	case h.sitting == nil:
 		return "Nothing was written."
 	case h.sitting.Empty():
