@@ -186,7 +186,11 @@ func asksLately(k *evidence.Case, s *Sitting, r *engine.Report) bool {
 }
 
 func anyPresent(k *evidence.Case) bool {
-	if k.Measured.Any() {
+	read := k.Measured
+	if k.Job.Pump != "" {
+		read.PartRecords = nil // of a job it is what its pump's jobs changed before
+	}
+	if read.Any() {
 		return true
 	}
 	return slices.ContainsFunc(k.Findings, func(f evidence.Finding) bool { return f.Answer == evidence.Present })

@@ -30,10 +30,11 @@ type askOptions struct {
 	book  *bookOption
 	file  string
 	width int
+	now   func() time.Time
 }
 
 func newAsk(s streams, book *bookOption) *cobra.Command {
-	o := askOptions{book: book}
+	o := askOptions{book: book, now: time.Now}
 	cmd := &cobra.Command{
 		Use:   "ask [CASE|RIG]",
 		Short: "Talk with the crew: questions, steps and results, written to the case as they are answered",
@@ -74,7 +75,7 @@ func runAsk(s streams, o askOptions) error {
 	defer held.minding(s)()
 	called, fresh := "", false
 	if isRig(o.file) {
-		choice, err := newRigTalk(book, cmp.Or(o.file, "."), time.Now, held.wrote)
+		choice, err := newRigTalk(book, cmp.Or(o.file, "."), o.now, held.wrote)
 		if err != nil {
 			return err
 		}
@@ -97,7 +98,7 @@ func runAsk(s streams, o askOptions) error {
 	if err != nil {
 		return err
 	}
-	sitting := dialogue.NewSitting(book, file, time.Now)
+	sitting := dialogue.NewSitting(book, file, o.now)
 	sitting.Call(called)
 	if fresh {
 		sitting.Begins()

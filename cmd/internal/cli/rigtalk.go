@@ -390,10 +390,7 @@ func (t *rigTalk) size(p pumpAnswers, left []pumpSize) rigTurn {
 // writePump writes the file of a new pump. What cannot be is asked again.
 func (t *rigTalk) writePump(p pumpAnswers) (rigTurn, error) {
 	path, words := t.pumpFile(p.name), t.book.Vocabulary()
-	edits := []record.Edit{}
-	if p.called != p.name {
-		edits = append(edits, record.SetPump("name", p.called))
-	}
+	edits := []record.Edit{record.SetPump("name", p.called)}
 	text, err := record.ApplyPump(path, []byte("pump:\n  action: "+p.action+"\n"), words, append(edits, p.sizes...)...)
 	var refused *record.RefusedError
 	if errors.As(err, &refused) {

@@ -114,7 +114,7 @@ func (r *round) partsPutIn(c closingJob, offered, others []evidence.NewPart) tur
 	p.Options = append(p.Options, aside("none", "none of these"), aside("other", "another part"))
 	return several(p, func(ids []string) turn {
 		if ids[0] == "other" {
-			return r.otherPart(func(more []evidence.NewPart) turn {
+			return r.otherPart("", func(more []evidence.NewPart) turn {
 				for _, n := range more {
 					others = r.offered(others, n.Part, n.Place)
 				}
@@ -135,32 +135,46 @@ func (r *round) partsPutIn(c closingJob, offered, others []evidence.NewPart) tur
 	})
 }
 
-// otherPart asks for a part of all that the pump has, and where it was put in.
-func (r *round) otherPart(take func([]evidence.NewPart) turn) turn {
-	p := prompt.Prompt{ID: "which part", Ask: "Which part?"}
+// otherPart asks for a part of all that the pump has, and where it was put in. Words
+// narrow the list.
+func (r *round) otherPart(words string, take func([]evidence.NewPart) turn) turn {
+	p := prompt.Prompt{ID: "which part " + words, Ask: "Which part?", Back: backOne, Leave: leave, Entry: &prompt.Entry{Hint: "a word of it"}}
 	for _, part := range r.Book.Parts.List {
-		if len(r.placesOf(part.ID, evidence.Place{})) > 0 {
+		if len(r.placesOf(part.ID, evidence.Place{})) > 0 && prompt.Holds(part.Title, words) {
 			p.Options = append(p.Options, option(part.ID, part.Title))
 		}
 	}
-	return ask(p, func(id string) turn {
-		places := r.placesOf(id, evidence.Place{})
-		if len(places) == 1 {
-			return take([]evidence.NewPart{{Part: id, Place: places[0]}})
+	if len(p.Options) == 0 {
+		t := r.otherPart("", take)
+		t.News = prompt.Lines(prompt.Text, "No part has a word of "+strconv.Quote(words)+".")
+		return t
+	}
+	return turn{Prompt: p, Take: func(a prompt.Answer) turn {
+		if a.Text != "" {
+			return r.otherPart(a.Text, take)
 		}
-		where := prompt.Prompt{ID: "where " + id, Ask: "Where?"}
+		return r.wherePart(a.One(), take)
+	}}
+}
+
+// wherePart asks at which places a part was put in.
+func (r *round) wherePart(id string, take func([]evidence.NewPart) turn) turn {
+	places := r.placesOf(id, evidence.Place{})
+	if len(places) == 1 {
+		return take([]evidence.NewPart{{Part: id, Place: places[0]}})
+	}
+	where := prompt.Prompt{ID: "where " + id, Ask: "Where?"}
+	for _, at := range places {
+		where.Options = append(where.Options, prompt.Option{ID: "at " + at.String(), Title: words.Place(at), Together: true, About: &about("place", "", at)[0]})
+	}
+	return several(where, func(ids []string) turn {
+		var out []evidence.NewPart
 		for _, at := range places {
-			where.Options = append(where.Options, prompt.Option{ID: "at " + at.String(), Title: words.Place(at), Together: true})
-		}
-		return several(where, func(ids []string) turn {
-			var out []evidence.NewPart
-			for _, at := range places {
-				if slices.Contains(ids, "at "+at.String()) {
-					out = append(out, evidence.NewPart{Part: id, Place: at})
-				}
+			if slices.Contains(ids, "at "+at.String()) {
+				out = append(out, evidence.NewPart{Part: id, Place: at})
 			}
-			return take(out)
-		})
+		}
+		return take(out)
 	})
 }
 
