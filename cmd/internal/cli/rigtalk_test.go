@@ -154,3 +154,71 @@ func TestATriplexFromItsFirstDayToItsNextJob(t *testing.T) {
 	c.on("2026-11-10").asks("", "1", "1413", "2", "q")
 	assert.Equal(t, "6 in", c.job("jobs/2026-11-10-pump-2-job.yaml").Pump.Liner.Written)
 }
+
+// A duplex: sizes of both, a part of one end, the meter that nobody read on the job, and
+// what the job says otherwise than the pump's file.
+func TestADuplexFromItsFirstDayToItsNextJob(t *testing.T) {
+	c := newRigCrew(t, map[string]string{"pumps/pump-1.yaml": "pump: {action: triplex-single-acting}\n", "jobs/broken.yaml": "job: {pump: pump-9, date: 2026-10-20}\npump: {state: running}\n"}).on("2026-10-20")
+	screen := c.asks("", "2", "Pump 1", "Pump 3, the old one", "2", "6 1/2", "16", "2 1/2", "27340", "q")
+	assert.Contains(t, screen, "Not counted: "+filepath.Join(c.dir, "jobs", "broken.yaml"))
+	assert.Contains(t, screen, "pump-1.yaml already")
+	assert.Contains(t, screen, "Written: "+filepath.Join(c.dir, "pumps", "pump-3-the-old-one.yaml"))
+	const pump = "pumps/pump-3-the-old-one.yaml"
+	assert.Contains(t, c.file(pump), "  name: \"Pump 3, the old one\"\n  liner: 6 1/2 in\n  stroke: 16 in\n  piston-rod: 2 1/2 in\nhours:\n  - {date: 2026-10-20, hours: 27340 h}\n")
+
+	screen = c.asks("", "2", "d", "1", "the packing on the left side leaks", "y", "q")
+	job := ""
+	for _, name := range c.files() {
+		if strings.HasPrefix(name, "jobs/2026-10-20-pump-3-the-old-one-") {
+			job = name
+		}
+	}
+	require.NotEmpty(t, job, screen)
+	assert.NotContains(t, job, "one-job", "named by the sign that was told")
+	assert.NotContains(t, c.file(job), "hours:")
+	c.put(job, strings.Replace(c.file(job), "state: running\n", "state: running\n  piston-rod: 2 3/4 in\n  stroke: 15 in\nmanual: {rod-wear-most: 12 thou}\n", 1))
+	c.repaired(job, "packing-worn-out: left")
+	screen = c.on("2026-10-22").asks(job, "1", "1", "27360", "1", "n", "2", "1", "1", "1")
+	assert.Contains(t, c.file(job), "hours: 27360 h")
+	assert.Contains(t, c.file(job), "changed:\n  - {part: packing-set, at: left}\n")
+	text := c.file(pump)
+	assert.Contains(t, text, "stroke: 16 in", "a no writes nothing: "+screen)
+	assert.Contains(t, text, "piston-rod: 2 3/4 in")
+	assert.Contains(t, text, "was:\n  - {until: 2026-10-20, pump: {piston-rod: 2 1/2 in}}\n")
+	assert.Contains(t, text, "manual:\n  rod-wear-most: 12 thou\n")
+	assert.NotContains(t, text, "27360", "the file has a reading of that day")
+
+	screen = c.on("2026-11-02").asks("", "2", "27600", "1", "q")
+	next := c.job("jobs/2026-11-02-pump-3-the-old-one-job.yaml")
+	assert.Equal(t, "2 3/4 in", next.Pump.PistonRod.Written)
+	require.NotEmpty(t, next.Measured.PartRecords, screen)
+	assert.Equal(t, "packing-set", next.Measured.PartRecords[0].Part)
+
+	// A closed job is opened again, and offers nothing that is written already.
+	screen = c.asks(job, "1")
+	assert.Contains(t, screen, "This job was closed on 2026-10-22")
+	assert.Contains(t, screen, "Closed 2026-10-22: rod packing worn out, left cylinder")
+	screen = c.asks(job, "2", "q")
+	assert.NotContains(t, c.file(job), "closed:")
+	assert.Contains(t, screen, "Does it still stand so?")
+}
+
+// Nobody's job is written over, whatever it is called.
+func TestANewJobTakesNobodysName(t *testing.T) {
+	mine := "job: {pump: pump-2, date: 2026-10-20}   # mine\npump: {state: running}\n"
+	c := newRigCrew(t, map[string]string{
+		"pumps/pump-2.yaml": "pump: {action: triplex-single-acting}\n", "jobs/2026-10-20-pump-2-job.yaml": mine, "jobs/2026-10-20-pump-2-wiper-leaks.yaml": mine,
+	}).on("2026-10-20")
+	c.asks("", "3", "d", "1", "the wiper on number two leaks again", "y", "q")
+	assert.Equal(t, []string{"jobs/2026-10-20-pump-2-job.yaml", "jobs/2026-10-20-pump-2-wiper-leaks-2.yaml", "jobs/2026-10-20-pump-2-wiper-leaks.yaml", "pumps/pump-2.yaml"}, c.files())
+	assert.Equal(t, mine, c.file("jobs/2026-10-20-pump-2-job.yaml"))
+	assert.Equal(t, mine, c.file("jobs/2026-10-20-pump-2-wiper-leaks.yaml"))
+}
+
+// A size that no pump can have is asked again, and nothing is written.
+func TestAPumpThatCannotBe(t *testing.T) {
+	c := newRigCrew(t, map[string]string{"pumps/pump-1.yaml": "pump: {action: triplex-single-acting}\n", "jobs/none": ""}).on("2026-10-20")
+	screen := c.asks("", "2", "pump 7", "2", "6", "16", "7", "d", "2", "d", "d", "d", "d", "q")
+	assert.Contains(t, screen, "a piston rod of 7 in does not fit in a liner of 6 in")
+	assert.True(t, strings.HasPrefix(c.file("pumps/pump-7.yaml"), "pump:\n  action: duplex-double-acting\n  name: pump 7\n# What else"), c.file("pumps/pump-7.yaml"))
+}

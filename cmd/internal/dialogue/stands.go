@@ -37,7 +37,11 @@ func NewStands(book *rules.Book, job *evidence.Case, text []byte, file *record.P
 	if err := ps.Err(); err != nil {
 		return nil, err
 	}
-	return &Stands{book: book, job: job, own: own, file: file, answered: map[string]bool{}}, nil
+	s := &Stands{book: book, job: job, own: own, file: file, answered: map[string]bool{}}
+	if p, err := file.Pump(); err == nil && s.changedSince(p) && (s.linersPutIn() || own.Value("pump").Value(linerPart) != nil) {
+		s.news = prompt.Lines(prompt.Text, file.Name()+" tells of a change after this job. What this job changed in sizes is written there by hand, under was:, in order.")
+	}
+	return s, nil
 }
 
 // offer is one thing that can be written into the file of a pump.
@@ -133,7 +137,7 @@ func (s *Stands) sizes(p *evidence.PumpFile) (out []offer) {
 		said := s.own.Value("pump").Value(size.key)
 		switch {
 		case size.changes && s.changedSince(p):
-			// what stood until then stands before a later change: a hand must write it
+			// what stood until then stands before a later change
 		case said != nil && size.job != nil && (size.file == nil || size.file.SI != size.job.SI):
 			out = append(out, s.line("pump "+size.key, fmt.Sprintf("%s %s%s", size.title, size.job.Written, itSays(size.file)),
 				s.was(size.changes, "pump", size.key, size.file, record.SetPump(size.key, size.job.Written))...))
