@@ -56,6 +56,7 @@ type PumpStop struct {
 	Title   string         `json:"title"`
 	File    string         `json:"file"`
 	State   string         `json:"state"`
+	Open    []Named        `json:"open"` // already
 	Stops   []chances.Stop `json:"stop"` // the stop conditions that hold: before everything
 	Minutes float64        `json:"minutes"`
 	Tasks   []Task         `json:"tasks"` // in the order in which they were chosen
@@ -436,8 +437,11 @@ func (s *Stop) tell(p *pumpStop) {
 	}
 	r := p.report
 	out := PumpStop{
-		Pump: r.Pump, Title: r.Title, File: r.File, State: string(p.model.Case.Pump.State), Stops: stops,
+		Pump: r.Pump, Title: r.Title, File: r.File, State: string(p.model.Case.Pump.State), Open: []Named{}, Stops: stops,
 		Minutes: p.minutes, Tasks: []Task{}, Steps: []StopStep{},
+	}
+	for _, at := range p.model.Case.Pump.Open {
+		out.Open = append(out.Open, Named{at.ID, r.book.Openings.Get(at.ID).Title, at.Place})
 	}
 	for _, i := range p.chosen {
 		out.Tasks = append(out.Tasks, p.tasks[i])

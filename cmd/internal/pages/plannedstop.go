@@ -62,7 +62,7 @@ func hoursOf(minutes float64) string {
 func tasksByPump(s *upkeep.Stop) []doc.Part {
 	var out []doc.Part
 	for _, p := range s.Pumps {
-		part := doc.Part{Head: p.Title + ", " + p.State}
+		part := doc.Part{Head: p.Title + ", " + p.State, Text: doc.Said(allNamed("Open already: ", p.Open))}
 		for _, t := range p.Tasks {
 			part.Items = append(part.Items, doc.Item{
 				Box: doc.ToTick, Text: words.Titled(t.Title, t.Place) + ": " + taskWhen(t) + "; " + hoursOf(t.Minutes) + " more" + doc.If(t.Fills, "; fills the hours that are left") + ".",
