@@ -18,7 +18,7 @@ type handoverOptions struct {
 func newHandover(s streams, book *bookOption) *cobra.Command {
 	o := handoverOptions{book: book}
 	cmd := &cobra.Command{
-		Use:   "handover CASE",
+		Use:   "hand-over CASE",
 		Short: "One page for the change of tour: stops, locks, what was done and found, what comes next, names",
 		Long: `Reads one case file (or - for standard input), one that stands alone or a job of a
 rig, and writes one page to hand the pump over with: the stop conditions and how long it
@@ -27,7 +27,7 @@ comes next, whom to tell, and blanks for the names. The job sheet has everything
 
 The date on the page is now, or that of SOURCE_DATE_EPOCH (seconds since 1970) if that is
 set.`,
-		Example: "  telltale handover testdata/cases/wiper-again.yaml\n  telltale handover --html rig/jobs/2026-10-26-pump-3-valve-right.yaml > handover.html",
+		Example: "  telltale hand-over testdata/cases/wiper-again.yaml\n  telltale hand-over --html rig/jobs/2026-10-26-pump-3-valve-right.yaml > page.html",
 		Args:    usageArgs(cobra.ExactArgs(1)),
 		RunE: func(_ *cobra.Command, args []string) error {
 			o.file = args[0]

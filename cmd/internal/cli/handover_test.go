@@ -27,20 +27,20 @@ func handed(t *testing.T) []string {
 func TestAHandOverIsShort(t *testing.T) {
 	t.Setenv("SOURCE_DATE_EPOCH", "1772356200")
 	for _, file := range handed(t) {
-		out, errOut, code := run(t, "handover", file)
+		out, errOut, code := run(t, "hand-over", file)
 		require.Zero(t, code, "%s: %s", file, errOut)
 		assert.LessOrEqual(t, strings.Count(out, "\n"), 60, file)
 		for _, name := range []string{"Handed over by", "Taken over by", "DONE\n", "WHAT COMES NEXT\n", "Tell: "} {
 			assert.Contains(t, out, name, file)
 		}
 	}
-	out, _, _ := run(t, "handover", filepath.Join(root, "rig", "jobs", "2026-10-26-pump-3-valve-right.yaml"))
+	out, _, _ := run(t, "hand-over", filepath.Join(root, "rig", "jobs", "2026-10-26-pump-3-valve-right.yaml"))
 	said := strings.Join(strings.Fields(out), " ")
 	for _, lock := range []string{"drive: A. Moss's lock", "drive: J. Reed's lock", "discharge valve: A. Moss's lock, 05:50, tag 15", "suction drain, by J. Reed", "Opened: Open the valve pot, right cylinder, crank end"} {
 		assert.Contains(t, said, lock)
 		assert.Less(t, strings.Index(said, lock), strings.Index(said, "DONE"))
 	}
-	out, _, code := run(t, "handover", filepath.Join(root, "cases", "pit-gain.yaml"))
+	out, _, code := run(t, "hand-over", filepath.Join(root, "cases", "pit-gain.yaml"))
 	require.Zero(t, code)
 	assert.Less(t, strings.Index(out, "STOP FIRST"), strings.Index(out, "FOUND AND PROVED"))
 	assert.Contains(t, out, "The pump waits.")
@@ -55,7 +55,7 @@ func TestAHandOverIsOnePage(t *testing.T) {
 	}
 	t.Setenv("SOURCE_DATE_EPOCH", "1772356200")
 	for _, file := range handed(t) {
-		page, errOut, code := run(t, "handover", "--html", file)
+		page, errOut, code := run(t, "hand-over", "--html", file)
 		require.Zero(t, code, errOut)
 		page = oneFont.ReplaceAllString(page, "DejaVu Sans")
 		for _, size := range papers {

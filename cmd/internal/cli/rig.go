@@ -191,7 +191,7 @@ func (o *rigOptions) stopHours() (evidence.Quantity, error) {
 	case err != nil:
 		return q, usageError{fmt.Errorf("--stop is %q: %w", o.stop, err)}
 	case q.In("h") <= 0 || q.In("h") > mostStop:
-		return q, usageError{fmt.Errorf("--stop is %q; expected from 1 minute to %d h", o.stop, mostStop)}
+		return q, usageError{fmt.Errorf("--stop is %q; expected more than 0 h and at most %d h", o.stop, mostStop)}
 	}
 	return q, nil
 }
