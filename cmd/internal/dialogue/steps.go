@@ -120,8 +120,10 @@ func (r *round) proveAnew(s *State) {
 
 // step puts the next step of the list: a safety step, an opening or a check.
 func (r *round) step(m *interview.Move) turn {
-	r.standing(m)
 	s := m.Step
+	if h := m.Report.Haste; h == nil || h.Verdict != string(rules.StopNow) || s.Kind == work.StepCheck { // the stop comes before what it may be
+		r.standing(m)
+	}
 	if m.EnoughAsked {
 		r.once("enough", prompt.Line{Kind: prompt.Text, Text: "Enough asked: no other answer would change what to do now."})
 	}
