@@ -44,7 +44,8 @@ func PlannedStop(s *upkeep.Stop, book *rules.Book) *doc.Document {
 			return doc.Item{Strong: w.Title + ":", Text: strings.Join(w.Wants, "; ") + "."}
 		})}}},
 		filesUnread(s.Unread),
-		notes("Isolate each pump by the site's procedure before anything is opened on it; each hangs his own lock.", "Minutes are judged, and those of a repair go with the parts that it likely takes. What is found may take longer."),
+		notes("Isolate each pump by the site's procedure before anything is opened on it; each hangs his own lock.", "Minutes are judged, and those of a repair go with the parts that it likely takes. What is found may take longer.",
+			"The pumps are taken one after the other, by one crew. Looks at a running pump come before its stop and are counted."),
 	)
 	return d
 }
@@ -65,7 +66,8 @@ func tasksByPump(s *upkeep.Stop) []doc.Part {
 		part := doc.Part{Head: p.Title + ", " + p.State, Text: doc.Said(allNamed("Open already: ", p.Open))}
 		for _, t := range p.Tasks {
 			part.Items = append(part.Items, doc.Item{
-				Box: doc.ToTick, Text: words.Titled(t.Title, t.Place) + ": " + taskWhen(t) + "; " + hoursOf(t.Minutes) + " more" + doc.If(t.Fills, "; fills the hours that are left") + ".",
+				Box: doc.ToTick, Text: words.Titled(t.Title, t.Place) + ": " + taskWhen(t) + "; " + hoursOf(t.Minutes) + " more" + doc.If(t.Fills, "; fills the hours that are left") + "." +
+					doc.If(t.Kind == upkeep.DueFind, " What it finds is put right before the pump is closed; that is not in these hours."),
 			})
 		}
 		if len(p.Tasks) > 0 {
