@@ -56,7 +56,7 @@ var protections = map[string]protection{
 	"muds":   {keys: map[string]change{"title": titleBeside, "exponent-least": free, "exponent-most": free, "basis": grounds}},
 	// A figure of the maker, a rating and a relief setting belong to one pump:
 	// they stand in the case, under manual, never in a book for many pumps.
-	"limits": {keys: map[string]change{"title": titleBeside, "dimension": fixed, "value": ofTheManual, "as-low-as": ofTheManual, "basis": grounds}},
+	"limits": {keys: map[string]change{"title": titleBeside, "dimension": fixed, "value": ofTheManual, "as-low-as": ofTheManual, "with-liner": fixed, "basis": grounds}},
 	// Whoever sees a sign must be able to say it: a stop may rest on it.
 	"signs": {keys: map[string]change{
 		"title": titleBeside, "ask": beside, "tell": beside, "background": free, "basis": grounds,
