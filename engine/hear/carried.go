@@ -30,7 +30,7 @@ func (h *hearing) locate(out *Heard, t target, items []item, where where, senten
 		}
 	case out.Answer == string(evidence.Absent) && t.is == IsSign && t.sign.Level == evidence.OfCylinder && h.hereIn != sentence && h.oneOfEach(items):
 		out.Places = h.ear.layout.Places(evidence.OfCylinder)
-	case len(h.here) > 0 && h.hereIn == sentence && len(where.ends) == 0:
+	case len(h.here) > 0 && h.hereIn == sentence && (!h.hereWell || h.speaksOn(items)) && len(where.ends) == 0:
 		out.Places = h.here
 		out.OneOf = h.oneOf && slices.Equal(h.here, h.places)
 	case len(h.places) > 0 && (len(where.ends) > 0 || h.refersBack(items) || sentence <= h.spoke+placesLast):
@@ -40,8 +40,12 @@ func (h *hearing) locate(out *Heard, t target, items []item, where where, senten
 		}
 	}
 	out.Places = slices.Clone(out.Places)
-	if t.is == IsSign && t.sign.Level == evidence.OfCylinder {
+	switch {
+	case t.is != IsSign:
+	case t.sign.Level == evidence.OfCylinder:
 		out.Places = cylindersOf(out.Places)
+	case t.sign.Level == evidence.OfChamber && out.Answer != string(evidence.Present) && h.ear.layout.Action == evidence.Duplex:
+		out.Places = atEnds(out.Places, []string{evidence.HeadEnd, evidence.CrankEnd}) // "the left side is quiet" is said of both its ends
 	}
 }
 
@@ -106,6 +110,15 @@ func (h *hearing) without(places []evidence.Place) []evidence.Place {
 		}
 	}
 	return out
+}
+
+// speaksOn says whether words without a thing of their own follow right on those that
+// told the last place: "the left one is fine, dry".
+func (h *hearing) speaksOn(items []item) bool {
+	return h.hereTo == items[0].from && !names(items) || slices.ContainsFunc(items, func(it item) bool {
+		w := h.words[it.from].Lower
+		return w == "those" || w == "these"
+	})
 }
 
 // refersBack says whether the words speak of what was named before: "it leaks
@@ -363,8 +376,9 @@ func (h *hearing) remember(items []item, where where, sentence int) {
 	if len(where.places) == 0 {
 		return
 	}
-	h.here, h.hereIn = where.places, sentence
+	h.here, h.hereIn, h.hereTo, h.hereWell = where.places, sentence, items[len(items)-1].to, false
 	if n := len(h.heard); n > 0 && h.heard[n-1].Answer != string(evidence.Present) && len(h.places) > 0 && h.spoke >= sentence-placesLast {
+		h.hereWell = true
 		return // where all is well, or nobody looked, is not what the next words speak of
 	}
 	h.places, h.oneOf, h.spoke = where.places, where.oneOf, sentence

@@ -90,6 +90,9 @@ func (h *hearing) cutSentence(from, to int) {
 		best[end] = -1
 		for size := 1; size <= min(mostClauses, end); size++ {
 			c := cut{from: from + end - size, to: from + end}
+			if size > 1 && h.placesApart(c) && h.deniesInPart(c) {
+				continue
+			}
 			s := h.l.spanOf(h.words, h.itemsOf(c.from, c.to), nil)
 			gain := max(0, h.l.bestScore(s, h.ear)-perStatement) - perJoint*float64(size-1)
 			if size > 1 && h.deniesInPart(c) {

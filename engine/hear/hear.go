@@ -72,6 +72,8 @@ type hearing struct {
 	places   []evidence.Place // last places told
 	here     []evidence.Place // places told in this sentence, also where all is well
 	hereIn   int
+	hereTo   int  // the word behind those that told them
+	hereWell bool // all is well there, or nobody looked
 	oneOf    bool
 	spoke    int // sentence in which they were told
 	lastWork *Heard
