@@ -374,6 +374,9 @@ func (h *hearing) remember(items []item, where where, sentence int) {
 		where.places = h.ear.layout.Places(evidence.OfCylinder)
 	}
 	if len(where.places) == 0 {
+		if h.speaksOn(items) {
+			h.hereTo = items[len(items)-1].to
+		}
 		return
 	}
 	h.here, h.hereIn, h.hereTo, h.hereWell = where.places, sentence, items[len(items)-1].to, false

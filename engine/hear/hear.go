@@ -86,7 +86,7 @@ func (h *hearing) say(c cut, items []item) {
 	hits := h.l.hits(s, h.ear)
 	sentence := h.clauses[c.from].sentence
 	roles := rolesOf(items)
-	if carried := h.carry(items, s); len(carried) > 0 {
+	if carried := h.carry(items, s); len(carried) > 0 && !h.saidWhole(hits) {
 		again := slices.DeleteFunc(h.l.hits(h.l.spanOf(h.words, items, carried), h.ear), func(hit hit) bool {
 			return !slices.ContainsFunc(hit.phrase.terms, func(t int) bool { return s.bag[t] > 0 }) // nothing but what was carried
 		})
@@ -123,6 +123,16 @@ func (h *hearing) say(c cut, items []item) {
 		return
 	}
 	h.understood(c, items, hits, where, roles, figures, sentence, s)
+}
+
+// saidWhole says whether the words are a whole phrase of something that is heard of the
+// pump before its place is: "no knock" carries no valve on.
+func (h *hearing) saidWhole(hits []hit) bool {
+	if len(hits) == 0 || hits[0].cover <= 0.99 || hits[0].explain <= 0.99 || len(hits[0].phrase.things) > 0 {
+		return false
+	}
+	t := h.l.targets[hits[0].phrase.target]
+	return t.is == IsSign && t.sign.Level == evidence.OfPump && h.ofCylinder(t.id).sign != nil
 }
 
 const unknown = "unknown"
