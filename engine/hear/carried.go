@@ -312,7 +312,7 @@ func (h *hearing) spokenOf(s *span) *Heard {
 }
 
 // mostBack is how many statements back a clause can speak of.
-const mostBack = 5
+const mostBack = 8
 
 // canBeWell says whether a sign is told absent by this word: a leak is by "dry".
 // Plain words for well do for every sign.

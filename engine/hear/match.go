@@ -3,6 +3,7 @@ package hear
 import (
 	"cmp"
 	"slices"
+	"strings"
 
 	"telltale/evidence"
 	"telltale/evidence/speech"
@@ -95,6 +96,9 @@ func (l *Listener) spanOf(words []speech.Word, items []item, carried []int) *spa
 		case rules.SaysNothing, rules.NamesPlace, rules.SaysOnly, rules.SaysRest, rules.SaysGuess, rules.SaysUnknown:
 			continue
 		case rules.SaysWell, rules.SaysSame:
+			if normalFigure(words, items, i) {
+				continue
+			}
 			s.well = append(s.well, i)
 		case rules.SaysGone:
 			s.gone = append(s.gone, it.term)
@@ -221,6 +225,9 @@ func (l *Listener) trend(words []speech.Word, items []item) int {
 	ofPressure := slices.ContainsFunc(items, isPressure)
 	for i, it := range items {
 		w := words[it.from].Lower
+		if swings[it.stem] {
+			return -1 // "swings 10 to 45" neither rose nor fell
+		}
 		moves = moves || w == "from" || i > 0 && (w == "to" || w == "instead")
 		if !it.isNumber || it.placeNumber || it.number < leastFigure || ofPressure && i+1 < len(items) && items[i+1].role == rules.SaysStrokes {
 			continue
@@ -246,8 +253,24 @@ func (l *Listener) trend(words []speech.Word, items []item) int {
 	return l.rises
 }
 
+// swings are the stems of words for a figure that goes between two.
+var swings = map[string]bool{"swing": true, "swingin": true, "bounc": true, "bouncin": true, "jump": true, "jumpin": true, "flick": true, "between": true, "wander": true}
+
 // isPressure says whether the item is a unit of pressure.
 func isPressure(it item) bool { return it.role == rules.SaysPressure }
+
+// normalFigure says whether a word for well only tells which figure is the normal one:
+// "12 psi, normal 30".
+func normalFigure(words []speech.Word, items []item, i int) bool {
+	if w := words[items[i].from].Lower; !strings.HasPrefix(w, "normal") || !slices.ContainsFunc(items[:i], func(it item) bool { return it.isNumber && !it.placeNumber }) {
+		return false
+	}
+	k := i + 1
+	for k < len(items) && items[k].role == rules.SaysNothing && words[items[k].from].Break == 0 {
+		k++
+	}
+	return k < len(items) && items[k].isNumber && !items[k].placeNumber && items[k].number >= leastFigure && words[items[k].from].Break == 0
+}
 
 // heldAgainst says whether a figure is told as what was or what should be.
 func heldAgainst(words []speech.Word, items []item, i int) bool {
@@ -259,7 +282,7 @@ func heldAgainst(words []speech.Word, items []item, i int) bool {
 			switch w.Lower {
 			case "now", "to":
 				return false
-			case "from", "was", "were", "had", "used", "before", "normally", "normal", "usually", "should", "shud", "supposed", "start", "yesterday", "morning", "against":
+			case "from", "was", "were", "had", "used", "before", "normally", "normal", "normaly", "usually", "usual", "ought", "should", "shud", "supposed", "start", "yesterday", "morning", "against":
 				return true
 			}
 		}

@@ -59,7 +59,7 @@ func ofAll(words []speech.Word, items []item, i, cylinders int) bool {
 }
 
 // namesNumber are the words before a number that make it a cylinder's.
-var namesNumber = map[string]bool{"no": true, "number": true, "num": true, "nr": true, "cylinder": true, "cyl": true, "cylinders": true, "pot": true, "hole": true, "pod": true, "side": true, "module": true, "liner": true, "piston": true, "rod": true, "valve": true, "wiper": true}
+var namesNumber = map[string]bool{"no": true, "nos": true, "number": true, "numbers": true, "num": true, "nr": true, "cylinder": true, "cyl": true, "cylinders": true, "pot": true, "hole": true, "pod": true, "side": true, "module": true, "liner": true, "piston": true, "rod": true, "valve": true, "wiper": true}
 
 // endGlued gives the end that a letter behind the number names, "2h" and "1c";
 // "" if there is none, or if it is a time: "for 2h".
@@ -349,13 +349,26 @@ func namesCylinder(items []item) bool {
 // saysOnlyWhere says whether the items say no more than where, and that it is well
 // there or not.
 func saysOnlyWhere(items []item) bool {
-	return !slices.ContainsFunc(items, func(it item) bool {
-		switch it.role {
-		case rules.SaysNothing, rules.SaysWell, rules.SaysSame, rules.SaysNot, rules.NamesPlace, rules.SaysAll, rules.SaysRest, rules.SaysOnly, rules.SaysUnknown:
+	for i, it := range items {
+		if isSense[it.stem] && i+1 < len(items) && (items[i+1].role == rules.SaysWell || items[i+1].role == rules.SaysSame) {
+			continue // "the crank end sounds all right"
+		}
+		if !saysWhere(it) {
 			return false
 		}
-		return !it.placeNumber && !it.all && !(it.role == rules.NamesThing && it.same.Numbered) && !isSame[it.stem]
-	})
+	}
+	return true
+}
+
+// isSense are the stems of verbs that say by which sense it is well.
+var isSense = map[string]bool{"sound": true, "look": true, "feel": true}
+
+func saysWhere(it item) bool {
+	switch it.role {
+	case rules.SaysNothing, rules.SaysWell, rules.SaysSame, rules.SaysNot, rules.NamesPlace, rules.SaysAll, rules.SaysRest, rules.SaysOnly, rules.SaysUnknown:
+		return true
+	}
+	return it.placeNumber || it.all || it.role == rules.NamesThing && it.same.Numbered || isSame[it.stem]
 }
 
 // isSame are the stems of words that say only that it is so there too.
