@@ -31,7 +31,7 @@ func (l *Listener) clausesOf(words []speech.Word, items []item) []clause {
 		if w.Break == '.' {
 			sentence++
 		}
-		joint := isJoint(words, it) && !tellsWhen(words, items, i) || stillAfterWork(words, last.items, it) || anotherPlace(words, items, i, last.items)
+		joint := isJoint(words, it) && !tellsWhen(words, items, i) || stillAfterWork(words, last.items, it) || anotherPlace(words, items, i, last.items) || turnsOver(words, items, i, last.items)
 		if joint && w.Lower == "and" && figuresOn(last.items, items, i) {
 			joint = false
 		}
@@ -154,6 +154,27 @@ func anotherPlace(words []speech.Word, items []item, i int, before []item) bool 
 // told just before it: "changed the seal still leaks".
 func stillAfterWork(words []speech.Word, before []item, it item) bool {
 	return words[it.from].Lower == "still" && it.to == it.from+1 && slices.ContainsFunc(before, func(b item) bool { return b.role == rules.SaysDone })
+}
+
+// turnsOver says whether words begin another statement behind one that is whole, without a
+// word between: "all good no leaks", "pulled the valves nothing wrong", "counter good
+// checked it with a watch".
+func turnsOver(words []speech.Word, items []item, i int, before []item) bool {
+	it := items[i]
+	if len(before) == 0 || words[it.from].Break != 0 || items[i-1].role == rules.SaysNothing {
+		return false
+	}
+	has := func(roles ...rules.WordRole) bool {
+		return slices.ContainsFunc(before, func(b item) bool { return slices.Contains(roles, b.role) })
+	}
+	says := slices.ContainsFunc(before, func(b item) bool { return b.role == rules.NamesThing || b.role == "" && b.term >= 0 })
+	switch it.role {
+	case rules.SaysNot:
+		return says && has(rules.SaysWell, rules.SaysDone, rules.SaysLooked) && !has(rules.SaysNot)
+	case rules.SaysLooked, rules.SaysDone:
+		return says && has(rules.SaysWell, rules.SaysNot) && items[i-1].role != rules.SaysNot && !has(rules.SaysLooked, rules.SaysDone)
+	}
+	return false
 }
 
 // reachOn lets a denial, and that nobody looked, reach over the list that follows:

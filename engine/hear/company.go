@@ -60,6 +60,34 @@ func (h *hearing) withCompany(items []item, hits []hit, where where) []hit {
 	return out
 }
 
+// goesOnShare is the share of the best score from which a sign that was spoken of is
+// what goes on.
+const goesOnShare = 0.35
+
+// isOn are the stems of words that say that something goes on as it was.
+var isOn = map[string]bool{"still": true, "same": true, "persist": true, "continu": true, "remain": true, "stay": true}
+
+// goesOn takes, where words that name no thing say that something is still so, the last
+// sign that was there and that they can say: "noise is same", "still drips".
+func (h *hearing) goesOn(items []item, hits []hit) []hit {
+	if len(hits) == 0 || len(h.sure) == 0 || names(items) || weight(items) > 2 || !slices.ContainsFunc(items, func(it item) bool { return isOn[it.stem] }) || slices.ContainsFunc(items, func(it item) bool { return it.role == rules.SaysStrokes }) {
+		return hits
+	}
+	last := h.sure[max(0, len(h.sure)-lastOfSure):]
+	for i, hit := range hits {
+		if hit.score < goesOnShare*hits[0].score {
+			break
+		}
+		if t := h.l.targets[hit.phrase.target]; t.is == IsSign && !hit.absent() && slices.Contains(last, t.id) {
+			return slices.Insert(slices.Delete(slices.Clone(hits), i, i+1), 0, hit)
+		}
+	}
+	return hits
+}
+
+// lastOfSure is how many of the signs that are there may be what goes on.
+const lastOfSure = 4
+
 // company is how alike the causes of two signs are: the cosine of how often
 // each cause shows them.
 func (l *Listener) company(a, b string) float64 {

@@ -94,7 +94,7 @@ func (h *hearing) say(c cut, items []item) {
 			hits = again
 		}
 	}
-	hits = h.withCompany(items, hits, where)
+	hits = h.goesOn(items, h.withCompany(items, hits, where))
 	figures := h.figures(items)
 	defer h.remember(items, where, sentence)
 	switch {

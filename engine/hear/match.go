@@ -38,6 +38,7 @@ const (
 	workNotDone    = 0.65 // and where nobody says so
 	checkLooked    = 1.05 // a check, where somebody looked
 	checkNotLooked = 0.65 // and where nobody says so
+	checkNotMade   = 0.35  // and where nobody did: what it would have shown is not known
 	signWhereDone  = 0.8  // a sign, where something was done
 	otherPlace     = 0.8  // and clauses that tell different places
 	mostClauses    = 4    // clauses that one statement may take together
@@ -69,6 +70,7 @@ type span struct {
 	gone    []int // terms that say that it ended
 	done    bool
 	looked  bool
+	unknown bool // nobody looked
 	notWell bool // it is denied that all is well
 	nothing bool // the denial is "nothing"
 	opposes bool // a word has an opposite
@@ -93,7 +95,10 @@ func (l *Listener) spanOf(words []speech.Word, items []item, carried []int) *spa
 			}
 			s.not = s.not || !(i+1 < len(items) && items[i+1].role == rules.SaysOnly || deniesPlace(items, i))
 			continue
-		case rules.SaysNothing, rules.NamesPlace, rules.SaysOnly, rules.SaysRest, rules.SaysGuess, rules.SaysUnknown:
+		case rules.SaysUnknown:
+			s.unknown = true
+			continue
+		case rules.SaysNothing, rules.NamesPlace, rules.SaysOnly, rules.SaysRest, rules.SaysGuess:
 			continue
 		case rules.SaysWell, rules.SaysSame:
 			if normalFigure(words, items, i) {
@@ -492,7 +497,9 @@ func (l *Listener) lean(s *span, p *phrase) float64 {
 			out *= workNotDone
 		}
 	case IsCheck:
-		if s.looked {
+		if s.unknown {
+			out *= checkNotMade
+		} else if s.looked {
 			out *= checkLooked
 		} else {
 			out *= checkNotLooked

@@ -59,7 +59,7 @@ func ofAll(words []speech.Word, items []item, i, cylinders int) bool {
 }
 
 // namesNumber are the words before a number that make it a cylinder's.
-var namesNumber = map[string]bool{"no": true, "nos": true, "number": true, "numbers": true, "num": true, "nr": true, "cylinder": true, "cyl": true, "cylinders": true, "pot": true, "hole": true, "pod": true, "side": true, "module": true, "liner": true, "piston": true, "rod": true, "valve": true, "wiper": true}
+var namesNumber = map[string]bool{"no": true, "nos": true, "number": true, "numbers": true, "num": true, "nr": true, "cylinder": true, "cyl": true, "cylinders": true, "pot": true, "hole": true, "pod": true, "side": true, "module": true, "liner": true, "piston": true, "rod": true, "valve": true, "wiper": true, "box": true, "cover": true, "cap": true, "crosshead": true, "swab": true}
 
 // endGlued gives the end that a letter behind the number names, "2h" and "1c";
 // "" if there is none, or if it is a time: "for 2h".
@@ -138,7 +138,10 @@ func counts(words []speech.Word, items []item, i int) bool {
 		return true
 	}
 	// "two pistons", "three new valves"
-	for k := i + 1; k < min(i+3, len(items)); k++ {
+	if i > 1 && items[i-2].placeNumber && isJoint(words, items[i-1]) || i > 0 && items[i-1].placeNumber {
+		return false // "1 and 2 wipers"
+	}
+	for k := i + 1; k < min(i+3, len(items)) && words[items[k].from].Break == 0; k++ {
 		last := words[items[k].to-1]
 		if items[k].role == rules.NamesThing && strings.HasSuffix(last.Lower, "s") && !strings.HasSuffix(last.Lower, "ss") {
 			return true

@@ -1,0 +1,75 @@
+package hear
+
+import "testing"
+
+// Where all is well, or nobody looked, is not where the next words speak of, unless they
+// follow right on and name nothing.
+func TestPlacesThatAreWellTakeNothing(t *testing.T) {
+	hearAll(t, []toldCase{
+		{triplex, "number 3 wiper leaks, 1 and 2 wipers are dry, the rod looks scored where the wiper rides", []string{"wiper-leaks present [3]", "wiper-leaks absent [1 2]", "rod-worn present [3]"}},
+		{duplex, "left stuffing box leaks, the right box is fine, gland was pulled up an hour ago, left rod is scored", []string{"packing-leaks present [left]", "gland-tightened present [left]", "piston-rod-worn present [left]"}},
+		{duplex, "on the right the packing is dry, cold", []string{"packing-leaks absent [right]"}},
+	})
+}
+
+// The side of a duplex that is well is so at both its ends.
+func TestSidesThatAreWell(t *testing.T) {
+	hearAll(t, []toldCase{
+		{duplex, "the right head end hisses, the left side is quiet", []string{"hiss present [right head]", "hiss absent [left head left crank]"}},
+		{duplex, "no hiss at any of the four chambers", []string{"hiss absent [left head left crank right head right crank]"}},
+		{duplex, "the left head end hisses, its crank end sounds fine", []string{"hiss present [left head]", "hiss absent [left crank]"}},
+	})
+}
+
+// A noise that is said whole carries no part on.
+func TestNoiseSaidWhole(t *testing.T) {
+	hearAll(t, []toldCase{
+		{triplex, "we changed the valve on 2. No knock", []string{"knock absent"}},
+		{triplex, "the dampener was pumped up. It just bangs", []string{"knock present"}},
+	})
+}
+
+// Places that are well in one clause and not in the next are two statements.
+func TestPlacesApartThatDiffer(t *testing.T) {
+	hearAll(t, []toldCase{
+		{triplex, "wiper box 3 leaks, wiper boxes 1 and 2 dry", []string{"wiper-leaks present [3]", "wiper-leaks absent [1 2]"}},
+		{triplex, "wash water on 2 is muddy, on 1 and 3 clean", []string{"mud-in-wash present [2]", "mud-in-wash absent [1 3]"}},
+	})
+}
+
+// A normal figure beside another says that it fell or rose, not that it is well; two that
+// a needle goes between say neither.
+func TestNormalFigures(t *testing.T) {
+	hearAll(t, []toldCase{
+		{triplex, "charge pressure 14 psi, normal 45", []string{"charge-pressure-low fell-slowly present"}},
+		{triplex, "oil pressure 11 psi at 90 strokes, normally 40", []string{"oil-pressure-low low present"}},
+		{triplex, "charge pressure swings 12 to 40", []string{"charge-pressure-low unsteady present"}},
+		{triplex, "charge pressure normal 45 psi", []string{"charge-pressure-low absent"}},
+	})
+}
+
+// What nobody got to.
+func TestNeverGotTo(t *testing.T) {
+	hearAll(t, []toldCase{
+		{triplex, "never got to the valves on 3", []string{"valve-damage unknown [3]"}},
+		{triplex, "haven't put a gauge on the dampener yet", []string{"dampener-gas unknown"}},
+		{triplex, "didn't get a chance to look at the liner on 2", []string{"liner-worn unknown [2]"}},
+	})
+}
+
+// Two statements without a word between them.
+func TestTurnsOver(t *testing.T) {
+	hearAll(t, []toldCase{
+		{triplex, "liner looks good no grooves", []string{"liner-worn absent"}},
+		{triplex, "wipers all dry changed the liner on 2", []string{"wiper-leaks absent [1 2 3]", "liner-changed present [2]"}},
+	})
+}
+
+// What goes on is the sign spoken of, whatever part was named since.
+func TestGoesOn(t *testing.T) {
+	hearAll(t, []toldCase{
+		{triplex, "there is a knock on number 2. We changed the valve. It still knocks", []string{"knock-at-cylinder present [2]"}},
+		{triplex, "pressure dropped 300 psi. We swapped the relief valve. Still dropping", []string{"pressure-low present"}},
+		{triplex, "mud drips from the weep hole of liner 3. Gland was tightened, still drips", []string{"weep-hole-runs present [3]"}},
+	})
+}
