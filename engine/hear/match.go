@@ -38,7 +38,7 @@ const (
 	workNotDone    = 0.65 // and where nobody says so
 	checkLooked    = 1.05 // a check, where somebody looked
 	checkNotLooked = 0.65 // and where nobody says so
-	checkNotMade   = 0.35  // and where nobody did: what it would have shown is not known
+	checkNotMade   = 0.35 // and where nobody did: what it would have shown is not known
 	signWhereDone  = 0.8  // a sign, where something was done
 	otherPlace     = 0.8  // and clauses that tell different places
 	mostClauses    = 4    // clauses that one statement may take together
