@@ -3,6 +3,7 @@ package hear
 import (
 	"strings"
 
+	"telltale/evidence/speech"
 	"telltale/rules"
 )
 
@@ -20,14 +21,17 @@ func (h *hearing) figures(items []item) []Figure {
 				what = "other"
 			}
 		}
-		if !it.isNumber || it.placeNumber || i+1 >= len(items) {
+		unit := unitAt(items, i)
+		if unit < 0 {
+			if it.isNumber && what == "" && h.ofPair(items, i) {
+				out = append(out, Figure{What: "discharge", Unit: "psi", Value: it.number})
+			}
 			continue
 		}
-		unit := strings.ToLower(told(h.text, h.words, items[i+1].from, items[i+1].to))
-		f := Figure{Value: it.number, Change: h.byHowMuch(items, i), Was: h.before(items, i)}
-		switch items[i+1].role {
+		f := Figure{Value: it.number, Change: byHowMuch(h.words, items, i), Was: h.before(items, i)}
+		switch items[unit].role {
 		case rules.SaysPressure:
-			f.What, f.Unit = "discharge", unitOf(unit)
+			f.What, f.Unit = "discharge", unitOf(strings.ToLower(told(h.text, h.words, items[unit].from, items[unit].to)))
 			if what != "" {
 				f.What = what
 			}
@@ -41,12 +45,12 @@ func (h *hearing) figures(items []item) []Figure {
 		}
 		out = append(out, f)
 	}
-	if len(out) > 1 && out[0].Unit == out[1].Unit {
+	if len(out) > 1 && out[0].What == out[1].What {
 		out[1].Change = false // "down from 2800 psi to 2400 psi"
 	}
 	for i := range out {
 		for _, later := range out[i+1:] {
-			out[i].Was = out[i].Was || later.What == out[i].What && !later.Was
+			out[i].Was = out[i].Was || later.What == out[i].What && !later.Was && later.What != "speed" // "at 60 and at 90 strokes"
 		}
 	}
 	return out
@@ -68,9 +72,9 @@ func (h *hearing) before(items []item, i int) bool {
 
 // byHowMuch says whether the number is how much something changed: "lost 400
 // psi", "down by 400 psi", and not "down to 2400 psi".
-func (h *hearing) byHowMuch(items []item, i int) bool {
+func byHowMuch(words []speech.Word, items []item, i int) bool {
 	for k := i - 1; k >= max(0, i-4); k-- {
-		switch h.words[items[k].from].Lower {
+		switch words[items[k].from].Lower {
 		case "to", "at", "from", "reads", "reading", "shows", "showing", "now", "is":
 			return false
 		case "down", "up", "lost", "lose", "losing", "dropped", "drop", "fell", "off", "low", "short", "by", "gained", "rose", "higher", "lower", "more", "less", "minus", "plus", "over", "under", "above", "below":
@@ -78,12 +82,77 @@ func (h *hearing) byHowMuch(items []item, i int) bool {
 		}
 	}
 	if i+2 < len(items) {
-		switch h.words[items[i+2].from].Lower {
+		switch words[items[i+2].from].Lower {
 		case "down", "short", "less", "low", "light", "lower", "higher", "more", "off", "under", "over", "up":
 			return true
 		}
 	}
 	return false
+}
+
+// unitAt is the item that is the unit of the number at an item: it stands behind it,
+// or behind the other of two, "from 2800 down to 2400 psi"; -1 if there is none.
+func unitAt(items []item, i int) int {
+	if !items[i].isNumber || items[i].placeNumber {
+		return -1
+	}
+	isUnit := func(k int) bool {
+		return k < len(items) && (items[k].role == rules.SaysPressure || items[k].role == rules.SaysStrokes)
+	}
+	if isUnit(i + 1) {
+		return i + 1
+	}
+	if other := otherOfPair(items, i, 1); other > 0 && isUnit(other+1) {
+		return other + 1
+	}
+	return -1
+}
+
+// otherOfPair is the number that is parted from the one at an item by small words
+// alone, this way or that; -1 if there is none.
+func otherOfPair(items []item, i, step int) int {
+	for k := i + step; k >= 0 && k < len(items) && max(k-i, i-k) <= mostBetween; k += step {
+		if items[k].isNumber && !items[k].placeNumber {
+			return k
+		}
+		if items[k].role == rules.NamesThing {
+			return -1
+		}
+	}
+	return -1
+}
+
+// mostBetween is how many items may stand between two numbers of a pair, and the
+// second of them: "2800 down to about 2400".
+const mostBetween = 4
+
+// A pressure in psi that no unit follows, and one that no discharge is so low as.
+const (
+	leastDischarge = 500
+	mostDischarge  = 10_000
+	lowPressure    = 150
+	lowBar         = 10
+)
+
+// ofPair says whether the number is one of two that can only be discharge pressures:
+// no strokes, no bar and no other thing of a pump has such figures.
+func (h *hearing) ofPair(items []item, i int) bool {
+	other := max(otherOfPair(items, i, 1), otherOfPair(items, i, -1))
+	is := func(k int) bool { return items[k].number >= leastDischarge && items[k].number <= mostDischarge }
+	return other >= 0 && is(i) && is(other)
+}
+
+// pressureTerm is the term of a figure of pressure in the lexicon: a low one is that
+// of a charge pump, oil or air, unless it is how much a pressure changed.
+func (l *Listener) pressureTerm(words []speech.Word, items []item, i int) int {
+	most := float64(lowPressure)
+	if w := words[items[i+1].from].Lower; w == "bar" || w == "bars" {
+		most = lowBar
+	}
+	if items[i].number > most || byHowMuch(words, items, i) {
+		return l.pressure
+	}
+	return l.lowPressure
 }
 
 func unitOf(word string) string {

@@ -44,7 +44,7 @@ func (l *Listener) kindIn(sign *rules.Sign, items []item) string {
 		case it.isNumber && it.number == 0:
 			there[l.zero] = true
 		case it.isNumber && i+1 < len(items) && items[i+1].role == rules.SaysPressure:
-			there[l.pressure] = true
+			there[l.pressure], there[l.lowPressure] = true, true
 		case it.term >= 0 && it.role != rules.SaysOnly:
 			there[it.term] = true
 		}

@@ -16,33 +16,34 @@ import (
 // Listener hears stories by the lexicon of one book. It is safe for several
 // goroutines.
 type Listener struct {
-	book     *rules.Book
-	cutter   speech.Cutter      // while the lexicon is read
-	terms    map[string]int     // a concept's id or a word's stem
-	concepts []*rules.Sameness  // by term; nil for a plain stem
-	many     map[string][]run   // words of several stems that are one concept, by the first stem, the longest first
-	one      map[string]int     // concepts of one stem
-	exact    map[string]int     // concepts by a word as it is written there
-	words    map[byte][]spelled // words of the lexicon by their first letter, to find slips of
-	learned  map[string]bool
-	targets  []target
-	phrases  []phrase
-	byTerm   [][]int // phrases that a term stands in
-	uses     [][]use // targets whose phrases have a term
-	idf      []float64
-	onPump   map[evidence.Action][]bool // targets that there are on a pump, by its action
-	shown    map[string][]float64       // how often each cause shows a sign, of length one
-	ofSign   map[string][]int           // phrases of a sign
-	plain    map[int]bool               // terms that say of any sign that it is well
-	ofKind   map[kindOf][]kindPhrase    // phrases that tell a kind from the others
-	against  map[int][]int              // terms that say the opposite
-	pressure int                        // terms of a figure with its unit
-	strokes  int
-	zero     int
-	falls    int // concepts of a figure that fell and that rose; -1: the lexicon has none
-	rises    int
-	well     int // the first concept that says that all is well; -1: none
-	cylinder int // the concept that the number of a cylinder stands for; -1: none
+	book        *rules.Book
+	cutter      speech.Cutter      // while the lexicon is read
+	terms       map[string]int     // a concept's id or a word's stem
+	concepts    []*rules.Sameness  // by term; nil for a plain stem
+	many        map[string][]run   // words of several stems that are one concept, by the first stem, the longest first
+	one         map[string]int     // concepts of one stem
+	exact       map[string]int     // concepts by a word as it is written there
+	words       map[byte][]spelled // words of the lexicon by their first letter, to find slips of
+	learned     map[string]bool
+	targets     []target
+	phrases     []phrase
+	byTerm      [][]int // phrases that a term stands in
+	uses        [][]use // targets whose phrases have a term
+	idf         []float64
+	onPump      map[evidence.Action][]bool // targets that there are on a pump, by its action
+	shown       map[string][]float64       // how often each cause shows a sign, of length one
+	ofSign      map[string][]int           // phrases of a sign
+	plain       map[int]bool               // terms that say of any sign that it is well
+	ofKind      map[kindOf][]kindPhrase    // phrases that tell a kind from the others
+	against     map[int][]int              // terms that say the opposite
+	pressure    int                        // terms of a figure with its unit
+	lowPressure int                        // of one that is no discharge pressure
+	strokes     int
+	zero        int
+	falls       int // concepts of a figure that fell and that rose; -1: the lexicon has none
+	rises       int
+	well        int // the first concept that says that all is well; -1: none
+	cylinder    int // the concept that the number of a cylinder stands for; -1: none
 }
 
 // run is a concept of several words.
@@ -150,7 +151,8 @@ func New(book *rules.Book) *Listener {
 			l.against[a], l.against[b] = append(l.against[a], b), append(l.against[b], a)
 		}
 	}
-	l.pressure, l.strokes, l.zero = l.term("=a figure of pressure"), l.term("=a figure of strokes"), l.term("=nought")
+	l.pressure, l.lowPressure = l.term("=a figure of pressure"), l.term("=a low figure of pressure")
+	l.strokes, l.zero = l.term("=a figure of strokes"), l.term("=nought")
 	for _, s := range book.Signs.List {
 		if s.Reckoned {
 			continue
@@ -234,7 +236,7 @@ func (l *Listener) add(p phrase, text string) {
 		case it.isNumber && it.number == 0:
 			term = l.zero
 		case it.isNumber && i+1 < len(items) && items[i+1].role == rules.SaysPressure:
-			term = l.pressure
+			term = l.pressureTerm(words, items, i)
 		case it.isNumber && i+1 < len(items) && items[i+1].role == rules.SaysStrokes:
 			term = l.strokes
 		case it.role == rules.SaysNothing, it.term < 0, it.role == rules.NamesPlace, it.isNumber:
@@ -265,7 +267,7 @@ func isUnit(items []item, i int) bool {
 // says whether a term says something by itself: a figure, or that something was
 // done or looked at, does not.
 func (l *Listener) says(term int) bool {
-	if term == l.pressure || term == l.strokes || term == l.zero {
+	if term == l.pressure || term == l.lowPressure || term == l.strokes || term == l.zero {
 		return false
 	}
 	same := l.concepts[term]
@@ -324,7 +326,7 @@ func (l *Listener) weigh() {
 	for t := range l.idf {
 		l.idf[t] = math.Log(1 + n/(1+float64(len(speaks[t]))))
 	}
-	for _, t := range []int{l.pressure, l.strokes} {
+	for _, t := range []int{l.pressure, l.lowPressure, l.strokes} {
 		l.idf[t] = min(l.idf[t], figureWeight)
 	}
 	for i := range l.phrases {

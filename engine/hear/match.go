@@ -117,7 +117,7 @@ func (l *Listener) spanOf(words []speech.Word, items []item, carried []int) *spa
 			if it.number == 0 {
 				s.put(l, l.zero, 1)
 			} else if i+1 < len(items) && items[i+1].role == rules.SaysPressure {
-				s.put(l, l.pressure, 1)
+				s.put(l, l.pressureTerm(words, items, i), 1)
 			} else if i+1 < len(items) && items[i+1].role == rules.SaysStrokes {
 				s.put(l, l.strokes, 1)
 			}
