@@ -9,18 +9,18 @@ import (
 
 // CloseOut is what a closed job came to.
 type CloseOut struct {
-	Closed string  `json:"closed"` // its date
-	Found  []Found `json:"found"`
+	Closed string // its date
+	Found  []Found
 }
 
 // Found is what a job proved, and what it proved to have brought it on.
 type Found struct {
 	Named
-	Roots []Named `json:"brought_on_by"`
+	Roots []Named
 	// Hours were run with the part that was put in new for it; nil: nobody knows.
-	Hours *float64 `json:"hours,omitempty"`
+	Hours *float64
 	// AtLeast: the part was in before the record began.
-	AtLeast bool `json:"at_least,omitempty"`
+	AtLeast bool
 }
 
 // CloseOutOf says what a closed job came to, with what the jobs of its pump have

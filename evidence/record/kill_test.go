@@ -30,6 +30,8 @@ const (
 func TestMain(m *testing.M) {
 	path, name := os.Getenv(helperFile), os.Getenv(helperName)
 	switch {
+	case strings.HasSuffix(path, "pump-2.yaml"):
+		stands(path, name)
 	case path != "" && name != "":
 		adds(path, name)
 	case path != "":
@@ -56,6 +58,76 @@ func adds(path, name string) {
 	}
 	fmt.Fprintln(os.Stderr, err)
 	os.Exit(1)
+}
+
+// stands writes figures into a pump's file beside others who do, as adds.
+func stands(path, name string) {
+	f, err := OpenPump(path, limitsOf(), false)
+	for n := 1; err == nil; {
+		err = f.Write(SetManual(limitOf(name, n), "1 thou"))
+		var changed *ChangedError
+		if errors.As(err, &changed) {
+			err = f.Reread()
+			continue
+		}
+		if err == nil {
+			fmt.Println(n)
+		}
+		n++
+	}
+	fmt.Fprintln(os.Stderr, err)
+	os.Exit(1)
+}
+
+func limitOf(name string, n int) string { return fmt.Sprintf("%s-%d", name, n) }
+
+// limitsOf are words with as many limits as some writers can write.
+func limitsOf() evidence.Vocabulary {
+	v := words()
+	for writer := range 3 {
+		for again := range 4 {
+			for n := range 500 {
+				v.Limits[limitOf(fmt.Sprintf("writer-%d-%d", writer, again), n+1)] = evidence.Length
+			}
+		}
+	}
+	return v
+}
+
+// The same with the file of a pump.
+func TestNothingOfAPumpsFileIsLostWhenWritersAreKilled(t *testing.T) {
+	path := openPump(t, standing).file.path
+	printed := map[string]int{}
+	var mine sync.Mutex
+	var all sync.WaitGroup
+	for n := range 3 {
+		all.Go(func() {
+			for again := range 4 {
+				name := fmt.Sprintf("writer-%d-%d", n, again)
+				last := killed(t, path, helperName+"="+name)
+				mine.Lock()
+				printed[name] = last
+				mine.Unlock()
+			}
+		})
+	}
+	all.Wait()
+	f, err := OpenPump(path, limitsOf(), false)
+	require.NoError(t, err)
+	p, err := f.Pump()
+	require.NoError(t, err)
+	saved := 0
+	for name, last := range printed {
+		for n := range last {
+			require.Contains(t, p.Manual, limitOf(name, n+1))
+		}
+		saved += last
+	}
+	require.Positive(t, saved)
+	require.NoError(t, f.Write(SetPump("name", "after")))
+	require.Equal(t, []string{"pump-2.yaml"}, entries(t, filepath.Dir(path)))
+	require.True(t, strings.HasPrefix(read(t, path), "# The pump next to the shaker house.\n"))
+	t.Logf("%d figures, %d seen as saved", len(p.Manual), saved)
 }
 
 // Three processes write to one file at once, each is killed at a random moment and

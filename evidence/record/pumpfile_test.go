@@ -91,8 +91,10 @@ func TestANewPumpTakesNobodysPlace(t *testing.T) {
 	var changed *ChangedError
 	require.ErrorAs(t, mine.Start([]byte("pump: {action: duplex-double-acting}\n")), &changed)
 	assert.Equal(t, standing, read(t, path))
+	bad, err := OpenPump(filepath.Join(t.TempDir(), "pump-3.yaml"), words(), true)
+	require.NoError(t, err)
 	var refused *RefusedError
-	require.ErrorAs(t, theirs.Start([]byte("hours: []\n")), &refused)
+	require.ErrorAs(t, bad.Start([]byte("hours: []\n")), &refused)
 }
 
 // Many who write to one pump's file at once, each after reading what the others
