@@ -15,7 +15,9 @@ type Job struct {
 	Date   time.Time
 	Hours  *Quantity // as its meter showed; nil if nobody read it
 	Closed time.Time // zero: it is open
-	Pos    source.Pos
+	// AfterChange: it was begun after what was changed on the pump that day.
+	AfterChange bool
+	Pos         source.Pos
 }
 
 // IsClosed says whether the job is over.
@@ -59,6 +61,9 @@ var pumpName = regexp.MustCompile(`^[a-z0-9][a-z0-9-]{0,59}$`)
 // IsPumpName says whether a pump's file may be called so, without its ending.
 func IsPumpName(name string) bool { return pumpName.MatchString(name) }
 
+// afterChange is the key of a job that was begun on the day of a change, behind it.
+const afterChange = "after-change"
+
 // readJob reads which pump a case is of, and when it was.
 func (r *caseReader) readJob(n *source.Node) {
 	if n == nil {
@@ -73,6 +78,7 @@ func (r *caseReader) readJob(n *source.Node) {
 	}
 	j.Date = r.readDate(o.Need("date"), "the date of the job")
 	j.Hours = r.meter(o.Get("hours"))
+	j.AfterChange = o.Get(afterChange).Word(r.problems, "answer", []string{string(Yes), string(No)}) == string(Yes)
 	closed := o.Get("closed")
 	j.Closed = r.readDate(closed, "the date of closing")
 	o.Close()

@@ -201,11 +201,11 @@ func (r *caseReader) readWas(n *source.Node) (out []standing) {
 	return out
 }
 
-// stood gives what stood of a pump on a day.
-func (p *PumpFile) stood(day time.Time) *source.Node {
+// stood gives what stood of a pump on a day; after: behind what was changed that day.
+func (p *PumpFile) stood(day time.Time, after bool) *source.Node {
 	under := p.root
 	for _, s := range slices.Backward(p.was) {
-		if !s.until.IsZero() && !day.After(s.until) {
+		if !s.until.IsZero() && (day.Before(s.until) || day.Equal(s.until) && !after) {
 			under = s.node.Over(under)
 		}
 	}
@@ -246,7 +246,8 @@ func (r *caseReader) onPump(root *source.Node) (*source.Node, bool) {
 	if date := job.Value("date"); date != nil {
 		day, _ = time.Parse(DateForm, date.Text)
 	}
-	stood := p.stood(day)
+	after := job.Value(afterChange)
+	stood := p.stood(day, after != nil && after.Text == string(Yes))
 	r.problems.In(p.root.In())
 	for _, key := range pumpKeys {
 		under, over := stood.Value(key), root.Value(key)

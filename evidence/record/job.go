@@ -9,10 +9,11 @@ import (
 
 // What a job says of itself.
 const (
-	JobPump   = "pump"
-	JobDate   = "date"
-	JobHours  = "hours"
-	JobClosed = "closed"
+	JobPump        = "pump"
+	JobDate        = "date"
+	JobHours       = "hours"
+	JobClosed      = "closed"
+	JobAfterChange = "after-change" // yes: behind what was changed on the pump that day
 )
 
 // SetJob sets one key of the job; an empty value takes it out.

@@ -20,6 +20,7 @@ import (
 	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/talk"
 	"telltale/engine/upkeep"
+	"telltale/evidence"
 	"telltale/evidence/record"
 	"telltale/evidence/rig"
 	"telltale/rules"
@@ -129,18 +130,22 @@ func closedJob(terminal *talk.Terminal, book *rules.Book, sitting *dialogue.Sitt
 	if err != nil || job == nil || !job.Job.IsClosed() {
 		return err
 	}
-	path := filepath.Join(filepath.Dir(job.File), "..", rig.PumpsFolder, job.Job.Pump+".yaml")
-	file, err := record.OpenPump(path, book.Vocabulary(), false)
-	if err != nil {
-		return fileError{err}
-	}
-	stands, err := dialogue.NewStands(book, job, sitting.Text(), file)
+	stands, err := standsOf(book, job, sitting.Text())
 	if err != nil {
 		return err
 	}
 	err = terminal.Hold(stands)
 	terminal.Say(0, pages.CloseOut(upkeep.CloseOutOf(book, job, sitting.Pump())))
 	return err
+}
+
+// standsOf is the talk over the file of the pump of a closed job.
+func standsOf(book *rules.Book, job *evidence.Case, text []byte) (*dialogue.Stands, error) {
+	file, err := record.OpenPump(filepath.Join(filepath.Dir(job.File), "..", rig.PumpsFolder, job.Job.Pump+".yaml"), book.Vocabulary(), false)
+	if err != nil {
+		return nil, fileError{err}
+	}
+	return dialogue.NewStands(book, job, text, file)
 }
 
 // left ends a talk that was left, or whose input ended, with a last word.

@@ -189,7 +189,7 @@ func writeNote(book *rules.Book, o noteOptions) (*note, error) {
 		n.lines = append(n.lines, "seen again: "+words.Titled(book.Causes.Get(at.ID).Title, at.Place)+" counts as corrected no more")
 	}
 	n.lines = append(n.lines, noted(book, k, n.then)...)
-	n.lines = append(n.lines, closedNow(book, k, n.then, file.Words().Pump)...)
+	n.lines = append(n.lines, closedNow(book, k, n.then, file)...)
 	n.ifSo = stopsIfSo(book, file, n)
 	return n, nil
 }

@@ -174,10 +174,19 @@ func shimmed(k *evidence.Case, rest []string) ([]record.Edit, error) {
 	return []record.Edit{record.Shims(places[0], packs["put-in"], packs["taken-out"])}, nil
 }
 
-// closedNow is the close-out of a job that was closed just now.
-func closedNow(book *rules.Book, before, after *evidence.Case, pump *evidence.PumpFile) []string {
+// closedNow is the close-out of a job that was closed just now, and that its pump's
+// file does not have all that it changed.
+func closedNow(book *rules.Book, before, after *evidence.Case, file *record.File) []string {
 	if before == nil || before.Job.IsClosed() || !after.Job.IsClosed() {
 		return nil
 	}
-	return []string{pages.CloseOut(upkeep.CloseOutOf(book, after, pump))}
+	out := []string{pages.CloseOut(upkeep.CloseOutOf(book, after, file.Words().Pump))}
+	stands, err := standsOf(book, after, file.Text())
+	if err != nil {
+		return out
+	}
+	if next, err := stands.Prompt(); err == nil && !next.Over() {
+		out = append(out, "its pump's file does not have all that this job tells: telltale ask "+file.Name()+" offers it line by line")
+	}
+	return out
 }

@@ -246,13 +246,13 @@ func (t *rigTalk) begin(p *rig.Pump, hours, state string) (string, error) {
 	if hours != "" {
 		edits = append(edits, record.SetJob(record.JobHours, hours))
 	}
+	if p.LastChange().Format(evidence.DateForm) == day {
+		edits = append(edits, record.SetJob(record.JobAfterChange, string(evidence.Yes)))
+	}
 	edits = append(edits, record.SetPump("state", state))
 	for {
 		path := freeName(filepath.Join(t.dir, rig.JobsFolder, jobName(day, p.Name, unnamedJob)))
-		text, k, err := record.Apply(path, nil, words, edits...)
-		if err == nil {
-			text, _, err = record.Apply(path, text, words, asItIsNow(p.PumpFile, k)...)
-		}
+		text, _, err := record.Apply(path, nil, words, edits...)
 		if err != nil {
 			return "", err
 		}
@@ -272,28 +272,6 @@ func (t *rigTalk) begin(p *rig.Pump, hours, state string) (string, error) {
 		t.wrote(path)
 		return path, nil
 	}
-}
-
-// asItIsNow says in a job of a day on which the pump was changed what stands since:
-// by the day alone it would take what stood before.
-func asItIsNow(p *evidence.PumpFile, k *evidence.Case) (out []record.Edit) {
-	for _, size := range []struct {
-		key       string
-		now, then *evidence.Quantity
-	}{
-		{"liner", p.Pump.Liner, k.Pump.Liner}, {"stroke", p.Pump.Stroke, k.Pump.Stroke},
-		{"piston-rod", p.Pump.PistonRod, k.Pump.PistonRod}, {"connecting-rod", p.Pump.ConnectingRod, k.Pump.ConnectingRod},
-	} {
-		if size.now != nil && (size.then == nil || size.then.SI != size.now.SI) {
-			out = append(out, record.SetPump(size.key, size.now.Written))
-		}
-	}
-	for id, now := range p.Manual {
-		if then, said := k.Manual[id]; !said || then.SI != now.SI {
-			out = append(out, record.SetManual(id, now.Written))
-		}
-	}
-	return out
 }
 
 // unnamedJob is the word of a job of which nobody has told a sign yet.

@@ -152,7 +152,10 @@ func TestATriplexFromItsFirstDayToItsNextJob(t *testing.T) {
 
 	// A job of the same day as the change takes what stands since.
 	c.on("2026-11-10").asks("", "1", "1413", "2", "q")
-	assert.Equal(t, "6 in", c.job("jobs/2026-11-10-pump-2-job.yaml").Pump.Liner.Written)
+	k = c.job("jobs/2026-11-10-pump-2-job.yaml")
+	assert.Equal(t, "6 in", k.Pump.Liner.Written)
+	assert.NotContains(t, k.Manual, "relief-setting", "the old setting is none for the new liner")
+	assert.Contains(t, k.Manual, "dampener-charge")
 }
 
 // A duplex: sizes of both, a part of one end, the meter that nobody read on the job, and
