@@ -49,6 +49,9 @@ func CloseOut(c *upkeep.CloseOut) string {
 // capitals.
 func small(title string) string {
 	first, size := utf8.DecodeRuneInString(title)
+	if size == 0 {
+		return title
+	}
 	if second, _ := utf8.DecodeRuneInString(title[size:]); unicode.IsUpper(second) {
 		return title
 	}
@@ -60,7 +63,7 @@ func small(title string) string {
 func NotToClose(book *rules.Book, r *engine.Report, k *evidence.Case) []string {
 	var out []string
 	for _, at := range k.Pump.Open {
-		out = append(out, "still open: "+words.Titled(book.Openings.Get(at.ID).Title, at.Place))
+		out = append(out, "opened and not closed again: "+words.Titled(book.Openings.Get(at.ID).Title, at.Place))
 	}
 	for _, l := range k.Locks {
 		if l.Hangs() {
