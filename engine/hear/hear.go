@@ -281,7 +281,14 @@ func (h *hearing) becauseOf(items []item, role rules.WordRole) string {
 // strength says how well the best hit fits.
 func strength(hits []hit) Strength {
 	best := hits[0]
-	clear := len(hits) == 1 || hits[1].score < 0.7*best.score
+	share := clearStrong
+	if best.absent() {
+		share = clearAbsent // "the fluid end is fine" is said of much that can be wrong with it
+	}
+	clear := len(hits) == 1 || hits[1].score < share*best.score
+	if best.denied && len(best.matched) == 1 {
+		clear = false // "no mark" is said of many parts
+	}
 	named := slices.ContainsFunc(best.phrase.things, func(t int) bool { return slices.Contains(best.matched, t) })
 	whole := best.cover > 0.99 && best.explain > 0.99 && (named || len(best.matched) == 1)
 	most := best.cover >= 0.8 && best.explain >= 0.75 && len(best.matched) > 1 && named
@@ -318,6 +325,12 @@ func wellAhead(hits []hit) bool {
 const (
 	clearShare   = 0.8
 	clearCarried = 0.5
+)
+
+// How near the next hit may come to a strong one.
+const (
+	clearStrong = 0.67
+	clearAbsent = 0.57
 )
 
 // From which score a hit is strong, and fair.
