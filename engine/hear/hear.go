@@ -16,6 +16,7 @@ const LongestStory = 64 << 10
 // Hear understands one story about a pump of this layout.
 func (l *Listener) Hear(text string, layout evidence.Layout) Story {
 	words := speech.Words(text)
+	abbreviated(words)
 	items := l.items(words, false)
 	markPlaces(text, words, items, layout)
 	h := &hearing{l: l, text: text, words: words, clauses: l.clausesOf(words, items), ear: l.earFor(layout)}

@@ -175,11 +175,22 @@ func (s *span) wellBeside(p *phrase) bool {
 	for _, at := range s.well {
 		it := s.items[at]
 		how := !s.plain[it.term] || it.role == rules.SaysSame || s.howMuch(at) // "leaks as before", "a good knock"
+		how = how && !s.isSo(at)
 		if !slices.Contains(p.terms, it.term) && !(how && (says(s.next(at, -1)) || says(s.next(at, 1)))) {
 			return true
 		}
 	}
 	return false
+}
+
+// isSo says whether a word for well is said of a part by "is" or "'s": "the liner's dry
+// behind the piston".
+func (s *span) isSo(at int) bool {
+	if at == 0 || s.items[at].role != rules.SaysWell {
+		return false
+	}
+	w, before := s.small[at-1], s.items[at-1]
+	return before.role == rules.NamesThing && strings.HasSuffix(w, "'s") || at > 1 && (w == "is" || w == "are") && s.items[at-2].role == rules.NamesThing
 }
 
 // howMuch says whether a word for well says how much there is of something: "a good
@@ -250,7 +261,7 @@ func (l *Listener) trend(words []speech.Word, items []item) int {
 		now, before = before, now
 	}
 	switch {
-	case now == before:
+	case now == before || was >= 0 && max(now, before) < nearFigure*min(now, before):
 		return l.well
 	case now < before:
 		return l.falls
@@ -294,6 +305,10 @@ func heldAgainst(words []speech.Word, items []item, i int) bool {
 	}
 	return false
 }
+
+// nearFigure is up to how many times the other a figure that is held against it is the
+// same: "2750, was 2760".
+const nearFigure = 1.015
 
 // leastFigure is the least figure of which two say a trend.
 const leastFigure = 10

@@ -11,6 +11,10 @@ import (
 func notLooked(words []speech.Word, items []item) {
 	for i := range items {
 		it := &items[i]
+		if it.role == rules.SaysUnknown && words[it.to-1].Lower == "look" && i+1 < len(items) && words[items[i+1].from].Break == 0 && items[i+1].role == "" && items[i+1].term >= 0 {
+			it.role, it.same = rules.SaysNot, nil // "the rod did not look scored"
+			continue
+		}
 		if it.role != rules.SaysNot {
 			continue
 		}

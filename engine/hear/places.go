@@ -28,6 +28,7 @@ func markPlaces(text string, words []speech.Word, items []item, layout evidence.
 		}
 		named := i > 0 && namesNumber[words[items[i-1].to-1].Lower] || words[it.from].Start > 0 && text[words[it.from].Start-1] == '#'
 		switch {
+		case isOrdinal(words, items, i), i > 0 && !words[it.from].InLetters && (words[items[i-1].from].Lower == "that" || words[items[i-1].from].Lower == "this") && words[it.from].Break == 0: // "3rd time", "on that 1"
 		case ofAnotherPump(words, items, i), i > 0 && items[i-1].role == rules.SaysRest && words[it.from].Break == 0:
 		case !named && ofAll(words, items, i, len(layout.Cylinders)):
 			it.all = true
@@ -45,6 +46,19 @@ func markPlaces(text string, words []speech.Word, items []item, layout evidence.
 	}
 }
 
+// abbreviated takes the stop of a shortened word before a number as none: "cyl. 2 and
+// no. 3 leak".
+func abbreviated(words []speech.Word) {
+	for i := 1; i < len(words); i++ {
+		if words[i].IsNumber && words[i].Break == '.' && words[i].Number < leastFigure && isShort[words[i-1].Lower] {
+			words[i].Break = 0
+		}
+	}
+}
+
+// isShort are the shortened words that stand before the number of a cylinder.
+var isShort = map[string]bool{"cyl": true, "cyls": true, "no": true, "nos": true, "nr": true, "num": true}
+
 // ofAll says whether a number is that of all cylinders: "in the three", "any of
 // the 3", "both of the two boxes".
 func ofAll(words []speech.Word, items []item, i, cylinders int) bool {
@@ -60,6 +74,19 @@ func ofAll(words []speech.Word, items []item, i, cylinders int) bool {
 
 // namesNumber are the words before a number that make it a cylinder's.
 var namesNumber = map[string]bool{"no": true, "nos": true, "number": true, "numbers": true, "num": true, "nr": true, "cylinder": true, "cyl": true, "cylinders": true, "pot": true, "hole": true, "pod": true, "side": true, "module": true, "liner": true, "piston": true, "rod": true, "valve": true, "wiper": true, "box": true, "cover": true, "cap": true, "crosshead": true, "swab": true}
+
+// isOrdinal says whether the number is told as how often: "3rd time".
+func isOrdinal(words []speech.Word, items []item, i int) bool {
+	if i+1 >= len(items) || words[items[i+1].from].Start != words[items[i].from].End {
+		return false
+	}
+	switch words[items[i+1].from].Lower {
+	case "st", "nd", "rd", "th":
+		_, word := ahead(words, items, i+1)
+		return word == "time" || word == "one" || word == "this" || word == "set" || word == "in"
+	}
+	return false
+}
 
 // endGlued gives the end that a letter behind the number names, "2h" and "1c";
 // "" if there is none, or if it is a time: "for 2h".
@@ -239,7 +266,7 @@ func placesOf(words []speech.Word, items []item, layout evidence.Layout) where {
 			}
 		case words[it.from].Lower == "or" && i > 0 && i+1 < len(items) && items[i-1].placeLike() && items[i+1].placeLike():
 			either = either || !denies
-		case words[it.from].Lower == "any", it.all:
+		case words[it.from].Lower == "any" || words[it.from].Lower == "anywhere", it.all:
 			w.all = true
 		case it.role == "" && it.term >= 0:
 			denies = false
