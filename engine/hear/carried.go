@@ -44,7 +44,7 @@ func (h *hearing) locate(out *Heard, t target, items []item, where where, senten
 	case t.is != IsSign:
 	case t.sign.Level == evidence.OfCylinder:
 		out.Places = cylindersOf(out.Places)
-	case t.sign.Level == evidence.OfChamber && out.Answer != string(evidence.Present) && h.ear.layout.Action == evidence.Duplex:
+	case t.sign.Level == evidence.OfChamber && out.Answer != string(evidence.Present) && h.ear.layout.Action == evidence.Duplex && (h.ends || where.all):
 		out.Places = atEnds(out.Places, []string{evidence.HeadEnd, evidence.CrankEnd}) // "the left side is quiet" is said of both its ends
 	}
 }
@@ -120,6 +120,24 @@ func (h *hearing) speaksOn(items []item) bool {
 		return w == "those" || w == "these"
 	})
 }
+
+// thatPlace says whether the words speak of the place told last, and marks the word for
+// it as a small one: "on that side only".
+func (h *hearing) thatPlace(items []item) bool {
+	for i := 1; i < len(items); i++ {
+		switch behind(h.words, items, i) {
+		case "that", "this":
+			if isPlaceWord[h.words[items[i].from].Lower] && items[i].to == items[i].from+1 {
+				items[i].role, items[i].term = rules.SaysNothing, -1
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// isPlaceWord are the words for a place whose name was told.
+var isPlaceWord = map[string]bool{"side": true, "end": true, "hole": true, "one": true}
 
 // refersBack says whether the words speak of what was named before: "it leaks
 // as well".
@@ -379,6 +397,7 @@ func (h *hearing) remember(items []item, where where, sentence int) {
 		}
 		return
 	}
+	h.ends = h.ends || slices.ContainsFunc(where.places, func(p evidence.Place) bool { return p.End != "" })
 	h.here, h.hereIn, h.hereTo, h.hereWell = where.places, sentence, items[len(items)-1].to, false
 	if n := len(h.heard); n > 0 && h.heard[n-1].Answer != string(evidence.Present) && len(h.places) > 0 && h.spoke >= sentence-placesLast {
 		h.hereWell = true

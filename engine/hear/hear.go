@@ -74,6 +74,7 @@ type hearing struct {
 	here     []evidence.Place // places told in this sentence, also where all is well
 	hereIn   int
 	hereTo   int  // the word behind those that told them
+	ends     bool // ends of cylinders are told apart
 	hereWell bool // all is well there, or nobody looked
 	oneOf    bool
 	spoke    int // sentence in which they were told
@@ -83,6 +84,9 @@ type hearing struct {
 // say makes the statement of one cut.
 func (h *hearing) say(c cut, items []item) {
 	where := placesOf(h.words, items, h.ear.layout)
+	if !where.told && len(h.places) > 0 && h.thatPlace(items) {
+		where.places, where.oneOf, where.told = h.places, h.oneOf, saysOnlyWhere(items)
+	}
 	s := h.l.spanOf(h.words, items, nil)
 	hits := h.l.hits(s, h.ear)
 	sentence := h.clauses[c.from].sentence

@@ -1,6 +1,10 @@
 package hear
 
-import "testing"
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
 
 // Where all is well, or nobody looked, is not where the next words speak of, unless they
 // follow right on and name nothing.
@@ -72,4 +76,47 @@ func TestGoesOn(t *testing.T) {
 		{triplex, "pressure dropped 300 psi. We swapped the relief valve. Still dropping", []string{"pressure-low present"}},
 		{triplex, "mud drips from the weep hole of liner 3. Gland was tightened, still drips", []string{"weep-hole-runs present [3]"}},
 	})
+}
+
+// What is no number of a cylinder, and what is one.
+func TestNumbersOfCylinders(t *testing.T) {
+	hearAll(t, []toldCase{
+		{triplex, "wiper leaks on cyl. 2, cyl. 3 is dry", []string{"wiper-leaks present [2]", "wiper-leaks absent [3]"}},
+		{triplex, "piston gone on #3 again, 2nd time this month", []string{"pistons-fail-often present [3]"}},
+		{duplex, "left stuffing box leaks. We hammered the cover one time more", []string{"covers-tightened present [left]"}},
+		{triplex, "wiper box 3 leaks, 1 and 2 wipers are dry", []string{"wiper-leaks present [3]", "wiper-leaks absent [1 2]"}},
+	})
+}
+
+// "That side" is the place told last.
+func TestThatSide(t *testing.T) {
+	hearAll(t, []toldCase{
+		{duplex, "left packing leaks. On the right it is dry. Rod on that side is scored", []string{"piston-rod-worn present [left]"}},
+	})
+}
+
+// Of what "did not look" is said.
+func TestDidNotLook(t *testing.T) {
+	hearAll(t, []toldCase{
+		{duplex, "the left rod did not look scored", []string{"piston-rod-worn absent [left]"}},
+		{triplex, "did not look under the valve on 2", []string{"valve-damage unknown [2]"}},
+	})
+}
+
+// Words for well behind "is" deny, also before a word of the phrase; a figure that is nearly
+// the other is as it was.
+func TestWellBehindIs(t *testing.T) {
+	hearAll(t, []toldCase{
+		{triplex, "the liner's dry behind the piston on 2", []string{"mud-in-wash absent [2]"}},
+		{triplex, "pressure 2750 psi, was 2760", []string{"pressure-low absent"}},
+	})
+}
+
+// What is well by one word of many parts, or fits nearly as well on another, is not strong.
+func TestStrongIsWellAhead(t *testing.T) {
+	for _, story := range []string{"fluid end is all good", "not a mark anywhere"} {
+		for _, h := range listener(t).Hear(story, layout(triplex)).Heard {
+			assert.NotEqual(t, Strong, h.Strength, story)
+		}
+	}
 }

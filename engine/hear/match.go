@@ -83,6 +83,9 @@ func (l *Listener) spanOf(words []speech.Word, items []item, carried []int) *spa
 	unknown := map[string]bool{}
 	for i, it := range items {
 		s.small[i] = words[it.from].Lower
+		if last := words[max(it.from, it.to-1)]; it.role == rules.NamesThing && last.End-last.Start == len(last.Lower)+2 {
+			s.small[i] += "'s"
+		}
 		if isUnit(items, i) {
 			continue
 		}

@@ -11,7 +11,7 @@ import (
 func notLooked(words []speech.Word, items []item) {
 	for i := range items {
 		it := &items[i]
-		if it.role == rules.SaysUnknown && words[it.to-1].Lower == "look" && i+1 < len(items) && words[items[i+1].from].Break == 0 && items[i+1].role == "" && items[i+1].term >= 0 {
+		if it.role == rules.SaysUnknown && words[it.to-1].Lower == "look" && i+1 < len(items) && words[items[i+1].from].Break == 0 && items[i+1].role == "" && items[i+1].term >= 0 && !lookedWhere[words[items[i+1].from].Lower] {
 			it.role, it.same = rules.SaysNot, nil // "the rod did not look scored"
 			continue
 		}
@@ -38,6 +38,9 @@ func notLooked(words []speech.Word, items []item) {
 		}
 	}
 }
+
+// lookedWhere are the words behind "look" that say where or for what.
+var lookedWhere = map[string]bool{"whether": true, "if": true, "close": true, "closely": true, "inside": true, "behind": true, "under": true, "underneath": true, "into": true, "over": true, "up": true, "down": true, "round": true, "around": true, "properly": true, "again": true, "deeper": true, "further": true}
 
 // isSee are the verbs of seeing that are small words.
 var isSee = map[string]bool{"see": true, "saw": true, "seen": true, "look": true, "hear": true, "heard": true}

@@ -27,6 +27,7 @@ func markPlaces(text string, words []speech.Word, items []item, layout evidence.
 			continue
 		}
 		named := i > 0 && namesNumber[words[items[i-1].to-1].Lower] || words[it.from].Start > 0 && text[words[it.from].Start-1] == '#'
+		named = named && !(words[it.from].InLetters && counts(words, items, i)) // "the cover one time more"
 		switch {
 		case isOrdinal(words, items, i), i > 0 && !words[it.from].InLetters && (words[items[i-1].from].Lower == "that" || words[items[i-1].from].Lower == "this") && words[it.from].Break == 0: // "3rd time", "on that 1"
 		case ofAnotherPump(words, items, i), i > 0 && items[i-1].role == rules.SaysRest && words[it.from].Break == 0:
