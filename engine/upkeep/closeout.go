@@ -29,23 +29,30 @@ func CloseOutOf(book *rules.Book, k *evidence.Case, p *evidence.PumpFile) *Close
 	if !k.Job.IsClosed() {
 		return nil
 	}
-	out := &CloseOut{Closed: k.Job.Closed.Format(evidence.DateForm), Found: []Found{}}
-	broughtOn := map[evidence.At]bool{}
+	out := &CloseOut{Closed: k.Job.Closed.Format(evidence.DateForm), Found: foundOn(book, k)}
+	for i := range out.Found {
+		if f := &out.Found[i]; p != nil {
+			f.Hours, f.AtLeast = lastLife(book, k, p, evidence.At{ID: f.ID, Place: f.Place})
+		}
+	}
+	return out
+}
+
+// foundOn is what a job proved. A root that brought something of it on is told beside
+// that alone.
+func foundOn(book *rules.Book, k *evidence.Case) []Found {
+	out, broughtOn := []Found{}, map[evidence.At]bool{}
 	for _, at := range k.Confirmed {
 		f := Found{Named: Named{at.ID, book.Causes.Get(at.ID).Title, at.Place}, Roots: []Named{}}
 		for _, root := range rootsProved(book, k, at) {
 			broughtOn[evidence.At{ID: root.ID, Place: root.Place}] = true
 			f.Roots = append(f.Roots, Named{root.ID, book.Causes.Get(root.ID).Title, root.Place})
 		}
-		if p != nil {
-			f.Hours, f.AtLeast = lastLife(book, k, p, at)
-		}
-		out.Found = append(out.Found, f)
+		out = append(out, f)
 	}
-	out.Found = slices.DeleteFunc(out.Found, func(f Found) bool {
+	return slices.DeleteFunc(out, func(f Found) bool {
 		return broughtOn[evidence.At{ID: f.ID, Place: f.Place}] && book.Causes.Get(f.ID).Role == rules.Root
 	})
-	return out
 }
 
 // rootsProved are the causes that a job proved to have brought another on: those of

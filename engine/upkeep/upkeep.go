@@ -180,19 +180,10 @@ type Again struct {
 // troubles fills in what the jobs proved.
 func (r *Report) troubles() {
 	for _, k := range slices.Backward(r.pump.Jobs) {
-		for _, at := range k.Confirmed {
-			c := r.book.Causes.Get(at.ID)
-			if c.Role == rules.Root && slices.ContainsFunc(k.BroughtOn, func(b evidence.BroughtOn) bool { return b.By.ID == at.ID && b.By.Place == at.Place }) {
-				continue // told beside what it brought on
-			}
-			t := Trouble{Job: k.File, Date: k.Job.Date.Format(evidence.DateForm), Failed: Named{c.ID, c.Title, at.Place}, Roots: []Named{}, Closed: k.Job.IsClosed()}
+		for _, f := range foundOn(r.book, k) {
+			t := Trouble{Job: k.File, Date: k.Job.Date.Format(evidence.DateForm), Failed: f.Named, Roots: f.Roots, Closed: k.Job.IsClosed()}
 			if h, ok := r.hours(k); ok {
 				t.Hours = &h
-			}
-			for _, b := range k.BroughtOn {
-				if b.Failed.ID == at.ID && b.Failed.Place == at.Place && b.By.ID != "" {
-					t.Roots = append(t.Roots, r.named(b.By))
-				}
 			}
 			r.Troubles = append(r.Troubles, t)
 		}
