@@ -17,7 +17,7 @@ func TestToldStories(t *testing.T) {
 	}{
 		{Tuned, 0.68, 0.80, 0.86, 0.75, 0.05},
 		{HeldBack, 0.74, 0.84, 0.86, 0.74, 0.07},
-		{Apart, 0.74, 0.84, 0.86, 0.74, 0.04},
+		{Apart, 0.70, 0.82, 0.86, 0.74, 0.04},
 	} {
 		h := Listen(book, suite.Stories, floor.set)
 		share := func(s Share) float64 { return float64(s.Right) / float64(s.Of) }
