@@ -54,7 +54,7 @@ func nonNil[T any](list []T) []T {
 }
 
 func (l *Listener) earFor(layout evidence.Layout) *ear {
-	return &ear{sums: make([]float64, len(l.phrases)), onPump: l.onPump[layout.Action], layout: layout}
+	return &ear{best: make([]bestOf, len(l.targets)), sums: make([]float64, len(l.phrases)), onPump: l.onPump[layout.Action], layout: layout}
 }
 
 // hearing is one story while it is heard.

@@ -35,7 +35,7 @@ type Listener struct {
 	ofSign      map[string][]int           // phrases of a sign
 	plain       map[int]bool               // terms that say of any sign that it is well
 	ofKind      map[kindOf][]kindPhrase    // phrases that tell a kind from the others
-	against     map[int][]int              // terms that say the opposite
+	against     [][]int                    // by term: those that say the opposite
 	pressure    int                        // terms of a figure with its unit
 	lowPressure int                        // of one that is no discharge pressure
 	strokes     int
@@ -81,6 +81,7 @@ type phrase struct {
 	title  bool // the book's own title: less telling than how crews say it
 	terms  []int
 	things []int   // those of them that name parts
+	wells  []int   // those that say that all is well
 	weight float64 // sum of the idf of its terms
 	text   string
 	pos    source.Pos
@@ -144,11 +145,11 @@ func New(book *rules.Book) *Listener {
 			}
 		}
 	}
-	l.against = map[int][]int{}
+	against := map[int][]int{}
 	for _, s := range book.SameWords.List {
 		for _, other := range s.Against {
 			a, b := l.term("="+s.ID), l.term("="+other)
-			l.against[a], l.against[b] = append(l.against[a], b), append(l.against[b], a)
+			against[a], against[b] = append(against[a], b), append(against[b], a)
 		}
 	}
 	l.pressure, l.lowPressure = l.term("=a figure of pressure"), l.term("=a low figure of pressure")
@@ -178,6 +179,10 @@ func New(book *rules.Book) *Listener {
 		l.addPlain(target{is: IsCheck, id: c.ID, when: c.When}, c.Title, book.SaidOfChecks.Get(c.ID))
 	}
 	l.cutter = nil // what is heard is not kept
+	l.against = make([][]int, len(l.concepts))
+	for t, others := range against {
+		l.against[t] = others
+	}
 	l.weigh()
 	l.ofKind = l.kindPhrases(book.Signs.List)
 	l.shown = shownBy(book)
@@ -246,6 +251,9 @@ func (l *Listener) add(p phrase, text string) {
 			p.terms = append(p.terms, term)
 			if it.role == rules.NamesThing {
 				p.things = append(p.things, term)
+			}
+			if same := l.concepts[term]; same != nil && same.As == rules.SaysWell {
+				p.wells = append(p.wells, term)
 			}
 		}
 	}

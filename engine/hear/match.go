@@ -13,35 +13,36 @@ import (
 // How a hit is weighed. They are judgement, set on stories that the figures
 // are not reported for.
 const (
-	slipCredit     = 0.75 // a word that is a slip of the phrase's
-	carriedCredit  = 0.6  // a word carried on from the clause before
-	titleCredit    = 0.85 // the book's own title
-	numberCredit   = 0.5  // what "cylinder" gets where only its number or its side was told
-	unknownWeight  = 2.5  // of a word that the lexicon does not have
-	figureWeight   = 1.2  // of a figure with its unit, at most
-	otherThing     = 0.5  // a phrase about a part, in a clause about another
-	noThing        = 0.75 // in a clause about none
-	someThings     = 0.85 // about one of its two
-	withoutWell    = 0.5  // a phrase that says that all is well, without its word for it
-	alsoSaid       = 0.4  // a second phrase of the same that fits as well
-	betweenThem    = 0.6  // what all phrases of the same say between them
-	halfUsed       = 1.5  // in so many of them a word is half theirs
-	leastScore     = 1.6  // below this nothing was understood
-	perStatement   = 1.0  // what one more statement must explain
-	opposite       = 0.35 // a phrase with the opposite of a word of the clause
-	rightDenial    = 1.1  // a phrase that denies, in a clause that denies
-	wrongDenial    = 0.4  // a phrase that denies, in a clause that does not
-	perJoint       = 0.5  // what taking one clause more costs
-	otherDenial    = 0.8  // and one that denies where the others do not
-	explainedShare = 0.2  // how much of the weight is the share of the clause
-	workDone       = 1.3  // a work, where something was done
-	workNotDone    = 0.65 // and where nobody says so
-	checkLooked    = 1.05 // a check, where somebody looked
-	checkNotLooked = 0.65 // and where nobody says so
-	checkNotMade   = 0.35 // and where nobody did: what it would have shown is not known
-	signWhereDone  = 0.8  // a sign, where something was done
-	otherPlace     = 0.8  // and clauses that tell different places
-	mostClauses    = 4    // clauses that one statement may take together
+	slipCredit     = 0.75                   // a word that is a slip of the phrase's
+	carriedCredit  = 0.6                    // a word carried on from the clause before
+	titleCredit    = 0.85                   // the book's own title
+	numberCredit   = 0.5                    // what "cylinder" gets where only its number or its side was told
+	unknownWeight  = 2.5                    // of a word that the lexicon does not have
+	figureWeight   = 1.2                    // of a figure with its unit, at most
+	otherThing     = 0.5                    // a phrase about a part, in a clause about another
+	noThing        = 0.75                   // in a clause about none
+	someThings     = 0.85                   // about one of its two
+	withoutWell    = 0.5                    // a phrase that says that all is well, without its word for it
+	alsoSaid       = 0.4                    // a second phrase of the same that fits as well
+	betweenThem    = 0.6                    // what all phrases of the same say between them
+	halfUsed       = 1.5                    // in so many of them a word is half theirs
+	leastScore     = 1.6                    // below this nothing was understood
+	perStatement   = 1.0                    // what one more statement must explain
+	opposite       = 0.35                   // a phrase with the opposite of a word of the clause
+	rightDenial    = 1.1                    // a phrase that denies, in a clause that denies
+	wrongDenial    = 0.4                    // a phrase that denies, in a clause that does not
+	perJoint       = 0.5                    // what taking one clause more costs
+	otherDenial    = 0.8                    // and one that denies where the others do not
+	explainedShare = 0.2                    // how much of the weight is the share of the clause
+	workDone       = 1.3                    // a work, where something was done
+	workNotDone    = 0.65                   // and where nobody says so
+	checkLooked    = 1.05                   // a check, where somebody looked
+	checkNotLooked = 0.65                   // and where nobody says so
+	checkNotMade   = 0.35                   // and where nobody did: what it would have shown is not known
+	signWhereDone  = 0.8                    // a sign, where something was done
+	otherPlace     = 0.8                    // and clauses that tell different places
+	mostLean       = workDone * rightDenial // the most that the factors of a phrase come to
+	mostClauses    = 4                      // clauses that one statement may take together
 )
 
 // hit is a phrase that a clause may say.
@@ -342,8 +343,8 @@ func (s *span) put(l *Listener, term int, credit float64) {
 }
 
 // each weighs every phrase that shares a word with the span and can be said of
-// this pump.
-func (l *Listener) each(s *span, ear *ear, do func(i int, h hit)) {
+// this pump. A phrase that cannot come above least, which may grow meanwhile, is left out.
+func (l *Listener) each(s *span, ear *ear, least *float64, do func(i int, h hit)) {
 	touched := ear.touched[:0]
 	for _, t := range s.order {
 		credit := s.bag[t]
@@ -362,6 +363,9 @@ func (l *Listener) each(s *span, ear *ear, do func(i int, h hit)) {
 		if !ear.onPump[p.target] {
 			continue
 		}
+		if m*m/p.weight*mostLean <= *least {
+			continue
+		}
 		h := hit{phrase: p, cover: m / p.weight, explain: min(1, m/max(s.weight, 1e-9))}
 		h.score = m * h.cover * (1 - explainedShare + explainedShare*h.explain) * l.lean(s, p)
 		switch {
@@ -373,7 +377,7 @@ func (l *Listener) each(s *span, ear *ear, do func(i int, h hit)) {
 			h.score *= rightDenial
 		}
 		h.score *= l.sameThings(s, p)
-		if p.absent && l.lacksWell(s, p) {
+		if p.absent && lacksWell(s, p) {
 			h.score *= withoutWell
 		}
 		if l.opposed(s, p) {
@@ -407,10 +411,10 @@ func (l *Listener) sameThings(s *span, p *phrase) float64 {
 
 // lacksWell says whether the phrase rests on a word for well that the span does not
 // have.
-func (l *Listener) lacksWell(s *span, p *phrase) bool {
-	return slices.ContainsFunc(p.terms, func(t int) bool {
+func lacksWell(s *span, p *phrase) bool {
+	return slices.ContainsFunc(p.wells, func(t int) bool {
 		_, there := s.bag[t]
-		return !there && l.concepts[t] != nil && l.concepts[t].As == rules.SaysWell
+		return !there
 	})
 }
 
@@ -421,7 +425,10 @@ func (l *Listener) opposed(s *span, p *phrase) bool {
 		return false
 	}
 	for _, t := range p.terms {
-		if _, there := s.bag[t]; there || l.against[t] == nil {
+		if l.against[t] == nil {
+			continue
+		}
+		if _, there := s.bag[t]; there {
 			continue
 		}
 		for _, other := range l.against[t] {
@@ -436,28 +443,35 @@ func (l *Listener) opposed(s *span, p *phrase) bool {
 // bestScore is that of the best hit; 0 if there is none.
 func (l *Listener) bestScore(s *span, ear *ear) float64 {
 	best := 0.0
-	l.each(s, ear, func(_ int, h hit) { best = max(best, h.score) })
+	l.each(s, ear, &best, func(_ int, h hit) { best = max(best, h.score) })
 	return best
 }
 
 // hits gives the best phrase of each target that the span may say, the best
 // first.
 func (l *Listener) hits(s *span, ear *ear) []hit {
-	best, index, more := map[int]hit{}, map[int]int{}, map[int][2]float64{}
-	l.each(s, ear, func(i int, h hit) {
-		target := h.phrase.target
-		if m := more[target]; h.score > m[1] {
-			more[target] = [2]float64{max(h.score, m[0]), min(h.score, max(m[0], m[1]))}
-		}
-		if was, there := best[target]; !there || h.score > was.score || h.score == was.score && i < index[target] {
-			best[target], index[target] = h, i
+	var found []int // targets
+	least := 0.0
+	l.each(s, ear, &least, func(i int, h hit) {
+		b := &ear.best[h.phrase.target]
+		switch {
+		case b.first.phrase == nil:
+			found = append(found, h.phrase.target)
+			*b = bestOf{first: h, at: i}
+		case h.score > b.first.score || h.score == b.first.score && i < b.at:
+			b.first, b.at, b.second = h, i, max(b.second, b.first.score)
+		default:
+			b.second = max(b.second, h.score)
 		}
 	})
-	out := make([]hit, 0, len(best))
+	out := make([]hit, 0, len(found))
 	between := l.between(s)
-	for target, h := range best {
+	for _, target := range found {
+		b := &ear.best[target]
+		h := b.first
 		h.score += betweenThem * between[target]
-		h.score *= 1 + alsoSaid*more[target][1]/h.score
+		h.score *= 1 + alsoSaid*b.second/h.score
+		*b = bestOf{}
 		if h.denied && s.not && !s.reaches(h.phrase) {
 			h.denied = false
 		}
@@ -492,8 +506,16 @@ func (l *Listener) explain(h *hit, s *span) {
 	}
 }
 
+// bestOf is the best phrase of a target, and the score of the next of it.
+type bestOf struct {
+	first  hit
+	at     int // the phrase
+	second float64
+}
+
 // ear is what one hearing works with.
 type ear struct {
+	best    []bestOf // by target
 	sums    []float64
 	touched []int
 	onPump  []bool
