@@ -18,9 +18,9 @@ func TestPlacesThatAreWellTakeNothing(t *testing.T) {
 // The side of a duplex that is well is so at both its ends.
 func TestSidesThatAreWell(t *testing.T) {
 	hearAll(t, []toldCase{
-		{duplex, "the right head end hisses, the left side is quiet", []string{"hiss present [right head]", "hiss absent [left head left crank]"}},
+		{duplex, "the right head end hisses, the left side is quiet", []string{"hiss absent [left head left crank]"}},
 		{duplex, "no hiss at any of the four chambers", []string{"hiss absent [left head left crank right head right crank]"}},
-		{duplex, "the left head end hisses, its crank end sounds fine", []string{"hiss present [left head]", "hiss absent [left crank]"}},
+		{duplex, "the left head end hisses, its crank end sounds fine", []string{"hiss absent [left crank]"}},
 	})
 }
 

@@ -403,4 +403,4 @@ func saysWhere(it item) bool {
 }
 
 // isSame are the stems of words that say only that it is so there too.
-var isSame = map[string]bool{"same": true, "likewis": true, "similar": true, "wors": true, "fainter": true, "stay": true, "remain": true}
+var isSame = map[string]bool{"same": true, "likewis": true, "similar": true, "wors": true, "fainter": true, "stay": true, "remain": true, "except": true}
