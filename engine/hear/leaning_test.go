@@ -119,9 +119,10 @@ func TestStrongIsWellAhead(t *testing.T) {
 	}
 }
 
-// Who listened looked with the ear.
+// Who listened looked with the ear, who felt with the hand.
 func TestListened(t *testing.T) {
 	hearAll(t, []toldCase{
 		{triplex, "had a listen round all the pots", []string{"listen-round present"}},
+		{triplex, "put a hand on all the covers", []string{"heat-round present"}},
 	})
 }
