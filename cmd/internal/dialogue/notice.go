@@ -37,12 +37,12 @@ func (r *round) notice(question, words string) turn {
 		o.About = &about("sign", s.ID)[0]
 		p.Options = append(p.Options, o)
 	}
-	p.Options = append(p.Options, aside("nothing", "nothing (else)"))
+	p.Options = append(p.Options, aside("nothing", "nothing (else)"), dontKnow)
 	return turn{Prompt: p, Take: func(a prompt.Answer) turn {
 		switch {
 		case a.Text != "":
 			return r.notice(question, a.Text)
-		case a.One() == "nothing":
+		case a.One() == "nothing" || a.One() == dontKnow.ID:
 			return r.nothingNoticed()
 		}
 		s := r.Book.Signs.Get(a.One())

@@ -62,14 +62,14 @@ func (r *round) elsewhere(h hear.Heard, places []evidence.Place, without Tale, r
 	}
 	p.Options = append(p.Options, aside("all", "all of them"))
 	if h.Answer == string(evidence.Present) {
-		p.Options = append(p.Options, aside("somewhere", "there, not known where"))
+		p.Options = append(p.Options, aside("unknown", "there, don't know where"))
 	}
 	return several(p, func(ids []string) turn {
 		h.OneOf = false
 		switch ids[0] {
 		case "all":
 			h.Places = places
-		case "somewhere":
+		case "unknown":
 			h.Places = []evidence.Place{}
 		default:
 			h.Places, _ = parted(places, ids)
@@ -81,9 +81,9 @@ func (r *round) elsewhere(h hear.Heard, places []evidence.Place, without Tale, r
 // otherKind asks of which kind something is.
 func (r *round) otherKind(h hear.Heard, without Tale) turn {
 	s := r.Book.Signs.Get(h.ID)
-	p := prompt.Prompt{ID: "kind " + s.ID, About: about("sign", s.ID, h.Places...), Ask: "How?", Options: kinds(s, cannotSay)}
-	p.Options = slices.DeleteFunc(p.Options, func(o prompt.Option) bool { return o.ID == h.Kind })
-	return ask(p, func(kind string) turn {
+	p := prompt.Prompt{ID: "kind " + s.ID, About: about("sign", s.ID, h.Places...), Ask: "How?"}
+	others := slices.DeleteFunc(kinds(s), func(o prompt.Option) bool { return o.ID == h.Kind })
+	return howKind(p, others, func(kind string) turn {
 		if h.Kind = kind; kind == string(evidence.Present) {
 			h.Kind = ""
 		}

@@ -39,7 +39,7 @@ func (r *round) answer(s *rules.Sign, places []evidence.Place, m *interview.Move
 
 // extras are what can be said instead of an answer.
 func (r *round) extras(m *interview.Move) []prompt.Option {
-	out := []prompt.Option{aside("unknown", "don't know")}
+	out := []prompt.Option{dontKnow}
 	if m == nil {
 		return out
 	}
@@ -83,19 +83,32 @@ func finding(s *rules.Sign, answer string, places ...evidence.Place) record.Edit
 }
 
 // kinds are the answers of a sign with their words.
-func kinds(s *rules.Sign, cannotSay string) []prompt.Option {
+func kinds(s *rules.Sign) []prompt.Option {
 	var options []prompt.Option
 	for _, kind := range s.Kinds {
 		options = append(options, option(kind.ID, kind.Title))
 	}
-	return append(options, option("present", cannotSay))
+	return options
 }
+
+// howKind asks of which kind something is that is there; "present" if nobody knows.
+func howKind(p prompt.Prompt, options []prompt.Option, take func(kind string) turn) turn {
+	p.Options = append(options, cannotSay)
+	return ask(p, func(kind string) turn {
+		if kind == cannotSay.ID {
+			kind = string(evidence.Present)
+		}
+		return take(kind)
+	})
+}
+
+var cannotSay = aside("unknown", "don't know which")
 
 // answerHere asks at one place: of what kind, or not at all.
 func (r *round) answerHere(p prompt.Prompt, s *rules.Sign, here []evidence.Place, m *interview.Move) turn {
 	p.Options = []prompt.Option{option("present", "yes"), option("absent", "no")}
 	if len(s.Kinds) > 0 {
-		p.Options = append(kinds(s, "one of these, but I cannot say which"), option("absent", "no, none of these"))
+		p.Options = append(kinds(s), option("present", "one of these, but I cannot say which"), option("absent", "no, none of these"))
 	}
 	answers := len(p.Options)
 	p.Options = append(p.Options, r.extras(m)...)
@@ -167,16 +180,13 @@ func (r *round) howAtAll(s *rules.Sign, showing, others []evidence.Place) turn {
 		return r.howAtEach(s, "", showing, others, nil)
 	}
 	p := prompt.Prompt{ID: "kind " + s.ID, About: about("sign", s.ID, showing...), Ask: "At " + placeList(showing) + ", how?"}
-	p.Options = append(kinds(s, cannotSay), option("each", "not the same at each"))
-	return ask(p, func(kind string) turn {
+	return howKind(p, append(kinds(s), option("each", "not the same at each")), func(kind string) turn {
 		if kind == "each" {
 			kind = ""
 		}
 		return r.howAtEach(s, kind, showing, others, nil)
 	})
 }
-
-const cannotSay = "I cannot say which"
 
 // howAtEach asks for the kind at each place that shows the sign, unless it is
 // known, then for the others. All of it is one answer. If what was said calls for a
@@ -195,8 +205,7 @@ func (r *round) howAtEach(s *rules.Sign, known string, showing, others []evidenc
 		return here(known)
 	}
 	p := prompt.Prompt{ID: "kind " + s.ID + " " + showing[0].String(), About: about("sign", s.ID, showing[0]), Ask: "At " + placeTitle(showing[0]) + ", how?"}
-	p.Options = kinds(s, cannotSay)
-	return ask(p, here)
+	return howKind(p, kinds(s), here)
 }
 
 // andTheOthers asks whether the other places do not show the sign.
@@ -206,7 +215,7 @@ func (r *round) andTheOthers(s *rules.Sign, others []evidence.Place, said []reco
 	}
 	p := prompt.Prompt{
 		ID: "others " + s.ID, About: about("sign", s.ID, others...), Ask: "And the others (" + placeList(others) + ")?",
-		Options: []prompt.Option{option("absent", "they do not show it"), aside("unknown", "don't know")},
+		Options: []prompt.Option{option("absent", "they do not show it"), dontKnow},
 	}
 	return ask(p, func(answer string) turn { return write(append(slices.Clip(said), finding(s, answer, others...))...) })
 }
@@ -222,8 +231,8 @@ func somewhere(s *rules.Sign) turn {
 	if len(s.Kinds) == 0 {
 		return write(record.SetFinding(s.ID, "present"))
 	}
-	p := prompt.Prompt{ID: "kind " + s.ID, About: about("sign", s.ID), Ask: "How?", Options: kinds(s, cannotSay)}
-	return ask(p, func(kind string) turn { return write(record.SetFinding(s.ID, kind)) })
+	p := prompt.Prompt{ID: "kind " + s.ID, About: about("sign", s.ID), Ask: "How?"}
+	return howKind(p, kinds(s), func(kind string) turn { return write(record.SetFinding(s.ID, kind)) })
 }
 
 func placeList(places []evidence.Place) string {
@@ -240,17 +249,17 @@ func (r *round) lately() turn {
 	for _, w := range r.Book.Works.List {
 		works.Options = append(works.Options, prompt.Option{ID: w.ID, Title: w.Title, Together: true})
 	}
-	works.Options = append(works.Options, aside("none", "none of these"))
+	works.Options = append(works.Options, aside("none", "none of these"), dontKnow)
 	p := prompt.Prompt{
 		ID: "lately", Body: prompt.Lines(prompt.Block, "In the last days: was work done on this pump, or something changed in mud, lines or string?"),
-		Options: []prompt.Option{option("yes", "yes"), option("no", "no"), aside("unknown", "don't know")},
+		Options: []prompt.Option{option("yes", "yes"), option("no", "no"), dontKnow},
 	}
 	return ask(p, func(id string) turn {
 		if id != "yes" {
 			return nothingLately()
 		}
 		return several(works, func(ids []string) turn {
-			if ids[0] == "none" {
+			if ids[0] == "none" || ids[0] == dontKnow.ID {
 				return nothingLately()
 			}
 			var edits []record.Edit

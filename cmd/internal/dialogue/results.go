@@ -23,7 +23,8 @@ func (r *round) check(p prompt.Prompt, m *interview.Move) turn {
 		results[id] = result
 		p.Options = append(p.Options, option(id, result.If))
 	}
-	p.Options = append(p.Options, option("nothing", "nothing wrong found"), option("unclear", "done, but the result is not clear"))
+	p.Options = append(p.Options, option("nothing", "nothing wrong found"))
+	p.Options = append(p.Options, unclear)
 	p.Options = append(p.Options, r.around(m, notNow)...)
 	return ask(p, func(id string) turn {
 		result, one := results[id]
@@ -32,12 +33,14 @@ func (r *round) check(p prompt.Prompt, m *interview.Move) turn {
 			return told(r.result(m, result), prompt.Line{Kind: prompt.Below, Text: result.Then})
 		case id == "nothing":
 			return r.checked(m, "nothing", "nothing wrong found")
-		case id == "unclear":
+		case id == unclear.ID:
 			return r.unclear(m, "not clear")
 		}
 		return r.aroundStep(id, m)
 	})
 }
+
+var unclear = aside("unknown", "done, but the result is not clear")
 
 // checked notes a check, with what was seen at it.
 func (r *round) checked(m *interview.Move, result, said string, seen ...record.Edit) turn {
@@ -67,6 +70,7 @@ func (r *round) result(m *interview.Move, result work.Result) turn {
 		at[o.ID] = cause
 		p.Options = append(p.Options, o)
 	}
+	p.Options = append(p.Options, dontKnow)
 	return ask(p, func(id string) turn {
 		cause, yes := at[id]
 		if !yes {
@@ -173,12 +177,12 @@ func (r *round) wereSeen(f Follow) turn {
 	if len(p.Options) == 0 {
 		return followed()
 	}
-	p.Options = append(p.Options, aside("none", "none of these; each was looked at"), aside("nothing", "nothing to add"))
+	p.Options = append(p.Options, aside("none", "none of these; each was looked at"), aside("unknown", "don't know, nothing to add"))
 	return several(p, func(ids []string) turn {
 		switch ids[0] {
 		case "none":
 			return writeThen(unfollow, none...)
-		case "nothing":
+		case "unknown":
 			return writeThen(unfollow)
 		}
 		return writeThen(func(s *State) {

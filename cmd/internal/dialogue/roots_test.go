@@ -89,7 +89,7 @@ func fromFailureToRoot(c *crew, root, title string) func(screen string) (string,
 		case strings.Contains(flat, "Does that prove one of these?"):
 			return number(flat, "proved: "+title), true
 		case strings.Contains(flat, "Was one of these seen?"):
-			return number(flat, "nothing to add"), true
+			return "d", true
 		case strings.Contains(flat, "What came out?"):
 			for _, check := range c.book.Checks.List {
 				if strings.Contains(flat, ") "+check.Title) {

@@ -151,6 +151,9 @@ func aside(id, title string) prompt.Option {
 	return prompt.Option{ID: id, Title: title, Aside: true}
 }
 
+// dontKnow is the answer of whoever cannot say; it has the same key on every screen.
+var dontKnow = aside("unknown", "don't know")
+
 // write ends an answer with edits of the case.
 func write(edits ...record.Edit) turn { return prompt.End(end{edits: edits}) }
 

@@ -29,7 +29,7 @@ func TestOneAnswerFillsItsSign(t *testing.T) {
 	}
 	require.NoError(t, c.sit(80, 0))
 	require.Len(t, screens, 3)
-	assert.Contains(t, screens[1], "Does that prove one of these? 1 not proved yet 2 proved: Suction valve or seat cut, cylinder 2 3 proved: Discharge valve or seat cut, cylinder 2 b back")
+	assert.Contains(t, screens[1], "Does that prove one of these? 1 not proved yet 2 proved: Suction valve or seat cut, cylinder 2 3 proved: Discharge valve or seat cut, cylinder 2 d don't know b back")
 	assert.NotContains(t, screens[2], "Was one of these seen?")
 	assert.NotContains(t, screens[2], "How did the valve fail?")
 	assert.Contains(t, c.file(), "valve-damage: {fluid-cut: [2]}")

@@ -284,7 +284,7 @@ func (r *round) taken(m *interview.Move) turn {
 		Options: []prompt.Option{
 			option(string(evidence.AtLastStop), "at the last stop, pump locked off"),
 			option(string(evidence.WhileRunning), "with the pump running, beside moving parts"),
-			option("unknown", "nobody knows; then it is not used"),
+			aside("unknown", "nobody knows; then it is not used"),
 		},
 	}
 	for _, name := range m.Names {
@@ -308,13 +308,13 @@ func (r *round) which(m *interview.Move) turn {
 	}
 	p := prompt.Prompt{
 		ID: "which " + c.Check, About: about("check", c.Check, c.Place), Body: prompt.Lines(prompt.Head, "does not fit together"), Ask: question,
-		Options: []prompt.Option{option("check", "the check stands: nothing was found"), option("other", other), option("later", "later; leave both")},
+		Options: []prompt.Option{option("check", "the check stands: nothing was found"), option("other", other), aside("unknown", "don't know; leave both for later")},
 	}
 	return ask(p, func(id string) turn {
 		log := r.log("settled: " + question)
 		settled := func(s *State) { s.Sitting.Declined[interview.WhichKey(c)] = true } // it is asked once
 		switch {
-		case id == "later":
+		case id == "unknown":
 			return decline(interview.WhichKey(c))
 		case id == "other":
 			return writeThen(settled, record.Unchecked(c.Check, named(c.Place)...), log)

@@ -22,11 +22,11 @@ func (r *round) tell(question, blank string) turn {
 	p := prompt.Prompt{
 		ID: "tell", Ask: question, Back: backOne, Leave: leave,
 		Entry:   &prompt.Entry{Blank: blank},
-		Options: []prompt.Option{aside("list", "list to pick from")},
+		Options: []prompt.Option{aside("list", "list to pick from"), dontKnow},
 	}
 	return turn{Prompt: p, Take: func(a prompt.Answer) turn {
 		switch {
-		case a.One() == "list":
+		case a.One() == "list" || a.One() == dontKnow.ID && blank != goesOn:
 			return r.notice("What was noticed?", "")
 		case a.Text == "":
 			return r.nothingNoticed()
@@ -34,6 +34,9 @@ func (r *round) tell(question, blank string) turn {
 		return r.hear(a.Text, Tale{})
 	}}
 }
+
+// goesOn is what an empty answer does where other words are asked for.
+const goesOn = "goes on without it"
 
 // withWords lets the crew tell something instead of answering, at every prompt that
 // an answer takes. An answer that was begun is not written then, and is asked anew.
@@ -87,11 +90,11 @@ func (r *round) hear(text string, tale Tale) turn {
 
 // notUnderstood asks for other words; who has none goes on, and what was said is kept.
 func (r *round) notUnderstood(text string) turn {
-	again := r.tell("Tell it in other words.", "goes on without it")
+	again := r.tell("Tell it in other words.", goesOn)
 	again.News = prompt.Lines(prompt.Text, "Nothing in these words was understood: "+text)
 	take := again.Take
 	again.Take = func(a prompt.Answer) turn {
-		if on := take(a); on.Take != nil || on.End.note != nil || a.Text != "" || len(a.Chosen) > 0 {
+		if on := take(a); on.Take != nil || on.End.note != nil || a.Text != "" || a.One() == "list" {
 			return on
 		}
 		return write(r.log("told, not understood: " + text))
@@ -180,7 +183,7 @@ func (r *round) mustStop(tale Tale, urgent []hear.Heard) turn {
 	for i, h := range urgent {
 		p.Options = append(p.Options, prompt.Option{ID: "urgent " + strconv.Itoa(i+1), Title: r.understoodLine(h), Together: true})
 	}
-	p.Options = append(p.Options, aside("none", "none of these"))
+	p.Options = append(p.Options, aside("none", "none of these"), dontKnow)
 	return several(p, func(ids []string) turn {
 		var chosen []hear.Heard
 		for i, h := range urgent {
@@ -457,6 +460,11 @@ func (r *round) putRight(tale Tale, at int) turn {
 		p.Options = append(p.Options, option(id, pages.HeardLine(r.Book, &other)))
 	}
 	for _, other := range r.answersBeside(h) {
+		if other.Answer == evidence.Unknown {
+			instead[dontKnow.ID] = other
+			p.Options = append(p.Options, dontKnow)
+			continue
+		}
 		offer(cmp.Or(other.Kind, "answer "+other.Answer), other)
 	}
 	places := r.placesBeside(h)

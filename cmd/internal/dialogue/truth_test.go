@@ -486,6 +486,9 @@ func (c *knowing) instead(p *prompt.Prompt) []string {
 	}
 	if first && c.want != nil {
 		answer := "answer " + c.meantAnswer(c.want)
+		if c.meantAnswer(c.want) == evidence.Unknown {
+			answer = dontKnow.ID
+		}
 		switch {
 		case c.fix.Answer != c.meantAnswer(c.want) && offers(p, answer):
 			return []string{answer}
@@ -506,8 +509,8 @@ func offers(p *prompt.Prompt, id string) bool {
 func (c *knowing) where(p *prompt.Prompt) (ids []string) {
 	s := c.book.Signs.Get(c.fix.ID)
 	if len(c.want.Places) == 0 || c.want.OneOf {
-		if offers(p, "somewhere") {
-			return []string{"somewhere"}
+		if offers(p, "unknown") {
+			return []string{"unknown"}
 		}
 		return []string{"all"}
 	}
@@ -526,7 +529,7 @@ func (c *knowing) kind(p *prompt.Prompt) []string {
 	if c.want.Kind != "" && offers(p, c.want.Kind) && c.fix.ID == c.want.IDs[0] {
 		return []string{c.want.Kind}
 	}
-	return []string{"present"}
+	return []string{"unknown"}
 }
 
 // judge holds the file against what was meant.

@@ -395,9 +395,18 @@ func firstWord(text string) string {
 	return word
 }
 
-// short finds what y and n stand for where no entry has that key: the one that
-// begins with yes, the one that begins with no.
+// short finds what y, n and d stand for where no entry has that key: the one that
+// means it, else the one that begins with yes, the one that begins with no.
 func short(typed string, menu []entry) (entry, bool) {
+	var means []entry
+	for _, e := range menu {
+		if e.id != "" && strings.EqualFold(typed, keys[e.id]) {
+			means = append(means, e)
+		}
+	}
+	if len(means) == 1 {
+		return means[0], true
+	}
 	begins := map[string]string{"y": "yes", "yes": "yes", "n": "no", "no": "no"}[strings.ToLower(typed)]
 	if begins == "" {
 		return entry{}, false
