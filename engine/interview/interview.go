@@ -48,6 +48,8 @@ type Move struct {
 	Which  chances.Contradiction // of Which
 	// Returns of a Close are the steps back to service that are left, Step first.
 	Returns []work.Step
+	// First: the pump runs and must stop; nothing is asked before that is done. Of Do.
+	First bool
 	// EnoughAsked: questions are left, but no answer would change what to do.
 	EnoughAsked bool
 	// AskLater: questions are left, but a check is due first.
@@ -124,6 +126,10 @@ func Next(book *rules.Book, k *evidence.Case, s *Sitting) (Move, error) {
 		m.Kind = Leave
 		return m, nil
 	}
+	if step, ok := stopsFirst(book, k, s, r); ok {
+		m.Kind, m.Step, m.First = Do, step, true
+		return m, nil
+	}
 	if r.OpenNothing {
 		return held(book, s, m), nil
 	}
@@ -138,10 +144,6 @@ func Next(book *rules.Book, k *evidence.Case, s *Sitting) (Move, error) {
 	}
 	if !anyPresent(k) {
 		m.Kind = Notice
-		return m, nil
-	}
-	if step, ok := stopsFirst(book, k, s, r); ok {
-		m.Kind, m.Step = Do, step
 		return m, nil
 	}
 	if asksLately(k, s, r) {
@@ -351,15 +353,6 @@ func closesUnopened(book *rules.Book, k *evidence.Case, step work.Step) bool {
 // stopping says whether a stop condition holds and the pump is not safe yet.
 func stopping(k *evidence.Case, r *engine.Report) bool {
 	return len(r.Stop) > 0 && k.Pump.State != evidence.Isolated
-}
-
-// stopsFirst gives the next step of stopping a pump that runs and must stop now: that
-// is done, and nothing is asked meanwhile.
-func stopsFirst(book *rules.Book, k *evidence.Case, s *Sitting, r *engine.Report) (work.Step, bool) {
-	if k.Pump.State != evidence.Running || r.Haste == nil || r.Haste.Verdict != string(rules.StopNow) {
-		return work.Step{}, false
-	}
-	return undone(r, s, func(id string) bool { return book.Safety.Get(id).For == rules.ForStopping })
 }
 
 // mostInARow is how many questions are asked before a check is done: a crew at

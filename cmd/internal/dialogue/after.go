@@ -141,7 +141,7 @@ func (r *round) lookAgain(m *interview.Move) turn {
 		ID: interview.LookAgainKey(m.Cause), About: about("cause", m.Cause.ID, m.Cause.Place),
 		Body: append(prompt.Lines(prompt.Head, "look again"), prompt.Line{Kind: prompt.Text, Text: "Corrected: " + title}, prompt.Line{Kind: prompt.Below, Text: r.fill(r.Book.Causes.Get(m.Cause.ID).LookAgain)}),
 		Options: []prompt.Option{
-			option("right", "looked again, it is right"), option("wrong", "looked again, it is NOT right"), option("later", "later: it only shows when closed up or running"),
+			option("right", "looked again, it is right"), option("wrong", "looked again, it is NOT right"), aside("unknown", "later: it only shows when closed up or running"),
 		},
 	}
 	return ask(p, func(id string) turn {

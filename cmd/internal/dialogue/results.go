@@ -161,7 +161,7 @@ func (r *round) wereSeen(f Follow) turn {
 			places := r.k.Pump.Under(f.At, s.Level)
 			return len(r.unanswered(s, places)) < len(places)
 		}) {
-			return followed()
+			return prompt.End(end{edits: r.made(f, "unclear"), note: unfollow, final: true}) // what it showed was told
 		}
 	}
 	var none []record.Edit
@@ -173,6 +173,9 @@ func (r *round) wereSeen(f Follow) turn {
 		}
 		p.Options = append(p.Options, prompt.Option{ID: id, Title: s.Title, Together: true, About: &about("sign", id, f.At)[0]})
 		none = append(none, finding(s, "absent", open...))
+		if f.Told && s.CoversOff() {
+			none = append(none, r.atLastStop(id)...)
+		}
 	}
 	if len(p.Options) == 0 {
 		return followed()
@@ -181,7 +184,7 @@ func (r *round) wereSeen(f Follow) turn {
 	return several(p, func(ids []string) turn {
 		switch ids[0] {
 		case "none":
-			return writeThen(unfollow, none...)
+			return writeThen(unfollow, append(none, r.made(f, "nothing")...)...)
 		case "unknown":
 			return writeThen(unfollow)
 		}
@@ -190,8 +193,36 @@ func (r *round) wereSeen(f Follow) turn {
 			for _, id := range ids {
 				s.Follow = append(s.Follow, Follow{Sign: id, At: f.At})
 			}
-		})
+		}, r.made(f, "unclear")...)
 	})
+}
+
+// made notes a check that was told as made, so that nobody is sent there again. It
+// found nothing only where none of its signs was seen there.
+func (r *round) made(f Follow, result string) []record.Edit {
+	if !f.Told {
+		return nil
+	}
+	check := r.Book.Checks.Get(f.Check)
+	seen := slices.ContainsFunc(r.k.Findings, func(o evidence.Finding) bool {
+		return o.Answer == evidence.Present && slices.Contains(check.Answers, o.Sign) && o.At.Touches(f.At)
+	})
+	if seen {
+		result = "unclear"
+	}
+	edits := []record.Edit{record.Checked(f.Check, result, named(f.At)...)}
+	if result == "nothing" && check.CoversOff() {
+		edits = append(edits, r.atLastStop(f.Check)...)
+	}
+	return append(edits, r.log("checked, as told: "+words.Titled(check.Title, f.At)))
+}
+
+// atLastStop notes that something was taken at the last stop, on a pump that runs.
+func (r *round) atLastStop(name string) []record.Edit {
+	if r.k.Pump.State != evidence.Running {
+		return nil
+	}
+	return []record.Edit{record.SetTaken(evidence.AtLastStop, name)}
 }
 
 // provable gives the causes that a result points to and that the check can

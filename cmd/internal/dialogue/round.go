@@ -33,6 +33,9 @@ func (r *round) first() turn {
 	case m.Kind == interview.Stop: // a stop condition is read out before anything else
 		return r.readStop(&m)
 	case !r.s.Begun:
+		if m.First {
+			r.sayHaste(m.Report)
+		}
 		return r.takeUp(m.Report)
 	case err != nil && m.Kind == "":
 		return r.cannotWeigh(err)
@@ -45,7 +48,7 @@ func (r *round) first() turn {
 	if m.Kind != interview.Leave {
 		r.once("ratings", prompt.Lines(prompt.Text, pages.RatingLines(m.Report, false)...)...)
 	}
-	if len(r.s.Follow) > 0 && m.Kind != interview.Leave && m.Kind != interview.Taken {
+	if len(r.s.Follow) > 0 && !m.First && m.Kind != interview.Leave && m.Kind != interview.Taken {
 		return r.follow(r.s.Follow[0])
 	}
 	return r.move(&m)

@@ -8,7 +8,6 @@ import (
 	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/words"
-	"telltale/engine"
 	"telltale/engine/interview"
 	"telltale/engine/work"
 	"telltale/evidence"
@@ -72,7 +71,7 @@ func (r *round) held(m *interview.Move) turn {
 	holding := strings.Join(stops, "; ")
 	p := prompt.Prompt{
 		ID: "held", Body: prompt.Lines(prompt.Text, "Nothing is opened, closed up or repaired until this is over: "+holding+"."), Ask: "Is it over?",
-		Options: []prompt.Option{option("over", "it is over: seen by whoever is in charge of the permit"), option("report", "report something that was noticed")},
+		Options: []prompt.Option{option("over", "it is over: seen by whoever is in charge of the permit"), option("report", "report something that was noticed"), dontKnow},
 	}
 	if m.Step.ID != "" {
 		p.Options = append(p.Options, option("meanwhile", "it goes on; do meanwhile what needs nothing opened"))
@@ -83,6 +82,8 @@ func (r *round) held(m *interview.Move) turn {
 			return r.report()
 		case "meanwhile":
 			return decline(interview.HeldKey)
+		case dontKnow.ID:
+			return say("Then nothing is opened. Ask whoever is in charge of the permit.")
 		}
 		signs, causes := interview.Holding(r.Book, r.k)
 		if len(signs)+len(causes) == 0 {
@@ -241,30 +242,21 @@ func (r *round) safetyDone(m *interview.Move) turn {
 }
 
 func (r *round) stateAfter(m *interview.Move, after *interview.Sitting) evidence.PumpState {
-	isolation, _ := r.doneFor(rules.ForIsolation, m.Report, after)
-	stopping, stopped := r.doneFor(rules.ForStopping, m.Report, after)
+	isolation := slices.ContainsFunc(m.Report.Steps, func(s work.Step) bool {
+		return s.Kind == work.StepSafety && r.Book.Safety.Get(s.ID).For == rules.ForIsolation
+	})
+	stopping := interview.Stopping(r.Book, r.k, m.Report)
+	stopped := len(stopping) > 0 && !slices.ContainsFunc(stopping, func(s work.Step) bool { return !after.Safe[s.ID] })
 	now := r.k.Pump.State
 	switch {
 	case now == evidence.Isolated || !interview.Isolates(r.Book, m.Step.ID):
 	case m.Report.OpenNothing && now != evidence.Running: // not proved yet
 	case !m.Report.OpenNothing && interview.Isolated(r.Book, m.Report, after) && isolation:
 		return evidence.Isolated
-	case now == evidence.Running && stopping && stopped:
+	case now == evidence.Running && stopped:
 		return evidence.Stopped
 	}
 	return now
-}
-
-// doneFor says whether the list has safety steps for something, and whether all of
-// them were done.
-func (r *round) doneFor(purpose rules.SafetyFor, report *engine.Report, s *interview.Sitting) (any, all bool) {
-	all = true
-	for _, step := range report.Steps {
-		if step.Kind == work.StepSafety && r.Book.Safety.Get(step.ID).For == purpose {
-			any, all = true, all && s.Safe[step.ID]
-		}
-	}
-	return any, all
 }
 
 func (r *round) opening(p prompt.Prompt, m *interview.Move) turn {

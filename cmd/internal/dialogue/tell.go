@@ -363,7 +363,11 @@ func (r *round) agree(tale Tale) turn {
 	if len(guesses) > 0 {
 		say("Guesses, not weighed: " + clipped(strings.Join(guesses, "; "), lettersKept) + ".")
 	}
-	if slices.ContainsFunc(slices.Concat(tale.Agreed, tale.Perhaps), func(h hear.Heard) bool { return SeenAtLastStop(r.Book, r.k, h) }) {
+	atLastStop := func(h hear.Heard) bool {
+		made := h.Is == hear.IsCheck && h.Answer == string(evidence.Present) && r.k.Pump.State == evidence.Running && r.Book.Checks.Get(h.ID).CoversOff()
+		return made || SeenAtLastStop(r.Book, r.k, h)
+	}
+	if slices.ContainsFunc(slices.Concat(tale.Agreed, tale.Perhaps), atLastStop) {
 		say("What needs covers off counts as seen at the last stop.")
 	}
 	if len(tale.NotHeard) > 0 {
