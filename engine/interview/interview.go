@@ -126,7 +126,8 @@ func Next(book *rules.Book, k *evidence.Case, s *Sitting) (Move, error) {
 		m.Kind = Leave
 		return m, nil
 	}
-	if step, ok := stopsFirst(book, k, s, r); ok {
+	step, stops := stopsFirst(book, k, s, r)
+	if stops && !rightElsewhere(book, k, r) {
 		m.Kind, m.Step, m.First = Do, step, true
 		return m, nil
 	}
@@ -141,6 +142,10 @@ func Next(book *rules.Book, k *evidence.Case, s *Sitting) (Move, error) {
 	}
 	if move, ok, err := afterProof(book, k, s, m); ok || err != nil {
 		return move, err
+	}
+	if stops {
+		m.Kind, m.Step, m.First = Do, step, true
+		return m, nil
 	}
 	if !anyPresent(k) {
 		m.Kind = Notice

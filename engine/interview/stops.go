@@ -31,6 +31,15 @@ func stopsFirst(book *rules.Book, k *evidence.Case, s *Sitting, r *engine.Report
 	return work.Step{}, false
 }
 
+// rightElsewhere says whether what is proved is put right away from the pump, by whoever
+// runs the well, and no stop condition stops the pump: it is said first, and may be right
+// already.
+func rightElsewhere(book *rules.Book, k *evidence.Case, r *engine.Report) bool {
+	return len(r.Stop) == 0 && slices.ContainsFunc(k.Confirmed, func(at evidence.At) bool {
+		return !has(k.LookedAgain, at) && book.Causes.Get(at.ID).Behind == rules.BehindNothing
+	})
+}
+
 // Stopping gives the steps of stopping the pump: those of the list, or where no check of
 // the list needs it stopped and it must stop all the same, those of the book.
 func Stopping(book *rules.Book, k *evidence.Case, r *engine.Report) (out []work.Step) {
