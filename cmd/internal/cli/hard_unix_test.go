@@ -65,7 +65,7 @@ var writing = map[string]struct {
 	"a sheet over an old": {"", []string{"sheet", "case.yaml", "-o", "old.html"}},
 	"note":                {"", []string{"note", "case.yaml", "wiper-leaks", "again", "2"}},
 	"note, a new case":    {"", []string{"note", "new.yaml", "pump", "triplex-single-acting", "running"}},
-	"ask":                 {"wiper leak\n1\ny\n", []string{"ask", "--width", "80", "case.yaml"}},
+	"ask":                 {"wiper leak\ny\n", []string{"ask", "--width", "80", "case.yaml"}},
 	"ask, a new case":     {"1\nLarkspur pump 2\n1\n", []string{"ask", "--width", "80", "new.yaml"}},
 	"practice":            {"", []string{"practice", "--seed", "4", "--record", "me.jsonl"}},
 	"practice, a new one": {"", []string{"practice", "--seed", "4", "--record", "new.jsonl"}},
