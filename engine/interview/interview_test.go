@@ -149,7 +149,9 @@ func (c *crew) move(m Move) (over bool) {
 			c.s.Repairing = true
 			return false
 		}
-		c.guarded("repair " + m.Cause.ID)
+		if c.book.Causes.Get(m.Cause.ID).Behind != rules.BehindNothing { // else no hand goes to the pump
+			c.guarded("repair " + m.Cause.ID)
+		}
 		c.k.Corrected = append(c.k.Corrected, m.Cause)
 	case LookAgain:
 		c.k.LookedAgain = append(c.k.LookedAgain, m.Cause)
