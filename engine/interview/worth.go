@@ -138,3 +138,12 @@ func likeliest(r *engine.Report, roots []chances.Root) int {
 		return len(roots) == 0 || slices.ContainsFunc(roots, func(root chances.Root) bool { return root.Cause == c.Cause && root.Place == c.Place })
 	})
 }
+
+// Matters says whether the likeliest cause or the first check would be another one
+// without what the case says of a sign.
+func Matters(book *rules.Book, k *evidence.Case, r *engine.Report, sign string) bool {
+	trial := *k
+	trial.Findings = slices.DeleteFunc(slices.Clone(k.Findings), func(f evidence.Finding) bool { return f.Sign == sign })
+	then, err := engine.Outline(book, &trial)
+	return err == nil && (first(then) != first(r) || top(then, nil) != top(r, nil))
+}

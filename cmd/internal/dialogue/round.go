@@ -51,6 +51,9 @@ func (r *round) first() turn {
 	if len(r.s.Follow) > 0 && !m.First && m.Kind != interview.Leave && m.Kind != interview.Taken {
 		return r.follow(r.s.Follow[0])
 	}
+	if r.asksGauges(&m) {
+		return r.gauges()
+	}
 	return r.move(&m)
 }
 
