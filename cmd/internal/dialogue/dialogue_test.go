@@ -124,6 +124,7 @@ func TestAFlowingWellNeedsNoProof(t *testing.T) {
 		{"Does it still stand so?", "", "1"},
 		{"In the last days", "", "2"},
 		{"? why", "", "no more questions"},
+		{"What did the gauges say?", "", "d"},
 		{"Stay outside the guards", "", "1"},
 		{"Stay clear of pressure", "", "1"},
 		{"Mind the classified area", "", "1"},
