@@ -303,6 +303,20 @@ func BookIn(dir string) string {
 	return filepath.Join(dir, BookFolder)
 }
 
+// NoPumpError says that the pump of a job has no file.
+type NoPumpError struct {
+	Job, File string
+	Err       error
+}
+
+// Error says which file is wanted.
+func (e *NoPumpError) Error() string {
+	return fmt.Sprintf("%s is a job on a pump of a rig; expected the pump's file at %s, which is not there", e.Job, e.File)
+}
+
+// Unwrap gives what the system said.
+func (e *NoPumpError) Unwrap() error { return e.Err }
+
 // Words gives the words with which the case of a file is read: of a job on a pump of
 // a rig also what stands of the pump, and what the jobs before it changed. The rig
 // is the folder above that of the file.
@@ -322,6 +336,9 @@ func Words(file string, text []byte, words evidence.Vocabulary) (evidence.Vocabu
 	}
 	defer f.Close()
 	p, err := f.pump(name, words)
+	if errors.Is(err, fs.ErrNotExist) {
+		return words, &NoPumpError{file, f.path(PumpsFolder, name+ending), err}
+	}
 	if err != nil {
 		return words, err
 	}

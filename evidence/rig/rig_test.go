@@ -107,6 +107,12 @@ func TestOneJobIsReadAsInItsRig(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, all.Named("pump-2").Jobs[1].Measured.PartRecords, k.Measured.PartRecords)
 
+	// A job whose pump is not there says which file is wanted.
+	require.NoError(t, os.Remove(filepath.Join(dir, "pumps", "pump-2.yaml")))
+	_, err = rig.Words(file, []byte(openJob), words(t))
+	require.ErrorIs(t, err, os.ErrNotExist)
+	require.ErrorContains(t, err, "is a job on a pump of a rig; expected the pump's file at "+filepath.Join(dir, "pumps", "pump-2.yaml"))
+
 	// A case that stands alone is read as ever.
 	alone, err := rig.Words("c.yaml", []byte("pump: {action: duplex-double-acting, state: running}"), words(t))
 	require.NoError(t, err)
