@@ -1,6 +1,7 @@
 package hear
 
 import (
+	"slices"
 	"strings"
 
 	"telltale/evidence/speech"
@@ -173,3 +174,85 @@ func (h *hearing) bare(items []item, figures []Figure) bool {
 	h.put(Heard{Is: IsReading, ID: figures[len(figures)-1].What, Answer: "present", Figures: figures, Strength: Fair, Because: "a number with its unit"}, items)
 	return true
 }
+
+// trend gives the term of what two figures of one kind say: "from 2800 to 2400",
+// "was 2800 now 2400" and "2400 should be 2800" fell, "2400 before and 2400 now"
+// is well; -1 if there are no two.
+func (l *Listener) trend(words []speech.Word, items []item) int {
+	var figures []float64
+	was := -1 // the figure that the other is held against
+	moves := false
+	ofPressure := slices.ContainsFunc(items, isPressure)
+	for i, it := range items {
+		w := words[it.from].Lower
+		if swings[it.stem] {
+			return -1 // "swings 10 to 45" neither rose nor fell
+		}
+		moves = moves || w == "from" || i > 0 && (w == "to" || w == "instead")
+		if !it.isNumber || it.placeNumber || it.number < leastFigure || ofPressure && i+1 < len(items) && items[i+1].role == rules.SaysStrokes {
+			continue
+		}
+		if heldAgainst(words, items, i) {
+			was = len(figures)
+		}
+		figures = append(figures, it.number)
+	}
+	if len(figures) != 2 || was < 0 && !moves {
+		return -1
+	}
+	now, before := figures[1], figures[0]
+	if was == 1 {
+		now, before = before, now
+	}
+	switch {
+	case now == before || was >= 0 && max(now, before) < nearFigure*min(now, before):
+		return l.well
+	case now < before:
+		return l.falls
+	}
+	return l.rises
+}
+
+// swings are the stems of words for a figure that goes between two.
+var swings = map[string]bool{"swing": true, "swingin": true, "bounc": true, "bouncin": true, "jump": true, "jumpin": true, "flick": true, "between": true, "wander": true}
+
+// isPressure says whether the item is a unit of pressure.
+func isPressure(it item) bool { return it.role == rules.SaysPressure }
+
+// normalFigure says whether a word for well only tells which figure is the normal one:
+// "12 psi, normal 30".
+func normalFigure(words []speech.Word, items []item, i int) bool {
+	if w := words[items[i].from].Lower; !strings.HasPrefix(w, "normal") || !slices.ContainsFunc(items[:i], func(it item) bool { return it.isNumber && !it.placeNumber }) {
+		return false
+	}
+	k := i + 1
+	for k < len(items) && items[k].role == rules.SaysNothing && words[items[k].from].Break == 0 {
+		k++
+	}
+	return k < len(items) && items[k].isNumber && !items[k].placeNumber && items[k].number >= leastFigure && words[items[k].from].Break == 0
+}
+
+// heldAgainst says whether a figure is told as what was or what should be.
+func heldAgainst(words []speech.Word, items []item, i int) bool {
+	if i+1 < len(items) && words[items[i+1].from].Lower == "before" {
+		return true
+	}
+	for k := i - 1; k >= max(0, i-4) && !items[k].isNumber; k-- {
+		for _, w := range words[items[k].from:items[k].to] {
+			switch w.Lower {
+			case "now", "to":
+				return false
+			case "from", "was", "were", "had", "used", "before", "normally", "normal", "normaly", "usually", "usual", "ought", "should", "shud", "supposed", "start", "yesterday", "morning", "against":
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// nearFigure is up to how many times the other a figure that is held against it is the
+// same: "2750, was 2760".
+const nearFigure = 1.015
+
+// leastFigure is the least figure of which two say a trend.
+const leastFigure = 10

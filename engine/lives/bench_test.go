@@ -46,10 +46,3 @@ func BenchmarkChangeAt(b *testing.B) {
 		_, _ = w.ChangeAt(5)
 	}
 }
-
-func BenchmarkCurve(b *testing.B) {
-	all := gehan()
-	for b.Loop() {
-		_, _ = Curve(all, 0.95)
-	}
-}

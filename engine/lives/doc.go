@@ -1,5 +1,5 @@
-// Package lives says what a record of part changes shows: how long parts last (the share
-// that lasts, Curve; the ages by which one in ten and half have failed, Fit) and how they
+// Package lives says what a record of part changes shows: how long parts last (the ages
+// by which one in ten and half have failed) and how they
 // end (early, by chance or worn out), whether they last less at one place than at its
 // sisters, whether they last less and less, whether they last less than they should, how
 // likely one fails in the hours ahead, and at which age it is best changed before it fails.
@@ -8,7 +8,7 @@
 //
 // A part has a life: the hours from its fitting to the change that ended it. Lives are
 // independent, and lives at one place come from one distribution; nothing is taken of
-// its form where places or times are compared or the share that lasts is told, and a
+// its form where places or times are compared, and a
 // Weibull distribution where a life is forecast. Places that are not shown to differ
 // are taken together (Groups).
 //

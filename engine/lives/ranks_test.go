@@ -276,3 +276,31 @@ func TestNothingToCompare(t *testing.T) {
 	_, err = TrendOf(nil, 2)
 	assert.Error(t, err)
 }
+
+// The log-rank test of the same data: chi-square 16.79 (from memory), with the variance
+// of the hypergeometric distribution summed here by itself.
+func TestLogRankChiSquareOfGehan(t *testing.T) {
+	all := gehan()
+	less, variance := 0.0, 0.0
+	for i, s := range Scores(all) {
+		if all[i].Place == 1 {
+			less += s
+		}
+	}
+	for week := 1.0; week <= 35; week++ {
+		n, placebo, d := 0.0, 0.0, 0.0
+		for _, l := range all {
+			if l.Hours >= week {
+				n++
+				placebo += float64(l.Place)
+			}
+			if l.Hours == week && l.End == Failed {
+				d++
+			}
+		}
+		if d > 0 && n > 1 {
+			variance += d * placebo / n * (n - placebo) / n * (n - d) / (n - 1)
+		}
+	}
+	assert.InDelta(t, 16.79, less*less/variance, 0.005)
+}

@@ -50,11 +50,6 @@ func (t *Terminal) Say(indent int, text string) { t.write(t.wrapped(indent, text
 // Gap writes an empty line.
 func (t *Terminal) Gap() { t.line("") }
 
-// Head writes a heading with an empty line before it.
-func (t *Terminal) Head(text string) {
-	t.Show(prompt.Lines(prompt.Head, text))
-}
-
 // Show writes lines as a terminal shows them.
 func (t *Terminal) Show(lines []prompt.Line) { t.write(t.laid(lines)) }
 

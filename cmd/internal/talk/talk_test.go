@@ -305,7 +305,6 @@ func TestNoLineIsWiderThanTheTerminal(t *testing.T) {
 	long := strings.Repeat("Packing ", 40) + strings.Repeat("x", 200) + " " + strings.Repeat("泥浆", 60)
 	term, out := heard("1\n", 60, 0)
 	term.Say(4, long)
-	term.Head(long)
 	for _, kind := range []prompt.LineKind{prompt.Head, prompt.Text, prompt.Block, prompt.Below, prompt.Item, prompt.Under, prompt.Done, prompt.Open} {
 		term.Show(prompt.Lines(kind, long))
 	}
