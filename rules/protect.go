@@ -139,7 +139,7 @@ var protections = map[string]protection{
 		"stop-now": fixed, "next-connection": fixed, "planned-stop": fixed, "watch": fixed, "unsure": fixed, "nothing-seen": fixed, "unexplained": fixed, "settled": fixed, "locked": fixed,
 		"well-first": fixed, "basis": grounds,
 	}},
-	"due":      {keys: map[string]change{"part-share": lower, "ahead": free, "look-minutes": free, "repair-minutes": free, "basis": grounds}},
+	"due":      {keys: map[string]change{"part-share": lower, "ahead": fixed, "look-minutes": free, "repair-minutes": free, "basis": grounds}},
 	"teardown": {keys: map[string]change{"parts-from": free, "look-worth": free, "most-looks": free, "minutes-low": free, "minutes-high": free, "basis": grounds}},
 	"practice": {keys: map[string]change{
 		"look-minutes": free, "wrong-minutes": free, "told": free, "common-from": free, "clear-signs": free,

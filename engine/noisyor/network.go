@@ -12,7 +12,6 @@ type network struct {
 	total  []scaled // of each source, on or off with all below it
 	share  []pair   // of each source: its masses of on and off where what it lies under is on
 	state  []state
-	marked []bool   // by source: what it yields is noted
 	weight []scaled // of each source that is on: all that does not depend on how the present observations are explained
 	back   []Yield  // of each present observation, with the certain sources
 	doubt  []float64
