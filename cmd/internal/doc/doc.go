@@ -1,6 +1,6 @@
 // Package doc holds the content of a page without a layout, and writes it as
-// plain text (text.go), as Markdown (markdown.go) and as one HTML file that
-// prints on paper (html.go, page.tmpl). Each writer writes all of a Document:
+// plain text (text.go), as Markdown (markdown.go) and as HTML (html.go,
+// page.tmpl): one file that prints on paper, or what stands inside another page. Each writer writes all of a Document:
 // none leaves out what another shows, but that text and Markdown say a figure
 // in words. It knows nothing of pumps, and imports nothing of telltale.
 package doc
@@ -48,13 +48,23 @@ type Part struct {
 }
 
 // Fact is a line behind its label.
-type Fact struct{ Label, Text string }
+type Fact struct {
+	Label, Text string
+	To          []Ref
+}
+
+// Ref is something that a text names and that has a page of its own: its kind
+// ("cause") and its id. The Refs of a text stand in its order; where it says the
+// id of one, the id is the link, and where it says none, the whole text links to
+// the first. Only Body links.
+type Ref struct{ Kind, ID string }
 
 // Rank is one of several things in order, behind its figure, with what moved
 // it.
 type Rank struct {
 	Figure string // "30 %"
 	Text   string
+	To     []Ref
 	Note   string // below it
 	Moved  []Weight
 }
@@ -87,6 +97,7 @@ type Item struct {
 	Box      Box
 	Strong   string // before the text
 	Text     string
+	To       []Ref
 	Initials bool // room for initials behind it
 	Below    []Item
 }
@@ -114,6 +125,7 @@ type Table struct {
 // Cell is text, or boxes each with its word, or both.
 type Cell struct {
 	Text  string
+	To    []Ref
 	Boxes []string
 	Kinds []Kind // instead of both
 	Tight bool   // kept on one line
@@ -134,6 +146,7 @@ type Step struct {
 	Kind    string // said before the title: "check"
 	Signal  string
 	Title   string
+	To      []Ref    // of the title
 	Notes   []string // behind the title
 	Do      string
 	Caution string // behind what to do, with the signal word, which then does not stand before the title

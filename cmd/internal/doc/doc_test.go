@@ -21,13 +21,13 @@ func all() *Document {
 		Section{Heading: "Stop first", Panel: true, Parts: []Part{{Signal: "danger", Head: "AT ONCE: A rod is broken", Items: Items("Stop the pump.")}, Text("Read this.")}},
 		Section{Heading: "Nothing", Parts: []Part{{Head: "A head alone"}, {}}},
 		Section{Heading: "Causes", Aside: " (first)", Parts: []Part{
-			{Ranks: []Rank{{"28 %", "Guide worn", "Unlikely.", []Weight{{"for", "+3", "It leaks"}, {"for", "+2", "It is hot"}, {"against", "-1", "It is quiet"}}}}},
-			{Facts: []Fact{{"Then", "Measure again."}}},
+			{Ranks: []Rank{{Figure: "28 %", Text: "Guide worn", Note: "Unlikely.", Moved: []Weight{{"for", "+3", "It leaks"}, {"for", "+2", "It is hot"}, {"against", "-1", "It is quiet"}}}}},
+			{Facts: []Fact{{Label: "Then", Text: "Measure again."}}},
 			{Head: "In words", Figure: &Figure{Name: "f", Title: "The rod", Key: "Black is now.", Says: []string{"It is low."}, SVG: "<svg/>"}},
 		}},
 		Section{Heading: "Steps", Parts: []Part{
 			{Text: []string{"Only if nothing was found."}, Strong: true},
-			{Step: &Step{Number: 3, Kind: "check", Signal: "warning", Title: "Look", Notes: []string{"5 min"}, Do: "Look at it.", Facts: []Fact{{"Tools", "lamp"}}, Results: []Item{{Box: ToTick, Strong: "Dry:", Text: "Go on."}}}},
+			{Step: &Step{Number: 3, Kind: "check", Signal: "warning", Title: "Look", Notes: []string{"5 min"}, Do: "Look at it.", Facts: []Fact{{Label: "Tools", Text: "lamp"}}, Results: []Item{{Box: ToTick, Strong: "Dry:", Text: "Go on."}}}},
 			{Step: &Step{Number: 4, Tick: true, Signal: "danger", Title: "Lock it", Do: "Own lock.", Initials: true}},
 			{Step: &Step{Number: 5, Tick: true, Title: "Lift", Signal: "caution", Caution: "It slips.", Do: "Evenly.", Limits: []string{"5 mm"}, Gauges: []string{"Leaf"}, Boxes: []string{"good", "bad"}, Blanks: []Blank{{Label: "Back:", Items: []string{"top", "bottom"}}}}},
 		}},
@@ -227,8 +227,9 @@ func TestEveryTextIsInEveryForm(t *testing.T) {
 	require.Greater(t, len(texts), 70)
 	text, markdown, html := written(t, d, 80)
 	html = words(t, html)
+	inside := words(t, "<!DOCTYPE html><div>"+body(t, d)+"</div>")
 	for _, s := range texts {
-		for form, page := range map[string]string{"text": text, "Markdown": markdown, "HTML": html} {
+		for form, page := range map[string]string{"text": text, "Markdown": markdown, "HTML": html, "inside": inside} {
 			assert.Contains(t, strings.ToLower(page), strings.ToLower(s), form)
 		}
 	}
@@ -271,11 +272,11 @@ func everywhere(s string) *Document {
 	d.Add(
 		Section{Heading: s, Aside: s, Panel: true, Parts: []Part{{Head: s, Text: []string{s}, Items: []Item{{Strong: s, Text: s, Below: Items(s)}, {Box: ToTick, Text: s}}}}},
 		Section{Heading: s, Parts: []Part{
-			{Text: []string{s}, Strong: true, Facts: []Fact{{s, s}}, Ranks: []Rank{{"1 %", s, s, []Weight{{"for", "+1", s}}}}, Items: Items(s, s), Numbers: true, Boxes: []string{s}},
+			{Text: []string{s}, Strong: true, Facts: []Fact{{Label: s, Text: s}}, Ranks: []Rank{{Figure: "1 %", Text: s, Note: s, Moved: []Weight{{"for", "+1", s}}}}, Items: Items(s, s), Numbers: true, Boxes: []string{s}},
 			{Blanks: []Blank{{Label: s, Boxes: []string{s}}, {Label: s, Items: []string{s}}, {}}},
 			{Figure: &Figure{Title: s, Key: s, Says: []string{s}}},
 			{Table: &Table{Head: []string{s, s}, Room: true, Rows: [][]Cell{{{Text: s}, {Boxes: []string{s}}}, {{Kinds: []Kind{{s, []string{s}}}}, {}}}}},
-			{Step: &Step{Number: 1, Kind: "check", Signal: "danger", Title: s, Notes: []string{s}, Do: s, Facts: []Fact{{s, s}}, Results: []Item{{Box: ToTick, Strong: s, Text: s}}}},
+			{Step: &Step{Number: 1, Kind: "check", Signal: "danger", Title: s, Notes: []string{s}, Do: s, Facts: []Fact{{Label: s, Text: s}}, Results: []Item{{Box: ToTick, Strong: s, Text: s}}}},
 			{Step: &Step{Number: 2, Tick: true, Signal: "danger", Caution: s, Title: s, Do: s, Limits: []string{s}, Gauges: []string{s}, Boxes: []string{s}, Blanks: []Blank{{Label: s}}}},
 		}},
 	)
@@ -300,6 +301,9 @@ func stays(t testing.TB, s string) {
 	assert.Equal(t, shape(plainMarkdown), shape(markdown), "%q", markdown)
 	assert.Equal(t, strings.Count(plainHTML, "<"), strings.Count(html, "<"), "%q", html)
 	words(t, html)
+	inside := body(t, d)
+	assert.Equal(t, strings.Count(body(t, everywhere("a")), "<"), strings.Count(inside, "<"), "%q", inside)
+	words(t, "<!DOCTYPE html><div>"+inside+"</div>")
 }
 
 // shape is what each line of a Markdown page begins with, and how many cells a
