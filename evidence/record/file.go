@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 
 	"telltale/evidence"
+	"telltale/evidence/rig"
 	"telltale/evidence/source"
 )
 
@@ -53,6 +54,19 @@ func Open(path string, words evidence.Vocabulary, create bool) (*File, error) {
 	}
 	if !f.there && !create {
 		return nil, &fs.PathError{Op: "open", Path: path, Err: fs.ErrNotExist}
+	}
+	return f, nil
+}
+
+// OpenCase is Open for a case that may be a job on a pump of a rig: it is read with
+// what stands of its pump. The error is also that of rig.Words.
+func OpenCase(path string, words evidence.Vocabulary, create bool) (*File, error) {
+	f, err := Open(path, words, create)
+	if err != nil {
+		return nil, err
+	}
+	if f.words, err = rig.Words(path, f.text, words); err != nil {
+		return nil, err
 	}
 	return f, nil
 }
@@ -120,9 +134,6 @@ func (f *File) Name() string { return f.name }
 
 // Words are the words with which the file is read.
 func (f *File) Words() evidence.Vocabulary { return f.words }
-
-// ReadWith has the file read with other words from now on.
-func (f *File) ReadWith(words evidence.Vocabulary) { f.words = words }
 
 // Text is the text as it was last read or saved. The caller must not change it.
 func (f *File) Text() []byte { return f.text }

@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"telltale/evidence"
+	"telltale/evidence/rig"
 )
 
 const standing = `# The pump next to the shaker house.
@@ -55,6 +56,37 @@ manual:
 	require.NoError(t, err)
 	assert.Equal(t, "pump-2", p.Name)
 	assert.Len(t, p.Meter, 2)
+}
+
+// A job is opened with what stands of its pump; without the pump's file it is not
+// opened, and a case that stands alone needs none.
+func TestAJobIsOpenedWithItsPump(t *testing.T) {
+	dir := t.TempDir()
+	for name, text := range map[string]string{
+		"pumps/pump-2.yaml": standing, "jobs/wiper.yaml": "job: {pump: pump-2, date: 2026-01-05}\npump: {state: running}\n",
+		"jobs/lost.yaml": "job: {pump: pump-9, date: 2026-01-05}\npump: {state: running}\n", "alone.yaml": "pump: {action: triplex-single-acting, state: running}\n",
+	} {
+		path := filepath.Join(dir, name)
+		require.NoError(t, os.MkdirAll(filepath.Dir(path), 0o755))
+		require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
+	}
+	f, err := OpenCase(filepath.Join(dir, "jobs", "wiper.yaml"), words(), false)
+	require.NoError(t, err)
+	k, err := f.Case()
+	require.NoError(t, err)
+	assert.Equal(t, "6 1/2 in", k.Pump.Liner.Written)
+	assert.Equal(t, "pump-2", f.Words().Pump.Name)
+	f, err = OpenCase(filepath.Join(dir, "alone.yaml"), words(), false)
+	require.NoError(t, err)
+	assert.Nil(t, f.Words().Pump)
+	_, err = OpenCase(filepath.Join(dir, "jobs", "lost.yaml"), words(), false)
+	var none *rig.NoPumpError
+	assert.ErrorAs(t, err, &none)
+	_, err = OpenCase(filepath.Join(dir, "jobs", "new.yaml"), words(), false)
+	assert.ErrorIs(t, err, os.ErrNotExist)
+	f, err = OpenCase(filepath.Join(dir, "jobs", "new.yaml"), words(), true)
+	require.NoError(t, err)
+	assert.Empty(t, f.Text())
 }
 
 // What the file cannot take is refused, and it stays as it was.

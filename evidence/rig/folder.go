@@ -279,6 +279,12 @@ func (f *folder) each(n int, do func(int)) {
 	group.Wait()
 }
 
+// Is says whether a folder is one of a rig: pumps stand in it.
+func Is(dir string) bool {
+	info, err := os.Stat(filepath.Join(dir, PumpsFolder))
+	return err == nil && info.IsDir()
+}
+
 // BookFolder is the folder in a rig in which its own book lies: what a person
 // accepted of its counts and added to it.
 const BookFolder = "book"
@@ -295,12 +301,11 @@ func Book(file string) string {
 
 // BookIn is the folder of the own book of a rig; "" if it is no rig, or has none.
 func BookIn(dir string) string {
-	for _, name := range []string{PumpsFolder, BookFolder} {
-		if info, err := os.Stat(filepath.Join(dir, name)); err != nil || !info.IsDir() {
-			return ""
-		}
+	book := filepath.Join(dir, BookFolder)
+	if info, err := os.Stat(book); !Is(dir) || err != nil || !info.IsDir() {
+		return ""
 	}
-	return filepath.Join(dir, BookFolder)
+	return book
 }
 
 // NoPumpError says that the pump of a job has no file.
@@ -348,6 +353,15 @@ func Words(file string, text []byte, words evidence.Vocabulary) (evidence.Vocabu
 	}
 	words.Pump = pumps[0].PumpFile
 	return words, nil
+}
+
+// ParseCase reads the case of a file as evidence.ParseCase does, with what Words adds.
+func ParseCase(file string, text []byte, words evidence.Vocabulary) (*evidence.Case, error) {
+	words, err := Words(file, text, words)
+	if err != nil {
+		return nil, err
+	}
+	return evidence.ParseCase(file, text, words)
 }
 
 func absolute(file string) string {

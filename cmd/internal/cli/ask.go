@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"os"
 	"os/signal"
-	"path/filepath"
 	"strings"
 	"sync"
 	"time"
@@ -16,12 +15,8 @@ import (
 
 	"telltale/cmd/internal/dialogue"
 	"telltale/cmd/internal/doc"
-	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/talk"
-	"telltale/engine/upkeep"
-	"telltale/evidence"
-	"telltale/evidence/record"
 	"telltale/evidence/rig"
 	"telltale/rules"
 )
@@ -74,45 +69,38 @@ func runAsk(s streams, o askOptions) error {
 	terminal := talk.New(s.in, s.out, width(s.out, o.width), height(s))
 	held := &heldTalk{}
 	defer held.minding(s)()
-	called, fresh := "", false
+	chosen := dialogue.Chosen{File: o.file}
+	var choice choosing
 	if isRig(o.file) {
-		choice, err := newRigTalk(book, cmp.Or(o.file, "."), o.now, held.wrote)
-		if err != nil {
-			return err
-		}
-		if err := terminal.Hold(choice); err != nil || choice.file == "" {
-			return left(terminal, err, held.whatIsWritten())
-		}
-		o.file, fresh = choice.file, choice.fresh
+		choice, err = dialogue.NewRig(book, cmp.Or(o.file, "."), o.now)
 	} else if o.file == "" {
-		jobs, err := openJobs(book, ".")
-		if err != nil {
-			return fileError{err}
-		}
-		choice := &jobChoice{jobs: jobs}
-		if err := terminal.Hold(choice); err != nil {
-			return left(terminal, err, held.whatIsWritten())
-		}
-		o.file, called = choice.file, choice.called
+		choice, err = dialogue.NewJobs(book, ".")
 	}
-	file, err := openCase(book, o.file, true)
 	if err != nil {
 		return err
 	}
-	sitting := dialogue.NewSitting(book, file, o.now)
-	sitting.Call(called)
-	if fresh {
-		sitting.Begins()
+	if choice != nil {
+		held.begin(choice)
+		err = terminal.Hold(held)
+		if chosen = choice.Chosen(); err != nil || chosen.File == "" {
+			return left(terminal, err, held.whatIsWritten())
+		}
 	}
-	held.begin(sitting, o.file, fresh)
-	err = terminal.Hold(held)
-	if err == nil {
-		err = sitting.Broken()
+	work, err := dialogue.NewWork(book, chosen, o.now)
+	if err != nil {
+		return err
 	}
-	if err == nil {
-		err = closedJob(terminal, book, sitting)
+	held.begin(work)
+	if err = terminal.Hold(held); err != nil && !work.InSitting() {
+		terminal.Say(0, work.CloseOut())
 	}
-	return left(terminal, err, held.whatIsWritten())
+	return left(terminal, cmp.Or(err, work.Broken()), held.whatIsWritten())
+}
+
+// choosing is the talk that comes before a case.
+type choosing interface {
+	talk.Conversation
+	Chosen() dialogue.Chosen
 }
 
 // bookFor is the book of the job or of the rig that is named.
@@ -123,29 +111,14 @@ func (o *askOptions) bookFor() (*rules.Book, error) {
 	return o.book.loadFor(o.file)
 }
 
-// closedJob follows a job that is closed: what it changed in what stands is offered to
-// the file of its pump, and then it says what the job came to.
-func closedJob(terminal *talk.Terminal, book *rules.Book, sitting *dialogue.Sitting) error {
-	job, err := sitting.Case()
-	if err != nil || job == nil || !job.Job.IsClosed() {
-		return err
+// isRig says whether a folder is one of a rig, or is to become one: it is named, and
+// is a folder.
+func isRig(named string) bool {
+	if named == "" {
+		return rig.Is(".")
 	}
-	stands, err := standsOf(book, job, sitting.Text())
-	if err != nil {
-		return err
-	}
-	err = terminal.Hold(stands)
-	terminal.Say(0, pages.CloseOut(upkeep.CloseOutOf(book, job, sitting.Pump())))
-	return err
-}
-
-// standsOf is the talk over the file of the pump of a closed job.
-func standsOf(book *rules.Book, job *evidence.Case, text []byte) (*dialogue.Stands, error) {
-	file, err := record.OpenPump(filepath.Join(filepath.Dir(job.File), "..", rig.PumpsFolder, job.Job.Pump+".yaml"), book.Vocabulary(), false)
-	if err != nil {
-		return nil, fileError{err}
-	}
-	return dialogue.NewStands(book, job, text, file)
+	info, err := os.Stat(named)
+	return err == nil && info.IsDir()
 }
 
 // left ends a talk that was left, or whose input ended, with a last word.
@@ -157,56 +130,43 @@ func left(terminal *talk.Terminal, err error, word string) error {
 	return terminal.Err()
 }
 
-// heldTalk is a talk that nobody breaks off while it writes. Before a job is
-// chosen there is no sitting.
+// heldTalk is a talk that nobody breaks off while it writes.
 type heldTalk struct {
-	sitting *dialogue.Sitting
-	file    string
-	written []string // in the folder of a rig, before there is a sitting
-	unnamed bool     // a new job of a rig, of which nobody has told a sign yet
-	writing sync.Mutex
+	talk.Conversation // nil before there is any
+	writing           sync.Mutex
 }
 
-func (h *heldTalk) begin(s *dialogue.Sitting, file string, unnamed bool) {
+func (h *heldTalk) begin(c talk.Conversation) {
 	h.writing.Lock()
 	defer h.writing.Unlock()
-	h.sitting, h.file, h.unnamed = s, file, unnamed
+	h.Conversation = c
 }
 
-// wrote notes what was written before there is a sitting.
-func (h *heldTalk) wrote(path string) {
-	h.writing.Lock()
-	defer h.writing.Unlock()
-	h.written = append(h.written, path)
-}
-
-// Prompt is as of the sitting.
-func (h *heldTalk) Prompt() (prompt.Prompt, error) { return h.sitting.Prompt() }
-
-// Answer is as of the sitting.
+// Answer is as of the talk.
 func (h *heldTalk) Answer(a prompt.Answer) error {
 	h.writing.Lock()
 	defer h.writing.Unlock()
-	if err := h.sitting.Answer(a); err != nil {
-		return err
-	}
-	h.nameJob()
-	return nil
+	return h.Conversation.Answer(a)
 }
 
 // whatIsWritten says truly what is in the file.
 func (h *heldTalk) whatIsWritten() string {
-	switch {
-	case h.sitting == nil && len(h.written) > 0:
-		return "Written: " + strings.Join(h.written, ", ") + "."
-	case h.sitting == nil:
-		return "Nothing was written."
-	case h.sitting.Empty():
-		return "Nothing was written: there is no " + h.file + " yet."
-	case h.sitting.Begun():
-		return "What was answered is in " + h.file + ", but for the answer that was begun last: that is NOT. telltale ask goes on from there."
+	const goesOn = "telltale ask goes on from there."
+	switch c := h.Conversation.(type) {
+	case *dialogue.Rig:
+		if all := c.Written(); len(all) > 0 {
+			return "Written: " + strings.Join(all, ", ") + "."
+		}
+	case *dialogue.Work:
+		switch {
+		case c.Empty():
+			return "Nothing was written: there is no " + c.File() + " yet."
+		case c.Begun():
+			return "What was answered is in " + c.File() + ", but for the answer that was begun last: that is NOT. " + goesOn
+		}
+		return "Everything that was answered is in " + c.File() + ". " + goesOn
 	}
-	return "Everything that was answered is in " + h.file + ". telltale ask goes on from there."
+	return "Nothing was written."
 }
 
 // minding has Ctrl-C say what is in the file before it ends the talk; what is

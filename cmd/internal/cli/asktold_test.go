@@ -18,7 +18,6 @@ import (
 	"telltale/cmd/internal/talk"
 	"telltale/engine/prove"
 	"telltale/evidence"
-	"telltale/evidence/record"
 	"telltale/rules"
 )
 
@@ -102,13 +101,12 @@ func TestATalkIsShort(t *testing.T) {
 			t.Chdir(t.TempDir())
 			c := &teller{story: story}
 			terminal := talk.New(c, c, 80, 24)
-			choice := &jobChoice{}
-			require.NoError(t, terminal.Hold(choice))
-			file, err := record.Open(choice.file, book.Vocabulary(), true)
+			choice, err := dialogue.NewJobs(book, ".")
 			require.NoError(t, err)
-			sitting := dialogue.NewSitting(book, file, time.Now)
-			sitting.Call(choice.called)
-			require.ErrorIs(t, terminal.Hold(sitting), talk.ErrEnd)
+			require.NoError(t, terminal.Hold(choice))
+			work, err := dialogue.NewWork(book, choice.Chosen(), time.Now)
+			require.NoError(t, err)
+			require.ErrorIs(t, terminal.Hold(work), talk.ErrEnd)
 			assert.LessOrEqual(t, c.keys, mostKeys, c.all.String())
 			most := mostLines
 			if strings.Contains(c.all.String(), "would call for a stop") {

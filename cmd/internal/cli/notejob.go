@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"telltale/cmd/internal/dialogue"
 	"telltale/cmd/internal/pages"
 	"telltale/engine"
 	"telltale/engine/upkeep"
@@ -181,7 +182,7 @@ func closedNow(book *rules.Book, before, after *evidence.Case, file *record.File
 		return nil
 	}
 	out := []string{pages.CloseOut(upkeep.CloseOutOf(book, after, file.Words().Pump))}
-	stands, err := standsOf(book, after, file.Text())
+	stands, err := dialogue.StandsOf(book, after, file.Text())
 	if err != nil {
 		return out
 	}

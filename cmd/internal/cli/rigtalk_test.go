@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"telltale/evidence"
+	"telltale/evidence/rig"
 	"telltale/rules"
 )
 
@@ -79,7 +80,7 @@ func (c *rigCrew) job(name string) *evidence.Case {
 	book, err := rules.BuiltIn()
 	require.NoError(c.t, err)
 	path := filepath.Join(c.dir, name)
-	k, err := parseCase(path, []byte(c.file(name)), book)
+	k, err := rig.ParseCase(path, []byte(c.file(name)), book.Vocabulary())
 	require.NoError(c.t, err)
 	return k
 }

@@ -13,6 +13,7 @@ import (
 	"telltale/cmd/internal/pages"
 	"telltale/engine"
 	"telltale/evidence"
+	"telltale/evidence/rig"
 	"telltale/evidence/source"
 	"telltale/rules"
 )
@@ -88,7 +89,7 @@ func readCase(s streams, file string, book *rules.Book) (*evidence.Case, error) 
 	if err != nil {
 		return nil, fileError{err}
 	}
-	return parseCase(name, text, book)
+	return rig.ParseCase(name, text, book.Vocabulary())
 }
 
 func caseText(s streams, file string) (text []byte, name string, err error) {

@@ -3,11 +3,13 @@ package dialogue
 import (
 	"errors"
 	"fmt"
+	"path/filepath"
 	"slices"
 	"strings"
 	"time"
 
 	"telltale/cmd/internal/prompt"
+	"telltale/engine"
 	"telltale/engine/interview"
 	"telltale/evidence"
 	"telltale/evidence/record"
@@ -15,12 +17,14 @@ import (
 )
 
 // Sitting is one talk with the crew over one case file. Others may write to the
-// file meanwhile.
+// file meanwhile. It is not for several goroutines at once.
 type Sitting struct {
-	talk   Talk
-	file   *record.File
-	state  State
-	broken error
+	talk    Talk
+	file    *record.File
+	state   State
+	report  *engine.Report // behind the last prompt; nil: nothing was weighed for it
+	unnamed bool           // a new job of a rig, of which nobody has told a sign yet
+	broken  error
 }
 
 // Call names the pump of a new case before the talk begins.
@@ -34,10 +38,21 @@ func NewSitting(book *rules.Book, file *record.File, now func() time.Time) *Sitt
 // Prompt gives what is asked now.
 func (s *Sitting) Prompt() (prompt.Prompt, error) {
 	if s.broken != nil {
+		s.report = nil
 		return prompt.Prompt{ID: "over", News: s.state.News}, nil
 	}
-	return s.talk.Next(s.file.Text(), s.state)
+	p, report, err := s.talk.next(s.file.Text(), s.state)
+	s.report = report
+	return p, err
 }
+
+// Report is what was weighed for the last prompt; nil if nothing was. It is the report
+// of an interview.Move: it does not say how firm it is, and of a case that cannot be
+// weighed it has the stop conditions alone.
+func (s *Sitting) Report() *engine.Report { return s.report }
+
+// File is the path of the case file. A new job of a rig is renamed once a sign is told.
+func (s *Sitting) File() string { return s.file.Name() }
 
 // Broken is why nothing can be asked any more: somebody wrote a mistake into the
 // file. nil while there is none.
@@ -64,7 +79,11 @@ func (s *Sitting) Answer(a prompt.Answer) error {
 	if err != nil {
 		return err
 	}
-	return s.save(text, state)
+	if err := s.save(text, state); err != nil {
+		return err
+	}
+	s.nameJob()
+	return nil
 }
 
 func (s *Sitting) save(text []byte, state State) error {
@@ -100,6 +119,45 @@ func (s *Sitting) stale(err error) error {
 	}
 	return s.save(text, state)
 }
+
+// Begins says that the case is a job of a rig that was begun just now: how the pump
+// stands was said, and nobody is asked whether it still stands so; its file is named
+// once a sign is told.
+func (s *Sitting) Begins() {
+	s.state.Begun, s.unnamed = true, true
+	s.state = s.state.on(s.file.Text())
+}
+
+// nameJob gives the file of a new job its name: it is kept where that name is taken or
+// cannot be given.
+func (s *Sitting) nameJob() {
+	if !s.unnamed {
+		return
+	}
+	k, err := s.Case()
+	if err != nil || k == nil {
+		return
+	}
+	sign := signOf(k)
+	if sign == "" {
+		return
+	}
+	s.unnamed = false
+	base := jobName(k.Job.Date.Format(evidence.DateForm), k.Job.Pump, sign)
+	if s.file.Move(freeName(filepath.Join(filepath.Dir(s.File()), base))) == nil {
+		s.talk.File = s.File()
+	}
+}
+
+// Case is the case as it was last read or written; nil without an error: nothing is
+// written yet.
+func (s *Sitting) Case() (*evidence.Case, error) { return s.file.Case() }
+
+// Text is the text of the case as it was last read or written.
+func (s *Sitting) Text() []byte { return s.file.Text() }
+
+// Pump is the pump of the rig that the case is a job on; nil: it stands alone.
+func (s *Sitting) Pump() *evidence.PumpFile { return s.talk.Pump }
 
 // mostChanges is how many changes of somebody else are told.
 const mostChanges = 12

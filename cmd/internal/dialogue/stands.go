@@ -4,19 +4,21 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"path/filepath"
 	"slices"
 	"strings"
 
 	"telltale/cmd/internal/prompt"
 	"telltale/evidence"
 	"telltale/evidence/record"
+	"telltale/evidence/rig"
 	"telltale/evidence/source"
 	"telltale/rules"
 )
 
 // Stands is the talk that follows a closed job: what the job changed in what stands
 // of its pump is offered to the pump's file, line by line. Nothing is written there
-// without a yes.
+// without a yes. It is not for several goroutines at once.
 type Stands struct {
 	book     *rules.Book
 	job      *evidence.Case
@@ -27,6 +29,16 @@ type Stands struct {
 	// the liner are asked for.
 	newLiner bool
 	news     []prompt.Line
+}
+
+// StandsOf begins it over a closed job and its text. The error is that of the job's text
+// or of the pump's file.
+func StandsOf(book *rules.Book, job *evidence.Case, text []byte) (*Stands, error) {
+	file, err := record.OpenPump(filepath.Join(filepath.Dir(job.File), "..", rig.PumpsFolder, job.Job.Pump+".yaml"), book.Vocabulary(), false)
+	if err != nil {
+		return nil, err
+	}
+	return NewStands(book, job, text, file)
 }
 
 // NewStands begins it over a closed job, its text and the file of its pump. The error
@@ -299,26 +311,3 @@ func (s *Stands) meter(p *evidence.PumpFile) []offer {
 	day := job.Date.Format(evidence.DateForm)
 	return []offer{s.line("hours", fmt.Sprintf("its meter showed %s on %s", job.Hours.Written, day), record.AddMeter(job.Date, job.Hours.Written))}
 }
-
-// Begins says that how the pump stands was said just now: nobody is asked whether it
-// still stands so.
-func (s *Sitting) Begins() {
-	s.state.Begun = true
-	s.state = s.state.on(s.file.Text())
-}
-
-// Rename gives the case file another name, as record.File.Move.
-func (s *Sitting) Rename(path string) error {
-	err := s.file.Move(path)
-	s.talk.File = s.file.Name()
-	return err
-}
-
-// Case is the case as it was last read or written.
-func (s *Sitting) Case() (*evidence.Case, error) { return s.file.Case() }
-
-// Text is the text of the case as it was last read or written.
-func (s *Sitting) Text() []byte { return s.file.Text() }
-
-// Pump is the pump of the rig that the case is a job on; nil: it stands alone.
-func (s *Sitting) Pump() *evidence.PumpFile { return s.talk.Pump }

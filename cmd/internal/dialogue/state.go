@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"telltale/cmd/internal/prompt"
+	"telltale/engine"
 	"telltale/engine/chances"
 	"telltale/engine/hear"
 	"telltale/engine/interview"
@@ -154,17 +155,19 @@ func (r *round) next() (interview.Move, error) {
 		move, err := interview.Next(r.Book, r.k, r.s.Sitting)
 		r.last = weighed{key, move, err}
 	}
+	r.rests = r.last.move.Report
 	return r.last.move, r.last.err
 }
 
 // round is the talk at one moment.
 type round struct {
 	*Talk
-	text []byte
-	k    *evidence.Case // nil: yet to be started
-	s    *State
-	told map[string]string // what this round says once
-	news []prompt.Line
+	text  []byte
+	k     *evidence.Case // nil: yet to be started
+	s     *State
+	told  map[string]string // what this round says once
+	news  []prompt.Line
+	rests *engine.Report // what was weighed; nil: nothing was yet
 }
 
 // turn is a prompt, or the end of an answer.
@@ -197,11 +200,18 @@ func (t *Talk) taken(text []byte, s State) (*round, error) {
 // Errors: *record.DamagedError if the text has mistakes, *prompt.Problem if the
 // state is not that of the case, else those of interview.Next that the crew cannot settle.
 func (t *Talk) Next(text []byte, s State) (prompt.Prompt, error) {
+	p, _, err := t.next(text, s)
+	return p, err
+}
+
+// next is Next, with what was weighed for it; nil: nothing was.
+func (t *Talk) next(text []byte, s State) (prompt.Prompt, *engine.Report, error) {
 	r, err := t.taken(text, s)
 	if err != nil {
-		return prompt.Prompt{}, err
+		return prompt.Prompt{}, nil, err
 	}
-	return r.now().Prompt, nil
+	p := r.now().Prompt
+	return p, r.rests, nil
 }
 
 // now is the turn that the sitting has reached.

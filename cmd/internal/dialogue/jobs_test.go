@@ -1,4 +1,4 @@
-package cli
+package dialogue
 
 import (
 	"os"
@@ -37,7 +37,7 @@ func TestOpenJobs(t *testing.T) {
 	require.NoError(t, err)
 	var lines []string
 	for _, j := range jobs {
-		if filepath.Base(j.file) != "closed.yaml" {
+		if j.file != "closed.yaml" {
 			lines = append(lines, j.line)
 		}
 	}

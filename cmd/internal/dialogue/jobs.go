@@ -1,4 +1,4 @@
-package cli
+package dialogue
 
 import (
 	"cmp"
@@ -12,6 +12,7 @@ import (
 	"telltale/cmd/internal/prompt"
 	"telltale/engine"
 	"telltale/evidence"
+	"telltale/evidence/rig"
 	"telltale/evidence/source"
 	"telltale/rules"
 )
@@ -21,7 +22,7 @@ const mostJobs = 9
 
 // openJob is a case of the folder that is not closed.
 type openJob struct {
-	file string
+	file string // in the folder
 	line string
 }
 
@@ -51,14 +52,14 @@ func openJobs(book *rules.Book, dir string) ([]openJob, error) {
 		if err != nil {
 			continue
 		}
-		k, err := parseCase(file, text, book)
+		k, err := rig.ParseCase(file, text, book.Vocabulary())
 		if err != nil || k == nil {
 			continue
 		}
 		if r, err := engine.Diagnose(book.WithoutFirmness(), k); err == nil && r.Closed {
 			continue
 		}
-		out = append(out, openJob{file, jobLine(k)})
+		out = append(out, openJob{filepath.Base(file), jobLine(k)})
 	}
 	return out, nil
 }
@@ -76,60 +77,80 @@ func jobLine(k *evidence.Case) string {
 	return out
 }
 
-// jobChoice is the talk that comes before ask has a file: which job it is.
-type jobChoice struct {
+// Jobs is the talk that comes before a Work, in a folder that is none of a rig: which
+// open job it is, or a new one. It is not for several goroutines at once.
+type Jobs struct {
+	dir    string
 	jobs   []openJob
 	naming bool
-	file   string
-	called string // what a new one is called, "" if nobody said
+	chosen Chosen
 	why    string
+}
+
+// NewJobs begins it in a folder. What is no case there, or has a mistake, is left out.
+func NewJobs(book *rules.Book, dir string) (*Jobs, error) {
+	jobs, err := openJobs(book, dir)
+	return &Jobs{dir: dir, jobs: jobs}, err
 }
 
 // newJob is the id of a job that is not there yet.
 const newJob = "new"
 
-// Prompt is as of talk.Conversation.
-func (c *jobChoice) Prompt() (prompt.Prompt, error) {
+// Chosen is the job that was chosen or named.
+func (j *Jobs) Chosen() Chosen { return j.chosen }
+
+// Prompt gives what is asked now.
+func (j *Jobs) Prompt() (prompt.Prompt, error) {
 	switch {
-	case c.file != "":
+	case j.chosen.File != "":
 		return prompt.Prompt{ID: "over"}, nil
-	case c.naming || len(c.jobs) == 0:
-		p := prompt.Prompt{ID: "job name", Ask: "A new job. What is the pump called?", Leave: "leave", Entry: &prompt.Entry{Blank: "calls the file " + freeName("job")}}
-		if len(c.jobs) > 0 {
+	case j.naming || len(j.jobs) == 0:
+		p := prompt.Prompt{ID: "job name", Ask: "A new job. What is the pump called?", Leave: leave, Entry: &prompt.Entry{Blank: "calls the file " + filepath.Base(j.free(unnamedJob))}}
+		if len(j.jobs) > 0 {
 			p.Back = "back to the open jobs"
 		}
-		if c.why != "" {
-			p.News = prompt.Lines(prompt.Text, c.why)
+		if j.why != "" {
+			p.News = prompt.Lines(prompt.Text, j.why)
 		}
 		return p, nil
 	}
-	p := prompt.Prompt{ID: "job", Ask: "Which job?", Leave: "leave"}
-	for _, j := range c.jobs {
-		p.Options = append(p.Options, prompt.Option{ID: j.file, Title: j.line})
+	p := prompt.Prompt{ID: "job", Ask: "Which job?", Leave: leave}
+	for _, job := range j.jobs {
+		p.Options = append(p.Options, option(job.file, job.line))
 	}
-	p.Options = append(p.Options, prompt.Option{ID: newJob, Title: "a new one"})
+	p.Options = append(p.Options, option(newJob, "a new one"))
 	return p, nil
 }
 
-// Answer is as of talk.Conversation.
-func (c *jobChoice) Answer(a prompt.Answer) error {
-	c.why = ""
+// Answer takes an answer to it; a *prompt.Problem if it is none.
+func (j *Jobs) Answer(a prompt.Answer) error {
+	p, err := j.Prompt()
+	if err != nil {
+		return err
+	}
+	a = a.Clean()
+	if problem := p.Check(a); problem != nil {
+		return problem
+	}
+	j.why = ""
 	switch {
 	case a.One() == newJob:
-		c.naming = true
+		j.naming = true
 	case a.One() == prompt.Back:
-		c.naming = false
+		j.naming = false
 	case a.One() != "":
-		c.file = a.One()
+		j.chosen.File = filepath.Join(j.dir, a.One())
 	case a.Text == "":
-		c.file = freeName("job")
+		j.chosen.File = j.free(unnamedJob)
 	case fileName(a.Text) == "":
-		c.why = "That has no letter or figure in it."
+		j.why = "That has no letter or figure in it."
 	default:
-		c.file, c.called = freeName(fileName(a.Text)), a.Text
+		j.chosen = Chosen{File: j.free(fileName(a.Text)), Called: a.Text}
 	}
 	return nil
 }
+
+func (j *Jobs) free(name string) string { return freeName(filepath.Join(j.dir, name)) }
 
 // freeName is a file of that name that is not there yet: job.yaml, job-2.yaml.
 func freeName(name string) string {
