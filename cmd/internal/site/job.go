@@ -1,0 +1,9 @@
+package site
+
+import (
+	"html/template"
+	"net/http"
+
+	"telltale/cmd/internal/pages"
+	"telltale/engine"
+)

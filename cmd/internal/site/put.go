@@ -1,0 +1,111 @@
+package site
+
+import (
+	"slices"
+
+	"telltale/cmd/internal/prompt"
+)
+
+// put is a prompt as a page shows it.
+type put struct {
+	prompt.Prompt
+	Address string // where its forms go
+	Turn    string
+	Refused string // why the last answer was not taken
+	Typed   string // what was typed in it, so that it need not be typed again
+	Ticked  []string
+	Leaving string // where leaving leads to
+}
+
+// Heading is what is asked, or what stands first where the body asks it.
+func (p *put) Heading() string {
+	if p.Ask != "" || len(p.Body) == 0 {
+		return p.Ask
+	}
+	return p.Body[0].Text
+}
+
+// Said is the body without its heading, in paragraphs and lists.
+func (p *put) Said() []group {
+	if p.Ask != "" || len(p.Body) == 0 {
+		return groups(p.Body)
+	}
+	return groups(p.Body[1:])
+}
+
+// Latest is what the last answer brought.
+func (p *put) Latest() []group { return groups(p.News) }
+
+// Several says whether answers can be ticked together.
+func (p *put) Several() bool {
+	return slices.ContainsFunc(p.Options, func(o prompt.Option) bool { return o.Together })
+}
+
+// Ticks are the answers that go together; Buttons the others, each of which is an
+// answer by itself; Tells only show something.
+func (p *put) Ticks() []prompt.Option {
+	return p.only(func(o prompt.Option) bool { return o.Together })
+}
+
+// Buttons are the answers that stand alone, as the question has them or beside it.
+func (p *put) Buttons(aside bool) []prompt.Option {
+	return p.only(func(o prompt.Option) bool { return !o.Together && o.Shows == nil && o.Aside == aside })
+}
+
+// Tells are what is no answer but shows something.
+func (p *put) Tells() []prompt.Option {
+	return p.only(func(o prompt.Option) bool { return o.Shows != nil })
+}
+
+func (p *put) only(so func(prompt.Option) bool) (out []prompt.Option) {
+	for _, o := range p.Options {
+		if so(o) {
+			out = append(out, o)
+		}
+	}
+	return out
+}
+
+// IsTicked says whether an answer was ticked when it was refused.
+func (p *put) IsTicked(id string) bool { return slices.Contains(p.Ticked, id) }
+
+// Words says whether words are the answer itself, not something told beside it.
+func (p *put) Words() bool { return p.Entry != nil && !p.Entry.Beside }
+
+// group is paragraphs of one kind, or a list.
+type group struct {
+	Kind  prompt.LineKind
+	Lines []listed
+}
+
+// List says whether it is a list.
+func (g group) List() bool { return g.Kind == prompt.Item }
+
+// listed is a line with what belongs under it.
+type listed struct {
+	prompt.Line
+	Under []string
+}
+
+// groups puts lines that belong together together.
+func groups(lines []prompt.Line) (out []group) {
+	for _, l := range lines {
+		kind := l.Kind
+		switch kind {
+		case prompt.Done, prompt.Open, prompt.Item:
+			kind = prompt.Item
+		case prompt.Under:
+			if n := len(out); n > 0 && out[n-1].List() {
+				last := &out[n-1].Lines[len(out[n-1].Lines)-1]
+				last.Under = append(last.Under, l.Text)
+				continue
+			}
+		}
+		if n := len(out); kind != prompt.Item || n == 0 || !out[n-1].List() {
+			out = append(out, group{Kind: kind})
+		}
+		last := &out[len(out)-1]
+		last.Lines = append(last.Lines, listed{Line: l})
+	}
+	return out
+}
