@@ -1,9 +1,202 @@
 package site
 
 import (
+	"errors"
 	"html/template"
+	"io/fs"
 	"net/http"
+	"net/url"
+	"path/filepath"
+	"strings"
 
+	"telltale/cmd/internal/dialogue"
+	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/pages"
 	"telltale/engine"
+	"telltale/engine/figures"
+	"telltale/evidence"
+	"telltale/evidence/rig"
 )
+
+// jobBody is the page of a job: the talk over it, and beside it what it may be.
+type jobBody struct {
+	Title  string
+	Stops  template.HTML
+	Haste  string
+	Glance template.HTML
+	Put    *put
+}
+
+// jobDesk is the desk of the talk over a job.
+func (s *Site) jobDesk(name string) (*desk, string, error) {
+	at := "/job/" + url.PathEscape(name)
+	d, err := s.desks.at(at, func() (conversation, error) {
+		file, err := s.file(name)
+		if err != nil {
+			return nil, err
+		}
+		return dialogue.NewWork(s.book, dialogue.Chosen{File: file}, s.now)
+	})
+	return d, at, err
+}
+
+// showJob puts what is asked now over a job.
+func (s *Site) showJob(w http.ResponseWriter, r *http.Request) error {
+	d, at, err := s.jobDesk(r.PathValue("job"))
+	if err != nil {
+		return err
+	}
+	d.Lock()
+	defer d.Unlock()
+	work := d.talk.(*dialogue.Work)
+	if err := work.LookAgain(); err != nil {
+		s.desks.leave(at)
+		return err
+	}
+	return s.putJob(w, http.StatusOK, at, d, nil)
+}
+
+// answerJob takes an answer, and leads to what is asked then.
+func (s *Site) answerJob(w http.ResponseWriter, r *http.Request) error {
+	if err := r.ParseForm(); err != nil {
+		return err
+	}
+	d, at, err := s.jobDesk(r.PathValue("job"))
+	if err != nil {
+		return err
+	}
+	d.Lock()
+	defer d.Unlock()
+	err = s.desks.take(d, r.PostForm)
+	if said, status := refusal(err); said != "" {
+		return s.putJob(w, status, at, d, &put{Refused: said, Typed: r.PostForm.Get(fieldText), Ticked: r.PostForm[fieldChosen]})
+	}
+	if err != nil {
+		s.desks.leave(at) // what it had come to may not be that of the file
+		return err
+	}
+	work := d.talk.(*dialogue.Work)
+	if now := jobAddress(work.File()); now != at {
+		s.desks.move(at, now)
+		at = now
+	}
+	http.Redirect(w, r, at, http.StatusSeeOther)
+	return nil
+}
+
+// putJob shows a job with what is asked now; over may say why an answer was not taken.
+func (s *Site) putJob(w http.ResponseWriter, status int, at string, d *desk, over *put) error {
+	work := d.talk.(*dialogue.Work)
+	p, err := work.Prompt()
+	if err != nil {
+		return err
+	}
+	if over == nil {
+		over = &put{}
+	}
+	over.Prompt, over.Address, over.Turn, over.Leaving = p, at, s.desks.turnOf(d), "/"
+	body := jobBody{Title: strings.TrimSuffix(filepath.Base(work.File()), ending), Put: over}
+	if report := work.Report(); report != nil {
+		body.Title = pages.PumpName(report)
+		body.Haste = ""
+		if report.Haste != nil {
+			body.Haste = pages.HasteLine(report.Haste)
+		}
+		if body.Stops, err = part(pages.Stops(report)); err != nil {
+			return err
+		}
+		if body.Glance, err = part(pages.Beside(report)); err != nil {
+			return err
+		}
+	}
+	return s.show(w, status, "job", shell{Title: body.Title, Ways: jobWays(at, ""), Body: body})
+}
+
+// part is a document without its title, to stand within a page.
+func part(d *doc.Document) (template.HTML, error) {
+	if len(d.Sections) == 0 {
+		return "", nil
+	}
+	within := *d
+	within.Title, within.Lines = "", nil
+	return within.Body(addressOf)
+}
+
+// jobDocuments are the pages of a job to read and to print, by the end of their
+// address.
+var jobDocuments = []struct{ of, text string }{
+	{"all", "All that is known"}, {"sheet", "Job sheet"}, {"hand-over", "Hand-over"}, {"teardown", "Teardown"}, {"rods", "Rods and shims"}, {"output", "Pump's numbers"},
+}
+
+// jobWays are the ways from a job to its pages; here is the one that is shown.
+func jobWays(at, here string) []way {
+	out := []way{{Text: "This job", Address: at, Here: here == ""}}
+	for _, d := range jobDocuments {
+		out = append(out, way{Text: d.text, Address: at + "/" + d.of, Here: here == d.of})
+	}
+	return out
+}
+
+// jobPage is one of the pages of a job to read and to print.
+func (s *Site) jobPage(w http.ResponseWriter, r *http.Request) error {
+	file, err := s.file(r.PathValue("job"))
+	if err != nil {
+		return err
+	}
+	text, err := s.read(file)
+	if err != nil {
+		return err
+	}
+	k, err := rig.ParseCase(file, text, s.book.Vocabulary())
+	if err != nil {
+		return err
+	}
+	d, err := s.jobDocument(r.PathValue("of"), k)
+	if err != nil {
+		return err
+	}
+	return s.document(w, r, d, jobWays(jobAddress(file), r.PathValue("of"))...)
+}
+
+// jobDocument makes one of the pages of a case.
+func (s *Site) jobDocument(of string, k *evidence.Case) (*doc.Document, error) {
+	in := pages.Input{Book: s.book, Case: k, Written: s.now()}
+	var err error
+	switch of {
+	case "rods", "output":
+		if in.Measured, err = engine.Measure(s.book, k); err != nil {
+			return nil, err
+		}
+		if in.Turn, err = figures.GuideTurn(s.book, k); err != nil {
+			return nil, err
+		}
+		if of == "rods" {
+			return pages.Align(in), nil
+		}
+		return pages.Output(in), nil
+	case "all", "sheet", "hand-over", "teardown":
+		if in.Plan, err = engine.PlanTeardown(s.book, k, nil); err != nil {
+			return nil, err
+		}
+	}
+	switch of {
+	case "all":
+		return pages.Triage(in.Plan.Report, false), nil
+	case "teardown":
+		return pages.Teardown(in.Plan), nil
+	case "hand-over":
+		return pages.HandOver(in), nil
+	case "sheet":
+		if in.Measured, err = engine.Measure(s.book, k); err != nil {
+			return nil, err
+		}
+		if in.Turn, err = figures.GuideTurn(s.book, k); err != nil {
+			return nil, err
+		}
+		return pages.JobSheet(in), nil
+	}
+	return nil, &notFoundError{"There is no such page of a job."}
+}
+
+var _ = errors.Is
+var _ fs.FileInfo
