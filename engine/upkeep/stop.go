@@ -112,6 +112,9 @@ type pumpStop struct {
 	solo    error // why nothing can be planned on it
 }
 
+// MostStop is the longest stop that is planned, in hours.
+const MostStop = 1000
+
 // OfStop plans a stop of so many hours for all pumps of a rig.
 func OfStop(book *rules.Book, r *rig.Rig, o Options, hours float64) (*Stop, error) {
 	o.Brief = false

@@ -190,14 +190,11 @@ func (o *rigOptions) stopHours() (evidence.Quantity, error) {
 	switch {
 	case err != nil:
 		return q, usageError{fmt.Errorf("--stop is %q: %w", o.stop, err)}
-	case q.In("h") <= 0 || q.In("h") > mostStop:
-		return q, usageError{fmt.Errorf("--stop is %q; expected more than 0 h and at most %d h", o.stop, mostStop)}
+	case q.In("h") <= 0 || q.In("h") > upkeep.MostStop:
+		return q, usageError{fmt.Errorf("--stop is %q; expected more than 0 h and at most %d h", o.stop, upkeep.MostStop)}
 	}
 	return q, nil
 }
-
-// mostStop is the longest stop that is planned, in hours.
-const mostStop = 1000
 
 // begin reads the book of a rig and the day of the report.
 func (o *rigOptions) begin(dir string) (*rules.Book, time.Time, error) {

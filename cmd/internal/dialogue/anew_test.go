@@ -29,7 +29,7 @@ func TestAnotherLockMakesUpForNone(t *testing.T) {
 	} {
 		was, now := []byte(string(text)+list.was+"\n"), []byte(string(text)+list.now+"\n")
 		talk := &Talk{Book: c.book, File: "case.yaml", Now: noon}
-		_, after, err := talk.Changed(was, now, s.on(was))
+		_, after, err := talk.Changed(was, now, s.on(was), true)
 		require.NoError(t, err)
 		assert.Equal(t, list.keeps, len(after.Sitting.Safe) > 0, list.now)
 		_, err = talk.Next(now, after)
@@ -137,7 +137,7 @@ func TestAfterAStopItIsProvedAnew(t *testing.T) {
 	was, s := begunBy(t, talk, []byte(proved))
 	flows, _, err := record.Apply("case.yaml", was, c.book.Vocabulary(), record.SetFinding("pit-gain", "present"))
 	require.NoError(t, err)
-	text, told, err := talk.Changed(was, flows, s)
+	text, told, err := talk.Changed(was, flows, s, true)
 	require.NoError(t, err)
 	require.NotEmpty(t, told.Sitting.Safe)
 	for range 5 {
@@ -151,7 +151,7 @@ func TestAfterAStopItIsProvedAnew(t *testing.T) {
 	}
 	require.Contains(t, string(text), overLog)
 	assert.Empty(t, told.Sitting.Safe)
-	_, other, err := talk.Changed(was, text, s)
+	_, other, err := talk.Changed(was, text, s, true)
 	require.NoError(t, err)
 	assert.Empty(t, other.Sitting.Safe)
 }

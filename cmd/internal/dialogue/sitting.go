@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/prompt"
 	"telltale/engine"
 	"telltale/engine/interview"
@@ -73,7 +74,7 @@ func (s *Sitting) Empty() bool { return len(s.file.Text()) == 0 }
 // if the file is gone, else those of Talk.Answer and of record.File.Save.
 func (s *Sitting) Answer(a prompt.Answer) error {
 	if err := s.file.Unchanged(); err != nil {
-		return s.stale(err)
+		return s.stale(err, true)
 	}
 	text, state, err := s.talk.Answer(s.file.Text(), s.state, a)
 	if err != nil {
@@ -89,15 +90,30 @@ func (s *Sitting) Answer(a prompt.Answer) error {
 func (s *Sitting) save(text []byte, state State) error {
 	if string(text) != string(s.file.Text()) {
 		if err := s.file.Save(text); err != nil {
-			return s.stale(err)
+			return s.stale(err, true)
 		}
 	}
 	s.state = state
 	return nil
 }
 
-// stale takes over what somebody else wrote; any other error is given back.
-func (s *Sitting) stale(err error) error {
+// LookAgain takes over what somebody else wrote meanwhile, where nothing was answered;
+// the next prompt says what changed. Errors: those of Answer but for *prompt.Problem.
+func (s *Sitting) LookAgain() error {
+	if s.broken != nil {
+		s.broken = nil
+		return s.file.Reread()
+	}
+	err := s.file.Unchanged()
+	if err == nil {
+		return nil
+	}
+	return s.stale(err, false)
+}
+
+// stale takes over what somebody else wrote; answered says whether an answer is lost by
+// it. Any other error is given back.
+func (s *Sitting) stale(err error, answered bool) error {
 	var changed *record.ChangedError
 	if !errors.As(err, &changed) || changed.Now == nil {
 		return err
@@ -108,10 +124,10 @@ func (s *Sitting) stale(err error) error {
 	}
 	if _, err := s.file.Case(); err != nil {
 		s.broken = err
-		s.state.News = prompt.Lines(prompt.Text, "The case file was changed by somebody else in between, and has a mistake in it now. Your last answer was NOT written.")
+		s.state.News = prompt.Lines(prompt.Text, "The case file was changed by somebody else in between, and has a mistake in it now."+doc.If(answered, " Your last answer was NOT written."))
 		return nil
 	}
-	text, state, err := s.talk.Changed(was, s.file.Text(), s.state)
+	text, state, err := s.talk.Changed(was, s.file.Text(), s.state, answered)
 	begun := NewState() // what was done before counts no more, should the rest fail
 	begun.By, s.state = s.state.By, begun
 	if err != nil {
@@ -166,7 +182,7 @@ const mostChanges = 12
 // way is dropped, nothing goes back behind the change, and it is told. What was
 // done here to make the pump safe counts only while nobody else touched how it
 // stands.
-func (t *Talk) Changed(was, now []byte, s State) ([]byte, State, error) {
+func (t *Talk) Changed(was, now []byte, s State, answered bool) ([]byte, State, error) {
 	before, err := t.taken(was, s)
 	if err != nil {
 		return nil, s, err
@@ -191,7 +207,9 @@ func (t *Talk) Changed(was, now []byte, s State) ([]byte, State, error) {
 	if more := len(changes) - mostChanges; more > 0 {
 		s.News = append(s.News, prompt.Line{Kind: prompt.Item, Text: fmt.Sprintf("and %d more", more)})
 	}
-	s.News = append(s.News, prompt.Line{Kind: prompt.Text, Text: "Your last answer was NOT written; please answer again."})
+	if answered {
+		s.News = append(s.News, prompt.Line{Kind: prompt.Text, Text: "Your last answer was NOT written; please answer again."})
+	}
 	return t.settle(now, s)
 }
 

@@ -21,7 +21,7 @@ import (
 func (r *round) tell(question, blank string) turn {
 	p := prompt.Prompt{
 		ID: "tell", Ask: question, Back: backOne, Leave: leave,
-		Entry:   &prompt.Entry{Blank: blank},
+		Entry:   &prompt.Entry{Blank: blank, Long: true},
 		Options: []prompt.Option{aside("list", "list to pick from"), dontKnow},
 	}
 	return turn{Prompt: p, Take: func(a prompt.Answer) turn {

@@ -64,6 +64,8 @@ type Entry struct {
 	Blank string `json:"blank,omitempty"` // what an empty answer does, as "leaves it out"; "" if there must be one
 	// Beside: words are no answer to what is asked; they tell of something else.
 	Beside bool `json:"beside,omitempty"`
+	// Long: it may be a whole story.
+	Long bool `json:"long,omitempty"`
 	// Of and Unit make it a quantity: its dimension, and the unit of a bare number.
 	Of   evidence.Dimension `json:"of,omitempty"`
 	Unit string             `json:"unit,omitempty"`

@@ -79,6 +79,14 @@ func (d *desks) leave(address string) {
 	delete(d.all, address)
 }
 
+// move has a conversation go on under another address.
+func (d *desks) move(from, to string) {
+	d.Lock()
+	defer d.Unlock()
+	d.all[to] = d.all[from]
+	delete(d.all, from)
+}
+
 // The fields of a form that answers a prompt.
 const (
 	fieldTurn   = "turn"   // which turn of the conversation it answers

@@ -1,9 +1,7 @@
 package site
 
 import (
-	"errors"
 	"html/template"
-	"io/fs"
 	"net/http"
 	"net/url"
 	"path/filepath"
@@ -16,6 +14,7 @@ import (
 	"telltale/engine/figures"
 	"telltale/evidence"
 	"telltale/evidence/rig"
+	"telltale/evidence/source"
 )
 
 // jobBody is the page of a job: the talk over it, and beside it what it may be.
@@ -198,5 +197,16 @@ func (s *Site) jobDocument(of string, k *evidence.Case) (*doc.Document, error) {
 	return nil, &notFoundError{"There is no such page of a job."}
 }
 
-var _ = errors.Is
-var _ fs.FileInfo
+// read reads a case file of the folder.
+func (s *Site) read(file string) ([]byte, error) {
+	within, err := filepath.Rel(s.dir, file)
+	if err != nil {
+		return nil, err
+	}
+	in, err := s.root.Open(within)
+	if err != nil {
+		return nil, err
+	}
+	defer in.Close()
+	return source.ReadBounded(in, source.CaseLimits)
+}

@@ -109,3 +109,6 @@ func groups(lines []prompt.Line) (out []group) {
 	}
 	return out
 }
+
+// Grouped is for what an option shows.
+func (p *put) Grouped(lines []prompt.Line) []group { return groups(lines) }

@@ -2,10 +2,10 @@ package site
 
 import (
 	"errors"
+	"html/template"
 	"net/http"
-	"time"
+	"path/filepath"
 
-	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/pages"
 	"telltale/engine/upkeep"
 	"telltale/evidence"
@@ -29,7 +29,7 @@ func (s *Site) pumpPage(w http.ResponseWriter, r *http.Request) error {
 	p := all.Named(r.PathValue("pump"))
 	if p == nil {
 		for _, u := range all.Unread {
-			if u.Path == s.pumpFile(r.PathValue("pump")) {
+			if u.Path == filepath.Join(s.dir, rig.PumpsFolder, r.PathValue("pump")+ending) {
 				return u.Err
 			}
 		}
@@ -65,16 +65,44 @@ func (s *Site) stopPage(w http.ResponseWriter, r *http.Request) error {
 	return s.document(w, r, pages.PlannedStop(plan, s.book))
 }
 
-// home is the first page: the open jobs, the way to a new one, and of a rig all its
-// pumps.
+// home is the first page: which job, as the talk asks it, and of a rig all its pumps.
 func (s *Site) home(w http.ResponseWriter, r *http.Request) error {
-	body := struct {
-		Rig  bool
-		Jobs []way
-		Body any
-	}{Rig: s.isRig()}
-	return s.show(w, http.StatusOK, "home", shell{Title: "Jobs", Body: body})
+	return s.putHome(w, http.StatusOK, put{})
 }
 
-var _ = time.Now
-var _ = doc.Said
+func (s *Site) putHome(w http.ResponseWriter, status int, over put) error {
+	choice, err := s.choice()
+	if err != nil {
+		return err
+	}
+	if over.Prompt, err = choice.Prompt(); err != nil {
+		return err
+	}
+	over.Address = newAddress
+	body := struct {
+		Title  string
+		Put    *put
+		Report template.HTML
+		Rig    bool
+	}{Title: "Jobs", Put: &over, Rig: s.isRig()}
+	if body.Rig {
+		body.Title = "Rig and jobs"
+		if body.Report, err = s.rigReport(); err != nil {
+			return err
+		}
+	}
+	return s.show(w, status, "home", shell{Title: body.Title, Body: body})
+}
+
+// rigReport is all pumps of the rig, the worst first.
+func (s *Site) rigReport() (template.HTML, error) {
+	all, err := s.readRig()
+	if err != nil {
+		return "", err
+	}
+	report, err := upkeep.OfRig(s.book, all, upkeep.Options{Now: s.now(), Brief: true})
+	if err != nil {
+		return "", err
+	}
+	return part(pages.Rig(report, s.book))
+}

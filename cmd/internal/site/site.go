@@ -45,8 +45,9 @@ func (s *Site) Handler() http.Handler {
 	mux.HandleFunc("GET "+scriptAddress, asset(script, "text/javascript; charset=utf-8"))
 	for pattern, page := range map[string]func(w http.ResponseWriter, r *http.Request) error{
 		"GET /{$}":            s.home,
-		"GET /new":            s.showNew,
-		"POST /new":           s.answerNew,
+		"POST /new":           s.answerHome,
+		"GET /new/{id}":       s.showNew,
+		"POST /new/{id}":      s.answerNew,
 		"GET /job/{job}":      s.showJob,
 		"POST /job/{job}":     s.answerJob,
 		"GET /job/{job}/{of}": s.jobPage,
