@@ -15,5 +15,12 @@ func Beside(r *engine.Report) *doc.Document {
 	return d
 }
 
+// StopBox is the stop conditions alone.
+func StopBox(r *engine.Report) *doc.Document {
+	d := &doc.Document{}
+	d.Add(stops(r))
+	return d
+}
+
 // PumpName is the pump of a report in one line.
 func PumpName(r *engine.Report) string { return pumpLines(r)[0] }

@@ -5,7 +5,6 @@ import (
 	"net/http"
 
 	"telltale/cmd/internal/dialogue"
-	"telltale/cmd/internal/prompt"
 )
 
 // newAddress is where the talk goes that comes before a job: which one it is, a new
@@ -124,5 +123,3 @@ func (s *Site) putNew(w http.ResponseWriter, status int, at string, d *desk, ove
 	}{"Before the job", &over}
 	return s.show(w, status, "talk", shell{Title: body.Title, Body: body})
 }
-
-var _ prompt.Prompt

@@ -97,11 +97,10 @@ func (s *Site) putJob(w http.ResponseWriter, status int, at string, d *desk, ove
 	body := jobBody{Title: strings.TrimSuffix(filepath.Base(work.File()), ending), Put: over}
 	if report := work.Report(); report != nil {
 		body.Title = pages.PumpName(report)
-		body.Haste = ""
 		if report.Haste != nil {
 			body.Haste = pages.HasteLine(report.Haste)
 		}
-		if body.Stops, err = part(pages.Stops(report)); err != nil {
+		if body.Stops, err = part(pages.StopBox(report)); err != nil {
 			return err
 		}
 		if body.Glance, err = part(pages.Beside(report)); err != nil {

@@ -8,9 +8,9 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
-	"strings"
 
 	"telltale/cmd/internal/doc"
+	"telltale/cmd/internal/words"
 )
 
 //go:embed *.tmpl
@@ -46,9 +46,9 @@ func asset(text, kind string) http.HandlerFunc {
 }
 
 var templates = template.Must(template.New("site").Funcs(template.FuncMap{
-	"style":  func() string { return styleAddress },
-	"script": func() string { return scriptAddress },
-	"upper":  strings.ToUpper,
+	"style":   func() string { return styleAddress },
+	"script":  func() string { return scriptAddress },
+	"capital": words.Capital,
 }).ParseFS(templateFiles, "*.tmpl"))
 
 // shell is what stands around every page.
@@ -106,6 +106,6 @@ func (s *Site) document(w http.ResponseWriter, r *http.Request, d *doc.Document,
 	if err != nil {
 		return err
 	}
-	page := shell{Title: d.Title, Ways: ways, Body: body, Nonce: nonce(r), Foot: template.CSS(d.FootStyle())}
+	page := shell{Title: d.Title, Ways: ways, Body: body, Nonce: s.nonce(r), Foot: template.CSS(d.FootStyle())}
 	return s.show(w, http.StatusOK, "document", page)
 }

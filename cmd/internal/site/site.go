@@ -22,17 +22,19 @@ type Site struct {
 	dir   string
 	root  *os.Root // no page reads or writes outside of it
 	now   func() time.Time
+	nonce func(*http.Request) string
 	desks desks
 }
 
-// New makes the pages over a folder; whoever has it closes it. The error is that of
-// the folder.
-func New(book *rules.Book, dir string, now func() time.Time) (*Site, error) {
+// New makes the pages over a folder; whoever has it closes it. nonce gives what the
+// style of the answer to a request carries, so that a browser takes it. The error is
+// that of the folder.
+func New(book *rules.Book, dir string, now func() time.Time, nonce func(*http.Request) string) (*Site, error) {
 	root, err := os.OpenRoot(dir)
 	if err != nil {
 		return nil, err
 	}
-	return &Site{book: book, dir: dir, root: root, now: now, desks: newDesks(now)}, nil
+	return &Site{book: book, dir: dir, root: root, now: now, nonce: nonce, desks: newDesks(now)}, nil
 }
 
 // Close lets the folder go.

@@ -1,5 +1,0 @@
-package site
-
-import "net/http"
-
-func nonce(r *http.Request) string { return "" }
