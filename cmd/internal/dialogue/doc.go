@@ -5,5 +5,7 @@
 // knows how a prompt is shown.
 //
 // A Sitting is a talk over a file: it writes every answer before the next prompt,
-// and refuses one that was given to a case that somebody changed in between.
+// and refuses one that was given to a case that somebody changed in between. A Work
+// is all the talk over one case; Rig and Jobs, which come before it, are those in
+// which the case is chosen.
 package dialogue

@@ -42,7 +42,7 @@ func (s *Sitting) Prompt() (prompt.Prompt, error) {
 		s.report = nil
 		return prompt.Prompt{ID: "over", News: s.state.News}, nil
 	}
-	p, report, err := s.talk.next(s.file.Text(), s.state)
+	p, report, err := s.talk.asks(s.file.Text(), s.state)
 	s.report = report
 	return p, err
 }

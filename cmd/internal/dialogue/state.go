@@ -200,12 +200,12 @@ func (t *Talk) taken(text []byte, s State) (*round, error) {
 // Errors: *record.DamagedError if the text has mistakes, *prompt.Problem if the
 // state is not that of the case, else those of interview.Next that the crew cannot settle.
 func (t *Talk) Next(text []byte, s State) (prompt.Prompt, error) {
-	p, _, err := t.next(text, s)
+	p, _, err := t.asks(text, s)
 	return p, err
 }
 
-// next is Next, with what was weighed for it; nil: nothing was.
-func (t *Talk) next(text []byte, s State) (prompt.Prompt, *engine.Report, error) {
+// asks is Next, with what was weighed for it; nil: nothing was.
+func (t *Talk) asks(text []byte, s State) (prompt.Prompt, *engine.Report, error) {
 	r, err := t.taken(text, s)
 	if err != nil {
 		return prompt.Prompt{}, nil, err

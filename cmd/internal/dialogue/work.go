@@ -90,10 +90,10 @@ func (w *Work) Prompt() (prompt.Prompt, error) {
 // its pump. Errors: those of Sitting.Answer or Stands.Answer.
 func (w *Work) Answer(a prompt.Answer) error {
 	switch {
+	case w.Broken() != nil:
+		return &prompt.Problem{Code: prompt.Other, Text: "Nothing is asked any more."}
 	case w.InSitting():
 		return w.Sitting.Answer(a)
-	case w.broken != nil:
-		return &prompt.Problem{Code: prompt.Other, Text: "Nothing is asked any more."}
 	}
 	if err := w.stands.Answer(a); err != nil {
 		return err

@@ -183,6 +183,28 @@ func TestAPumpsFileThatIsBrokenMeanwhile(t *testing.T) {
 	}
 }
 
+// Somebody writes a mistake into the case: nothing more is taken.
+func TestACaseThatIsBrokenMeanwhile(t *testing.T) {
+	book, err := rules.BuiltIn()
+	require.NoError(t, err)
+	path := filepath.Join(folder(t, map[string]string{"case.yaml": "pump: {action: triplex-single-acting, state: running}\n"}), "case.yaml")
+	w, err := NewWork(book, Chosen{File: path}, onADay)
+	require.NoError(t, err)
+	p, err := w.Prompt()
+	require.NoError(t, err)
+	require.NotNil(t, w.Report())
+	require.NoError(t, os.WriteFile(path, []byte("pump: {action: none}\n"), 0o600))
+	yes := prompt.Answer{Prompt: p.ID, Rests: p.Rests, Chosen: []string{"yes"}}
+	require.NoError(t, w.Answer(yes))
+	p = after(t, w)
+	assert.True(t, p.Over() && w.InSitting())
+	assert.Contains(t, p.News[0].Text, "NOT written")
+	assert.Nil(t, w.Report())
+	require.Error(t, w.Broken())
+	var problem *prompt.Problem
+	assert.ErrorAs(t, w.Answer(yes), &problem)
+}
+
 // Only what is offered is taken: a page hands on what came over the line.
 func TestAChoiceTakesWhatItOffers(t *testing.T) {
 	book, err := rules.BuiltIn()
