@@ -107,7 +107,7 @@ func (s *Site) putJob(w http.ResponseWriter, status int, at string, d *desk, ove
 			return err
 		}
 	}
-	return s.show(w, status, "job", shell{Title: body.Title, Ways: jobWays(at, ""), Body: body})
+	return s.show(w, status, "job", shell{Title: body.Title, Pages: jobWays(at, "")[1:], Body: body})
 }
 
 // part is a document without its title, to stand within a page.

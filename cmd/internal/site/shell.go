@@ -55,6 +55,7 @@ var templates = template.Must(template.New("site").Funcs(template.FuncMap{
 type shell struct {
 	Title string
 	Ways  []way // where else one can go from here
+	Pages []way // of the job
 	Foot  template.CSS
 	Nonce string
 	Body  any // of the template that the page is made with
@@ -101,11 +102,11 @@ func (s *Site) trouble(w http.ResponseWriter, r *http.Request, status int, title
 }
 
 // document is a page of a document, to read and to print.
-func (s *Site) document(w http.ResponseWriter, r *http.Request, d *doc.Document, ways ...way) error {
+func (s *Site) document(w http.ResponseWriter, r *http.Request, d *doc.Document, ofJob ...way) error {
 	body, err := d.Body(addressOf)
 	if err != nil {
 		return err
 	}
-	page := shell{Title: d.Title, Ways: ways, Body: body, Nonce: s.nonce(r), Foot: template.CSS(d.FootStyle())}
+	page := shell{Title: d.Title, Ways: ofJob[:min(len(ofJob), 1)], Pages: ofJob, Body: body, Nonce: s.nonce(r), Foot: template.CSS(d.FootStyle())}
 	return s.show(w, http.StatusOK, "document", page)
 }
