@@ -59,20 +59,32 @@ func openJobs(book *rules.Book, dir string) ([]openJob, error) {
 		if r, err := engine.Diagnose(book.WithoutFirmness(), k); err == nil && r.Closed {
 			continue
 		}
-		out = append(out, openJob{filepath.Base(file), jobLine(k)})
+		out = append(out, openJob{filepath.Base(file), jobLine(book, k)})
 	}
 	return out, nil
 }
 
-// jobLine tells one job from another.
-func jobLine(k *evidence.Case) string {
+// jobLine tells one job from another: the pump, how it stands, what was seen first,
+// and who wrote last.
+func jobLine(book *rules.Book, k *evidence.Case) string {
 	name := k.Pump.Name
 	if name == "" {
 		name = strings.TrimSuffix(filepath.Base(k.File), ".yaml")
 	}
-	out := fmt.Sprintf("%s: %s, findings: %d", name, k.Pump.State, len(k.Findings))
+	out := fmt.Sprintf("%s: %s", name, k.Pump.State)
+	if sign := book.Signs.Get(signOf(k)); sign != nil {
+		out += ". " + sign.Title
+		if more := len(k.Findings) - 1; more > 0 {
+			out += fmt.Sprintf(", and %d more", more)
+		}
+	} else if n := len(k.Findings); n > 0 {
+		out += fmt.Sprintf(", findings: %d", n)
+	} else {
+		out += ", nothing told yet"
+	}
 	if n := len(k.Log); n > 0 {
-		out += ", last " + strings.TrimSpace(k.Log[n-1].At+" "+k.Log[n-1].By)
+		day, _, _ := strings.Cut(k.Log[n-1].At, "T")
+		out += ". Last: " + strings.TrimSpace(day+" "+k.Log[n-1].By)
 	}
 	return out
 }

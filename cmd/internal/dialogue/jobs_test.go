@@ -41,7 +41,7 @@ func TestOpenJobs(t *testing.T) {
 			lines = append(lines, j.line)
 		}
 	}
-	assert.Equal(t, []string{"Larkspur pump 1: running, findings: 0", "old: stopped, findings: 0, last 2024-02-29T03:00:00Z JK"}, lines)
+	assert.Equal(t, []string{"Larkspur pump 1: running, nothing told yet", "old: stopped, nothing told yet. Last: 2024-02-29 JK"}, lines)
 }
 
 func TestFileNames(t *testing.T) {

@@ -153,7 +153,7 @@ func (t *Rig) choose(news string) (rigTurn, error) {
 		return cmp.Or(b.Job.Date.Compare(a.Job.Date), cmp.Compare(a.File, b.File))
 	})
 	for _, k := range open[:min(len(open), mostJobs)] {
-		p.Options = append(p.Options, prompt.Option{ID: k.File, Title: k.Job.Date.Format(evidence.DateForm) + ", " + jobLine(k)})
+		p.Options = append(p.Options, prompt.Option{ID: k.File, Title: k.Job.Date.Format(evidence.DateForm) + ", " + jobLine(t.book, k)})
 	}
 	for i := range t.rig.Pumps {
 		p.Options = append(p.Options, prompt.Option{ID: newJob + " " + t.rig.Pumps[i].Name, Title: "a new job on " + t.rig.Pumps[i].Pump.Name})

@@ -340,7 +340,7 @@ func clipped(words string, letters int) string {
 // written only where the crew chooses it. What is struck out is not written. More
 // can be told.
 func (r *round) agree(tale Tale) turn {
-	p := prompt.Prompt{ID: "agree", Ask: "Understood. Is that right? Choose what is not, or tell more.", Back: backOne, Leave: leave, Whole: true, Entry: &prompt.Entry{Beside: true}}
+	p := prompt.Prompt{ID: "agree", Ask: "Understood. Is that right? Choose what is not, or tell more.", Ticked: "put right what is chosen", Back: backOne, Leave: leave, Whole: true, Entry: &prompt.Entry{Beside: true}}
 	line, perhaps := "line ", "perhaps "
 	var guesses []string
 	offer := func(id, heading string, h hear.Heard) {

@@ -22,6 +22,9 @@ type Prompt struct {
 	Body    []Line   `json:"body,omitempty"`
 	Ask     string   `json:"ask,omitempty"` // what the options answer, where Body does not ask it
 	Options []Option `json:"options,omitempty"`
+	// Ticked is the title of answering with those that are chosen together, where it says
+	// more than that.
+	Ticked string `json:"ticked,omitempty"`
 	// Whole: all options are shown at once, however many: who answers has read them all.
 	Whole bool   `json:"whole,omitempty"`
 	Entry *Entry `json:"entry,omitempty"`

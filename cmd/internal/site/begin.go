@@ -103,7 +103,7 @@ func (s *Site) answerNew(w http.ResponseWriter, r *http.Request) error {
 	defer d.Unlock()
 	err = s.desks.take(d, r.PostForm)
 	if said, status := refusal(err); said != "" {
-		return s.putNew(w, status, at, d, put{Refused: said, Typed: r.PostForm.Get(fieldText), Ticked: r.PostForm[fieldChosen]})
+		return s.putNew(w, status, at, d, put{Refused: said, Typed: r.PostForm.Get(fieldText), Held: r.PostForm[fieldChosen]})
 	}
 	if err != nil {
 		return err

@@ -5,11 +5,13 @@ import (
 	"net/http"
 	"net/url"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"telltale/cmd/internal/dialogue"
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/pages"
+	"telltale/cmd/internal/prompt"
 	"telltale/engine"
 	"telltale/engine/figures"
 	"telltale/evidence"
@@ -68,7 +70,7 @@ func (s *Site) answerJob(w http.ResponseWriter, r *http.Request) error {
 	defer d.Unlock()
 	err = s.desks.take(d, r.PostForm)
 	if said, status := refusal(err); said != "" {
-		return s.putJob(w, status, at, d, &put{Refused: said, Typed: r.PostForm.Get(fieldText), Ticked: r.PostForm[fieldChosen]})
+		return s.putJob(w, status, at, d, &put{Refused: said, Typed: r.PostForm.Get(fieldText), Held: r.PostForm[fieldChosen]})
 	}
 	if err != nil {
 		s.desks.leave(at) // what it had come to may not be that of the file
@@ -99,6 +101,7 @@ func (s *Site) putJob(w http.ResponseWriter, status int, at string, d *desk, ove
 		body.Title = pages.PumpName(report)
 		if report.Haste != nil {
 			body.Haste = pages.HasteLine(report.Haste)
+			over.News = slices.DeleteFunc(slices.Clone(over.News), func(l prompt.Line) bool { return l.Text == body.Haste }) // it stands above already
 		}
 		if body.Stops, err = part(pages.StopBox(report)); err != nil {
 			return err

@@ -11,10 +11,10 @@ type put struct {
 	prompt.Prompt
 	Address string // where its forms go
 	Turn    string
-	Refused string // why the last answer was not taken
-	Typed   string // what was typed in it, so that it need not be typed again
-	Ticked  []string
-	Leaving string // where leaving leads to
+	Refused string   // why the last answer was not taken
+	Typed   string   // what was typed in it, so that it need not be typed again
+	Held    []string // what was ticked in it
+	Leaving string   // where leaving leads to
 }
 
 // Heading is what is asked, or what stands first where the body asks it.
@@ -36,15 +36,15 @@ func (p *put) Said() []group {
 // Latest is what the last answer brought.
 func (p *put) Latest() []group { return groups(p.News) }
 
-// Several says whether answers can be ticked together.
-func (p *put) Several() bool {
-	return slices.ContainsFunc(p.Options, func(o prompt.Option) bool { return o.Together })
+// Ticks are the answers that go together. Withs go with them too, and end it; Buttons
+// are the others, each of which is an answer by itself; Tells only show something.
+func (p *put) Ticks() []prompt.Option {
+	return p.only(func(o prompt.Option) bool { return o.Together && !o.Aside })
 }
 
-// Ticks are the answers that go together; Buttons the others, each of which is an
-// answer by itself; Tells only show something.
-func (p *put) Ticks() []prompt.Option {
-	return p.only(func(o prompt.Option) bool { return o.Together })
+// Withs are the buttons that take what is ticked along.
+func (p *put) Withs() []prompt.Option {
+	return p.only(func(o prompt.Option) bool { return o.Together && o.Aside })
 }
 
 // Buttons are the answers that stand alone, as the question has them or beside it.
@@ -66,8 +66,8 @@ func (p *put) only(so func(prompt.Option) bool) (out []prompt.Option) {
 	return out
 }
 
-// IsTicked says whether an answer was ticked when it was refused.
-func (p *put) IsTicked(id string) bool { return slices.Contains(p.Ticked, id) }
+// IsTicked says whether an answer was ticked when the last was refused.
+func (p *put) IsTicked(id string) bool { return slices.Contains(p.Held, id) }
 
 // Words says whether words are the answer itself, not something told beside it.
 func (p *put) Words() bool { return p.Entry != nil && !p.Entry.Beside }
