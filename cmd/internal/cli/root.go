@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 
+	"github.com/inconshreveable/mousetrap"
 	"github.com/spf13/cobra"
 
 	"telltale/cmd/internal/doc"
@@ -27,6 +28,7 @@ const (
 type streams struct {
 	in       io.Reader
 	out, err io.Writer
+	clicked  bool // by a double click: the window goes when the program ends
 }
 
 // usageError is a mistake on the command line.
@@ -35,9 +37,24 @@ type usageError struct{ error }
 // fileError is a file that cannot be read or written.
 type fileError struct{ error }
 
-// Main runs one command line and gives the exit code.
+// Main runs one command line and gives the exit code. A double click on the program
+// in Windows serves the folder in which it lies.
 func Main(args []string, in io.Reader, out, errOut io.Writer) int {
-	root := newRoot(streams{in: in, out: out, err: errOut})
+	s := streams{in: in, out: out, err: errOut}
+	if len(args) == 0 && mousetrap.StartedByExplorer() {
+		s.clicked = true
+		args = []string{"serve", ownFolder()}
+	}
+	return start(args, s)
+}
+
+func init() { cobra.MousetrapHelpText = "" } // or a double click would be sent away
+
+// start runs one command line. A window that would go with the program stays until
+// what went wrong was read.
+func start(args []string, s streams) int {
+	out, errOut := s.out, s.err
+	root := newRoot(s)
 	help := &helpWriter{to: out}
 	root.SetOut(help)
 	root.SetArgs(append([]string{}, args...))
@@ -47,6 +64,7 @@ func Main(args []string, in io.Reader, out, errOut io.Writer) int {
 	}
 	if err != nil {
 		tell(errOut, cmd, err)
+		s.stay()
 	}
 	return exitCode(err)
 }
@@ -95,7 +113,7 @@ procedure, local rules or licensed practice: those govern.`,
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
 	var book bookOption
 	root.PersistentFlags().StringVar(&book.dir, "rulebook", "", "folder of a local rulebook to lay over the built-in one")
-	root.AddCommand(newTriage(s, &book), newAlign(s, &book), newOutput(s, &book), newTeardown(s, &book), newAsk(s, &book), newNote(s, &book), newPractice(s, &book), newStudy(s, &book), newHear(s, &book), newRulebook(s, &book), newSheet(s, &book), newHandover(s, &book), newPump(s, &book), newRig(s, &book))
+	root.AddCommand(newTriage(s, &book), newAlign(s, &book), newOutput(s, &book), newTeardown(s, &book), newAsk(s, &book), newNote(s, &book), newPractice(s, &book), newStudy(s, &book), newHear(s, &book), newRulebook(s, &book), newSheet(s, &book), newHandover(s, &book), newPump(s, &book), newRig(s, &book), newServe(s, &book))
 	return root
 }
 
