@@ -315,7 +315,7 @@ func everyAnswer() [][]string {
 	file := func(name string) string { return filepath.Join(root, "cases", name) }
 	wiper, rod := file("wiper-again.yaml"), file("rod-measured.yaml")
 	return [][]string{
-		{"triage", wiper}, {"triage", "--json", wiper}, {"triage", "--markdown", wiper}, {"triage", "--many", wiper}, {"triage", "--many", "--all", wiper},
+		{"triage", wiper}, {"triage", "--full", wiper}, {"triage", "--json", wiper}, {"triage", "--markdown", wiper}, {"triage", "--many", wiper}, {"triage", "--many", "--all", wiper},
 		{"align", rod}, {"align", "--json", rod}, {"align", "--html", rod}, {"output", file("tank-short.yaml")}, {"output", "--html", file("tank-short.yaml")},
 		{"teardown", wiper}, {"teardown", "--json", wiper}, {"sheet", wiper}, {"sheet", "--markdown", wiper}, {"hand-over", wiper}, {"rig", filepath.Join(root, "rig"), "--stop", "12 h"}, {"pump", filepath.Join(root, "rig", "pumps", "pump-2.yaml")}, {"sheet", "--blank"},
 		{"rulebook", "show"}, {"rulebook", "show", "piston-worn"}, {"rulebook", "vet"}, {"rulebook", "prove"}, {"practice", "--seed", "1"}, {"practice", "--quiz", "2"},

@@ -202,7 +202,7 @@ func TestReadOnlyFolder(t *testing.T) {
 			t.Skip("root cannot become nobody here:", err)
 		}
 	}
-	out, errOut, code := start("", "triage", "case.yaml")
+	out, errOut, code := start("", "triage", "--full", "case.yaml")
 	assert.Equal(t, exitDone, code, errOut)
 	assert.Contains(t, out, "CAUSES, LIKELIEST FIRST")
 	for what, c := range writing {
@@ -288,7 +288,7 @@ func TestLinksInARulebook(t *testing.T) {
 			require.NoError(t, c.put(filepath.Join(dir, "b.yaml")))
 			path := filepath.Join(t.TempDir(), "case.yaml")
 			require.NoError(t, os.WriteFile(path, []byte("recent: [mud-changed]\n"+goodCase), 0o644))
-			out, errOut, code := run(t, "triage", "--rulebook", dir, path)
+			out, errOut, code := run(t, "triage", "--full", "--rulebook", dir, path)
 			if c.says == "" {
 				assert.Zero(t, code, errOut)
 				assert.Contains(t, out, "Mud was changed")

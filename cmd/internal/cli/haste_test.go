@@ -30,7 +30,7 @@ func TestNobodyKeepsAPumpRunningForALook(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			path := filepath.Join(t.TempDir(), "case.yaml")
 			require.NoError(t, os.WriteFile(path, []byte("pump: {action: triplex-single-acting, state: "+tt.state+"}\nfindings: {"+tt.finding+"}\n"), 0o644))
-			for _, view := range [][]string{{"triage"}, {"triage", "--markdown"}, {"teardown"}, {"sheet", "--markdown"}} {
+			for _, view := range [][]string{{"triage", "--full"}, {"triage", "--full", "--markdown"}, {"teardown"}, {"sheet", "--markdown"}} {
 				out, errOut, code := run(t, append(view, path)...)
 				require.Zero(t, code, errOut)
 				assert.Equal(t, tt.said, strings.Contains(oneLine(out), until), view)
@@ -44,7 +44,7 @@ func TestAClosedCaseSaysHowLongItCanWait(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "case.yaml")
 	const oil = "[oil-pump-failing]\n"
 	require.NoError(t, os.WriteFile(path, []byte("pump: {action: triplex-single-acting, state: running}\nfindings: {oil-pressure-low: gone}\nconfirmed: "+oil+"corrected: "+oil+"looked-again: "+oil), 0o644))
-	for _, view := range [][]string{{"triage"}, {"triage", "--json"}, {"teardown"}, {"sheet", "--markdown"}, {"output"}, {"align"}} {
+	for _, view := range [][]string{{"triage"}, {"triage", "--full"}, {"triage", "--json"}, {"teardown"}, {"sheet", "--markdown"}, {"output"}, {"align"}} {
 		out, errOut, code := run(t, append(view, path)...)
 		require.Zero(t, code, errOut)
 		assert.Contains(t, oneLine(out), "What was proved is corrected and looked at again.", view)
@@ -57,7 +57,7 @@ func TestNothingIsUnsureOnceTheCauseIsProved(t *testing.T) {
 	for confirmed, unsure := range map[string]bool{"": true, "confirmed: [bypass-leaking]\n": false} {
 		path := filepath.Join(t.TempDir(), "case.yaml")
 		require.NoError(t, os.WriteFile(path, []byte("pump: {action: triplex-single-acting, state: isolated}\nfindings: {pressure-low: steady}\n"+confirmed), 0o644))
-		for _, view := range [][]string{{"triage"}, {"triage", "--markdown"}, {"teardown"}, {"sheet", "--markdown"}} {
+		for _, view := range [][]string{{"triage", "--full"}, {"triage", "--full", "--markdown"}, {"teardown"}, {"sheet", "--markdown"}} {
 			out, errOut, code := run(t, append(view, path)...)
 			require.Zero(t, code, errOut)
 			assert.Equal(t, unsure, strings.Contains(oneLine(out), "Which cause it is stays unsure"), view)

@@ -89,10 +89,10 @@ func TestNamesWithBlanksWorkEverywhere(t *testing.T) {
 			plain, crew := write("plain", fillPlain), write("crew", fillBlanks)
 			rename := strings.NewReplacer(append(toBlanks, plain, crew)...).Replace
 			for _, args := range [][]string{
-				{"triage", "--json"}, {"triage", "--all"}, {"triage", "--markdown"}, {"align", "--json"}, {"align"}, {"align", "--markdown"},
+				{"triage", "--json"}, {"triage", "--all"}, {"triage", "--full", "--markdown"}, {"align", "--json"}, {"align"}, {"align", "--markdown"},
 				{"output", "--json"}, {"output", "--markdown"}, {"teardown", "--json"}, {"teardown"}, {"teardown", "--markdown"}, {"sheet", "--markdown"},
 				{"teardown", "--cause", c.causes + c.plain[0]}, {"teardown", "--json", "--cause", c.causes + c.plain[0]},
-				{"note", "oil-on-rod", "present", c.plain[0]}, {"note", "wiper-look", "nothing", c.plain[1]}, {"note", "wiper-worn-out", "confirmed", c.plain[1]}, {"triage"},
+				{"note", "oil-on-rod", "present", c.plain[0]}, {"note", "wiper-look", "nothing", c.plain[1]}, {"note", "wiper-worn-out", "confirmed", c.plain[1]}, {"triage", "--full"},
 			} {
 				view := func(file string, rename func(string) string) string {
 					line := []string{args[0], file}

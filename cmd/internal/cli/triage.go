@@ -23,6 +23,7 @@ type triageOptions struct {
 	book  *bookOption
 	files []string
 	many  bool
+	full  bool
 	all   bool
 	view  view
 }
@@ -32,10 +33,15 @@ func newTriage(s streams, book *bookOption) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "triage CASE",
 		Short: "Weigh one case: likely causes, and the checks in a safe order",
-		Long: `Reads one case file (or - for standard input) and prints the stop conditions, the
-likely causes with the reasons for and against each, the list of steps with the
-safety steps first, and what to ask next.`,
-		Example: "  telltale triage testdata/cases/wiper-again.yaml\n  telltale triage --json case.yaml",
+		Long: `Reads one case file (or - for standard input) and prints one screen of 24 lines:
+the stop conditions, how long it can wait, what is done next, what probably failed
+and what brought it on, and the question that tells most. Of the stop conditions
+nothing is left out, so with several of them the page is longer.
+
+With --full it prints everything: the likely causes with the reasons for and
+against each, the list of steps with the safety steps first, and what to ask next.
+--json always has everything.`,
+		Example: "  telltale triage testdata/cases/wiper-again.yaml\n  telltale triage --full case.yaml\n  telltale triage --json case.yaml",
 		Args: usageArgs(func(cmd *cobra.Command, args []string) error {
 			if o.many {
 				return nil
@@ -48,7 +54,8 @@ safety steps first, and what to ask next.`,
 		},
 	}
 	cmd.Flags().BoolVar(&o.many, "many", false, "read many cases (JSON Lines, or YAML documents parted by ---) from the files or standard input; write one JSON line each")
-	cmd.Flags().BoolVar(&o.all, "all", false, "print every cause, not only the likely ones")
+	cmd.Flags().BoolVar(&o.full, "full", false, "print everything, not only the first screen; with --many, the whole report of each case")
+	cmd.Flags().BoolVar(&o.all, "all", false, "the same as --full, with every cause, not only the likely ones")
 	o.view.flags(cmd)
 	return cmd
 }
@@ -70,7 +77,7 @@ func runTriage(s streams, o triageOptions) error {
 		if len(files) == 0 {
 			files = []string{"-"}
 		}
-		return runMany(s, book, files, o.all)
+		return runMany(s, book, files, o.full || o.all)
 	}
 	k, err := readCase(s, o.files[0], book)
 	if err != nil {
@@ -80,8 +87,16 @@ func runTriage(s streams, o triageOptions) error {
 	if err != nil {
 		return o.view.withStops(s, report, err)
 	}
-	return o.view.write(s.out, report, func() *doc.Document { return pages.Triage(report, o.all) })
+	return o.view.write(s.out, report, func() *doc.Document {
+		if o.full || o.all {
+			return pages.Triage(report, o.all)
+		}
+		return pages.Glance(report, restOfTriage)
+	})
 }
+
+// restOfTriage says where the rest of a short page is.
+const restOfTriage = "telltale triage --full CASE; on paper: telltale sheet CASE"
 
 // readCase reads a case file, at most one byte more than is allowed.
 func readCase(s streams, file string, book *rules.Book) (*evidence.Case, error) {

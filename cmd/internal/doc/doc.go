@@ -12,6 +12,7 @@ type Document struct {
 	Title    string
 	Lines    []string // under the title
 	Foot     string   // at the foot of each printed page; see SafeFoot
+	Dense    bool     // as text without empty lines
 	Sections []Section
 }
 

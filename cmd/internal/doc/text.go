@@ -21,7 +21,7 @@ const (
 // Text writes the document as plain text of at most width columns, which is
 // LeastWidth or more.
 func (d *Document) Text(w io.Writer, width int) error {
-	t := &text{width: width}
+	t := &text{width: width, dense: d.Dense}
 	if d.Title != "" {
 		t.para("", "  ", d.Title)
 	}
@@ -41,7 +41,15 @@ func (d *Document) Text(w io.Writer, width int) error {
 type text struct {
 	bytes.Buffer
 	width int
+	dense bool
 	in    string // blanks before each line
+}
+
+// gap writes an empty line, unless the page is dense.
+func (t *text) gap() {
+	if !t.dense {
+		t.WriteString("\n")
+	}
 }
 
 // Runes of private use, one column wide, that stand for a blank at which no line
@@ -116,7 +124,7 @@ func Wrap(text string, firstWidth, width int) []string {
 
 func (t *text) section(s *Section) error {
 	if s.Heading+s.Aside != "" {
-		t.WriteString("\n")
+		t.gap()
 		heading := strings.ToUpper(s.Heading) + s.Aside
 		if fill := t.width - runewidth.StringWidth(heading) - 1; s.Panel && fill > 0 {
 			heading += " " + strings.Repeat("=", fill)
@@ -143,12 +151,12 @@ func (t *text) part(p *Part, panel bool) error {
 		t.in = "  "
 		defer func() { t.in = "" }()
 	default:
-		t.WriteString("\n")
+		t.gap()
 		t.para("", "  ", head)
 	}
 	for _, line := range p.Text {
 		if p.Strong {
-			t.WriteString("\n")
+			t.gap()
 		}
 		t.para("  ", "  ", line)
 	}
@@ -285,7 +293,7 @@ func (t *text) step(s *Step) {
 		}
 	} else {
 		in = "      "
-		t.WriteString("\n")
+		t.gap()
 		lead := "     "
 		if s.Number > 0 {
 			lead = fmt.Sprintf("%3d. ", s.Number)

@@ -27,6 +27,9 @@ const (
 // nothingLeft stands for the list of a closed case.
 const nothingLeft = "This case is closed. Nothing is left to do. Start a new case for anything new."
 
+// nothingSettles stands where there are no steps.
+const nothingSettles = "No check of the rulebook would settle what is open."
+
 // Triage is the answer to a case; with all it shows every cause, not only the
 // likely ones.
 func Triage(r *engine.Report, all bool) *doc.Document {
@@ -54,19 +57,23 @@ func nextLine(r *engine.Report) string {
 	if len(r.Steps) == 0 && r.Closed {
 		return nothingLeft
 	}
+	return sentences(doc.If(UntilItStands(r) != "", tellNow), correctLine(r), firstSteps(r, true))
+}
+
+// sentences joins those that say something.
+func sentences(texts ...string) string { return strings.Join(doc.Said(texts...), " ") }
+
+// firstSteps names the first step, told at length or not, and the first check
+// that it leads to; empty if there is no step.
+func firstSteps(r *engine.Report, told bool) string {
 	if len(r.Steps) == 0 {
-		return correctLine(r)
+		return ""
 	}
-	first := r.Steps[0]
-	var lead string
-	for _, before := range []string{doc.If(UntilItStands(r) != "", tellNow), correctLine(r)} {
-		lead += strings.TrimLeft(before+" ", " ")
-	}
-	line := lead + fmt.Sprintf("Step 1: %s (%s). %s", words.Titled(first.Title, first.Place), words.Minutes(first.Minutes), first.Do)
+	first, then := r.Steps[0], ""
 	if check := firstCheck(r); check != nil && check.Number > first.Number {
-		line += fmt.Sprintf(" The first check is step %d: %s.", check.Number, words.Titled(check.Title, check.Place))
+		then = fmt.Sprintf("%s step %d: %s.", cmp.Or(doc.If(told, "The first check is"), "First check,"), check.Number, words.Titled(check.Title, check.Place))
 	}
-	return line
+	return sentences(fmt.Sprintf("Step 1: %s (%s).", words.Titled(first.Title, first.Place), words.Minutes(first.Minutes)), doc.If(told, first.Do), then)
 }
 
 // correctLine names what was proved and is not corrected yet; empty if there is
@@ -143,11 +150,14 @@ const causesHead = "Causes, likeliest first"
 
 // noneLine gives none of the rulebook's causes its share.
 func noneLine(r *engine.Report) string {
-	share := words.Likely(r.NoneOfThese)
+	return "None of these, nor any other cause of the rulebook: " + noneShare(r) + "."
+}
+
+func noneShare(r *engine.Report) string {
 	if len(r.Confirmed) > 0 {
-		share = words.RuledOut + ", since something is " + words.Proved
+		return words.RuledOut + ", since something is " + words.Proved
 	}
-	return "None of these, nor any other cause of the rulebook: " + share + "."
+	return words.Likely(r.NoneOfThese)
 }
 
 // areas says in which areas of the pump the trouble is.
@@ -192,7 +202,7 @@ func steps(r *engine.Report) doc.Section {
 	case len(r.Steps) == 0 && r.Closed:
 		s.Parts = []doc.Part{doc.Text(nothingLeft)}
 	case len(r.Steps) == 0:
-		s.Parts = []doc.Part{doc.Text("No check of the rulebook would settle what is open. Ask the questions above, or call the maintenance engineer.")}
+		s.Parts = []doc.Part{doc.Text(nothingSettles + " Ask the questions above, or call the maintenance engineer.")}
 	case firstCheck(r) == nil:
 		s.Parts = append([]doc.Part{doc.Text(append([]string{noCheckLeft}, signalMeanings(r)...)...)}, toldSteps(r.Steps)...)
 	default:

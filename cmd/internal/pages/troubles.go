@@ -22,10 +22,13 @@ const (
 	leastFall   = 0.25 // the share of a chance that must go before it counts as fallen
 )
 
+// failedHead stands over the troubles.
+const failedHead = "What failed, and what brought it on"
+
 // troubles tells what is probably wrong, a block for each trouble; with looks,
 // whether its roots were looked at is to be ticked.
 func troubles(r *engine.Report, looks bool) doc.Section {
-	s := doc.Section{Heading: "What failed, and what brought it on", Parts: []doc.Part{doc.Text(doc.If(len(r.Troubles) > 1,
+	s := doc.Section{Heading: failedHead, Parts: []doc.Part{doc.Text(doc.If(len(r.Troubles) > 1,
 		fmt.Sprintf("%d troubles are told. Each stands by itself, because one does not bring the other on.", len(r.Troubles))))}}
 	for i := range r.Troubles {
 		t := &r.Troubles[i]
@@ -51,8 +54,7 @@ func troubleHead(i int) string {
 // troubleLines says what failed and what would prove that wrong, what failed with
 // it, what brought it on, and what it is if it is not that.
 func troubleLines(r *engine.Report, t *chances.Trouble) []doc.Item {
-	first := t.Failed[0]
-	alone := first.Role == string(rules.Root) && len(t.BroughtOnBy) == 0
+	first, alone := t.Failed[0], standsAlone(t)
 	out := []doc.Item{{Strong: failedLead(first, alone), Text: toldCause(first), Below: doc.Items(wrongLine(t))}}
 	add := func(lead string, lines []string) {
 		switch len(lines) {
@@ -67,16 +69,26 @@ func troubleLines(r *engine.Report, t *chances.Trouble) []doc.Item {
 	if !alone {
 		shown := shownRoots(t)
 		roots := append(doc.Each(words.AlikeRoots(shown), func(alike []chances.Root) string { return rootLine(r, alike) }), doc.Said(moreRoots(t, shown))...)
-		lead := "If so, what brought it on:"
-		if first.Proved {
-			lead = "What brought it on:"
-		}
-		add(lead, append(roots, bracketed("Nothing deeper"+doc.If(len(t.BroughtOnBy) == 0, " that the rulebook knows")+": wear, age or chance", words.Likely(t.ByItself))+"."))
+		add(broughtLead(t, ""), append(roots, nothingDeeper(t)))
 	}
 	if !first.Proved {
 		add("If it is not that:", toldFew(others(r, t)))
 	}
 	return out
+}
+
+// standsAlone says whether what is told first is a root that nothing brought on.
+func standsAlone(t *chances.Trouble) bool {
+	return t.Failed[0].Role == string(rules.Root) && len(t.BroughtOnBy) == 0
+}
+
+// broughtLead stands before the roots of a trouble; which of them is "" for all.
+func broughtLead(t *chances.Trouble, which string) string {
+	return cmp.Or(doc.If(t.Failed[0].Proved, "What "), "If so, what ") + which + "brought it on:"
+}
+
+func nothingDeeper(t *chances.Trouble) string {
+	return bracketed("Nothing deeper"+doc.If(len(t.BroughtOnBy) == 0, " that the rulebook knows")+": wear, age or chance", words.Likely(t.ByItself)) + "."
 }
 
 // failedLead says no more than the chance of a cause does.
