@@ -348,6 +348,15 @@ func FuzzWriters(f *testing.F) {
 
 // A heading without anything under it would stand over what comes next: it
 // stays only where that belongs under it.
+func TestADensePageHasNoEmptyLine(t *testing.T) {
+	d := all()
+	d.Dense = true
+	var dense strings.Builder
+	require.NoError(t, d.Text(&dense, 60))
+	assert.NotContains(t, dense.String(), "\n\n")
+	assert.Equal(t, strings.ReplaceAll(allText, "\n\n", "\n"), dense.String())
+}
+
 func TestAHeadAloneIsLeftOut(t *testing.T) {
 	d := &Document{}
 	d.Add(Section{Heading: "Panel", Parts: []Part{{Head: "Empty"}, {Head: "No row", Table: &Table{Head: []string{"Sign"}}}, {Head: "Kept", With: true}, Text("Said.")}})

@@ -74,8 +74,8 @@ func (g *glance) fits() bool {
 
 func (g *glance) page() *doc.Document {
 	d := &doc.Document{Title: pumpLines(g.Report)[0], Dense: !g.shows[emptyLines]}
-	if local := g.Rulebook.Local; local != nil {
-		d.Lines = []string{fmt.Sprintf("The rulebook is changed by the local book %s, version %s.", local.Name, local.Version)}
+	if g.Rulebook.Local != nil {
+		d.Lines = []string{bookLine(g.Report)}
 	}
 	d.Add(stops(g.Report), g.wait(), g.next())
 	if !g.LeavePump {
@@ -107,7 +107,7 @@ func (g *glance) wait() doc.Section {
 		if !g.shows[whyReason] {
 			reason.Because = ""
 		}
-		line = sentences(line, doc.If(g.shows[theReason] && reason.Stop == "", hasteReason(reason)))
+		line = together(line, doc.If(g.shows[theReason] && reason.Stop == "", hasteReason(reason)))
 	}
 	return doc.Section{Heading: hasteHead, Parts: []doc.Part{doc.Text(line)}}
 }
@@ -117,11 +117,11 @@ func (g *glance) next() doc.Section {
 	var line string
 	switch steps := firstSteps(g.Report, g.shows[stepWords]); {
 	case len(g.Stop) > 0:
-		line = sentences("First all of the stop box, line by line.", steps)
+		line = together("First all of the stop box, line by line.", steps)
 	case len(g.Steps) == 0 && g.Closed:
 		line = nothingLeft
 	default:
-		line = cmp.Or(sentences(doc.If(UntilItStands(g.Report) != "", tellNow), correctLine(g.Report), steps), nothingSettles)
+		line = cmp.Or(together(doc.If(UntilItStands(g.Report) != "", tellNow), correctLine(g.Report), steps), nothingSettles)
 	}
 	return doc.Section{Heading: "Do next", Parts: []doc.Part{doc.Text(line)}}
 }
@@ -172,7 +172,7 @@ func (g *glance) question() doc.Section {
 	if len(s.Parts[0].Items) == 0 || !g.shows[theQuestion] {
 		return doc.Section{}
 	}
-	return doc.Section{Heading: "Worth asking now", Parts: []doc.Part{doc.Text(s.Parts[0].Items[0].Text)}}
+	return doc.Section{Heading: s.Heading, Parts: []doc.Part{doc.Text(s.Parts[0].Items[0].Text)}}
 }
 
 // beside is a list that stands on the page only where there is room.

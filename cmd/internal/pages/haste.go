@@ -84,7 +84,7 @@ func hasteReason(reason chances.HasteReason) string {
 		return doc.Ended(reason.Title)
 	}
 	chance := cmp.Or(doc.If(reason.Proved, words.Proved), words.Likely(reason.Chance))
-	return sentences(fmt.Sprintf("%s (%s).", words.TitledAt(reason.Title, reason.Places), chance), reason.Because)
+	return together(fmt.Sprintf("%s (%s).", words.TitledAt(reason.Title, reason.Places), chance), reason.Because)
 }
 
 func hasteChange(c chances.HasteChange) string {

@@ -57,11 +57,11 @@ func nextLine(r *engine.Report) string {
 	if len(r.Steps) == 0 && r.Closed {
 		return nothingLeft
 	}
-	return sentences(doc.If(UntilItStands(r) != "", tellNow), correctLine(r), firstSteps(r, true))
+	return together(doc.If(UntilItStands(r) != "", tellNow), correctLine(r), firstSteps(r, true))
 }
 
-// sentences joins those that say something.
-func sentences(texts ...string) string { return strings.Join(doc.Said(texts...), " ") }
+// together puts sentences together, without those that are empty.
+func together(texts ...string) string { return strings.Join(doc.Said(texts...), " ") }
 
 // firstSteps names the first step, told at length or not, and the first check
 // that it leads to; empty if there is no step.
@@ -73,7 +73,7 @@ func firstSteps(r *engine.Report, told bool) string {
 	if check := firstCheck(r); check != nil && check.Number > first.Number {
 		then = fmt.Sprintf("%s step %d: %s.", cmp.Or(doc.If(told, "The first check is"), "First check,"), check.Number, words.Titled(check.Title, check.Place))
 	}
-	return sentences(fmt.Sprintf("Step 1: %s (%s).", words.Titled(first.Title, first.Place), words.Minutes(first.Minutes)), doc.If(told, first.Do), then)
+	return together(fmt.Sprintf("Step 1: %s (%s).", words.Titled(first.Title, first.Place), words.Minutes(first.Minutes)), doc.If(told, first.Do), then)
 }
 
 // correctLine names what was proved and is not corrected yet; empty if there is
