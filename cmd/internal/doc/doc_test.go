@@ -346,8 +346,7 @@ func FuzzWriters(f *testing.F) {
 	f.Fuzz(func(t *testing.T, s string) { stays(t, s+"x") })
 }
 
-// A heading without anything under it would stand over what comes next: it
-// stays only where that belongs under it.
+// A dense page says the same as any other, without the empty lines.
 func TestADensePageHasNoEmptyLine(t *testing.T) {
 	d := all()
 	d.Dense = true
@@ -357,6 +356,8 @@ func TestADensePageHasNoEmptyLine(t *testing.T) {
 	assert.Equal(t, strings.ReplaceAll(allText, "\n\n", "\n"), dense.String())
 }
 
+// A heading without anything under it would stand over what comes next: it
+// stays only where that belongs under it.
 func TestAHeadAloneIsLeftOut(t *testing.T) {
 	d := &Document{}
 	d.Add(Section{Heading: "Panel", Parts: []Part{{Head: "Empty"}, {Head: "No row", Table: &Table{Head: []string{"Sign"}}}, {Head: "Kept", With: true}, Text("Said.")}})
