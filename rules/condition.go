@@ -28,11 +28,14 @@ type Condition struct {
 	holds      test
 	Quantities []string   // the pump's quantities that it reads
 	Findings   bool       // it asks about more than what kind of pump it is
-	Signs      []string   // that it asks about
-	Ratings    []string   // that it asks about
+	Names      []Name     // that it asks about, as they stand in it
 	Or         *Condition // holds in its place too; nil if there is none
 	Beside     bool       // it asks whether something was taken beside moving parts
 }
+
+// Name is an entry that a condition asks about: of "works", "signs", "causes" or
+// "ratings".
+type Name struct{ Of, ID string }
 
 // asked is what a condition is asked of: a case, or, without one, a pump alone,
 // before any finding is read.
@@ -356,11 +359,8 @@ func (r *conditionReader) question(n *ast.CallNode) test {
 	words := r.names(n, name, q)
 	r.out.Findings = r.out.Findings || q.pump == nil || name == "state_is"
 	r.out.Beside = r.out.Beside || name == besideMoving
-	switch {
-	case q.section == "signs":
-		r.out.Signs = append(r.out.Signs, words[0])
-	case q.section == "ratings":
-		r.out.Ratings = append(r.out.Ratings, words[0])
+	if q.section != "" {
+		r.out.Names = append(r.out.Names, Name{q.section, words[0]})
 	}
 	if q.pump != nil {
 		return func(a *asked) bool { return q.pump(a.pump) == words[0] }
@@ -435,7 +435,7 @@ func (c *Condition) HoldsAt(place evidence.Place, k *evidence.Case, book *Book) 
 // AsksAbout says whether a finding of the sign can change what the condition
 // comes to.
 func (c *Condition) AsksAbout(sign string) bool {
-	return c != nil && (slices.Contains(c.Signs, sign) || c.Or.AsksAbout(sign))
+	return c != nil && (slices.Contains(c.Names, Name{"signs", sign}) || c.Or.AsksAbout(sign))
 }
 
 // HoldsAlone is Holds without what holds in its place too.
@@ -459,7 +459,7 @@ func (c *Condition) HoldsForPump(p *evidence.Pump) bool {
 
 // AsksRating says whether the condition asks about a rating.
 func (c *Condition) AsksRating(id string) bool {
-	return c != nil && (slices.Contains(c.Ratings, id) || c.Or.AsksRating(id))
+	return c != nil && (slices.Contains(c.Names, Name{"ratings", id}) || c.Or.AsksRating(id))
 }
 
 // run tries the condition, then the one that holds in its place too. A quantity

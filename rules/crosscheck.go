@@ -77,8 +77,10 @@ func (l *loader) restedOn() map[string]string {
 	out := map[string]string{}
 	note := func(id string, c *Condition) {
 		for ; c != nil; c = c.Or {
-			for _, s := range c.Signs {
-				out[s] = id
+			for _, n := range c.Names {
+				if n.Of == "signs" {
+					out[n.ID] = id
+				}
 			}
 		}
 	}

@@ -14,6 +14,14 @@ var limitMark = regexp.MustCompile(`\{([a-z0-9-]+)\}`)
 // that the case does not give.
 const blank = "______ (from this pump's manual)"
 
+// LimitsIn are the limits whose figures a text asks for, as they stand in it.
+func LimitsIn(text string) (ids []string) {
+	for _, mark := range limitMark.FindAllStringSubmatch(text, -1) {
+		ids = append(ids, mark[1])
+	}
+	return ids
+}
+
 // FillAll fills several texts.
 func (b *Book) FillAll(k *evidence.Case, texts []string) []string {
 	out := make([]string, 0, len(texts))

@@ -53,7 +53,7 @@ func TestALocalBookAddsRatingsOnly(t *testing.T) {
 		"stops: {swivel-over: {signal: danger, by: at-once, title: T, when: past(\"swivel-pressure\") || past(\"line-pressure\"), do: [Stop.], stop-pump: true, basis: judgement}}\n")
 	require.NoError(t, err)
 	when := book.Stops.Get("swivel-over").When
-	assert.Equal(t, []string{"swivel-pressure", "line-pressure"}, when.Ratings)
+	assert.Equal(t, []Name{{"ratings", "swivel-pressure"}, {"ratings", "line-pressure"}}, when.Names)
 	assert.True(t, when.Findings, "it is not known of the pump alone")
 	k := &evidence.Case{Past: []evidence.PastRating{{ID: "swivel-pressure"}}}
 	assert.True(t, when.Holds(k, book))

@@ -56,7 +56,7 @@ func (s *Session) danger(missing []Need) bool {
 // looksAtWell says whether a check tells of signs for which the pump is left.
 func (s *Session) looksAtWell(c *rules.Check) bool {
 	return slices.ContainsFunc(s.book.Stops.List, func(stop *rules.Stop) bool {
-		return stop.LeavePump && slices.ContainsFunc(stop.When.Signs, func(id string) bool { return slices.Contains(c.Answers, id) })
+		return stop.LeavePump && slices.ContainsFunc(c.Answers, stop.When.AsksAbout)
 	})
 }
 

@@ -28,23 +28,24 @@ func Rulebook(b *rules.Book, pick Pick) *doc.Document {
 	d := ofBook(b)
 	d.Lines = append(d.Lines, fmt.Sprintf("%d causes, %d signs, %d checks", len(b.Causes.List), len(b.Signs.List), len(b.Checks.List)))
 	for _, g := range b.Groups.List {
-		var lines []string
+		var lines []doc.Item
 		for _, c := range b.Causes.List {
 			if c.Group == g.ID && onPump(b, c.When, pick.Action) {
-				lines = append(lines, fmt.Sprintf("%s: %s (%s)", c.ID, c.Title, howCommon(b, c)))
+				lines = append(lines, naming(fmt.Sprintf("%s: %s (%s)", c.ID, c.Title, howCommon(b, c)), "cause", c.ID))
 			}
 		}
 		if pick.Group == "" || pick.Group == g.ID {
-			d.Add(doc.Section{Heading: g.Title, Aside: " (" + g.ID + ")", Parts: []doc.Part{doc.List(lines...)}})
+			d.Add(doc.Section{Heading: g.Title, Aside: " (" + g.ID + ")", Parts: []doc.Part{{Items: lines}}})
 		}
 	}
 	if pick.Group == "" {
-		work := func(w *rules.Work) string {
-			return w.ID + ": " + w.Title + doc.If(len(w.PutsRight) > 0, "; puts right: "+list(doc.Each(w.PutsRight, func(f rules.Find) string { return f.Cause })))
+		work := func(w *rules.Work) doc.Item {
+			item, right := naming(w.ID+": "+w.Title, "work", w.ID), doc.Each(w.PutsRight, func(f rules.Find) string { return f.Cause })
+			return oneLine("", item, naming(doc.If(len(right) > 0, "; puts right: "+list(right)), "cause", right...))
 		}
 		d.Add(signsOf(b, pick),
-			doc.Section{Heading: "Works", Aside: " (for recent in the case file)", Parts: []doc.Part{doc.List(doc.Each(b.Works.List, work)...)}},
-			doc.Section{Heading: "Muds", Aside: " (for before-and-now in the case file)", Parts: []doc.Part{doc.List(doc.Each(b.Muds.List, func(m *rules.Mud) string { return m.ID + ": " + m.Title })...)}})
+			doc.Section{Heading: "Works", Aside: " (for recent in the case file)", Parts: []doc.Part{{Items: doc.Each(b.Works.List, work)}}},
+			doc.Section{Heading: "Muds", Aside: " (for before-and-now in the case file)", Parts: []doc.Part{{Items: doc.Each(b.Muds.List, func(m *rules.Mud) doc.Item { return naming(m.ID+": "+m.Title, "mud", m.ID) })}}})
 	}
 	d.Add(doc.Section{Heading: "Notes", Parts: []doc.Part{doc.List("rulebook show ID tells more: of a cause, a sign, a check, an opening, a safety step, a return step, a stop, a rating, a limit, a work, a mud.", judged)}})
 	return d
@@ -61,15 +62,15 @@ func ofBook(b *rules.Book) *doc.Document {
 
 // signsOf names what a case file can report, with the kinds of each.
 func signsOf(b *rules.Book, pick Pick) doc.Section {
-	var lines []string
+	var lines []doc.Item
 	for _, sign := range b.Signs.List {
 		if !onPump(b, sign.When, pick.Action) {
 			continue
 		}
 		kinds := list(sign.KindIDs())
-		lines = append(lines, fmt.Sprintf("%s: %s (of the %s)", sign.ID, sign.Title, sign.Level)+doc.If(kinds != "", "; kinds: "+kinds))
+		lines = append(lines, naming(fmt.Sprintf("%s: %s (of the %s)", sign.ID, sign.Title, sign.Level)+doc.If(kinds != "", "; kinds: "+kinds), "sign", sign.ID))
 	}
-	return doc.Section{Heading: "Signs", Aside: " (for the case file)", Parts: []doc.Part{doc.List(lines...)}}
+	return doc.Section{Heading: "Signs", Aside: " (for the case file)", Parts: []doc.Part{{Items: lines}}}
 }
 
 // onPump says whether a condition can hold on a kind of pump; any when it is
@@ -88,8 +89,8 @@ func scaleWord(scale rules.Words, p float64) string {
 }
 
 // rated is a chance by the scale's word and in figures, with what it is of.
-func rated(scale rules.Words, p float64, of string) string {
-	return fmt.Sprintf("%s (%s): %s", scaleWord(scale, p), share(p), of)
+func rated(scale rules.Words, p float64, of doc.Item) doc.Item {
+	return doc.Item{Text: fmt.Sprintf("%s (%s): %s", scaleWord(scale, p), share(p), of.Text), To: of.To}
 }
 
 func share(p float64) string { return fmt.Sprintf("%.3g %%", 100*p) }
@@ -143,13 +144,24 @@ func (e *entry) add(p doc.Part) {
 }
 
 // facts adds labels with their texts, those that have one.
-func (e *entry) facts(labelled ...string) { e.add(doc.Part{Facts: facts(labelled...)}) }
+func (e *entry) facts(labelled ...string) {
+	for i := 0; i < len(labelled); i += 2 {
+		e.fact(labelled[i], prose(labelled[i+1]))
+	}
+}
+
+// fact adds a line that names something behind its label, if it says anything.
+func (e *entry) fact(label string, text doc.Item) {
+	if text.Text != "" {
+		e.add(doc.Part{Facts: []doc.Fact{{Label: label, Text: text.Text, To: text.To}}})
+	}
+}
 
 func list(ids []string) string { return strings.Join(ids, ", ") }
 
 func (e *entry) condition(label string, when *rules.Condition) {
 	for ; when != nil; when = when.Or {
-		e.facts(label, when.Source)
+		e.fact(label, source(when))
 		label = "Or " + strings.ToLower(label)
 	}
 }
@@ -172,23 +184,24 @@ func (e *entry) cause(c *rules.Cause) {
 	e.facts("Area", c.Group+", of the "+string(c.Level), "Role", roleWords[c.Role], "Common", howCommon(b, c))
 	e.condition("On", c.When)
 	for _, o := range c.Odds {
-		e.facts("Odds", fmt.Sprintf("times %g when %s", o.Times, o.When.Source))
+		e.fact("Odds", lead(fmt.Sprintf("times %g when ", o.Times), source(o.When)))
 	}
 	e.facts("Why", c.Why)
 	for _, action := range e.actions(c.When) {
-		var lines []string
+		var lines []doc.Item
 		for _, link := range c.LinksFor(rules.BareCase(evidence.Action(action)), b) {
-			lines = append(lines, linkLines(b, link, link.Sign)...)
+			lines = append(lines, linkLines(b, link, "sign", link.Sign)...)
 		}
 		e.add(listed("Shows, on a "+words.Pump(action)+" pump:", lines))
 	}
 	e.bring("It brings on:", doc.Each(c.Brings, func(r rules.Bring) bringLine { return bringLine{r.Cause, r} }))
 	e.bring("What brings it on:", doc.Each(b.BroughtBy(c.ID), func(r rules.Brought) bringLine { return bringLine{r.By.ID, r.Bring} }))
-	var lines, parts []string
+	var lines []doc.Item
+	var parts []string
 	for _, check := range b.ChecksFor(c.ID) {
 		for _, find := range check.Finds {
 			if find.Cause == c.ID {
-				lines = append(lines, rated(b.Scale.Finds, find.Sure, check.ID))
+				lines = append(lines, rated(b.Scale.Finds, find.Sure, naming(check.ID, "check", check.ID)))
 			}
 		}
 	}
@@ -199,26 +212,26 @@ func (e *entry) cause(c *rules.Cause) {
 	}
 	e.facts("Repair", c.Behind.Words(safety)+" "+c.Repair, "Then", c.LookAgain, "Parts", list(parts), "Wait", waitText(c.Haste))
 	for _, rule := range c.HasteWhen {
-		e.facts("Wait", waitText(rule.Haste)+" When "+rule.When.Source)
+		e.fact("Wait", lead(waitText(rule.Haste)+" When ", source(rule.When)))
 	}
 	e.facts("Basis", c.Basis)
 }
 
 // listed is a list under a line of text.
-func listed(head string, lines []string) doc.Part {
-	return doc.Part{Text: []string{head}, Items: doc.Items(lines...)}
+func listed(head string, lines []doc.Item) doc.Part {
+	return doc.Part{Text: []string{head}, Items: lines}
 }
 
-// linkLines say how often a cause shows a sign, for each kind if it has any;
-// name is what the line is about.
-func linkLines(b *rules.Book, link rules.Link, name string) []string {
+// linkLines say how often a cause shows a sign, for each kind if it has any; kind
+// and id are of what the line is about.
+func linkLines(b *rules.Book, link rules.Link, kind, id string) []doc.Item {
 	if len(link.Kinds) == 0 {
-		return []string{rated(b.Scale.Shows, link.Total, name)}
+		return []doc.Item{rated(b.Scale.Shows, link.Total, naming(id, kind, id))}
 	}
-	var out []string
+	var out []doc.Item
 	for i, k := range b.Signs.Get(link.Sign).Kinds {
 		if p := link.Kinds[i]; p > 0 {
-			out = append(out, rated(b.Scale.Shows, p, name+": "+k.ID))
+			out = append(out, rated(b.Scale.Shows, p, naming(id+": "+k.ID, kind, id)))
 		}
 	}
 	return out
@@ -227,7 +240,8 @@ func linkLines(b *rules.Book, link rules.Link, name string) []string {
 func (e *entry) sign(sign *rules.Sign) {
 	b := e.book
 	e.tell("sign", sign.Title)
-	e.facts("Ask", sign.Ask, "Look", sign.Tell, "Of", fmt.Sprintf("the %s; pump: %s", sign.Level, sign.Pump), "Open", list(sign.Openings))
+	e.facts("Ask", sign.Ask, "Look", sign.Tell, "Of", fmt.Sprintf("the %s; pump: %s", sign.Level, sign.Pump))
+	e.fact("Open", ids("opening", sign.Openings))
 	e.condition("On", sign.When)
 	e.facts("Without", fmt.Sprintf("a cause of this book in %s of cases", share(sign.Background)))
 	for _, k := range sign.Kinds {
@@ -235,14 +249,14 @@ func (e *entry) sign(sign *rules.Sign) {
 	}
 	for _, action := range e.actions(sign.When) {
 		k := rules.BareCase(evidence.Action(action))
-		var lines []string
+		var lines []doc.Item
 		for _, c := range b.Causes.List {
 			if e.pick.Group != "" && e.pick.Group != c.Group || !c.When.Holds(k, b) {
 				continue
 			}
 			for _, link := range c.LinksFor(k, b) {
 				if link.Sign == sign.ID {
-					lines = append(lines, linkLines(b, link, c.ID)...)
+					lines = append(lines, linkLines(b, link, "cause", c.ID)...)
 				}
 			}
 			lines = append(lines, broughtLines(b, k, c, sign.ID)...)
@@ -255,24 +269,35 @@ func (e *entry) sign(sign *rules.Sign) {
 func (e *entry) check(c *rules.Check) {
 	b := e.book
 	e.tell("check", c.Title)
-	e.facts("Of", fmt.Sprintf("the %s; pump: %s; %s", c.Level, c.Pump, words.Minutes(c.Minutes)), "Open", list(c.Openings), "Closed", list(c.Closed),
-		"Not where", list(c.NotWhere), "Safety", list(c.Safety), "After", list(c.After))
+	e.facts("Of", fmt.Sprintf("the %s; pump: %s; %s", c.Level, c.Pump, words.Minutes(c.Minutes)))
+	e.fact("Open", ids("opening", c.Openings))
+	e.fact("Closed", ids("opening", c.Closed))
+	e.fact("Not where", ids("sign", c.NotWhere))
+	e.fact("Safety", ids("safety", c.Safety))
+	e.fact("After", ids("check", c.After))
 	for _, rule := range c.AfterWhen {
-		e.facts("After", list(rule.After)+" when "+rule.When.Source)
+		e.fact("After", oneLine(" when ", ids("check", rule.After), source(rule.When)))
 	}
 	e.condition("First", c.FirstWhen)
 	e.condition("On", c.When)
 	e.facts("Tools", list(c.Tools), "Do", c.Do)
-	finds := doc.Each(c.Finds, func(find rules.Find) string { return rated(b.Scale.Finds, find.Sure, find.Cause) })
-	results := doc.Each(c.Results, func(r rules.Result) string { return r.If + ": " + r.Then })
+	finds := doc.Each(c.Finds, func(find rules.Find) doc.Item {
+		return rated(b.Scale.Finds, find.Sure, naming(find.Cause, "cause", find.Cause))
+	})
+	results := doc.Each(c.Results, func(r rules.Result) doc.Item { return prose(r.If + ": " + r.Then) })
 	e.add(listed("What it settles:", append(finds, results...)))
-	e.facts("Answers", list(c.Answers), "Basis", c.Basis)
+	e.fact("Answers", ids("sign", c.Answers))
+	e.facts("Basis", c.Basis)
 }
 
 func (e *entry) opening(o *rules.Opening) {
 	e.tell("opening", o.Title)
-	e.facts("Of", fmt.Sprintf("the %s; %s, closing %s", o.Level, words.Minutes(o.Minutes), words.Minutes(o.Close.Minutes)), "Needs", list(append([]string{"the isolation"}, o.Needs...)),
-		"Where", list(o.Where), "In place of", list(o.StandsFor), "Turning", doc.If(o.BeforeTurning, "nothing turns the pump before it is open"), "Safety", list(o.Safety))
+	e.facts("Of", fmt.Sprintf("the %s; %s, closing %s", o.Level, words.Minutes(o.Minutes), words.Minutes(o.Close.Minutes)))
+	e.fact("Needs", naming(list(append([]string{"the isolation"}, o.Needs...)), "opening", o.Needs...))
+	e.fact("Where", ids("sign", o.Where))
+	e.fact("In place of", ids("opening", o.StandsFor))
+	e.facts("Turning", doc.If(o.BeforeTurning, "nothing turns the pump before it is open"))
+	e.fact("Safety", ids("safety", o.Safety))
 	e.condition("On", o.When)
 	e.facts("Do", o.Do, "Close", o.Close.Title+". "+o.Close.Do, "Basis", o.Basis)
 }
@@ -283,36 +308,43 @@ func (e *entry) safety(s *rules.Safety) {
 	if s.TakenOver != nil {
 		isolated = "when the pump is isolated already: " + s.TakenOver.Title + ". " + s.TakenOver.Do
 	}
-	e.facts("Signal", strings.ToUpper(string(s.Signal)), "For", string(s.For), "Turning", doc.If(s.Turns, "it turns the pump"), "After", list(s.After))
+	e.facts("Signal", strings.ToUpper(string(s.Signal)), "For", string(s.For), "Turning", doc.If(s.Turns, "it turns the pump"))
+	e.fact("After", ids("safety", s.After))
 	e.condition("On", s.When)
-	e.facts("Do", s.Do, "Isolated", isolated, "Reports", list(s.Reports), "Basis", s.Basis)
+	e.facts("Do", s.Do, "Isolated", isolated)
+	e.fact("Reports", ids("sign", s.Reports))
+	e.facts("Basis", s.Basis)
 }
 
 func (e *entry) stop(stop *rules.Stop) {
 	e.tell("stop", stop.Title)
 	e.facts("Signal", strings.ToUpper(string(stop.Signal)), "Stop", stop.By.Words())
 	e.condition("When", stop.When)
-	e.add(doc.List(stop.Do...))
+	e.add(doc.Part{Items: doc.Each(stop.Do, prose)})
 	e.facts("Where it stands, first", stop.Standing, "Holds", doc.If(stop.OpenNothing, "every opening, every check with hands in, and the closing up"), "Basis", stop.Basis)
 }
 
 func (e *entry) back(r *rules.Return) {
 	e.tell("return step", r.Title)
-	e.facts("Where", cmp.Or(list(r.Opened), "each time the pump was isolated"), "Before", list(r.Before), "Repeats", list(r.Repeats))
+	e.fact("Where", naming(cmp.Or(list(r.Opened), "each time the pump was isolated"), "opening", r.Opened...))
+	e.fact("Before", ids("opening", r.Before))
+	e.fact("Repeats", ids("check", r.Repeats))
 	e.condition("On", r.When)
 	e.facts("Do", r.Do, "Basis", r.Basis)
 }
 
 func (e *entry) rating(r *rules.Rating) {
 	e.tell("rating", r.Title)
-	e.facts(cmp.Or(doc.If(r.Least, "Least"), "Most"), r.Limit+": "+e.book.Limits.Get(r.Limit).Title, "Doubt", doc.If(r.Doubt > 0, share(r.Doubt)+" of it either way"))
+	e.fact(cmp.Or(doc.If(r.Least, "Least"), "Most"), naming(r.Limit+": "+e.book.Limits.Get(r.Limit).Title, "limit", r.Limit))
+	e.facts("Doubt", doc.If(r.Doubt > 0, share(r.Doubt)+" of it either way"))
 	e.condition("On", r.When)
 	for _, stop := range e.book.Stops.List {
-		if stop.When != nil && slices.Contains(stop.When.Ratings, r.ID) {
-			e.facts("Past it", "stop "+stop.ID+": "+stop.Title)
+		if stop.When.AsksRating(r.ID) {
+			e.fact("Past it", naming("stop "+stop.ID+": "+stop.Title, "stop", stop.ID))
 		}
 	}
-	e.facts("Shows", r.Sign, "Basis", r.Basis)
+	e.fact("Shows", naming(r.Sign, "sign", r.Sign))
+	e.facts("Basis", r.Basis)
 }
 
 func (e *entry) limit(limit *rules.Limit) {
@@ -331,17 +363,17 @@ func (e *entry) limit(limit *rules.Limit) {
 // or less likely after it.
 func (e *entry) work(w *rules.Work) {
 	e.tell("work", w.Title)
-	e.add(listed("It puts right, how surely:", doc.Each(w.PutsRight, func(f rules.Find) string {
-		return rated(e.book.Scale.Finds, f.Sure, f.Cause+": "+e.book.Causes.Get(f.Cause).Title)
+	e.add(listed("It puts right, how surely:", doc.Each(w.PutsRight, func(f rules.Find) doc.Item {
+		return rated(e.book.Scale.Finds, f.Sure, naming(f.Cause+": "+e.book.Causes.Get(f.Cause).Title, "cause", f.Cause))
 	})))
 	if len(w.PutsRight) > 0 {
 		e.facts("By chance", share(w.Background)+": the trouble goes away with it although it put nothing right")
 	}
-	var odds []string
+	var odds []doc.Item
 	for _, c := range e.book.Causes.List {
 		for _, o := range c.Odds {
-			if o.When != nil && strings.Contains(o.When.Source, `recent("`+w.ID+`")`) {
-				odds = append(odds, fmt.Sprintf("times %g: %s: %s, when %s", o.Times, c.ID, c.Title, o.When.Source))
+			if o.When != nil && slices.Contains(o.When.Names, rules.Name{Of: "works", ID: w.ID}) {
+				odds = append(odds, oneLine(", when ", naming(fmt.Sprintf("times %g: %s: %s", o.Times, c.ID, c.Title), "cause", c.ID), source(o.When)))
 			}
 		}
 	}

@@ -27,22 +27,25 @@ func (e *entry) bring(head string, brings []bringLine) {
 		return
 	}
 	alike := !slices.ContainsFunc(brings, func(r bringLine) bool { return r.Basis != brings[0].Basis })
-	var lines []string
+	var lines []doc.Item
 	for _, r := range brings {
-		text := rated(e.book.Scale.Shows, r.Often, r.other)
+		line := rated(e.book.Scale.Shows, r.Often, naming(r.other, "cause", r.other))
 		if r.When != nil {
-			text += ", when " + r.When.Source
+			line = oneLine(", when ", line, source(r.When))
 		}
-		var shows []string
+		var shows []doc.Item
 		for _, link := range r.Shows {
 			if link.Total == 0 {
-				shows = append(shows, "never: "+link.Sign)
+				shows = append(shows, naming("never: "+link.Sign, "sign", link.Sign))
 				continue
 			}
-			shows = append(shows, linkLines(e.book, link, link.Sign)...)
+			shows = append(shows, linkLines(e.book, link, "sign", link.Sign)...)
 		}
-		text += "." + doc.If(len(shows) > 0, " It then shows "+strings.Join(shows, "; ")+".")
-		lines = append(lines, text+doc.If(!alike, " Basis: "+r.Basis+"."))
+		if len(shows) > 0 {
+			line = oneLine(". It then shows ", line, oneLine("; ", shows...))
+		}
+		line.Text += "." + doc.If(!alike, " Basis: "+r.Basis+".")
+		lines = append(lines, line)
 	}
 	if alike {
 		head = strings.TrimSuffix(head, ":") + " (basis: " + brings[0].Basis + "):"
@@ -52,8 +55,8 @@ func (e *entry) bring(head string, brings []bringLine) {
 
 // broughtLines say how often a cause shows a sign when others brought it on and it
 // then shows otherwise than by itself: those that bring it on alike in one line.
-func broughtLines(b *rules.Book, k *evidence.Case, c *rules.Cause, sign string) []string {
-	var said []string
+func broughtLines(b *rules.Book, k *evidence.Case, c *rules.Cause, sign string) []doc.Item {
+	var said []doc.Item
 	by := map[string][]string{}
 	for _, root := range b.Causes.List {
 		if !root.When.HoldsForPump(&k.Pump) {
@@ -64,13 +67,15 @@ func broughtLines(b *rules.Book, k *evidence.Case, c *rules.Cause, sign string) 
 				if r.Cause != c.ID || link.Sign != sign || link.Total == 0 {
 					continue
 				}
-				line := strings.Join(linkLines(b, link, c.ID), "; ")
-				if by[line] == nil {
+				line := oneLine("; ", linkLines(b, link, "cause", c.ID)...)
+				if by[line.Text] == nil {
 					said = append(said, line)
 				}
-				by[line] = append(by[line], root.ID)
+				by[line.Text] = append(by[line.Text], root.ID)
 			}
 		}
 	}
-	return doc.Each(said, func(line string) string { return line + ", when brought on by " + list(by[line]) })
+	return doc.Each(said, func(line doc.Item) doc.Item {
+		return oneLine(", when brought on by ", line, ids("cause", by[line.Text]))
+	})
 }
