@@ -56,7 +56,7 @@ func (g *guard) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	case g.lets(w, r):
 		return
 	case !g.knows(r):
-		refuse(w, http.StatusForbidden, "This browser was not let in", "Open the address that telltale printed when it was started, all of it, with the secret at its end. Each start has a new one. If telltale was closed, start it again.")
+		refuse(w, http.StatusForbidden, "This browser was not let in", "Open the address that telltale printed when it was started, all of it, with the secret at its end. Each start has a new one. If you have just done that, go to the first page. If telltale was closed, start it again.")
 		return
 	case g.cross.Check(r) != nil:
 		refuse(w, http.StatusForbidden, "This came from another page", "Nothing was written. Only pages of telltale itself may send something here. Open the address that telltale printed when it was started.")
