@@ -157,6 +157,12 @@ func (r *caseReader) reading(n *source.Node, most float64) *Reading {
 	return &Reading{Low: low, High: high, Written: text, Pos: n.Pos}
 }
 
+// ParseReading reads a length or a range of two, as a reading is written.
+func ParseReading(text string) (Reading, error) {
+	low, high, err := parseRange(text)
+	return Reading{Low: low, High: high, Written: text}, err
+}
+
 // parseRange reads "15 thou", "15 to 16 thou" or "15 thou to 16 thou", in
 // metres.
 func parseRange(text string) (low, high float64, err error) {

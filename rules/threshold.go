@@ -80,6 +80,18 @@ func (v MeasuredValue) mostShare() float64 {
 // Kind gives what a measured value is.
 func (v MeasuredValue) Kind() MeasuredKind { return measuredKinds[v] }
 
+// BlocksOf names the blocks of readings of a case file that tell of some signs, each
+// once, in the order of the book.
+func (b *Book) BlocksOf(signs ...string) []string {
+	var out []string
+	for _, t := range b.Thresholds.List {
+		if block := t.Of.Kind().Block; slices.Contains(signs, t.Sign) && !slices.Contains(out, block) {
+			out = append(out, block)
+		}
+	}
+	return out
+}
+
 func measuredNames() []string {
 	var out []string
 	for v := range measuredKinds {

@@ -44,7 +44,7 @@ var allowed = map[string][]string{
 	"telltale/cmd/internal/prompt":   {"telltale/evidence"},
 	"telltale/cmd/internal/talk":     {"telltale/cmd/internal/doc", "telltale/cmd/internal/prompt"},
 	"telltale/cmd/internal/listen":   {"telltale/cmd/internal/doc"},
-	"telltale/cmd/internal/site":     {"telltale/cmd/internal/dialogue", "telltale/cmd/internal/doc", "telltale/cmd/internal/pages", "telltale/cmd/internal/prompt", "telltale/cmd/internal/words", "telltale/engine", "telltale/engine/figures", "telltale/engine/upkeep", "telltale/evidence", "telltale/evidence/rig", "telltale/evidence/source", "telltale/rules"},
+	"telltale/cmd/internal/site":     {"telltale/cmd/internal/dialogue", "telltale/cmd/internal/doc", "telltale/cmd/internal/pages", "telltale/cmd/internal/prompt", "telltale/cmd/internal/words", "telltale/engine", "telltale/engine/chances", "telltale/engine/figures", "telltale/engine/upkeep", "telltale/evidence", "telltale/evidence/record", "telltale/evidence/rig", "telltale/evidence/source", "telltale/rules"},
 	"telltale/cmd/internal/cli":      {"telltale/cmd/internal/listen", "telltale/cmd/internal/site", "telltale/engine/upkeep", "telltale/evidence/rig", "telltale/cmd/internal/prompt", "telltale/engine/hear", "telltale/cmd/internal/doc", "telltale/cmd/internal/pages", "telltale/cmd/internal/words", "telltale/engine/figures", "telltale/engine/study", "telltale/cmd/internal/trainer", "telltale/engine/practice", "telltale/cmd/internal/dialogue", "telltale/cmd/internal/talk", "telltale/evidence/record", "telltale/engine", "telltale/engine/noisyor", "telltale/engine/prove", "telltale/evidence", "telltale/evidence/source", "telltale/rules", "telltale/engine/chances"},
 	"telltale/cmd/telltale":          {"telltale/cmd/internal/cli"},
 }

@@ -41,6 +41,38 @@ func SetMeasured(value string, path ...string) Edit {
 	})
 }
 
+// SetMeasuredAgain is SetMeasured for what was measured after a repair.
+func SetMeasuredAgain(value string, path ...string) Edit {
+	return setOne(value, append([]string{"measured-again"}, path...)...)
+}
+
+// SetSuction notes one thing of the suction line by its key; an empty value takes
+// it out.
+func SetSuction(value, key string) Edit { return setOne(value, "suction-line", key) }
+
+// SetLines writes the lines of a list anew, as the stations of a survey or the pipes of
+// the suction line; each has some of the keys, and no line takes the list out.
+func SetLines(lines []map[string]string, keys []string, path ...string) Edit {
+	return Edit{func(d *draft) error {
+		list := &source.Node{Kind: source.List}
+		for _, line := range lines {
+			var fields []source.Field
+			for _, key := range keys {
+				if line[key] != "" {
+					fields = append(fields, source.Field{Key: key, Value: source.Word(line[key])})
+				}
+			}
+			list.Items = append(list.Items, source.Fields(fields...))
+		}
+		return d.set(list, path...)
+	}}.then(func(d *draft) error {
+		if len(path) < 3 || path[0] != "measured" {
+			return nil
+		}
+		return d.retaken(path[1], evidence.Place{Cylinder: path[2]})
+	})
+}
+
 func setOne(value string, path ...string) Edit {
 	return Edit{func(d *draft) error {
 		if value == "" {

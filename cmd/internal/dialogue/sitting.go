@@ -199,8 +199,8 @@ func (t *Talk) Changed(was, now []byte, s State, answered bool) ([]byte, State, 
 	if opened(before.k, after.k) { // the closing up begins anew, with what closes that too
 		s.Sitting.Returning, s.Sitting.Closed = nil, map[string]bool{}
 	}
-	s.News = prompt.Lines(prompt.Text, "The case file was changed by somebody else in between. It was read again:")
 	changes := record.Changes(was, now)
+	s.News = prompt.Lines(prompt.Text, changedLead(changes))
 	for _, c := range changes[:min(len(changes), mostChanges)] {
 		s.News = append(s.News, prompt.Line{Kind: prompt.Item, Text: c.String()})
 	}
@@ -211,6 +211,25 @@ func (t *Talk) Changed(was, now []byte, s State, answered bool) ([]byte, State, 
 		s.News = append(s.News, prompt.Line{Kind: prompt.Text, Text: "Your last answer was NOT written; please answer again."})
 	}
 	return t.settle(now, s)
+}
+
+// changedLead says what kind of change was read again: readings alone, which somebody
+// typed in beside the talk, or anything else.
+func changedLead(changes []record.Change) string {
+	const other = "The case file was changed by somebody else in between. It was read again:"
+	readings := 0
+	for _, c := range changes {
+		switch key, _, _ := strings.Cut(c.Key, ":"); {
+		case slices.Contains([]string{"measured", "measured-again", "suction-line", "taken", "shims"}, key):
+			readings++
+		case key != "log" || c.Was != "": // with readings a line may come into the log
+			return other
+		}
+	}
+	if readings == 0 {
+		return other
+	}
+	return "Readings were written into the case meanwhile. It was read again:"
 }
 
 // opened says whether something is open that was not.

@@ -35,6 +35,19 @@ type RodPosition struct {
 	After                    *RodPosition // what is foreseen: top, bottom and height
 }
 
+// Open adds the places of the crosshead that nobody read yet; they are drawn open.
+func (r *Rod) Open() {
+	var all []RodPosition
+	for _, name := range positions {
+		p := RodPosition{Name: name}
+		if i := slices.IndexFunc(r.Positions, func(read RodPosition) bool { return read.Name == name }); i >= 0 {
+			p = r.Positions[i]
+		}
+		all = append(all, p)
+	}
+	r.Positions = all
+}
+
 // The drawing of one opening: radius of the opening and of the rod, so that a
 // rod in the centre has the same gap all round.
 const (

@@ -28,7 +28,7 @@ func Align(in Input) *doc.Document {
 	d.Add(ratings(r))
 	for i := range r.Measured.Centring {
 		c := &r.Measured.Centring[i]
-		d.Add(doc.Section{Heading: words.Capital(words.Cylinder(c.Cylinder)), Parts: centring(c, in.Case)})
+		d.Add(doc.Section{Heading: words.Capital(words.Cylinder(c.Cylinder)), Parts: centring(c, rodPictures(c, in.Case, false))})
 	}
 	for i := range r.Measured.Gaps {
 		d.Add(gap(&r.Measured.Gaps[i]))
@@ -56,10 +56,10 @@ func packs(r *engine.Report) int {
 }
 
 // centring says the decision first, then what it rests on, with its pictures.
-func centring(c *figures.Centring, k *evidence.Case) []doc.Part {
+func centring(c *figures.Centring, pictures []doc.Part) []doc.Part {
 	first := doc.Text(append([]string{doc.Ended(c.Title)}, wantedLines(c)...)...)
 	first.Items = doc.Items(doc.Each(c.Notes, noteText)...)
-	out := append([]doc.Part{first}, rodPictures(c, k)...)
+	out := append([]doc.Part{first}, pictures...)
 	for i := range c.Planes {
 		out = append(out, plane(c, i)...)
 		if c.Planes[i].Side != nil {
@@ -171,17 +171,15 @@ func afterUpper(r words.Ruler, l *figures.Length) string {
 }
 
 func gap(g *figures.Gap) doc.Section {
-	names := map[string]string{"rod-face-gap": "Gap at the extension rod's face", "fluid-end-gap": "Gap between fluid end and power end"}
 	b := doc.Text("In thou / mm; " + g.Method + ".")
 	b.Table = &doc.Table{Head: []string{"Place", "Gap"}, Rows: doc.Each(g.Points, func(p figures.Spot) []doc.Cell { return doc.Cells(p.Name, words.InThou.Cell(&p.Length)) })}
 	if g.Uneven != nil {
 		b.Table.Rows = append(b.Table.Rows, doc.Cells("uneven by", words.InThou.Cell(g.Uneven)))
 	}
-	return doc.Section{Heading: words.Titled(names[g.Of], evidence.Place{Cylinder: g.Cylinder}), Parts: []doc.Part{b}}
+	return doc.Section{Heading: words.Titled(BlockTitle(g.Of), evidence.Place{Cylinder: g.Cylinder}), Parts: []doc.Part{b}}
 }
 
 func survey(s *figures.Survey) doc.Section {
-	names := map[string]string{"liner-bore": "Liner bore", "piston-rod": "Piston rod", "extension-rod": "Extension rod"}
 	b := doc.Text("In inch / mm; " + s.Method + "." + doc.If(s.New != "", " New: "+s.New+"."))
 	b.Table = &doc.Table{Head: []string{"Station", "Up-down", "Across"}}
 	for i, st := range s.Stations {
@@ -191,7 +189,7 @@ func survey(s *figures.Survey) doc.Section {
 	if s.Wear != nil {
 		result += " Most wear: " + words.InThou.Say(*s.Wear) + "."
 	}
-	return doc.Section{Heading: words.Titled(names[s.Of], evidence.Place{Cylinder: s.Cylinder}), Parts: []doc.Part{b, doc.List(result)}}
+	return doc.Section{Heading: words.Titled(BlockTitle(s.Of), evidence.Place{Cylinder: s.Cylinder}), Parts: []doc.Part{b, doc.List(result)}}
 }
 
 func inches(l *figures.Length) string {

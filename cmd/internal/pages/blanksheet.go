@@ -128,6 +128,9 @@ func (b *blankSheet) pump() doc.Section {
 // whether they helped.
 const mostWorksTold = 5
 
+// gaugesHow says where the gauges before come from.
+const gaugesHow = "Before: what she ran at while she was sound, from the tour sheet or the driller's log. Leave empty what nobody wrote down."
+
 // gaugesBeforeAndNow has room for what the gauges said before the trouble and now.
 func (b *blankSheet) gaugesBeforeAndNow() doc.Section {
 	muds := doc.Blank{Label: "Mud (mud):"}
@@ -137,7 +140,7 @@ func (b *blankSheet) gaugesBeforeAndNow() doc.Section {
 	rates := grid([]string{"", "Strokes/min", "Discharge"}, "slow", "fast")
 	return doc.Section{Heading: "Gauges before and now (measured: before-and-now)", Parts: []doc.Part{
 		{
-			Text:   []string{"Before: what she ran at while she was sound, from the tour sheet or the driller's log. Leave empty what nobody wrote down."},
+			Text:   []string{gaugesHow},
 			Blanks: []doc.Blank{{Label: "The drive is set (drive-setting):", Boxes: []string{"same", "changed"}}, muds},
 			Table:  grid([]string{"", "Before the trouble", "Now"}, "Discharge", "Strokes/min", "Charge pressure", "Drive load, amps", "Mud weight"),
 		},
@@ -208,10 +211,13 @@ func (b *blankSheet) cylinders() []string {
 	return doc.Each(b.bare.Pump.Cylinders, func(name string) string { return words.Capital(words.Cylinder(name)) })
 }
 
+// rodHow says how a rod is measured in its opening.
+const rodHow = "Rods parted, crosshead seated on its lower guide. Turn by hand under the lock. Top and bottom must add up to the same at all three places, else read again."
+
 func (b *blankSheet) rods() doc.Section {
 	picture := drawing.BlankRod("rod-blank")
 	s := doc.Section{Heading: "Rod in its opening (measured: rod-in-opening)", Parts: []doc.Part{
-		{Text: []string{"Rods parted, crosshead seated on its lower guide. Turn by hand under the lock. Top and bottom must add up to the same at all three places, else read again."}, Figure: &picture},
+		{Text: []string{rodHow}, Figure: &picture},
 		b.gauges("rod-centring"),
 		{Blanks: how(), With: true},
 	}}

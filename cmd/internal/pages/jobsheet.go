@@ -138,7 +138,7 @@ func (j *jobSheet) corrections() doc.Section {
 	}
 	for i := range j.Measured.Measured.Centring {
 		c := &j.Measured.Measured.Centring[i]
-		parts := centring(c, j.Case)
+		parts := centring(c, rodPictures(c, j.Case, false))
 		parts[0].Head = words.Capital(words.Cylinder(c.Cylinder))
 		s.Parts = append(s.Parts, parts...)
 	}

@@ -47,8 +47,8 @@ func planeTitle(c *figures.Centring, i int) string {
 
 // rodPictures shows the rod in its opening, a picture for each plane that was
 // measured, and the crosshead between its guides. The tables of the page have
-// all that they show.
-func rodPictures(c *figures.Centring, k *evidence.Case) []doc.Part {
+// all that they show. With all, places that nobody read yet are drawn open.
+func rodPictures(c *figures.Centring, k *evidence.Case, all bool) []doc.Part {
 	l := words.Ruler{Metric: c.Metric}
 	var out []doc.Part
 	var planes []drawing.Rod
@@ -60,6 +60,9 @@ func rodPictures(c *figures.Centring, k *evidence.Case) []doc.Part {
 			r.Positions = append(r.Positions, rodPosition(l, &c.Planes[i].Positions[n]))
 		}
 		planes = append(planes, r)
+		if all {
+			r.Open()
+		}
 		out = append(out, drawn(r.Draw(), true))
 	}
 	return append(out, sidePicture(c, k, planes))

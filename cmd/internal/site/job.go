@@ -96,6 +96,9 @@ func (s *Site) putJob(w http.ResponseWriter, status int, at string, d *desk, ove
 		over = &put{}
 	}
 	over.Prompt, over.Address, over.Turn, over.Leaving = p, at, s.desks.turnOf(d), "/"
+	if k, err := work.Case(); err == nil {
+		over.Readings = s.readingWays(&p, k, at)
+	}
 	body := jobBody{Title: strings.TrimSuffix(filepath.Base(work.File()), ending), Put: over}
 	if report := work.Report(); report != nil {
 		body.Title = pages.PumpName(report)
@@ -126,7 +129,7 @@ func part(d *doc.Document) (template.HTML, error) {
 // jobDocuments are the pages of a job to read and to print, by the end of their
 // address.
 var jobDocuments = []struct{ of, text string }{
-	{"all", "All that is known"}, {"sheet", "Job sheet"}, {"hand-over", "Hand-over"}, {"teardown", "Teardown"}, {"rods", "Rods and shims"}, {"output", "Pump's numbers"},
+	{"all", "All that is known"}, {"sheet", "Job sheet"}, {"hand-over", "Hand-over"}, {"teardown", "Teardown"}, {"rods", "Rods and shims"}, {"output", "Pump's numbers"}, {readingsOf, "Readings"},
 }
 
 // jobWays are the ways from a job to its pages; here is the one that is shown.

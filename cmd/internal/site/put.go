@@ -15,6 +15,8 @@ type put struct {
 	Typed   string   // what was typed in it, so that it need not be typed again
 	Held    []string // what was ticked in it
 	Leaving string   // where leaving leads to
+	// Readings lead to where readings of what is asked are typed in.
+	Readings []way
 }
 
 // Heading is what is asked, or what stands first where the body asks it.

@@ -24,6 +24,7 @@ type Site struct {
 	now   func() time.Time
 	nonce func(*http.Request) string
 	desks desks
+	seen  seen
 }
 
 // New makes the pages over a folder; whoever has it closes it. nonce gives what the
@@ -46,18 +47,22 @@ func (s *Site) Handler() http.Handler {
 	mux.HandleFunc("GET "+styleAddress, asset(style, "text/css; charset=utf-8"))
 	mux.HandleFunc("GET "+scriptAddress, asset(script, "text/javascript; charset=utf-8"))
 	for pattern, page := range map[string]func(w http.ResponseWriter, r *http.Request) error{
-		"GET /{$}":            s.home,
-		"POST /new":           s.answerHome,
-		"GET /new/{id}":       s.showNew,
-		"POST /new/{id}":      s.answerNew,
-		"GET /job/{job}":      s.showJob,
-		"POST /job/{job}":     s.answerJob,
-		"GET /job/{job}/{of}": s.jobPage,
-		"GET /pump/{pump}":    s.pumpPage,
-		"GET /stop":           s.stopPage,
-		"GET /rulebook":       s.bookPage,
-		"GET /rulebook/{id}":  s.bookEntry,
-		"/":                   func(http.ResponseWriter, *http.Request) error { return &notFoundError{"There is no such page."} },
+		"GET /{$}":                                  s.home,
+		"POST /new":                                 s.answerHome,
+		"GET /new/{id}":                             s.showNew,
+		"POST /new/{id}":                            s.answerNew,
+		"GET /job/{job}":                            s.showJob,
+		"POST /job/{job}":                           s.answerJob,
+		"GET /job/{job}/{of}":                       s.jobPage,
+		"GET /job/{job}/readings":                   s.readingsIndex,
+		"GET /job/{job}/{of}/{block}/{place}":       s.showReadings,
+		"POST /job/{job}/{of}/{block}/{place}":      s.answerReadings,
+		"POST /job/{job}/{of}/{block}/{place}/draw": s.drawReadings,
+		"GET /pump/{pump}":                          s.pumpPage,
+		"GET /stop":                                 s.stopPage,
+		"GET /rulebook":                             s.bookPage,
+		"GET /rulebook/{id}":                        s.bookEntry,
+		"/":                                         func(http.ResponseWriter, *http.Request) error { return &notFoundError{"There is no such page."} },
 	} {
 		mux.HandleFunc(pattern, s.page(page))
 	}
