@@ -30,6 +30,7 @@ type Section struct {
 type Part struct {
 	Signal  string // a signal word before the head
 	Head    string // a smaller heading
+	To      []Ref  // of the head
 	Text    []string
 	Strong  bool // the paragraphs
 	Facts   []Fact
@@ -55,10 +56,10 @@ type Fact struct {
 }
 
 // Ref is something that a text names and that has a page of its own: its kind
-// ("cause") and its id. The Refs of a text stand in its order; where it says the
-// id of one, the id is the link, and where it says none, the whole text links to
-// the first. Only Body links.
-type Ref struct{ Kind, ID string }
+// ("cause"), its id, and the words that name it, the id itself where there are
+// none. The Refs of a text come in the order of their words in it. Only Body makes
+// links of them.
+type Ref struct{ Kind, ID, Words string }
 
 // Rank is one of several things in order, behind its figure, with what moved
 // it.

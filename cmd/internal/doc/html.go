@@ -1,6 +1,7 @@
 package doc
 
 import (
+	"cmp"
 	_ "embed"
 	"fmt"
 	"html/template"
@@ -81,10 +82,11 @@ func (d *Document) HTML(w io.Writer) error {
 
 // Body is the document as HTML to stand inside another page, with the styles of
 // Style and FootStyle: its title as first heading, its lines and sections, each
-// section with an id of its own. Every Ref for which link gives an address is a
-// link to it; without link there are none.
+// section with an id of its own. One without a title is part of a page: its
+// sections have no ids. Every Ref for which link gives an address is a link to it;
+// without link there are none.
 func (d *Document) Body(link func(Ref) string) (template.HTML, error) {
-	body, err := d.write("content", &writing{inside: true, link: link, ids: map[string]bool{}})
+	body, err := d.write("content", &writing{inside: true, whole: d.Title != "", link: link, ids: map[string]bool{}})
 	return template.HTML(body), err
 }
 
@@ -101,7 +103,7 @@ func (d *Document) write(name string, as *writing) (string, error) {
 // writing is what one writing of a document remembers. Only one inside another
 // page has ids, links and boxes that scroll.
 type writing struct {
-	inside          bool
+	inside, whole   bool
 	link            func(Ref) string
 	ids             map[string]bool
 	tables, figures int
@@ -125,7 +127,7 @@ func (w *writing) funcs() template.FuncMap {
 // it comes again.
 func (w *writing) id(s Section) string {
 	words := strings.FieldsFunc(strings.ToLower(s.Heading), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
-	if !w.inside || len(words) == 0 {
+	if !w.whole || len(words) == 0 {
 		return ""
 	}
 	first := "section-" + strings.Join(words, "-")
@@ -142,38 +144,32 @@ type span struct{ Text, At string }
 
 // named cuts a text at what it names.
 func (w *writing) named(text string, to []Ref) []span {
-	if w.link == nil || len(to) == 0 {
-		return []span{{Text: text}}
-	}
 	var out []span
-	rest := text
 	for _, ref := range to {
-		if at := wordAt(rest, ref.ID); at >= 0 {
-			out = append(out, span{Text: rest[:at]}, span{ref.ID, w.link(ref)})
-			rest = rest[at+len(ref.ID):]
+		words := cmp.Or(ref.Words, ref.ID)
+		if at := wordAt(text, words); at >= 0 && w.link != nil {
+			out = append(out, span{Text: text[:at]}, span{words, w.link(ref)})
+			text = text[at+len(words):]
 		}
 	}
-	if out == nil {
-		return []span{{text, w.link(to[0])}}
-	}
-	return append(out, span{Text: rest})
+	return append(out, span{Text: text})
 }
 
-// wordAt says where an id stands as a word by itself in a text; -1 if nowhere.
-func wordAt(text, id string) int {
+// wordAt says where words stand by themselves in a text; -1 if nowhere.
+func wordAt(text, words string) int {
 	inWord := func(r rune) bool { return r == '-' || r == '_' || unicode.IsLetter(r) || unicode.IsDigit(r) }
-	for from := 0; id != ""; {
-		at := strings.Index(text[from:], id)
+	for from := 0; words != ""; {
+		at := strings.Index(text[from:], words)
 		if at < 0 {
 			break
 		}
 		at += from
 		before, _ := utf8.DecodeLastRuneInString(text[:at])
-		after, _ := utf8.DecodeRuneInString(text[at+len(id):])
+		after, _ := utf8.DecodeRuneInString(text[at+len(words):])
 		if !inWord(before) && !inWord(after) {
 			return at
 		}
-		from = at + len(id)
+		from = at + len(words)
 	}
 	return -1
 }

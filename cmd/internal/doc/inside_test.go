@@ -81,6 +81,14 @@ func TestBodySaysWhatTheFileSays(t *testing.T) {
 	assert.Equal(t, strings.Count(inside, "<table")+strings.Count(inside, "<svg"), len(labels))
 }
 
+// What stands within a page has no title and no ids of its own, which the page
+// might have too.
+func TestAPartOfAPageHasNoIDs(t *testing.T) {
+	d := all()
+	d.Title = ""
+	assert.NotRegexp(t, `<h1|<section id`, body(t, d))
+}
+
 // A head without words is no head of anything.
 func TestBodyHasNoEmptyHead(t *testing.T) {
 	d := &Document{}
@@ -90,7 +98,7 @@ func TestBodyHasNoEmptyHead(t *testing.T) {
 
 // What a text names is a link inside another page, and nowhere else.
 func TestRefsAreLinks(t *testing.T) {
-	worn, leak := Ref{"cause", "rod-worn"}, Ref{"sign", "leak"}
+	worn, leak := Ref{Kind: "cause", ID: "rod-worn"}, Ref{Kind: "sign", ID: "leak"}
 	for name, c := range map[string]struct {
 		item Item
 		want string
@@ -98,13 +106,14 @@ func TestRefsAreLinks(t *testing.T) {
 		"the id is the link":           {Item{Text: "often: rod-worn: Rod worn", To: []Ref{worn}}, `often: <a href="/cause/rod-worn">rod-worn</a>: Rod worn`},
 		"several, in order":            {Item{Text: "rod-worn & leak, leak", To: []Ref{worn, leak}}, `<a href="/cause/rod-worn">rod-worn</a> &amp; <a href="/sign/leak">leak</a>, leak`},
 		"a word, not a piece of one":   {Item{Text: "leak-look, oleak, leak_2: leak", To: []Ref{leak}}, `leak-look, oleak, leak_2: <a href="/sign/leak">leak</a>`},
-		"without the id, the text":     {Item{Text: "Rod worn, cylinder 2", To: []Ref{worn}}, `<a href="/cause/rod-worn">Rod worn, cylinder 2</a>`},
-		"nowhere to go":                {Item{Text: "Rod worn", To: []Ref{{}}}, `Rod worn`},
-		"an address that runs nothing": {Item{Text: "Rod worn", To: []Ref{{"javascript", "x"}}}, `<a href="#ZgotmplZ">Rod worn</a>`},
+		"words of its own":             {Item{Text: "Rod worn, cylinder 2", To: []Ref{{"cause", "rod-worn", "Rod worn"}}}, `<a href="/cause/rod-worn">Rod worn</a>, cylinder 2`},
+		"words that are not said":      {Item{Text: "Rod bent, leak", To: []Ref{worn, leak}}, `Rod bent, <a href="/sign/leak">leak</a>`},
+		"nowhere to go":                {Item{Text: "Rod worn", To: []Ref{{"", "rod-worn", "Rod worn"}}}, `Rod worn`},
+		"an address that runs nothing": {Item{Text: "Rod worn", To: []Ref{{"javascript", "x", "Rod"}}}, `<a href="#ZgotmplZ">Rod</a> worn`},
 	} {
 		t.Run(name, func(t *testing.T) {
 			d := &Document{Title: "Page"}
-			d.Add(Section{Parts: []Part{{Items: []Item{c.item}, Facts: []Fact{{Label: "On", Text: c.item.Text, To: c.item.To}}, Ranks: []Rank{{Text: c.item.Text, To: c.item.To}},
+			d.Add(Section{Parts: []Part{{Head: c.item.Text, To: c.item.To, Items: []Item{c.item}, Facts: []Fact{{Label: "On", Text: c.item.Text, To: c.item.To}}, Ranks: []Rank{{Text: c.item.Text, To: c.item.To}},
 				Table: &Table{Head: []string{"Cause"}, Rows: [][]Cell{{{Text: c.item.Text, To: c.item.To}}}}}, {Step: &Step{Title: c.item.Text + ".", To: c.item.To}}}})
 			out, err := d.Body(func(r Ref) string {
 				switch r.Kind {
@@ -116,7 +125,7 @@ func TestRefsAreLinks(t *testing.T) {
 				return "/" + r.Kind + "/" + r.ID
 			})
 			require.NoError(t, err)
-			assert.Equal(t, 5, strings.Count(strings.ReplaceAll(string(out), ".</a>", "</a>"), c.want), out)
+			assert.Equal(t, 6, strings.Count(string(out), c.want), out)
 			_, _, html := written(t, d, 80)
 			words(t, html)
 			plain, err := d.Body(nil)

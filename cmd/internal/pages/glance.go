@@ -135,9 +135,9 @@ func (g *glance) failed() doc.Section {
 			break
 		}
 		first, alone := t.Failed[0], standsAlone(t)
-		item := doc.Item{Strong: failedLead(first, alone), Text: toldCause(first)}
+		item := behind(failedLead(first, alone), toldCause(first))
 		if g.shows[theRoot] && !alone {
-			item.Below = append(item.Below, doc.Item{Strong: broughtLead(t, "likeliest "), Text: likeliestRoot(g.Report, t)})
+			item.Below = append(item.Below, behind(broughtLead(t, "likeliest "), likeliestRoot(g.Report, t)))
 		}
 		if g.shows[theWrong] && i == 0 {
 			item.Below = append(item.Below, doc.Items(wrongLine(t))...)
@@ -147,10 +147,10 @@ func (g *glance) failed() doc.Section {
 			continue
 		}
 		if with := toldFew(t.Failed[1:]); len(with) > 0 && g.shows[failedWith] {
-			items = append(items, doc.Item{Strong: withLead(t.Failed[1:]), Text: with[0]})
+			items = append(items, behind(withLead(t.Failed[1:]), with[0]))
 		}
 		if or := toldFew(others(g.Report, t)); len(or) > 0 && len(g.Troubles) == 1 && !first.Proved && g.shows[secondTrouble] {
-			items = append(items, doc.Item{Strong: "If it is not that:", Text: or[0]})
+			items = append(items, behind("If it is not that:", or[0]))
 		}
 	}
 	none := doc.If(len(items) > 0 && g.shows[theNone], "None of the rulebook's causes: "+noneShare(g.Report)+".")
@@ -159,11 +159,11 @@ func (g *glance) failed() doc.Section {
 
 // likeliestRoot is the root that is told first, or that nothing deeper is
 // likelier.
-func likeliestRoot(r *engine.Report, t *chances.Trouble) string {
+func likeliestRoot(r *engine.Report, t *chances.Trouble) doc.Item {
 	if roots := shownRoots(t); len(roots) > 0 && roots[0].Probability >= t.ByItself {
 		return rootLine(r, words.AlikeRoots(roots)[0])
 	}
-	return nothingDeeper(t)
+	return doc.Item{Text: nothingDeeper(t)}
 }
 
 // question is the one that tells most.

@@ -171,7 +171,9 @@ func notes(lines ...string) doc.Section {
 // unexplained.
 func proved(r *engine.Report) doc.Part {
 	out := doc.Part{Items: doc.Each(r.Confirmed, func(c chances.Confirmed) doc.Item {
-		return doc.Item{Strong: "PROVED:", Text: words.Titled(c.Title, c.Place), Below: provedFacts(c)}
+		item := behind("PROVED:", of(words.Titled(c.Title, c.Place), "cause", c.Cause, c.Title))
+		item.Below = provedFacts(c)
+		return item
 	})}
 	for _, text := range words.Unexplained(r) {
 		out.Items = append(out.Items, doc.Item{Strong: "Not explained by what is proved:", Text: text})
@@ -190,7 +192,7 @@ func provedFacts(c chances.Confirmed) []doc.Item {
 		if c.RootLeft {
 			lead = "Root not looked at; the crew said yes to leaving it:"
 		}
-		left = []doc.Item{{Strong: lead, Text: strings.Join(words.Roots(c.RootsLeft), "; ") + "."}}
+		left = []doc.Item{{Strong: lead, Text: strings.Join(words.Roots(c.RootsLeft), "; ") + ".", To: doc.Each(c.RootsLeft, func(root chances.Root) doc.Ref { return titled("cause", root.Cause, root.Title) })}}
 	}
 	switch {
 	case c.LookedAgain:

@@ -4,12 +4,36 @@ import (
 	"strings"
 
 	"telltale/cmd/internal/doc"
+	"telltale/engine/work"
 	"telltale/rules"
 )
 
 // naming is a line that names entries of a kind.
 func naming(text, kind string, ids ...string) doc.Item {
 	return doc.Item{Text: text, To: doc.Each(ids, func(id string) doc.Ref { return doc.Ref{Kind: kind, ID: id} })}
+}
+
+// titled is what names an entry by its title.
+func titled(kind, id, title string) doc.Ref { return doc.Ref{Kind: kind, ID: id, Words: title} }
+
+// of is a line that names an entry by its title.
+func of(text, kind, id, title string) doc.Item {
+	return doc.Item{Text: text, To: []doc.Ref{titled(kind, id, title)}}
+}
+
+// behind is a line behind a few words of weight.
+func behind(strong string, line doc.Item) doc.Item {
+	line.Strong = strong
+	return line
+}
+
+// entryOf is the entry of the book that a step is done by. What is due may be none,
+// and a step back to service may close an opening.
+func entryOf(kind, id, title string) []doc.Ref {
+	if kind == work.StepDue || kind == work.StepReturn {
+		return nil
+	}
+	return []doc.Ref{titled(kind, id, title)}
 }
 
 // ids is a line of nothing but entries of a kind.

@@ -2,13 +2,19 @@ package pages
 
 import (
 	"html/template"
+	"os"
+	"path/filepath"
 	"regexp"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"telltale/cmd/internal/doc"
+	"telltale/engine/upkeep"
+	"telltale/engine/work"
+	"telltale/evidence/rig"
 	"telltale/rules"
 )
 
@@ -65,4 +71,84 @@ func TestEveryIDOfTheRulebookLeadsToItsEntry(t *testing.T) {
 		}
 	}
 	assert.Len(t, seen, len(kinds)-1, "all but the return steps, which no entry names")
+}
+
+// refs are what a document leads to, as it stands in it.
+func refs(t *testing.T, d *doc.Document) (out []doc.Ref, body string) {
+	t.Helper()
+	html, err := d.Body(func(r doc.Ref) string {
+		out = append(out, r)
+		return "/" + r.Kind + "/" + r.ID
+	})
+	require.NoError(t, err)
+	return out, string(html)
+}
+
+// The causes and steps of a case lead to their entries of the rulebook.
+func TestThePagesOfACaseLeadToTheRulebook(t *testing.T) {
+	for _, file := range []string{"wiper-again", "broken-rod", "two-faults", "opened-up"} {
+		text, err := os.ReadFile(filepath.Join("../../../testdata/cases", file+".yaml"))
+		require.NoError(t, err)
+		in := input(t, string(text))
+		r, kinds := in.Plan.Report, entries(in.Book)
+		for name, d := range map[string]*doc.Document{"full": Triage(r, true), "short": Glance(r, ""), "teardown": Teardown(in.Plan), "sheet": JobSheet(in)} {
+			found, body := refs(t, d)
+			for _, ref := range found {
+				assert.Contains(t, kinds[ref.Kind], ref.ID, "%s, %s", file, name)
+			}
+			for _, trouble := range r.Troubles[:min(len(r.Troubles), 1)] {
+				assert.True(t, strings.Contains(body, `<a href="/cause/`+trouble.Failed[0].Cause+`">`), "%s, %s", file, name)
+			}
+			for _, c := range r.Confirmed {
+				assert.True(t, strings.Contains(body, `<a href="/cause/`+c.Cause+`">`), "%s, %s", file, name)
+			}
+		}
+		_, body := refs(t, Triage(r, true))
+		for _, c := range r.Causes {
+			assert.True(t, strings.Contains(body, `</b> <a href="/cause/`+c.Cause+`">`+template.HTMLEscapeString(c.Title)+`</a>`), "%s: %s", file, c.Title)
+		}
+		for _, s := range r.Steps {
+			if s.Kind == work.StepReturn {
+				continue
+			}
+			assert.True(t, strings.Contains(body, `. <a href="/`+s.Kind+`/`+s.ID+`">`+template.HTMLEscapeString(s.Title)+`</a>`), "%s: %s", file, s.Title)
+		}
+	}
+}
+
+// The pages of a rig lead to its pumps, its jobs and what they proved.
+func TestThePagesOfARigLeadToPumpsAndJobs(t *testing.T) {
+	book := builtIn(t)
+	all, err := rig.Read("../../../testdata/rig", book.Vocabulary())
+	require.NoError(t, err)
+	report, err := upkeep.OfRig(book, all, upkeep.Options{Now: day, Brief: true})
+	require.NoError(t, err)
+	kinds := entries(book)
+	for _, p := range all.Pumps {
+		kinds["pump"] = append(kinds["pump"], p.Name)
+		for _, k := range p.Jobs {
+			kinds["job"] = append(kinds["job"], filepath.Base(k.File))
+		}
+	}
+	seen := map[string]bool{}
+	check := func(d *doc.Document) string {
+		found, body := refs(t, d)
+		for _, ref := range found {
+			assert.Contains(t, kinds[ref.Kind], ref.ID)
+			seen[ref.Kind] = true
+		}
+		return body
+	}
+	body := check(Rig(report, book))
+	for _, p := range report.Pumps {
+		assert.True(t, strings.Contains(body, `<a href="/pump/`+p.Pump+`">`+p.Title+`</a>`), p.Pump)
+		body := check(Pump(p, book))
+		for _, j := range p.Open {
+			assert.True(t, strings.Contains(body, `<h3><a href="/job/`+filepath.Base(j.File)+`">`), p.Pump)
+		}
+		for _, x := range p.Troubles {
+			assert.True(t, strings.Contains(body, `<a href="/job/`+filepath.Base(x.Job)+`">`+x.Date+`</a>`), p.Pump)
+		}
+	}
+	assert.True(t, seen["pump"] && seen["job"] && seen["cause"], seen)
 }

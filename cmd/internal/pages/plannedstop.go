@@ -63,7 +63,7 @@ func hoursOf(minutes float64) string {
 func tasksByPump(s *upkeep.Stop) []doc.Part {
 	var out []doc.Part
 	for _, p := range s.Pumps {
-		part := doc.Part{Head: p.Title + ", " + p.State, Text: doc.Said(allNamed("Open already: ", p.Open))}
+		part := doc.Part{Head: p.Title + ", " + p.State, Text: doc.Said(allNamed("Open already: ", "opening", p.Open...).Text)}
 		for _, t := range p.Tasks {
 			part.Items = append(part.Items, doc.Item{
 				Box: doc.ToTick, Text: words.Titled(t.Title, t.Place) + ": " + taskWhen(t) + "; " + hoursOf(t.Minutes) + " more" + doc.If(t.Fills, "; fills the hours that are left") + "." +
@@ -111,7 +111,7 @@ func stopAtHand(s *upkeep.Stop) doc.Section {
 func stopSteps(p *upkeep.PumpStop, book *rules.Book) []doc.Part {
 	said := map[string]int{}
 	return doc.Each(p.Steps, func(x upkeep.StopStep) doc.Part {
-		step := &doc.Step{Number: x.Number, Tick: true, Signal: x.Signal, Title: words.Titled(x.Title, x.Place), Do: x.Do, Notes: doc.Said(doc.If(x.Minutes > 0, words.Minutes(x.Minutes)))}
+		step := &doc.Step{Number: x.Number, Tick: true, Signal: x.Signal, Title: words.Titled(x.Title, x.Place), To: entryOf(x.Kind, x.ID, x.Title), Do: x.Do, Notes: doc.Said(doc.If(x.Minutes > 0, words.Minutes(x.Minutes)))}
 		if safety := book.Safety.Get(x.ID); x.Kind == work.StepSafety && (safety.For == rules.ForStopping || safety.For == rules.ForIsolation) {
 			step.Do = ""
 		}

@@ -46,14 +46,14 @@ func meterLines(r *upkeep.Report) []string {
 func openJobs(r *upkeep.Report, book *rules.Book) doc.Section {
 	s := doc.Section{Heading: "Open jobs"}
 	for _, j := range r.Open {
-		part := doc.Part{Head: fmt.Sprintf("%s, since %s: %s", filepath.Base(j.File), j.Date, j.State), Whole: true}
+		part := doc.Part{Head: fmt.Sprintf("%s, since %s: %s", filepath.Base(j.File), j.Date, j.State), To: []doc.Ref{job(j.File, "")}, Whole: true}
 		for _, stop := range j.Stops {
 			part.Items = append(part.Items, doc.Item{Strong: "STOP CONDITION: " + book.Stops.Get(stop).Title + "."})
 		}
-		part.Items = append(part.Items, doc.Items(doc.Said(
-			doc.If(j.Wait != "", "How long it can wait: "+waitTitle(book, j.Wait)+"."),
-			allNamed("Proved: ", j.Proved), likeliest(j), allNamed("Open: ", j.Opened), doc.If(len(j.Locks) > 0, "Locks on: "+strings.Join(j.Locks, "; ")+"."),
-		)...)...)
+		part.Items = append(part.Items, doc.Only([]doc.Item{
+			{Text: doc.If(j.Wait != "", "How long it can wait: "+waitTitle(book, j.Wait)+".")},
+			allNamed("Proved: ", "cause", j.Proved...), likeliest(j), allNamed("Open: ", "opening", j.Opened...), {Text: doc.If(len(j.Locks) > 0, "Locks on: "+strings.Join(j.Locks, "; ")+".")},
+		}, func(i doc.Item) bool { return i.Text != "" })...)
 		s.Parts = append(s.Parts, part)
 	}
 	if len(r.Open) == 0 {
@@ -62,11 +62,14 @@ func openJobs(r *upkeep.Report, book *rules.Book) doc.Section {
 	return s
 }
 
-func likeliest(j upkeep.OpenJob) string {
+// job is what names a job by the words; by its file where there are none.
+func job(file, by string) doc.Ref { return titled("job", filepath.Base(file), by) }
+
+func likeliest(j upkeep.OpenJob) doc.Item {
 	if j.Likely == nil || len(j.Proved) > 0 {
-		return ""
+		return doc.Item{}
 	}
-	return "Likeliest: " + words.Titled(j.Likely.Title, j.Likely.Place) + "."
+	return allNamed("Likeliest: ", "cause", *j.Likely)
 }
 
 // waitTitle is a wait in words.
@@ -77,11 +80,19 @@ func waitTitle(book *rules.Book, wait string) string {
 	return strings.ToLower(book.Hurry.Of(rules.Wait(wait)).Title)
 }
 
-func allNamed(lead string, all []upkeep.Named) string {
+// allNamed is a line of entries of a kind; empty if there are none.
+func allNamed(words, kind string, all ...upkeep.Named) doc.Item {
 	if len(all) == 0 {
-		return ""
+		return doc.Item{}
 	}
-	return lead + strings.Join(doc.Each(all, func(n upkeep.Named) string { return words.Titled(n.Title, n.Place) }), "; ") + "."
+	line := lead(words, namesOf(kind, all...))
+	line.Text += "."
+	return line
+}
+
+// namesOf is entries of a kind, each at its place.
+func namesOf(kind string, all ...upkeep.Named) doc.Item {
+	return oneLine("; ", doc.Each(all, func(n upkeep.Named) doc.Item { return of(words.Titled(n.Title, n.Place), kind, n.ID, n.Title) })...)
 }
 
 // dueOn is what falls due on a pump: what is overdue, what comes next, and the rest.
@@ -348,16 +359,18 @@ func limitsOf(e *lives.Estimate) string {
 
 // comesBack is what failed more than once at the same place.
 func comesBack(r *upkeep.Report) doc.Section {
-	return doc.Section{Heading: "What comes back", Parts: []doc.Part{doc.List(doc.Each(r.Again, func(a upkeep.Again) string {
-		out := fmt.Sprintf("%s: %d times (%s)", words.Titled(a.Title, a.Place), len(a.Times), strings.Join(a.Times, ", "))
+	return doc.Section{Heading: "What comes back", Parts: []doc.Part{{Items: doc.Each(r.Again, func(a upkeep.Again) doc.Item {
+		out := namesOf("cause", a.Named)
+		out.Text += fmt.Sprintf(": %d times (%s)", len(a.Times), strings.Join(a.Times, ", "))
 		if len(a.Hours) > 0 {
-			out += ", " + strings.Join(doc.Each(a.Hours, func(h float64) string { return fmt.Sprintf("%.0f", h) }), ", ") + " h between"
+			out.Text += ", " + strings.Join(doc.Each(a.Hours, func(h float64) string { return fmt.Sprintf("%.0f", h) }), ", ") + " h between"
 		}
 		if a.Root != nil {
-			return out + ". Brought on by: " + words.Titled(a.Root.Title, a.Root.Place) + "."
+			return oneLine(". ", out, allNamed("Brought on by: ", "cause", *a.Root))
 		}
-		return out + ". Nobody has found what brings it on."
-	})...)}}
+		out.Text += ". Nobody has found what brings it on."
+		return out
+	})}}}
 }
 
 // troublesSoFar is what the jobs proved, the youngest first.
@@ -368,8 +381,8 @@ func troublesSoFar(r *upkeep.Report) doc.Section {
 		if x.Hours != nil {
 			hours = fmt.Sprintf("%.0f", *x.Hours)
 		}
-		roots := strings.Join(doc.Each(x.Roots, func(n upkeep.Named) string { return words.Titled(n.Title, n.Place) }), "; ")
-		t.Rows = append(t.Rows, doc.Cells(x.Date, hours, words.Titled(x.Failed.Title, x.Failed.Place), roots))
+		failed, roots := namesOf("cause", x.Failed), namesOf("cause", x.Roots...)
+		t.Rows = append(t.Rows, []doc.Cell{{Text: x.Date, To: []doc.Ref{job(x.Job, x.Date)}}, {Text: hours}, {Text: failed.Text, To: failed.To}, {Text: roots.Text, To: roots.To}})
 	}
 	return doc.Section{Heading: "Troubles so far", Parts: []doc.Part{{Table: t}}}
 }
@@ -386,7 +399,9 @@ func Rig(r *upkeep.Rig, book *rules.Book) *doc.Document {
 				break
 			}
 		}
-		t.Rows = append(t.Rows, doc.Cells(p.Title, pumpNow(p, book), fmt.Sprint(len(p.Open)), fmt.Sprint(p.Overdue()), next))
+		row := doc.Cells(p.Title, pumpNow(p, book), fmt.Sprint(len(p.Open)), fmt.Sprint(p.Overdue()), next)
+		row[0].To = []doc.Ref{titled("pump", p.Pump, p.Title)}
+		t.Rows = append(t.Rows, row)
 	}
 	d.Add(doc.Section{Heading: "Pumps", Parts: []doc.Part{{Table: t}}})
 	for _, p := range r.Pumps {

@@ -123,7 +123,7 @@ func (p planned) ofSite(s *work.Step) bool {
 // cylinder, nil for none. A step of the site's isolation has no words, since the
 // site's procedure has them.
 func (p planned) step(s, said *work.Step) *doc.Step {
-	out := &doc.Step{Number: s.Number, Tick: true, Initials: p.sheet, Signal: s.Signal, Title: words.Titled(s.Title, s.Place), Notes: stepNotes(s), Do: s.Do}
+	out := &doc.Step{Number: s.Number, Tick: true, Initials: p.sheet, Signal: s.Signal, Title: words.Titled(s.Title, s.Place), To: entryOf(s.Kind, s.ID, s.Title), Notes: stepNotes(s), Do: s.Do}
 	if p.sheet {
 		out.Notes, out.Facts = sheetNotes(s), stepFacts(s, "Look for")
 	}
@@ -237,7 +237,7 @@ func toldSteps(list []work.Step) []doc.Part {
 			out = append(out, onlyIfNothing())
 		}
 		out = append(out, doc.Part{Step: &doc.Step{
-			Number: s.Number, Kind: s.Kind, Signal: s.Signal, Title: words.Titled(s.Title, s.Place), Notes: stepNotes(s), Do: s.Do, Facts: stepFacts(s, "Shows"), Results: results(s),
+			Number: s.Number, Kind: s.Kind, Signal: s.Signal, Title: words.Titled(s.Title, s.Place), To: entryOf(s.Kind, s.ID, s.Title), Notes: stepNotes(s), Do: s.Do, Facts: stepFacts(s, "Shows"), Results: results(s),
 		}})
 	}
 	return out

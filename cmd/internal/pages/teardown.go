@@ -34,7 +34,7 @@ const mostTargets = 6
 func whatFor(t *engine.Teardown) doc.Section {
 	part := proved(t.Report)
 	for _, f := range t.For[:min(len(t.For), mostTargets)] {
-		part.Items = append(part.Items, doc.Item{Strong: words.Capital(words.Likely(f.Chance)) + ":", Text: words.Titled(f.Title, f.Place)})
+		part.Items = append(part.Items, behind(words.Capital(words.Likely(f.Chance))+":", of(words.Titled(f.Title, f.Place), "cause", f.Cause, f.Title)))
 	}
 	line := ""
 	switch {

@@ -122,7 +122,7 @@ func causes(r *engine.Report, all bool) doc.Section {
 	part := doc.Text(noRivals(shown))
 	for _, c := range shown {
 		weighed := words.WeighedCause(r, c)
-		rank := doc.Rank{Figure: words.Percent(c.Probability), Text: words.Titled(c.Title, c.Place), Note: strings.TrimSpace(words.Capital(words.Likelihood(c.Probability)) + ". " + roleNote(c))}
+		rank := doc.Rank{Figure: words.Percent(c.Probability), Text: words.Titled(c.Title, c.Place), To: []doc.Ref{titled("cause", c.Cause, c.Title)}, Note: strings.TrimSpace(words.Capital(words.Likelihood(c.Probability)) + ". " + roleNote(c))}
 		for _, side := range weighed.Sides(mostReasons) {
 			for _, w := range side.Weights {
 				rank.Moved = append(rank.Moved, doc.Weight{Way: side.Way, Figure: words.Decibans(w.Decibans), Text: w.Text})
@@ -191,7 +191,7 @@ func ask(r *engine.Report) doc.Section {
 		slices.SortStableFunc(at, func(a, b evidence.Place) int { // in the order of the pump
 			return cmp.Or(slices.Index(r.Pump.Cylinders, a.Cylinder)-slices.Index(r.Pump.Cylinders, b.Cylinder), cmp.Compare(a.End, b.End))
 		})
-		part.Items = append(part.Items, doc.Item{Text: bracketed(q.Question, words.Places(at, "; ")), Below: doc.Items(fmt.Sprintf("In the case file: %s (%.2f bits)", q.Sign, q.Bits))})
+		part.Items = append(part.Items, doc.Item{Text: bracketed(q.Question, words.Places(at, "; ")), Below: []doc.Item{naming(fmt.Sprintf("In the case file: %s (%.2f bits)", q.Sign, q.Bits), "sign", q.Sign)}})
 	}
 	return doc.Section{Heading: "Worth asking now", Aside: " (nothing to open; best first)", Parts: []doc.Part{part}}
 }

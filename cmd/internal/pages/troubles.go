@@ -55,21 +55,22 @@ func troubleHead(i int) string {
 // it, what brought it on, and what it is if it is not that.
 func troubleLines(r *engine.Report, t *chances.Trouble) []doc.Item {
 	first, alone := t.Failed[0], standsAlone(t)
-	out := []doc.Item{{Strong: failedLead(first, alone), Text: toldCause(first), Below: doc.Items(wrongLine(t))}}
-	add := func(lead string, lines []string) {
+	out := []doc.Item{behind(failedLead(first, alone), toldCause(first))}
+	out[0].Below = doc.Items(wrongLine(t))
+	add := func(lead string, lines []doc.Item) {
 		switch len(lines) {
 		case 0:
 		case 1:
-			out = append(out, doc.Item{Strong: lead, Text: lines[0]})
+			out = append(out, behind(lead, lines[0]))
 		default:
-			out = append(out, doc.Item{Strong: lead, Below: doc.Items(lines...)})
+			out = append(out, doc.Item{Strong: lead, Below: lines})
 		}
 	}
 	add(withLead(t.Failed[1:]), toldFew(t.Failed[1:]))
 	if !alone {
 		shown := shownRoots(t)
-		roots := append(doc.Each(words.AlikeRoots(shown), func(alike []chances.Root) string { return rootLine(r, alike) }), doc.Said(moreRoots(t, shown))...)
-		add(broughtLead(t, ""), append(roots, nothingDeeper(t)))
+		roots := append(doc.Each(words.AlikeRoots(shown), func(alike []chances.Root) doc.Item { return rootLine(r, alike) }), doc.Items(moreRoots(t, shown), nothingDeeper(t))...)
+		add(broughtLead(t, ""), roots)
 	}
 	if !first.Proved {
 		add("If it is not that:", toldFew(others(r, t)))
@@ -110,12 +111,12 @@ func failedLead(c chances.Told, alone bool) string {
 
 // toldCause is a line that names a cause with its chance, or says that it is
 // proved; of several that differ in their place alone it names each place.
-func toldCause(alike ...chances.Told) string {
+func toldCause(alike ...chances.Told) doc.Item {
 	var places []evidence.Place
 	for _, c := range alike {
 		places = append(places, c.Place)
 	}
-	return words.AtEach(alike[0].Title, places, toldChance(alike[0])) + "."
+	return of(words.AtEach(alike[0].Title, places, toldChance(alike[0]))+".", "cause", alike[0].Cause, alike[0].Title)
 }
 
 func toldChance(c chances.Told) string {
@@ -123,8 +124,8 @@ func toldChance(c chances.Told) string {
 }
 
 // toldFew are the lines of the first of some causes.
-func toldFew(list []chances.Told) []string {
-	lines := doc.Each(words.Alike(list, func(c chances.Told) string { return c.Cause + " " + toldChance(c) }), func(alike []chances.Told) string { return toldCause(alike...) })
+func toldFew(list []chances.Told) []doc.Item {
+	lines := doc.Each(words.Alike(list, func(c chances.Told) string { return c.Cause + " " + toldChance(c) }), func(alike []chances.Told) doc.Item { return toldCause(alike...) })
 	return lines[:min(len(lines), mostWith)]
 }
 
@@ -162,7 +163,7 @@ func moreRoots(t *chances.Trouble, shown []chances.Root) string {
 
 // rootLine names a root with its chance, and the way by which it brought the
 // failure on.
-func rootLine(r *engine.Report, alike []chances.Root) string {
+func rootLine(r *engine.Report, alike []chances.Root) doc.Item {
 	there := func(root chances.Root) bool {
 		return slices.ContainsFunc(r.Confirmed, func(c chances.Confirmed) bool { return c.Cause == root.Cause && c.Place == root.Place })
 	}
@@ -172,14 +173,18 @@ func rootLine(r *engine.Report, alike []chances.Root) string {
 			proved = append(proved, root.Place)
 		}
 	}
-	line := words.Root(alike...) + "." + doc.If(alike[0].Through != "", " By way of: "+titleOf(r, alike[0].Through)+".")
+	line := of(words.Root(alike...)+".", "cause", alike[0].Cause, alike[0].Title)
+	if through := alike[0].Through; through != "" {
+		line = oneLine(" By way of: ", line, of(titleOf(r, through)+".", "cause", through, titleOf(r, through)))
+	}
 	switch {
 	case len(proved) == 0:
-		return line
 	case len(alike) > 1:
-		return line + " It is proved to be there: " + words.Places(proved, ", ") + "."
+		line.Text += " It is proved to be there: " + words.Places(proved, ", ") + "."
+	default:
+		line.Text += " It is proved to be there."
 	}
-	return line + " It is proved to be there."
+	return line
 }
 
 // titleOf is the title of a cause of the answer.
