@@ -109,15 +109,18 @@ func (r *Record) rightFirst() bool {
 	return r.solved()
 }
 
+// Opener opens a file as os.OpenFile does; that of an os.Root keeps to its folder.
+type Opener func(name string, flag int, perm os.FileMode) (*os.File, error)
+
 // Append adds one record to a file, which is made if there is none. The line
 // goes out in one write behind a whole line: a file that was cut off in the
 // middle of a line loses that line only.
-func Append(path string, r Record) (err error) {
+func Append(open Opener, name string, r Record) (err error) {
 	text, err := json.Marshal(r)
 	if err != nil {
 		return err
 	}
-	f, err := openRecords(path)
+	f, err := openRecords(open, name)
 	if err != nil {
 		return err
 	}
@@ -144,16 +147,16 @@ func Append(path string, r Record) (err error) {
 
 // Appendable says whether Append can write to the file, which it makes if there
 // is none: before an exercise, not when it is done.
-func Appendable(path string) error {
-	f, err := openRecords(path)
+func Appendable(open Opener, name string) error {
+	f, err := openRecords(open, name)
 	if err != nil {
 		return err
 	}
 	return f.Close()
 }
 
-func openRecords(path string) (*os.File, error) {
-	return os.OpenFile(path, os.O_RDWR|os.O_APPEND|os.O_CREATE, 0o644)
+func openRecords(open Opener, name string) (*os.File, error) {
+	return open(name, os.O_RDWR|os.O_APPEND|os.O_CREATE, 0o644)
 }
 
 // ReadRecords reads a record file; lines that cannot be read are told and

@@ -26,7 +26,7 @@ func sample() []Record {
 func TestRecordsAreAddedAndReadBack(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "me.jsonl")
 	for _, r := range sample() {
-		require.NoError(t, Append(path, r))
+		require.NoError(t, Append(os.OpenFile, path, r))
 	}
 	text, err := os.ReadFile(path)
 	require.NoError(t, err)
@@ -40,17 +40,17 @@ func TestRecordsAreAddedAndReadBack(t *testing.T) {
 // A line that was cut off loses itself only: the next one begins a new line.
 func TestADamagedLineIsToldAndSkipped(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "me.jsonl")
-	require.NoError(t, Append(path, sample()[0]))
+	require.NoError(t, Append(os.OpenFile, path, sample()[0]))
 	text, err := os.ReadFile(path)
 	require.NoError(t, err)
 	require.NoError(t, os.WriteFile(path, append(text, text[:40]...), 0o600))
-	require.NoError(t, Append(path, sample()[1]))
+	require.NoError(t, Append(os.OpenFile, path, sample()[1]))
 	f, err := os.OpenFile(path, os.O_APPEND|os.O_WRONLY, 0)
 	require.NoError(t, err)
 	_, err = f.WriteString("\n[1]\n" + `{"schema":1,"level":7}` + "\n" + `{"schema":9}` + "\n" + `{"schema":1,"level":1,"causes":["x"],"minutes":-4}` + "\n" + `{"schema":1,"level":1,"causes":["x"],"shims_right":2}` + "\n")
 	require.NoError(t, err)
 	require.NoError(t, f.Close())
-	require.NoError(t, Append(path, sample()[2]))
+	require.NoError(t, Append(os.OpenFile, path, sample()[2]))
 	text, err = os.ReadFile(path)
 	require.NoError(t, err)
 	records, damaged, err := ReadRecords(bytes.NewReader(text))
@@ -65,9 +65,9 @@ func TestADamagedLineIsToldAndSkipped(t *testing.T) {
 }
 
 func TestAFileThatCannotBeWrittenIsAnError(t *testing.T) {
-	require.Error(t, Append(filepath.Join(t.TempDir(), "no", "me.jsonl"), sample()[0]))
-	require.Error(t, Append(t.TempDir(), sample()[0]))
-	require.Error(t, Appendable(t.TempDir()))
+	require.Error(t, Append(os.OpenFile, filepath.Join(t.TempDir(), "no", "me.jsonl"), sample()[0]))
+	require.Error(t, Append(os.OpenFile, t.TempDir(), sample()[0]))
+	require.Error(t, Appendable(os.OpenFile, t.TempDir()))
 	_, _, err := ReadRecords(iotest.ErrReader(errors.New("the disk is gone")))
 	require.Error(t, err)
 }
@@ -77,7 +77,7 @@ func TestAFileThatCannotBeWrittenIsAnError(t *testing.T) {
 func TestALongLineIsToldAndSkipped(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "me.jsonl")
 	require.NoError(t, os.WriteFile(path, append(bytes.Repeat([]byte("\x00"), 3*longestRecord), '\n'), 0o600))
-	require.NoError(t, Append(path, sample()[0]))
+	require.NoError(t, Append(os.OpenFile, path, sample()[0]))
 	text, err := os.ReadFile(path)
 	require.NoError(t, err)
 	records, damaged, err := ReadRecords(bytes.NewReader(text))

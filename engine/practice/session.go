@@ -1,6 +1,7 @@
 package practice
 
 import (
+	"fmt"
 	"maps"
 	"slices"
 
@@ -149,6 +150,17 @@ func (s *Session) Faults() []Fault {
 	return out
 }
 
+// Safe are the safety steps that are done, in the order of the book.
+func (s *Session) Safe() []evidence.At {
+	var out []evidence.At
+	for _, g := range s.book.Safety.List {
+		if s.safe[g.ID] {
+			out = append(out, evidence.At{ID: g.ID})
+		}
+	}
+	return out
+}
+
 // Exposed are the causes that checks have shown and that were not named yet.
 func (s *Session) Exposed() []evidence.At { return s.exposed }
 
@@ -163,10 +175,16 @@ func (s *Session) Left() int {
 	return n
 }
 
+// MostChoices bounds an exercise: to do everything once takes some 700.
+const MostChoices = 1000
+
 // Do takes one choice. What must come first and is missing stops it.
 func (s *Session) Do(a Action) Outcome {
-	if s.End != Running {
+	switch {
+	case s.End != Running:
 		return Outcome{Cannot: "The exercise is over."}
+	case len(s.Journal) == MostChoices:
+		return Outcome{Cannot: fmt.Sprintf("You chose %d times. No exercise is longer. Give up, and see how it went.", MostChoices)}
 	}
 	c := Choice{Action: a, before: s.copy()}
 	missing, cannot := s.blocked(a)

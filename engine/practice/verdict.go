@@ -151,7 +151,7 @@ func shows(links []rules.Link, sign string) bool {
 // Miscorrect notes that a wrong correction was chosen for a cause that was
 // named.
 func (s *Session) Miscorrect(cause evidence.At) {
-	if s.hides(cause) {
+	if s.hides(cause) && !has(s.miscorrected, cause) {
 		s.miscorrected = append(s.miscorrected, cause)
 	}
 }

@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"math/rand/v2"
@@ -15,7 +14,6 @@ import (
 	"telltale/cmd/internal/talk"
 	"telltale/cmd/internal/trainer"
 	"telltale/engine/practice"
-	"telltale/evidence"
 	"telltale/evidence/source"
 	"telltale/rules"
 )
@@ -64,8 +62,6 @@ pump. Answers may come from a file: the end of the input ends the exercise.`,
 	return cmd
 }
 
-var practicePumps = map[string]evidence.Action{"": "", "triplex": evidence.Triplex, "duplex": evidence.Duplex}
-
 func (o *practiceOptions) check(given func(string) bool) error {
 	if err := checkWidth(o.width); err != nil {
 		return err
@@ -73,7 +69,7 @@ func (o *practiceOptions) check(given func(string) bool) error {
 	if o.level < practice.CommonFault || o.level > practice.TwoFaults {
 		return usageError{fmt.Errorf("--level %d: there are the levels 1 to 3", o.level)}
 	}
-	if _, ok := practicePumps[o.pump]; !ok {
+	if _, ok := trainer.Pumps[o.pump]; !ok {
 		return usageError{fmt.Errorf("--pump %q: unknown pump%s", source.Clip(o.pump), source.Expected(o.pump, []string{"triplex", "duplex"}))}
 	}
 	if given("quiz") && (o.quiz < 1 || o.quiz > practice.MostQuestions) {
@@ -111,7 +107,7 @@ func runPractice(s streams, o practiceOptions, given func(string) bool) error {
 		o.seed = rand.Uint64N(1_000_000)
 	}
 	if o.record != "" {
-		if err := practice.Appendable(o.record); err != nil { // told before the exercise, not after it
+		if err := practice.Appendable(os.OpenFile, o.record); err != nil { // told before the exercise, not after it
 			return fileError{err}
 		}
 	}
@@ -119,7 +115,7 @@ func runPractice(s streams, o practiceOptions, given func(string) bool) error {
 	if o.quiz > 0 {
 		return runQuiz(o, book, term)
 	}
-	world, err := practice.Draw(book, practice.Setup{Seed: o.seed, Level: o.level, Action: practicePumps[o.pump]})
+	world, err := practice.Draw(book, practice.Setup{Seed: o.seed, Level: o.level, Action: trainer.Pumps[o.pump]})
 	if err != nil {
 		return err
 	}
@@ -137,8 +133,8 @@ func runPractice(s streams, o practiceOptions, given func(string) bool) error {
 	}
 	if o.record != "" {
 		record.At = time.Now().Format(time.RFC3339)
-		if err := practice.Append(o.record, record); err != nil {
-			return fileError{notRecorded(err, record)}
+		if err := practice.Append(os.OpenFile, o.record, record); err != nil {
+			return fileError{trainer.NotRecorded(err, record)}
 		}
 		term.Say(0, "Recorded in "+o.record+".")
 	}
@@ -150,15 +146,6 @@ func runPractice(s streams, o practiceOptions, given func(string) bool) error {
 	}
 	term.Say(0, "The review with pictures is in "+o.html+".")
 	return term.Err()
-}
-
-// notRecorded keeps an exercise that was done from being lost with its file.
-func notRecorded(err error, r practice.Record) error {
-	line, lineErr := json.Marshal(r)
-	if lineErr != nil {
-		return errors.Join(err, lineErr)
-	}
-	return fmt.Errorf("the exercise was not recorded: %w\nAdd this line by hand:\n%s", err, doc.EscapeJSON(line))
 }
 
 func runQuiz(o practiceOptions, book *rules.Book, term *talk.Terminal) error {

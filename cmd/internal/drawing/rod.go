@@ -31,7 +31,7 @@ type RodPosition struct {
 	Name                     string // back, middle, front
 	Suspect                  bool
 	Top, Bottom, Left, Right *Mark
-	Height, Side             *Mark        // of the rod's centre over the opening's; toward the right
+	Height, Side             *Mark        // of the rod's centre over the opening's; toward the right; without a label only drawn
 	After                    *RodPosition // what is foreseen: top, bottom and height
 }
 
@@ -185,7 +185,7 @@ func (r *Rod) under(p *RodPosition) []string {
 		out = append(out, "these do not fit: read again")
 	}
 	for _, m := range []*Mark{p.Height, p.Side} {
-		if m != nil {
+		if m != nil && m.Label != "" {
 			out = append(out, "rod "+m.Label)
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"telltale/cmd/internal/doc"
+	"telltale/cmd/internal/drawing"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/engine/practice"
@@ -38,6 +39,20 @@ func Practice(in PracticeInput) *doc.Document {
 		d.Add(doc.Section{Heading: "The tool's list at the start: how soon it finds the trouble", Parts: []doc.Part{foundPicture(in.Plan)}})
 	}
 	return d
+}
+
+// PracticeRod shows a rod of the practice pump as it was read. How low or high it
+// stands, and its shim, are left to the trainee.
+func PracticeRod(r *practice.RodReading) *doc.Document {
+	rod := drawing.Rod{Name: "rod", Cylinder: words.Place(r.Place), Unit: "thou"}
+	for i, at := range []string{"back", "middle", "front"} {
+		rod.Positions = append(rod.Positions, drawing.RodPosition{Name: at, Top: thouMark(r.Top[i]), Bottom: thouMark(r.Bottom[i]), Height: &drawing.Mark{Metres: float64(r.Bottom[i]-r.Top[i]) / 2 * words.MetresPerThou}})
+	}
+	return &doc.Document{Sections: []doc.Section{{Heading: "The rod as it was read", Parts: []doc.Part{drawn(rod.Draw(), true)}}}}
+}
+
+func thouMark(n int) *drawing.Mark {
+	return &drawing.Mark{Metres: float64(n) * words.MetresPerThou, Label: fmt.Sprint(n)}
 }
 
 // mostConfused is how many confused pairs the progress shows.

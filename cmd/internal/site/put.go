@@ -54,6 +54,12 @@ func (p *put) Buttons(aside bool) []prompt.Option {
 	return p.only(func(o prompt.Option) bool { return !o.Together && o.Shows == nil && o.Aside == aside })
 }
 
+// fewButtons are shown large; of more each takes less room.
+const fewButtons = 12
+
+// Many says whether the buttons are many.
+func (p *put) Many() bool { return len(p.Buttons(false)) > fewButtons }
+
 // Tells are what is no answer but shows something.
 func (p *put) Tells() []prompt.Option {
 	return p.only(func(o prompt.Option) bool { return o.Shows != nil })

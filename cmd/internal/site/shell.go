@@ -103,10 +103,15 @@ func (s *Site) trouble(w http.ResponseWriter, r *http.Request, status int, title
 
 // document is a page of a document, to read and to print.
 func (s *Site) document(w http.ResponseWriter, r *http.Request, d *doc.Document, ofJob ...way) error {
+	return s.documentIn(w, r, d, ofJob[:min(len(ofJob), 1)], ofJob...)
+}
+
+// documentIn is the same with the ways that lead from it.
+func (s *Site) documentIn(w http.ResponseWriter, r *http.Request, d *doc.Document, ways []way, ofJob ...way) error {
 	body, err := d.Body(addressOf)
 	if err != nil {
 		return err
 	}
-	page := shell{Title: d.Title, Ways: ofJob[:min(len(ofJob), 1)], Pages: ofJob, Body: body, Nonce: s.nonce(r), Foot: template.CSS(d.FootStyle())}
+	page := shell{Title: d.Title, Ways: ways, Pages: ofJob, Body: body, Nonce: s.nonce(r), Foot: template.CSS(d.FootStyle())}
 	return s.show(w, http.StatusOK, "document", page)
 }

@@ -82,6 +82,10 @@ func (x *Exercise) Answer(a prompt.Answer) error {
 		return nil
 	}
 	next := t.Take(a)
+	if n := len(x.said); next.Take != nil && a.Text != "" && n > 0 && x.said[n-1].Text != "" {
+		x.said[n-1].Text = a.Text // a list that is narrowed again is narrowed anew
+		return nil
+	}
 	if next.Take != nil {
 		x.said = append(x.said, a)
 		return nil
@@ -107,17 +111,17 @@ func (x *Exercise) judge() (err error) {
 	return err
 }
 
-// Record gives the record of an exercise that is over, without its time.
-func (x *Exercise) Record() (practice.Record, error) {
-	if err := x.judge(); err != nil {
-		return practice.Record{}, err
-	}
-	r := x.s.RecordOf(x.judged)
-	r.Corrections, r.CorrectionsAsked, r.Shims, r.ShimsAsked = x.corrections, x.correctionsAsked, x.shims, x.shimsAsked
-	return r, nil
-}
+// Over says whether the exercise is over. Its next prompt tells how it went.
+func (x *Exercise) Over() bool { return x.s.End != practice.Running }
 
-var levelWords = map[int]string{
+// Pumps are the kinds of pump by the words for them; "" draws the kind.
+var Pumps = map[string]evidence.Action{"": "", "triplex": evidence.Triplex, "duplex": evidence.Duplex}
+
+// OnlyHere says that a practice pump is no real one.
+const OnlyHere = "It exists only here. On a real pump its manual, the site's isolation procedure and local rules govern."
+
+// Levels say what is drawn at each level.
+var Levels = map[int]string{
 	practice.CommonFault: "one common trouble, clear signs",
 	practice.AnyFault:    "one trouble of any kind",
 	practice.TwoFaults:   "two troubles, a vague report",
@@ -127,9 +131,9 @@ var levelWords = map[int]string{
 func (x *Exercise) about() []string {
 	w := x.s.World
 	out := []string{
-		fmt.Sprintf("Practice pump, %s. Level %d: %s. Seed %d.", words.Pump(string(w.Action)), w.Level, levelWords[w.Level], w.Seed),
+		fmt.Sprintf("Practice pump, %s. Level %d: %s. Seed %d.", words.Pump(string(w.Action)), w.Level, Levels[w.Level], w.Seed),
 		"Name what failed, and what brought it on. Where one thing made several parts fail, one of them is enough.",
-		"It exists only here. On a real pump its manual, the site's isolation procedure and local rules govern.",
+		OnlyHere,
 	}
 	if local := x.book.Local; local != nil {
 		out = append(out, "The rulebook is changed by the "+local.String()+". What comes from it is marked.")
@@ -178,10 +182,28 @@ func (x *Exercise) stops() []prompt.Line {
 			continue
 		}
 		x.told[stop.ID] = true
-		out = append(out, prompt.Line{Kind: prompt.Head, Text: string(stop.Signal) + ", " + stop.By.Words() + ": " + stop.Title})
-		for _, do := range stop.Do {
-			out = append(out, prompt.Line{Kind: prompt.Item, Text: x.s.Text(do)})
-		}
+		out = append(out, x.stop(stop)...)
+	}
+	return out
+}
+
+func (x *Exercise) stop(stop *rules.Stop) []prompt.Line {
+	out := []prompt.Line{{Kind: prompt.Head, Text: string(stop.Signal) + ", " + stop.By.Words() + ": " + stop.Title}}
+	for _, do := range stop.Do {
+		out = append(out, prompt.Line{Kind: prompt.Item, Text: x.s.Text(do)})
+	}
+	return out
+}
+
+// Beside tells what can stand beside every prompt: the stop conditions that hold now,
+// what is known so far, and which safety steps are done.
+func (x *Exercise) Beside() (out []prompt.Line) {
+	for _, stop := range x.s.Stops() {
+		out = append(out, x.stop(stop)...)
+	}
+	out = append(append(out, prompt.Line{Kind: prompt.Head, Text: "Known so far"}), x.known()...)
+	if steps := x.s.Safe(); len(steps) > 0 {
+		out = append(out, below("Safety steps done: %s", x.list(practice.Safety, steps)))
 	}
 	return out
 }

@@ -83,7 +83,7 @@ func (x *Exercise) checked(a practice.Action, out practice.Outcome) ([]prompt.Li
 	if !out.Rod.Low && !out.Rod.High {
 		return append(lines, shows...), nil
 	}
-	q := &shimQuestion{shows: shows}
+	q := &shimQuestion{rod: out.Rod, shows: shows}
 	var err error
 	q.shim, q.title, q.known, err = practice.ShimFor(x.book, x.s.Case().Pump, *out.Rod)
 	x.asked = q
@@ -92,6 +92,7 @@ func (x *Exercise) checked(a practice.Action, out practice.Outcome) ([]prompt.Li
 
 // shimQuestion is a rod whose shim is asked for before the tool's own is told.
 type shimQuestion struct {
+	rod   *practice.RodReading
 	shim  float64 // thou
 	title string
 	known bool // the tool gives one
@@ -118,6 +119,14 @@ func (x *Exercise) askShim() turn {
 			return append([]prompt.Line{below("%s Half of (above less below) is %.0f thou. %s.", word, q.shim, strings.TrimSuffix(q.title, "."))}, q.shows...), nil
 		}))
 	}}
+}
+
+// Rod is the rod whose shim is asked for; nil if none is.
+func (x *Exercise) Rod() *practice.RodReading {
+	if x.asked == nil {
+		return nil
+	}
+	return x.asked.rod
 }
 
 // shimWithin is how near an answer must be, in thou.

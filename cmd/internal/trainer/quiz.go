@@ -20,7 +20,7 @@ func NewQuiz(questions []practice.Question) *Quiz { return &Quiz{questions: ques
 
 // Prompt gives the next question.
 func (q *Quiz) Prompt() (prompt.Prompt, error) {
-	if q.asked == len(q.questions) {
+	if q.Over() {
 		return prompt.Prompt{ID: "over", News: q.news}, nil
 	}
 	question := &q.questions[q.asked]
@@ -60,6 +60,17 @@ func (q *Quiz) Answer(a prompt.Answer) error {
 	}
 	q.news = prompt.Lines(prompt.Text, word+" "+question.Why)
 	return nil
+}
+
+// Over says whether everything was asked.
+func (q *Quiz) Over() bool { return q.asked == len(q.questions) }
+
+// Rod is the rod whose readings the question gives; nil if it is about none.
+func (q *Quiz) Rod() *practice.RodReading {
+	if q.Over() {
+		return nil
+	}
+	return q.questions[q.asked].Reading
 }
 
 // Score says how it went so far.
