@@ -351,6 +351,22 @@ func TestAStoppedChoiceChangesNothing(t *testing.T) {
 	require.Equal(t, "valve-pot-open", last[len(last)-1].ID, "the opening itself comes last")
 }
 
+// A choice that is stopped over and over costs no more memory than so many choices.
+func TestNoExerciseIsWithoutEnd(t *testing.T) {
+	w, err := Draw(builtIn(t), Setup{Seed: 3, Level: CommonFault, Action: evidence.Triplex})
+	require.NoError(t, err)
+	s := Begin(w)
+	check := Action{Do: Check, ID: "rod-centring", Place: evidence.Place{Cylinder: "1"}}
+	require.NotNil(t, s.Do(check).Refused)
+	for range MostChoices {
+		s.Do(check)
+	}
+	require.Len(t, s.Journal, MostChoices)
+	require.Contains(t, s.Do(check).Cannot, "Give up, and see how it went.")
+	s.Stop(GaveUp)
+	require.Len(t, s.Faults(), MostChoices)
+}
+
 // Once the pit gains, the one right thing is to leave the pump; anything else
 // is stopped, and the tool leaves at once.
 func TestTheWellComesFirst(t *testing.T) {

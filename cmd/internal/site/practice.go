@@ -218,9 +218,9 @@ func (s *Site) putPractice(w http.ResponseWriter, status int, form url.Values, r
 	body := beginning{Title: "Practice", OnlyHere: trainer.OnlyHere, Refused: refused, Record: recordFile, Keep: form.Has(fieldKeep), Most: practice.MostQuestions}
 	body.Questions = fmt.Sprint(usualQuestions)
 	if form.Has(fieldQuestions) {
-		body.Questions, body.QuizSeed = form.Get(fieldQuestions), form.Get(fieldSeed)
+		body.Questions, body.QuizSeed = prompt.Plain(form.Get(fieldQuestions)), prompt.Plain(form.Get(fieldSeed))
 	} else {
-		body.Seed = form.Get(fieldSeed)
+		body.Seed = prompt.Plain(form.Get(fieldSeed))
 	}
 	level := cmp.Or(form.Get(fieldLevel), fmt.Sprint(practice.CommonFault))
 	for n := practice.CommonFault; n <= practice.TwoFaults; n++ {

@@ -197,3 +197,32 @@ func TestAGuessOfTheToolIsCalledOne(t *testing.T) {
 	assert.Contains(t, said, "no check left")
 	assert.Contains(t, said, "which proves nothing: "+x.titledOrTitle(name))
 }
+
+// Words that narrow a list begin anew each time: what is kept of them does not grow, and
+// back leads to the whole list.
+func TestAListIsNarrowedAnew(t *testing.T) {
+	book, err := rules.BuiltIn()
+	require.NoError(t, err)
+	w, err := practice.Draw(book, practice.Setup{Seed: 1, Level: practice.CommonFault})
+	require.NoError(t, err)
+	x := NewExercise(book, w)
+	answer := func(a prompt.Answer) prompt.Prompt {
+		t.Helper()
+		p, err := x.Prompt()
+		require.NoError(t, err)
+		a.Prompt = p.ID
+		require.NoError(t, x.Answer(a))
+		p, err = x.Prompt()
+		require.NoError(t, err)
+		return p
+	}
+	whole := answer(prompt.Answer{Chosen: []string{"check"}})
+	for range 50 {
+		assert.Equal(t, "Which check? valve", answer(prompt.Answer{Text: "valve"}).ID)
+		narrowed := answer(prompt.Answer{Text: "rod"})
+		assert.Equal(t, "Which check? rod", narrowed.ID)
+		assert.Less(t, len(narrowed.Options), len(whole.Options))
+	}
+	assert.Len(t, x.said, 2)
+	assert.Equal(t, whole.ID, answer(prompt.Answer{Chosen: []string{prompt.Back}}).ID)
+}
