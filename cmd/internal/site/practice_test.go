@@ -23,15 +23,15 @@ import (
 	"telltale/rules"
 )
 
-// folder is the pages over a folder, as a browser asks for them.
-type folder struct {
+// browser asks for the pages over a folder, as a browser does.
+type browser struct {
 	t     *testing.T
 	dir   string
 	pages http.Handler
 }
 
 // started starts the pages over a folder.
-func started(t *testing.T, dir string) *folder {
+func started(t *testing.T, dir string) *browser {
 	t.Helper()
 	book, err := rules.BuiltIn()
 	require.NoError(t, err)
@@ -39,19 +39,19 @@ func started(t *testing.T, dir string) *folder {
 	s, err := New(book, dir, func() time.Time { return at }, func(*http.Request) string { return "once" })
 	require.NoError(t, err)
 	t.Cleanup(func() { s.Close() })
-	return &folder{t: t, dir: dir, pages: s.Handler()}
+	return &browser{t: t, dir: dir, pages: s.Handler()}
 }
 
 // tab is a page in a tab of a browser.
 type tab struct {
-	*folder
+	*browser
 	address string
 	status  int
 	text    string
 }
 
 // ask asks for a page, with a form if there is one, and follows where it leads.
-func (f *folder) ask(address string, form url.Values) *tab {
+func (f *browser) ask(address string, form url.Values) *tab {
 	f.t.Helper()
 	for range 3 {
 		r := httptest.NewRequest(http.MethodGet, address, nil)
@@ -101,7 +101,7 @@ func (p *tab) plain() string {
 	return html.UnescapeString(strings.Join(strings.Fields(bare), " "))
 }
 
-func (f *folder) records() []practice.Record {
+func (f *browser) records() []practice.Record {
 	f.t.Helper()
 	text, err := os.ReadFile(filepath.Join(f.dir, recordFile))
 	require.NoError(f.t, err)
