@@ -36,6 +36,7 @@ func (l *loader) parseCheck(o *source.Object, e Entry) *Check {
 	c.NotWhere = l.ids(o.Get("not-where"), "signs")
 	c.Hands = l.hands(o)
 	c.Read = l.blanks(o.Get("read"))
+	c.Picture = l.picture(o)
 	c.When = l.readCondition(o.Get("when"))
 	if c.Desk && (c.Pump != "" && c.Pump != NeedsNothing || len(c.Safety) > 0) {
 		l.problems.Add(e.Pos, source.Unsafe, "%s is done at a desk, so it needs pump: any and no safety", e.ID)

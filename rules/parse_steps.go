@@ -50,8 +50,9 @@ func (l *loader) parseOpening(o *source.Object, e Entry) *Opening {
 	a.StandsFor = l.ids(o.Get("stands-for"), "openings")
 	a.BeforeTurning = o.Get("before-turning").Bool(&l.problems, "before-turning")
 	closing := o.Need("close").Object(&l.problems, "close")
-	a.Close = Closing{Title: l.text(closing, "title"), Minutes: l.minutes(closing.Need("minutes")), Do: l.text(closing, "do")}
+	a.Close = Closing{Title: l.text(closing, "title"), Minutes: l.minutes(closing.Need("minutes")), Do: l.text(closing, "do"), Picture: l.picture(closing)}
 	closing.Close()
+	a.Picture = l.picture(o)
 	a.When = l.readCondition(o.Get("when"))
 	return a
 }
@@ -85,7 +86,7 @@ func (l *loader) parseReturn(o *source.Object, e Entry) *Return {
 		Entry: e, Do: l.text(o, "do"), Minutes: l.minutes(o.Need("minutes")),
 		Opened: l.ids(o.Get("opened"), "openings"), Before: l.ids(o.Get("before"), "openings"), Repeats: l.ids(o.Get("repeats"), "checks"),
 		When:  l.readCondition(o.Get("when")),
-		Lists: l.lists(o),
+		Lists: l.lists(o), Picture: l.picture(o),
 	}
 }
 

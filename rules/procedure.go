@@ -50,6 +50,7 @@ type ProcedureStep struct {
 	Signal  Signal
 	For     []Situation
 	Writes  Writes
+	Picture Picture
 	Basis   string
 }
 
@@ -67,7 +68,7 @@ func (p *Procedure) In(holds ...Situation) []ProcedureStep {
 func (l *loader) parseProcedure(o *source.Object, e Entry) *Procedure {
 	p := &Procedure{Entry: e, Tools: l.texts(o.Get("tools"), "tools")}
 	for _, step := range l.objects(o.Need("steps"), "steps") {
-		s := ProcedureStep{Title: l.text(step, "title"), Do: l.text(step, "do"), Caution: l.optional(step, "caution"), Basis: e.Basis}
+		s := ProcedureStep{Title: l.text(step, "title"), Do: l.text(step, "do"), Caution: l.optional(step, "caution"), Picture: l.picture(step), Basis: e.Basis}
 		if n := step.Get("signal"); n != nil || s.Caution != "" {
 			s.Signal = l.signal(step)
 			if s.Caution == "" {

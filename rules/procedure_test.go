@@ -18,7 +18,7 @@ const procedureLines = `procedures:
     basis: judgement
     steps:
       - {title: Turn it, do: "Turn it by hand.", signal: danger, caution: Hands out.}
-      - {title: Shim it, for: [lower, shims-in], do: "Screws to {cap-torque}.", writes: after, basis: "common practice, no source"}
+      - {title: Shim it, for: [lower, shims-in], do: "Screws to {cap-torque}.", writes: after, picture: locking-wire, basis: "common practice, no source"}
 gauges:
   block: {title: Block, resolves: 2 thou, checks: [gauge-face], do: Fill the gap., basis: judgement}
 `
@@ -30,7 +30,7 @@ func TestProceduresAndGaugesLoad(t *testing.T) {
 	assert.Equal(t, []string{"bar"}, p.Tools)
 	require.Len(t, p.Steps, 2)
 	assert.Equal(t, ProcedureStep{Title: "Turn it", Do: "Turn it by hand.", Signal: "danger", Caution: "Hands out.", Basis: BasisJudgement}, p.Steps[0])
-	assert.Equal(t, ProcedureStep{Title: "Shim it", Do: "Screws to {cap-torque}.", For: []Situation{AtLower, ShimsIn}, Writes: WritesAfter, Basis: BasisPractice}, p.Steps[1])
+	assert.Equal(t, ProcedureStep{Title: "Shim it", Do: "Screws to {cap-torque}.", For: []Situation{AtLower, ShimsIn}, Writes: WritesAfter, Picture: LockingWire, Basis: BasisPractice}, p.Steps[1])
 	assert.Len(t, p.In(AtLower, ShimsIn, SameEnds), 2)
 	assert.Len(t, p.In(AtLower, ShimsOut), 1, "every situation of a step must hold")
 	require.Len(t, b.GaugesFor("gauge-face"), 1)
@@ -44,6 +44,7 @@ func TestEveryMistakeOfAProcedureHasItsPlace(t *testing.T) {
 		"signal without caution": {", caution: Hands out.", "", "needs-other | a signal word goes with a caution:"},
 		"unknown situation":      {"[lower, shims-in]", "[lowr, shims-in]", `unknown-name | unknown situation "lowr"; expected one of: after-lower, ask-first, different-ends, lower, same-ends, shims-in, shims-out, upper; did you mean lower?`},
 		"unknown thing to write": {"writes: after", "writes: later", `unknown-name | unknown thing to write "later"; expected one of: after, before, name`},
+		"unknown picture":        {"picture: locking-wire", "picture: locking-wier", `unknown-name | unknown picture "locking-wier"; expected one of: loaded-guide, locking-wire, over-crosshead, packing-order, round-flange, round-rod, shim-under-guide, valve-pot; did you mean locking-wire?`},
 		"unknown limit":          {"{cap-torque}.", "{cap-torqe}.", `unknown-name | unknown limit "cap-torqe"`},
 		"no text":                {"do: \"Turn it by hand.\", ", "", `missing | an item of steps has no "do"`},
 		"unknown key":            {"title: Turn it,", "titel: Turn it,", `unknown-key | an item of steps has no key "titel"`},

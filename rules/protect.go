@@ -70,7 +70,7 @@ var protections = map[string]protection{
 	"openings": {keys: map[string]change{
 		"title": titleBeside, "do": beside, "tools": moreWords, "needs": more, "safety": more, "uses": more, "hands": higher,
 		"minutes": free, "basis": grounds, "of": fixed, "lies": fixed, "close": fixed, "when": fixed,
-		"where": fixed, "stands-for": fixed, "before-turning": fixed,
+		"where": fixed, "stands-for": fixed, "before-turning": fixed, "picture": fixed,
 	}, barred: map[string]string{"stands-for": "a built-in opening is not opened in another way"}},
 	"safety": {keys: map[string]change{
 		"title": fixed, "do": fixed, "for": fixed, "signal": fixed, "after": fixed, "in-full": fixed, "skip-on-stop": fixed,
@@ -82,7 +82,7 @@ var protections = map[string]protection{
 			"title": titleBeside, "do": beside, "tools": moreWords, "read": moreReadings, "results": moreResults,
 			"openings": more, "safety": more, "after": more, "after-when": more, "closed": more, "hands": higher, "pump": shut,
 			"finds": byKey, "minutes": free, "basis": grounds,
-			"of": fixed, "when": fixed, "first-when": fixed, "answers": fixed, "main": fixed, "not-where": fixed, "place": fixed,
+			"of": fixed, "when": fixed, "first-when": fixed, "answers": fixed, "main": fixed, "not-where": fixed, "place": fixed, "picture": fixed,
 		},
 		barred: map[string]string{
 			"first-when": "what comes before all other checks is the built-in book's alone",
@@ -94,7 +94,7 @@ var protections = map[string]protection{
 	},
 	"return": {
 		keys: map[string]change{
-			"title": fixed, "do": fixed, "minutes": fixed, "opened": fixed, "before": fixed, "repeats": fixed, "when": fixed, "lists": fixed, "basis": grounds,
+			"title": fixed, "do": fixed, "minutes": fixed, "opened": fixed, "before": fixed, "repeats": fixed, "when": fixed, "lists": fixed, "picture": fixed, "basis": grounds,
 		},
 		barred: map[string]string{"before": "a return step of a local book stands where all is closed and the locks are still on"},
 	},

@@ -146,15 +146,15 @@ func TestALocalBookTakesNoGuardAway(t *testing.T) {
 		"return": {
 			"tools-out":    {"when": {"false"}, "before": {"[box-open]"}, "opened": {"[box-open]"}, "minutes": {"0"}, "do": {"Skip this."}},
 			"locks-off":    {"title": {"Locks off by anybody"}, "when": {`recent("mud-changed")`}},
-			"locking-wire": {"opened": {"[discharge-strainer-open]"}, "before": {"[]"}},
+			"locking-wire": {"opened": {"[discharge-strainer-open]"}, "before": {"[]"}, "picture": {"valve-pot"}},
 		},
 		"openings": {
-			"liner-out":           {"safety": {"{}"}, "needs": {"{}"}, "when": {"false"}, "of": {"pump"}, "close": {"{title: x, minutes: 1, do: x}"}},
+			"liner-out":           {"safety": {"{}"}, "needs": {"{}"}, "when": {"false"}, "of": {"pump"}, "close": {"{title: x, minutes: 1, do: x}"}, "picture": {"valve-pot"}},
 			"crankcase-cover-off": {"hands": {"0.5"}},
 		},
 		"checks": {
 			"crank-end-look": {"pump": {"running", "live", "stopped", "any", "not-isolated", "[isolated]"}, "openings": {"{}"}, "safety": {"{}"}, "after": {"{}"}, "when": {"false"}, "answers": {"[knock]"}},
-			"rod-in-bore":    {"closed": {"{}"}},
+			"rod-in-bore":    {"closed": {"{}"}, "picture": {"round-rod"}},
 			"leak-look":      {"place": {"desk"}},
 			"well-check":     {"pump": {"isolated"}, "after": {"[crank-end-look]"}, "closed": {"[box-open]"}, "safety": {"[lift-heavy-parts]"}, "first-when": {"false"}, "openings": {"[box-open]"}},
 		},

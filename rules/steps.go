@@ -53,6 +53,7 @@ type Opening struct {
 	Where         []string
 	StandsFor     []string // openings in place of which it is opened there
 	BeforeTurning bool     // nothing turns the pump before it is open
+	Picture       Picture  // of how it is opened
 	When          *Condition
 }
 
@@ -61,6 +62,7 @@ type Closing struct {
 	Title   string
 	Minutes float64
 	Do      string
+	Picture Picture
 }
 
 // Signal is a signal word of ANSI Z535 and ISO 3864.
@@ -160,6 +162,7 @@ type Check struct {
 	NotWhere []string // signs that spoil it: it is left out where one of them shows, or may
 	Hands    int      // people that it takes
 	Read     []ReadBlank
+	Picture  Picture
 	When     *Condition
 }
 
@@ -202,5 +205,6 @@ type Return struct {
 	Before  []string // done before the first of these is closed
 	Repeats []string // checks whose readings are taken again where Opened was open
 	Lists   []string // what the case says that belongs to it, as of Safety
+	Picture Picture
 	When    *Condition
 }

@@ -32,7 +32,9 @@ type Step struct {
 	Caution string `json:"caution,omitempty"`
 	// Writes is what there is room for: name, before, after.
 	Writes string `json:"writes,omitempty"`
-	Basis  string `json:"basis"`
+	// Picture is the rulebook's name of the drawing of how it is done.
+	Picture rules.Picture `json:"picture,omitempty"`
+	Basis   string        `json:"basis"`
 }
 
 // procedures gives the steps for each guide that is to be shimmed.
@@ -81,7 +83,7 @@ func (w *worker) stepsOf(p *rules.Procedure, guide rules.Situation, holds []rule
 	out := Procedure{ID: p.ID, Title: p.Title, Guide: string(guide), Tools: p.Tools, Steps: []Step{}}
 	for i, s := range p.In(append(holds, guide)...) {
 		out.Steps = append(out.Steps, Step{
-			Number: i + 1, Title: w.book.Fill(w.k, s.Title), Do: w.book.Fill(w.k, s.Do), Signal: string(s.Signal), Caution: w.book.Fill(w.k, s.Caution), Writes: string(s.Writes), Basis: s.Basis,
+			Number: i + 1, Title: w.book.Fill(w.k, s.Title), Do: w.book.Fill(w.k, s.Do), Signal: string(s.Signal), Caution: w.book.Fill(w.k, s.Caution), Writes: string(s.Writes), Picture: s.Picture, Basis: s.Basis,
 		})
 	}
 	return out

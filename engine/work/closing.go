@@ -41,13 +41,13 @@ func (p *planner) returns(sequence []int, found found) []Step {
 	upTo := func(k int) {
 		for ; done < k; done++ {
 			r := c.due[done]
-			add(Step{ID: r.ID, Title: p.m.Fill(r.Title), Minutes: r.Minutes, Do: ReturnDo(p.m.Book, p.m.Case, r)}, r.FromLocal)
+			add(Step{ID: r.ID, Title: p.m.Fill(r.Title), Minutes: r.Minutes, Do: ReturnDo(p.m.Book, p.m.Case, r), Picture: r.Picture}, r.FromLocal)
 		}
 	}
 	for _, at := range c.order() {
 		upTo(c.dueBefore(at.ID)) // what the book puts earlier comes earlier
 		a := p.m.Book.Openings.Get(at.ID)
-		add(Step{ID: a.ID, Place: at.Place, Title: p.m.Fill(a.Close.Title), Minutes: a.Close.Minutes, Do: p.m.Fill(a.Close.Do)}, a.FromLocal)
+		add(Step{ID: a.ID, Place: at.Place, Title: p.m.Fill(a.Close.Title), Minutes: a.Close.Minutes, Do: p.m.Fill(a.Close.Do), Picture: a.Close.Picture}, a.FromLocal)
 	}
 	upTo(len(c.due))
 	return out

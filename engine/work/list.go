@@ -53,6 +53,8 @@ type Step struct {
 	// MinutesByHere is the minutes from the start of the list to the end of
 	// this step.
 	MinutesByHere float64 `json:"minutes_by_here"`
+	// Picture is the rulebook's name of the drawing of how it is done.
+	Picture rules.Picture `json:"picture,omitempty"`
 	// FromLocal: it, or something of it, comes from the local book.
 	FromLocal bool `json:"from_local,omitempty"`
 }
@@ -208,11 +210,11 @@ func (p *planner) step(i int, found found) Step {
 	case t.opening != nil:
 		a := t.opening
 		r.Title, r.Do, r.Tools, r.FromLocal = fill(a.Title), fill(a.Do), p.m.FillAll(a.Tools), a.FromLocal
-		r.Pump, r.BeforeTurning = string(rules.NeedsIsolated), a.BeforeTurning
+		r.Pump, r.BeforeTurning, r.Picture = string(rules.NeedsIsolated), a.BeforeTurning, a.Picture
 	default:
 		c := t.check
 		r.Title, r.Do, r.Tools, r.Pump, r.FromLocal = fill(c.Title), fill(c.Do), p.m.FillAll(c.Tools), string(c.Pump), c.FromLocal
-		r.Looks, r.Settles = p.looks(p.steps[i].Finds), p.settles(p.steps[i].Finds)
+		r.Looks, r.Settles, r.Picture = p.looks(p.steps[i].Finds), p.settles(p.steps[i].Finds), c.Picture
 		for _, result := range c.Results {
 			r.Results = append(r.Results, Result{
 				If: fill(result.If), Then: fill(result.Then),

@@ -14,6 +14,8 @@ type Document struct {
 	Foot     string   // at the foot of each printed page; see SafeFoot
 	Dense    bool     // as text without empty lines
 	Sections []Section
+
+	figures []string // names of those that stand at a step
 }
 
 // Section is a heading with what stands under it.
@@ -158,19 +160,40 @@ type Step struct {
 	Results []Item
 	Boxes   []string // results that need no words
 	Blanks  []Blank
+	Figure  *Figure // of how it is done
 
 	Initials bool // room for initials, if it is to be ticked
 }
 
 // Add appends those of the sections that have something to say, without the
-// parts that say nothing; a heading that belongs with the next part stays.
+// parts that say nothing; a heading that belongs with the next part stays. The
+// figure of a step stands once in a document: a later step only names it.
 func (d *Document) Add(sections ...Section) {
 	for _, s := range sections {
 		says := slices.ContainsFunc(s.Parts, Part.says)
 		s.Parts = slices.DeleteFunc(slices.Clone(s.Parts), func(p Part) bool { return !p.says() && (p.Head == "" || !p.With) })
 		if says {
+			d.figuresOnce(s.Parts)
 			d.Sections = append(d.Sections, s)
 		}
+	}
+}
+
+// figuresOnce takes the figures from the steps that are not the first to have
+// them, and names them there instead.
+func (d *Document) figuresOnce(parts []Part) {
+	for i, p := range parts {
+		if p.Step == nil || p.Step.Figure == nil {
+			continue
+		}
+		name := p.Step.Figure.Name
+		if !slices.Contains(d.figures, name) {
+			d.figures = append(d.figures, name)
+			continue
+		}
+		later := *p.Step
+		later.Facts, later.Figure = append(slices.Clone(p.Step.Facts), Fact{Label: "Picture above", Text: p.Step.Figure.Title}), nil
+		parts[i].Step = &later
 	}
 }
 

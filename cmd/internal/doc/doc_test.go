@@ -266,6 +266,20 @@ func words(t testing.TB, page string) string {
 	}
 }
 
+// The figure of a step stands in it on a page, and is said in words where there
+// is none.
+func TestAFigureStandsInItsStep(t *testing.T) {
+	var d Document
+	d.Add(Section{Parts: []Part{{Step: &Step{Title: "Wire", Do: "Pull it.", Figure: &Figure{Name: "wire", Title: "The wire", Key: "Black.", Says: []string{"It pulls."}, SVG: "<svg/>"}}}}})
+	text, markdown, html := written(t, &d, 60)
+	assert.Contains(t, text, "- The wire: It pulls.")
+	assert.Contains(t, markdown, "- The wire: It pulls.")
+	_, step, _ := strings.Cut(html, `<article class="step">`)
+	step, _, _ = strings.Cut(step, "</article>")
+	assert.Contains(t, step, "<svg/>")
+	assert.Contains(t, step, "<b>The wire.</b> Black.")
+}
+
 // everywhere puts one text wherever a document takes one from a file.
 func everywhere(s string) *Document {
 	d := &Document{Title: s, Lines: []string{s}, Foot: s}
@@ -277,7 +291,7 @@ func everywhere(s string) *Document {
 			{Figure: &Figure{Title: s, Key: s, Says: []string{s}}},
 			{Table: &Table{Head: []string{s, s}, Room: true, Rows: [][]Cell{{{Text: s}, {Boxes: []string{s}}}, {{Kinds: []Kind{{s, []string{s}}}}, {}}}}},
 			{Step: &Step{Number: 1, Kind: "check", Signal: "danger", Title: s, Notes: []string{s}, Do: s, Facts: []Fact{{Label: s, Text: s}}, Results: []Item{{Box: ToTick, Strong: s, Text: s}}}},
-			{Step: &Step{Number: 2, Tick: true, Signal: "danger", Caution: s, Title: s, Do: s, Limits: []string{s}, Gauges: []string{s}, Boxes: []string{s}, Blanks: []Blank{{Label: s}}}},
+			{Step: &Step{Number: 2, Tick: true, Signal: "danger", Caution: s, Title: s, Do: s, Limits: []string{s}, Gauges: []string{s}, Boxes: []string{s}, Blanks: []Blank{{Label: s}}, Figure: &Figure{Name: "by-hand", Title: s, Key: s, Says: []string{s}}}},
 		}},
 	)
 	return d

@@ -353,6 +353,9 @@ func (s *Step) below() []Item {
 	out = append(out, Each(s.Limits, func(limit string) Item { return Item{Strong: "Limit:", Text: limit} })...)
 	out = append(out, Each(s.Gauges, func(gauge string) Item { return Item{Strong: "With:", Text: gauge} })...)
 	out = append(append(out, s.Results...), Items(boxes(s.Boxes))...)
+	if f := s.Figure; f != nil && !f.Told {
+		out = append(out, Item{Strong: f.Title + ":", Text: strings.Join(f.Says, " ")})
+	}
 	return append(out, Items(Each(s.Blanks, Blank.words)...)...)
 }
 

@@ -1,6 +1,7 @@
 package drawing
 
 import (
+	"cmp"
 	"fmt"
 	"html"
 	"math"
@@ -10,9 +11,12 @@ import (
 	"telltale/cmd/internal/doc"
 )
 
-// Width is that of every picture in CSS pixels; 680 of them are 180 mm on
-// paper.
+// Width is that of a picture across the page in CSS pixels; 680 of them are
+// 180 mm on paper.
 const Width = 680
+
+// HandWidth is that of a picture that stands beside a step: 80 mm on paper.
+const HandWidth = 302
 
 // pixelsPerMetre is the size of a CSS pixel on paper: 96 to the inch (CSS
 // Values and Units Module, absolute lengths).
@@ -41,6 +45,7 @@ const (
 type canvas struct {
 	marks  strings.Builder
 	height float64
+	width  int // 0 is Width
 }
 
 // number prints a coordinate to a tenth. A tie is pushed up, so that the last
@@ -152,10 +157,10 @@ func (c *canvas) hatchedDisc(x, y, r, gap float64) {
 // picture closes the canvas.
 func (c *canvas) picture(name, title, key string, says ...string) doc.Figure {
 	p := doc.Figure{Name: name, Title: title, Key: key, Says: says}
-	height := math.Ceil(c.height + 6)
+	height, width := math.Ceil(c.height+6), cmp.Or(c.width, Width)
 	var out strings.Builder
 	fmt.Fprintf(&out, `<svg role="img" aria-labelledby="%s-t %s-d" width="%d" height="%s" viewBox="0 0 %d %s" font-family="Arial, Helvetica, 'Liberation Sans', 'DejaVu Sans Condensed', 'DejaVu Sans', sans-serif" font-size="%s" fill="#000">`+"\n",
-		name, name, Width, number(height), Width, number(height), number(textSize))
+		name, name, width, number(height), width, number(height), number(textSize))
 	fmt.Fprintf(&out, "<title id=\"%s-t\">%s</title>\n<desc id=\"%s-d\">%s</desc>\n", name, html.EscapeString(title), name, html.EscapeString(p.Words()))
 	out.WriteString(c.marks.String())
 	out.WriteString("</svg>")

@@ -74,8 +74,9 @@ func sound(t require.TestingT, p doc.Figure) []element {
 		assert.NotContains(t, p.SVG, bad)
 	}
 	require.NotEmpty(t, list)
-	height := list[0].number(t, "height")
-	assert.Equal(t, fmt.Sprintf("0 0 %d %s", Width, list[0].at["height"]), list[0].at["viewBox"])
+	width, height := list[0].number(t, "width"), list[0].number(t, "height")
+	assert.Contains(t, []float64{Width, HandWidth}, width)
+	assert.Equal(t, fmt.Sprintf("0 0 %s %s", list[0].at["width"], list[0].at["height"]), list[0].at["viewBox"])
 	require.Len(t, named(list, "title"), 1)
 	assert.NotEmpty(t, named(list, "title")[0].text)
 	desc := named(list, "desc")[0].text
@@ -86,7 +87,7 @@ func sound(t require.TestingT, p doc.Figure) []element {
 	assert.NotEmpty(t, desc)
 	assert.Equal(t, p.Name+"-t "+p.Name+"-d", list[0].at["aria-labelledby"])
 	inside := func(e element, x, y float64) {
-		assert.True(t, x >= -0.05 && x <= Width+0.05 && y >= -0.05 && y <= height+0.05, "%s at %g, %g of %d by %g: %v", e.name, x, y, Width, height, e.at)
+		assert.True(t, x >= -0.05 && x <= width+0.05 && y >= -0.05 && y <= height+0.05, "%s at %g, %g of %g by %g: %v", e.name, x, y, width, height, e.at)
 	}
 	for _, e := range list {
 		switch e.name {

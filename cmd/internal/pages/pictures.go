@@ -125,6 +125,24 @@ func turn(in Input) doc.Section {
 	return doc.Section{Heading: "Which guide carries the crosshead", Parts: []doc.Part{drawn(t.Draw(), false)}}
 }
 
+// byHand draws how things are done by hand, by the rulebook's names.
+var byHand = map[rules.Picture]func() doc.Figure{
+	rules.ShimUnderGuide: drawing.ShimUnderGuide, rules.OverCrosshead: drawing.OverCrosshead,
+	rules.RoundFlange: drawing.RoundFlange, rules.RoundRod: drawing.RoundRod, rules.LockingWire: drawing.LockingWire,
+	rules.PackingOrder: drawing.PackingOrder, rules.ValvePot: drawing.ValvePot, rules.LoadedGuide: drawing.LoadedGuide,
+}
+
+// Picture is the picture that a step names, to stand beside it; nil if it names
+// none. A document keeps it at the first step alone; see doc.Document.Add.
+func Picture(name rules.Picture) *doc.Figure {
+	draw := byHand[name]
+	if draw == nil {
+		return nil
+	}
+	f := draw()
+	return &f
+}
+
 // drawn is a part with one picture; told says that a table of the page has all
 // that it shows.
 func drawn(f doc.Figure, told bool) doc.Part {

@@ -139,7 +139,7 @@ func procedures(c *figures.Centring) []doc.Part {
 		p := &c.Procedures[i]
 		out = append(out, doc.Part{Head: p.Title + ": " + p.Guide + " guide, " + words.Cylinder(c.Cylinder), Text: packsAt(c, p), With: true})
 		for _, s := range p.Steps {
-			step := &doc.Step{Number: s.Number, Tick: true, Title: s.Title, Signal: s.Signal, Caution: s.Caution, Do: s.Do, Initials: true}
+			step := &doc.Step{Number: s.Number, Tick: true, Title: s.Title, Signal: s.Signal, Caution: s.Caution, Do: s.Do, Initials: true, Figure: Picture(s.Picture)}
 			switch s.Writes {
 			case "name":
 				step.Blanks = []doc.Blank{{Label: "Decided by:", Items: []string{"name", "front", "rear"}}}

@@ -137,6 +137,9 @@ func (p planned) step(s, said *work.Step) *doc.Step {
 	default:
 		out.Results = results(s)
 	}
+	if p.sheet && said == nil {
+		out.Figure = Picture(s.Picture)
+	}
 	p.readings(out, s, said == nil)
 	return out
 }
