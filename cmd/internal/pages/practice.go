@@ -63,7 +63,7 @@ func Progress(b *rules.Book, p *practice.Progress) *doc.Document {
 	if p.All.Exercises == 0 {
 		return &doc.Document{Title: "No exercise is on record yet."}
 	}
-	d := &doc.Document{Title: fmt.Sprintf("Practice: %d exercises", p.All.Exercises)}
+	d := &doc.Document{Title: fmt.Sprintf("Practice: %d exercise%s", p.All.Exercises, doc.If(p.All.Exercises != 1, "s"))}
 	confused := &doc.Table{Head: []string{"Hidden", "Named instead", "Times"}}
 	for _, c := range p.Confused[:min(len(p.Confused), mostConfused)] {
 		confused.Rows = append(confused.Rows, doc.Cells(causeTitle(b, c.Hidden), causeTitle(b, c.Named), fmt.Sprint(c.Times)))

@@ -243,6 +243,10 @@ func TestAQuizToItsScore(t *testing.T) {
 	assert.NotContains(t, p.text, "the review")
 	assert.Equal(t, http.StatusNotFound, f.ask(strings.Replace(p.address, "?", "/review?", 1), nil).status)
 	assert.NoFileExists(t, filepath.Join(f.dir, recordFile))
+
+	wrong := f.ask("/practice", url.Values{fieldQuestions: {"8"}, fieldSeed: {"5"}}).press(fmt.Sprintf("answer %d", (questions[0].Right+1)%practice.Answers+1))
+	assert.Contains(t, wrong.plain(), "Not so. Right is: "+strings.TrimSuffix(questions[0].Options[questions[0].Right], "."))
+	assert.Contains(t, wrong.plain(), "Score: 0 right of 1 asked.")
 }
 
 // Two tabs, a second press, and a program that was started again.

@@ -56,7 +56,7 @@ func (q *Quiz) Answer(a prompt.Answer) error {
 	if a.One() == answerID(question.Right) {
 		q.right++
 	} else {
-		word = fmt.Sprintf("Not so. Right is %d: %s.", question.Right+1, strings.TrimSuffix(question.Options[question.Right], "."))
+		word = fmt.Sprintf("Not so. Right is: %s.", strings.TrimSuffix(question.Options[question.Right], "."))
 	}
 	q.news = prompt.Lines(prompt.Text, word+" "+question.Why)
 	return nil
