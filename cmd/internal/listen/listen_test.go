@@ -234,6 +234,12 @@ func TestNobodyElseGetsIn(t *testing.T) {
 			}
 		})
 	}
+	conn := s.dial(t)
+	_, err := fmt.Fprintf(conn, "OPTIONS * HTTP/1.1\r\nHost: %s\r\n\r\n", s.at)
+	require.NoError(t, err)
+	line, err := bufio.NewReader(conn).ReadString('\n')
+	require.NoError(t, err)
+	assert.Contains(t, line, "405", "the library does not answer by itself")
 	assert.Empty(t, s.window.String())
 }
 
@@ -306,7 +312,7 @@ func TestAPanicEndsOneAnswer(t *testing.T) {
 		here(w, r)
 	})
 	in := s.visitor(t)
-	answer, text := ask(t, in, http.MethodPost, s.url("/bad?case=%1B%5D0;title%07%0Atelltale:+all+is+well"), "a=b")
+	answer, text := ask(t, in, http.MethodPost, s.url("/bad?case=%1B%5D0%3Btitle%07%0Atelltale:+all+is+well"), "a=b")
 	assert.Equal(t, http.StatusInternalServerError, answer.StatusCode)
 	assert.Contains(t, text, "Something went wrong in the program")
 	assert.NotContains(t, text, "half a page")
@@ -496,6 +502,16 @@ func TestTheEndBreaksOffNoAnswer(t *testing.T) {
 	close(go_on)
 	assert.Contains(t, <-got, "POST /slow [noted]")
 	assert.NoError(t, <-ended)
+}
+
+// A browser opens connections ahead: the end waits for none on which nothing was asked.
+func TestTheEndWaitsForNoConnection(t *testing.T) {
+	s := serve(t, here, func(b *bounds) { b.end = 2 * time.Second })
+	ahead := s.dial(t)
+	s.visitor(t) // came later: the other one was taken
+	require.NoError(t, s.end())
+	_, err := ahead.Read(make([]byte, 1))
+	assert.ErrorIs(t, err, io.EOF)
 }
 
 // An answer that does not come to an end is not waited for without end, and that is
