@@ -96,6 +96,33 @@ log:
 `, got)
 }
 
+func TestReadingsInListsAndAfterARepair(t *testing.T) {
+	stations := func(lines ...map[string]string) Edit {
+		return SetLines(lines, []string{"up-down", "across"}, "measured", "liner-bore", "2", "stations")
+	}
+	got := apply(t, triplex, SetMeasured("1 thou", "liner-bore", "2", "resolution"), stations(map[string]string{"across": "6.5 in", "up-down": "6.52 in"}, map[string]string{"across": "6.51 in"}))
+	got = apply(t, got, SetMeasuredAgain("1 thou", "rod-face-gap", "2", "resolution"), SetMeasuredAgain("2 thou", "rod-face-gap", "2", "top"))
+	got = apply(t, got, SetSuction("12 lb/gal", "mud-weight"), SetLines([]map[string]string{{"length": "20 ft", "bore": "10 in"}}, []string{"length", "bore"}, "suction-line", "pipes"))
+	assert.Equal(t, triplex+`measured:
+  liner-bore:
+    2:
+      resolution: 1 thou
+      stations: [{up-down: 6.52 in, across: 6.5 in}, across: 6.51 in]
+measured-again:
+  rod-face-gap:
+    2:
+      resolution: 1 thou
+      top: 2 thou
+suction-line:
+  mud-weight: 12 lb/gal
+  pipes:
+    - {length: 20 ft, bore: 10 in}
+`, got)
+	assert.NotContains(t, apply(t, got, SetLines(nil, nil, "suction-line")), "suction-line")
+	_, _, err := Apply("case.yaml", []byte(got), words(), stations())
+	assert.ErrorContains(t, err, `liner-bore of 2 has no "stations"`)
+}
+
 func TestANewCase(t *testing.T) {
 	got := apply(t, "", SetPump("name", "Pump 2"), SetPump("action", "triplex-single-acting"), SetPump("state", "running"), SetFinding("knock", "once"))
 	assert.Equal(t, "pump:\n  name: Pump 2\n  action: triplex-single-acting\n  state: running\nfindings:\n  knock: once\n", got)

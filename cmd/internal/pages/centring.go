@@ -81,6 +81,11 @@ func centringLine(c figures.Centring) string {
 	if c.Outcome == "" {
 		return ""
 	}
+	return centringSum(c) + " telltale align shows what it will do, how, and when not to."
+}
+
+// centringSum is where the rods of a cylinder stand and what to do.
+func centringSum(c figures.Centring) string {
 	line := words.Capital(words.Cylinder(c.Cylinder)) + ": "
 	r := words.Ruler{Metric: c.Metric}
 	if len(c.Planes) > 0 && c.Planes[0].Height != nil && !suspect(&c.Planes[0]) {
@@ -92,7 +97,7 @@ func centringLine(c figures.Centring) string {
 			line += " " + pack
 		}
 	}
-	return line + " telltale align shows what it will do, how, and when not to."
+	return line
 }
 
 // stands are the verdicts on a clearance as a table shows them.

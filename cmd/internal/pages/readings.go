@@ -41,7 +41,7 @@ func BlockHow(block string) string {
 func Readings(in Input, block string, at evidence.Place) *doc.Document {
 	r := in.Measured
 	d := &doc.Document{}
-	d.Add(before(r)...)
+	d.Add(stops(r), contradictions(r))
 	if r.LeavePump {
 		return d
 	}
@@ -51,7 +51,7 @@ func Readings(in Input, block string, at evidence.Place) *doc.Document {
 	}
 	d.Lines = said.Lines
 	d.Add(said.Sections...)
-	d.Add(blockSigns(r, block, at), missing(r))
+	d.Add(blockSigns(r, block, at), missing(r), haste(r))
 	if slices.ContainsFunc(r.Beside, func(b chances.Beside) bool { return b.Name == block }) {
 		d.Lines = []string{"Taken beside moving parts: it is not used."}
 	}
@@ -66,7 +66,9 @@ func blockSays(in Input, block string, at evidence.Place) *doc.Document {
 	case "rod-in-opening", "upper-guide":
 		for i := range m.Centring {
 			if c := &m.Centring[i]; c.Cylinder == at.Cylinder {
-				d.Lines = doc.Said(centringLine(*c))
+				if c.Outcome != "" {
+					d.Lines = []string{centringSum(*c)}
+				}
 				d.Add(doc.Section{Heading: words.Capital(words.Place(at)), Parts: centring(c, rodPictures(c, in.Case, true))})
 				d.Add(notes(append([]string{alignNote}, doc.Each(m.Cautions, noteText)...)...))
 			}

@@ -29,7 +29,7 @@ func (b *block) Title() string {
 // fieldset is fields that belong together.
 type fieldset struct {
 	Legend string
-	Aside  bool // seldom needed
+	Aside  string // over fieldsets that are seldom needed, one or several beside each other
 	Fields []field
 }
 
@@ -104,12 +104,15 @@ func method(with string) fieldset {
 	return fieldset{Legend: "How they are taken", Fields: []field{
 		{Key: "resolution", Label: "Smallest step that the method shows", In: clearance, Hint: "feelers: the thinnest leaf"},
 		{Key: "each-reading-is", Label: "Each reading is", Words: []string{"nearest", "largest-leaf"}, Said: []string{"the nearest", "the largest leaf that enters"}},
-		{Key: "with", Label: "Taken with", Hint: with},
+		{Key: "with", Label: "Taken with, the instrument", Hint: with},
 	}}
 }
 
+// unequal stands over what only shims that differ at the two ends need.
+const unequal = "For shims that differ at the two ends"
+
 // around are the clearances round a rod with the crosshead at its three places.
-func around(legend, keyed string, aside bool) (out []fieldset) {
+func around(legend, keyed, aside string) (out []fieldset) {
 	for _, at := range []string{"back", "middle", "front"} {
 		out = append(out, fieldset{Legend: legend + "crosshead at the " + at, Aside: aside, Fields: points(clearance, keyed+at+".", "top", "bottom", "left", "right")})
 	}
@@ -151,20 +154,20 @@ var blocks = []block{
 			{Key: "rod", Label: "The piston rod is", Words: []string{"parted", "joined"}, Said: []string{"parted from the extension rod", "joined to it: no shim is given"}},
 			{Key: "crosshead", Label: "The crosshead is", Words: []string{"seated", "not-seated"}, Said: []string{"seated on its lower guide at all corners", "not seated"}},
 		}},
-	}, around("Opening, ", "", false), []fieldset{
-		{Legend: "For shims that differ at the two ends", Aside: true, Fields: []field{
+	}, around("Opening, ", "", ""), []fieldset{
+		{Legend: "Distances", Aside: unequal, Fields: []field{
 			{Key: "at", Label: "From the crosshead's centre at mid stroke to the opening", In: size},
 			{Key: "guide-supports.rear", Label: "From that centre to the rear support of the guide", In: size},
 			{Key: "guide-supports.front", Label: "To the front support", In: size},
 			{Key: "second-plane.at", Label: "To the second opening, if there is one", In: size},
 		}},
-	}, around("Second opening, ", "second-plane.", true), []fieldset{
-		{Legend: "Guide against the bore line, if it was measured", Aside: true, Fields: []field{
+	}, around("Second opening, ", "second-plane.", unequal), []fieldset{
+		{Legend: "Guide against the bore line, if it was measured", Aside: unequal, Fields: []field{
 			{Key: "guide-slope.slope", Label: "Slope", In: slope},
 			{Key: "guide-slope.within", Label: "It may be off by", In: slope},
 			{Key: "guide-slope.rises-toward", Label: "It rises toward the", Words: []string{"fluid-end", "crank-end"}, Said: []string{"fluid end", "crank end"}},
 		}},
-		{Legend: "Sizes, and a centre guide", Aside: true, Fields: []field{
+		{Aside: "Sizes, and a centre guide", Fields: []field{
 			{Key: "opening", Label: "Diameter of the opening", In: size},
 			{Key: "rod-diameter", Label: "Diameter of the rod", In: size},
 			{Key: "centre-guide", Label: "A centre guide stands between outer ones", Words: []string{"true", "false"}, Said: []string{"yes", "no"}},
@@ -192,7 +195,7 @@ var blocks = []block{
 			{Key: "drive-setting", Label: "The drive is set", Words: []string{"same", "changed"}, Said: []string{"as it was", "otherwise"}},
 			{Key: "mud", Label: "Mud"},
 		}},
-		{Legend: "The sound pump at two rates, if they were written down", Aside: true, Fields: []field{
+		{Aside: "The sound pump at two rates, if they were written down", Fields: []field{
 			{Key: "two-rates.slow.speed", Label: "Slow: speed", In: strokes}, {Key: "two-rates.slow.discharge", Label: "Slow: discharge pressure", In: pressure},
 			{Key: "two-rates.fast.speed", Label: "Fast: speed", In: strokes}, {Key: "two-rates.fast.discharge", Label: "Fast: discharge pressure", In: pressure},
 		}},

@@ -92,10 +92,10 @@ type form struct {
 	file   *record.File
 	k      *evidence.Case
 	metric bool
-	base   typed // what the file has
-	now    typed // what stands in the fields
-	rows   int   // of lines
-	taken  evidence.Taken
+	base   typed          // what the file has
+	now    typed          // what stands in the fields
+	rows   int            // of lines
+	taken  evidence.Taken // as it is said in the form
 	by     string
 	wrong  map[string][]string // why a field is refused
 	told   []string            // why all of it is refused
@@ -134,7 +134,7 @@ func (s *Site) offered(b *block, k *evidence.Case, again bool) bool {
 
 // formOf is a form as the file has it.
 func (s *Site) formOf(file *record.File, k *evidence.Case, b *block, at evidence.Place, again bool) (*form, error) {
-	f := &form{block: b, at: at, again: again, job: jobAddress(file.Name()), file: file, k: k, taken: k.TakenAt(b.Name), wrong: map[string][]string{}}
+	f := &form{block: b, at: at, again: again, job: jobAddress(file.Name()), file: file, k: k, wrong: map[string][]string{}}
 	var err error
 	if f.base, f.rows, err = f.values(file.Text()); err != nil {
 		return nil, err
@@ -289,6 +289,9 @@ func (f *form) each(do func(key string, of *field)) {
 // shownRows is how many lines the form has room for.
 func (f *form) shownRows() int { return max(f.rows+1, f.Lines.Most) }
 
+// mostTyped bounds what is typed in one field, in bytes.
+const mostTyped = 200
+
 // take takes in what was typed.
 func (f *form) take(sent url.Values) {
 	f.each(func(key string, of *field) {
@@ -300,6 +303,11 @@ func (f *form) take(sent url.Values) {
 		f.taken = evidence.Taken(sent.Get(fieldTaken))
 	}
 	f.by = prompt.Plain(sent.Get(fieldBy))
+	for name, values := range sent {
+		if len(values) > 0 && len(values[0]) > mostTyped {
+			f.told = append(f.told, fmt.Sprintf("What was typed in %s is too long: %d letters at most.", prompt.Clip(doc.Shown(name)), mostTyped))
+		}
+	}
 }
 
 // merge takes over what somebody changed since the form was made; what was typed in it
@@ -426,16 +434,22 @@ func (f *form) shims(now typed) ([]record.Edit, string) {
 	return []record.Edit{record.Shims(f.at, in, out)}, strings.Join(noted, " ")
 }
 
+// time is the edit that says when this was taken, where that is another time than the
+// case has; none where it is not said.
+func (f *form) time() []record.Edit {
+	if !f.asksTaken() || f.taken == "" || f.taken == f.k.TakenAt(f.Name) {
+		return nil
+	}
+	return []record.Edit{record.SetTaken(f.taken, f.Name)}
+}
+
 // all are the edits of the form with when it was taken and who says so.
 func (f *form) all(now typed, at time.Time) []record.Edit {
 	edits, said := f.edits(now)
-	if len(edits) == 0 {
-		return nil
+	if time := f.time(); len(time) > 0 && len(edits)+len(f.base) > 0 {
+		edits, said = append(edits, time...), said+"; taken "+string(f.taken)
 	}
-	if f.asksTaken() && f.taken != f.k.TakenAt(f.Name) {
-		edits = append(edits, record.SetTaken(f.taken, f.Name))
-	}
-	if f.by != "" {
+	if f.by != "" && len(edits) > 0 {
 		edits = append(edits, record.AddLog(evidence.LogEntry{At: at.UTC().Format(time.RFC3339), By: f.by, Did: "noted: " + said}))
 	}
 	return edits
@@ -444,10 +458,7 @@ func (f *form) all(now typed, at time.Time) []record.Edit {
 // would is the case as it would be.
 func (s *Site) would(f *form, now typed) (*evidence.Case, error) {
 	edits, _ := f.edits(now)
-	if f.asksTaken() && f.taken != f.k.TakenAt(f.Name) {
-		edits = append(edits, record.SetTaken(f.taken, f.Name))
-	}
-	_, k, err := record.Apply(f.file.Name(), f.file.Text(), f.file.Words(), edits...)
+	_, k, err := record.Apply(f.file.Name(), f.file.Text(), f.file.Words(), append(edits, f.time()...)...)
 	if err != nil {
 		return nil, err
 	}
@@ -532,10 +543,11 @@ func count(problems []source.Problem) map[string]int {
 // last is the last part of a key.
 func last(key string) string { return key[strings.LastIndex(key, ".")+1:] }
 
-// says is what the readings of a form come to, as a page with its picture.
-func (s *Site) says(f *form, k *evidence.Case) (*doc.Document, error) {
+// says is what the readings of a form come to, as a page with its picture; where the
+// case cannot be worked out the stop conditions alone, and why.
+func (s *Site) says(f *form, k *evidence.Case) (d *doc.Document, why string) {
 	if k == nil || f.Name == shimsBlock {
-		return &doc.Document{}, nil
+		return &doc.Document{}, ""
 	}
 	if f.again {
 		after := *k
@@ -548,10 +560,15 @@ func (s *Site) says(f *form, k *evidence.Case) (*doc.Document, error) {
 	}
 	in := pages.Input{Book: s.book, Case: k}
 	var err error
-	if in.Measured, err = engine.Measure(s.book, k); err != nil {
-		return nil, err
+	in.Measured, err = engine.Measure(s.book, k)
+	var input *source.InputError
+	switch {
+	case errors.As(err, &input):
+		return pages.StopBox(in.Measured), strings.Join(texts(input), " ")
+	case err != nil:
+		return pages.StopBox(in.Measured), err.Error()
 	}
-	return pages.Readings(in, f.Name, f.at), nil
+	return pages.Readings(in, f.Name, f.at), ""
 }
 
 // readingsIndex shows which readings can be taken on this pump, and which are there.
@@ -825,7 +842,7 @@ type readingBody struct {
 	How                             string
 	Written                         bool
 	Next                            string
-	Sets                            []shownSet
+	Sets                            []shownSets
 	Taken                           []option // none where it is not asked
 	TakenWrong                      []string
 	By                              string
@@ -844,16 +861,25 @@ type drawn struct {
 // shownSet are fields that belong together, as the page shows them.
 type shownSet struct {
 	Legend string
-	Aside  bool
-	Open   bool
 	Fields []shownField
+}
+
+// shownSets stand beside each other, under an aside that can be opened or without.
+type shownSets struct {
+	Aside string
+	Open  bool
+	Sets  []shownSet
 }
 
 type shownField struct {
 	Name, ID, Label, Unit, Hint, Value string
+	Whole                              bool // takes a line for itself
 	Options                            []option
 	Wrong                              []string
 }
+
+// mostLabel is how long a label may be that stands beside others.
+const mostLabel = 16
 
 type option struct {
 	Value, Text string
@@ -861,16 +887,14 @@ type option struct {
 }
 
 func (s *Site) drawn(f *form, k *evidence.Case) (drawn, error) {
-	d, err := s.says(f, k)
-	if err != nil {
-		return drawn{}, err
-	}
-	out := drawn{Says: strings.Join(d.Lines, " "), Wrong: slices.Clone(f.told)}
+	d, why := s.says(f, k)
+	out := drawn{Says: strings.Join(d.Lines, " "), Wrong: append(slices.Clone(f.told), doc.Said(why)...)}
 	f.each(func(key string, of *field) {
 		for _, why := range f.wrong[key] {
 			out.Wrong = append(out.Wrong, f.labelOf(key, of)+": "+why)
 		}
 	})
+	var err error
 	out.Page, err = part(d)
 	return out, err
 }
@@ -913,15 +937,20 @@ func (s *Site) putReadings(w http.ResponseWriter, status int, f *form, k *eviden
 		}
 	}
 	for _, set := range f.Sets {
-		shown := shownSet{Legend: set.Legend, Aside: set.Aside}
+		if n := len(body.Sets); n == 0 || body.Sets[n-1].Aside != set.Aside {
+			body.Sets = append(body.Sets, shownSets{Aside: set.Aside})
+		}
+		beside := &body.Sets[len(body.Sets)-1]
+		shown := shownSet{Legend: set.Legend}
 		for i := range set.Fields {
 			field := f.shown(s, set.Fields[i].Key, &set.Fields[i])
-			shown.Open = shown.Open || field.Value != "" || len(field.Wrong) > 0
+			beside.Open = beside.Open || field.Value != "" || len(field.Wrong) > 0
 			shown.Fields = append(shown.Fields, field)
 		}
-		body.Sets = append(body.Sets, shown)
+		beside.Sets = append(beside.Sets, shown)
 	}
 	if f.Lines != nil {
+		list := shownSets{}
 		for row := range f.shownRows() {
 			shown := shownSet{Legend: fmt.Sprintf("%s %d", f.Lines.Each, row+1)}
 			if row == 0 {
@@ -930,8 +959,9 @@ func (s *Site) putReadings(w http.ResponseWriter, status int, f *form, k *eviden
 			for i := range f.Lines.Fields {
 				shown.Fields = append(shown.Fields, f.shown(s, f.lineKey(row, f.Lines.Fields[i]), &f.Lines.Fields[i]))
 			}
-			body.Sets = append(body.Sets, shown)
+			list.Sets = append(list.Sets, shown)
 		}
+		body.Sets = append(body.Sets, list)
 	}
 	return s.show(w, status, "reading", shell{Title: body.Title, Pages: jobWays(f.job, readingsOf), Body: body})
 }
@@ -945,11 +975,13 @@ func (f *form) shown(s *Site, key string, of *field) shownField {
 	if of.In.Of != "" {
 		out.Unit = of.In.unit(f.metric)
 	}
+	out.Whole = len(out.Label) > mostLabel
 	choices, said := of.Words, of.Said
 	if of.Key == "mud" {
 		choices, said = s.book.Muds.IDs(), doc.Each(s.book.Muds.IDs(), func(id string) string { return s.book.Muds.Get(id).Title })
 	}
 	if len(choices) > 0 {
+		out.Whole = true
 		out.Options = []option{{Text: "not said", Chosen: out.Value == ""}}
 		for i, word := range choices {
 			out.Options = append(out.Options, option{word, said[i], word == out.Value})

@@ -13,9 +13,11 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"telltale/cmd/internal/prompt"
 	"telltale/engine/figures"
 	"telltale/evidence"
 	"telltale/evidence/record"
+	"telltale/evidence/source"
 	"telltale/rules"
 )
 
@@ -246,6 +248,10 @@ func TestHostileTextIsText(t *testing.T) {
 	assert.Len(t, k.Findings, 1)
 	assert.Equal(t, "xfindings: {knock: present}", k.Log[0].By)
 	assert.NotContains(t, f.get("/job/two/readings").Body.String(), "<script>alert")
+	before := f.text()
+	w = f.post(readingsAt+"rod-in-opening/2", f.filled(doWrite, "back.top=142", "with="+strings.Repeat("long ", 100)))
+	assert.Contains(t, w.Body.String(), "What was typed in f.with is too long: 200 letters at most.")
+	assert.Equal(t, before, f.text())
 	for _, at := range []string{"rod-in-opening/9", "rod-in-opening/pump", "no-such/2", "tank-test/2", "piston-rod/2", "shims/2"} {
 		assert.Equal(t, http.StatusNotFound, f.get(readingsAt+at).Code, at)
 	}
@@ -293,10 +299,17 @@ func TestARunningPumpIsAskedWhenItWasTaken(t *testing.T) {
 	page := f.get(at).Body.String()
 	assert.Contains(t, page, "it is not used")
 	assert.NotContains(t, page, "Pack ")
+	again := f.filled(doWrite, "back.top=142")
+	assert.Equal(t, http.StatusUnprocessableEntity, f.post(at, again).Code, "asked of each that is typed in")
+	again.Set(fieldTaken, string(evidence.AtLastStop))
+	require.Equal(t, http.StatusSeeOther, f.post(at, again).Code)
+	assert.Contains(t, f.text(), "taken: {at-last-stop: [rod-in-opening]}")
+	require.Equal(t, http.StatusSeeOther, f.post(at, f.filled(doWrite, "taken=while-running")).Code, "the time alone")
+	assert.Contains(t, f.text(), "taken: {while-running: [rod-in-opening]}")
 	f = over(t, running)
 	require.Equal(t, http.StatusSeeOther, f.post(at, f.filled(doWrite, append(fields, "taken=at-last-stop", "by=A. Hand")...)).Code)
 	assert.Contains(t, f.text(), "taken: {at-last-stop: [rod-in-opening]}")
-	assert.Contains(t, f.text(), `did: "noted: measured rod-in-opening 2 resolution=1 thou rod=parted crosshead=seated back.top=141 thou back.bottom=118 thou"`)
+	assert.Contains(t, f.text(), `did: "noted: measured rod-in-opening 2 resolution=1 thou rod=parted crosshead=seated back.top=141 thou back.bottom=118 thou; taken at-last-stop"`)
 	assert.NotContains(t, f.get(readingsAt+"tank-test/pump").Body.String(), "covers off")
 }
 
@@ -307,4 +320,124 @@ func TestTheTalkTellsOfReadings(t *testing.T) {
 	page := f.get("/job/two").Body.String()
 	assert.Contains(t, page, "Readings were written into the case meanwhile. It was read again:")
 	assert.Contains(t, page, `href="/job/two/readings"`)
+}
+
+// A line of shims is added to an open job of a rig, as note adds it, and once.
+func TestShimsOfAJob(t *testing.T) {
+	book, err := rules.BuiltIn()
+	require.NoError(t, err)
+	dir := t.TempDir()
+	require.NoError(t, os.CopyFS(dir, os.DirFS("../../../testdata/rig")))
+	site, err := New(book, dir, time.Now, func(*http.Request) string { return "" })
+	require.NoError(t, err)
+	t.Cleanup(func() { site.Close() })
+	f := &folder{t: t, book: book, site: site, file: filepath.Join(dir, "jobs", "2026-10-24-pump-2-wiper.yaml")}
+	before, at := f.text(), "/job/2026-10-24-pump-2-wiper/readings/shims/2"
+	file, err := record.OpenCase(f.file, book.Vocabulary(), false)
+	require.NoError(t, err)
+	want, _, err := record.Apply(f.file, []byte(before), file.Words(), record.Shims(evidence.Place{Cylinder: "2"}, &record.Pack{Rear: "12 thou", Front: "10 thou"}, &record.Pack{Rear: "3 thou"}))
+	require.NoError(t, err)
+	assert.NotContains(t, f.get(at).Body.String(), "Draw it", "shims are no picture")
+	form := f.filled(doWrite, "put-in.rear=12 thou", "put-in.front=10 thou", "taken-out.rear=3 thou")
+	w := f.post(at, form)
+	require.Equal(t, http.StatusSeeOther, w.Code, w.Body.String())
+	assert.Equal(t, string(want), f.text())
+	assert.Equal(t, http.StatusConflict, f.post(at, form).Code, "pressed twice")
+	assert.Equal(t, string(want), f.text())
+	assert.Contains(t, f.get(w.Header().Get("Location")).Body.String(), "Written down.")
+	w = f.post(at, f.filled(doWrite))
+	assert.Contains(t, w.Body.String(), "Nothing was typed in.")
+	w = f.post(at, f.filled(doWrite, "put-in.rear=12 psi"))
+	assert.Contains(t, w.Body.String(), `id="f-put-in-rear-wrong"`)
+
+	f.file = filepath.Join(dir, "jobs", "2026-10-16-pump-2-valve-3.yaml")
+	closed := f.text()
+	w = f.post("/job/2026-10-16-pump-2-valve-3/readings/shims/2", f.filled(doWrite, "put-in.rear=12 thou"))
+	assert.Equal(t, http.StatusUnprocessableEntity, w.Code)
+	assert.Contains(t, w.Body.String(), "shims: this job was closed on ")
+	assert.Equal(t, closed, f.text())
+}
+
+// What is asked leads to the form of its readings, at its place.
+func TestAQuestionLeadsToItsReadings(t *testing.T) {
+	f := over(t, isolatedPump)
+	k, err := evidence.ParseCase(f.file, []byte(isolatedPump), f.book.Vocabulary())
+	require.NoError(t, err)
+	rod := way{Text: "Rod in its opening, cylinder 2", Address: readingsAt + "rod-in-opening/2"}
+	for name, c := range map[string]struct {
+		about prompt.About
+		want  []way
+	}{
+		"a check at a cylinder": {prompt.About{Kind: "check", ID: "rod-centring", Cylinder: "2"}, []way{rod}},
+		"a sign at a cylinder":  {prompt.About{Kind: "sign", ID: "rod-off-centre", Cylinder: "2"}, []way{rod}},
+		"a sign of the pump":    {prompt.About{Kind: "sign", ID: "pressure-low"}, []way{{Text: "Gauges before and now", Address: readingsAt + "before-and-now/pump"}}},
+		"none is read":          {prompt.About{Kind: "sign", ID: "wiper-leaks", Cylinder: "2"}, nil},
+	} {
+		t.Run(name, func(t *testing.T) {
+			p := prompt.Prompt{About: []prompt.About{c.about}, Ask: "What is it?"}
+			ways := f.site.readingWays(&p, k, "/job/two")
+			for _, w := range c.want {
+				assert.Contains(t, ways, w)
+				assert.Equal(t, http.StatusOK, f.get(w.Address).Code)
+			}
+			if c.want == nil {
+				assert.Empty(t, ways)
+			}
+			var page strings.Builder
+			require.NoError(t, templates.ExecuteTemplate(&page, "put", &put{Prompt: p, Readings: ways}))
+			assert.Equal(t, c.want != nil, strings.Contains(page.String(), "Type the readings in:"))
+		})
+	}
+}
+
+// A case whose readings and words exclude each other is shown with why, and can be put
+// right by the form.
+func TestACaseThatContradictsItselfIsPutRight(t *testing.T) {
+	f := over(t, isolatedPump+"  rod-off-centre: {high: [2]}\nmeasured:\n  rod-in-opening: {2: {resolution: 1 thou, rod: parted, crosshead: seated, middle: {top: 180 thou, bottom: 100 thou}}}\n")
+	at := readingsAt + "rod-in-opening/2"
+	w := f.get(at)
+	assert.Equal(t, http.StatusOK, w.Code)
+	assert.Contains(t, w.Body.String(), "Not in the picture:")
+	assert.Contains(t, w.Body.String(), `value="180 thou"`)
+	require.Equal(t, http.StatusSeeOther, f.post(at, f.filled(doWrite, "middle.top=100", "middle.bottom=180")).Code)
+	assert.NotContains(t, f.get(at).Body.String(), "Not in the picture:")
+}
+
+// Every key of a form is one of the case file, and every reading that the rulebook weighs
+// has a form.
+func TestEveryFieldStandsInTheCaseFile(t *testing.T) {
+	f := over(t, isolatedPump)
+	file, k, err := f.site.readingsOn("two")
+	require.NoError(t, err)
+	for _, s := range f.book.Thresholds.List {
+		assert.NotNil(t, blockNamed(s.Of.Kind().Block), s.ID)
+	}
+	for i := range blocks {
+		b := &blocks[i]
+		assert.NotEmpty(t, b.Title(), b.Name)
+		at := k.Pump.Places(b.Level)[0]
+		form, err := f.site.formOf(file, k, b, at, false)
+		require.NoError(t, err)
+		ids := map[string]bool{}
+		form.each(func(key string, of *field) {
+			shown := form.shown(f.site, key, of)
+			assert.False(t, ids[shown.ID], "%s stands twice", shown.ID)
+			ids[shown.ID] = true
+			for _, metric := range []bool{false, true} {
+				form.now[key] = of.written("1", metric)
+				if len(shown.Options) > 0 {
+					form.now[key] = shown.Options[1].Value
+				}
+				if of.In.Of != "" {
+					_, err := evidence.ParseQuantity(form.now[key], of.In.Of)
+					assert.NoError(t, err, "%s: %s", b.Name, key)
+				}
+			}
+		})
+		_, err = f.site.would(form, form.now)
+		for _, p := range problemsOf(err) {
+			assert.NotEqual(t, source.UnknownKey, p.Code, p.Text)
+			assert.NotEqual(t, source.UnknownName, p.Code, p.Text)
+		}
+	}
 }
