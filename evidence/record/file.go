@@ -17,8 +17,9 @@ import (
 // locked only while it is written, and then compared with what was read. It is
 // not for several goroutines at once.
 type File struct {
-	name  string // as given
-	path  string // of the file itself, links followed
+	name  string   // as given
+	path  string   // of the file itself, links followed
+	root  *os.Root // nothing outside of it is read or written
 	words evidence.Vocabulary
 	text  []byte
 	there bool                    // there is a file; else the first Save starts it
@@ -34,6 +35,12 @@ type File struct {
 // system says (errors.Is(err, fs.ErrNotExist) for a missing file). Mistakes inside
 // the file are no error here: Case, Apply and Write report them.
 func Open(path string, words evidence.Vocabulary, create bool) (*File, error) {
+	return OpenIn("", path, words, create)
+}
+
+// OpenIn is Open within a folder, out of which no link is followed, now or later: one
+// that leads out is a *NotAFileError. "" is anywhere.
+func OpenIn(in, path string, words evidence.Vocabulary, create bool) (*File, error) {
 	real, err := ordinary(path)
 	if err != nil && !(create && errors.Is(err, fs.ErrNotExist)) {
 		return nil, err
@@ -45,7 +52,18 @@ func Open(path string, words evidence.Vocabulary, create bool) (*File, error) {
 		}
 		real = filepath.Join(folder, filepath.Base(path))
 	}
+	if in == "" {
+		in = filepath.Dir(real)
+	} else if in, err = filepath.EvalSymlinks(in); err != nil {
+		return nil, err
+	}
+	if within, err := filepath.Rel(in, real); err != nil || !filepath.IsLocal(within) {
+		return nil, &NotAFileError{path, "behind a link that leads out of the folder"}
+	}
 	f := &File{name: path, path: real, words: words}
+	if f.root, err = os.OpenRoot(in); err != nil {
+		return nil, err
+	}
 	if exists(f.beside("new")) || exists(f.beside("lock")) {
 		f.tidy()
 	}
@@ -58,10 +76,19 @@ func Open(path string, words evidence.Vocabulary, create bool) (*File, error) {
 	return f, nil
 }
 
-// OpenCase is Open for a case that may be a job on a pump of a rig: it is read with
+// within is a path as the root of the file takes it.
+func (f *File) within(path string) string {
+	rel, err := filepath.Rel(f.root.Name(), path)
+	if err != nil {
+		return path // which the root refuses
+	}
+	return rel
+}
+
+// OpenCase is OpenIn for a case that may be a job on a pump of a rig: it is read with
 // what stands of its pump. The error is also that of rig.Words.
-func OpenCase(path string, words evidence.Vocabulary, create bool) (*File, error) {
-	f, err := Open(path, words, create)
+func OpenCase(in, path string, words evidence.Vocabulary, create bool) (*File, error) {
+	f, err := OpenIn(in, path, words, create)
 	if err != nil {
 		return nil, err
 	}
@@ -110,7 +137,7 @@ func (f *File) beside(what string) string {
 
 // disk reads what is in the file now; false if there is none.
 func (f *File) disk() (text []byte, there bool, err error) {
-	info, err := os.Stat(f.path)
+	info, err := f.root.Stat(f.within(f.path))
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, false, nil
 	}
@@ -120,7 +147,7 @@ func (f *File) disk() (text []byte, there bool, err error) {
 	if what := kindOfFile(info.Mode()); what != "" {
 		return nil, false, &NotAFileError{f.name, what}
 	}
-	in, err := os.Open(f.path)
+	in, err := f.root.Open(f.within(f.path))
 	if err != nil {
 		return nil, false, err
 	}

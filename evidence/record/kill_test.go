@@ -62,7 +62,7 @@ func adds(path, name string) {
 
 // stands writes figures into a pump's file beside others who do, as adds.
 func stands(path, name string) {
-	f, err := OpenPump(path, limitsOf(), false)
+	f, err := OpenPump("", path, limitsOf(), false)
 	for n := 1; err == nil; {
 		err = f.Write(SetManual(limitOf(name, n), "1 thou"))
 		var changed *ChangedError
@@ -112,7 +112,7 @@ func TestNothingOfAPumpsFileIsLostWhenWritersAreKilled(t *testing.T) {
 		})
 	}
 	all.Wait()
-	f, err := OpenPump(path, limitsOf(), false)
+	f, err := OpenPump("", path, limitsOf(), false)
 	require.NoError(t, err)
 	p, err := f.Pump()
 	require.NoError(t, err)

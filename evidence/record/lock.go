@@ -38,6 +38,9 @@ func (f *File) locked(do func() error) error {
 // is taken away with the lock, so it must be made sure that the one that was
 // locked is still the one that everybody sees.
 func take(path string) (*flock.Flock, error) {
+	if info, err := os.Lstat(path); err == nil && !info.Mode().IsRegular() {
+		return nil, &NotAFileError{path, "in the way of the lock and no ordinary file"}
+	}
 	l := flock.New(path, flock.SetPermissions(0o644))
 	got, err := l.TryLock()
 	if err != nil || !got {
@@ -65,7 +68,7 @@ func release(l *flock.Flock) {
 // tidy takes away what a telltale left that was killed while it wrote.
 func (f *File) tidy() {
 	if lock, err := take(f.beside("lock")); lock != nil && err == nil {
-		_ = os.Remove(f.beside("new"))
+		_ = f.root.Remove(f.within(f.beside("new")))
 		release(lock)
 	}
 }

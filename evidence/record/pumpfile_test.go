@@ -30,7 +30,7 @@ func day(n int) time.Time { return time.Date(2026, 1, n, 0, 0, 0, 0, time.UTC) }
 func openPump(t *testing.T, text string) *PumpFile {
 	path := filepath.Join(t.TempDir(), "pump-2.yaml")
 	require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
-	f, err := OpenPump(path, words(), false)
+	f, err := OpenPump("", path, words(), false)
 	require.NoError(t, err)
 	return f
 }
@@ -70,21 +70,21 @@ func TestAJobIsOpenedWithItsPump(t *testing.T) {
 		require.NoError(t, os.MkdirAll(filepath.Dir(path), 0o755))
 		require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
 	}
-	f, err := OpenCase(filepath.Join(dir, "jobs", "wiper.yaml"), words(), false)
+	f, err := OpenCase("", filepath.Join(dir, "jobs", "wiper.yaml"), words(), false)
 	require.NoError(t, err)
 	k, err := f.Case()
 	require.NoError(t, err)
 	assert.Equal(t, "6 1/2 in", k.Pump.Liner.Written)
 	assert.Equal(t, "pump-2", f.Words().Pump.Name)
-	f, err = OpenCase(filepath.Join(dir, "alone.yaml"), words(), false)
+	f, err = OpenCase("", filepath.Join(dir, "alone.yaml"), words(), false)
 	require.NoError(t, err)
 	assert.Nil(t, f.Words().Pump)
-	_, err = OpenCase(filepath.Join(dir, "jobs", "lost.yaml"), words(), false)
+	_, err = OpenCase("", filepath.Join(dir, "jobs", "lost.yaml"), words(), false)
 	var none *rig.NoPumpError
 	assert.ErrorAs(t, err, &none)
-	_, err = OpenCase(filepath.Join(dir, "jobs", "new.yaml"), words(), false)
+	_, err = OpenCase("", filepath.Join(dir, "jobs", "new.yaml"), words(), false)
 	assert.ErrorIs(t, err, os.ErrNotExist)
-	f, err = OpenCase(filepath.Join(dir, "jobs", "new.yaml"), words(), true)
+	f, err = OpenCase("", filepath.Join(dir, "jobs", "new.yaml"), words(), true)
 	require.NoError(t, err)
 	assert.Empty(t, f.Text())
 }
@@ -115,15 +115,15 @@ func TestWhatAPumpsFileCannotTake(t *testing.T) {
 // A new pump never takes the place of a file that somebody made meanwhile.
 func TestANewPumpTakesNobodysPlace(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "pump-2.yaml")
-	mine, err := OpenPump(path, words(), true)
+	mine, err := OpenPump("", path, words(), true)
 	require.NoError(t, err)
-	theirs, err := OpenPump(path, words(), true)
+	theirs, err := OpenPump("", path, words(), true)
 	require.NoError(t, err)
 	require.NoError(t, theirs.Start([]byte(standing)))
 	var changed *ChangedError
 	require.ErrorAs(t, mine.Start([]byte("pump: {action: duplex-double-acting}\n")), &changed)
 	assert.Equal(t, standing, read(t, path))
-	bad, err := OpenPump(filepath.Join(t.TempDir(), "pump-3.yaml"), words(), true)
+	bad, err := OpenPump("", filepath.Join(t.TempDir(), "pump-3.yaml"), words(), true)
 	require.NoError(t, err)
 	var refused *RefusedError
 	require.ErrorAs(t, bad.Start([]byte("hours: []\n")), &refused)
@@ -143,7 +143,7 @@ func TestRivalsLoseNothingOfAPumpsFile(t *testing.T) {
 	var all sync.WaitGroup
 	for n := range writers {
 		all.Go(func() {
-			f, err := OpenPump(path, words, false)
+			f, err := OpenPump("", path, words, false)
 			if !assert.NoError(t, err) {
 				return
 			}
@@ -174,7 +174,7 @@ func TestRivalsLoseNothingOfAPumpsFile(t *testing.T) {
 		})
 	}
 	all.Wait()
-	f, err := OpenPump(path, words, false)
+	f, err := OpenPump("", path, words, false)
 	require.NoError(t, err)
 	p, err := f.Pump()
 	require.NoError(t, err)

@@ -50,7 +50,7 @@ func (f *File) Save(text []byte) error {
 			return nil
 		}
 		if err := f.replace(text); err != nil {
-			_ = os.Remove(f.beside("new"))
+			_ = f.root.Remove(f.within(f.beside("new")))
 			return err
 		}
 		f.text, f.there = bytes.Clone(text), true
@@ -76,21 +76,21 @@ func (f *File) mended() error {
 // read; then it keeps its name. A process that is killed in between leaves at most an
 // empty file of the new name.
 func (f *File) Move(path string) error {
-	to := &File{name: path, path: filepath.Join(filepath.Dir(f.path), filepath.Base(path))}
+	to := &File{name: path, root: f.root, path: filepath.Join(filepath.Dir(f.path), filepath.Base(path))}
 	err := f.locked(func() error {
 		if err := f.Unchanged(); err != nil {
 			return err
 		}
 		return to.locked(func() error {
-			taken, err := os.OpenFile(to.path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, newFile)
+			taken, err := f.root.OpenFile(f.within(to.path), os.O_WRONLY|os.O_CREATE|os.O_EXCL, newFile)
 			if err != nil {
 				return err
 			}
 			if err := errors.Join(taken.Close(), f.steps.before("move")); err != nil {
-				return errors.Join(err, os.Remove(to.path))
+				return errors.Join(err, f.root.Remove(f.within(to.path)))
 			}
-			if err := os.Rename(f.path, to.path); err != nil {
-				return errors.Join(err, os.Remove(to.path))
+			if err := f.root.Rename(f.within(f.path), f.within(to.path)); err != nil {
+				return errors.Join(err, f.root.Remove(f.within(to.path)))
 			}
 			return nil
 		})
@@ -117,19 +117,19 @@ func (f *File) replace(text []byte) error {
 	if err := f.steps.before("rename"); err != nil {
 		return err
 	}
-	return os.Rename(f.beside("new"), f.path)
+	return f.root.Rename(f.within(f.beside("new")), f.within(f.path))
 }
 
 func (f *File) writeBeside(text []byte) error {
 	if err := f.steps.before("create"); err != nil {
 		return err
 	}
-	_ = os.Remove(f.beside("new"))
+	_ = f.root.Remove(f.within(f.beside("new")))
 	mode, err := f.mode()
 	if err != nil {
 		return err
 	}
-	out, err := os.OpenFile(f.beside("new"), os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
+	out, err := f.root.OpenFile(f.within(f.beside("new")), os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
 	if err != nil {
 		return err
 	}
@@ -146,7 +146,7 @@ func (f *File) mode() (fs.FileMode, error) {
 	if !f.there {
 		return newFile, nil
 	}
-	old, err := os.OpenFile(f.path, os.O_WRONLY, 0)
+	old, err := f.root.OpenFile(f.within(f.path), os.O_WRONLY, 0)
 	if err != nil {
 		return 0, err
 	}
@@ -184,7 +184,7 @@ func (f *File) syncFolder() {
 	if f.steps.before("sync folder") != nil {
 		return
 	}
-	folder, err := os.Open(filepath.Dir(f.path))
+	folder, err := f.root.Open(f.within(filepath.Dir(f.path)))
 	if err != nil {
 		return
 	}

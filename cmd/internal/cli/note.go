@@ -144,7 +144,7 @@ func (n *note) readStops(s streams, book *rules.Book) error {
 
 // writeNote notes it in the case as it is now.
 func writeNote(book *rules.Book, o noteOptions) (*note, error) {
-	file, err := record.OpenCase(o.file, book.Vocabulary(), o.words[0] == "pump")
+	file, err := record.OpenCase("", o.file, book.Vocabulary(), o.words[0] == "pump")
 	if err != nil {
 		return nil, err
 	}

@@ -182,7 +182,7 @@ func closedNow(book *rules.Book, before, after *evidence.Case, file *record.File
 		return nil
 	}
 	out := []string{pages.CloseOut(upkeep.CloseOutOf(book, after, file.Words().Pump))}
-	stands, err := dialogue.StandsOf(book, after, file.Text())
+	stands, err := dialogue.StandsOf(book, after, file.Text(), "")
 	if err != nil {
 		return out
 	}

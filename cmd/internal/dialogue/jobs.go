@@ -3,6 +3,7 @@ package dialogue
 import (
 	"cmp"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -27,15 +28,20 @@ type openJob struct {
 }
 
 // openJobs lists the cases of a folder that are not closed, the youngest first.
-// What is no case, or has a mistake, is left out.
+// What is no case, has a mistake, or is a link out of the folder is left out.
 func openJobs(book *rules.Book, dir string) ([]openJob, error) {
-	files, err := filepath.Glob(filepath.Join(dir, "*.yaml"))
+	root, err := os.OpenRoot(dir)
+	if err != nil {
+		return nil, err
+	}
+	defer root.Close()
+	files, err := fs.Glob(root.FS(), "*.yaml")
 	if err != nil {
 		return nil, err
 	}
 	age := map[string]int64{}
 	files = slices.DeleteFunc(files, func(file string) bool {
-		info, err := os.Stat(file)
+		info, err := root.Stat(file)
 		if err != nil || !info.Mode().IsRegular() || info.Size() > int64(source.CaseLimits.Bytes) {
 			return true
 		}
@@ -48,18 +54,18 @@ func openJobs(book *rules.Book, dir string) ([]openJob, error) {
 		if len(out) == mostJobs {
 			break
 		}
-		text, err := os.ReadFile(file)
+		text, err := root.ReadFile(file)
 		if err != nil {
 			continue
 		}
-		k, err := rig.ParseCase(file, text, book.Vocabulary())
+		k, err := rig.ParseCase(filepath.Join(dir, file), text, book.Vocabulary())
 		if err != nil || k == nil {
 			continue
 		}
 		if r, err := engine.Diagnose(book.WithoutFirmness(), k); err == nil && r.Closed {
 			continue
 		}
-		out = append(out, openJob{filepath.Base(file), jobLine(book, k)})
+		out = append(out, openJob{file, jobLine(book, k)})
 	}
 	return out, nil
 }
@@ -151,13 +157,13 @@ func (j *Jobs) Answer(a prompt.Answer) error {
 	case a.One() == prompt.Back:
 		j.naming = false
 	case a.One() != "":
-		j.chosen.File = filepath.Join(j.dir, a.One())
+		j.chosen = Chosen{File: filepath.Join(j.dir, a.One()), In: j.dir}
 	case a.Text == "":
-		j.chosen.File = j.free(unnamedJob)
+		j.chosen = Chosen{File: j.free(unnamedJob), In: j.dir}
 	case fileName(a.Text) == "":
 		j.why = "That has no letter or figure in it."
 	default:
-		j.chosen = Chosen{File: j.free(fileName(a.Text)), Called: a.Text}
+		j.chosen = Chosen{File: j.free(fileName(a.Text)), Called: a.Text, In: j.dir}
 	}
 	return nil
 }

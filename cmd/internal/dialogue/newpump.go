@@ -102,7 +102,7 @@ func (t *Rig) writePump(p pumpAnswers) (rigTurn, error) {
 	if err != nil {
 		return chosenAll(), err
 	}
-	f, err := record.OpenPump(path, words, true)
+	f, err := record.OpenPump(t.dir, path, words, true)
 	if err != nil {
 		return chosenAll(), err
 	}

@@ -168,7 +168,7 @@ func (t *Rig) choose(news string) (rigTurn, error) {
 			return t.hours(t.rig.Named(name), "")
 		}
 		return prompt.End(rigStep(func() (rigTurn, error) {
-			t.chosen.File = a.One()
+			t.chosen = Chosen{File: a.One(), In: t.dir}
 			return chosenAll(), nil
 		}))
 	}}, nil
@@ -234,7 +234,7 @@ func (t *Rig) stands(p *rig.Pump, hours string) rigTurn {
 	return rigTurn{Prompt: ask, Take: func(a prompt.Answer) rigTurn {
 		return prompt.End(rigStep(func() (rigTurn, error) {
 			path, err := t.begin(p, hours, a.One())
-			t.chosen = Chosen{File: path, Fresh: true}
+			t.chosen = Chosen{File: path, Fresh: true, In: t.dir}
 			return chosenAll(), err
 		}))
 	}}
@@ -259,7 +259,7 @@ func (t *Rig) begin(p *rig.Pump, hours, state string) (string, error) {
 		if err != nil {
 			return "", err
 		}
-		f, err := record.Open(path, words, true)
+		f, err := record.OpenIn(t.dir, path, words, true)
 		if err != nil {
 			return "", err
 		}

@@ -26,6 +26,7 @@ type Sitting struct {
 	report  *engine.Report // behind the last prompt; nil: nothing was weighed for it
 	unnamed bool           // a new job of a rig, of which nobody has told a sign yet
 	broken  error
+	late    bool // the last answer came too late
 }
 
 // Call names the pump of a new case before the talk begins.
@@ -66,13 +67,14 @@ func (s *Sitting) Begun() bool { return len(s.state.Said) > 0 }
 // Empty says whether nothing is in the file yet.
 func (s *Sitting) Empty() bool { return len(s.file.Text()) == 0 }
 
-// Answer takes an answer; when it returns nil the answer is in the file. One that
-// was given to a case that somebody changed in between is not taken: the next
-// prompt says what changed, and is made from the case as it is now.
+// Answer takes an answer; when it returns nil the answer is in the file, unless it came
+// too late: one that was given to a case that somebody changed in between is not taken.
+// The next prompt says what changed, and is made from the case as it is now.
 //
 // Errors: *prompt.Problem if it is no answer to the prompt, *record.ChangedError
 // if the file is gone, else those of Talk.Answer and of record.File.Save.
 func (s *Sitting) Answer(a prompt.Answer) error {
+	s.late = false
 	if err := s.file.Unchanged(); err != nil {
 		return s.stale(err, true)
 	}
@@ -100,10 +102,6 @@ func (s *Sitting) save(text []byte, state State) error {
 // LookAgain takes over what somebody else wrote meanwhile, where nothing was answered;
 // the next prompt says what changed. Errors: those of Answer but for *prompt.Problem.
 func (s *Sitting) LookAgain() error {
-	if s.broken != nil {
-		s.broken = nil
-		return s.file.Reread()
-	}
 	err := s.file.Unchanged()
 	if err == nil {
 		return nil
@@ -118,6 +116,7 @@ func (s *Sitting) stale(err error, answered bool) error {
 	if !errors.As(err, &changed) || changed.Now == nil {
 		return err
 	}
+	s.late = answered
 	was := s.file.Text()
 	if err := s.file.Reread(); err != nil {
 		return err
@@ -127,9 +126,19 @@ func (s *Sitting) stale(err error, answered bool) error {
 		s.state.News = prompt.Lines(prompt.Text, "The case file was changed by somebody else in between, and has a mistake in it now."+doc.If(answered, " Your last answer was NOT written."))
 		return nil
 	}
-	text, state, err := s.talk.Changed(was, s.file.Text(), s.state, answered)
 	begun := NewState() // what was done before counts no more, should the rest fail
-	begun.By, s.state = s.state.By, begun
+	begun.By = s.state.By
+	mended := s.broken != nil
+	s.broken = nil
+	var text []byte
+	var state State
+	if mended {
+		begun.News = prompt.Lines(prompt.Text, "The mistake in the case file was mended. It was read again, and the talk begins anew.")
+		text, state, err = s.talk.settle(s.file.Text(), begun.on(s.file.Text()))
+	} else {
+		text, state, err = s.talk.Changed(was, s.file.Text(), s.state, answered)
+	}
+	s.state = begun
 	if err != nil {
 		return err
 	}
@@ -178,6 +187,18 @@ func (s *Sitting) Pump() *evidence.PumpFile { return s.talk.Pump }
 // mostChanges is how many changes of somebody else are told.
 const mostChanges = 12
 
+// Changes tells what changed from one text of a case to another, as entries of a list.
+func Changes(was, now []byte) (out []prompt.Line) {
+	changes := record.Changes(was, now)
+	for _, c := range changes[:min(len(changes), mostChanges)] {
+		out = append(out, prompt.Line{Kind: prompt.Item, Text: c.String()})
+	}
+	if more := len(changes) - mostChanges; more > 0 {
+		out = append(out, prompt.Line{Kind: prompt.Item, Text: fmt.Sprintf("and %d more", more)})
+	}
+	return out
+}
+
 // Changed gives the sitting after somebody else changed the case: the answer under
 // way is dropped, nothing goes back behind the change, and it is told. What was
 // done here to make the pump safe counts only while nobody else touched how it
@@ -199,14 +220,8 @@ func (t *Talk) Changed(was, now []byte, s State, answered bool) ([]byte, State, 
 	if opened(before.k, after.k) { // the closing up begins anew, with what closes that too
 		s.Sitting.Returning, s.Sitting.Closed = nil, map[string]bool{}
 	}
-	changes := record.Changes(was, now)
-	s.News = prompt.Lines(prompt.Text, changedLead(changes))
-	for _, c := range changes[:min(len(changes), mostChanges)] {
-		s.News = append(s.News, prompt.Line{Kind: prompt.Item, Text: c.String()})
-	}
-	if more := len(changes) - mostChanges; more > 0 {
-		s.News = append(s.News, prompt.Line{Kind: prompt.Item, Text: fmt.Sprintf("and %d more", more)})
-	}
+	s.News = prompt.Lines(prompt.Text, changedLead(record.Changes(was, now)))
+	s.News = append(s.News, Changes(was, now)...)
 	if answered {
 		s.News = append(s.News, prompt.Line{Kind: prompt.Text, Text: "Your last answer was NOT written; please answer again."})
 	}

@@ -29,12 +29,13 @@ type Stands struct {
 	// the liner are asked for.
 	newLiner bool
 	news     []prompt.Line
+	late     bool // the last answer came too late
 }
 
-// StandsOf begins it over a closed job and its text. The error is that of the job's text
+// StandsOf begins it over a closed job and its text; in is as of Chosen. The error is that of the job's text
 // or of the pump's file.
-func StandsOf(book *rules.Book, job *evidence.Case, text []byte) (*Stands, error) {
-	file, err := record.OpenPump(filepath.Join(filepath.Dir(job.File), "..", rig.PumpsFolder, job.Job.Pump+".yaml"), book.Vocabulary(), false)
+func StandsOf(book *rules.Book, job *evidence.Case, text []byte, in string) (*Stands, error) {
+	file, err := record.OpenPump(in, filepath.Join(filepath.Dir(job.File), "..", rig.PumpsFolder, job.Job.Pump+".yaml"), book.Vocabulary(), false)
 	if err != nil {
 		return nil, err
 	}
@@ -93,7 +94,7 @@ func (s *Stands) Answer(a prompt.Answer) error {
 	if problem := next.Check(a); problem != nil {
 		return problem
 	}
-	s.news = nil
+	s.news, s.late = nil, false
 	edits := next.edits(a)
 	if len(edits) == 0 {
 		s.answered[next.ID] = true
@@ -103,6 +104,7 @@ func (s *Stands) Answer(a prompt.Answer) error {
 	var refused *record.RefusedError
 	switch err := s.file.Write(edits...); {
 	case errors.As(err, &changed) && changed.Now != nil:
+		s.late = true
 		s.news = prompt.Lines(prompt.Text, "The pump's file was changed by somebody else in between. It was read again; your last answer was NOT written, please answer again.")
 		return s.file.Reread()
 	case errors.As(err, &refused):

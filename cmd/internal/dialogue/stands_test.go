@@ -31,7 +31,7 @@ func offering(t *testing.T, pump, job string) (*Stands, string) {
 	require.NoError(t, err)
 	path := filepath.Join(t.TempDir(), "pump-2.yaml")
 	require.NoError(t, os.WriteFile(path, []byte(pump), 0o600))
-	file, err := record.OpenPump(path, book.Vocabulary(), false)
+	file, err := record.OpenPump("", path, book.Vocabulary(), false)
 	require.NoError(t, err)
 	words := book.Vocabulary()
 	words.Pump, err = file.Pump()

@@ -17,6 +17,7 @@ type Chosen struct {
 	File   string // "" while none is chosen; it may not be there yet
 	Called string // what the pump of a new case is called; "" if nobody said
 	Fresh  bool   // a job of a rig that was begun just now
+	In     string // out of this folder no link is followed; "" is anywhere
 }
 
 // Work is all the talk over one case: the sitting; then, over a job that is closed, what
@@ -25,6 +26,7 @@ type Chosen struct {
 type Work struct {
 	*Sitting
 	book     *rules.Book
+	in       string
 	stands   *Stands
 	news     []prompt.Line // with what the sitting ended, until the next answer
 	closeOut string        // of a closed job, once the sitting over it is over
@@ -33,11 +35,11 @@ type Work struct {
 
 // NewWork begins it over a case. Errors: those of record.OpenCase.
 func NewWork(book *rules.Book, at Chosen, now func() time.Time) (*Work, error) {
-	file, err := record.OpenCase(at.File, book.Vocabulary(), true)
+	file, err := record.OpenCase(at.In, at.File, book.Vocabulary(), true)
 	if err != nil {
 		return nil, err
 	}
-	w := &Work{Sitting: NewSitting(book, file, now), book: book}
+	w := &Work{Sitting: NewSitting(book, file, now), book: book, in: at.In}
 	w.Call(at.Called)
 	if at.Fresh {
 		w.Begins()
@@ -70,7 +72,7 @@ func (w *Work) Prompt() (prompt.Prompt, error) {
 		}
 		w.news = slices.Concat(p.News, p.Body)
 		w.closeOut = pages.CloseOut(upkeep.CloseOutOf(w.book, job, w.Pump()))
-		w.stands, w.broken = StandsOf(w.book, job, w.Text())
+		w.stands, w.broken = StandsOf(w.book, job, w.Text(), w.in)
 	}
 	var p prompt.Prompt
 	if w.stands != nil {
@@ -86,8 +88,17 @@ func (w *Work) Prompt() (prompt.Prompt, error) {
 	return p, nil
 }
 
+// TooLate says whether the last answer was not taken since somebody changed the file in
+// which it was to stand.
+func (w *Work) TooLate() bool {
+	if w.InSitting() {
+		return w.Sitting.late
+	}
+	return w.stands != nil && w.stands.late
+}
+
 // Answer takes an answer to it; when it returns nil it is in the file of the case or of
-// its pump. Errors: those of Sitting.Answer or Stands.Answer.
+// its pump, unless it came TooLate. Errors: those of Sitting.Answer or Stands.Answer.
 func (w *Work) Answer(a prompt.Answer) error {
 	switch {
 	case w.Broken() != nil:

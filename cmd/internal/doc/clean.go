@@ -9,11 +9,11 @@ import (
 	"unicode/utf8"
 )
 
-// clean takes out what would turn the direction of the text around it or
+// Clean takes out what would turn the direction of the text around it or
 // control a printer or a terminal, whatever file it came from: the bidirectional
 // controls of Unicode (UAX 9), control characters, and bytes that are no
 // character.
-func clean(page string) string {
+func Clean(page string) string {
 	return strings.Map(func(r rune) rune {
 		switch {
 		case r == '\n':

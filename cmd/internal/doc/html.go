@@ -97,7 +97,7 @@ func (d *Document) write(name string, as *writing) (string, error) {
 	}
 	var out strings.Builder
 	err = page.Funcs(as.funcs()).ExecuteTemplate(&out, name, d)
-	return clean(strings.TrimSpace(out.String())), err
+	return Clean(strings.TrimSpace(out.String())), err
 }
 
 // writing is what one writing of a document remembers. Only one inside another

@@ -22,7 +22,7 @@ func (d *Document) Markdown(w io.Writer) error {
 			return err
 		}
 	}
-	_, err := io.WriteString(w, clean(typed.Replace(m.String())))
+	_, err := io.WriteString(w, Clean(typed.Replace(m.String())))
 	return err
 }
 

@@ -33,7 +33,7 @@ func (d *Document) Text(w io.Writer, width int) error {
 			return err
 		}
 	}
-	_, err := io.WriteString(w, clean(typed.Replace(t.String())))
+	_, err := io.WriteString(w, Clean(typed.Replace(t.String())))
 	return err
 }
 

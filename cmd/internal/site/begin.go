@@ -3,6 +3,7 @@ package site
 import (
 	"crypto/rand"
 	"net/http"
+	"net/url"
 
 	"telltale/cmd/internal/dialogue"
 )
@@ -35,91 +36,97 @@ func (s *Site) answerHome(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if said, status := refusal(choice.Answer(answerOf(r.PostForm))); said != "" {
-		return s.putHome(w, status, put{Refused: said, Typed: r.PostForm.Get(fieldText)})
-	} else if err != nil {
+	if err := choice.Answer(answerOf(r.PostForm)); err != nil {
+		return s.putHome(w, r.PostForm, err)
+	}
+	k, err := s.desks.sit(newAddress+"/"+rand.Text(), func() (conversation, error) { return choice, nil })
+	if err != nil {
 		return err
 	}
-	at := newAddress + "/" + rand.Text()
-	if _, err := s.desks.at(at, func() (conversation, error) { return choice, nil }); err != nil {
-		return err
-	}
-	return s.goOn(w, r, at, choice)
+	defer k.Unlock()
+	return s.goOn(w, r, k)
 }
 
 // goOn leads to what comes after an answer of the talk before a job: its next prompt,
-// or the job that was chosen.
-func (s *Site) goOn(w http.ResponseWriter, r *http.Request, at string, choice choosing) error {
+// or the job that was chosen. It is kept when it is over: a second press of its last
+// button leads to the same job.
+func (s *Site) goOn(w http.ResponseWriter, r *http.Request, k *desk) error {
+	choice := k.talk.(choosing)
 	p, err := choice.Prompt()
 	if err != nil {
 		return err
 	}
-	if !p.Over() {
-		http.Redirect(w, r, at, http.StatusSeeOther)
-		return nil
-	}
-	s.desks.leave(at)
 	chosen := choice.Chosen()
-	if chosen.File == "" {
-		http.Redirect(w, r, "/", http.StatusSeeOther)
-		return nil
+	to := k.at
+	switch {
+	case p.Over() && chosen.File == "":
+		to = "/"
+	case p.Over():
+		if k.job == nil {
+			if k.job, err = s.chosenDesk(chosen); err != nil {
+				return err
+			}
+			k.job.Unlock()
+		}
+		to = s.desks.address(k.job)
 	}
-	job := jobAddress(chosen.File)
-	if _, err := s.desks.at(job, func() (conversation, error) { return dialogue.NewWork(s.book, chosen, s.now) }); err != nil {
-		return err
-	}
-	http.Redirect(w, r, job, http.StatusSeeOther)
+	http.Redirect(w, r, to, http.StatusSeeOther)
 	return nil
 }
 
-// newDesk is the desk of a talk before a job.
-func (s *Site) newDesk(r *http.Request) (*desk, string, error) {
-	at := newAddress + "/" + r.PathValue("id")
-	d, err := s.desks.at(at, func() (conversation, error) {
+// newDesk is the desk of a talk before a job. Whoever has it unlocks it.
+func (s *Site) newDesk(r *http.Request) (*desk, error) {
+	return s.desks.sit(newAddress+"/"+r.PathValue("id"), func() (conversation, error) {
 		return nil, &notFoundError{"This was begun before the program was started, or it is done. Nothing that was written is lost. Choose the job again."}
 	})
-	return d, at, err
 }
 
 func (s *Site) showNew(w http.ResponseWriter, r *http.Request) error {
-	d, at, err := s.newDesk(r)
+	k, err := s.newDesk(r)
 	if err != nil {
 		return err
 	}
-	d.Lock()
-	defer d.Unlock()
-	return s.putNew(w, http.StatusOK, at, d, put{})
+	defer k.Unlock()
+	p, err := k.talk.Prompt()
+	if err != nil {
+		return err
+	}
+	if p.Over() {
+		return s.goOn(w, r, k)
+	}
+	return s.putNew(w, k, nil, nil)
 }
 
 func (s *Site) answerNew(w http.ResponseWriter, r *http.Request) error {
 	if err := r.ParseForm(); err != nil {
 		return err
 	}
-	d, at, err := s.newDesk(r)
+	k, err := s.newDesk(r)
 	if err != nil {
 		return err
 	}
-	d.Lock()
-	defer d.Unlock()
-	err = s.desks.take(d, r.PostForm)
-	if said, status := refusal(err); said != "" {
-		return s.putNew(w, status, at, d, put{Refused: said, Typed: r.PostForm.Get(fieldText), Held: r.PostForm[fieldChosen]})
+	defer k.Unlock()
+	if err := k.take(r.PostForm); err != nil {
+		return s.putNew(w, k, r.PostForm, err)
 	}
-	if err != nil {
-		return err
-	}
-	return s.goOn(w, r, at, d.talk.(choosing))
+	return s.goOn(w, r, k)
 }
 
-func (s *Site) putNew(w http.ResponseWriter, status int, at string, d *desk, over put) error {
-	var err error
-	if over.Prompt, err = d.talk.Prompt(); err != nil {
+// putNew shows what is asked now before a job; refused is why an answer was not taken,
+// nil where none was given.
+func (s *Site) putNew(w http.ResponseWriter, k *desk, form url.Values, refused error) error {
+	p, err := k.talk.Prompt()
+	if err != nil {
 		return err
 	}
-	over.Address, over.Turn = at, s.desks.turnOf(d)
+	over, status := &put{Prompt: p, Address: k.at, Turn: k.turn()}, http.StatusOK
+	if refused != nil {
+		status = over.refused(refused, form, k.shownTo(form.Get(fieldTurn), form.Get(fieldRests)))
+	}
+	k.show(p, "")
 	body := struct {
 		Title string
 		Put   *put
-	}{"Before the job", &over}
+	}{"Before the job", over}
 	return s.show(w, status, "talk", shell{Title: body.Title, Body: body})
 }

@@ -1,6 +1,7 @@
 package site
 
 import (
+	"errors"
 	"html/template"
 	"net/http"
 	"net/url"
@@ -28,33 +29,65 @@ type jobBody struct {
 	Put    *put
 }
 
-// jobDesk is the desk of the talk over a job.
-func (s *Site) jobDesk(name string) (*desk, string, error) {
+// overCase is the talk over a case, in which an answer that came too late is an error.
+type overCase struct{ *dialogue.Work }
+
+func (c overCase) Answer(a prompt.Answer) error {
+	if err := c.Work.Answer(a); err != nil {
+		return err
+	}
+	if c.TooLate() {
+		return &staleError{}
+	}
+	return nil
+}
+
+// chosenDesk is the desk of the talk over a job. Whoever has it unlocks it.
+func (s *Site) chosenDesk(chosen dialogue.Chosen) (*desk, error) {
+	return s.desks.sit(jobAddress(chosen.File), func() (conversation, error) {
+		work, err := dialogue.NewWork(s.book, chosen, s.now)
+		return overCase{work}, err
+	})
+}
+
+// jobDesk is the same by the name of the job, one that it had before too. turn is that
+// of an answer; "" where none was given.
+func (s *Site) jobDesk(name, turn string) (*desk, error) {
 	at := "/job/" + url.PathEscape(name)
-	d, err := s.desks.at(at, func() (conversation, error) {
+	if to := s.desks.movedTo(at, turn); to != "" && turn != "" {
+		at = to
+	}
+	k, err := s.desks.sit(at, func() (conversation, error) {
 		file, err := s.file(name)
 		if err != nil {
 			return nil, err
 		}
-		return dialogue.NewWork(s.book, dialogue.Chosen{File: file}, s.now)
+		work, err := dialogue.NewWork(s.book, dialogue.Chosen{File: file, In: s.dir}, s.now)
+		return overCase{work}, err
 	})
-	return d, at, err
+	var none *notFoundError
+	if to := s.desks.movedTo(at, ""); to != "" && errors.As(err, &none) {
+		return s.desks.sit(to, func() (conversation, error) { return nil, err }) // it went meanwhile
+	}
+	return k, err
 }
 
 // showJob puts what is asked now over a job.
 func (s *Site) showJob(w http.ResponseWriter, r *http.Request) error {
-	d, at, err := s.jobDesk(r.PathValue("job"))
+	k, err := s.jobDesk(r.PathValue("job"), "")
 	if err != nil {
 		return err
 	}
-	d.Lock()
-	defer d.Unlock()
-	work := d.talk.(*dialogue.Work)
-	if err := work.LookAgain(); err != nil {
-		s.desks.leave(at)
+	defer k.Unlock()
+	if k.at != "/job/"+url.PathEscape(r.PathValue("job")) {
+		http.Redirect(w, r, k.at, http.StatusSeeOther)
+		return nil
+	}
+	if err := k.talk.(overCase).LookAgain(); err != nil {
+		s.desks.leave(k)
 		return err
 	}
-	return s.putJob(w, http.StatusOK, at, d, nil)
+	return s.putJob(w, k, nil, nil)
 }
 
 // answerJob takes an answer, and leads to what is asked then.
@@ -62,43 +95,48 @@ func (s *Site) answerJob(w http.ResponseWriter, r *http.Request) error {
 	if err := r.ParseForm(); err != nil {
 		return err
 	}
-	d, at, err := s.jobDesk(r.PathValue("job"))
+	k, err := s.jobDesk(r.PathValue("job"), r.PostForm.Get(fieldTurn))
 	if err != nil {
 		return err
 	}
-	d.Lock()
-	defer d.Unlock()
-	err = s.desks.take(d, r.PostForm)
-	if said, status := refusal(err); said != "" {
-		return s.putJob(w, status, at, d, &put{Refused: said, Typed: r.PostForm.Get(fieldText), Held: r.PostForm[fieldChosen]})
+	defer k.Unlock()
+	work := k.talk.(overCase)
+	if err = work.LookAgain(); err == nil {
+		err = k.take(r.PostForm)
+	}
+	if now := jobAddress(work.File()); now != k.at {
+		s.desks.move(k, now)
 	}
 	if err != nil {
-		s.desks.leave(at) // what it had come to may not be that of the file
-		return err
+		return s.putJob(w, k, r.PostForm, err)
 	}
-	work := d.talk.(*dialogue.Work)
-	if now := jobAddress(work.File()); now != at {
-		s.desks.move(at, now)
-		at = now
-	}
-	http.Redirect(w, r, at, http.StatusSeeOther)
+	http.Redirect(w, r, k.at, http.StatusSeeOther)
 	return nil
 }
 
-// putJob shows a job with what is asked now; over may say why an answer was not taken.
-func (s *Site) putJob(w http.ResponseWriter, status int, at string, d *desk, over *put) error {
-	work := d.talk.(*dialogue.Work)
+// putJob shows a job with what is asked now; refused is why an answer was not taken,
+// nil where none was given.
+func (s *Site) putJob(w http.ResponseWriter, k *desk, form url.Values, refused error) error {
+	work := k.talk.(overCase)
 	p, err := work.Prompt()
 	if err != nil {
 		return err
 	}
-	if over == nil {
-		over = &put{}
+	over, status := &put{Prompt: p, Address: k.at, Turn: k.turn(), Leaving: "/"}, http.StatusOK
+	if refused != nil {
+		of := k.shownTo(form.Get(fieldTurn), form.Get(fieldRests))
+		status = over.refused(refused, form, of)
+		if status == http.StatusConflict && of != nil {
+			over.Changed = slices.DeleteFunc(dialogue.Changes(s.seen.get(of.text), work.Text()), func(l prompt.Line) bool { return slices.Contains(p.News, l) })
+		}
 	}
-	over.Prompt, over.Address, over.Turn, over.Leaving = p, at, s.desks.turnOf(d), "/"
-	if k, err := work.Case(); err == nil {
-		over.Readings = s.readingWays(&p, k, at)
+	if broken := work.Broken(); broken != nil {
+		over.Refused = strings.TrimSpace(over.Refused + "\n" + broken.Error())
 	}
+	if of, err := work.Case(); err == nil {
+		over.Readings = s.readingWays(&p, of, k.at)
+	}
+	k.show(p, s.seen.put(work.Text()))
 	body := jobBody{Title: strings.TrimSuffix(filepath.Base(work.File()), ending), Put: over}
 	if report := work.Report(); report != nil {
 		body.Title = pages.PumpName(report)
@@ -113,7 +151,7 @@ func (s *Site) putJob(w http.ResponseWriter, status int, at string, d *desk, ove
 			return err
 		}
 	}
-	return s.show(w, status, "job", shell{Title: body.Title, Pages: jobWays(at, "")[1:], Body: body})
+	return s.show(w, status, "job", shell{Title: body.Title, Pages: jobWays(k.at, "")[1:], Body: body})
 }
 
 // part is a document without its title, to stand within a page.

@@ -1,8 +1,13 @@
 package site
 
 import (
+	"cmp"
+	"net/http"
+	"net/url"
 	"slices"
+	"strings"
 
+	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/prompt"
 )
 
@@ -11,12 +16,54 @@ type put struct {
 	prompt.Prompt
 	Address string // where its forms go
 	Turn    string
-	Refused string   // why the last answer was not taken
-	Typed   string   // what was typed in it, so that it need not be typed again
-	Held    []string // what was ticked in it
-	Leaving string   // where leaving leads to
+	Refused string        // why the last answer was not taken
+	Changed []prompt.Line // what changed since it was asked
+	Was     string        // what the answer was, where it does not stand in its place again
+	Typed   string        // what was typed in it, so that it need not be typed again
+	Held    []string      // what was ticked in it
+	Leaving string        // where leaving leads to
 	// Readings lead to where readings of what is asked are typed in.
 	Readings []way
+}
+
+// refused says why an answer was not taken. What was typed and ticked comes back where
+// the same is asked still, and is told where it cannot. of is what the answer was given
+// to; nil: nobody knows any more.
+func (p *put) refused(err error, form url.Values, of *shown) (status int) {
+	p.Refused, status = refusal(err)
+	again := form.Get(fieldPrompt) == p.ID
+	if again {
+		p.Typed, p.Held = form.Get(fieldText), form[fieldChosen]
+	}
+	a := answerOf(form)
+	var was []string
+	if !again || p.Entry == nil {
+		was = doc.Said(strings.TrimSpace(form.Get(fieldText)))
+	}
+	if status == http.StatusUnprocessableEntity {
+		a.Chosen = nil // it is asked again as it was
+	}
+	for _, id := range a.Chosen {
+		if slices.Contains(p.Held, id) && titled(p.Options, id) != "" {
+			continue // it is ticked again
+		}
+		title := ""
+		if of != nil {
+			title = titled(of.prompt.Options, id)
+		}
+		was = append(was, cmp.Or(title, id))
+	}
+	p.Was = strings.Join(was, "; ")
+	return status
+}
+
+// titled is the title of an option; "" if there is none of that id.
+func titled(options []prompt.Option, id string) string {
+	i := slices.IndexFunc(options, func(o prompt.Option) bool { return o.ID == id })
+	if i < 0 {
+		return ""
+	}
+	return options[i].Title
 }
 
 // Heading is what is asked, or what stands first where the body asks it.

@@ -7,6 +7,7 @@ import (
 	"maps"
 	"net/http"
 	"net/url"
+	"path"
 	"slices"
 	"strings"
 	"sync"
@@ -45,14 +46,18 @@ const (
 )
 
 // mostSeen is how many texts of cases are remembered, so that a form of one can say what
-// changed since.
-const mostSeen = 100
+// changed since, and mostBytes of how many bytes together.
+const (
+	mostSeen  = 400
+	mostBytes = 32 << 20
+)
 
 // seen are the texts that forms were made from, by their digest.
 type seen struct {
 	sync.Mutex
 	texts map[string][]byte
 	order []string
+	bytes int
 }
 
 // put remembers a text and gives its digest.
@@ -64,11 +69,11 @@ func (s *seen) put(text []byte) string {
 		s.texts = map[string][]byte{}
 	}
 	if s.texts[name] == nil {
-		if len(s.order) == mostSeen {
+		s.texts[name], s.order = append([]byte{}, text...), append(s.order, name)
+		for s.bytes += len(text); len(s.order) > 1 && (len(s.order) > mostSeen || s.bytes > mostBytes); s.order = s.order[1:] {
+			s.bytes -= len(s.texts[s.order[0]])
 			delete(s.texts, s.order[0])
-			s.order = s.order[1:]
 		}
-		s.texts[name], s.order = slices.Clone(text), append(s.order, name)
 	}
 	return name
 }
@@ -105,10 +110,15 @@ type form struct {
 // readingsOn opens a job for its readings.
 func (s *Site) readingsOn(name string) (*record.File, *evidence.Case, error) {
 	at, err := s.file(name)
+	if to := s.desks.movedTo(jobAddress(name), ""); err != nil && to != "" { // its file was renamed meanwhile
+		if name, err = url.PathUnescape(path.Base(to)); err == nil {
+			at, err = s.file(name)
+		}
+	}
 	if err != nil {
 		return nil, nil, err
 	}
-	file, err := record.OpenCase(at, s.book.Vocabulary(), false)
+	file, err := record.OpenCase(s.dir, at, s.book.Vocabulary(), false)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -696,21 +706,16 @@ func (f *form) asSister() {
 
 // nextOf is what the talk over a job asks now; "" where nothing is asked.
 func (s *Site) nextOf(job string) string {
-	d, at, err := s.jobDesk(job)
+	k, err := s.jobDesk(job, "")
 	if err != nil {
 		return ""
 	}
-	d.Lock()
-	defer d.Unlock()
-	work, ok := d.talk.(interface{ LookAgain() error })
-	if !ok {
+	defer k.Unlock()
+	if err := k.talk.(overCase).LookAgain(); err != nil {
+		s.desks.leave(k)
 		return ""
 	}
-	if err := work.LookAgain(); err != nil {
-		s.desks.leave(at)
-		return ""
-	}
-	p, err := d.talk.Prompt()
+	p, err := k.talk.Prompt()
 	if err != nil {
 		return ""
 	}
@@ -781,16 +786,18 @@ func (s *Site) writeReadings(f *form) (status int, err error) {
 	}
 	_, err = f.file.Write(edits...)
 	var changed *record.ChangedError
-	var refusal *record.RefusedError
+	var unfit *record.RefusedError
 	switch {
 	case errors.As(err, &changed):
 		f.since = doc.Each(changed.Changes, func(c record.Change) string { return doc.Shown(c.String()) })
 		return http.StatusConflict, nil
-	case errors.As(err, &refusal):
-		refused(refusal.Error())
+	case errors.As(err, &unfit):
+		refused(unfit.Error())
 		return http.StatusUnprocessableEntity, nil
 	case err != nil:
-		return 0, err
+		said, status := refusal(err)
+		refused(said)
+		return status, nil
 	}
 	return http.StatusSeeOther, nil
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"html/template"
 	"net/http"
+	"net/url"
 	"path/filepath"
 
 	"telltale/cmd/internal/pages"
@@ -66,19 +67,23 @@ func (s *Site) stopPage(w http.ResponseWriter, r *http.Request) error {
 }
 
 // home is the first page: which job, as the talk asks it, and of a rig all its pumps.
-func (s *Site) home(w http.ResponseWriter, r *http.Request) error {
-	return s.putHome(w, http.StatusOK, put{})
+func (s *Site) home(w http.ResponseWriter, _ *http.Request) error {
+	return s.putHome(w, nil, nil)
 }
 
-func (s *Site) putHome(w http.ResponseWriter, status int, over put) error {
+// putHome shows it; refused is why an answer was not taken, nil where none was given.
+func (s *Site) putHome(w http.ResponseWriter, form url.Values, refused error) error {
 	choice, err := s.choice()
 	if err != nil {
 		return err
 	}
+	over, status := put{Address: newAddress}, http.StatusOK
 	if over.Prompt, err = choice.Prompt(); err != nil {
 		return err
 	}
-	over.Address = newAddress
+	if refused != nil {
+		status = over.refused(refused, form, nil)
+	}
 	body := struct {
 		Title  string
 		Put    *put

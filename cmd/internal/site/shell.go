@@ -7,7 +7,9 @@ import (
 	"encoding/hex"
 	"fmt"
 	"html/template"
+	"io"
 	"net/http"
+	"strings"
 
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
@@ -74,13 +76,11 @@ func (s *Site) show(w http.ResponseWriter, status int, name string, page shell) 
 	if err := templates.ExecuteTemplate(&out, name, page); err != nil {
 		return err
 	}
+	text := doc.Clean(out.String())
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	w.Header().Set("Content-Length", fmt.Sprint(out.Len()))
+	w.Header().Set("Content-Length", fmt.Sprint(len(text)))
 	w.WriteHeader(status)
-	_, err := w.Write(out.Bytes())
-	if err != nil {
-		return nil // whoever asked is gone; nobody is left to be told
-	}
+	_, _ = io.WriteString(w, text) // if whoever asked is gone, nobody is left to be told
 	return nil
 }
 
@@ -95,7 +95,7 @@ func (s *Site) ways() []way {
 
 // trouble is a page that says what went wrong.
 func (s *Site) trouble(w http.ResponseWriter, r *http.Request, status int, title string, err error) {
-	body := struct{ Title, Text string }{title, doc.Shown(err.Error())}
+	body := struct{ Title, Text, Typed string }{title, doc.Shown(err.Error()), strings.TrimSpace(r.PostForm.Get(fieldText))}
 	if s.show(w, status, "trouble", shell{Title: title, Body: body}) != nil {
 		http.Error(w, body.Text, status)
 	}

@@ -35,7 +35,7 @@ func New(book *rules.Book, dir string, now func() time.Time, nonce func(*http.Re
 	if err != nil {
 		return nil, err
 	}
-	return &Site{book: book, dir: dir, root: root, now: now, nonce: nonce, desks: newDesks(now)}, nil
+	return &Site{book: book, dir: dir, root: root, now: now, nonce: nonce, desks: newDesks()}, nil
 }
 
 // Close lets the folder go.
