@@ -77,7 +77,7 @@ func TestAWorkOverANewJobOfARig(t *testing.T) {
 	p := after(t, choice, [2]string{"rig", "new pump-2"}, [2]string{"hours", "1000"}, [2]string{"state", "running"})
 	assert.True(t, p.Over())
 	begun := filepath.Join(dir, "jobs", "2026-10-20-pump-2-job.yaml")
-	assert.Equal(t, Chosen{File: begun, Fresh: true}, choice.Chosen())
+	assert.Equal(t, Chosen{File: begun, Fresh: true, In: dir}, choice.Chosen())
 	assert.Equal(t, []string{begun}, choice.Written())
 
 	w, err := NewWork(book, choice.Chosen(), onADay)
@@ -254,7 +254,7 @@ func TestANewJobInAFolder(t *testing.T) {
 	p = after(t, j, [2]string{"job name", "../.."})
 	assert.Equal(t, "That has no letter or figure in it.", p.News[0].Text)
 	after(t, j, [2]string{"job name", "../Pump 2"})
-	assert.Equal(t, Chosen{File: filepath.Join(dir, "pump-2.yaml"), Called: "../Pump 2"}, j.Chosen())
+	assert.Equal(t, Chosen{File: filepath.Join(dir, "pump-2.yaml"), Called: "../Pump 2", In: dir}, j.Chosen())
 	w, err := NewWork(book, j.Chosen(), onADay)
 	require.NoError(t, err)
 	assert.True(t, w.Empty())

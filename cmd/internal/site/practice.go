@@ -256,9 +256,11 @@ func (s *Site) beginPractice(w http.ResponseWriter, r *http.Request) error {
 		return s.putPractice(w, http.StatusUnprocessableEntity, r.PostForm, doc.Ended(doc.Shown(err.Error()))+" Nothing was begun.")
 	}
 	at := practiceAddress + "/" + rand.Text()
-	if _, err := s.desks.at(at, func() (conversation, error) { return l, nil }); err != nil {
+	k, err := s.desks.sit(at, func() (conversation, error) { return l, nil })
+	if err != nil {
 		return err
 	}
+	k.Unlock()
 	http.Redirect(w, r, at+"?"+want.fields().Encode(), http.StatusSeeOther)
 	return nil
 }
@@ -266,11 +268,9 @@ func (s *Site) beginPractice(w http.ResponseWriter, r *http.Request) error {
 // errGone says that an exercise or a quiz is not in memory any more.
 var errGone = errors.New("it is not in memory any more")
 
-// lessonDesk is the desk of an exercise or a quiz.
-func (s *Site) lessonDesk(r *http.Request) (*desk, string, error) {
-	at := practiceAddress + "/" + r.PathValue("id")
-	d, err := s.desks.at(at, func() (conversation, error) { return nil, errGone })
-	return d, at, err
+// lessonDesk is the desk of an exercise or a quiz. Whoever has it unlocks it.
+func (s *Site) lessonDesk(r *http.Request) (*desk, error) {
+	return s.desks.sit(practiceAddress+"/"+r.PathValue("id"), func() (conversation, error) { return nil, errGone })
 }
 
 // putGone says that it is gone, and offers to draw it again.
@@ -300,15 +300,14 @@ func hidden(want wanted) (out []choiceOf) {
 }
 
 func (s *Site) showLesson(w http.ResponseWriter, r *http.Request) error {
-	d, at, err := s.lessonDesk(r)
+	k, err := s.lessonDesk(r)
 	if errors.Is(err, errGone) {
 		return s.putGone(w, r)
 	} else if err != nil {
 		return err
 	}
-	d.Lock()
-	defer d.Unlock()
-	return s.putLesson(w, http.StatusOK, at, d, put{})
+	defer k.Unlock()
+	return s.putLesson(w, k, nil, nil)
 }
 
 // answerLesson takes an answer, and leads to what is asked then.
@@ -316,26 +315,21 @@ func (s *Site) answerLesson(w http.ResponseWriter, r *http.Request) error {
 	if err := r.ParseForm(); err != nil {
 		return err
 	}
-	d, at, err := s.lessonDesk(r)
+	k, err := s.lessonDesk(r)
 	if errors.Is(err, errGone) {
 		return s.putGone(w, r)
 	} else if err != nil {
 		return err
 	}
-	d.Lock()
-	defer d.Unlock()
-	err = s.desks.take(d, r.PostForm)
-	if said, status := refusal(err); said != "" {
-		return s.putLesson(w, status, at, d, put{Refused: said, Typed: r.PostForm.Get(fieldText), Held: r.PostForm[fieldChosen]})
+	defer k.Unlock()
+	if err := k.take(r.PostForm); err != nil {
+		return s.putLesson(w, k, r.PostForm, err)
 	}
-	if err != nil {
-		return err
-	}
-	l := d.talk.(*lesson)
+	l := k.talk.(*lesson)
 	if err := s.end(l); err != nil {
 		return err
 	}
-	http.Redirect(w, r, at+"?"+l.fields().Encode(), http.StatusSeeOther)
+	http.Redirect(w, r, k.at+"?"+l.fields().Encode(), http.StatusSeeOther)
 	return nil
 }
 
@@ -352,22 +346,27 @@ type lessonBody struct {
 	Again           []choiceOf
 }
 
-// putLesson shows what is asked now, or how it went.
-func (s *Site) putLesson(w http.ResponseWriter, status int, at string, d *desk, over put) error {
-	l := d.talk.(*lesson)
+// putLesson shows what is asked now, or how it went; refused is why an answer was not
+// taken, nil where none was given.
+func (s *Site) putLesson(w http.ResponseWriter, k *desk, form url.Values, refused error) error {
+	l := k.talk.(*lesson)
 	p, err := l.Prompt()
 	if err != nil {
 		return err
 	}
-	over.Prompt, over.Address, over.Turn = p, at+"?"+l.fields().Encode(), s.desks.turnOf(d)
-	body := lessonBody{Title: "Practice pump", OnlyHere: trainer.OnlyHere, Put: &over, Over: p.Over(), Recorded: l.recorded, Lost: l.lost, Again: hidden(l.wanted)}
+	over, status := &put{Prompt: p, Address: k.at + "?" + l.fields().Encode(), Turn: k.turn()}, http.StatusOK
+	if refused != nil {
+		status = over.refused(refused, form, k.shownTo(form.Get(fieldTurn), form.Get(fieldRests)))
+	}
+	k.show(p, "")
+	body := lessonBody{Title: "Practice pump", OnlyHere: trainer.OnlyHere, Put: over, Over: p.Over(), Recorded: l.recorded, Lost: l.lost, Again: hidden(l.wanted)}
 	var rod *practice.RodReading
 	switch {
 	case l.quiz != nil:
 		body.Title, body.Score = fmt.Sprintf("Quiz from the rulebook. Seed %d.", l.Seed), l.quiz.Score()
 		rod = l.quiz.Rod()
 	case body.Over:
-		body.Review = at + "/review?" + l.fields().Encode()
+		body.Review = k.at + "/review?" + l.fields().Encode()
 		over.Body = firstPart(p.Body)
 	default:
 		over.News = slices.DeleteFunc(slices.Clone(p.News), func(l prompt.Line) bool { return l.Text == trainer.OnlyHere }) // it stands above
@@ -395,22 +394,21 @@ func firstPart(lines []prompt.Line) []prompt.Line {
 
 // lessonReview is the review of an exercise with pictures, to read and to print.
 func (s *Site) lessonReview(w http.ResponseWriter, r *http.Request) error {
-	d, at, err := s.lessonDesk(r)
+	k, err := s.lessonDesk(r)
 	if errors.Is(err, errGone) {
 		return s.putGone(w, r)
 	} else if err != nil {
 		return err
 	}
-	d.Lock()
-	defer d.Unlock()
-	l := d.talk.(*lesson)
+	defer k.Unlock()
+	l := k.talk.(*lesson)
 	if l.exercise == nil || !l.over() {
 		return &notFoundError{"The review comes when the exercise is over."}
 	}
 	if _, err := l.Prompt(); err != nil { // judges it
 		return err
 	}
-	address := at + "?" + l.fields().Encode()
+	address := k.at + "?" + l.fields().Encode()
 	return s.documentIn(w, r, l.exercise.Page(l.ended), append(practiceWays(""), way{Text: "The exercise", Address: address}))
 }
 

@@ -64,9 +64,9 @@ func copied(t testing.TB, from string) string {
 	return dir
 }
 
-// tab is one tab of a browser: it shows a page, presses its buttons and follows where
+// window is one tab of a browser: it shows a page, presses its buttons and follows where
 // they lead.
-type tab struct {
+type window struct {
 	t      testing.TB
 	to     http.Handler
 	at     string
@@ -75,26 +75,26 @@ type tab struct {
 	page   *html.Node
 }
 
-func open(t testing.TB, s *Site, at string) *tab {
+func open(t testing.TB, s *Site, at string) *window {
 	t.Helper()
-	b := &tab{t: t, to: s.Handler()}
+	b := &window{t: t, to: s.Handler()}
 	b.get(at)
 	return b
 }
 
-func (b *tab) get(at string) *tab {
+func (b *window) get(at string) *window {
 	b.t.Helper()
 	return b.send(httptest.NewRequest(http.MethodGet, at, nil), at)
 }
 
-func (b *tab) post(at string, form url.Values) *tab {
+func (b *window) post(at string, form url.Values) *window {
 	b.t.Helper()
 	r := httptest.NewRequest(http.MethodPost, at, strings.NewReader(form.Encode()))
 	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	return b.send(r, at)
 }
 
-func (b *tab) send(r *http.Request, at string) *tab {
+func (b *window) send(r *http.Request, at string) *window {
 	b.t.Helper()
 	w := httptest.NewRecorder()
 	b.to.ServeHTTP(w, r)
@@ -143,7 +143,7 @@ func said(n *html.Node) string {
 }
 
 // asked is what is asked on the page.
-func (b *tab) asked() string {
+func (b *window) asked() string {
 	for _, h := range all(b.page, "h2") {
 		if attr(h, "id") == "asked" {
 			return said(h)
@@ -153,7 +153,7 @@ func (b *tab) asked() string {
 }
 
 // refused is what is said of an answer that was not taken; "" if it was.
-func (b *tab) refused() string {
+func (b *window) refused() string {
 	for _, name := range []string{"div", "p"} {
 		for _, d := range all(b.page, name) {
 			if attr(d, "class") == "refused" {
@@ -179,7 +179,7 @@ func fieldsOf(n *html.Node) url.Values {
 }
 
 // button is what the press of a button with such a title would send, and where.
-func (b *tab) button(title string) (at string, sends url.Values) {
+func (b *window) button(title string) (at string, sends url.Values) {
 	b.t.Helper()
 	for _, f := range all(b.page, "form") {
 		for _, button := range all(f, "button") {
@@ -197,13 +197,13 @@ func (b *tab) button(title string) (at string, sends url.Values) {
 }
 
 // press presses a button.
-func (b *tab) press(title string) *tab {
+func (b *window) press(title string) *window {
 	b.t.Helper()
 	return b.post(b.button(title))
 }
 
 // tick ticks boxes by their values and presses the button below them.
-func (b *tab) tick(button string, values ...string) *tab {
+func (b *window) tick(button string, values ...string) *window {
 	b.t.Helper()
 	at, sends := b.button(button)
 	for _, v := range values {
@@ -215,13 +215,13 @@ func (b *tab) tick(button string, values ...string) *tab {
 }
 
 // words types words into the field of the page and sends them.
-func (b *tab) words(text string) *tab {
+func (b *window) words(text string) *window {
 	b.t.Helper()
 	at, sends := b.typing(text)
 	return b.post(at, sends)
 }
 
-func (b *tab) typing(text string) (at string, sends url.Values) {
+func (b *window) typing(text string) (at string, sends url.Values) {
 	b.t.Helper()
 	for _, f := range all(b.page, "form") {
 		if sends = fieldsOf(f); sends.Has(fieldText) && attr(f, "method") == "post" {
@@ -234,7 +234,7 @@ func (b *tab) typing(text string) (at string, sends url.Values) {
 }
 
 // ticked are the boxes of the page that are ticked, and typed what stands in its field.
-func (b *tab) ticked() (out []string) {
+func (b *window) ticked() (out []string) {
 	for _, in := range all(b.page, "input") {
 		if attr(in, "type") == "checkbox" && has(in, "checked") {
 			out = append(out, attr(in, "value"))
@@ -243,7 +243,7 @@ func (b *tab) ticked() (out []string) {
 	return out
 }
 
-func (b *tab) typed() string {
+func (b *window) typed() string {
 	for _, f := range all(b.page, "form") {
 		if text := fieldsOf(f).Get(fieldText); text != "" {
 			return text

@@ -28,7 +28,7 @@ findings:
 `
 
 // lately is a tab that is asked what was done lately.
-func lately(t testing.TB, s *Site, job string) *tab {
+func lately(t testing.TB, s *Site, job string) *window {
 	t.Helper()
 	b := open(t, s, "/job/"+job).press("yes, it still runs")
 	require.Contains(t, b.asked(), "was work done on this pump")
@@ -115,7 +115,7 @@ func TestEverybodyIsToldWhatTheOthersDid(t *testing.T) {
 		require.NoError(t, terminal.Answer(prompt.Answer{Prompt: p.ID, Rests: p.Rests, Chosen: []string{id}}))
 	}
 	answer("stopped")
-	for _, b := range []*tab{open(t, s, "/job/wiper"), open(t, s, "/job/wiper")} {
+	for _, b := range []*window{open(t, s, "/job/wiper"), open(t, s, "/job/wiper")} {
 		assert.Contains(t, said(b.page), "pump: state: was running, is now stopped", "each tab that loads is told")
 	}
 	one.press("no")
@@ -235,7 +235,7 @@ func TestADoublePressBeginsOneJob(t *testing.T) {
 }
 
 // firstButton is the first button of the page.
-func (b *tab) firstButton() (string, url.Values) {
+func (b *window) firstButton() (string, url.Values) {
 	b.t.Helper()
 	for _, f := range all(b.page, "form") {
 		if len(all(f, "button")) > 0 {
@@ -353,7 +353,7 @@ func TestManyTabsAtOnce(t *testing.T) {
 
 // anyAnswer presses one of the buttons of the page, with a box that is ticked where it
 // takes some, or types a name where nothing else is an answer; nil where nothing is asked.
-func (b *tab) anyAnswer(draw *rand.Rand) (string, url.Values) {
+func (b *window) anyAnswer(draw *rand.Rand) (string, url.Values) {
 	var posts []*html.Node
 	for _, f := range all(b.page, "form") {
 		if class := attr(f, "class"); class != "words" && class != "back" {
@@ -378,7 +378,7 @@ func (b *tab) anyAnswer(draw *rand.Rand) (string, url.Values) {
 }
 
 // turn is the turn of the page.
-func (b *tab) turn() string {
+func (b *window) turn() string {
 	for _, in := range all(b.page, "input") {
 		if attr(in, "name") == fieldTurn {
 			return attr(in, "value")
