@@ -333,7 +333,7 @@ func TestShimsOfAJob(t *testing.T) {
 	t.Cleanup(func() { site.Close() })
 	f := &folder{t: t, book: book, site: site, file: filepath.Join(dir, "jobs", "2026-10-24-pump-2-wiper.yaml")}
 	before, at := f.text(), "/job/2026-10-24-pump-2-wiper/readings/shims/2"
-	file, err := record.OpenCase(f.file, book.Vocabulary(), false)
+	file, err := record.OpenCase(f.site.dir, f.file, book.Vocabulary(), false)
 	require.NoError(t, err)
 	want, _, err := record.Apply(f.file, []byte(before), file.Words(), record.Shims(evidence.Place{Cylinder: "2"}, &record.Pack{Rear: "12 thou", Front: "10 thou"}, &record.Pack{Rear: "3 thou"}))
 	require.NoError(t, err)
