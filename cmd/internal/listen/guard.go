@@ -108,8 +108,7 @@ func (g *guard) lets(w http.ResponseWriter, r *http.Request) bool {
 	asked.Del(secretName)
 	http.SetCookie(w, &http.Cookie{Name: g.door.cookieName(), Value: g.door.secret.cookie(), Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode})
 	to := url.URL{Path: "/" + strings.TrimLeft(r.URL.Path, "/"), RawQuery: asked.Encode()}
-	w.Header().Set("Location", to.String())
-	w.WriteHeader(http.StatusSeeOther)
+	http.Redirect(w, r, to.String(), http.StatusSeeOther)
 	return true
 }
 
