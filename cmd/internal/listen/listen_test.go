@@ -133,7 +133,7 @@ func TestWhoHasTheSecretGetsIn(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			answer, _ := ask(t, stranger(t), http.MethodGet, address, "")
 			assert.Equal(t, http.StatusSeeOther, answer.StatusCode)
-			assert.Equal(t, "/", answer.Header.Get("Location"))
+			assert.Equal(t, "/", answer.Header.Get("location"))
 			assert.Equal(t, "no-store", answer.Header.Get("Cache-Control"))
 			assert.Equal(t, "no-referrer", answer.Header.Get("Referrer-Policy"))
 			require.Len(t, answer.Cookies(), 1)
@@ -162,7 +162,7 @@ func TestWhoHasTheSecretGetsIn(t *testing.T) {
 	} {
 		answer, _ := ask(t, stranger(t), http.MethodGet, address, "")
 		assert.Equal(t, http.StatusSeeOther, answer.StatusCode, address)
-		assert.Equal(t, to, answer.Header.Get("Location"), "goes on at the same path, never to another machine")
+		assert.Equal(t, to, answer.Header.Get("location"), "goes on at the same path, never to another machine")
 	}
 	text := ""
 	for _, address := range []string{"/jobs?on=today", "/?" + secretName + "=wrong&a=b"} {
