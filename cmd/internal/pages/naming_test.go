@@ -73,7 +73,9 @@ func TestEveryIDOfTheRulebookLeadsToItsEntry(t *testing.T) {
 	assert.Len(t, seen, len(kinds)-1, "all but the return steps, which no entry names")
 }
 
-// refs are what a document leads to, as it stands in it.
+var anID = regexp.MustCompile(` id="([^"]*)"`)
+
+// refs are what a document leads to, as it stands in it. No id in it comes twice.
 func refs(t *testing.T, d *doc.Document) (out []doc.Ref, body string) {
 	t.Helper()
 	html, err := d.Body(func(r doc.Ref) string {
@@ -81,6 +83,12 @@ func refs(t *testing.T, d *doc.Document) (out []doc.Ref, body string) {
 		return "/" + r.Kind + "/" + r.ID
 	})
 	require.NoError(t, err)
+	ids := map[string]bool{}
+	for _, id := range anID.FindAllStringSubmatch(string(html), -1) {
+		assert.False(t, ids[id[1]], "%s: %s comes twice", d.Title, id[1])
+		ids[id[1]] = true
+	}
+	assert.NotContains(t, html, " style=")
 	return out, string(html)
 }
 
