@@ -16,7 +16,6 @@ import (
 	"time"
 
 	"github.com/chromedp/cdproto/cdp"
-	"github.com/chromedp/cdproto/dom"
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/page"
@@ -234,10 +233,9 @@ func (w *window) press(selector string) {
 		w.do(chromedp.KeyEvent(key))
 		return
 	}
-	root := call(w, dom.GetDocument, dom.GetDocumentParams{}).Root
-	node := call(w, dom.QuerySelector, dom.QuerySelectorParams{NodeID: root.NodeID, Selector: selector}).NodeID
-	require.NotZero(w.t, node, "nothing on the page is %s", selector)
-	call(w, dom.ScrollIntoViewIfNeeded, dom.ScrollIntoViewIfNeededParams{NodeID: node})
+	// Not by the ids of nodes: those of a page that came just now may be given anew.
+	there := eval[bool](w, `(() => { const e = document.querySelector(`+asJSON(selector)+`); e?.scrollIntoView({block: "center", behavior: "instant"}); return !!e; })()`)
+	require.True(w.t, there, "nothing on the page is %s", selector)
 	at := look[struct {
 		X, Y float64
 		Hit  bool
