@@ -52,7 +52,7 @@ func boundFiles(most string) error {
 const (
 	oldRecord = `{"schema":1,"at":"","seed":1,"level":1,"pump":"","rulebook":"","causes":["piston-worn"],"named":[],"end":"gave-up","minutes":1,"best_minutes":1,"best_solved":true,"safety_faults":0,"corrections_right":0,"corrections_asked":0,"shims_right":0,"shims_asked":0}` + "\n"
 	oldCase   = "# by hand\npump: {action: triplex-single-acting, state: running}\nfindings: {knock: absent}\n"
-	oldSheet  = "an older sheet\n"
+	oldSheet  = "JOB SHEET. An older one\nRulebook: telltale built-in, version 1, digest 0123456789ab\n"
 	closed    = "pump: {action: triplex-single-acting, state: isolated}\nfindings: {wiper-leaks: {again: [2], absent: others}, rod-joint-out-of-line: {present: [2]}}\nconfirmed: [rod-clamp-misfitted: 2]\n"
 )
 

@@ -54,7 +54,7 @@ func TestHostileTextStaysInItsPlace(t *testing.T) {
 	require.NotEqual(t, string(text), bad)
 	file := filepath.Join(t.TempDir(), "hostile.yaml")
 	require.NoError(t, os.WriteFile(file, []byte(bad), 0o644))
-	for _, args := range [][]string{{"sheet", file}, {"align", "--html", file}} {
+	for _, args := range [][]string{{"sheet", "-o", "-", file}, {"align", "--html", file}} {
 		out, errOut, code := run(t, args...)
 		require.Zero(t, code, errOut)
 		wellFormed(t, args[0], out)
@@ -73,7 +73,7 @@ func TestHostileTextStaysInItsPlace(t *testing.T) {
 func TestSheetToAFile(t *testing.T) {
 	t.Setenv("SOURCE_DATE_EPOCH", "1772356200")
 	file := filepath.Join(t.TempDir(), "sheet.html")
-	want, _, code := run(t, "sheet", filepath.Join(root, "cases/wiper-again.yaml"))
+	want, _, code := run(t, "sheet", "-o", "-", filepath.Join(root, "cases/wiper-again.yaml"))
 	require.Zero(t, code)
 	_, errOut, code := run(t, "sheet", "-o", file, filepath.Join(root, "cases/wiper-again.yaml"))
 	require.Zero(t, code, errOut)

@@ -6,7 +6,10 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
+	"regexp"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -43,9 +46,13 @@ why, the steps with boxes to tick and room for readings, tools and parts, closin
 up, and a hand-over to sign. The file needs nothing from outside. With --blank it
 is a sheet to take readings on before there is a case.
 
+The file has the name of the case, in this folder: wiper-again.html. An older sheet of
+that name is replaced; any other file is left as it is, and nothing is written. The case
+of standard input, and the words of --markdown and --text, go to standard output.
+
 The date on the sheet is now, or that of SOURCE_DATE_EPOCH (seconds since 1970)
 if that is set.`,
-		Example: "  telltale sheet testdata/cases/wiper-again.yaml -o sheet.html\n  telltale sheet --blank --pump duplex -o blank.html",
+		Example: "  telltale sheet testdata/cases/wiper-again.yaml\n  telltale sheet --blank --pump duplex -o blank.html\n  telltale sheet --markdown case.yaml",
 		RunE: func(_ *cobra.Command, args []string) error {
 			if err := o.take(args); err != nil {
 				return err
@@ -53,7 +60,7 @@ if that is set.`,
 			return runSheet(s, o)
 		},
 	}
-	cmd.Flags().StringVarP(&o.output, "output", "o", "", "write to this file (replaced if it is there) instead of standard output")
+	cmd.Flags().StringVarP(&o.output, "output", "o", "", "write to this file (an older sheet is replaced), or - for standard output")
 	cmd.Flags().BoolVar(&o.markdown, "markdown", false, "write Markdown, the pictures in words")
 	cmd.Flags().BoolVar(&o.text, "text", false, "write plain text, the pictures in words")
 	cmd.Flags().IntVar(&o.width, "width", 0, widthHelp)
@@ -83,7 +90,7 @@ func (o *sheetOptions) take(args []string) error {
 }
 
 func runSheet(s streams, o sheetOptions) error {
-	if err := notTheCase(o.output, o.file); err != nil {
+	if err := notTheCase(o.place(), o.file); err != nil {
 		return err
 	}
 	book, err := o.book.loadFor(o.file)
@@ -107,8 +114,56 @@ func runSheet(s streams, o sheetOptions) error {
 	case o.text:
 		write = func(w io.Writer) error { return d.Text(w, width(s.out, o.width)) }
 	}
-	return put(s.out, write, o.output)
+	return putSheet(s, write, o.place())
 }
+
+// place is the file that a sheet goes to; empty for standard output.
+func (o *sheetOptions) place() string {
+	switch {
+	case o.output == "-":
+		return ""
+	case o.output != "" || o.markdown || o.text || o.file == "-":
+		return o.output
+	case o.blank:
+		return "blank-" + o.pump + ".html"
+	}
+	name := filepath.Base(o.file)
+	return strings.TrimSuffix(name, filepath.Ext(name)) + ".html"
+}
+
+// putSheet writes a sheet, and says where it is and what is done with it.
+func putSheet(s streams, write func(io.Writer) error, file string) error {
+	if file == "" {
+		return put(s.out, write, "")
+	}
+	did := "Wrote"
+	old, err := os.ReadFile(file)
+	switch {
+	case err == nil && !isSheet(old):
+		return fileError{fmt.Errorf("%s is there and is no sheet that telltale wrote; it is left as it is. Name another file with -o, or move that one away first", file)}
+	case err == nil:
+		did = "Wrote anew"
+	}
+	if err := put(s.out, write, file); err != nil {
+		return err
+	}
+	next := "Next: open it and print it; A4 or Letter, black and white will do."
+	if strings.EqualFold(filepath.Ext(file), ".html") {
+		next = "Next: open it in a browser and print it; A4 or Letter, black and white will do."
+	}
+	return said(s.out, did+" "+file+". "+next)
+}
+
+// isSheet says whether a file is a sheet that telltale wrote, of whatever version, or
+// empty: what a sheet may take the place of.
+func isSheet(text []byte) bool {
+	return len(bytes.TrimSpace(text)) == 0 || sheetHead.Match(text) && sheetBook.Match(text)
+}
+
+var (
+	sheetHead = regexp.MustCompile(`\A(?:<!DOCTYPE html>[^\x00]{1,400}<title>|# )?(?:JOB SHEET\. |BLANK SHEET FOR READINGS)`)
+	sheetBook = regexp.MustCompile(`Rulebook:[^\x00]{1,400}digest\s+[0-9a-f]{12}`)
+)
 
 // jobSheet works the sheet of a case out. If it cannot be weighed, the stop
 // conditions still speak.
@@ -169,6 +224,14 @@ func put(out io.Writer, write func(io.Writer) error, file string) error {
 	return nil
 }
 
+// said prints a line about what was written, and what comes next.
+func said(out io.Writer, line string) error {
+	if _, err := fmt.Fprintln(out, doc.Shown(line)); err != nil {
+		return fileError{err}
+	}
+	return nil
+}
+
 // notTheCase refuses to write over the case that is read.
 func notTheCase(output, file string) error {
 	if output == "" || file == "" || file == "-" {
@@ -177,7 +240,7 @@ func notTheCase(output, file string) error {
 	a, errA := os.Stat(output)
 	b, errB := os.Stat(file)
 	if errA == nil && errB == nil && os.SameFile(a, b) {
-		return usageError{fmt.Errorf("-o names the case itself; %s is left as it is", source.Clip(file))}
+		return usageError{fmt.Errorf("the sheet would take the place of the case itself; %s is left as it is. Name another file with -o", source.Clip(file))}
 	}
 	return nil
 }

@@ -23,9 +23,9 @@ const epoch = "1772361000"
 func TestSheetsAreTheirGoldenFiles(t *testing.T) {
 	t.Setenv("SOURCE_DATE_EPOCH", epoch)
 	for name, args := range map[string][]string{
-		"rod-measured.html":       {"sheet", "cases/rod-measured.yaml"},
-		"duplex-survey.html":      {"sheet", "cases/duplex-survey.yaml"},
-		"pit-gain.html":           {"sheet", "cases/pit-gain.yaml"},
+		"rod-measured.html":       {"sheet", "-o", "-", "cases/rod-measured.yaml"},
+		"duplex-survey.html":      {"sheet", "-o", "-", "cases/duplex-survey.yaml"},
+		"pit-gain.html":           {"sheet", "-o", "-", "cases/pit-gain.yaml"},
 		"wiper-again.md":          {"sheet", "--markdown", "cases/wiper-again.yaml"},
 		"guide-tilted.align.html": {"align", "--html", "cases/guide-tilted.yaml"},
 		"tank-short.output.html":  {"output", "--html", "cases/tank-short.yaml"},
@@ -52,12 +52,12 @@ func sheets(t *testing.T) map[string]string {
 	}
 	for _, file := range cases(t) {
 		name := strings.TrimSuffix(filepath.Base(file), ".yaml")
-		put(name, "sheet", file)
+		put(name, "sheet", "-o", "-", file)
 		put(name+" align", "align", "--html", file)
 		put(name+" output", "output", "--html", file)
 	}
-	put("blank", "sheet", "--blank")
-	put("blank duplex", "sheet", "--blank", "--pump", "duplex")
+	put("blank", "sheet", "--blank", "-o", "-")
+	put("blank duplex", "sheet", "--blank", "--pump", "duplex", "-o", "-")
 	return out
 }
 
@@ -167,8 +167,8 @@ func TestSheetExitCodes(t *testing.T) {
 		want int
 	}{
 		"a sheet":            {[]string{"sheet", wiper, "-o", filepath.Join(dir, "a.html")}, exitDone},
-		"a stop":             {[]string{"sheet", filepath.Join(root, "cases/pit-gain.yaml")}, exitDone},
-		"blank":              {[]string{"sheet", "--blank"}, exitDone},
+		"a stop":             {[]string{"sheet", "-o", "-", filepath.Join(root, "cases/pit-gain.yaml")}, exitDone},
+		"blank":              {[]string{"sheet", "--blank", "-o", "-"}, exitDone},
 		"no case":            {[]string{"sheet"}, exitUsage},
 		"two cases":          {[]string{"sheet", wiper, wiper}, exitUsage},
 		"blank with a case":  {[]string{"sheet", "--blank", wiper}, exitUsage},
@@ -197,7 +197,7 @@ func TestSheetExitCodes(t *testing.T) {
 
 func TestSheetRefusesABadDate(t *testing.T) {
 	t.Setenv("SOURCE_DATE_EPOCH", "soon")
-	_, errOut, code := run(t, "sheet", "--blank")
+	_, errOut, code := run(t, "sheet", "--blank", "-o", "-")
 	assert.Equal(t, exitUsage, code)
 	assert.Contains(t, errOut, "SOURCE_DATE_EPOCH")
 }
@@ -207,7 +207,7 @@ func TestSheetRefusesABadDate(t *testing.T) {
 func TestSheetTakesTheOldOnesPlace(t *testing.T) {
 	dir := t.TempDir()
 	file, link := filepath.Join(dir, "a.html"), filepath.Join(dir, "b.html")
-	require.NoError(t, os.WriteFile(file, []byte("old"), 0o600))
+	require.NoError(t, os.WriteFile(file, nil, 0o600))
 	if err := os.Symlink(file, link); err != nil {
 		link = file
 	}
@@ -221,4 +221,55 @@ func TestSheetTakesTheOldOnesPlace(t *testing.T) {
 	if runtime.GOOS != "windows" { // where a file is read-only or not, and no more
 		assert.Equal(t, os.FileMode(0o600), info.Mode().Perm())
 	}
+}
+
+// A sheet goes beside nobody's work: it has the name of the case, takes the place of
+// an older sheet in whatever form, and of nothing else.
+func TestASheetTakesTheNameOfItsCase(t *testing.T) {
+	wiper, err := filepath.Abs(filepath.Join(root, "cases/wiper-again.yaml"))
+	require.NoError(t, err)
+	t.Chdir(t.TempDir())
+	for _, c := range []struct {
+		args []string
+		file string
+	}{
+		{[]string{"sheet", wiper}, "wiper-again.html"},
+		{[]string{"sheet", "--blank"}, "blank-triplex.html"},
+		{[]string{"sheet", "--blank", "--pump", "duplex"}, "blank-duplex.html"},
+		{[]string{"sheet", "--markdown", "-o", "a.md", wiper}, "a.md"},
+		{[]string{"sheet", "--text", "--width", "60", "-o", "a.txt", wiper}, "a.txt"},
+		{[]string{"sheet", "--blank", "--markdown", "-o", "b.md"}, "b.md"},
+		{[]string{"sheet", "--blank", "--text", "-o", "b.txt"}, "b.txt"},
+	} {
+		for _, did := range []string{"Wrote ", "Wrote anew "} {
+			out, errOut, code := run(t, c.args...)
+			require.Zero(t, code, errOut)
+			assert.True(t, strings.HasPrefix(out, did+c.file+". Next: open it"), "%v: %s", c.args, out)
+			assert.Contains(t, out, "print it")
+		}
+		const mine = "JOB SHEET. Of my own.\n"
+		require.NoError(t, os.WriteFile(c.file, []byte(mine), 0o644))
+		out, errOut, code := run(t, c.args...)
+		assert.Equal(t, exitFile, code)
+		assert.Empty(t, out)
+		assert.Contains(t, errOut, c.file+" is there and is no sheet that telltale wrote; it is left as it is. Name another file with -o")
+		left, err := os.ReadFile(c.file)
+		require.NoError(t, err)
+		assert.Equal(t, mine, string(left))
+	}
+}
+
+// A page of the case that was saved as its file is no sheet, and a case is never
+// written over by its own sheet.
+func TestWhatIsNoSheet(t *testing.T) {
+	triage, _, code := demo(t, "triage", "--full", filepath.Join(root, "cases/wiper-again.yaml"))
+	require.Zero(t, code)
+	assert.False(t, isSheet([]byte(triage)))
+	assert.False(t, isSheet([]byte("<!DOCTYPE html>\n<title>JOB SHEET. A page of ours</title>")))
+	assert.False(t, isSheet([]byte("pump: {action: triplex-single-acting}")))
+	t.Chdir(t.TempDir())
+	require.NoError(t, os.WriteFile("pump.html", []byte(goodCase), 0o644))
+	_, errOut, code := run(t, "sheet", "pump.html")
+	assert.Equal(t, exitUsage, code)
+	assert.Contains(t, errOut, "the sheet would take the place of the case itself")
 }
