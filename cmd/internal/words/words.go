@@ -46,6 +46,15 @@ func Minutes(m float64) string {
 // When prints a day and time.
 func When(t time.Time) string { return t.Format("2006-01-02 15:04 MST") }
 
+// Logged prints when an entry of a log was made, as its file has it: a time as When
+// does, anything else as it stands.
+func Logged(at string) string {
+	if t, err := time.Parse(time.RFC3339, at); err == nil {
+		return When(t)
+	}
+	return at
+}
+
 // People counts people.
 func People(n int) string {
 	if n == 1 {
