@@ -263,6 +263,7 @@ type Cause struct {
 	Brings    []Bring
 	Why       string
 	Repair    string
+	Sum       string // what is reckoned from readings for it: "Shim = (top - bottom) / 2"
 	LookAgain string
 	Parts     []PartNeed // likeliest first
 	Haste     Haste

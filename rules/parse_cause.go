@@ -21,6 +21,7 @@ func (l *loader) parseCause(o *source.Object, e Entry) *Cause {
 	c.ShowsWhen = l.linksWhen(o.Get("shows-when"))
 	c.Brings = l.parseBrings(o.Get("brings"), e.ID)
 	c.Why, c.Repair, c.LookAgain = l.text(o, "why"), l.text(o, "repair"), l.text(o, "look-again")
+	c.Sum = l.optional(o, "sum")
 	c.Parts = l.partNeeds(o.Get("parts"))
 	c.Haste = l.parseHaste(o.Need("haste"))
 	c.HasteWhen = l.hasteRules(o.Get("haste-when"), c.Haste.Wait)

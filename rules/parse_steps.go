@@ -8,6 +8,7 @@ import (
 func (l *loader) parseSafety(o *source.Object, e Entry) *Safety {
 	s := &Safety{Entry: e, Do: l.text(o, "do")}
 	s.For = oneOf(l, o.Need("for"), "purpose", ForRunning, ForStopping, ForIsolation, ForNamed)
+	s.Short = l.optional(o, "short")
 	s.Signal = l.signal(o)
 	s.After = l.ids(o.Get("after"), "safety")
 	s.InFull = o.Get("in-full").Bool(&l.problems, "in-full")
@@ -83,7 +84,7 @@ func (l *loader) parseReferral(o *source.Object, e Entry) *Referral {
 
 func (l *loader) parseReturn(o *source.Object, e Entry) *Return {
 	return &Return{
-		Entry: e, Do: l.text(o, "do"), Minutes: l.minutes(o.Need("minutes")),
+		Entry: e, Do: l.text(o, "do"), Short: l.optional(o, "short"), Minutes: l.minutes(o.Need("minutes")),
 		Opened: l.ids(o.Get("opened"), "openings"), Before: l.ids(o.Get("before"), "openings"), Repeats: l.ids(o.Get("repeats"), "checks"),
 		When:  l.readCondition(o.Get("when")),
 		Lists: l.lists(o), Picture: l.picture(o),

@@ -63,7 +63,7 @@ var protections = map[string]protection{
 		"of": fixed, "pump": fixed, "openings": fixed, "kinds": fixed, "reckoned": fixed, "follows": fixed, "when": fixed,
 	}},
 	"causes": {keys: map[string]change{
-		"title": titleBeside, "why": beside, "repair": beside, "look-again": beside,
+		"title": titleBeside, "why": beside, "repair": beside, "sum": fixed, "look-again": beside,
 		"haste": sooner, "haste-when": moreHaste, "group": free, "how-common": free, "odds": free, "shows": byKey, "shows-when": free, "brings": moreBrings, "parts": byKey, "basis": grounds,
 		"of": fixed, "role": fixed, "when": fixed, "behind": fixed, "safety": more,
 	}, barred: map[string]string{"behind": "its repair is done behind the isolation of the pump"}},
@@ -73,7 +73,7 @@ var protections = map[string]protection{
 		"where": fixed, "stands-for": fixed, "before-turning": fixed, "picture": fixed,
 	}, barred: map[string]string{"stands-for": "a built-in opening is not opened in another way"}},
 	"safety": {keys: map[string]change{
-		"title": fixed, "do": fixed, "for": fixed, "signal": fixed, "after": fixed, "in-full": fixed, "skip-on-stop": fixed,
+		"title": fixed, "do": fixed, "short": fixed, "for": fixed, "signal": fixed, "after": fixed, "in-full": fixed, "skip-on-stop": fixed,
 		"taken-over": fixed, "reports": fixed, "lists": fixed, "lock-on": more, "leaves-open": more,
 		"turns": fixed, "hands": fixed, "minutes": fixed, "when": fixed, "basis": grounds,
 	}},
@@ -94,7 +94,7 @@ var protections = map[string]protection{
 	},
 	"return": {
 		keys: map[string]change{
-			"title": fixed, "do": fixed, "minutes": fixed, "opened": fixed, "before": fixed, "repeats": fixed, "when": fixed, "lists": fixed, "picture": fixed, "basis": grounds,
+			"title": fixed, "do": fixed, "short": fixed, "minutes": fixed, "opened": fixed, "before": fixed, "repeats": fixed, "when": fixed, "lists": fixed, "picture": fixed, "basis": grounds,
 		},
 		barred: map[string]string{"before": "a return step of a local book stands where all is closed and the locks are still on"},
 	},

@@ -102,6 +102,7 @@ type Safety struct {
 	Hands      int  // people that it takes
 	Minutes    float64
 	Do         string
+	Short      string     // what is done, on few lines of paper; the isolation has its title alone where there is none
 	Reports    []string   // signs that show the step does not hold: they can be reported at it
 	Lists      []string   // what the case says that belongs to it, one of Lists
 	LockOn     []string   // what locks hang on at it, to choose from
@@ -130,7 +131,7 @@ func (s *Safety) On(state evidence.PumpState) *Safety {
 		return s
 	}
 	out := *s
-	out.Title, out.Minutes, out.Do = s.TakenOver.Title, s.TakenOver.Minutes, s.TakenOver.Do
+	out.Title, out.Minutes, out.Do, out.Short = s.TakenOver.Title, s.TakenOver.Minutes, s.TakenOver.Do, ""
 	return &out
 }
 
@@ -200,6 +201,7 @@ type Result struct {
 type Return struct {
 	Entry
 	Do      string
+	Short   string // the same on few lines of paper; Do where there is none
 	Minutes float64
 	Opened  []string // only if one of these was opened; none = always after isolation
 	Before  []string // done before the first of these is closed

@@ -53,6 +53,13 @@ func (p *planner) returns(sequence []int, found found) []Step {
 	return out
 }
 
+// Returns lists how a pump that stands as the case says is closed up and goes
+// back to service; none while nothing may be opened.
+func Returns(book *rules.Book, k *evidence.Case) []Step {
+	p := newPlanner(chances.Bare(book, k), aim{})
+	return numbered(p.returns(nil, found{}), 0)
+}
+
 // order gives in which order things are closed: the last opened first, but
 // everything that waits for none of the steps back to service before what
 // waits for one, at all cylinders, and so on: one look inside, one measuring

@@ -1,6 +1,7 @@
 package work
 
 import (
+	"cmp"
 	"strings"
 
 	"telltale/evidence"
@@ -85,4 +86,9 @@ func lists(k *evidence.Case, lists []string) string {
 // the case.
 func ReturnDo(book *rules.Book, k *evidence.Case, r *rules.Return) string {
 	return book.Fill(k, r.Do) + lists(k, r.Lists)
+}
+
+// ReturnShort is the same on few lines of paper.
+func ReturnShort(book *rules.Book, k *evidence.Case, r *rules.Return) string {
+	return book.Fill(k, cmp.Or(r.Short, r.Do)) + lists(k, r.Lists)
 }

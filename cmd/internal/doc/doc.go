@@ -117,6 +117,9 @@ type Blank struct {
 // Line says whether the blank is one line across.
 func (b Blank) Line() bool { return len(b.Boxes)+len(b.Items) == 0 }
 
+// Small says whether the blank is no longer than a line of a column.
+func (b Blank) Small() bool { return len(b.Boxes) == 0 && len(b.Items) <= 1 }
+
 // Table has a head and rows. In one with room to write, an empty cell is left
 // open.
 type Table struct {
@@ -153,7 +156,7 @@ type Step struct {
 	To      []Ref    // of the title
 	Notes   []string // behind the title
 	Do      string
-	Caution string // behind what to do, with the signal word, which then does not stand before the title
+	Caution string // before the step, with the signal word, which then does not stand before the title
 	Facts   []Fact
 	Limits  []string // of what is read
 	Gauges  []string // what it is read with
@@ -163,6 +166,7 @@ type Step struct {
 	Figure  *Figure // of how it is done
 
 	Initials bool // room for initials, if it is to be ticked
+	Short    bool // on few lines: what to do behind the title, the results in two columns
 }
 
 // Add appends those of the sections that have something to say, without the

@@ -71,8 +71,8 @@ STEPS
       Tools    lamp
       [ ] Dry: Go on.
   [ ] 4. DANGER: Lock it. Own lock. initials ______
+  CAUTION: It slips.
   [ ] 5. Lift. Evenly.
-        - CAUTION: It slips.
         - Limit: 5 mm
         - With: Leaf
         - [ ] good [ ] bad
@@ -133,8 +133,8 @@ Read this.
    - Tools: lamp
    - [ ] Dry: Go on.
 - [ ] 4. DANGER: Lock it. Own lock. initials ______
+- CAUTION: It slips.
 - [ ] 5. Lift. Evenly.
-  - CAUTION: It slips.
   - Limit: 5 mm
   - With: Leaf
   - [ ] good [ ] bad

@@ -187,6 +187,9 @@ func (m *markdown) table(t *Table) error {
 // step writes a step: to be ticked as one line of a list, else told at length.
 func (m *markdown) step(s *Step) {
 	lead := "- "
+	if s.Caution != "" {
+		m.item("", lead, Item{Text: signalled(s.Signal, ": ", s.Caution)})
+	}
 	if s.Tick {
 		m.item("", lead, s.line())
 	} else {

@@ -286,6 +286,9 @@ func signalled(signal, between, text string) string {
 // step writes a step: to be ticked as one line of a list, else told at length.
 func (t *text) step(s *Step) {
 	title, in := s.headline(), "        "
+	if s.Caution != "" {
+		t.para("  ", "    ", signalled(s.Signal, ": ", s.Caution))
+	}
 	if s.Tick {
 		t.item("  - ", s.line())
 		for _, f := range s.Facts {
@@ -347,9 +350,6 @@ func Ended(text string) string {
 // below is what stands below a step, line by line.
 func (s *Step) below() []Item {
 	var out []Item
-	if s.Caution != "" {
-		out = append(out, Item{Text: signalled(s.Signal, ": ", s.Caution)})
-	}
 	out = append(out, Each(s.Limits, func(limit string) Item { return Item{Strong: "Limit:", Text: limit} })...)
 	out = append(out, Each(s.Gauges, func(gauge string) Item { return Item{Strong: "With:", Text: gauge} })...)
 	out = append(append(out, s.Results...), Items(boxes(s.Boxes))...)

@@ -2,46 +2,90 @@ package pages
 
 import (
 	"fmt"
+	"path/filepath"
+	"slices"
 	"strings"
 
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
 	"telltale/engine/chances"
+	"telltale/engine/work"
+	"telltale/evidence"
 )
 
-// JobSheet is what has to be on paper for a case: the stop conditions and the
-// isolation first, then the causes and why, what to have at hand, the steps with
-// room for readings, how it is closed, and the hand-over. When the pump is to be
-// left, it holds the stop conditions and the hand-over alone.
+// JobSheet is what has to be on paper for a case, on few pages, in the order of
+// the work: the stop conditions, what is next and how long it can wait, what is to
+// be at hand, the looks at the running pump, the isolation, the looks behind it as
+// far as they are likely to go, the repairs, the closing up, and the hand-over.
+// When the pump is to be left, it holds the stop conditions and the hand-over
+// alone. The teardown plan has the rest.
 func JobSheet(in Input) *doc.Document {
-	j := jobSheet{in}
-	d := in.begin("JOB SHEET. ", in.Plan.Report)
-	if in.Plan.LeavePump {
-		d.Add(j.panel(), j.handOver())
+	j := jobSheet{Input: in}
+	r := in.Plan.Report
+	d := in.begin("JOB SHEET. ", r)
+	d.Lines = []string{sentenced(d.Lines)}
+	d.Add(j.stops(), j.doNext())
+	if r.LeavePump {
+		d.Add(j.handOver())
 		return d
 	}
-	d.Add(
-		j.panel(), confirmed(in.Plan.Report), contradictions(in.Plan.Report), troubles(in.Plan.Report, false), j.causes(), j.before(), j.where(), j.steps(), runAgain(in.Plan.Report, j.planned().each), j.corrections(), turn(in),
-		whileOpen(in.Plan), whomToAsk(in.Plan), j.lookAgain(), j.closing(), j.afterwards(), j.handOver(),
-	)
+	p := j.paper()
+	d.Add(contradictions(r), j.failed(), j.atHand(p))
+	d.Add(j.looks(p)...)
+	d.Add(j.whileOpen(p), j.repair(p), j.closing(p), j.afterwards(p), j.handOver())
+	sourcesOnce(d)
 	return d
+}
+
+// sentenced joins lines to one paragraph.
+func sentenced(lines []string) string {
+	return strings.Join(doc.Each(lines, doc.Ended), " ")
 }
 
 type jobSheet struct{ Input }
 
-// panel has the stop conditions, how long it can wait, and then the steps of the
-// isolation.
-func (j *jobSheet) panel() doc.Section {
+// stops has the stop conditions, to be ticked.
+func (j *jobSheet) stops() doc.Section {
+	return doc.Section{Heading: "Stop first", Panel: true, Parts: stopParts(j.Plan.Stop, doc.ToTick, "")}
+}
+
+// mostReasons of the verdict stand on the sheet.
+const mostWaitReasons = 2
+
+// doNext is the next act, and how long it can wait.
+func (j *jobSheet) doNext() doc.Section {
 	r := j.Plan.Report
-	s := doc.Section{Heading: "Before anything else", Panel: true, Parts: stopParts(r.Stop, doc.ToTick, "STOP FIRST, ")}
-	s.Parts = append(s.Parts, headed(haste(r))...)
+	s := doc.Section{Heading: "Do next", Parts: []doc.Part{{Text: doc.Said(j.nextAct()), Strong: true}}}
 	if r.LeavePump {
-		s.Parts = append(s.Parts, doc.Text("The pump waits. Causes and steps are held back until this is over."))
-		return s
+		s.Parts = []doc.Part{{Text: []string{"The pump waits. Causes and steps are held back until this is over."}, Strong: true}}
 	}
-	s.Parts = append(s.Parts, headed(ratings(r))...)
-	s.Parts = append(s.Parts, doc.Text(strings.Join(signalMeanings(r), " ")), j.isolation())
+	if h := r.Haste; h != nil {
+		line := h.Says
+		for _, reason := range h.Because[:min(len(h.Because), mostWaitReasons)] {
+			line = together(line, doc.If(reason.Stop == "", hasteReason(reason)))
+		}
+		s.Parts = append(s.Parts, doc.Part{Facts: facts("How long it can wait", together(line, UntilItStands(r)))})
+	}
+	if !r.LeavePump {
+		s.Parts = append(s.Parts, headed(ratings(r))...)
+	}
 	return s
+}
+
+// nextAct is the next act in one line.
+func (j *jobSheet) nextAct() string {
+	r := j.Plan.Report
+	switch check := firstCheck(r); {
+	case len(r.Stop) > 0:
+		return "Do all of the stop box, line by line."
+	case correctLine(r) != "":
+		return correctLine(r)
+	case check != nil:
+		return fmt.Sprintf("Look: %s, step %d.", words.Titled(check.Title, check.Place), check.Number) + doc.If(needsIsolation(check), " Isolate first.")
+	case len(r.Steps) > 0:
+		return noCheckLeft
+	}
+	return nothingSettles + " Call the maintenance engineer."
 }
 
 // headed has the parts of a section under a smaller heading; none, if it says
@@ -56,146 +100,153 @@ func headed(s doc.Section) []doc.Part {
 	return parts
 }
 
-// isolation has the steps of the site's isolation to tick and sign.
-func (j *jobSheet) isolation() doc.Part {
-	t := &doc.Table{Head: []string{"Step", "Isolation", "Done", "Initials"}, Room: true, Flow: true}
-	var numbers []int
-	for _, step := range j.Plan.Steps {
-		if j.planned().ofSite(&step) {
-			numbers = append(numbers, step.Number)
-			t.Rows = append(t.Rows, []doc.Cell{
-				{Text: fmt.Sprint(step.Number)}, {Text: strings.ToUpper(step.Signal) + ": " + step.Title + ". " + step.Do}, {Boxes: []string{""}}, {},
-			})
+// What the sheet shows of the troubles.
+const (
+	mostSheetTroubles = 3
+	mostSheetRoots    = 3
+)
+
+// failed tells what failed and what brought it on in a few lines.
+func (j *jobSheet) failed() doc.Section {
+	r := j.Plan.Report
+	part := doc.Part{Items: doc.Each(r.Confirmed, func(c chances.Confirmed) doc.Item {
+		state := ""
+		switch {
+		case c.LookedAgain:
+			state = " Corrected, and right when it was looked at again."
+		case c.Corrected:
+			state = " Corrected. Still to be looked at again."
+		}
+		return doc.Item{Strong: "PROVED:", Text: words.Titled(c.Title, c.Place) + "." + state}
+	})}
+	for _, text := range words.Unexplained(r) {
+		part.Items = append(part.Items, doc.Item{Strong: "Not explained by what is proved:", Text: text})
+	}
+	for i := range r.Troubles[:min(len(r.Troubles), mostSheetTroubles)] {
+		part.Items = append(part.Items, j.trouble(&r.Troubles[i], i == 0)...)
+	}
+	return doc.Section{Heading: failedHead, Parts: []doc.Part{part, doc.Text(doc.If(len(r.Troubles) > 0, noneLine(r)))}}
+}
+
+// trouble tells one trouble, the first at more length.
+func (j *jobSheet) trouble(t *chances.Trouble, long bool) []doc.Item {
+	first, alone := t.Failed[0], standsAlone(t)
+	var out []doc.Item
+	if !first.Proved {
+		out = []doc.Item{{Strong: failedLead(first, alone), Text: toldCause(first)}}
+	}
+	add := func(lead string, lines []string) {
+		if len(lines) > 0 {
+			out = append(out, doc.Item{Strong: lead, Text: strings.Join(lines, " ")})
 		}
 	}
-	if len(numbers) == 0 {
-		return doc.Text("No step of this list needs the pump isolated. Whoever opens anything all the same isolates it first, by the site's procedure.")
+	if long {
+		add(withLead(t.Failed[1:]), toldFew(t.Failed[1:]))
 	}
-	first := numbers[0]
-	lead := words.Capital(words.Steps(numbers)) + " of the list. The site's isolation procedure and permit have the words and govern." +
-		doc.If(first == 2, " Step 1 comes before, with the pump as it stands.") + doc.If(first > 2, fmt.Sprintf(" Steps 1 to %d come before, with the pump as it stands.", first-1))
-	return doc.Part{Head: "ISOLATE BEFORE HANDS GO IN", Text: []string{lead}, Table: t}
+	if !alone {
+		shown := words.AlikeRoots(shownRoots(t))
+		lines := doc.Each(shown[:min(len(shown), mostSheetRoots)], func(alike []chances.Root) string { return rootLine(j.Plan.Report, alike) })
+		add(broughtLead(t, ""), append(lines, nothingDeeper(t)))
+	}
+	if long && !first.Proved {
+		add("If it is not that:", toldFew(others(j.Plan.Report, t)))
+	}
+	return out
 }
 
-func (j *jobSheet) planned() planned { return planned{j.Plan, true} }
-
-// mostPictured keeps the causes readable: the first are shown as bars, the
-// others in a table.
-const mostPictured = 2
-
-func (j *jobSheet) causes() doc.Section {
-	shown := likely(j.Plan.Report, false)
-	if len(shown) == 0 {
-		return doc.Section{}
-	}
-	weighed := doc.Each(shown, func(c chances.Cause) words.Weighed { return words.WeighedCause(j.Plan.Report, c) })
-	pictured := min(len(shown), mostPictured)
-	t := &doc.Table{Head: []string{"Chance", "Cause", "Why"}, Flow: true}
-	for i, c := range weighed[pictured:] {
-		t.Rows = append(t.Rows, []doc.Cell{{Text: words.Capital(words.Likely(c.Chance)), Tight: true}, {Text: words.Titled(c.Title, c.Place), Wide: true}, {Text: strings.TrimSpace(roleNote(shown[pictured+i]) + " " + why(c))}})
-	}
-	line := strings.TrimSpace(j.Plan.Rulebook.Basis + " Several causes may be there at once. " + noRivals(shown))
-	if f := j.Plan.Firmness; f != nil {
-		line += fmt.Sprintf(" With every judged figure moved about, the first cause stayed first in %d of %d tries.", f.StaysFirst, f.Books)
-	}
-	return doc.Section{Heading: causesHead, Parts: []doc.Part{evidencePicture(weighed[:pictured], mostReasons), {Table: t}, doc.Text(line)}}
-}
-
-// why says what speaks for and against a cause.
-func why(c words.Weighed) string {
-	var out []string
-	for _, side := range c.Sides(mostReasons) {
-		said := doc.Each(side.Weights, func(w words.Weight) string { return bracketed(w.Text, words.Strength(w.Decibans)) })
-		out = append(out, doc.If(len(said) > 0, words.Capital(side.Way)+": "+strings.Join(said, "; ")+"."))
-	}
-	return strings.Join(doc.Said(out...), " ")
-}
-
-// before is what has to be at hand and who is told before the first bolt.
-func (j *jobSheet) before() doc.Section {
+// atHand is who is told, and what is at hand, before the first bolt: what the
+// looks and repairs of the sheet take.
+func (j *jobSheet) atHand(p *paper) doc.Section {
 	t := j.Plan
 	told := tell(t).Parts[0]
-	told.Head, told.Columns = "Tell", true
-	s := doc.Section{Heading: "Before you start", Parts: []doc.Part{
-		told, {Head: "Tools", Boxes: t.Tools}, {Head: "For the repair also", Boxes: t.RepairTools},
-		{Head: "Parts, and how likely each is needed", Items: spares(t), Columns: true},
-	}}
+	told.Head, told.Columns = "Tell before you start", true
+	tools, repair := p.tools(), doc.Only(t.RepairTools, func(tool string) bool { return !slices.Contains(p.tools(), tool) })
+	items := facts("Tools", commaList(tools), "For the repair also", commaList(repair))
+	s := doc.Section{Heading: "Have at hand", Parts: []doc.Part{told, {Facts: items}, {Head: "Parts, and how likely each is needed", Boxes: j.parts(p)}}}
 	if t.Times.Whole > 0 {
-		s.Parts = append(s.Parts, headed(timeAndHands(t))...)
+		s.Parts = append(s.Parts, doc.Text(fmt.Sprintf("To the cause: %s on average. The whole job without the repair: %s if it goes well, up to %s. Hands: %s.",
+			words.Minutes(t.Times.ToCause), words.Minutes(t.Times.Low), words.Minutes(t.Times.High), words.People(t.Hands))))
 	}
 	return s
 }
 
-func (j *jobSheet) where() doc.Section {
-	return doc.Section{Heading: "Where, and how soon", Parts: []doc.Part{j.planPicture(), foundPicture(j.Plan.Report)}}
-}
+func commaList(texts []string) string { return doc.If(len(texts) > 0, strings.Join(texts, ", ")+".") }
 
-// corrections is what the measurements call for, with its pictures.
-func (j *jobSheet) corrections() doc.Section {
-	s := doc.Section{Heading: "Corrections from what was measured"}
-	if j.Measured == nil || j.Measured.Measured == nil {
-		return s
-	}
-	for i := range j.Measured.Measured.Centring {
-		c := &j.Measured.Measured.Centring[i]
-		parts := centring(c, rodPictures(c, j.Case, false))
-		parts[0].Head = words.Capital(words.Cylinder(c.Cylinder))
-		s.Parts = append(s.Parts, parts...)
-	}
-	return s
-}
+// leastCarried is the chance from which a part stands on the sheet; the plan has
+// the others.
+const leastCarried = 0.25
 
-// steps is the list in its order up to the last check. The steps of the site's
-// isolation stand in the panel; here a line keeps their place.
-func (j *jobSheet) steps() doc.Section {
-	lead := whenFound
-	switch {
-	case firstCheck(j.Plan.Report) == nil && len(j.Plan.Steps) > 0:
-		lead = noCheckLeft
-	case len(j.Plan.Steps) == 0:
-		lead = "No check of the rulebook would settle what is open. Call the maintenance engineer."
-	}
-	return doc.Section{Heading: "Steps, in this order", Parts: append([]doc.Part{doc.Text(lead)}, j.planned().list(looking)...)}
-}
-
-// mostLookedAgain keeps the list of what to look at again short.
-const mostLookedAgain = 4
-
-// lookAgain says what to look at again after the repair.
-func (j *jobSheet) lookAgain() doc.Section {
-	part := doc.Part{Text: []string{"Repeat the reading or the look that showed the fault, the same way, and write it down beside the first one."}}
-	add := func(lead, title, text string) {
-		part.Items = append(part.Items, doc.Item{Box: doc.ToTick, Strong: lead + title + ":", Text: text, Initials: true})
-	}
-	for _, c := range j.Plan.Confirmed {
-		add("", words.Titled(c.Title, c.Place), c.LookAgain)
-	}
-	for i, c := range likely(j.Plan.Report, false) {
-		if i == mostLookedAgain || len(j.Plan.Confirmed) > 0 {
-			break
+// parts are the parts to have at hand: what opening uses up, what the repair may
+// take, and what is past its life.
+func (j *jobSheet) parts(p *paper) []string {
+	var out []string
+	for _, part := range j.Book.Parts.List {
+		var at []evidence.Place
+		for _, o := range p.opened {
+			if slices.Contains(j.Book.Openings.Get(o.ID).Uses, part.ID) {
+				at = append(at, o.Place)
+			}
 		}
-		add("If it was: ", words.Titled(c.Title, c.Place), c.LookAgain)
+		if len(at) > 0 {
+			out = append(out, strings.TrimSuffix(part.Title+", "+words.Places(at, " and "), ", ")+" (if opened)")
+		}
 	}
-	if len(part.Items) == 0 {
-		return doc.Section{}
+	for _, s := range j.Plan.Spares {
+		if s.Chance >= leastCarried {
+			out = append(out, bracketed(spareText(s), words.Percent(s.Chance)))
+		}
 	}
-	part.Table = &doc.Table{Head: []string{"Reading", "Before", "After", "Limit (manual)", "Date, hours", "Initials"}, Room: true, Rows: doc.Rows(3, 6)}
-	return doc.Section{Heading: "Look again after the repair", Parts: []doc.Part{part}}
+	for _, w := range j.Plan.Worn {
+		out = append(out, words.Titled(w.Title, w.Place)+" (past its life)")
+	}
+	return out
 }
 
-func (j *jobSheet) closing() doc.Section {
-	return doc.Section{Heading: "Close up, last opened first, and return to service", Parts: j.planned().list(returning)}
+// mostExtras keeps the looks besides few.
+const mostExtras = 3
+
+// whileOpen has the looks that pay while the pump is open as far as the sheet
+// goes, and whom to ask.
+func (j *jobSheet) whileOpen(p *paper) doc.Section {
+	var lines []doc.Item
+	for _, e := range j.Plan.WhileOpen {
+		reached := !slices.ContainsFunc(j.Book.Checks.Get(e.Check).Openings, func(id string) bool { return !j.Book.IsOpen(id, e.Place, p.opened) })
+		if e.Pays && reached && len(lines) < mostExtras {
+			lines = append(lines, doc.Item{Box: doc.ToTick, Strong: words.Titled(e.Title, e.Place) + ".", Text: fmt.Sprintf("%s now, %s if you come back for it.", words.Minutes(e.Minutes), words.Minutes(e.ComeBack))})
+		}
+	}
+	also := doc.Part{Head: "While it is open, also worth a look", Items: lines}
+	ask := whomToAsk(j.Plan)
+	asked := ask.Parts[0]
+	asked.Head = ask.Heading
+	return doc.Section{Heading: doc.If(len(lines)+len(asked.Items) > 0, "Besides"), Parts: []doc.Part{also, asked}}
+}
+
+// closing is the way back of what the sheet opens.
+func (j *jobSheet) closing(p *paper) doc.Section {
+	steps := p.list(p.returns(), false)
+	return doc.Section{Heading: "Close up, last opened first, and return to service", Parts: append([]doc.Part{doc.Text(doc.If(len(steps) > 0, "Strike out what was not opened."))}, steps...)}
 }
 
 // afterwards has room for the first hour and the next planned stop.
-func (j *jobSheet) afterwards() doc.Section {
-	hour := &doc.Table{Head: []string{"After", "Strokes", "Pressure", "Leaks", "Heat", "Knock", "Wash, oil", "Initials"}, Room: true, Rows: doc.Rows(4, 8)}
+func (j *jobSheet) afterwards(p *paper) doc.Section {
+	if len(p.returns()) == 0 {
+		return doc.Section{}
+	}
+	hour := &doc.Table{Head: []string{"After", "Strokes", "Pressure", "Leaks", "Heat", "Knock", "Wash, oil", "By"}, Room: true, Rows: doc.Rows(4, 8)}
 	for i, when := range []string{"start", "10 min", "30 min", "60 min"} {
 		hour.Rows[i][0].Text = when
 	}
-	stop := &doc.Table{Head: []string{"Joint or reading", "Manual says", "Found", "Date, hours", "Initials"}, Room: true, Rows: doc.Rows(3, 5)}
-	return doc.Section{Heading: "First hour and next planned stop", Parts: []doc.Part{
-		{Head: "First hour, from outside the guards", Table: hour},
-		{Head: "Next planned stop, isolated again", Table: stop},
-	}}
+	return doc.Section{Heading: "First hour, from outside the guards", Keep: true, Parts: []doc.Part{{Table: hour}}}
 }
+
+// leftOff says how much of the list is not on the sheet, and where it is.
+func (j *jobSheet) leftOff(p *paper) doc.Part {
+	checks := doc.Only(p.left, func(s work.Step) bool { return s.Kind == work.StepCheck })
+	if len(checks) == 0 {
+		return doc.Part{}
+	}
+	return doc.Text(fmt.Sprintf("Nothing found: %d more looks, from step %d on, are not on this paper. Print them: telltale teardown %s", len(checks), p.left[0].Number, filepath.Base(j.Case.File)))
+}
+
+func (j *jobSheet) planned() planned { return planned{j.Plan} }

@@ -65,29 +65,17 @@ func results(s *work.Step) []doc.Item {
 	})
 }
 
-// planned lists the steps of a plan, each with a box to tick. On the job sheet
-// the isolation stands in a panel, a step has its tools, what it looks for and
-// room for initials, and chances are said in words.
-type planned struct {
-	*engine.Teardown
-	sheet bool
-}
+// planned lists the steps of a plan, each with a box to tick.
+type planned struct{ *engine.Teardown }
 
 // list has the steps of a kind. What was said at a sister cylinder is not said
 // again.
 func (p planned) list(which func(kind string) bool) []doc.Part {
 	var out []doc.Part
-	var gate []int // steps of the isolation, in whose place stands one line
 	said, rest := map[string]*work.Step{}, restFrom(p.Steps)
 	for i := range p.Steps {
 		s := &p.Steps[i]
 		if !which(s.Kind) {
-			continue
-		}
-		if p.sheet && p.ofSite(s) {
-			if gate = append(gate, s.Number); i+1 == len(p.Steps) || !p.ofSite(&p.Steps[i+1]) {
-				out, gate = append(out, doc.Part{Step: gateStep(gate)}), nil
-			}
 			continue
 		}
 		if s.Number == rest {
@@ -100,14 +88,6 @@ func (p planned) list(which func(kind string) bool) []doc.Part {
 		}
 	}
 	return out
-}
-
-// gateStep keeps the place of the steps of the isolation.
-func gateStep(numbers []int) *doc.Step {
-	return &doc.Step{
-		Title: words.Capital(words.Steps(numbers)) + ": isolation, in the panel at the head of this sheet", Tick: true, Initials: true,
-		Do: "Go on only when every line of the panel is ticked and initialled.",
-	}
 }
 
 func returning(kind string) bool { return kind == work.StepReturn }
@@ -123,14 +103,10 @@ func (p planned) ofSite(s *work.Step) bool {
 // cylinder, nil for none. A step of the site's isolation has no words, since the
 // site's procedure has them.
 func (p planned) step(s, said *work.Step) *doc.Step {
-	out := &doc.Step{Number: s.Number, Tick: true, Initials: p.sheet, Signal: s.Signal, Title: words.Titled(s.Title, s.Place), To: entryOf(s.Kind, s.ID, s.Title), Notes: stepNotes(s), Do: s.Do}
-	if p.sheet {
-		out.Notes, out.Facts = sheetNotes(s), stepFacts(s, "Look for")
-	}
+	out := &doc.Step{Number: s.Number, Tick: true, Signal: s.Signal, Title: words.Titled(s.Title, s.Place), To: entryOf(s.Kind, s.ID, s.Title), Notes: stepNotes(s), Do: s.Do}
 	switch {
 	case said != nil:
 		out.Do = fmt.Sprintf("As step %d.", said.Number)
-		out.Facts = slices.DeleteFunc(out.Facts, func(f doc.Fact) bool { return f.Label == "Tools" || slices.Equal(s.Looks, said.Looks) })
 		out.Boxes = doc.Each(s.Results, func(r work.Result) string { return r.If })
 	case p.ofSite(s):
 		out.Do = ""
@@ -142,11 +118,6 @@ func (p planned) step(s, said *work.Step) *doc.Step {
 	}
 	p.readings(out, s, said == nil)
 	return out
-}
-
-// each has every step of a list.
-func (p planned) each(list []work.Step) []doc.Part {
-	return doc.Each(list, func(s work.Step) doc.Part { return doc.Part{Step: p.step(&s, nil)} })
 }
 
 // readings leaves room for what a check reads or a return step reads again, and
@@ -171,9 +142,6 @@ func (p planned) readings(out *doc.Step, s *work.Step, gauges bool) {
 			}
 		}
 	}
-	if len(out.Blanks) == 0 && s.Kind == work.StepCheck && p.sheet {
-		out.Blanks = []doc.Blank{{Label: "Found:"}}
-	}
 }
 
 // blankFor makes room for each thing that a reading names: "Back: top, bottom"
@@ -185,15 +153,6 @@ func blankFor(what string) doc.Blank {
 		}
 	}
 	return doc.Blank{Label: what + ":", Items: []string{""}}
-}
-
-// sheetNotes sum up a step of a sheet: minutes, how the pump stands, and for a
-// check the chance in words.
-func sheetNotes(s *work.Step) []string {
-	return doc.Said(
-		doc.If(s.Minutes > 0, words.Minutes(s.Minutes)),
-		doc.If(s.Pump != "" && s.Pump != "any", "pump "+strings.ReplaceAll(s.Pump, "-", " ")),
-		doc.If(s.Kind == work.StepCheck, "found by here: "+words.Percent(s.FoundByHere)))
 }
 
 // stepFacts has the tools of a step, but of a return step, and what it looks for.

@@ -22,7 +22,7 @@ func Teardown(t *engine.Teardown) *doc.Document {
 	}
 	d.Add(
 		ratings(r), troubles(r, true), whatFor(t), howFar(t), timeAndHands(t), tell(t), atHand(t), looks(t), corrections(t), whileOpen(t), whomToAsk(t),
-		doc.Section{Heading: "Close up, last opened first, and return to service", Parts: planned{t, false}.list(returning)},
+		doc.Section{Heading: "Close up, last opened first, and return to service", Parts: planned{t}.list(returning)},
 		notes("Times are judged. The repair itself is not in them."),
 	)
 	return d
@@ -149,7 +149,7 @@ func besidesText(s work.Spare) string {
 // looks has the steps up to the last check, and when to leave them.
 func looks(t *engine.Teardown) doc.Section {
 	when := doc.Text(doc.If(firstCheck(t.Report) != nil, whenFound))
-	return doc.Section{Heading: "Isolate and open, then look, in this order", Parts: append([]doc.Part{when}, planned{t, false}.list(looking)...)}
+	return doc.Section{Heading: "Isolate and open, then look, in this order", Parts: append([]doc.Part{when}, planned{t}.list(looking)...)}
 }
 
 // corrections repeats what the measurements of the case call for, with the sums

@@ -90,6 +90,9 @@ func (j *jobSheet) foundNow() []string {
 	return doc.Said(joined("Proved: ", proved, len(proved)), likely, joined("Seen: ", doc.Each(j.Plan.Found, words.Finding), mostHandedFound))
 }
 
+// nothingDone stands where the case tells of no work.
+const nothingDone = "Nothing is in the case yet."
+
 // doneSoFar is what was looked at and put right, and the last lines of the log.
 func (j *jobSheet) doneSoFar() []string {
 	name := func(at evidence.At) string { return words.Titled(j.Book.Checks.Get(at.ID).Title, at.Place) }
@@ -110,7 +113,7 @@ func (j *jobSheet) doneSoFar() []string {
 		out = append(out, strings.TrimSpace(words.Logged(l.At)+" "+l.By)+": "+string(did))
 	}
 	if len(out) == 0 {
-		return []string{"Nothing is in the case yet."}
+		return []string{nothingDone}
 	}
 	return out
 }

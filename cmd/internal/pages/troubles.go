@@ -254,6 +254,8 @@ func tells(t *chances.Trouble, cause string, place evidence.Place) bool {
 		slices.ContainsFunc(t.BroughtOnBy, func(c chances.Root) bool { return c.Cause == cause && c.Place == place })
 }
 
+const rootLooked = "Root looked at: "
+
 // rootBlanks ask of each root that a step looks for, or that the repair of what
 // was proved leaves, whether it was looked at.
 func rootBlanks(r *engine.Report, t *chances.Trouble) []doc.Blank {
@@ -264,7 +266,7 @@ func rootBlanks(r *engine.Report, t *chances.Trouble) []doc.Blank {
 		})
 		left := slices.ContainsFunc(r.Confirmed, func(c chances.Confirmed) bool { return slices.Contains(c.RootsLeft, root) })
 		if i >= 0 || left {
-			label := "Root looked at: " + words.Titled(root.Title, root.Place)
+			label := rootLooked + words.Titled(root.Title, root.Place)
 			if i >= 0 {
 				label = bracketed(label, words.Steps([]int{r.Steps[i].Number}))
 			}

@@ -114,9 +114,9 @@ func fields(in Input, r *engine.Report) []said {
 	}
 	for _, c := range r.Confirmed {
 		add("", "confirmed", words.Titled(c.Title, c.Place))
-		add("", "confirmed.roots_left", words.Roots(c.RootsLeft)...)
+		add("t", "confirmed.roots_left", words.Roots(c.RootsLeft)...)
 		if !c.Corrected {
-			add("", "confirmed", slices.Concat([]string{c.Repair, c.LookAgain}, c.Parts, c.BringsOn)...)
+			add("t", "confirmed", slices.Concat([]string{c.Repair, c.LookAgain}, c.Parts, c.BringsOn)...)
 			for _, g := range c.Safety {
 				add("", "confirmed.safety", g.Title)
 			}
@@ -124,7 +124,7 @@ func fields(in Input, r *engine.Report) []said {
 	}
 	add("", "unexplained", words.Unexplained(r)...)
 	if len(r.Confirmed) > 0 && len(r.Unexplained) == 0 {
-		add("", "explained", "explains each sign that was seen")
+		add("t", "explained", "explains each sign that was seen")
 	}
 	if r.Haste != nil {
 		add("", "haste", r.Haste.Says)
@@ -133,16 +133,16 @@ func fields(in Input, r *engine.Report) []said {
 		add("", "contradictions", words.Contradiction(c))
 	}
 	for i := range r.Troubles {
-		add("", "troubles", troubleTexts(r, &r.Troubles[i])...)
-		add("", "troubles", doc.If(len(r.Troubles) > 1, troubleHead(i)))
+		add("t", "troubles", troubleTexts(r, &r.Troubles[i])...)
+		add("t", "troubles", doc.If(len(r.Troubles) > 1, troubleHead(i)))
+		add("sheet", "troubles", r.Troubles[min(i, mostSheetTroubles-1)].Failed[0].Title)
 	}
 	for _, blank := range allRootBlanks(r) {
 		add("teardown", "roots", blank.Label)
-		add("sheet", "roots", blank.Label)
+		add("sheet", "roots", strings.TrimSuffix(strings.TrimPrefix(blank.Label, rootLooked), ":"))
 	}
 	for _, c := range likely(r, false) {
 		add("triage", "causes", words.Titled(c.Title, c.Place), words.Percent(c.Probability), words.Capital(words.Likelihood(c.Probability))+".")
-		add("sheet", "causes", words.Titled(c.Title, c.Place))
 	}
 	for _, s := range r.Steps {
 		add("triage", "steps", append([]string{words.Titled(s.Title, s.Place), s.Do}, append(s.Looks, s.Tools...)...)...)
@@ -157,7 +157,29 @@ func fields(in Input, r *engine.Report) []said {
 		add("triage", "ask", q.Question, q.Sign)
 	}
 	add("triage", "how sure", r.Rulebook.Basis, noneLine(r))
-	for _, command := range []string{"teardown", "sheet"} {
+	j := jobSheet{in}
+	p := j.paper()
+	for _, s := range append(p.steps, p.returns()...) {
+		add("sheet", "steps", s.Title)
+	}
+	add("sheet", "tools", p.tools()...)
+	for i := range p.repairs {
+		for _, s := range p.repairs[i].opens {
+			add("sheet", "openings of a repair", s.Title)
+		}
+	}
+	for _, s := range in.Plan.Spares {
+		if s.Chance >= leastCarried {
+			add("sheet", "parts", spareText(s))
+		}
+	}
+	for _, who := range in.Plan.Told {
+		add("sheet", "told", who.Who, who.Of)
+	}
+	for _, a := range in.Plan.AskInstead {
+		add("sheet", "ask_instead", a.If, a.Ask)
+	}
+	for _, command := range []string{"teardown"} {
 		for _, s := range in.Plan.Steps {
 			add(command, "steps", s.Title)
 		}
