@@ -133,11 +133,14 @@ func (j *jobSheet) trouble(t *chances.Trouble, long bool) []doc.Item {
 	first, alone := t.Failed[0], standsAlone(t)
 	var out []doc.Item
 	if !first.Proved {
-		out = []doc.Item{{Strong: failedLead(first, alone), Text: toldCause(first)}}
+		out = []doc.Item{toldCause(first)}
+		out[0].Strong = failedLead(first, alone)
 	}
-	add := func(lead string, lines []string) {
+	add := func(lead string, lines []doc.Item) {
 		if len(lines) > 0 {
-			out = append(out, doc.Item{Strong: lead, Text: strings.Join(lines, " ")})
+			line := oneLine(" ", lines...)
+			line.Strong = lead
+			out = append(out, line)
 		}
 	}
 	if long {
@@ -145,8 +148,8 @@ func (j *jobSheet) trouble(t *chances.Trouble, long bool) []doc.Item {
 	}
 	if !alone {
 		shown := words.AlikeRoots(shownRoots(t))
-		lines := doc.Each(shown[:min(len(shown), mostSheetRoots)], func(alike []chances.Root) string { return rootLine(j.Plan.Report, alike) })
-		add(broughtLead(t, ""), append(lines, nothingDeeper(t)))
+		lines := doc.Each(shown[:min(len(shown), mostSheetRoots)], func(alike []chances.Root) doc.Item { return rootLine(j.Plan.Report, alike) })
+		add(broughtLead(t, ""), append(lines, doc.Item{Text: nothingDeeper(t)}))
 	}
 	if long && !first.Proved {
 		add("If it is not that:", toldFew(others(j.Plan.Report, t)))

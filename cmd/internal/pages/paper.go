@@ -20,7 +20,12 @@ type paper struct {
 	left    []work.Step   // the looks and openings behind them
 	repairs []repair      // of what is likely
 	opened  []evidence.At // by the case, the steps and the repairs
+	drawn   []rules.Picture
 }
+
+// mostDrawn is how many pictures stand beside their steps on a sheet; each costs
+// the room of a few steps.
+const mostDrawn = 2
 
 // paper takes the list as far as it is likely to go, and the repairs.
 func (j *jobSheet) paper() *paper {
@@ -215,6 +220,10 @@ func (p *paper) step(s *work.Step, at []*work.Step, said *work.Step, numbered bo
 	}
 	if len(at) > 1 {
 		out.Title = s.Title
+	}
+	if s.Picture != "" && said == nil && len(p.drawn) < mostDrawn && !slices.Contains(p.drawn, s.Picture) {
+		p.drawn = append(p.drawn, s.Picture)
+		out.Figure = Picture(s.Picture)
 	}
 	many := len(at) > 1
 	switch {

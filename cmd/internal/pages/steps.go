@@ -113,7 +113,7 @@ func (p planned) step(s, said *work.Step) *doc.Step {
 	default:
 		out.Results = results(s)
 	}
-	if p.sheet && said == nil {
+	if said == nil {
 		out.Figure = Picture(s.Picture)
 	}
 	p.readings(out, s, said == nil)
