@@ -128,14 +128,14 @@ func (f *folder) names(of string) ([]string, error) {
 
 // text reads one file, no more of it than may be.
 func (f *folder) text(of, name string) ([]byte, error) {
+	if info, err := f.Stat(path.Join(of, name)); err != nil || !info.Mode().IsRegular() { // who opens a pipe waits
+		return nil, cmp.Or(err, errors.New("it is no ordinary file"))
+	}
 	in, err := f.Open(path.Join(of, name))
 	if err != nil {
 		return nil, err
 	}
 	defer in.Close()
-	if info, err := in.Stat(); err != nil || !info.Mode().IsRegular() {
-		return nil, cmp.Or(err, errors.New("it is no ordinary file"))
-	}
 	return source.ReadBounded(in, source.CaseLimits)
 }
 

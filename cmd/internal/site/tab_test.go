@@ -196,6 +196,13 @@ func (b *window) button(title string) (at string, sends url.Values) {
 	return "", nil
 }
 
+// offers says whether there is such a button.
+func (b *window) offers(title string) bool {
+	return slices.ContainsFunc(all(b.page, "button"), func(n *html.Node) bool {
+		return strings.Contains(strings.ToLower(said(n)), strings.ToLower(title))
+	})
+}
+
 // press presses a button.
 func (b *window) press(title string) *window {
 	b.t.Helper()
