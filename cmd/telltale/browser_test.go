@@ -4,11 +4,9 @@ import (
 	"context"
 	_ "embed"
 	"encoding/json"
-	"fmt"
 	"net/url"
 	"os"
 	"os/exec"
-	"path/filepath"
 	"regexp"
 	"strings"
 	"sync"
@@ -75,8 +73,10 @@ func chromium(t *testing.T) context.Context {
 type window struct {
 	t    *testing.T
 	ctx  context.Context
+	door string // the address that lets in
 	host string // the only one that may be asked
 	keys bool   // no mouse: Tab, Space, Enter and letters
+	runs bool   // scripts
 
 	mu    sync.Mutex
 	asked []string          // addresses
@@ -94,7 +94,7 @@ func newWindow(t *testing.T, browser context.Context, address string, scripts bo
 	require.NoError(t, err)
 	ctx, stop := chromedp.NewContext(browser, chromedp.WithNewBrowserContext())
 	t.Cleanup(stop)
-	w := &window{t: t, ctx: ctx, host: at.Host, loads: make(chan cdp.LoaderID, 100)}
+	w := &window{t: t, ctx: ctx, door: address, host: at.Host, loads: make(chan cdp.LoaderID, 100)}
 	require.NoError(t, chromedp.Listen(ctx, func(event any) {
 		w.mu.Lock()
 		defer w.mu.Unlock()
@@ -111,7 +111,7 @@ func newWindow(t *testing.T, browser context.Context, address string, scripts bo
 	}))
 	call(w, network.Enable, network.EnableParams{})
 	call(w, page.SetLifecycleEventsEnabled, page.SetLifecycleEventsEnabledParams{Enabled: true})
-	call(w, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: !scripts})
+	w.scripts(scripts)
 	call(w, emulation.SetFocusEmulationEnabled, emulation.SetFocusEmulationEnabledParams{Enabled: true})
 	w.size(sizes[1])
 	t.Cleanup(func() {
@@ -125,6 +125,13 @@ func newWindow(t *testing.T, browser context.Context, address string, scripts bo
 		}
 	})
 	return w
+}
+
+// scripts lets the page run scripts, or not.
+func (w *window) scripts(run bool) {
+	w.t.Helper()
+	w.runs = run
+	call(w, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: !run})
 }
 
 func (w *window) do(steps ...chromedp.Action[chromedp.Void]) {
@@ -143,7 +150,9 @@ func call[P, R any](w *window, command cdp.Command[P, R], params P) R {
 // eval gives what an expression comes to.
 func eval[T any](w *window, expression string) T {
 	w.t.Helper()
-	v, err := chromedp.Run(w.ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
+	ctx, stop := context.WithTimeout(w.ctx, waitForPage)
+	defer stop()
+	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
 	require.NoError(w.t, err)
 	return v
 }
@@ -209,11 +218,11 @@ func (w *window) spaced() func() {
 	return func() { eval[chromedp.Void](w, `document.adoptedStyleSheets = []`) }
 }
 
-// asked is what a page puts to somebody.
+// asked is what a page puts to somebody, and by which values it can be answered.
 type asked struct {
-	Path, Title, Heading, Says, Prompt, Asked string
-	Alone, Ticks                              []string
-	Words                                     bool
+	Path, Prompt, Asked string
+	Buttons, Ticks      []string
+	Words               bool
 }
 
 func (w *window) asks() asked {
@@ -221,27 +230,26 @@ func (w *window) asks() asked {
 	return look[asked](w, "asked()")
 }
 
-// press presses what a selector names: by the mouse, or with Tab and a key.
+// press presses what a selector names: by the mouse, or with Tab and Enter, or Space
+// for what is ticked.
 func (w *window) press(selector string) {
 	w.t.Helper()
 	if w.keys {
 		w.goTo(selector)
 		key := kb.Enter
-		if strings.Contains(selector, "checkbox") || strings.Contains(selector, "chosen") {
+		if strings.Contains(selector, "input") {
 			key = " "
 		}
 		w.do(chromedp.KeyEvent(key))
 		return
 	}
-	// Not by the ids of nodes: those of a page that came just now may be given anew.
-	there := eval[bool](w, `(() => { const e = document.querySelector(`+asJSON(selector)+`); e?.scrollIntoView({block: "center", behavior: "instant"}); return !!e; })()`)
-	require.True(w.t, there, "nothing on the page is %s", selector)
 	at := look[struct {
-		X, Y float64
-		Hit  bool
-		By   string
+		There bool
+		X, Y  float64
+		By    string
 	}](w, "place("+asJSON(selector)+")")
-	require.True(w.t, at.Hit, "%s lies under %s", selector, at.By)
+	require.True(w.t, at.There, "nothing on the page is %s", selector)
+	require.Empty(w.t, at.By, "it lies over %s", selector)
 	w.do(chromedp.MouseClickXY(at.X, at.Y))
 }
 
@@ -269,7 +277,11 @@ func (w *window) back() {
 // types puts text into a field, letter by letter.
 func (w *window) types(selector, text string) {
 	w.t.Helper()
-	w.press(selector)
+	if w.keys {
+		w.goTo(selector)
+	} else {
+		w.press(selector)
+	}
 	w.do(chromedp.KeyEvent(text))
 }
 
@@ -292,27 +304,12 @@ func (w *window) focus() stop {
 	return look[stop](w, "focus()")
 }
 
-// binary builds the program once for all tests.
-var binary = sync.OnceValues(func() (string, error) {
-	dir, err := os.MkdirTemp("", "telltale")
-	if err != nil {
-		return "", err
-	}
-	path := filepath.Join(dir, "telltale.exe") // Windows starts nothing without the ending
-	if out, err := exec.Command("go", "build", "-o", path, ".").CombinedOutput(); err != nil {
-		return "", fmt.Errorf("%w: %s", err, out)
-	}
-	return path, nil
-})
-
 var addressShown = regexp.MustCompile(`http://\S+`)
 
 // serving starts the real program on a folder and gives its address.
 func serving(t *testing.T, dir string) string {
 	t.Helper()
-	program, err := binary()
-	require.NoError(t, err)
-	cmd := exec.Command(program, "serve", "--no-open", dir)
+	cmd := exec.Command(built(t), "serve", "--no-open", dir)
 	cmd.Env = append(os.Environ(), "XDG_CACHE_HOME="+t.TempDir())
 	shown, troubles := &screen{}, &screen{}
 	cmd.Stdout, cmd.Stderr = shown, troubles

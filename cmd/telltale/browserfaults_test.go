@@ -24,6 +24,8 @@ func (w *window) byAxe(script string) (out []string) {
 	if script == "" {
 		return nil
 	}
+	defer w.scripts(w.runs)
+	w.scripts(true)
 	eval[chromedp.Void](w, script)
 	for _, v := range eval[[]struct {
 		ID, Help string
@@ -78,10 +80,14 @@ func (w *window) tabbed(s size) (out []string) {
 		{"Shift and Tab", w.back},
 	} {
 		before := map[string]bool{}
-		for range min(stops, mostStops) + 2 {
+		for outside := 0; len(before) < mostStops && outside < 3; {
 			way.step()
 			at := w.focus()
-			if at.At == "" || before[at.At] {
+			if at.At == "" {
+				outside++ // behind the last it goes on before the first
+				continue
+			}
+			if before[at.At] {
 				break
 			}
 			before[at.At] = true

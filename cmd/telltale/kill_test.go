@@ -71,9 +71,7 @@ func start(t *testing.T, binary, dir string, answers []string, between func(answ
 // is no older than the last prompt that was seen: no answered question is
 // lost, and no half answer is there.
 func TestNoAnsweredQuestionIsLost(t *testing.T) {
-	binary := filepath.Join(t.TempDir(), "telltale.exe") // Windows starts nothing without the ending
-	out, err := exec.Command("go", "build", "-o", binary, ".").CombinedOutput()
-	require.NoError(t, err, string(out))
+	binary := built(t)
 
 	// What the file holds before each answer of an undisturbed talk.
 	dir := t.TempDir()
@@ -121,9 +119,7 @@ func TestInterruptedSaysWhatIsWritten(t *testing.T) {
 	if runtime.GOOS == "windows" {
 		t.Skip("a process there cannot be sent an interrupt")
 	}
-	binary := filepath.Join(t.TempDir(), "telltale")
-	out, err := exec.Command("go", "build", "-o", binary, ".").CombinedOutput()
-	require.NoError(t, err, string(out))
+	binary := built(t)
 	for name, c := range map[string]struct {
 		typed   string
 		prompts int

@@ -4,8 +4,11 @@ import (
 	"bytes"
 	"errors"
 	"flag"
+	"fmt"
 	"os"
+	"os/exec"
 	"path/filepath"
+	"sync"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
@@ -18,7 +21,38 @@ import (
 var update = flag.Bool("update", false, "rewrite the expected output of the scripts")
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"telltale": maskedMain})
+	testscript.Main(tests{m}, map[string]func(){"telltale": maskedMain})
+}
+
+// tests runs all tests, and takes away the program that was built for them.
+type tests struct{ *testing.M }
+
+func (t tests) Run() int {
+	defer func() { os.RemoveAll(builtIn) }()
+	return t.M.Run()
+}
+
+// builtIn is the folder of the program that was built; "" before.
+var builtIn string
+
+// build builds the program, once.
+var build = sync.OnceValues(func() (path string, err error) {
+	if builtIn, err = os.MkdirTemp("", "telltale"); err != nil {
+		return "", err
+	}
+	path = filepath.Join(builtIn, "telltale.exe") // Windows starts nothing without the ending
+	if out, err := exec.Command("go", "build", "-o", path, ".").CombinedOutput(); err != nil {
+		return "", fmt.Errorf("%w: %s", err, out)
+	}
+	return path, nil
+})
+
+// built is the real program, to be started as somebody starts it.
+func built(t *testing.T) string {
+	t.Helper()
+	path, err := build()
+	require.NoError(t, err)
+	return path
 }
 
 // maskedMain is main, with its output masked.
