@@ -60,6 +60,7 @@ var only = map[string]string{
 	"github.com/blevesearch/snowballstem/english": "telltale/evidence/speech",
 	"github.com/hbollon/go-edlib":                 "telltale/engine/hear",
 	"golang.org/x/term":                           "telltale/cmd/internal/cli",
+	"github.com/spf13/pflag":                      "telltale/cmd/internal/cli",
 	"github.com/inconshreveable/mousetrap":        "telltale/cmd/internal/cli",
 	"github.com/expr-lang/expr/parser":            "telltale/rules",
 	"github.com/olekukonko/tablewriter/tw":        "telltale/cmd/internal/doc",

@@ -46,7 +46,7 @@ one named, it offers the open jobs of the rig, a new job on each pump, of which 
 is asked that the pump's file knows, and a new pump. At any question words can be typed instead of a
 number: they tell something else that was seen.`,
 		Example: "  telltale ask\n  telltale ask case.yaml\n  telltale ask rig",
-		Args:    usageArgs(cobra.MaximumNArgs(1)),
+		Args:    takes(0, 1, "one case file, or the folder of a rig"),
 		RunE: func(_ *cobra.Command, args []string) error {
 			if len(args) == 1 {
 				o.file = args[0]

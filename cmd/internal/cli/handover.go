@@ -28,7 +28,7 @@ comes next, whom to tell, and blanks for the names. The job sheet has everything
 The date on the page is now, or that of SOURCE_DATE_EPOCH (seconds since 1970) if that is
 set.`,
 		Example: "  telltale hand-over testdata/cases/wiper-again.yaml\n  telltale hand-over --html rig/jobs/2026-10-26-pump-3-valve-right.yaml > page.html",
-		Args:    usageArgs(cobra.ExactArgs(1)),
+		Args:    takes(1, 1, "one case file"),
 		RunE: func(_ *cobra.Command, args []string) error {
 			o.file = args[0]
 			return runHandover(s, o)

@@ -319,7 +319,7 @@ func everyAnswer() [][]string {
 		{"align", rod}, {"align", "--json", rod}, {"align", "--html", rod}, {"output", file("tank-short.yaml")}, {"output", "--html", file("tank-short.yaml")},
 		{"teardown", wiper}, {"teardown", "--json", wiper}, {"sheet", "-o", "-", wiper}, {"sheet", "--markdown", wiper}, {"hand-over", wiper}, {"rig", filepath.Join(root, "rig"), "--stop", "12 h"}, {"pump", filepath.Join(root, "rig", "pumps", "pump-2.yaml")}, {"sheet", "--blank", "-o", "-"},
 		{"rulebook", "show"}, {"rulebook", "show", "piston-worn"}, {"rulebook", "vet"}, {"rulebook", "prove"}, {"practice", "--seed", "1"}, {"practice", "--quiz", "2"},
-		{"practice", "--progress", os.DevNull}, {"study", wiper}, {"ask", "CASE"}, {"note", "CASE", "wiper-leaks", "again", "2"}, {"hear", "--action", "triplex-single-acting"}, {"serve", "--help"}, {"--help"}, {"triage", "--help"}, {},
+		{"practice", "--progress", os.DevNull}, {"study", wiper}, {"ask", "CASE"}, {"note", "CASE", "wiper-leaks", "again", "2"}, {"hear", "--action", "triplex-single-acting"}, {"serve", "--help"}, {"help", "case"}, {"--version"}, {"--help"}, {"triage", "--help"}, {},
 	}
 }
 

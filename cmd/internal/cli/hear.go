@@ -41,7 +41,7 @@ ask write what the crew agreed to.
 --many reads JSON Lines {"id": ..., "action": ..., "story": ...} and writes one JSON
 line for each.`,
 		Example: `  echo "wiper on 2 leaks again, 1 and 3 are dry" | telltale hear --action triplex-single-acting`,
-		Args:    usageArgs(cobra.NoArgs),
+		Args:    takes(0, 0, ""),
 		RunE:    func(*cobra.Command, []string) error { return runHear(s, o) },
 	}
 	cmd.Flags().StringVar(&o.action, "action", "", "the pump: "+strings.Join(evidence.Actions(), " or "))

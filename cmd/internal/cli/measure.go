@@ -41,7 +41,7 @@ like, what head the suction has left, and what the record of changed parts shows
 }
 
 func newMeasure(s streams, o measureOptions, cmd *cobra.Command) *cobra.Command {
-	cmd.Args = usageArgs(cobra.ExactArgs(1))
+	cmd.Args = takes(1, 1, "one case file")
 	cmd.RunE = func(_ *cobra.Command, args []string) error {
 		o.file = args[0]
 		return runMeasure(s, o)

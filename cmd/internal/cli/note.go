@@ -78,7 +78,7 @@ rulebook: telltale rulebook show.`,
   telltale note jobs/2026-03-04-pump-2-wiper.yaml changed wiper-set 2
   telltale note case.yaml lock on "drive breaker" by "A. Hand" tag 14
   telltale note case.yaml measured upper-guide 2 resolution="1 thou" rear="33 thou" front="32 thou"`,
-		Args: usageArgs(cobra.MinimumNArgs(2)),
+		Args: takes(2, -1, "a case file and what is to be noted"),
 		ValidArgsFunction: func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 			return completeNote(book, args)
 		},

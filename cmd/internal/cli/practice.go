@@ -45,7 +45,7 @@ them, and the right corrections. Put right alone, a failure comes back. In the e
 choice stands beside what the tool would have done. The same --seed gives the same
 pump. Answers may come from a file: the end of the input ends the exercise.`,
 		Example: "  telltale practice --level 1\n  telltale practice --quiz 10\n  telltale practice --record me.jsonl\n  telltale practice --progress me.jsonl",
-		Args:    usageArgs(cobra.NoArgs),
+		Args:    takes(0, 0, ""),
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			o.seeded = cmd.Flags().Changed("seed")
 			return runPractice(s, o, cmd.Flags().Changed)

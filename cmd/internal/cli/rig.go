@@ -46,7 +46,7 @@ what is due and when, which jobs are open and what stands open or locked, how it
 with when it reaches its limits, how long its parts last, and which troubles came back.
 PUMP is its file, pumps/NAME.yaml.`,
 		Example: "  telltale pump testdata/rig/pumps/pump-2.yaml\n  telltale pump --html rig/pumps/pump-2.yaml > pump-2.html",
-		Args:    usageArgs(cobra.ExactArgs(1)),
+		Args:    takes(1, 1, "the file of one pump"),
 		RunE: func(_ *cobra.Command, args []string) error {
 			o.path = args[0]
 			return runPump(s, o)
@@ -71,7 +71,7 @@ open jobs want, what is overdue and what falls due, as much as fits, in one list
 tools and parts; each opening once, the safety steps before and the closing up after. It
 says what does not fit and when it is due.`,
 		Example: "  telltale rig testdata/rig\n  telltale rig testdata/rig --stop '12 h'",
-		Args:    usageArgs(cobra.MaximumNArgs(1)),
+		Args:    takes(0, 1, "the folder of one rig"),
 		RunE: func(_ *cobra.Command, args []string) error {
 			o.path = "."
 			if len(args) == 1 {

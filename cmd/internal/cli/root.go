@@ -1,9 +1,11 @@
 package cli
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/inconshreveable/mousetrap"
 	"github.com/spf13/cobra"
@@ -55,12 +57,14 @@ func init() { cobra.MousetrapHelpText = "" } // or a double click would be sent 
 func start(args []string, s streams) int {
 	out, errOut := s.out, s.err
 	root := newRoot(s)
-	help := &helpWriter{to: out}
-	root.SetOut(help)
+	var help bytes.Buffer
+	root.SetOut(&help)
 	root.SetArgs(append([]string{}, args...))
 	cmd, err := root.ExecuteC()
-	if err == nil && help.err != nil {
-		err = fileError{help.err}
+	if err == nil && help.Len() > 0 {
+		if err = paged(out, help.Bytes()); err != nil {
+			err = fileError{err}
+		}
 	}
 	if err != nil {
 		tell(errOut, cmd, err)
@@ -79,20 +83,8 @@ func tell(to io.Writer, cmd *cobra.Command, err error) {
 	fmt.Fprintf(to, "telltale: %s\n", doc.Shown(message(err)))
 }
 
-// helpWriter remembers that a help text could not be written: the library that
-// writes it does not tell.
-type helpWriter struct {
-	to  io.Writer
-	err error
-}
-
-func (h *helpWriter) Write(b []byte) (int, error) {
-	n, err := h.to.Write(b)
-	h.err = errors.Join(h.err, err)
-	return n, err
-}
-
 func newRoot(s streams) *cobra.Command {
+	version := false
 	root := &cobra.Command{
 		Use:   "telltale",
 		Short: "Finds what is wrong with a mud pump, and in which safe order to look",
@@ -102,20 +94,39 @@ a list of checks, safety steps first.
 
 It helps you think. It does not replace this pump's manual, the site's isolation
 procedure, local rules or licensed practice: those govern.`,
-		Args:              cobra.ArbitraryArgs,
-		RunE:              helpOrUnknown,
+		Args: cobra.ArbitraryArgs,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if version && len(args) == 0 {
+				return writeVersion(s)
+			}
+			return helpOrUnknown(cmd, args)
+		},
 		SilenceUsage:      true,
 		SilenceErrors:     true,
 		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
 	}
 	root.SetIn(s.in)
 	root.SetErr(s.err)
-	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	root.SetFlagErrorFunc(wrongOption)
+	root.Flags().BoolVar(&version, "version", false, "print which program this is, its rulebook with its digest, and the Go that made it")
+	root.SetHelpCommand(newHelp())
+	root.SetUsageTemplate(optionWords.Replace(root.UsageTemplate()))
+	for _, name := range topicNames {
+		root.AddCommand(newTopic(name))
+	}
 	var book bookOption
 	root.PersistentFlags().StringVar(&book.dir, "rulebook", "", "folder of a local rulebook to lay over the built-in one")
 	root.AddCommand(newTriage(s, &book), newAlign(s, &book), newOutput(s, &book), newTeardown(s, &book), newAsk(s, &book), newNote(s, &book), newPractice(s, &book), newStudy(s, &book), newHear(s, &book), newRulebook(s, &book), newSheet(s, &book), newHandover(s, &book), newPump(s, &book), newRig(s, &book), newServe(s, &book))
 	return root
 }
+
+// optionWords are our words in the library's help.
+var optionWords = strings.NewReplacer("Global Flags:", "Options of every command:", "Flags:", "Options:", "Additional help topics:", "To read, with telltale help TOPIC:", "{{.UseLine}}", "{{useLine .UseLine}}")
+
+func init() { cobra.AddTemplateFunc("useLine", useLine) }
+
+// useLine is how a command is written.
+func useLine(line string) string { return strings.Replace(line, "[flags]", "[options]", 1) }
 
 // helpOrUnknown prints the help, or refuses a command that does not exist:
 // a slip of the pen must not look like success.
@@ -130,16 +141,6 @@ func helpOrUnknown(cmd *cobra.Command, args []string) error {
 		}
 	}
 	return usageError{fmt.Errorf("unknown command %q%s", source.Clip(args[0]), source.Expected(args[0], names))}
-}
-
-// usageArgs marks the mistakes of an argument rule as usage errors.
-func usageArgs(rule cobra.PositionalArgs) cobra.PositionalArgs {
-	return func(cmd *cobra.Command, args []string) error {
-		if err := rule(cmd, args); err != nil {
-			return usageError{fmt.Errorf("%w\nusage: %s", err, cmd.UseLine())}
-		}
-		return nil
-	}
 }
 
 func exitCode(err error) int {

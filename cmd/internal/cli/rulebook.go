@@ -49,7 +49,7 @@ func newShow(s streams, book *bookOption) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "show [ID]",
 		Short: "What the rulebook knows: all causes, or one entry with its links",
-		Args:  usageArgs(cobra.MaximumNArgs(1)),
+		Args:  takes(0, 1, "the name of one entry"),
 		RunE: func(_ *cobra.Command, args []string) error {
 			if len(args) == 1 {
 				o.id = args[0]
@@ -120,7 +120,7 @@ and lists what is allowed but doubtful: a cause that no check exposes, two cause
 that nothing tells apart, a check that exposes nothing or does not open what hides
 its sign, a cause without a proving case. A remark that the book's keeper has
 explained is listed with his reason and does not count.`,
-		Args: usageArgs(cobra.MaximumNArgs(1)),
+		Args: takes(0, 1, "the folder of one local rulebook"),
 		RunE: func(_ *cobra.Command, args []string) error { return runVet(s, book.withDir(args)) },
 	}
 }
@@ -156,8 +156,7 @@ func writeRemarks(w io.Writer, b *rules.Book, remarks []rules.Remark) (open int,
 	}
 	fmt.Fprintf(&out, "%d causes, %d signs, %d checks: no errors, %d remarks, %d of them explained\n",
 		len(b.Causes.List), len(b.Signs.List), len(b.Checks.List), len(remarks), len(remarks)-open)
-	_, err = io.WriteString(w, doc.Shown(out.String()))
-	return open, err
+	return open, paged(w, []byte(doc.Shown(out.String())))
 }
 
 func newProve(s streams, book *bookOption) *cobra.Command {
@@ -170,7 +169,7 @@ too if it is given, and prints what does not hold, with its place and the strong
 reasons, and what the cases cover. A case can demand what failed and, apart from it,
 what brought it on. Passing is no measure of accuracy: the cases and the figures come
 from the same people.`,
-		Args: usageArgs(cobra.MaximumNArgs(1)),
+		Args: takes(0, 1, "the folder of one local rulebook"),
 		RunE: func(_ *cobra.Command, args []string) error { return runProve(s, book.withDir(args), misses) },
 	}
 	cmd.Flags().BoolVar(&misses, "misses", false, "list what was not understood of the told stories, word for word")
@@ -228,6 +227,5 @@ func writeProved(w io.Writer, b *rules.Book, s *prove.Suite, o prove.Outcome, mi
 		writeHeard(&out, prove.Listen(b, s.Stories, set), misses)
 	}
 	fmt.Fprintln(&out, "This is no measure of accuracy: the cases and the figures come from the same people.")
-	_, err := io.WriteString(w, doc.Shown(out.String()))
-	return err
+	return paged(w, []byte(doc.Shown(out.String())))
 }

@@ -46,7 +46,7 @@ port through; then open the printed address there:
   ssh -L 8765:127.0.0.1:8765 THIS-MACHINE
   telltale serve --no-open --port 8765 rig`,
 		Example: "  telltale serve testdata/rig\n  telltale serve --no-open --port 8765",
-		Args:    usageArgs(cobra.MaximumNArgs(1)),
+		Args:    takes(0, 1, "one folder"),
 		RunE: func(_ *cobra.Command, args []string) error {
 			o.dir = "."
 			if len(args) == 1 {

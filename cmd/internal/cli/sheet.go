@@ -53,8 +53,8 @@ of standard input, and the words of --markdown and --text, go to standard output
 The date on the sheet is now, or that of SOURCE_DATE_EPOCH (seconds since 1970)
 if that is set.`,
 		Example: "  telltale sheet testdata/cases/wiper-again.yaml\n  telltale sheet --blank --pump duplex -o blank.html\n  telltale sheet --markdown case.yaml",
-		RunE: func(_ *cobra.Command, args []string) error {
-			if err := o.take(args); err != nil {
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if err := o.take(cmd, args); err != nil {
 				return err
 			}
 			return runSheet(s, o)
@@ -73,12 +73,15 @@ if that is set.`,
 var pumps = map[string]evidence.Action{"triplex": evidence.Triplex, "duplex": evidence.Duplex}
 
 // take checks that there is a case or a blank sheet, not both.
-func (o *sheetOptions) take(args []string) error {
+func (o *sheetOptions) take(cmd *cobra.Command, args []string) error {
+	if !o.blank {
+		if err := takes(1, 1, "one case file, or --blank")(cmd, args); err != nil {
+			return err
+		}
+	}
 	switch {
 	case o.blank && len(args) > 0:
-		return usageError{errors.New("--blank takes no case")}
-	case !o.blank && len(args) != 1:
-		return usageError{fmt.Errorf("sheet takes one case, or --blank; received %d\nusage: telltale sheet CASE [flags]", len(args))}
+		return usageOf(cmd, "--blank takes no case; received "+quotedAll(args))
 	case o.markdown && o.text:
 		return usageError{errors.New("--markdown and --text exclude each other; choose one")}
 	case pumps[o.pump] == "":
@@ -214,7 +217,7 @@ func put(out io.Writer, write func(io.Writer) error, file string) error {
 	var text bytes.Buffer
 	err := write(&text)
 	if err == nil && file == "" {
-		_, err = out.Write(text.Bytes())
+		err = paged(out, text.Bytes())
 	} else if err == nil {
 		err = putFile(file, text.Bytes())
 	}

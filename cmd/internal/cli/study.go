@@ -41,7 +41,6 @@ out, the minutes of the planned order, and which figures of how common a cause i
 record would move. --layer writes those as a local rulebook for a person to read and
 accept; nothing is applied by itself. Put into the folder book of the rig it counts for
 all jobs of the rig, and their answers say how many closed calls stand behind it.`,
-		Args: usageArgs(cobra.ArbitraryArgs),
 		RunE: func(_ *cobra.Command, args []string) error {
 			o.files = args
 			if len(args) == 0 {

@@ -32,7 +32,7 @@ once: for the likely causes, or for those named with --cause. It says how far to
 open, how long it takes, who must be told, what to have at hand, what else is worth
 a look while it is open, and how everything is closed again.`,
 		Example: "  telltale teardown testdata/cases/wiper-again.yaml\n  telltale teardown --cause piston-worn:2 case.yaml",
-		Args:    usageArgs(cobra.ExactArgs(1)),
+		Args:    takes(1, 1, "one case file"),
 		RunE: func(_ *cobra.Command, args []string) error {
 			o.file = args[0]
 			return runTeardown(s, o)

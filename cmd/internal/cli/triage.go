@@ -42,12 +42,12 @@ With --full it prints everything: the likely causes with the reasons for and
 against each, the list of steps with the safety steps first, and what to ask next.
 --json always has everything.`,
 		Example: "  telltale triage testdata/cases/wiper-again.yaml\n  telltale triage --full case.yaml\n  telltale triage --json case.yaml",
-		Args: usageArgs(func(cmd *cobra.Command, args []string) error {
+		Args: func(cmd *cobra.Command, args []string) error {
 			if o.many {
 				return nil
 			}
-			return cobra.ExactArgs(1)(cmd, args)
-		}),
+			return takes(1, 1, "one case file")(cmd, args)
+		},
 		RunE: func(_ *cobra.Command, args []string) error {
 			o.files = args
 			return runTriage(s, o)

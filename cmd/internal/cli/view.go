@@ -59,16 +59,24 @@ func checkWidth(width int) error {
 
 // write writes a report, as JSON or as the page that shows it.
 func (v *view) write(w io.Writer, report any, page func() *doc.Document) error {
+	if v.json {
+		if err := writeJSON(w, report); err != nil {
+			return fileError{err}
+		}
+		return nil
+	}
+	var text bytes.Buffer
 	var err error
 	switch {
-	case v.json:
-		err = writeJSON(w, report)
 	case v.markdown:
-		err = page().Markdown(w)
+		err = page().Markdown(&text)
 	case v.html:
-		err = page().HTML(w)
+		err = page().HTML(&text)
 	default:
-		err = page().Text(w, width(w, v.width))
+		err = page().Text(&text, width(w, v.width))
+	}
+	if err == nil {
+		err = paged(w, text.Bytes())
 	}
 	if err != nil {
 		return fileError{err}
