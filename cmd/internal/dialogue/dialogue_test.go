@@ -393,3 +393,23 @@ func TestSignsAreFoundByWords(t *testing.T) {
 	assert.Equal(t, "knock", found(quiet, "knock")[0])
 	assert.Contains(t, found(quiet, "knock"), "knock-when-slower")
 }
+
+// A sign that is answered at some places is asked at the others; each answer of before
+// is put right by itself, and the others stand.
+func TestAnAnswerAtOnePlaceIsPutRight(t *testing.T) {
+	c := newCrew(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {knock: irregular, wiper-leaks: {again: [2]}}\nrecent: [mud-changed]\n")
+	for _, to := range []struct{ was, answer, file string }{
+		{"again soon after it was changed", "no", "wiper-leaks: {absent: [2]}"},
+		{"no", "1", "wiper-leaks: {again: [2]}"},
+	} {
+		c.talks([]said{
+			{"Does it still stand so?", "", "1"},
+			{"report", "", "report"},
+			{"What", "", "wiper leaks"},
+			{"Wiper or seal of the diaphragm housing leaks", "", "1"},
+			{"d don't know 5 put right: cylinder 2, " + to.was, "", "5"},
+			{"Cylinder 2: ", "", to.answer},
+			{"", to.file, "q"},
+		})
+	}
+}

@@ -45,8 +45,7 @@ func (r *round) notice(question, words string) turn {
 		case a.One() == "nothing" || a.One() == dontKnow.ID:
 			return r.nothingNoticed()
 		}
-		s := r.Book.Signs.Get(a.One())
-		return r.answer(s, r.openPlaces(s), nil)
+		return r.reported(r.Book.Signs.Get(a.One()))
 	}}
 }
 
@@ -108,14 +107,41 @@ func (r *round) unanswered(s *rules.Sign, places []evidence.Place) []evidence.Pl
 	return slices.DeleteFunc(slices.Clone(places), func(p evidence.Place) bool { return r.k.Known(s.ID, p) })
 }
 
-// openPlaces are where a sign is not answered; all places, to be put right,
-// when it is answered everywhere.
-func (r *round) openPlaces(s *rules.Sign) []evidence.Place {
+// reported asks for a sign where it is not answered. Where it is, each answer can be
+// put right by itself; one that is answered everywhere is asked everywhere anew.
+func (r *round) reported(s *rules.Sign) turn {
 	places := r.k.Pump.Places(s.Level)
-	if open := r.unanswered(s, places); len(open) > 0 {
-		return open
+	open := r.unanswered(s, places)
+	if len(open) == 0 {
+		return r.answer(s, places, nil)
 	}
-	return places
+	t := r.answer(s, open, nil)
+	at := map[string]evidence.Place{}
+	for _, f := range r.k.Findings {
+		if f.Sign == s.ID && !f.Measured && f.At != (evidence.Place{}) && r.k.Known(s.ID, f.At) {
+			o := aside("right "+placeID(f.At), "put right: "+placeTitle(f.At)+", "+answerSaid(s, f))
+			at[o.ID], t.Options = f.At, append(t.Options, o)
+		}
+	}
+	take := t.Take
+	t.Take = func(a prompt.Answer) turn {
+		if here, ok := at[a.One()]; ok {
+			return r.answer(s, []evidence.Place{here}, nil)
+		}
+		return take(a)
+	}
+	return t
+}
+
+// answerSaid is what was answered of a sign.
+func answerSaid(s *rules.Sign, f evidence.Finding) string {
+	switch {
+	case f.Answer == evidence.Absent:
+		return "no"
+	case f.Kind != "":
+		return s.KindTitle(f.Kind)
+	}
+	return "yes"
 }
 
 // nothingNoticed goes on without a sign where there is one; without any there

@@ -40,6 +40,8 @@ func Told(book *rules.Book, k *evidence.Case, tale Tale, log func(did string) re
 			edits = append(edits, record.SayOfRecent(h.ID, record.WorkCured, "yes"))
 		case h.Is == hear.IsWork && h.Answer == string(evidence.Present):
 			edits = append(edits, record.AddRecent(h.ID))
+		case h.Is == hear.IsWork && h.Answer == string(evidence.Absent):
+			edits = append(edits, record.RemoveRecent(h.ID))
 		}
 		for _, f := range h.Figures {
 			edits = append(edits, toldFigure(h, f)...)
@@ -89,9 +91,13 @@ func (r *round) toldUntouched() bool {
 	return slices.ContainsFunc(r.k.Log, func(e evidence.LogEntry) bool { return e.Did == untouchedLog })
 }
 
-// Against gives what the case has of a told sign that cannot be so beside it: the
-// opposite, or another of its kinds, at a place that is told of.
+// Against gives what the case has of what was told that cannot be so beside it: of a
+// sign the opposite, or another of its kinds, at a place that is told of; of a work that
+// it was done.
 func Against(book *rules.Book, k *evidence.Case, h hear.Heard) (out []hear.Heard) {
+	if done := (hear.Heard{Is: hear.IsWork, ID: h.ID, Answer: string(evidence.Present)}); h.Is == hear.IsWork && k.WasDone(h.ID) && Opposite(book, done, h) {
+		return []hear.Heard{done}
+	}
 	for _, f := range k.Findings {
 		there := hear.Heard{Is: hear.IsSign, ID: f.Sign, Answer: string(f.Answer), Kind: f.Kind}
 		if f.At != (evidence.Place{}) {
@@ -116,12 +122,13 @@ func givenUp(book *rules.Book, k *evidence.Case, h hear.Heard) []record.Edit {
 	return []record.Edit{record.ClearFinding(h.ID, placesTold(book.Signs.Get(h.ID), h)...)}
 }
 
-// Opposite says whether two words of a sign exclude each other, or of a work that
-// it helped and that it did not.
+// Opposite says whether two words of a sign exclude each other, or of a work that it
+// was done and that it was not, or that it helped and that it did not.
 func Opposite(book *rules.Book, was, now hear.Heard) bool {
 	unknown := string(evidence.Unknown)
 	if now.Is == hear.IsWork {
-		return was.Is == now.Is && was.ID == now.ID && was.Kind != now.Kind && was.Kind != "" && now.Kind != ""
+		same := was.Is == now.Is && was.ID == now.ID && was.Answer != unknown && now.Answer != unknown
+		return same && (was.Answer != now.Answer || was.Kind != now.Kind && was.Kind != "" && now.Kind != "")
 	}
 	if was.Is != hear.IsSign || now.Is != hear.IsSign || was.ID != now.ID || was.Answer == unknown || now.Answer == unknown {
 		return false

@@ -1,6 +1,7 @@
 package dialogue
 
 import (
+	"cmp"
 	"slices"
 	"strconv"
 	"strings"
@@ -119,5 +120,25 @@ func TestMoreMayBeMeant(t *testing.T) {
 		said := weak.FindStringSubmatch(title)
 		require.NotNil(t, said, title)
 		assert.Contains(t, string(got), strings.TrimSuffix(said[1], "..."))
+	}
+}
+
+// What was told as not done does not stay in the file as done: the crew says which is
+// so.
+func TestWorkThatWasNotDone(t *testing.T) {
+	for answer, c := range map[string]struct{ file, log string }{
+		"1": {"", "told: the valves were not changed"},
+		"2": {"recent: [valves-changed: {cured: no}, mud-changed]", "not taken, against what was in the file: the valves were not changed"},
+	} {
+		t.Run(answer, func(t *testing.T) {
+			crew := newCrew(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {oil-milky: present}\nrecent: [valves-changed: {cured: no}, mud-changed]\n")
+			crew.talks([]said{
+				{"Does it still stand so?", "", "the valves were not changed"},
+				{"Not done: Valves or seats changed", "", "y 1"},
+				{"told now: Not done: Valves or seats changed 2 in the file: Done: Valves or seats changed", "valves-changed", answer},
+			})
+			assert.Contains(t, crew.file(), cmp.Or(c.file, "recent: [mud-changed]"))
+			assert.Contains(t, crew.file(), c.log)
+		})
 	}
 }
