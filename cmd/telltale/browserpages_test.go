@@ -12,6 +12,7 @@ import (
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"telltale/rules"
@@ -216,6 +217,10 @@ func TestPagesInABrowser(t *testing.T) {
 	t.Run("rig", func(t *testing.T) {
 		t.Parallel()
 		w, c := open(t, copied(t, "rig"))
+		w.mu.Lock()
+		assert.Greater(t, w.bytes, int64(10_000))
+		assert.Less(t, w.bytes, int64(100_000), "the first page with its style and script, in bytes over the wire")
+		w.mu.Unlock()
 		for _, path := range []string{"/", "/pump/pump-1", "/pump/pump-3", "/stop?hours=12", "/pump/nobody"} {
 			w.path(path)
 			c.looks(w, path)

@@ -133,9 +133,7 @@ findings:
 // in the file, the file is that of a whole answer, and the next start goes on and has
 // the isolation proved again. TELLTALE_KILLS=1000 makes it a thousand times.
 func TestNoAnswerFromAPageIsLost(t *testing.T) {
-	binary := filepath.Join(t.TempDir(), "telltale.exe")
-	out, err := exec.Command("go", "build", "-o", binary, ".").CombinedOutput()
-	require.NoError(t, err, string(out))
+	binary := built(t)
 	t.Setenv("XDG_CACHE_HOME", t.TempDir())
 	dir := t.TempDir()
 	begin := func(job string) {

@@ -1,0 +1,87 @@
+package site
+
+import (
+	"html"
+	"io"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"os"
+	"path/filepath"
+	"regexp"
+	"testing"
+	"time"
+
+	"telltale/rules"
+)
+
+// A form's fields and the first answer of a page.
+var (
+	benchHidden = regexp.MustCompile(`<input type="hidden" name="(turn|prompt|rests)" value="([^"]*)">`)
+	benchAnswer = regexp.MustCompile(`<button type="submit" name="(alone|chosen)" value="([^"]+)">`)
+)
+
+// benchAnswers is how many answers are given to a case before it is begun anew.
+const benchAnswers = 12
+
+// BenchmarkAnswer is one answer over HTTP, with the page that asks what comes next:
+// post, redirect, get.
+func BenchmarkAnswer(b *testing.B) {
+	book, err := rules.BuiltIn()
+	if err != nil {
+		b.Fatal(err)
+	}
+	for _, name := range []string{"wiper-again", "two-faults", "tank-short", "duplex-valve"} {
+		text, err := os.ReadFile(filepath.Join("..", "..", "..", "testdata", "cases", name+".yaml"))
+		if err != nil {
+			b.Fatal(err)
+		}
+		b.Run("case="+name, func(b *testing.B) {
+			var server *httptest.Server
+			page, given := "", 0
+			read := func(answer *http.Response, err error) {
+				b.Helper()
+				if err != nil {
+					b.Fatal(err)
+				}
+				defer answer.Body.Close()
+				body, err := io.ReadAll(answer.Body)
+				if err != nil || answer.StatusCode != http.StatusOK {
+					b.Fatal(answer.Status, err)
+				}
+				page = string(body)
+			}
+			begin := func() {
+				b.StopTimer()
+				defer b.StartTimer()
+				dir := b.TempDir()
+				if err := os.WriteFile(filepath.Join(dir, "case.yaml"), text, 0o644); err != nil {
+					b.Fatal(err)
+				}
+				s, err := New(book, dir, time.Now, func(*http.Request) string { return "" })
+				if err != nil {
+					b.Fatal(err)
+				}
+				server = httptest.NewServer(s.Handler())
+				b.Cleanup(server.Close)
+				b.Cleanup(func() { s.Close() })
+				given = 0
+				read(http.Get(server.URL + "/job/case"))
+			}
+			begin()
+			for b.Loop() {
+				press := benchAnswer.FindStringSubmatch(page)
+				if press == nil || given == benchAnswers {
+					begin()
+					press = benchAnswer.FindStringSubmatch(page)
+				}
+				form := url.Values{press[1]: {html.UnescapeString(press[2])}}
+				for _, m := range benchHidden.FindAllStringSubmatch(page, 3) {
+					form.Set(m[1], html.UnescapeString(m[2]))
+				}
+				given++
+				read(http.PostForm(server.URL+"/job/case", form))
+			}
+		})
+	}
+}
