@@ -6,9 +6,9 @@ import (
 	"telltale/engine/work"
 )
 
-// ReportSchema is the version of the Report's structure; it changes when a
-// field changes its meaning or goes.
-const ReportSchema = 4
+// ReportSchema is the version of the Report's structure; it is raised when a
+// field is added or goes, or changes its meaning.
+const ReportSchema = 5
 
 // Report is the answer to a case: the one structure that every view reads.
 // Probabilities are between 0 and 1, times in minutes, weights in decibans.

@@ -40,7 +40,7 @@ var (
 	pathName = regexp.MustCompile(`(?:\./)?[\w.*-]+(?:/[\w.*-]+)+`)
 )
 
-// Every file and folder that the two texts name is there: a name alone stands
+// Every file and folder that the texts name is there: a name alone stands
 // for a file of that name somewhere, a path for itself.
 func TestFilesThatTheTextsNameAreThere(t *testing.T) {
 	files, folders := files(t)
@@ -59,7 +59,7 @@ func TestFilesThatTheTextsNameAreThere(t *testing.T) {
 		return slices.Contains(folders, first)
 	}
 	named := 0
-	for _, text := range []string{"README.md", "DEVELOPERS.md"} {
+	for _, text := range append([]string{"README.md", "DEVELOPERS.md"}, topics(t)...) {
 		read, err := os.ReadFile(filepath.Join(repository, text))
 		require.NoError(t, err)
 		var names []string
@@ -80,6 +80,19 @@ func TestFilesThatTheTextsNameAreThere(t *testing.T) {
 		named += len(names)
 	}
 	assert.Greater(t, named, 60)
+}
+
+// topics are the texts of telltale help, by names from the root of the repository.
+func topics(t *testing.T) (names []string) {
+	t.Helper()
+	files, _ := files(t)
+	for _, file := range files {
+		if path.Dir(file) == "cmd/internal/cli/help" {
+			names = append(names, file)
+		}
+	}
+	require.NotEmpty(t, names)
+	return names
 }
 
 // The picture of the structure names every package, and each file under the

@@ -84,7 +84,7 @@ type said struct{ where, text string }
 func say(where, text string) said { return said{where, strings.ToLower(text)} }
 
 // userTexts gives all that a user or a keeper of the rulebook reads: pages,
-// scripts with their output, README, the rulebook without its remarks, and the
+// scripts with their output, README and the topics of help, the rulebook without its remarks, and the
 // texts of the program with the names of its JSON.
 func userTexts(t *testing.T) []said {
 	t.Helper()
@@ -96,9 +96,11 @@ func userTexts(t *testing.T) []said {
 			out = append(out, say(path+":"+strconv.Itoa(i+1), line))
 		}
 	})
-	readme, err := os.ReadFile(filepath.Join(repository, "README.md"))
-	require.NoError(t, err)
-	out = append(out, say("README.md", string(readme)))
+	for _, name := range append([]string{"README.md"}, topics(t)...) {
+		text, err := os.ReadFile(filepath.Join(repository, name))
+		require.NoError(t, err)
+		out = append(out, say(name, string(text)))
+	}
 	for _, dir := range []string{"cmd", "engine", "evidence", "rules"} {
 		walk(t, dir, func(path, text string) {
 			if strings.HasSuffix(path, ".go") && !strings.HasSuffix(path, "_test.go") {

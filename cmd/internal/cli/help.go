@@ -17,7 +17,7 @@ import (
 var topics embed.FS
 
 // topicNames are the topics in the order of the list.
-var topicNames = []string{"case", "json"}
+var topicNames = []string{"case", "jobs", "json"}
 
 // newTopic is a topic of help that is no command.
 func newTopic(name string) *cobra.Command {

@@ -175,15 +175,6 @@ func TestPlacesInAStream(t *testing.T) {
 	assert.Equal(t, `key "knock" stands twice; it stands first at line 5`, bad.Errors[0].Text)
 }
 
-// README lists the codes as they are.
-func TestReadmeListsTheCodes(t *testing.T) {
-	text, err := os.ReadFile("../../../README.md")
-	require.NoError(t, err)
-	for _, code := range source.Codes() {
-		assert.Contains(t, string(text), "| `"+code.String()+"` | "+code.Meaning()+" |")
-	}
-}
-
 // Neither the name of a file nor what stands in it gets anything that a terminal
 // obeys into what is told of its mistakes.
 func TestMistakesHoldNothingThatATerminalObeys(t *testing.T) {

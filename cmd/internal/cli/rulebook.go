@@ -29,8 +29,16 @@ func newRulebook(s streams, book *bookOption) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "rulebook",
 		Short: "For the rulebook's keeper: what it knows, what is doubtful, what it proves",
-		Args:  cobra.ArbitraryArgs,
-		RunE:  helpOrUnknown,
+		Long: `A rulebook is a folder of YAML files: causes, signs, checks, what makes them safe, and
+the cases that prove it. A rig's own one is laid over the built-in one by --rulebook, or
+lies in the folder book of the rig. It can only make the work safer, weigh otherwise and
+say more.
+
+Begin with show: an entry that is like yours is the pattern. Then vet gives every error
+with its place, and what is worth a second look; prove runs the cases. DEVELOPERS.md has
+every section and key, and how a sign, a cause or a check is added.`,
+		Args: cobra.ArbitraryArgs,
+		RunE: helpOrUnknown,
 	}
 	cmd.AddCommand(newShow(s, book), newVet(s, book), newProve(s, book))
 	return cmd
