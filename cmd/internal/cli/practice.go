@@ -136,7 +136,7 @@ func runPractice(s streams, o practiceOptions, given func(string) bool) error {
 		if err := practice.Append(os.OpenFile, o.record, record); err != nil {
 			return fileError{trainer.NotRecorded(err, record)}
 		}
-		term.Say(0, "Recorded in "+o.record+".")
+		term.Say(0, "Recorded in "+o.record+". Next: telltale practice --progress "+o.record+" shows how you get on.")
 	}
 	if o.html == "" {
 		return term.Err()
@@ -144,7 +144,7 @@ func runPractice(s streams, o practiceOptions, given func(string) bool) error {
 	if err := put(s.out, exercise.Page(at).HTML, o.html); err != nil {
 		return err
 	}
-	term.Say(0, "The review with pictures is in "+o.html+".")
+	term.Say(0, "The review with pictures is in "+o.html+". Next: open it in a browser, read it, and print it if you like.")
 	return term.Err()
 }
 

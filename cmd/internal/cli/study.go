@@ -92,6 +92,9 @@ func runStudy(s streams, o studyOptions) error {
 		if err := writeLayer(o.layer, r); err != nil {
 			return err
 		}
+		if err := said(s.err, "Wrote "+filepath.Join(o.layer, "record.yaml")+". Next: read it, strike out what you do not accept, and lay it over the built-in book with --rulebook "+o.layer+"."); err != nil {
+			return err
+		}
 	}
 	if err := o.view.write(s.out, r, func() *doc.Document { return pages.Study(r) }); err != nil {
 		return err

@@ -30,7 +30,7 @@ func BlankSheet(book *rules.Book, action evidence.Action, at time.Time) *doc.Doc
 			Govern,
 			"What nobody looked at stays empty: unknown is not no. Write figures with their unit.",
 		},
-		Foot: "Blank sheet, " + doc.SafeFoot(kind, 40) + " - " + doc.SafeFoot(words.When(at), 30) + " - rulebook " + digest,
+		Foot: "Blank sheet, " + doc.SafeFoot(kind, 40) + " - " + doc.SafeFoot(words.When(at), 40) + " - rulebook " + digest,
 	}
 	d.Add(
 		b.stops(), b.names(), b.pump(), b.gaugesBeforeAndNow(), b.signs("What is noticed while it runs", rules.NeedsRunning),

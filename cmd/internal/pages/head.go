@@ -46,7 +46,7 @@ func (in *Input) begin(kind string, r *engine.Report) *doc.Document {
 	}
 	file, when, book := filepath.Base(in.Case.File), words.When(in.Written), len(d.Lines)-1
 	d.Lines = append(d.Lines[:book], "Case: "+file+". Written: "+when+". "+d.Lines[book]+".", Govern)
-	d.Foot = doc.SafeFoot(cmp.Or(r.Pump.Name, "Pump"), 40) + " - " + doc.SafeFoot(file, 40) + " - " + doc.SafeFoot(when, 30) + " - rulebook " + doc.SafeFoot(r.Rulebook.Digest, 12)
+	d.Foot = doc.SafeFoot(cmp.Or(r.Pump.Name, "Pump"), 40) + " - " + doc.SafeFoot(file, 40) + " - " + doc.SafeFoot(when, 40) + " - rulebook " + doc.SafeFoot(r.Rulebook.Digest, 12)
 	if local := r.Rulebook.Local; local != nil {
 		d.Foot += " + local " + doc.SafeFoot(local.Digest, 12)
 	}

@@ -30,7 +30,7 @@ const mostLinks = 10
 // as pictures.
 func Practice(in PracticeInput) *doc.Document {
 	when := words.When(in.Written)
-	d := &doc.Document{Title: in.Title, Lines: append(in.Lines[:len(in.Lines):len(in.Lines)], "Written: "+when+"."), Foot: "Practice pump, no real one - " + doc.SafeFoot(when, 30)}
+	d := &doc.Document{Title: in.Title, Lines: append(in.Lines[:len(in.Lines):len(in.Lines)], "Written: "+when+"."), Foot: "Practice pump, no real one - " + doc.SafeFoot(when, 40)}
 	d.Add(in.Told...)
 	if len(in.Causes) > 0 {
 		d.Add(doc.Section{Heading: "The hidden causes: what was seen, for and against", Parts: []doc.Part{evidencePicture(in.Causes, mostLinks)}})

@@ -43,8 +43,19 @@ func Minutes(m float64) string {
 	return fmt.Sprintf("%.0f min", m)
 }
 
-// When prints a day and time.
-func When(t time.Time) string { return t.Format("2006-01-02 15:04 MST") }
+// When is a day and a time with its zone: its name, where it has one, and what it is
+// ahead of UTC.
+func When(t time.Time) string {
+	out, offset := t.Format("2006-01-02 15:04 "), "UTC"+t.Format("-07:00")
+	switch name, _ := t.Zone(); {
+	case name == "UTC":
+		return out + name
+	case name == "" || strings.ContainsAny(name[:1], "+-"):
+		return out + offset
+	default:
+		return out + name + " (" + offset + ")"
+	}
+}
 
 // Logged prints when an entry of a log was made, as its file has it: a time as When
 // does, anything else as it stands.
