@@ -297,10 +297,21 @@ func (w *bringRows) toldAt(row []string) (at source.Pos) {
 // rootless and fruitless find failures that nothing brings on and roots that
 // bring nothing on, on a kind of pump that can have them.
 func (b *Book) rootless() []Remark {
+	brought := map[evidence.Action]map[*Cause]bool{}
 	return b.standing(Failure, Rootless, "nothing brings on the failure %s on a %s pump", func(c *Cause, k *evidence.Case) bool {
-		return slices.ContainsFunc(b.Causes.List, func(by *Cause) bool {
-			return by.When.HoldsForPump(&k.Pump) && slices.Contains(by.BringsOn(k, b), c)
-		})
+		on := brought[k.Pump.Action]
+		if on == nil {
+			on = map[*Cause]bool{}
+			for _, by := range b.Causes.List {
+				if by.When.HoldsForPump(&k.Pump) {
+					for _, to := range by.BringsOn(k, b) {
+						on[to] = true
+					}
+				}
+			}
+			brought[k.Pump.Action] = on
+		}
+		return on[c]
 	})
 }
 

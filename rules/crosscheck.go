@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"slices"
+
 	"telltale/evidence"
 	"telltale/evidence/source"
 )
@@ -14,19 +16,29 @@ func (l *loader) crossCheck() {
 			l.standIns = append(l.standIns, a)
 		}
 	}
+	b.followGuards()
+	needs := map[string][]string{} // of each opening, with all that can stand for it
 	for _, a := range b.Openings.List {
-		l.openingOrder(a)
+		needs[a.ID] = l.needsOrStandIns(a)
+	}
+	next := func(id string) []string { return needs[id] }
+	circles := inCircles(&b.Openings, next)
+	for _, a := range b.Openings.List {
+		l.openingOrder(a, next)
+		l.noCircle(circles, "opening", a.Entry)
 		for _, need := range a.Needs {
 			l.inside(a.Pos, "opening "+a.ID, a.Level, "opening "+need, b.Openings.Get(need).Level)
 		}
 	}
+	circles = inCircles(&b.Safety, b.stepsBefore)
 	for _, s := range b.Safety.List {
-		l.noCircle("safety", s.ID, s.Pos, b.stepsBefore)
+		l.noCircle(circles, "safety", s.Entry)
 		l.safetyOrder(s)
 	}
+	circles = inCircles(&b.Checks, func(id string) []string { return b.Checks.Get(id).everAfter() })
 	for _, c := range b.Checks.List {
 		l.safetyFits(c)
-		l.noCircle("check", c.ID, c.Pos, func(id string) []string { return b.Checks.Get(id).everAfter() })
+		l.noCircle(circles, "check", c.Entry)
 		for _, id := range c.Openings {
 			l.inside(c.Pos, "check "+c.ID, c.Level, "opening "+id, b.Openings.Get(id).Level)
 		}
@@ -38,8 +50,9 @@ func (l *loader) crossCheck() {
 		l.repairSafe(c)
 	}
 	l.bringsFit()
+	circles = inCircles(&b.Signs, func(id string) []string { return b.Signs.Get(id).Follows })
 	for _, s := range b.Signs.List {
-		l.noCircle("sign", s.ID, s.Pos, func(id string) []string { return b.Signs.Get(id).Follows })
+		l.noCircle(circles, "sign", s.Entry)
 		for _, id := range s.Openings {
 			l.inside(s.Pos, "sign "+s.ID, s.Level, "opening "+id, b.Openings.Get(id).Level)
 		}
@@ -138,15 +151,52 @@ func (e Entry) toldAt(otherwise source.Pos) source.Pos {
 	return otherwise
 }
 
-// noCircle follows what comes before an entry and reports an entry that comes
-// before itself.
-func (l *loader) noCircle(what, id string, pos source.Pos, before func(string) []string) {
-	for next := range reach(before(id), before) {
-		if next == id {
-			l.problems.Add(pos, source.Unsafe, "%s %s waits for itself", what, id)
-			return
+// noCircle reports an entry that comes before itself.
+func (l *loader) noCircle(circles map[string]bool, what string, e Entry) {
+	if circles[e.ID] {
+		l.problems.Add(e.Pos, source.Unsafe, "%s %s waits for itself", what, e.ID)
+	}
+}
+
+// inCircles gives the entries of a table that are got to from themselves, in one
+// walk (Tarjan 1972, Depth-First Search and Linear Graph Algorithms, from memory).
+func inCircles[T any](table *Table[T], next func(id string) []string) map[string]bool {
+	out, low, open := map[string]bool{}, map[string]int{}, map[string]bool{}
+	var way []string
+	var visit func(id string) int
+	visit = func(id string) int {
+		number := len(low) + 1
+		at := len(way)
+		low[id], open[id], way = number, true, append(way, id)
+		least := number
+		for _, to := range next(id) {
+			switch {
+			case to == id:
+				out[id] = true
+			case low[to] == 0:
+				least = min(least, visit(to))
+			case open[to]:
+				least = min(least, low[to])
+			}
+		}
+		if low[id] = least; least < number {
+			return least
+		}
+		for _, member := range way[at:] {
+			open[member] = false
+			if len(way)-at > 1 {
+				out[member] = true
+			}
+		}
+		way = way[:at]
+		return least
+	}
+	for id := range table.byID {
+		if low[id] == 0 {
+			visit(id)
 		}
 	}
+	return out
 }
 
 var depth = map[evidence.Level]int{evidence.OfPump: 0, evidence.OfCylinder: 1, evidence.OfChamber: 2}
@@ -175,7 +225,8 @@ func (l *loader) safetyOrder(s *Safety) {
 // safetyFits refuses a check on the running pump, with power on or with the
 // lines open, whose guards would stop or isolate the pump first.
 func (l *loader) safetyFits(c *Check) {
-	if c.Pump.UnderIsolation() {
+	stopsFirst := func(id string) bool { return l.book.Safety.Get(id).stopsFirst }
+	if c.Pump.UnderIsolation() || !slices.ContainsFunc(c.Safety, stopsFirst) {
 		return
 	}
 	for id := range reach(c.Safety, l.book.stepsBefore) {
@@ -202,21 +253,10 @@ func (l *loader) repairSafe(c *Cause) {
 			l.problems.Add(c.Pos, source.Unsafe, "the safety step %s (for %s) cannot stand before the repair of %s; expected one that is for: named", id, s.For, c.ID)
 			continue
 		}
-		if c.Behind != BehindPump && l.afterPump(s) {
+		if c.Behind != BehindPump && s.stopsFirst {
 			l.problems.Add(c.Pos, source.Unsafe, "the repair of %s is behind %s, but its safety step %s comes after the pump is stopped or isolated", c.ID, c.Behind, id)
 		}
 	}
-}
-
-// afterPump says whether a safety step comes, directly or through others, after
-// one that stops or isolates the pump.
-func (l *loader) afterPump(s *Safety) bool {
-	for id := range reach([]string{s.ID}, l.book.stepsBefore) {
-		if before := l.book.Safety.Get(id).For; before == ForStopping || before == ForIsolation {
-			return true
-		}
-	}
-	return false
 }
 
 // safetyPresent demands that hands never go in, and nobody watches a running

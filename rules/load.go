@@ -21,10 +21,10 @@ var builtIn embed.FS
 const BuiltInDir = "rules/book"
 
 // mostFiles and mostBytes bound one book, so that a hostile one costs bounded
-// time and memory; the built-in book has half a megabyte.
+// time and memory; the built-in book has one megabyte. See bounds.go too.
 const (
 	mostFiles = 100
-	mostBytes = 4 << 20
+	mostBytes = 2 << 20
 )
 
 // BuiltIn gives the book that comes with the program, read once.
@@ -75,6 +75,10 @@ func LoadOver(files fs.FS, dir string) (*Book, error) {
 
 // finish reads what the layers hold.
 func (l *loader) finish() (*Book, error) {
+	l.fewEnough()
+	if err := l.problems.Err(); err != nil {
+		return nil, err
+	}
 	l.parse()
 	if err := l.problems.Err(); err != nil {
 		return nil, err
@@ -163,7 +167,7 @@ func (l *loader) readLayer(files fs.FS, dir string) (*layer, string) {
 		}
 		l.gather(out, file.root)
 	}
-	if !whole {
+	if l.bounded(out); !whole {
 		return nil, ""
 	}
 	return out, fmt.Sprintf("%x", digest.Sum(nil))[:12]

@@ -125,12 +125,30 @@ func (b *Book) CheckTurns(c *Check) bool { return b.anyTurns(c.Safety) }
 // anyTurns says whether one of these guards, or one that comes before it,
 // turns the pump.
 func (b *Book) anyTurns(guards []string) bool {
-	for id := range reach(guards, b.stepsBefore) {
-		if b.Safety.Get(id).Turns {
-			return true
+	return slices.ContainsFunc(guards, func(id string) bool { return b.Safety.Get(id).turnsFirst })
+}
+
+// followGuards notes at each safety step what it, or one that comes before it,
+// does: each is gone to once.
+func (b *Book) followGuards() {
+	followed := map[string]bool{}
+	var follow func(s *Safety)
+	follow = func(s *Safety) {
+		if followed[s.ID] {
+			return
+		}
+		followed[s.ID] = true
+		s.turnsFirst, s.stopsFirst = s.Turns, s.For == ForStopping || s.For == ForIsolation
+		for _, id := range s.After {
+			before := b.Safety.Get(id)
+			follow(before)
+			s.turnsFirst = s.turnsFirst || before.turnsFirst
+			s.stopsFirst = s.stopsFirst || before.stopsFirst
 		}
 	}
-	return false
+	for _, s := range b.Safety.List {
+		follow(s)
+	}
 }
 
 // stepsBefore gives the safety steps that come right before one.

@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"iter"
 	"slices"
 
 	"telltale/evidence"
@@ -70,6 +71,11 @@ func (c *Check) AfterIn(k *evidence.Case, b *Book) []string {
 		}
 	}
 	return out
+}
+
+// ChecksBefore gives the checks that always come before one, each once.
+func (b *Book) ChecksBefore(id string) iter.Seq[string] {
+	return reach(b.Checks.Get(id).After, func(id string) []string { return b.Checks.Get(id).After })
 }
 
 // everAfter gives all checks that can come before this one.

@@ -109,6 +109,8 @@ type Safety struct {
 	LeavesOpen []string   // what it leaves open, to choose from
 	TakenOver  *TakenOver // its form on a pump that is isolated already; nil: it is not done there unless InFull
 	When       *Condition
+	turnsFirst bool // it, or one that comes before it, turns the pump
+	stopsFirst bool // it, or one that comes before it, stops or isolates the pump
 }
 
 // What a step can list from the case.

@@ -181,10 +181,7 @@ func (b *Book) unreachable() []Remark {
 func (b *Book) unopened() []Remark {
 	var out []Remark
 	for _, c := range b.Checks.List {
-		open := slices.Clone(c.Openings)
-		for i := 0; i < len(open); i++ {
-			open = append(open, b.Openings.Get(open[i]).Needs...)
-		}
+		open := slices.Collect(reach(c.Openings, func(id string) []string { return b.Openings.Get(id).Needs }))
 		for _, sign := range c.Answers {
 			for _, behind := range b.Signs.Get(sign).Openings {
 				if !slices.Contains(open, behind) {
@@ -232,13 +229,19 @@ func (b *Book) Exists(opening string, k *evidence.Case) bool {
 // apart on a pump that has both.
 func (b *Book) alike() []Remark {
 	var out []Remark
-	seen := map[[2]string]bool{}
+	seen, found := map[[2]string]bool{}, b.found()
 	for _, action := range evidence.Actions() {
 		k := BareCase(evidence.Action(action))
-		for i, one := range b.Causes.List {
-			for _, other := range b.Causes.List[:i] {
+		var there []shownCause
+		for _, c := range b.Causes.List {
+			if c.When.Holds(k, b) {
+				there = append(there, shownCause{c, c.LinksFor(k, b), found[c.ID]})
+			}
+		}
+		for i, one := range there {
+			for _, other := range there[:i] {
 				pair := [2]string{other.ID, one.ID}
-				if seen[pair] || one.Level != other.Level || !one.When.Holds(k, b) || !other.When.Holds(k, b) || b.toldApart(one, other, k) {
+				if seen[pair] || one.Level != other.Level || b.toldApart(one, other) {
 					continue
 				}
 				seen[pair] = true
@@ -249,14 +252,40 @@ func (b *Book) alike() []Remark {
 	return out
 }
 
-func (b *Book) toldApart(one, other *Cause, k *evidence.Case) bool {
+// shownCause is a cause with what shows it on one kind of pump.
+type shownCause struct {
+	*Cause
+	links []Link
+	sure  map[string]float64 // by check
+}
+
+// found gives, by cause, how surely each check exposes it.
+func (b *Book) found() map[string]map[string]float64 {
+	out := map[string]map[string]float64{}
 	for _, c := range b.Checks.List {
-		if math.Abs(c.sure(one.ID)-c.sure(other.ID)) >= leastFindGap {
-			return true
+		for _, f := range c.Finds {
+			if out[f.Cause] == nil {
+				out[f.Cause] = map[string]float64{}
+			}
+			if _, twice := out[f.Cause][c.ID]; !twice {
+				out[f.Cause][c.ID] = f.Sure
+			}
 		}
 	}
-	left, right := one.LinksFor(k, b), other.LinksFor(k, b)
-	return b.linksDiffer(left, right) || b.linksDiffer(right, left)
+	return out
+}
+
+func (b *Book) toldApart(one, other shownCause) bool {
+	differ := func(a, b map[string]float64) bool {
+		for check, sure := range a {
+			if math.Abs(sure-b[check]) >= leastFindGap {
+				return true
+			}
+		}
+		return false
+	}
+	return differ(one.sure, other.sure) || differ(other.sure, one.sure) ||
+		b.linksDiffer(one.links, other.links) || b.linksDiffer(other.links, one.links)
 }
 
 func (b *Book) linksDiffer(left, right []Link) bool {

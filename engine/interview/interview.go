@@ -259,8 +259,10 @@ func ownSafety(book *rules.Book, r *engine.Report, s *Sitting, cause *rules.Caus
 	var want func(ids []string)
 	want = func(ids []string) {
 		for _, id := range ids {
-			wanted[id] = book.Safety.Get(id).For == rules.ForNamed
-			want(book.Safety.Get(id).After)
+			if _, seen := wanted[id]; !seen {
+				wanted[id] = book.Safety.Get(id).For == rules.ForNamed
+				want(book.Safety.Get(id).After)
+			}
 		}
 	}
 	want(cause.Safety)

@@ -196,7 +196,12 @@ func comesFirst(book *rules.Book, k *evidence.Case, id, to string) bool {
 	if first := book.Checks.Get(id).FirstWhen; first != nil && first.Holds(k, book) {
 		return true
 	}
-	return slices.ContainsFunc(book.Checks.Get(to).After, func(before string) bool { return before == id || comesFirst(book, k, id, before) })
+	for before := range book.ChecksBefore(to) {
+		if before == id {
+			return true
+		}
+	}
+	return false
 }
 
 // onTheWayTo offers a look, or gives the next step on the way to it once the crew

@@ -1,6 +1,7 @@
 package practice
 
 import (
+	"fmt"
 	"slices"
 
 	"telltale/evidence"
@@ -22,7 +23,7 @@ func (s *Session) blocked(a Action) (missing []Need, cannot string) {
 	if why := s.cannot(a); why != "" {
 		return nil, why
 	}
-	l := lacks{s: s, seen: map[evidence.At]bool{}}
+	l := lacks{s: s, seen: map[evidence.At]bool{}, gone: map[evidence.At]bool{}}
 	switch a.Do {
 	case Safety:
 		l.before(s.book.Safety.Get(a.ID))
@@ -138,7 +139,7 @@ func (s *Session) settled(g *rules.Safety) bool {
 // lackFor gives what is missing of the safety steps of one purpose; the
 // isolation includes the stop.
 func (s *Session) lackFor(purpose rules.SafetyFor) []Need {
-	l := lacks{s: s, seen: map[evidence.At]bool{}}
+	l := lacks{s: s, seen: map[evidence.At]bool{}, gone: map[evidence.At]bool{}}
 	l.purpose(purpose)
 	return l.out
 }
@@ -149,19 +150,26 @@ type lacks struct {
 	s    *Session
 	out  []Need
 	seen map[evidence.At]bool
+	gone map[evidence.At]bool // the ways that were gone
 }
 
 func (l *lacks) add(n Need) {
-	key := evidence.At{ID: string(n.Do) + " " + n.ID, Place: n.Place}
-	if !l.seen[key] {
-		l.seen[key] = true
+	if fresh(l.seen, string(n.Do)+" "+n.ID, n.Place) {
 		l.out = append(l.out, n)
 	}
 }
 
+// fresh says whether something was not in a set yet, and puts it there.
+func fresh(set map[evidence.At]bool, id string, place evidence.Place) bool {
+	key := evidence.At{ID: id, Place: place}
+	known := set[key]
+	set[key] = true
+	return !known
+}
+
 // safety adds a safety step that is not done, behind what comes before it.
 func (l *lacks) safety(g *rules.Safety) {
-	if l.s.safe[g.ID] {
+	if l.s.safe[g.ID] || !fresh(l.gone, string(Safety)+" "+g.ID, evidence.Place{}) {
 		return
 	}
 	l.before(g)
@@ -192,7 +200,7 @@ func (l *lacks) purpose(purpose rules.SafetyFor) {
 }
 
 func (l *lacks) opening(a *rules.Opening, place evidence.Place, itself bool) {
-	if l.s.book.IsOpen(a.ID, place, l.s.known.Pump.Open) {
+	if l.s.book.IsOpen(a.ID, place, l.s.known.Pump.Open) || !fresh(l.gone, fmt.Sprint(Open, a.ID, itself), place) {
 		return
 	}
 	l.purpose(rules.ForIsolation)

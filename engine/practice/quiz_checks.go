@@ -53,7 +53,7 @@ func (z *quizzer) before() (Question, bool) {
 func (z *quizzer) needed(c *rules.Check) []string {
 	known := *z.k
 	known.Pump.State = evidence.Running
-	l := lacks{s: begin(z.b, nil, known), seen: map[evidence.At]bool{}}
+	l := lacks{s: begin(z.b, nil, known), seen: map[evidence.At]bool{}, gone: map[evidence.At]bool{}}
 	l.check(c, z.k.Pump.Places(c.Level)[0])
 	var out []string
 	for _, n := range l.out {

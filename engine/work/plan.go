@@ -44,14 +44,15 @@ type planner struct {
 	tasks   []task
 	steps   []order.Step
 	index   map[taskKey]int
-	after   map[int][]int // checks that come before a check where both are done in one phase
-	doneIn  map[int]phase // in which phase each step of the sequence stands; none if a rule puts it first (stop at once, look at the well)
-	needed  map[int][]int // what each step of the sequence needs, as it was ordered
-	final   bool          // the last ordering, which is proved
-	proof   order.Proof   // of the last ordering
-	putOff  map[int][]int // safety steps that a check needs if it is put off to the time under isolation
-	watched map[int][]int // safety steps that a check needs only while the pump runs
-	never   map[int]bool  // checks that want closed what they must wait for
+	after   map[int][]int    // checks that come before a check where both are done in one phase
+	doneIn  map[int]phase    // in which phase each step of the sequence stands; none if a rule puts it first (stop at once, look at the well)
+	needed  map[int][]int    // what each step of the sequence needs, as it was ordered
+	final   bool             // the last ordering, which is proved
+	proof   order.Proof      // of the last ordering
+	putOff  map[int][]int    // safety steps that a check needs if it is put off to the time under isolation
+	watched map[int][]int    // safety steps that a check needs only while the pump runs
+	never   map[int]bool     // checks that want closed what they must wait for
+	passed  map[string][]int // what comes before each safety step that is not to be done
 }
 
 // taskKey says which step it is.
@@ -123,7 +124,7 @@ func toRepair(m *chances.Model) []*rules.Cause {
 func newPlanner(m *chances.Model, aim aim) *planner {
 	return &planner{
 		m: m, aim: aim, index: map[taskKey]int{}, after: map[int][]int{}, watched: map[int][]int{}, putOff: map[int][]int{},
-		needed: map[int][]int{}, doneIn: map[int]phase{}, never: map[int]bool{},
+		needed: map[int][]int{}, doneIn: map[int]phase{}, never: map[int]bool{}, passed: map[string][]int{},
 	}
 }
 
@@ -263,20 +264,26 @@ func inner[K comparable](from []K, next func(K) []K) []K {
 // safetySteps gives the safety steps of one purpose that still have to be done.
 // Those of the stop are none when the pump stands already.
 func (p *planner) safetySteps(purpose rules.SafetyFor) []int {
-	var out []int
+	var ids []string
 	for _, s := range p.m.Book.Safety.List {
 		if s.For == purpose || purpose == rules.ForIsolation && s.For == rules.ForStopping {
-			out = append(out, p.addSafety(s)...)
+			ids = append(ids, s.ID)
 		}
 	}
-	return out
+	return p.named(ids)
 }
 
-// named gives the steps of safety rules that something names.
+// named gives the steps of safety rules that something names, each once.
 func (p *planner) named(ids []string) []int {
 	var out []int
+	seen := map[int]bool{}
 	for _, id := range ids {
-		out = append(out, p.addSafety(p.m.Book.Safety.Get(id))...)
+		for _, i := range p.addSafety(p.m.Book.Safety.Get(id)) {
+			if !seen[i] {
+				seen[i] = true
+				out = append(out, i)
+			}
+		}
 	}
 	return out
 }
@@ -289,7 +296,12 @@ func (p *planner) addSafety(s *rules.Safety) []int {
 		return nil // nothing turns; no check with such a safety step is in the list
 	}
 	if !s.When.Holds(p.m.Case, p.m.Book) || p.alreadySafe(s) {
-		return p.named(s.After)
+		before, known := p.passed[s.ID]
+		if !known {
+			before = p.named(s.After)
+			p.passed[s.ID] = before
+		}
+		return before
 	}
 	key := taskKey{StepSafety, s.ID, evidence.Place{}}
 	if i, ok := p.index[key]; ok {
