@@ -79,8 +79,10 @@ func (r *round) rootLeft(at evidence.At, roots []chances.Root) []record.Edit {
 }
 
 // notProved takes a proof back.
-func (r *round) notProved(at evidence.At) turn {
-	return write(record.Unconfirm(at.ID, named(at.Place)...), r.log("not proved after all: "+r.causeAt(at)))
+func (r *round) notProved(at evidence.At) turn { return write(r.unproved(at)...) }
+
+func (r *round) unproved(at evidence.At) []record.Edit {
+	return []record.Edit{record.Unconfirm(at.ID, named(at.Place)...), r.log("not proved after all: " + r.causeAt(at))}
 }
 
 // corrected notes that a proved cause is put right. Where nobody looked at what may

@@ -37,6 +37,8 @@ func (r *round) first() turn {
 			r.sayHaste(m.Report)
 		}
 		return r.takeUp(m.Report)
+	case r.asksAnew(&m):
+		return r.anew(r.s.Follow[0])
 	case err != nil && m.Kind == "":
 		return r.cannotWeigh(err)
 	case len(r.s.Sitting.Returning) > 0 && m.Kind != interview.Close && m.Kind != interview.Taken:

@@ -55,11 +55,15 @@ type Moment struct {
 }
 
 // Follow is what is asked behind a check: which of its signs were seen, or one
-// sign at the places of the check.
+// sign at the places of the check. It is also what is asked for again.
 type Follow struct {
 	Check string         `json:"check,omitempty"`
 	Sign  string         `json:"sign,omitempty"`
 	At    evidence.Place `json:"at"`
+	Work  string         `json:"work,omitempty"`
+	Cause string         `json:"cause,omitempty"`
+	// Anew: the case holds it already, and it is asked for again.
+	Anew bool `json:"anew,omitempty"`
 	// Told: the crew told that the check was made; what came of it is asked for only
 	// where nothing that it is for was told.
 	Told bool `json:"told,omitempty"`
@@ -95,7 +99,15 @@ func (s State) of(r *round) (State, error) {
 		})
 	}
 	s.Follow = slices.DeleteFunc(s.Follow, func(f Follow) bool {
-		return strange(f.At) || f.Check != "" && r.Book.Checks.Get(f.Check) == nil || f.Check == "" && r.Book.Signs.Get(f.Sign) == nil
+		switch {
+		case f.Check != "":
+			return strange(f.At) || r.Book.Checks.Get(f.Check) == nil
+		case f.Work != "":
+			return r.Book.Works.Get(f.Work) == nil
+		case f.Cause != "":
+			return strange(f.At) || r.Book.Causes.Get(f.Cause) == nil
+		}
+		return strange(f.At) || r.Book.Signs.Get(f.Sign) == nil
 	})
 	s.Sitting.ToOpen = slices.DeleteFunc(s.Sitting.ToOpen, func(at evidence.At) bool {
 		return strange(at.Place) || r.Book.Openings.Get(at.ID) == nil

@@ -334,6 +334,13 @@ func (r *round) straight(m *interview.Move) turn {
 		case "report":
 			return r.report()
 		}
-		return keep(func(s *interview.Sitting) { s.Straight = interview.StraightKey(g) })
+		return keep(func(s *interview.Sitting) {
+			s.Straight = interview.StraightKey(g)
+			for _, step := range m.Report.Steps { // what was put off of the way there is not put off any more
+				if step.Number <= g.Step {
+					delete(s.Declined, interview.StepKey(step))
+				}
+			}
+		})
 	})
 }

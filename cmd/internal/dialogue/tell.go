@@ -343,18 +343,18 @@ func (r *round) agree(tale Tale) turn {
 	p := prompt.Prompt{ID: "agree", Ask: "Understood. Is that right? Choose what is not, or tell more.", Ticked: "put right what is chosen", Back: backOne, Leave: leave, Whole: true, Entry: &prompt.Entry{Beside: true}}
 	line, perhaps := "line ", "perhaps "
 	var guesses []string
-	offer := func(id, heading string, h hear.Heard) {
-		p.Options = append(p.Options, prompt.Option{ID: id, Title: r.understoodLine(h), Together: true, Heading: heading})
+	offer := func(id, heading, says string, h hear.Heard) {
+		p.Options = append(p.Options, prompt.Option{ID: id, Title: r.understoodLine(h), Together: true, Heading: heading, Says: says})
 	}
 	for i, h := range tale.Agreed {
 		if h.Is == hear.IsGuess {
 			guesses = append(guesses, h.Words)
 			continue
 		}
-		offer(line+strconv.Itoa(i+1), "", h)
+		offer(line+strconv.Itoa(i+1), "", "not so", h)
 	}
 	for i, h := range tale.Perhaps {
-		offer(perhaps+strconv.Itoa(i+1), doc.If(i == 0, "Perhaps; written only if chosen with the yes:"), h)
+		offer(perhaps+strconv.Itoa(i+1), doc.If(i == 0, "Perhaps; written only if chosen with the yes:"), "it is so", h)
 	}
 	say := func(text string) { p.Body = append(p.Body, prompt.Line{Kind: prompt.Text, Text: text}) }
 	if _, untouched := hear.Untouched(tale.Text); untouched {
@@ -409,11 +409,20 @@ func (r *round) agree(tale Tale) turn {
 		case len(wrong) == 1 && len(a.Chosen) == 1:
 			return r.putRight(tale, wrong[0])
 		case !slices.Contains(a.Chosen, "yes") || len(wrong) > 0:
-			return r.take(left, chosen)
+			return told(r.take(left, chosen), struck(r.Book, tale, wrong)...)
 		}
 		left.yes = true
 		return r.take(left, chosen)
 	}}
+}
+
+// struck says which lines were struck out.
+func struck(book *rules.Book, tale Tale, wrong []int) []prompt.Line {
+	if len(wrong) == 0 {
+		return nil
+	}
+	out := doc.Each(wrong, func(i int) string { return pages.HeardLine(book, &tale.Agreed[i]) })
+	return prompt.Lines(prompt.Text, "Struck out, as not so: "+strings.Join(out, "; ")+".")
 }
 
 // turned turns to what the page had no room for: none of what it had is meant, and is

@@ -34,14 +34,8 @@ func Told(book *rules.Book, k *evidence.Case, tale Tale, log func(did string) re
 		switch {
 		case h.Is == hear.IsSign:
 			edits = append(edits, ToldSign(book, k, h)...)
-		case h.Is == hear.IsWork && h.Kind == hear.NotCured:
-			edits = append(edits, record.SayOfRecent(h.ID, record.WorkCured, "no"))
-		case h.Is == hear.IsWork && h.Kind == hear.Cured:
-			edits = append(edits, record.SayOfRecent(h.ID, record.WorkCured, "yes"))
-		case h.Is == hear.IsWork && h.Answer == string(evidence.Present):
-			edits = append(edits, record.AddRecent(h.ID))
-		case h.Is == hear.IsWork && h.Answer == string(evidence.Absent):
-			edits = append(edits, record.RemoveRecent(h.ID))
+		case h.Is == hear.IsWork:
+			edits = append(edits, toldWork(h)...)
 		}
 		for _, f := range h.Figures {
 			edits = append(edits, toldFigure(h, f)...)
@@ -60,6 +54,21 @@ func Told(book *rules.Book, k *evidence.Case, tale Tale, log func(did string) re
 		edits = append(edits, log("told, not understood: "+strings.Join(tale.NotHeard, "; ")))
 	}
 	return edits
+}
+
+// toldWork writes down whether a work was done, and whether it helped.
+func toldWork(h hear.Heard) []record.Edit {
+	switch {
+	case h.Kind == hear.NotCured:
+		return []record.Edit{record.SayOfRecent(h.ID, record.WorkCured, "no")}
+	case h.Kind == hear.Cured:
+		return []record.Edit{record.SayOfRecent(h.ID, record.WorkCured, "yes")}
+	case h.Answer == string(evidence.Present):
+		return []record.Edit{record.AddRecent(h.ID)}
+	case h.Answer == string(evidence.Absent):
+		return []record.Edit{record.RemoveRecent(h.ID)}
+	}
+	return nil
 }
 
 // toldFigure writes a figure down: what it was before beside what it is now, or

@@ -50,6 +50,8 @@ type Option struct {
 	Title string `json:"title"`
 	// Together: it can be chosen with others of this kind; else it stands alone.
 	Together bool `json:"together,omitempty"`
+	// Says is what choosing it says of it, where that is not plain, as "not so".
+	Says string `json:"says,omitempty"`
 	// Aside: it stands beside the answers proper, as "none of them" or "report
 	// something else".
 	Aside bool   `json:"aside,omitempty"`

@@ -122,7 +122,7 @@ func (s *Site) putJob(w http.ResponseWriter, k *desk, form url.Values, refused e
 	if err != nil {
 		return err
 	}
-	over, status := &put{Prompt: p, Address: k.at, Turn: k.turn(), Leaving: "/"}, http.StatusOK
+	over, status := &put{Prompt: p, Address: k.at, Turn: k.turn(), Leaving: "/", Known: k.at + "/" + knownOf}, http.StatusOK
 	if refused != nil {
 		of := k.shownTo(form.Get(fieldTurn), form.Get(fieldRests))
 		status = over.refused(refused, form, of)
@@ -142,16 +142,31 @@ func (s *Site) putJob(w http.ResponseWriter, k *desk, form url.Values, refused e
 		body.Title = pages.PumpName(report)
 		if report.Haste != nil {
 			body.Haste = pages.HasteLine(report.Haste)
-			over.News = slices.DeleteFunc(slices.Clone(over.News), func(l prompt.Line) bool { return l.Text == body.Haste }) // it stands above already
+			over.News = besides(over.News, body.Haste)
 		}
-		if body.Stops, err = part(pages.StopBox(report)); err != nil {
-			return err
+		if reading := strings.HasPrefix(p.ID, "stop ") && len(report.Stop) == 1; !reading { // it is read out below
+			if body.Stops, err = part(pages.StopBox(report)); err != nil {
+				return err
+			}
 		}
 		if body.Glance, err = part(pages.Beside(report)); err != nil {
 			return err
 		}
 	}
 	return s.show(w, status, "job", shell{Title: body.Title, Pages: jobWays(k.at, "")[1:], Body: body})
+}
+
+// besides is what lines say besides what stands above them already.
+func besides(lines []prompt.Line, above string) (out []prompt.Line) {
+	for _, l := range lines {
+		if rest, ok := strings.CutPrefix(l.Text, above); ok {
+			l.Text = strings.TrimSpace(rest)
+		}
+		if l.Text != "" {
+			out = append(out, l)
+		}
+	}
+	return out
 }
 
 // part is a document without its title, to stand within a page.
@@ -167,7 +182,7 @@ func part(d *doc.Document) (template.HTML, error) {
 // jobDocuments are the pages of a job to read and to print, by the end of their
 // address.
 var jobDocuments = []struct{ of, text string }{
-	{"all", "All that is known"}, {"sheet", "Job sheet"}, {"hand-over", "Hand-over"}, {"teardown", "Teardown"}, {"rods", "Rods and shims"}, {"output", "Pump's numbers"}, {readingsOf, "Readings"},
+	{knownOf, "What is known, to put right"}, {"all", "All reasons and steps"}, {"sheet", "Job sheet"}, {"hand-over", "Hand-over"}, {"teardown", "Teardown"}, {"rods", "Rods and shims"}, {"output", "Pump's numbers"}, {readingsOf, "Readings"},
 }
 
 // jobWays are the ways from a job to its pages; here is the one that is shown.

@@ -22,6 +22,7 @@ type put struct {
 	Typed   string        // what was typed in it, so that it need not be typed again
 	Held    []string      // what was ticked in it
 	Leaving string        // where leaving leads to
+	Known   string        // leads to what the case holds, to be put right; "" where there is no case
 	// Readings lead to where readings of what is asked are typed in.
 	Readings []way
 }

@@ -55,6 +55,8 @@ func (s *Site) Handler() http.Handler {
 		"POST /job/{job}":                           s.answerJob,
 		"GET /job/{job}/{of}":                       s.jobPage,
 		"GET /job/{job}/readings":                   s.readingsIndex,
+		"GET /job/{job}/known":                      s.showKnown,
+		"POST /job/{job}/known":                     s.putRight,
 		"GET /job/{job}/{of}/{block}/{place}":       s.showReadings,
 		"POST /job/{job}/{of}/{block}/{place}":      s.answerReadings,
 		"POST /job/{job}/{of}/{block}/{place}/draw": s.drawReadings,
