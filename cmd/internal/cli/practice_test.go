@@ -330,6 +330,7 @@ func TestAPotOnARunningPumpFails(t *testing.T) {
 	x.follows(best)
 	screen := x.gets()
 	assert.Contains(t, screen, "FAILED, safety faults: 1. End: found.")
+	assert.Contains(t, strings.Join(strings.Fields(screen), ""), "Recordedin"+file+".Next:telltalepractice--progress"+file)
 	assert.Contains(t, screen, "Open: "+x.s.Title(pot.Do, pot.ID)+", cylinder 1. STOPPED: not safe yet.")
 	r := lastRecord(t, file)
 	assert.False(t, r.Passed)
