@@ -72,7 +72,7 @@ func runAsk(s streams, o askOptions) error {
 	chosen := dialogue.Chosen{File: o.file}
 	var choice choosing
 	if isRig(o.file) {
-		choice, err = dialogue.NewRig(book, cmp.Or(o.file, "."), o.now)
+		choice, err = dialogue.NewRig(book, cmp.Or(o.file, "."), o.now, nil)
 	} else if o.file == "" {
 		choice, err = dialogue.NewJobs(book, ".")
 	}

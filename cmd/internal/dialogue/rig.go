@@ -25,6 +25,7 @@ type Rig struct {
 	book    *rules.Book
 	dir     string
 	now     func() time.Time
+	read    func() (*rig.Rig, error)
 	rig     *rig.Rig
 	turn    rigTurn
 	before  []rigTurn
@@ -39,9 +40,12 @@ type rigTurn = prompt.Turn[rigStep]
 type rigStep func() (rigTurn, error)
 
 // NewRig begins it in a folder, which may lack what makes it a rig: that is then made,
-// on a yes. The error is that of the folder.
-func NewRig(book *rules.Book, dir string, now func() time.Time) (*Rig, error) {
-	t := &Rig{book: book, dir: dir, now: now}
+// on a yes. read reads it; nil is rig.Read. The error is that of the folder.
+func NewRig(book *rules.Book, dir string, now func() time.Time, read func() (*rig.Rig, error)) (*Rig, error) {
+	t := &Rig{book: book, dir: dir, now: now, read: read}
+	if read == nil {
+		t.read = func() (*rig.Rig, error) { return rig.Read(dir, book.Vocabulary()) }
+	}
 	var missing []string
 	for _, name := range []string{rig.PumpsFolder, rig.JobsFolder} {
 		if info, err := os.Stat(filepath.Join(dir, name)); err != nil || !info.IsDir() {
@@ -134,14 +138,18 @@ func (t *Rig) makeFolders(missing []string) rigTurn {
 // and a new pump.
 func (t *Rig) choose(news string) (rigTurn, error) {
 	var err error
-	if t.rig, err = rig.Read(t.dir, t.book.Vocabulary()); err != nil {
+	if t.rig, err = t.read(); err != nil {
 		return chosenAll(), err
 	}
 	if len(t.rig.Pumps)+len(t.rig.Unread) == 0 {
 		return t.newPump(""), nil
 	}
 	p := prompt.Prompt{ID: "rig", Ask: "Which job?", News: prompt.Lines(prompt.Text, doc.Said(news)...)}
-	for _, u := range t.rig.Unread {
+	for i, u := range t.rig.Unread {
+		if i == mostUnread {
+			p.News = append(p.News, prompt.Line{Kind: prompt.Text, Text: fmt.Sprintf("Not counted besides: %d files.", len(t.rig.Unread)-i)})
+			break
+		}
 		why, _, _ := strings.Cut(u.Err.Error(), "\n")
 		p.News = append(p.News, prompt.Line{Kind: prompt.Text, Text: "Not counted: " + u.Path + ": " + why})
 	}
@@ -173,6 +181,9 @@ func (t *Rig) choose(news string) (rigTurn, error) {
 		}))
 	}}, nil
 }
+
+// mostUnread is how many files that cannot be read are told one by one.
+const mostUnread = 10
 
 // newPumpID is the option of a pump that has no file yet. No pump's file can be called
 // so, nor a job.

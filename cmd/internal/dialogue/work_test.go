@@ -72,7 +72,7 @@ func TestAWorkOverANewJobOfARig(t *testing.T) {
 	book, err := rules.BuiltIn()
 	require.NoError(t, err)
 	dir := folder(t, map[string]string{"pumps/pump-2.yaml": ofThePump, "jobs/none": ""})
-	choice, err := NewRig(book, dir, onADay)
+	choice, err := NewRig(book, dir, onADay, nil)
 	require.NoError(t, err)
 	p := after(t, choice, [2]string{"rig", "new pump-2"}, [2]string{"hours", "1000"}, [2]string{"state", "running"})
 	assert.True(t, p.Over())
@@ -213,7 +213,7 @@ func TestAChoiceTakesWhatItOffers(t *testing.T) {
 		"pumps/pump-2.yaml": ofThePump, "jobs/open.yaml": "job: {pump: pump-2, date: 2026-10-20}\npump: {state: running}\n",
 		"job.yaml": "pump: {action: triplex-single-acting, state: running}\n",
 	})
-	ofRig, err := NewRig(book, dir, onADay)
+	ofRig, err := NewRig(book, dir, onADay, nil)
 	require.NoError(t, err)
 	jobs, err := NewJobs(book, dir)
 	require.NoError(t, err)

@@ -22,7 +22,7 @@ type choosing interface {
 // choice begins the talk before a job.
 func (s *Site) choice() (choosing, error) {
 	if s.isRig() {
-		return dialogue.NewRig(s.book, s.dir, s.now)
+		return dialogue.NewRig(s.book, s.dir, s.now, s.readRig)
 	}
 	return dialogue.NewJobs(s.book, s.dir)
 }

@@ -1,11 +1,17 @@
 package site
 
 import (
+	"crypto/sha256"
 	"errors"
+	"fmt"
 	"html/template"
+	"io/fs"
 	"net/http"
 	"net/url"
+	"path"
 	"path/filepath"
+	"sync"
+	"time"
 
 	"telltale/cmd/internal/pages"
 	"telltale/engine/upkeep"
@@ -13,12 +19,60 @@ import (
 	"telltale/evidence/rig"
 )
 
-// readRig reads the folder of a rig.
+// rigRead is a rig as it was read last.
+type rigRead struct {
+	sync.Mutex
+	of  string // names its files, as they were
+	rig *rig.Rig
+}
+
+// readRig reads the folder of a rig, or gives what it read last where no file was
+// written since. Nobody may change what it gives.
 func (s *Site) readRig() (*rig.Rig, error) {
 	if !s.isRig() {
 		return nil, &notFoundError{"This folder is not that of a rig: it has no folder " + rig.PumpsFolder + " in it."}
 	}
-	return rig.Read(s.dir, s.book.Vocabulary())
+	s.rig.Lock()
+	defer s.rig.Unlock()
+	begun := time.Now()
+	of, last := s.filesOf(rig.PumpsFolder, rig.JobsFolder)
+	if s.rig.rig != nil && s.rig.of == of {
+		return s.rig.rig, nil
+	}
+	read, err := rig.Read(s.dir, s.book.Vocabulary())
+	if err != nil {
+		return nil, err
+	}
+	if s.rig.rig = nil; last.Before(begun.Add(-settled)) {
+		s.rig.of, s.rig.rig = of, read
+	}
+	return read, nil
+}
+
+// settled is how old the youngest file must be so that a later write shows in its time:
+// file systems count in steps of up to two seconds.
+const settled = 3 * time.Second
+
+// filesOf names all files of some folders with their sizes and times, and says when the
+// youngest was written.
+func (s *Site) filesOf(folders ...string) (names string, last time.Time) {
+	sum := sha256.New()
+	for _, folder := range folders {
+		entries, err := fs.ReadDir(s.root.FS(), folder)
+		fmt.Fprintln(sum, folder, err)
+		for _, e := range entries {
+			info, err := s.root.Stat(path.Join(folder, e.Name()))
+			if err != nil {
+				fmt.Fprintln(sum, e.Name(), err)
+				continue
+			}
+			fmt.Fprintln(sum, e.Name(), info.Size(), info.Mode(), info.ModTime().UnixNano())
+			if info.ModTime().After(last) {
+				last = info.ModTime()
+			}
+		}
+	}
+	return string(sum.Sum(nil)), last
 }
 
 // pumpPage tells of one pump over its hours.

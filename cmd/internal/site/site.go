@@ -25,6 +25,7 @@ type Site struct {
 	nonce func(*http.Request) string
 	desks desks
 	seen  seen
+	rig   rigRead
 }
 
 // New makes the pages over a folder; whoever has it closes it. nonce gives what the

@@ -13,6 +13,7 @@ import (
 	"sync"
 	"testing"
 	"time"
+	"unicode"
 	"unicode/utf8"
 
 	"github.com/stretchr/testify/require"
@@ -102,11 +103,42 @@ func (b *window) send(r *http.Request, at string) *window {
 		return b.get(w.Header().Get("Location"))
 	}
 	b.at, b.status, b.text = at, w.Code, w.Body.String()
-	require.True(b.t, utf8.ValidString(b.text), "a page is UTF-8")
 	var err error
 	b.page, err = html.Parse(strings.NewReader(b.text))
 	require.NoError(b.t, err)
+	b.plain()
 	return b
+}
+
+// plain wants the page to have nothing in it that a text from outside could have
+// brought: what is no character, or turns the text around it; a script, an address or a
+// style of its own.
+func (b *window) plain() {
+	b.t.Helper()
+	require.True(b.t, utf8.ValidString(b.text), "a page is UTF-8")
+	for _, r := range b.text {
+		require.False(b.t, r != '\n' && unicode.IsControl(r) || unicode.Is(unicode.Bidi_Control, r) || r == utf8.RuneError, "%U on %s", r, b.at)
+	}
+	for n := range b.page.Descendants() {
+		if n.Type != html.ElementNode {
+			continue
+		}
+		switch n.Data {
+		case "script":
+			require.Equal(b.t, scriptAddress, attr(n, "src"))
+			require.Nil(b.t, n.FirstChild)
+		case "iframe", "object", "embed", "base", "img", "foreignobject":
+			require.Fail(b.t, "there is no such element on a page", "%s on %s", n.Data, b.at)
+		case "link":
+			require.Equal(b.t, styleAddress, attr(n, "href"))
+		}
+		for _, a := range n.Attr {
+			require.False(b.t, strings.HasPrefix(a.Key, "on"), "%s on %s", a.Key, b.at)
+			if slices.Contains([]string{"href", "action", "src", "formaction"}, a.Key) {
+				require.Regexp(b.t, "^(#|/([^/]|$))", a.Val, b.at)
+			}
+		}
+	}
 }
 
 // all gives the elements of a name.
