@@ -146,6 +146,7 @@ func TestAWholeJobInABrowser(t *testing.T) {
 	browser := chromium(t)
 	for name, j := range wholeJobs {
 		t.Run(name, func(t *testing.T) {
+			t.Parallel()
 			var first string
 			for _, keys := range []bool{false, true} {
 				for _, scripts := range []bool{false, true} {
