@@ -33,7 +33,7 @@ func safePicture(svg string) template.HTML { return template.HTML(svg) }
 // stand beside Style: SafeFoot leaves nothing in it that could end a string.
 func (d *Document) FootStyle() string {
 	const font = "font: 9pt Arial, Helvetica, sans-serif; color: #000;"
-	return `@page { margin: 10mm 10mm 14mm 10mm; @bottom-left { content: "` + SafeFoot(d.Foot, len(d.Foot)) + `"; ` + font +
+	return `@page { margin: 10mm 10mm 12mm 10mm; @bottom-left { content: "` + SafeFoot(d.Foot, len(d.Foot)) + `"; ` + font +
 		` } @bottom-right { content: "page " counter(page) " of " counter(pages); ` + font + " } }\n"
 }
 

@@ -27,9 +27,9 @@ func (j *jobSheet) handOver() doc.Section {
 	room := doc.Part{Columns: true, Whole: true, Blanks: []doc.Blank{
 		{Label: "Found:"}, {Label: "Corrected:"}, {Label: "Looked at again:"}, {Label: "Parts used, wanted:"},
 		{Label: "Locks that hang, whose:"}, {Label: "Bleeds, valves left open:"}, {Label: "Left open or half done:"}, {Label: "Turned by hand:"},
+		{Label: "Handed over by, time:"}, {Label: "Taken over by, time:"}, {Label: "Second person:"}, {Label: "In charge of the permit:"},
 	}}
-	names := &doc.Table{Head: []string{"Handed over by", "Taken over by", "Second person", "In charge of the permit"}, Room: true, Rows: doc.Rows(1, 4)}
-	return doc.Section{Heading: "Hand-over", Parts: []doc.Part{now, boxes, room, {Table: names, Text: []string{"Names and times:"}}}}
+	return doc.Section{Heading: "Hand-over", Parts: []doc.Part{now, boxes, room}}
 }
 
 // tickedIf is a box that is ticked if the list has it.

@@ -32,7 +32,7 @@ func JobSheet(in Input) *doc.Document {
 	p := j.paper()
 	d.Add(contradictions(r), j.failed(), j.atHand(p))
 	d.Add(j.looks(p)...)
-	d.Add(j.whileOpen(p), j.repair(p), j.closing(p), j.afterwards(p), j.handOver())
+	d.Add(j.repair(p), j.closing(p), j.afterwards(p), j.handOver())
 	sourcesOnce(d)
 	return d
 }
@@ -161,16 +161,23 @@ func (j *jobSheet) trouble(t *chances.Trouble, long bool) []doc.Item {
 // looks and repairs of the sheet take.
 func (j *jobSheet) atHand(p *paper) doc.Section {
 	t := j.Plan
-	told := tell(t).Parts[0]
-	told.Head, told.Columns = "Tell before you start", true
+	told := doc.Blank{Label: "Tell before you start:", Boxes: doc.Each(t.Told, func(w work.Told) string { return w.Who })}
 	tools, repair := p.tools(), doc.Only(t.RepairTools, func(tool string) bool { return !slices.Contains(p.tools(), tool) })
 	items := facts("Tools", commaList(tools), "For the repair also", commaList(repair))
-	s := doc.Section{Heading: "Have at hand", Parts: []doc.Part{told, {Facts: items}, {Head: "Parts, and how likely each is needed", Boxes: j.parts(p)}}}
+	s := doc.Section{Heading: "Have at hand", Parts: []doc.Part{boxed(told), {Facts: items}, boxed(doc.Blank{Label: "Parts, and how likely each is needed:", Boxes: j.parts(p)})}}
 	if t.Times.Whole > 0 {
 		s.Parts = append(s.Parts, doc.Text(fmt.Sprintf("To the cause: %s on average. The whole job without the repair: %s if it goes well, up to %s. Hands: %s.",
 			words.Minutes(t.Times.ToCause), words.Minutes(t.Times.Low), words.Minutes(t.Times.High), words.People(t.Hands))))
 	}
 	return s
+}
+
+// boxed is a part of a label with its boxes, if it has any.
+func boxed(b doc.Blank) doc.Part {
+	if len(b.Boxes) == 0 {
+		return doc.Part{}
+	}
+	return doc.Part{Blanks: []doc.Blank{b}}
 }
 
 func commaList(texts []string) string { return doc.If(len(texts) > 0, strings.Join(texts, ", ")+".") }
@@ -210,7 +217,7 @@ const mostExtras = 3
 
 // whileOpen has the looks that pay while the pump is open as far as the sheet
 // goes, and whom to ask.
-func (j *jobSheet) whileOpen(p *paper) doc.Section {
+func (j *jobSheet) whileOpen(p *paper) []doc.Part {
 	var lines []doc.Item
 	for _, e := range j.Plan.WhileOpen {
 		reached := !slices.ContainsFunc(j.Book.Checks.Get(e.Check).Openings, func(id string) bool { return !j.Book.IsOpen(id, e.Place, p.opened) })
@@ -222,7 +229,7 @@ func (j *jobSheet) whileOpen(p *paper) doc.Section {
 	ask := whomToAsk(j.Plan)
 	asked := ask.Parts[0]
 	asked.Head = ask.Heading
-	return doc.Section{Heading: doc.If(len(lines)+len(asked.Items) > 0, "Besides"), Parts: []doc.Part{also, asked}}
+	return []doc.Part{also, asked}
 }
 
 // closing is the way back of what the sheet opens.

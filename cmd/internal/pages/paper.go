@@ -23,9 +23,9 @@ type paper struct {
 	drawn   []rules.Picture
 }
 
-// mostDrawn is how many pictures stand beside their steps on a sheet; each costs
-// the room of a few steps.
-const mostDrawn = 2
+// A picture takes the room of a few steps: a sheet of few steps has one, a longer
+// one has none; the teardown plan has them all.
+const fewSteps = 18
 
 // paper takes the list as far as it is likely to go, and the repairs.
 func (j *jobSheet) paper() *paper {
@@ -123,6 +123,7 @@ func (j *jobSheet) looks(p *paper) []doc.Section {
 	if len(out) > 0 {
 		last := &out[len(out)-1]
 		last.Parts = append(last.Parts, doc.Text(doc.If(firstCheck(j.Plan.Report) != nil, "When a check shows the cause, leave the list there and repair it. Write the result into the case and run telltale again.")), j.leftOff(p))
+		last.Parts = append(last.Parts, j.whileOpen(p)...)
 	}
 	return out
 }
@@ -221,7 +222,7 @@ func (p *paper) step(s *work.Step, at []*work.Step, said *work.Step, numbered bo
 	if len(at) > 1 {
 		out.Title = s.Title
 	}
-	if s.Picture != "" && said == nil && len(p.drawn) < mostDrawn && !slices.Contains(p.drawn, s.Picture) {
+	if s.Picture != "" && said == nil && len(p.drawn) == 0 && len(p.steps) <= fewSteps && !p.shimmed() {
 		p.drawn = append(p.drawn, s.Picture)
 		out.Figure = Picture(s.Picture)
 	}

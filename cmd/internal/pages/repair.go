@@ -126,7 +126,7 @@ func (j *jobSheet) repair(p *paper) doc.Section {
 	for i := range p.repairs {
 		s.Parts = append(s.Parts, p.repairParts(&p.repairs[i])...)
 	}
-	shims := j.shims()
+	shims := p.shims()
 	s.Parts = append(s.Parts, shims...)
 	if len(s.Parts) == 0 || j.shimmed() {
 		return s
@@ -193,7 +193,8 @@ func (j *jobSheet) shimmed() bool {
 }
 
 // shims are the sums and steps that the measurements of the case call for.
-func (j *jobSheet) shims() []doc.Part {
+func (p *paper) shims() []doc.Part {
+	j := p.jobSheet
 	var out []doc.Part
 	if j.Measured == nil || j.Measured.Measured == nil {
 		return nil
@@ -212,6 +213,7 @@ func (j *jobSheet) shims() []doc.Part {
 		for _, part := range procedures(c) {
 			if part.Step != nil {
 				part.Step.Short, part.Step.Initials = true, false
+				part.Step.Figure = nil
 			}
 			if part.Table != nil {
 				part.Table = onARow(part.Table)

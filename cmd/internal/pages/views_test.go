@@ -174,7 +174,7 @@ func fields(in Input, r *engine.Report) []said {
 		}
 	}
 	for _, who := range in.Plan.Told {
-		add("sheet", "told", who.Who, who.Of)
+		add("sheet", "told", who.Who)
 	}
 	for _, a := range in.Plan.AskInstead {
 		add("sheet", "ask_instead", a.If, a.Ask)
