@@ -105,6 +105,57 @@ func printed(t *testing.T, page string, size paper) {
 	assert.LessOrEqual(t, len(pages), 24)
 }
 
+// The sheet of an ordinary job has four pages at most, that of a long one six: one
+// with looks at the running pump and an opened one, or with shims. Every page but
+// the last is filled. The words are as wide as those of Arial, about.
+func TestSheetsHaveFewPages(t *testing.T) {
+	if os.Getenv("TELLTALE_BROWSER") == "" {
+		t.Skip("set TELLTALE_BROWSER=1 to print the sheets with chromium")
+	}
+	files, err := filepath.Glob(filepath.Join(root, "cases/*.yaml"))
+	require.NoError(t, err)
+	require.NotEmpty(t, files)
+	for _, file := range append(files, filepath.Join(root, "rig/jobs/2026-10-24-pump-2-wiper.yaml"), filepath.Join(root, "rig/jobs/2026-10-25-pump-1-hiss.yaml"), filepath.Join(root, "rig/jobs/2026-10-26-pump-3-valve-right.yaml")) {
+		to := filepath.Join(t.TempDir(), "sheet.html")
+		_, errOut, code := run(t, "sheet", "-o", to, file)
+		require.Zero(t, code, errOut)
+		text, err := os.ReadFile(to)
+		require.NoError(t, err)
+		page := oneFont.ReplaceAllString(string(text), "'DejaVu Sans Condensed'")
+		most := mostPages
+		if opens := strings.Contains(page, "Open and look, behind the isolation"); opens && strings.Contains(page, "Look while the pump still runs") || strings.Contains(page, "The sums") {
+			most = mostPagesLong
+		}
+		for _, size := range papers {
+			t.Run(filepath.Base(file)+" on "+size.name, func(t *testing.T) {
+				t.Parallel()
+				pages := toPDF(t, strings.Replace(page, "@page {", "@page { size: "+size.name+";", 1))
+				assert.LessOrEqual(t, len(pages), most)
+				for n, p := range pages[:len(pages)-1] {
+					assert.Greater(t, p.filled(), leastFilled, "page %d", n+1)
+				}
+			})
+		}
+	}
+}
+
+const (
+	mostPages, mostPagesLong = 4, 6
+	leastFilled              = 0.7
+	footOf                   = 42 // points at the foot of a page that are no room
+)
+
+// filled is how far down a page the last word stands, its foot left out.
+func (p pdfPage) filled() float64 {
+	last := 0.0
+	for _, w := range p.Words {
+		if w.YMax < p.Height-footOf {
+			last = max(last, w.YMax)
+		}
+	}
+	return last / (p.Height - footOf)
+}
+
 // heightOf is the height of a word, which pdftotext makes as high as the line
 // of its font.
 func heightOf(t *testing.T, p pdfPage, text string) float64 {

@@ -41,9 +41,10 @@ func newSheet(s streams, book *bookOption) *cobra.Command {
 		Use:   "sheet CASE",
 		Short: "Write a job sheet to print: stops, isolation, causes, steps to tick, pictures, hand-over",
 		Long: `Reads one case file (or - for standard input) and writes one HTML file to print on
-A4 or Letter: the stop conditions and the isolation first, the likely causes and
-why, the steps with boxes to tick and room for readings, tools and parts, closing
-up, and a hand-over to sign. The file needs nothing from outside. With --blank it
+A4 or Letter: the stop conditions, what is next and how long it can wait, the looks
+at the running pump, the isolation to tick and sign, the looks behind it, the likely
+repairs step by step, closing up, and a hand-over: four pages for an ordinary job.
+teardown has the whole list. The file needs nothing from outside. With --blank it
 is a sheet to take readings on before there is a case.
 
 The file has the name of the case, in this folder: wiper-again.html. An older sheet of

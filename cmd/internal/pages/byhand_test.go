@@ -94,13 +94,13 @@ func TestLoadedGuideIsTheOneThatTheForceSays(t *testing.T) {
 	assert.Contains(t, strings.Join(says, " "), "A double-acting pump presses on both strokes, on the same guide; a single-acting one on the forward stroke alone.")
 }
 
-// On a sheet a picture stands at the first step that names it, once.
-func TestASheetShowsAPictureOnce(t *testing.T) {
+// On a plan a picture stands at the first step that names it, once.
+func TestAPlanShowsAPictureOnce(t *testing.T) {
 	in := input(t, `
 pump: {action: triplex-single-acting, state: running, liner: 6 in, stroke: 11 in, discharge: 2000 psi}
 findings: {wiper-leaks: {again: [2]}}
 `)
-	d := JobSheet(in)
+	d := Teardown(in.Plan)
 	first := map[string]int{}
 	for _, s := range d.Sections {
 		for _, part := range s.Parts {
