@@ -106,7 +106,8 @@ func printed(t *testing.T, page string, size paper) {
 }
 
 // The sheet of an ordinary job has four pages at most, that of a long one six: one
-// with looks at the running pump and an opened one, or with shims. Every page but
+// with looks at the running pump and an opened one, one that takes the piston out, or
+// one with shims. Every page but
 // the last is filled. The words are as wide as those of Arial, about.
 func TestSheetsHaveFewPages(t *testing.T) {
 	if os.Getenv("TELLTALE_BROWSER") == "" {
@@ -123,7 +124,7 @@ func TestSheetsHaveFewPages(t *testing.T) {
 		require.NoError(t, err)
 		page := oneFont.ReplaceAllString(string(text), "'DejaVu Sans Condensed'")
 		most := mostPages
-		if opens := strings.Contains(page, "Open and look, behind the isolation"); opens && strings.Contains(page, "Look while the pump still runs") || strings.Contains(page, "The sums") {
+		if opens := strings.Contains(page, "Open and look, behind the isolation"); opens && strings.Contains(page, "Look while the pump still runs") || strings.Contains(page, "Take the piston out") || strings.Contains(page, "The sums") {
 			most = mostPagesLong
 		}
 		for _, size := range papers {

@@ -24,7 +24,7 @@ func (j *jobSheet) handOver() doc.Section {
 	tick("Roots looked at:", doc.Each(allRootBlanks(j.Plan.Report), func(b doc.Blank) string {
 		return strings.TrimSuffix(strings.TrimPrefix(b.Label, rootLooked), ":")
 	}))
-	room := doc.Part{Columns: true, Whole: true, Blanks: []doc.Blank{
+	room := doc.Part{Columns: true, Blanks: []doc.Blank{
 		{Label: "Found:"}, {Label: "Corrected:"}, {Label: "Looked at again:"}, {Label: "Parts used, wanted:"},
 		{Label: "Locks that hang, whose:"}, {Label: "Bleeds, valves left open:"}, {Label: "Left open or half done:"}, {Label: "Turned by hand:"},
 		{Label: "Handed over by, time:"}, {Label: "Taken over by, time:"}, {Label: "Second person:"}, {Label: "In charge of the permit:"},

@@ -201,8 +201,11 @@ func (j *jobSheet) parts(p *paper) []string {
 			out = append(out, strings.TrimSuffix(part.Title+", "+words.Places(at, " and "), ", ")+" (if opened)")
 		}
 	}
+	uses := func(part string) bool {
+		return slices.ContainsFunc(p.opened, func(o evidence.At) bool { return slices.Contains(j.Book.Openings.Get(o.ID).Uses, part) })
+	}
 	for _, s := range j.Plan.Spares {
-		if s.Chance >= leastCarried {
+		if s.Chance >= leastCarried && !uses(s.Part) {
 			out = append(out, bracketed(spareText(s), words.Percent(s.Chance)))
 		}
 	}
@@ -256,7 +259,11 @@ func (j *jobSheet) leftOff(p *paper) doc.Part {
 	if len(checks) == 0 {
 		return doc.Part{}
 	}
-	return doc.Text(fmt.Sprintf("Nothing found: %d more looks, from step %d on, are not on this paper. Print them: telltale teardown %s", len(checks), p.left[0].Number, filepath.Base(j.Case.File)))
+	more := fmt.Sprintf("%d more looks, from step %d on, are", len(checks), p.left[0].Number)
+	if len(checks) == 1 {
+		more = fmt.Sprintf("one more look, step %d, is", checks[0].Number)
+	}
+	return doc.Text(fmt.Sprintf("If nothing was found: %s not on this paper. Print it with telltale teardown %s", more, filepath.Base(j.Case.File)))
 }
 
 func (j *jobSheet) planned() planned { return planned{j.Plan} }

@@ -21,6 +21,7 @@ type paper struct {
 	repairs []repair      // of what is likely
 	opened  []evidence.At // by the case, the steps and the repairs
 	drawn   []rules.Picture
+	guarded []string // safety steps that a repair names and that are said
 }
 
 // A picture takes the room of a few steps: a sheet of few steps has one, a longer

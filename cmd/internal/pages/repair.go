@@ -147,12 +147,16 @@ func (p *paper) repairParts(r *repair) []doc.Part {
 		safety = append(safety, fill(p.Book.Safety.Get(id).Title))
 	}
 	head := doc.Part{Head: words.AtEach(fill(r.cause.Title), r.places, r.chance), With: true}
-	if r.cause.Behind != rules.BehindPump || len(safety) > 0 {
+	if r.cause.Behind != rules.BehindPump {
 		head.Text = []string{r.cause.Behind.Words(safety)}
 	}
 	out := []doc.Part{head}
 	for _, id := range r.cause.Safety {
 		s := p.Book.Safety.Get(id)
+		if slices.Contains(p.guarded, id) {
+			continue
+		}
+		p.guarded = append(p.guarded, id)
 		out = append(out, doc.Part{Step: &doc.Step{Tick: true, Short: true, Signal: string(s.Signal), Title: fill(s.Title), Do: fill(s.Do)}})
 	}
 	out = append(out, p.list(r.opens, true)...)

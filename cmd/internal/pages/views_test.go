@@ -15,6 +15,7 @@ import (
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
+	"telltale/evidence"
 )
 
 // The cases with something proved, which the demo cases do not have.
@@ -169,7 +170,7 @@ func fields(in Input, r *engine.Report) []said {
 		}
 	}
 	for _, s := range in.Plan.Spares {
-		if s.Chance >= leastCarried {
+		if s.Chance >= leastCarried && !slices.ContainsFunc(p.opened, func(o evidence.At) bool { return slices.Contains(in.Book.Openings.Get(o.ID).Uses, s.Part) }) {
 			add("sheet", "parts", spareText(s))
 		}
 	}
