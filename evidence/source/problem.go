@@ -26,8 +26,8 @@ type Problem struct {
 	Mark int    `json:"mark"`
 }
 
-// Error gives file:line:column: text.
-func (p Problem) Error() string { return p.Pos.String() + ": " + p.Text }
+// Error gives file:line:column: text, on one line.
+func (p Problem) Error() string { return p.Pos.String() + ": " + OneLine(p.Text) }
 
 // Problems collects the mistakes of one reading. The zero value is ready.
 type Problems struct {

@@ -15,8 +15,8 @@ type Pos struct {
 	Col  int    `json:"column"`
 }
 
-// String gives file:line:column.
-func (p Pos) String() string { return fmt.Sprintf("%s:%d:%d", p.File, p.Line, p.Col) }
+// String gives file:line:column, on one line whatever the file is called.
+func (p Pos) String() string { return fmt.Sprintf("%s:%d:%d", OneLine(p.File), p.Line, p.Col) }
 
 func (p Pos) before(q Pos) bool {
 	if p.File != q.File {
@@ -55,6 +55,10 @@ func splitLines(s string) []string {
 }
 
 var lineEnds = strings.NewReplacer("\r\n", "\n", "\r", "\n", "\u0085", "\n", "\u2028", "\n", "\u2029", "\n")
+
+// OneLine puts a text on one line: what stands behind a line end in somebody's
+// name or text must not look like a line of the message that tells it.
+func OneLine(s string) string { return strings.ReplaceAll(lineEnds.Replace(s), "\n", " ") }
 
 // pos is the place in its file, or stream, of a place in the text; both count
 // from 1.

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 	"unicode"
+	"unicode/utf8"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -188,4 +189,55 @@ func TestMistakesHoldNothingThatATerminalObeys(t *testing.T) {
 		assert.NotZero(t, code, args)
 		assert.False(t, strings.ContainsFunc(out+told, hidden), "%q: %q", args, out+told)
 	}
+}
+
+// A line end in a name or a word begins no line of what is told: nobody can forge a
+// mistake of another file, or a word of telltale's own.
+func TestNobodyForgesALine(t *testing.T) {
+	const forged = "telltale: all is well"
+	folder := t.TempDir()
+	odd := filepath.Join(folder, "odd\n"+forged+".yaml")
+	if err := os.WriteFile(odd, []byte("x: ["), 0o600); err != nil {
+		t.Skip("no such name can be given here")
+	}
+	inNames := inFolder(t, folder, "case.yaml", "pump: {action: triplex-single-acting, state: running, cylinders: [\"a\\n"+forged+"\", \"b\\u2028"+forged+"\", \"c\\r"+forged+"\"]}\nfindings: {wiper-leaks: {again: [\"9\\n"+forged+"\"]}, \"kno\\n"+forged+"\": present}\n")
+	tagged := inFolder(t, folder, "tagged.yaml", "pump: {action: triplex-single-acting, state: running}\nfindings: !<tag:%0atelltale:%20all%20is%20well> {knock: present}\n")
+	book := filepath.Join(folder, "book")
+	require.NoError(t, os.Mkdir(book, 0o700))
+	inFolder(t, book, "a\n"+forged+".yaml", "signs: [")
+	good := inFolder(t, folder, "good.yaml", running)
+	for _, args := range [][]string{
+		{"triage", inNames}, {"triage", tagged}, {"study", inNames}, {"note", inNames, "knock", "present"}, {"triage", odd}, {"triage", odd + "x"}, {"study", odd}, {"sheet", odd},
+		{"triage", "--rulebook", book, good}, {"rulebook", "vet", book}, {"triage", "--" + forged + "\n" + forged}, {"triage\n" + forged}, {"triage", good, "x\n" + forged}, {"rulebook", "show", "x\n" + forged},
+	} {
+		out, told, code := run(t, args...)
+		assert.NotZero(t, code, args)
+		for line := range strings.Lines(out + told) {
+			assert.False(t, strings.HasPrefix(line, forged), "%q: %q", args, out+told)
+		}
+	}
+}
+
+// inFolder puts a file into a folder.
+func inFolder(t *testing.T, folder, name, text string) string {
+	t.Helper()
+	path := filepath.Join(folder, name)
+	require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
+	return path
+}
+
+// What is not seen may be anything: none of it comes out of a name, and what comes
+// out is UTF-8, however a name begins.
+func TestNamesComeOutAsText(t *testing.T) {
+	file := inFolder(t, t.TempDir(), "case.yaml", "pump: {action: triplex-single-acting, state: running, name: \"P\\u202e\\u200b\\u2066\\U000E0041\\u00ad2\", cylinders: [élan, über, \u00db31m]}\nfindings: {wiper-leaks: {again: [über], absent: others}, knock: {unknown: [élan]}}\n")
+	for _, args := range [][]string{{"triage", file}, {"triage", "--full", file}, {"triage", "--markdown", file}, {"triage", "--json", file}, {"triage", "--many", file}, {"sheet", file}, {"sheet", "--html", file}, {"note", file, "rod-wobbles", "unknown"}} {
+		out, told, code := run(t, args...)
+		assert.Zero(t, code, "%q %s", args, told)
+		assert.True(t, utf8.ValidString(out+told), args)
+		assert.False(t, strings.ContainsFunc(out+told, func(r rune) bool { return r != '\n' && !unicode.IsGraphic(r) }), "%q", args)
+	}
+	asked := talked(file)
+	assert.True(t, utf8.ValidString(asked))
+	assert.NotContains(t, asked, "\u009b")
+	assert.NotContains(t, asked, "?lan")
 }

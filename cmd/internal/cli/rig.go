@@ -16,6 +16,7 @@ import (
 	"telltale/engine/upkeep"
 	"telltale/evidence"
 	"telltale/evidence/rig"
+	"telltale/evidence/source"
 	"telltale/rules"
 )
 
@@ -136,7 +137,7 @@ func runPump(s streams, o rigOptions) error {
 // unread names the files that are not counted.
 func unread(s streams, all *rig.Rig) error {
 	for _, u := range all.Unread {
-		if _, err := fmt.Fprintf(s.err, "not counted: %s: %s\n", doc.Shown(u.Path), doc.Shown(u.Err.Error())); err != nil {
+		if _, err := fmt.Fprintf(s.err, "not counted: %s: %s\n", doc.Shown(source.OneLine(u.Path)), doc.Shown(strings.ReplaceAll(u.Err.Error(), u.Path, source.OneLine(u.Path)))); err != nil {
 			return fileError{err}
 		}
 	}

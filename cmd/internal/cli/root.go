@@ -67,20 +67,25 @@ func start(args []string, s streams) int {
 		}
 	}
 	if err != nil {
-		tell(errOut, cmd, err)
+		tell(errOut, cmd, args, err)
 		s.stay()
 	}
 	return exitCode(err)
 }
 
 // tell says what went wrong, in words; mistakes of the input as JSON where the
-// answer was to be JSON.
-func tell(to io.Writer, cmd *cobra.Command, err error) {
+// answer was to be JSON. What was typed with a line end in it, such as the name of a
+// file, stays on its line.
+func tell(to io.Writer, cmd *cobra.Command, args []string, err error) {
 	asJSON := cmd.Flags().Lookup("json")
 	if input := mistakes(err); input != nil && asJSON != nil && asJSON.Value.String() == "true" && writeMistakes(to, input) == nil {
 		return
 	}
-	fmt.Fprintf(to, "telltale: %s\n", doc.Shown(message(err)))
+	text := message(err)
+	for _, arg := range args {
+		text = strings.ReplaceAll(text, arg, source.OneLine(arg))
+	}
+	fmt.Fprintf(to, "telltale: %s\n", doc.Shown(text))
 }
 
 func newRoot(s streams) *cobra.Command {

@@ -21,8 +21,7 @@ func (r *round) answer(s *rules.Sign, places []evidence.Place, m *interview.Move
 	}
 	text := r.fill(s.Ask)
 	if len(places) == 1 && places[0] != (evidence.Place{}) {
-		title := placeTitle(places[0])
-		text = strings.ToUpper(title[:1]) + title[1:] + ": " + text
+		text = words.Capital(placeTitle(places[0])) + ": " + text
 	}
 	p := prompt.Prompt{
 		ID: "sign " + s.ID, About: about("sign", s.ID, places...), Body: prompt.Lines(prompt.Block, text),

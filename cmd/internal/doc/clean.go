@@ -9,16 +9,13 @@ import (
 	"unicode/utf8"
 )
 
-// Clean takes out what would turn the direction of the text around it or
-// control a printer or a terminal, whatever file it came from: the bidirectional
-// controls of Unicode (UAX 9), control characters, and bytes that are no
-// character.
+// Clean takes out what is not seen and may be obeyed or mislead, whatever file it
+// came from: control characters, the bidirectional controls of Unicode (UAX 9),
+// characters without a width such as those of tags, those that have no meaning, and
+// bytes that are no character. Lines stay; what is left is UTF-8.
 func Clean(page string) string {
 	return strings.Map(func(r rune) rune {
-		switch {
-		case r == '\n':
-			return r
-		case unicode.IsControl(r), r == unicode.ReplacementChar, r == 0x61C, r == 0x200E, r == 0x200F, r >= 0x202A && r <= 0x202E, r >= 0x2066 && r <= 0x2069, r == 0x2028, r == 0x2029, r == 0xFEFF, r == 0xFFFE, r == 0xFFFF:
+		if r != '\n' && !unicode.IsGraphic(r) || r == unicode.ReplacementChar {
 			return -1
 		}
 		return r
