@@ -127,6 +127,7 @@ func (f *Finding) whole() bool { return f.Answer == Present || f.Kind == "" }
 // Case is one pump in trouble: all that is known so far.
 type Case struct {
 	File     string
+	ID       string       // what whoever sends many cases calls this one; "" if nothing
 	Text     *source.Text // in which its places stand; nil if it was not read
 	Job      Job          // of a rig's pump; the zero value: it stands alone
 	Pump     Pump

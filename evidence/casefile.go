@@ -1,7 +1,9 @@
 package evidence
 
 import (
+	"fmt"
 	"slices"
+	"unicode/utf8"
 
 	"telltale/evidence/source"
 )
@@ -53,6 +55,7 @@ func (r *caseReader) read(root *source.Node) {
 		return
 	}
 	o := root.Object(r.problems, "the case")
+	id := o.Get("id")
 	job, changed, shimmed, upkeep := o.Get("job"), o.Get("changed"), o.Get("shims"), o.Get("upkeep-done")
 	pump := o.Need("pump")
 	recent, manual := o.Get("recent"), o.Get("manual")
@@ -66,6 +69,7 @@ func (r *caseReader) read(root *source.Node) {
 	taken, broughtOn := o.Get("taken"), o.Get("brought-on-by")
 	o.Close()
 
+	r.out.ID = r.readID(id)
 	r.readJob(job)
 	layoutKnown := r.readPump(pump)
 	r.readRecent(recent)
@@ -97,6 +101,18 @@ func (r *caseReader) read(root *source.Node) {
 	r.out.UpkeepDone = r.readPlaced(upkeep, "upkeep", r.words.Upkeep)
 	r.readShims(shims)
 	r.readTaken(taken)
+}
+
+// mostID is how many letters the name of a case has at most.
+const mostID = 100
+
+// readID reads what whoever sends many cases calls one of them.
+func (r *caseReader) readID(n *source.Node) string {
+	id := r.word(n, "the id of a case")
+	if utf8.RuneCountInString(id) > mostID {
+		r.problems.Add(n.Pos, source.BadName, "%q is too long for the id of a case; expected %s", source.Clip(id), source.Want(fmt.Sprintf("%d letters at most", mostID)))
+	}
+	return id
 }
 
 // checkNames looks at the keys of a mapping alone, when nothing more can be

@@ -1,34 +1,70 @@
 package source
 
 import (
+	"slices"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 )
 
 // comments gives the comments that stand in a region, the first alone if it
 // stands behind the region's first line.
 func (d *Editor) comments(r *region) (first string, all []string) {
-	var spans []span
-	add := func(n *Node) {
-		if n.Kind == Scalar {
-			spans = append(spans, spanOf(n))
+	for _, c := range d.commentsIn(r.start, r.end) {
+		if c.line == r.start {
+			first = c.text
 		}
-	}
-	if r.key != nil {
-		r.key.each(add)
-	}
-	r.value.each(add)
-	for i := r.start; i < r.end; i++ {
-		c := commentIn([]rune(strings.TrimRight(d.lines[i], " \t\r\n\u0085\u2028\u2029")), i, spans)
-		if c == "" {
-			continue
-		}
-		if i == r.start {
-			first = c
-		}
-		all = append(all, c)
+		all = append(all, c.text)
 	}
 	return first, all
+}
+
+// comment is one with its place, from 0.
+type comment struct {
+	text      string
+	line, col int
+}
+
+func (d *Editor) commentsIn(start, end int) (out []comment) {
+	in := d.spans()
+	for i := start; i < end; i++ {
+		line := []rune(visible(d.lines[i]))
+		if c := commentIn(line, i, in[i]); c != "" {
+			out = append(out, comment{c, i, len(line) - utf8.RuneCountInString(c)})
+		}
+	}
+	return out
+}
+
+// lost is the first comment of the document that another has not; nil if it has all.
+func (d *Editor) lost(next *Editor) *comment {
+	left := map[string]int{}
+	for _, c := range next.commentsIn(0, len(next.lines)) {
+		left[c.text]++
+	}
+	for _, c := range d.commentsIn(0, len(d.lines)) {
+		if left[c.text]--; left[c.text] < 0 {
+			return &c
+		}
+	}
+	return nil
+}
+
+// visible is a line without what ends it.
+func visible(line string) string { return strings.TrimRight(line, " \t\r\n\u0085\u2028\u2029") }
+
+// spans are where the single values of the document stand, by line.
+func (d *Editor) spans() map[int][]span {
+	out := map[int][]span{}
+	d.root.each(func(n *Node) {
+		if n.Kind == Scalar {
+			s := spanOf(n)
+			for i := s.fromLine; i <= s.toLine; i++ {
+				out[i] = append(out[i], s)
+			}
+		}
+	})
+	return out
 }
 
 // span is from where to where a single value stands, lines and columns from 0.
@@ -60,13 +96,13 @@ func commentIn(line []rune, number int, spans []span) string {
 		if r != '#' || col > 0 && !unicode.IsSpace(line[col-1]) {
 			continue
 		}
-		inside := false
-		for _, s := range spans {
-			inside = inside || s.holds(number, col)
-		}
-		if !inside {
+		if !inside(spans, number, col) {
 			return string(line[col:])
 		}
 	}
 	return ""
+}
+
+func inside(spans []span, line, col int) bool {
+	return slices.ContainsFunc(spans, func(s span) bool { return s.holds(line, col) })
 }

@@ -17,7 +17,8 @@ import (
 type Editor struct {
 	name  string
 	bom   string
-	lines []string // with their line ends
+	lines []string // with their line ends, up to the end of the document
+	tail  []string // those from a line of ... on: nothing but comments
 	root  *Node
 }
 
@@ -37,11 +38,25 @@ func NewEditor(name string, text []byte) (*Editor, error) {
 		d.bom = byteOrderMark
 	}
 	d.lines = linesWithEnds(strings.TrimPrefix(string(text), byteOrderMark))
+	if end := slices.IndexFunc(d.lines, endsDocument); end >= 0 {
+		d.lines, d.tail = d.lines[:end:end], d.lines[end:]
+	}
 	return d, nil
 }
 
+// endsDocument says whether a line ends the document before the text ends.
+func endsDocument(line string) bool {
+	rest, dots := strings.CutPrefix(line, "...")
+	return dots && (rest == "" || strings.TrimSpace(rest[:1]) == "")
+}
+
 // Text is the document as it stands.
-func (d *Editor) Text() []byte { return []byte(d.bom + strings.Join(d.lines, "")) }
+func (d *Editor) Text() []byte { return d.text(d.lines) }
+
+// text is the whole text with other lines.
+func (d *Editor) text(lines []string) []byte {
+	return []byte(d.bom + strings.Join(lines, "") + strings.Join(d.tail, ""))
+}
 
 // Root is the document's tree as it stands.
 func (d *Editor) Root() *Node { return d.root }
@@ -73,7 +88,8 @@ func (n *Node) child(key string) *Node {
 // Set puts a value at a path of keys, and makes what is missing on the way. An
 // empty list or mapping is Remove. The error says that the path leads through
 // something that is no mapping, or is the *InputError of a document that
-// would be too large or hold what a file must not.
+// would be too large or hold what a file must not, or in which a comment has no
+// place any more: that names the comment and the line to write by hand.
 func (d *Editor) Set(value *Node, path ...string) error {
 	if value.empty() {
 		return d.Remove(path...)
@@ -143,9 +159,10 @@ func (d *Editor) Remove(path ...string) error {
 	return d.change(path, &Node{Kind: List}, func() ([]string, error) { return d.removeLines(path) })
 }
 
-// change makes the wanted tree, tries the new lines, and if these do not hold
-// just that tree writes the whole document anew. A document that holds it
-// already stays as it is written.
+// change makes the wanted tree and tries the new lines; if these do not hold just
+// that tree and every comment, it changes the text inside the braces alone, and at
+// last writes the whole document anew. A document that holds it already stays as it
+// is written.
 func (d *Editor) change(path []string, value *Node, splice func() ([]string, error)) error {
 	if err := d.passable(path); err != nil {
 		return err
@@ -160,8 +177,12 @@ func (d *Editor) change(path []string, value *Node, splice func() ([]string, err
 	if want.same(d.root) {
 		return nil
 	}
-	if lines, err := splice(); err == nil {
-		if next, err := NewEditor(d.name, []byte(d.bom+strings.Join(lines, ""))); err == nil && next.root.same(want) {
+	for _, lay := range []func() ([]string, error){splice, func() ([]string, error) { return d.braceLines(path, value) }} {
+		lines, err := lay()
+		if err != nil {
+			continue
+		}
+		if next, err := NewEditor(d.name, d.text(lines)); err == nil && next.root.same(want) && d.lost(next) == nil {
 			*d = *next
 			return nil
 		}
@@ -173,8 +194,23 @@ func (d *Editor) change(path []string, value *Node, splice func() ([]string, err
 	if !next.root.same(want) {
 		return fmt.Errorf("%s cannot be changed here by telltale; write it by hand", strings.Join(path, ": "))
 	}
+	if c := d.lost(next); c != nil {
+		return d.keepsNot(c, path, value)
+	}
 	*d = *next
 	return nil
+}
+
+// keepsNot refuses a change that would lose a comment, with what to write by hand.
+func (d *Editor) keepsNot(c *comment, path []string, value *Node) error {
+	byHand := "take out " + strings.Join(path, ": ")
+	if !value.empty() {
+		byHand = "write it by hand: " + unbraced(path, value)
+	}
+	var ps Problems
+	ps.In(d.root.in)
+	ps.Add(d.root.in.pos(c.line+1, c.col+1), DoesNotFit, "the comment %s would be lost by this change, so nothing is changed; %s", Read(Clip(c.text)), byHand)
+	return ps.Err()
 }
 
 // passable wants mappings, or nothing, all along the path.

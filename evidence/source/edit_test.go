@@ -93,7 +93,7 @@ func TestChangesOfSmallDocuments(t *testing.T) {
 		"Windows":             {"\xef\xbb\xbfa:\r\n  b: 1\r\nc: 2\r\n", set, "\xef\xbb\xbfa:\r\n  b: x\r\nc: 2\r\n"},
 		"Windows, new":        {"c: 2\r\n", set, "c: 2\r\na:\r\n  b: x\r\n"},
 		"braces all around":   {"# c\n{a: {b: 1}, c: 2} # d\n", set, "# c\n{a: {b: x}, c: 2} # d\n"},
-		"explicit key":        {"? a\n: b: 1\nc: 2\n", set, "a:\n  b: x\nc: 2\n"},
+		"explicit key":        {"? a\n: b: 1\nc: 2\n", set, "? a\n: b: x\nc: 2\n"},
 		"document start":      {"---\na: {b: 1}\n", set, "---\na: {b: x}\n"},
 		"literal":             {"a:\n  b: |\n    text\n    # no comment\n\nc: 1\n", set, "a:\n  b: x\n\nc: 1\n"},
 		"literal before":      {"d: |\n  text\n  # no comment\n", set, "d: |\n  text\n  # no comment\na:\n  b: x\n"},
@@ -138,6 +138,49 @@ func TestChangesThatCannotBe(t *testing.T) {
 			d := document(t, c.text)
 			assert.ErrorContains(t, c.do(d), c.want)
 			assert.Equal(t, c.text, string(d.Text()), "a refused change leaves the document alone")
+		})
+	}
+}
+
+// No change loses a comment: in braces the text around it stays, what stands behind
+// the end of the document stays, and where a comment would have no place the change is
+// refused, with the line to write by hand.
+func TestNoCommentIsLost(t *testing.T) {
+	set := func(d *Editor) error { return d.Set(Word("x"), "a", "b") }
+	const braces = "{ # keep me\n  p: {q: 1, # bought used\n    r: \"}\"},\n  a: { # seen by the mate\n    c: '{', d: [1, # one\n 2]}\n}\n"
+	for name, c := range map[string]struct {
+		text string
+		do   func(*Editor) error
+		want string
+	}{
+		"a new key in braces":          {braces, set, strings.Replace(braces, " 2]}", " 2], b: x}", 1)},
+		"a new key of all":             {braces, func(d *Editor) error { return d.Set(Words("x"), "new") }, strings.Replace(braces, "\n}\n", "\n, new: [x]}\n", 1)},
+		"a value in braces":            {braces, func(d *Editor) error { return d.Set(Word("x"), "p", "r") }, strings.Replace(braces, `"}"`, "x", 1)},
+		"a comma behind the last":      {"{a: {c: 1, # one\n }, # two\n}\n", set, "{a: {c: 1, # one\n b: x}, # two\n}\n"},
+		"nothing in it yet":            {"{a: { # one\n }, # two\n c: 1}\n", set, "{a: { # one\n b: x}, # two\n c: 1}\n"},
+		"braces below a key":           {"p: {  # the old one, ask the mate\n  q: 1 }\n...\n", set, "p: {  # the old one, ask the mate\n  q: 1 }\na:\n  b: x\n...\n"},
+		"behind the end":               {"# head\nc: 1 # one\n... # two\n# three\n", set, "# head\nc: 1 # one\na:\n  b: x\n... # two\n# three\n"},
+		"behind the end, Windows":      {"c: 1 # one\r\n...\r\n# two\r\n", set, "c: 1 # one\r\na:\r\n  b: x\r\n...\r\n# two\r\n"},
+		"dots that end no document":    {"c: |\n  ...\n  # text\n...x: 2 # one\n", set, "c: |\n  ...\n  # text\n...x: 2 # one\na:\n  b: x\n"},
+		"all but a list, written anew": {"{a: {b: 1}, c: 2}\n...\n# one\n", func(d *Editor) error { return d.Remove("a") }, "{c: 2}\n...\n# one\n"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			d := document(t, c.text)
+			require.NoError(t, c.do(d))
+			assert.Equal(t, c.want, string(d.Text()))
+		})
+	}
+	for name, c := range map[string]struct {
+		do   func(*Editor) error
+		want string
+	}{
+		"taken out":     {func(d *Editor) error { return d.Remove("a", "d") }, "t.yaml:1:3: the comment # keep me would be lost by this change, so nothing is changed; take out a: d"},
+		"put over them": {func(d *Editor) error { return d.Set(Words("x", "y, z"), "a", "d") }, `t.yaml:1:3: the comment # keep me would be lost by this change, so nothing is changed; write it by hand: a: {d: [x, "y, z"]}`},
+	} {
+		t.Run(name, func(t *testing.T) {
+			d := document(t, braces)
+			require.EqualError(t, c.do(d), c.want)
+			assert.Equal(t, braces, string(d.Text()))
 		})
 	}
 }
@@ -355,6 +398,39 @@ func TestChangesKeepMeaningAndComments(t *testing.T) {
 			require.Equal(t, strings.Count(string(d.Text()), "\n"), strings.Count(string(d.Text()), "\r\n"))
 		}
 	})
+}
+
+// The same for documents that are in braces as a whole; such a change may be refused.
+func TestChangesInBracesKeepMeaningAndComments(t *testing.T) {
+	made := 0
+	rapid.Check(t, func(t *rapid.T) {
+		w := &writer{t: t}
+		w.out.WriteString("{" + w.comment() + "\n")
+		for _, k := range w.keys() {
+			w.out.WriteString("  " + scalarText(k) + ": {a: [x," + w.comment() + "\n    " + w.scalar() + "], b: " + w.braces(1) + w.comment() + "\n    }," + w.comment() + "\n")
+		}
+		w.out.WriteString("}" + w.comment() + "\n" + []string{"", "...\n"}[w.pick(2, "end")])
+		text := w.out.String()
+		d := document(t, text)
+		path := []string{someKeys[w.pick(len(someKeys), "key")], someKeys[w.pick(len(someKeys), "inner")]}[:1+w.pick(2, "depth")]
+		value := any(someTexts[w.pick(len(someTexts), "new")])
+		change := func() error { return d.Set(Word(value.(string)), path...) }
+		if w.pick(3, "remove") == 0 && has(asMap(d.Root()), path) {
+			value, change = nil, func() error { return d.Remove(path...) }
+		}
+		model, _ := modelSet(asMap(d.Root()), path, value)
+		if err := change(); err != nil {
+			require.ErrorContains(t, err, "would be lost by this change")
+			require.Equal(t, text, string(d.Text()))
+			return
+		}
+		made++
+		require.Equal(t, model, asMap(d.Root()), "before:\n%s\nafter:\n%s", text, d.Text())
+		for i := 1; i <= w.comments; i++ {
+			require.Equal(t, 1, strings.Count(string(d.Text()), fmt.Sprintf("# note%d.", i)), "before:\n%s\nafter:\n%s", text, d.Text())
+		}
+	})
+	assert.Positive(t, made)
 }
 
 // TestAllElseIsLeftByteForByte changes one key of a document whose every line

@@ -2,6 +2,7 @@ package source
 
 import (
 	"bytes"
+	"strings"
 
 	"gopkg.in/yaml.v3"
 )
@@ -16,7 +17,7 @@ func (d *Editor) rewritten(want *Node) (text []byte) {
 		}
 	}()
 	var doc yaml.Node
-	if err := yaml.Unmarshal([]byte(d.bodyText()), &doc); err != nil {
+	if err := yaml.Unmarshal([]byte(strings.Join(d.lines, "")), &doc); err != nil {
 		return nil
 	}
 	if doc.Kind != yaml.DocumentNode {
@@ -33,10 +34,8 @@ func (d *Editor) rewritten(want *Node) (text []byte) {
 	if d.ending() == "\r\n" {
 		text = bytes.ReplaceAll(text, []byte("\n"), []byte("\r\n"))
 	}
-	return append([]byte(d.bom), text...)
+	return d.text([]string{string(text)})
 }
-
-func (d *Editor) bodyText() string { return string(d.Text()[len(d.bom):]) }
 
 // remade gives a node that holds want, and keeps of old what it can.
 func remade(old *yaml.Node, want *Node) *yaml.Node {

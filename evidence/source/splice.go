@@ -139,6 +139,80 @@ func (d *Editor) insert(n *Node, limit, depth int, path []string, value *Node) (
 	return d.spliced(last.end, last.end, nested(last.indent, depth, path, value)), nil
 }
 
+// braceLines puts a value, or the first key of the path that is missing with what
+// stands below it, where it belongs inside braces. All around stays as it is
+// written.
+func (d *Editor) braceLines(path []string, value *Node) ([]string, error) {
+	n, depth := d.root, 0
+	for ; depth < len(path) && n.child(path[depth]) != nil; depth++ {
+		n = n.child(path[depth])
+	}
+	if value.empty() || n.Kind == Null {
+		return nil, errAwkward
+	}
+	from, to, last, err := d.extent(n)
+	if err != nil {
+		return nil, err
+	}
+	text := value.inline()
+	if depth < len(path) {
+		if n.Kind != Mapping || !n.flow() {
+			return nil, errAwkward
+		}
+		if text = unbraced(path[depth:], value); last != '{' && last != ',' {
+			text = ", " + text
+		}
+		to.col--
+		from = to
+	}
+	out := slices.Clone(d.lines)
+	head, rest := []rune(out[from.line])[:from.col], []rune(out[to.line])[to.col:]
+	return slices.Replace(out, from.line, to.line+1, string(head)+text+string(rest)), nil
+}
+
+// unbraced writes a value below its keys as one line.
+func unbraced(path []string, value *Node) string {
+	text := (&Node{Kind: Mapping}).putAt(path, value).inline()
+	return text[1 : len(text)-1]
+}
+
+// mark is a place in the lines, both from 0.
+type mark struct{ line, col int }
+
+// extent is where a value stands: from its first character to behind its last. last
+// is what stands before the bracket that closes it.
+func (d *Editor) extent(n *Node) (from, to mark, last rune, err error) {
+	from = mark{n.Pos.Line - 1, n.Pos.Col - 1}
+	if n.Kind == Scalar && n.style&(literal|folded) == 0 {
+		s := spanOf(n)
+		return from, mark{s.toLine, s.toCol + 1}, 0, nil
+	}
+	if !n.flow() {
+		return from, to, 0, errAwkward
+	}
+	in, depth := d.spans(), 0
+	for at := from; at.line < len(d.lines); at = (mark{at.line + 1, 0}) {
+		line := []rune(visible(d.lines[at.line]))
+		line = line[:len(line)-utf8.RuneCountInString(commentIn(line, at.line, in[at.line]))]
+		for ; at.col < len(line); at.col++ {
+			r := line[at.col]
+			switch {
+			case inside(in[at.line], at.line, at.col):
+			case r == '{', r == '[':
+				depth++
+			case r == '}', r == ']':
+				if depth--; depth == 0 {
+					return from, mark{at.line, at.col + 1}, last, nil
+				}
+			}
+			if r != ' ' && r != '\t' {
+				last = r
+			}
+		}
+	}
+	return from, to, 0, errAwkward
+}
+
 func (d *Editor) removeLines(path []string) ([]string, error) {
 	kept := len(path)
 	for kept > 1 && len(d.Get(path[:kept-1]...).Pairs) == 1 {

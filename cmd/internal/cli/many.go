@@ -2,6 +2,7 @@ package cli
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -20,8 +21,9 @@ import (
 
 // manyLine is what is written for one case of a stream.
 type manyLine struct {
-	Case int    `json:"case"` // from 1, over all inputs
-	From string `json:"from"` // file and line where it starts
+	Case int    `json:"case"`         // from 1, over all inputs
+	From string `json:"from"`         // file and line where it starts
+	ID   string `json:"id,omitempty"` // the case's own
 	Pump string `json:"pump,omitempty"`
 	// LocalRulebook is the local book that was laid over the built-in one.
 	LocalRulebook *engine.LocalReport `json:"local_rulebook,omitempty"`
@@ -95,10 +97,11 @@ func runMany(s streams, book *rules.Book, files []string, all bool) error {
 	return err
 }
 
-// readMany cuts the inputs into cases and hands them out.
+// readMany cuts the inputs into cases and hands them out. The errors are those of
+// inputs that could not be read.
 func readMany(s streams, files []string, toDo, inTurn chan<- *job, stop <-chan struct{}) error {
 	number := 0
-	return eachDocument(s, files, func(name string, doc source.StreamDocument) bool {
+	hand := func(name string, doc source.StreamDocument) bool {
 		number++
 		j := &job{number: number, name: name, doc: doc, done: make(chan struct{})}
 		select {
@@ -108,7 +111,19 @@ func readMany(s streams, files []string, toDo, inTurn chan<- *job, stop <-chan s
 		case <-stop:
 			return false
 		}
-	})
+	}
+	var failed []error
+	for _, name := range files {
+		more, err := oneInput(s, name, hand)
+		if err != nil { // it has its line, and the next is read
+			failed = append(failed, err)
+			more = hand(name, source.StreamDocument{Line: 1, Err: err})
+		}
+		if !more {
+			break
+		}
+	}
+	return errors.Join(failed...)
 }
 
 // writeMany writes the lines in the order of the cases.
@@ -141,7 +156,11 @@ func (w *manyWorker) answer(j *job) {
 	out := manyLine{Case: j.number, From: fmt.Sprintf("%s:%d", j.name, j.doc.Line), LocalRulebook: engine.LocalBook(w.book)}
 	if err := w.work(j, &out); err != nil {
 		j.bad = true
-		input := mistakesAt(err, source.TooLarge, j.name, j.doc.Line)
+		code := source.TooLarge
+		if unread := (fileError{}); errors.As(err, &unread) {
+			code = source.CannotRead
+		}
+		input := mistakesAt(err, code, j.name, j.doc.Line)
 		out.Errors, out.MoreErrors = input.Problems, input.More
 	}
 	line, err := json.Marshal(out)
@@ -156,11 +175,20 @@ func (w *manyWorker) work(j *job, out *manyLine) error {
 	if j.doc.Err != nil {
 		return j.doc.Err
 	}
-	k, err := evidence.ParseDocument(j.name, j.doc, w.words)
-	if err != nil {
+	var ps source.Problems
+	root := j.doc.Parse(j.name, source.CaseLimits, &ps)
+	if root == nil {
+		return ps.Err()
+	}
+	if id := root.Value("id"); id != nil { // a bad case is known by it too
+		out.ID = source.Clip(id.Text)
+	}
+	k := evidence.ReadCase(root, w.words, &ps)
+	if err := ps.Err(); err != nil {
 		return err
 	}
-	out.Pump = k.Pump.Name
+	out.ID, out.Pump = k.ID, k.Pump.Name
+	var err error
 	if w.all {
 		out.Report, err = engine.Diagnose(w.book, k)
 		return err

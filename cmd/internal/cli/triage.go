@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"io/fs"
@@ -53,9 +54,9 @@ against each, the list of steps with the safety steps first, and what to ask nex
 			return runTriage(s, o)
 		},
 	}
-	cmd.Flags().BoolVar(&o.many, "many", false, "read many cases (JSON Lines, or YAML documents parted by ---) from the files or standard input; write one JSON line each")
+	cmd.Flags().BoolVar(&o.many, "many", false, "read many cases (JSON Lines, or YAML documents parted by ---) from the files or standard input; write one JSON line each, with or without --json")
 	cmd.Flags().BoolVar(&o.full, "full", false, "print everything, not only the first screen; with --many, the whole report of each case")
-	cmd.Flags().BoolVar(&o.all, "all", false, "the same as --full, with every cause, not only the likely ones")
+	cmd.Flags().BoolVar(&o.all, "all", false, "the same as --full, with every cause, not only the likely ones; with --many, the same as --full")
 	o.view.flags(cmd)
 	return cmd
 }
@@ -63,6 +64,9 @@ against each, the list of steps with the safety steps first, and what to ask nex
 func runTriage(s streams, o triageOptions) error {
 	if err := o.view.check(); err != nil {
 		return err
+	}
+	if o.many && (o.view.markdown || o.view.width != 0) {
+		return usageError{errors.New("--many writes one line of JSON for each case; it goes without --markdown and --width")}
 	}
 	load := o.book.load
 	if !o.many {
