@@ -15,7 +15,7 @@ func (r *caseReader) readPump(n *source.Node) bool {
 	ps := r.problems
 	o := n.Object(ps, "the pump")
 	p := &r.out.Pump
-	p.Name = o.Get("name").String(ps, "the pump's name")
+	p.Name = r.pumpName(o.Get("name"))
 	action := o.Get
 	if !r.partly {
 		action = o.Need
@@ -99,6 +99,17 @@ func (r *caseReader) readOpen(n *source.Node) []At {
 
 // mostCylinderName is how many characters the name of a cylinder may have.
 const mostCylinderName = 60
+
+// mostPumpName is how many letters the name of a pump has at most.
+const mostPumpName = 100
+
+func (r *caseReader) pumpName(n *source.Node) string {
+	name := n.String(r.problems, "the pump's name")
+	if utf8.RuneCountInString(name) > mostPumpName {
+		r.problems.Add(n.Pos, source.BadName, "%q is too long for a pump's name; expected %s", source.Clip(name), source.Want(fmt.Sprintf("%d letters at most", mostPumpName)))
+	}
+	return name
+}
 
 // readCylinders takes the crew's names for the cylinders, in order.
 func (r *caseReader) readCylinders(n *source.Node) {

@@ -16,8 +16,9 @@ const (
 	waitStep    = 5 * time.Millisecond
 )
 
-// locked does something while nobody else writes to the file.
-func (f *File) locked(do func() error) error {
+// locked does something while nobody else writes to the file. held says whether the
+// lock is one still that everybody sees.
+func (f *File) locked(do func(held func() bool) error) error {
 	path := f.beside("lock")
 	for begun := time.Now(); ; time.Sleep(waitStep) {
 		lock, err := take(path)
@@ -26,7 +27,7 @@ func (f *File) locked(do func() error) error {
 		}
 		if lock != nil {
 			defer release(lock)
-			return do()
+			return do(func() bool { return seen(lock) })
 		}
 		if time.Since(begun) > longestWait {
 			return &BusyError{f.name}
@@ -46,14 +47,20 @@ func take(path string) (*flock.Flock, error) {
 	if err != nil || !got {
 		return nil, err
 	}
-	mine, err := l.Stat()
-	if err != nil {
-		return nil, errors.Join(err, l.Unlock())
-	}
-	if now, err := os.Stat(path); err == nil && os.SameFile(mine, now) {
+	if seen(l) {
 		return l, nil
 	}
 	return nil, l.Unlock()
+}
+
+// seen says whether the file that was locked is still the one of that name.
+func seen(l *flock.Flock) bool {
+	mine, err := l.Stat()
+	if err != nil {
+		return false
+	}
+	now, err := os.Stat(l.Path())
+	return err == nil && os.SameFile(mine, now)
 }
 
 // release gives a lock back and takes its file away.

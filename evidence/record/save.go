@@ -3,6 +3,7 @@ package record
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -29,11 +30,12 @@ const newFile fs.FileMode = 0o666
 // Save puts text in place of the file's, under the lock, if the file still holds
 // what was read. Afterwards it holds the old text or the new one, never a mixture,
 // even if the process or the machine stops half-way; when Save returns nil it holds
-// the new one. It keeps the permissions.
+// the new one. It keeps the permissions and the owner.
 //
 // Errors: *ChangedError if somebody changed the file since it was read,
 // *DamagedError if the file has mistakes, *RefusedError if text has, *BusyError if
-// another telltale does not let go of it; else what the operating system says. With
+// another telltale does not let go of it, *UnkeptError if the new file would not be to
+// everybody what the old one is; else what the operating system says. With
 // all of them the file is left as it was.
 func (f *File) Save(text []byte) error {
 	if err := f.mended(); err != nil {
@@ -42,14 +44,14 @@ func (f *File) Save(text []byte) error {
 	if err := f.sound(text); err != nil {
 		return (&draft{name: f.name}).refused(err)
 	}
-	return f.locked(func() error {
+	return f.locked(func(held func() bool) error {
 		if err := f.Unchanged(); err != nil {
 			return err
 		}
 		if f.there && bytes.Equal(text, f.text) {
 			return nil
 		}
-		if err := f.replace(text); err != nil {
+		if err := f.replace(text, held); err != nil {
 			_ = f.root.Remove(f.within(f.beside("new")))
 			return err
 		}
@@ -77,11 +79,11 @@ func (f *File) mended() error {
 // empty file of the new name.
 func (f *File) Move(path string) error {
 	to := &File{name: path, root: f.root, path: filepath.Join(filepath.Dir(f.path), filepath.Base(path))}
-	err := f.locked(func() error {
+	err := f.locked(func(func() bool) error {
 		if err := f.Unchanged(); err != nil {
 			return err
 		}
-		return to.locked(func() error {
+		return to.locked(func(func() bool) error {
 			taken, err := f.root.OpenFile(f.within(to.path), os.O_WRONLY|os.O_CREATE|os.O_EXCL, newFile)
 			if err != nil {
 				return err
@@ -103,8 +105,9 @@ func (f *File) Move(path string) error {
 }
 
 // replace writes text beside the file and puts it in its place in one step of
-// the file system.
-func (f *File) replace(text []byte) error {
+// the file system, if the lock is held still: where somebody took its file away, or the
+// file system has none that others see, somebody else may write at the same moment.
+func (f *File) replace(text []byte, held func() bool) error {
 	if err := f.writeBeside(text); err != nil {
 		return err
 	}
@@ -117,6 +120,9 @@ func (f *File) replace(text []byte) error {
 	if err := f.steps.before("rename"); err != nil {
 		return err
 	}
+	if !held() {
+		return &BusyError{f.name}
+	}
 	return f.root.Rename(f.within(f.beside("new")), f.within(f.path))
 }
 
@@ -125,42 +131,53 @@ func (f *File) writeBeside(text []byte) error {
 		return err
 	}
 	_ = f.root.Remove(f.within(f.beside("new")))
-	mode, err := f.mode()
+	old, err := f.old()
 	if err != nil {
 		return err
+	}
+	mode := newFile
+	if old != nil {
+		mode = old.Mode().Perm()
 	}
 	out, err := f.root.OpenFile(f.within(f.beside("new")), os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
 	if err != nil {
 		return err
 	}
-	err = f.fill(out, text, mode)
+	err = f.fill(out, text, old)
 	if err == nil {
 		err = f.steps.before("close")
 	}
 	return errors.Join(err, out.Close())
 }
 
-// mode gives the permissions that the new file is to have. A file that was
-// made read-only is left alone, although the folder would let it be replaced.
-func (f *File) mode() (fs.FileMode, error) {
+// old says what the file is that is to be replaced; nil if there is none. One that was
+// made read-only is left alone, although the folder would let it be replaced, and so is
+// one with a second name, which would keep the old text.
+func (f *File) old() (fs.FileInfo, error) {
 	if !f.there {
-		return newFile, nil
+		return nil, nil
 	}
 	old, err := f.root.OpenFile(f.within(f.path), os.O_WRONLY, 0)
 	if err != nil {
-		return 0, err
+		return nil, err
 	}
 	defer old.Close()
 	info, err := old.Stat()
 	if err != nil {
-		return 0, err
+		return nil, err
 	}
-	return info.Mode().Perm(), nil
+	if names(info) > 1 {
+		return nil, &UnkeptError{f.name, "it has a second name (a hard link), under which the old text would go on. Copy it, and put the copy in its place"}
+	}
+	return info, nil
 }
 
-func (f *File) fill(out *os.File, text []byte, mode fs.FileMode) error {
-	if f.there {
-		if err := out.Chmod(mode); err != nil { // what the mask took away
+func (f *File) fill(out *os.File, text []byte, old fs.FileInfo) error {
+	if old != nil {
+		if err := keepOwner(out, old); err != nil {
+			return &UnkeptError{f.name, "it belongs to somebody else, and would become yours (" + err.Error() + "). Let its owner write, or give the file to a group of you both, with the right to write"}
+		}
+		if err := out.Chmod(old.Mode().Perm()); err != nil { // what the mask took away
 			return err
 		}
 	}
@@ -190,4 +207,12 @@ func (f *File) syncFolder() {
 	}
 	_ = folder.Sync()
 	_ = folder.Close()
+}
+
+// UnkeptError says that a new file in place of the old one would not be the same to
+// everybody who uses it.
+type UnkeptError struct{ Name, Why string }
+
+func (e *UnkeptError) Error() string {
+	return fmt.Sprintf("%s is left as it is, nothing was written: %s", e.Name, e.Why)
 }

@@ -89,3 +89,21 @@ func TestAFileThatIsNotThereLeavesNoOtherUnread(t *testing.T) {
 		assert.Equal(t, want.code, lines[i].Errors[0].Code)
 	}
 }
+
+// A name that is longer than paper has room for is refused, in words, whatever it names.
+func TestLongNamesAreRefused(t *testing.T) {
+	long := strings.Repeat("W", 80_000)
+	for name, c := range map[string]struct{ text, want string }{
+		"a cylinder": {"pump: {action: triplex-single-acting, state: running, cylinders: [" + long + ", b, c]}\n", "expected 60 letters at most"},
+		"a pump":     {"pump: {action: triplex-single-acting, state: running, name: " + long + "}\n", "expected 100 letters at most"},
+		"a case":     {"id: " + long + "\n" + running, "expected 100 letters at most"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			out, told, code := run(t, "triage", inFolder(t, t.TempDir(), "case.yaml", c.text))
+			assert.Equal(t, exitBadInput, code)
+			assert.Empty(t, out)
+			assert.Contains(t, told, c.want)
+			assert.Less(t, len(told), 2000)
+		})
+	}
+}

@@ -12,10 +12,11 @@ import (
 // Clean takes out what is not seen and may be obeyed or mislead, whatever file it
 // came from: control characters, the bidirectional controls of Unicode (UAX 9),
 // characters without a width such as those of tags, those that have no meaning, and
-// bytes that are no character. Lines stay; what is left is UTF-8.
+// bytes that are no character. Lines stay, and so do the two characters that say
+// whether letters join; what is left is UTF-8.
 func Clean(page string) string {
 	return strings.Map(func(r rune) rune {
-		if r != '\n' && !unicode.IsGraphic(r) || r == unicode.ReplacementChar {
+		if r != '\n' && r != 0x200C && r != 0x200D && !unicode.IsGraphic(r) || r == unicode.ReplacementChar {
 			return -1
 		}
 		return r

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/mattn/go-runewidth"
 	"github.com/olekukonko/tablewriter"
@@ -93,8 +94,10 @@ func Wrap(text string, firstWidth, width int) []string {
 	var line strings.Builder
 	used, room, width := 0, max(firstWidth, 2), max(width, 2)
 	for _, word := range strings.Fields(strings.ReplaceAll(text, " %", glue+"%")) {
-		for size := runewidth.StringWidth(word); ; size = runewidth.StringWidth(word) {
-			if line.Len() > 0 && used+1+size <= room {
+		for {
+			piece := begins(word, room)
+			size := runewidth.StringWidth(piece)
+			if line.Len() > 0 && piece == word && used+1+size <= room {
 				line.WriteString(" " + word)
 				used += 1 + size
 				break
@@ -102,17 +105,17 @@ func Wrap(text string, firstWidth, width int) []string {
 			if line.Len() > 0 {
 				lines, room = append(lines, line.String()), width
 				line.Reset()
+				continue
 			}
-			head := word
 			if size > room {
-				head = runewidth.Truncate(word, room, "")
+				piece = runewidth.Truncate(piece, room, "")
 			}
-			if head == word || head == "" { // one of which no rune fits stays whole
+			if piece == word || piece == "" { // one of which no rune fits stays whole
 				line.WriteString(word)
 				used = size
 				break
 			}
-			lines, word, room = append(lines, head), word[len(head):], width
+			lines, word, room = append(lines, piece), word[len(piece):], width
 		}
 	}
 	lines = append(lines, line.String())
@@ -120,6 +123,23 @@ func Wrap(text string, firstWidth, width int) []string {
 		lines[i] = strings.TrimSuffix(strings.ReplaceAll(lines[i], glue+"%", " %"), glue)
 	}
 	return lines
+}
+
+// mostBytes is how many bytes a column takes at most: in a letter with its marks, or in
+// a picture of several.
+const mostBytes = 16
+
+// begins is as much of a word as a line can have, and no less: a word without an end
+// is not measured again for each line that it takes.
+func begins(word string, room int) string {
+	if len(word) <= room*mostBytes {
+		return word
+	}
+	end := room * mostBytes
+	for end > 0 && !utf8.RuneStart(word[end]) {
+		end--
+	}
+	return word[:end]
 }
 
 func (t *text) section(s *Section) error {
