@@ -230,12 +230,16 @@ func inFolder(t *testing.T, folder, name, text string) string {
 // out is UTF-8, however a name begins.
 func TestNamesComeOutAsText(t *testing.T) {
 	file := inFolder(t, t.TempDir(), "case.yaml", "pump: {action: triplex-single-acting, state: running, name: \"P\\u202e\\u200b\\u2066\\U000E0041\\u00ad2\", cylinders: [élan, über, \u00db31m]}\nfindings: {wiper-leaks: {again: [über], absent: others}, oil-on-rod: {unknown: [élan]}}\n")
-	for _, args := range [][]string{{"triage", file}, {"triage", "--full", file}, {"triage", "--markdown", file}, {"triage", "--json", file}, {"triage", "--many", file}, {"sheet", file}, {"sheet", "--markdown", file}, {"note", file, "rod-wobbles", "unknown"}} {
+	for _, args := range [][]string{{"triage", file}, {"triage", "--full", file}, {"triage", "--markdown", file}, {"triage", "--json", file}, {"triage", "--many", file}, {"sheet", file, "-o", file + ".html"}, {"sheet", "--markdown", file}, {"note", file, "rod-wobbles", "unknown"}} {
 		out, told, code := run(t, args...)
 		assert.Zero(t, code, "%q %s", args, told)
 		assert.True(t, utf8.ValidString(out+told), args)
 		assert.False(t, strings.ContainsFunc(out+told, func(r rune) bool { return r != '\n' && !unicode.IsGraphic(r) }), "%q", args)
 	}
+	page, err := os.ReadFile(file + ".html")
+	require.NoError(t, err)
+	assert.True(t, utf8.Valid(page))
+	assert.False(t, strings.ContainsFunc(string(page), func(r rune) bool { return r != '\n' && !unicode.IsGraphic(r) }))
 	asked := talked(file)
 	assert.True(t, utf8.ValidString(asked))
 	assert.NotContains(t, asked, "\u009b")
