@@ -72,7 +72,7 @@ func (o *serveOptions) check() (netip.Addr, error) {
 	address, err := listen.Loopback(o.address)
 	if err != nil {
 		port := cmp.Or(o.port, 8765)
-		return address, usageError{fmt.Errorf("--address: %w.\nWho can reach the pages can write into the cases, so nobody but this machine is let in. From another machine, log in by SSH and lead the port through:\n  ssh -L %[2]d:127.0.0.1:%[2]d THIS-MACHINE\n  telltale serve --no-open --port %[2]d\nThen open the printed address there.", err, port)}
+		return address, usageError{fmt.Errorf("--address: %w.\nWho can reach the pages can write into the cases, so nobody but this machine is let in. From another machine, log in by SSH and lead the port through:\n  ssh -L %[2]d:127.0.0.1:%[2]d THIS-MACHINE\n  telltale serve --no-open --port %[2]d\nThen open the printed address there", err, port)}
 	}
 	return address, nil
 }
