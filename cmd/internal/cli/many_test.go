@@ -107,3 +107,21 @@ func TestLongNamesAreRefused(t *testing.T) {
 		})
 	}
 }
+
+// Of a record with a bad case nothing is told that looks like an answer, and no layer
+// is written.
+func TestARecordWithABadCaseIsNotCounted(t *testing.T) {
+	folder := t.TempDir()
+	good, bad := inFolder(t, folder, "good.yaml", "pump: {action: triplex-single-acting, state: isolated}\nfindings: {wiper-leaks: {again: [2], absent: others}}\nconfirmed: [rod-clamp-misfitted: 2]\n"), inFolder(t, folder, "bad.yaml", "pump: {action: triplex}\n")
+	layer := filepath.Join(folder, "layer")
+	for _, files := range [][]string{{good, bad}, {bad}, {bad, good}} {
+		out, told, code := run(t, append([]string{"study", "--layer", layer}, files...)...)
+		assert.Equal(t, exitBadInput, code)
+		assert.Empty(t, out)
+		assert.Contains(t, told, bad+":1:7:")
+		assert.NoFileExists(t, filepath.Join(layer, "record.yaml"))
+	}
+	out, told, code := run(t, "study", good)
+	assert.Zero(t, code, told)
+	assert.NotEmpty(t, out)
+}

@@ -84,6 +84,9 @@ func runStudy(s streams, o studyOptions) error {
 	if err != nil {
 		return err
 	}
+	if bad > 0 { // figures of a part of the record would look like those of all
+		return &someBadError{bad: bad, all: all}
+	}
 	r, err := st.Result(book.HowCommonWeight, book.Readings.Confidence)
 	if err != nil {
 		return err
@@ -96,13 +99,7 @@ func runStudy(s streams, o studyOptions) error {
 			return err
 		}
 	}
-	if err := o.view.write(s.out, r, func() *doc.Document { return pages.Study(r) }); err != nil {
-		return err
-	}
-	if bad > 0 {
-		return &someBadError{bad: bad, all: all}
-	}
-	return nil
+	return o.view.write(s.out, r, func() *doc.Document { return pages.Study(r) })
 }
 
 // rigsApart gives the files that are no rigs, and the closed jobs of those that are.
