@@ -237,8 +237,7 @@ func (j *jobSheet) whileOpen(p *paper) []doc.Part {
 
 // closing is the way back of what the sheet opens.
 func (j *jobSheet) closing(p *paper) doc.Section {
-	steps := p.list(p.returns(), false)
-	return doc.Section{Heading: "Close up, last opened first, and return to service", Parts: append([]doc.Part{doc.Text(doc.If(len(steps) > 0, "Strike out what was not opened."))}, steps...)}
+	return doc.Section{Heading: "Close up, last opened first, and return to service", Aside: " (strike out what was not opened)", Parts: p.list(p.returns(), false)}
 }
 
 // afterwards has room for the first hour and the next planned stop.
