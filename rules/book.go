@@ -33,6 +33,7 @@ type Book struct {
 	Referrals       Table[Referral]
 	Trends          Table[Trend]
 	Upkeep          Table[Upkeep]
+	Forms           Table[Form]
 	Due             Due
 	Teardown        Teardown
 	Practice        *Practice // nil: the book says nothing of the trainee's pump

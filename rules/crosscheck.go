@@ -62,6 +62,9 @@ func (l *loader) crossCheck() {
 			l.inside(p.Pos, "part "+p.ID, p.Level, "opening "+id, b.Openings.Get(id).Level)
 		}
 	}
+	for _, f := range b.Forms.List {
+		l.formInOrder(f)
+	}
 	l.safetyPresent()
 	l.localReadings()
 }

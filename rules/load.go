@@ -123,7 +123,7 @@ type entry struct {
 
 // tableSections hold entries by id; singleSections stand once in a book.
 var (
-	tableSections  = []string{"groups", "works", "muds", "limits", "signs", "causes", "openings", "safety", "checks", "return", "stops", "ratings", "thresholds", "parts", "advice", "procedures", "gauges", "told", "referrals", "trends", "upkeep", "same-words", "said-of-signs", "said-of-works", "said-of-checks"}
+	tableSections  = []string{"groups", "works", "muds", "limits", "signs", "causes", "openings", "safety", "checks", "return", "stops", "ratings", "thresholds", "parts", "advice", "procedures", "gauges", "told", "referrals", "trends", "upkeep", "forms", "same-words", "said-of-signs", "said-of-works", "said-of-checks"}
 	singleSections = []string{"rulebook", "scale", "planning", "readings", "teardown", "practice", "haste", "due", "accepted"}
 )
 

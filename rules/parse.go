@@ -38,6 +38,7 @@ func (l *loader) parse() {
 	each(l, "referrals", &l.book.Referrals, l.parseReferral)
 	each(l, "trends", &l.book.Trends, l.parseTrend)
 	each(l, "upkeep", &l.book.Upkeep, l.parseUpkeep)
+	each(l, "forms", &l.book.Forms, l.parseForm)
 	l.parseDue()
 	l.parseTeardown()
 	l.parsePractice()

@@ -120,6 +120,9 @@ var protections = map[string]protection{
 	// What falls due may fall due sooner on a rig, not later.
 	"upkeep": {keys: map[string]change{"title": titleBeside, "do": beside, "of": fixed, "corrected": more, "changed": more, "shimmed": onlyTrue, "after": fixed, "pump": shut, "openings": more, "safety": more, "minutes": free, "tools": moreWords, "basis": grounds}},
 
+	// A rig asks for more, behind what the form asks; nothing is taken from a form.
+	"forms": {keys: map[string]change{"title": titleBeside, "use": beside, "safety": more, "asks": more, "basis": grounds}},
+
 	// A rig adds how its crew talks. Nothing that the built-in book understands
 	// can be taken from it.
 	"same-words":     {keys: map[string]change{"words": more, "against": more, "as": fixed, "at": fixed, "one-of": fixed, "end": fixed, "numbered": fixed, "basis": grounds}},
