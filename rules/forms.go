@@ -23,6 +23,7 @@ type Asked struct {
 	Signs    []string
 	Checks   []string
 	Readings string // a block of the case file
+	Asides   bool   // only what is seldom read of it, behind the rest
 	Works    []string
 	Parts    []string // put in new
 	Limits   []string // of this pump's manual
@@ -71,6 +72,7 @@ func (l *loader) parseForm(o *source.Object, e Entry) *Form {
 		}
 		if n := part.Get("readings"); n != nil {
 			a.Readings = n.Word(&l.problems, "block of readings", readingBlocks())
+			a.Asides = part.Get("asides").Bool(&l.problems, "asides")
 			once(n.Pos, []string{a.Readings})
 		} else {
 			a.Title = l.text(part, "title")

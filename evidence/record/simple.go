@@ -1,7 +1,9 @@
 package record
 
 import (
+	"fmt"
 	"slices"
+	"strconv"
 
 	"telltale/evidence"
 	"telltale/evidence/source"
@@ -46,9 +48,11 @@ func SetMeasuredAgain(value string, path ...string) Edit {
 	return setOne(value, append([]string{"measured-again"}, path...)...)
 }
 
-// SetSuction notes one thing of the suction line by its key; an empty value takes
+// SetSuction notes one thing of the suction line by its keys; an empty value takes
 // it out.
-func SetSuction(value, key string) Edit { return setOne(value, "suction-line", key) }
+func SetSuction(value string, key ...string) Edit {
+	return setOne(value, append([]string{"suction-line"}, key...)...)
+}
 
 // SetLines writes the lines of a list anew, as the stations of a survey or the pipes of
 // the suction line; each has some of the keys, and no line takes the list out.
@@ -73,13 +77,54 @@ func SetLines(lines []map[string]string, keys []string, path ...string) Edit {
 	})
 }
 
+// setOne writes a value where its keys lead; a number behind a key is a line of a list,
+// counted from 1.
 func setOne(value string, path ...string) Edit {
 	return Edit{func(d *draft) error {
+		for i, key := range path[1:] {
+			if line, err := strconv.Atoi(key); err == nil && lists[path[i]] && i+3 == len(path) {
+				return d.setInList(value, line-1, path[i+2], path[:i+1])
+			}
+		}
 		if value == "" {
 			return d.remove(path...)
 		}
 		return d.set(source.Word(value), path...)
 	}}
+}
+
+// lists are the keys under which lines stand.
+var lists = map[string]bool{"stations": true, "pipes": true}
+
+// setInList writes one key of a line of a list, or of the next line behind the last.
+func (d *draft) setInList(value string, line int, key string, path []string) error {
+	list := &source.Node{Kind: source.List}
+	if n := d.doc.Get(path...); n != nil && n.Kind == source.List {
+		list.Items = slices.Clone(n.Items)
+	}
+	if line < 0 || line > len(list.Items) || line == len(list.Items) && value == "" {
+		if value == "" {
+			return nil
+		}
+		return d.refused(fmt.Errorf("%s has no line %d yet; the next one is %d", path[len(path)-1], line+1, len(list.Items)+1))
+	}
+	var fields []source.Field
+	if line < len(list.Items) {
+		for _, p := range list.Items[line].Pairs {
+			if p.Key.Text != key {
+				fields = append(fields, source.Field{Key: p.Key.Text, Value: source.Word(p.Value.Text)})
+			}
+		}
+	} else {
+		list.Items = append(list.Items, nil)
+	}
+	if value != "" {
+		fields = append(fields, source.Field{Key: key, Value: source.Word(value)})
+	}
+	if list.Items[line] = source.Fields(fields...); len(fields) == 0 {
+		list.Items = slices.Delete(list.Items, line, line+1)
+	}
+	return d.set(list, path...)
 }
 
 // AddRecent notes a work that was done lately.

@@ -317,7 +317,7 @@ func everyAnswer() [][]string {
 	return [][]string{
 		{"triage", wiper}, {"triage", "--full", wiper}, {"triage", "--json", wiper}, {"triage", "--markdown", wiper}, {"triage", "--many", wiper}, {"triage", "--many", "--all", wiper},
 		{"align", rod}, {"align", "--json", rod}, {"align", "--html", rod}, {"output", file("tank-short.yaml")}, {"output", "--html", file("tank-short.yaml")},
-		{"teardown", wiper}, {"teardown", "--json", wiper}, {"sheet", "-o", "-", wiper}, {"sheet", "--markdown", wiper}, {"hand-over", wiper}, {"rig", filepath.Join(root, "rig"), "--stop", "12 h"}, {"pump", filepath.Join(root, "rig", "pumps", "pump-2.yaml")}, {"sheet", "--blank", "-o", "-"},
+		{"teardown", wiper}, {"teardown", "--json", wiper}, {"sheet", "-o", "-", wiper}, {"sheet", "--markdown", wiper}, {"hand-over", wiper}, {"rig", filepath.Join(root, "rig"), "--stop", "12 h"}, {"pump", filepath.Join(root, "rig", "pumps", "pump-2.yaml")}, {"sheet", "--blank", "valves", "-o", "-"},
 		{"rulebook", "show"}, {"rulebook", "show", "piston-worn"}, {"rulebook", "vet"}, {"rulebook", "prove"}, {"practice", "--seed", "1"}, {"practice", "--quiz", "2"},
 		{"practice", "--progress", os.DevNull}, {"study", wiper}, {"ask", "CASE"}, {"note", "CASE", "wiper-leaks", "again", "2"}, {"hear", "--action", "triplex-single-acting"}, {"serve", "--help"}, {"help", "case"}, {"--version"}, {"--help"}, {"triage", "--help"}, {},
 	}

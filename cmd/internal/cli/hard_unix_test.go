@@ -61,7 +61,7 @@ var writing = map[string]struct {
 	typed string
 	args  []string
 }{
-	"a new sheet":         {"", []string{"sheet", "--blank", "-o", "new.html"}},
+	"a new sheet":         {"", []string{"sheet", "--blank", "valves", "-o", "new.html"}},
 	"a sheet over an old": {"", []string{"sheet", "case.yaml", "-o", "old.html"}},
 	"note":                {"", []string{"note", "case.yaml", "wiper-leaks", "again", "2"}},
 	"note, a new case":    {"", []string{"note", "new.yaml", "pump", "triplex-single-acting", "running"}},
@@ -223,7 +223,7 @@ func TestAFileIsNoFolder(t *testing.T) {
 	dir := t.TempDir()
 	files := folderOfWork(t, dir)
 	for _, args := range [][]string{
-		{"sheet", "--blank", "-o", "case.yaml/new.html"}, {"note", "case.yaml/new.yaml", "pump", "triplex-single-acting", "running"},
+		{"sheet", "--blank", "valves", "-o", "case.yaml/new.html"}, {"note", "case.yaml/new.yaml", "pump", "triplex-single-acting", "running"},
 		{"ask", "case.yaml/new.yaml"}, {"practice", "--record", "case.yaml/me.jsonl"}, {"study", "--layer", "case.yaml/layer", "closed.yaml"},
 	} {
 		_, errOut, code := command(t, dir, "any", "", args...)
@@ -255,7 +255,7 @@ func TestLinksStayLinks(t *testing.T) {
 		})
 	}
 	for _, args := range [][]string{
-		{"sheet", "--blank", "-o", "gone"}, {"note", "gone", "pump", "triplex-single-acting", "running"}, {"ask", "gone"},
+		{"sheet", "--blank", "valves", "-o", "gone"}, {"note", "gone", "pump", "triplex-single-acting", "running"}, {"ask", "gone"},
 		{"study", "--layer", "gone", "closed.yaml"},
 	} {
 		dir := t.TempDir()

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"slices"
@@ -52,6 +53,9 @@ func newNote(s streams, book *bookOption) *cobra.Command {
                                   covers off was taken; without a name all of them
   measured KEY... READING         the keys as in the case file, "2" for a cylinder
   measured KEY... KEY=READING...  several at once: resolution="1 thou" back.top="141 thou"
+  suction-line KEY=READING...     the same of the suction line; in a list by its number:
+                                  stations.1.across="6.5 in", pipes.2.length="20 ft"
+  log WORDS by NAME [at TIME]     a line of the log
   lock on WHAT by NAME [at TIME] [tag TAG] [key WHERE]      who hung his lock on what
   lock off WHAT by NAME [of OWNER] [tag TAG] [at TIME]      who took it off
   stays-open WHAT by NAME [at TIME]                         a bleed or valve left open
@@ -59,6 +63,7 @@ func newNote(s streams, book *bookOption) *cobra.Command {
   changed PART PLACE... [still-good]         on a job of a rig: put in new, the old one worn or not
   shims CYLINDER put-in|taken-out THICKNESS  under its lower guide; two: rear and front
   hours READING                   what the meter showed
+  date YEAR-MONTH-DAY             of the job
   upkeep-done NAME PLACE...       a look that fell due after a repair
   closed [DATE]                   open-again
                                   closes the job, refused while anything stands against it
@@ -296,6 +301,10 @@ func noteEdits(book *rules.Book, k *evidence.Case, words []string) ([]record.Edi
 		return []record.Edit{record.SetManual(rest[0], strings.Join(rest[1:], " "))}, nil
 	case what == "taken":
 		return noteTaken(rest)
+	case what == rules.SuctionBlock:
+		return noteSuction(rest)
+	case what == noteLog:
+		return noteLogged(rest, time.Now().UTC().Format(time.RFC3339))
 	case what == "measured":
 		if len(rest) < 2 {
 			return nil, usageError{errors.New("measured needs its keys and a reading")}
@@ -323,6 +332,28 @@ func noteMeasured(words []string) []record.Edit {
 		return out
 	}
 	return []record.Edit{record.SetMeasured(path[len(path)-1], path[:len(path)-1]...)}
+}
+
+// noteSuction reads keys of the suction line with their readings, as noteMeasured does.
+func noteSuction(words []string) ([]record.Edit, error) {
+	var out []record.Edit
+	for _, word := range words {
+		key, reading, pair := strings.Cut(word, "=")
+		if !pair {
+			return nil, usageError{fmt.Errorf("%s takes KEY=READING, as in: note CASE %s mud-weight=\"12 lb/gal\"; read %q", rules.SuctionBlock, rules.SuctionBlock, source.Clip(word))}
+		}
+		out = append(out, record.SetSuction(reading, strings.Split(key, ".")...))
+	}
+	return out, nil
+}
+
+// noteLogged reads a line of the log: WORDS by NAME, and at TIME.
+func noteLogged(words []string, now string) ([]record.Edit, error) {
+	said, err := pairsOf(noteLog, words, []string{"by", "at"})
+	if err != nil {
+		return nil, err
+	}
+	return []record.Edit{record.AddLog(evidence.LogEntry{At: cmp.Or(said["at"], now), By: said["by"], Did: words[0]})}, nil
 }
 
 // noteTaken reads when something was taken that needs covers off.
@@ -446,7 +477,7 @@ func keys(m map[string]placed) []string {
 
 // noteNames lists every name that note takes.
 func noteNames(book *rules.Book) []string {
-	out := append([]string{"pump", "recent", "recent-not", "manual", "measured", "taken"}, append(slices.Concat(lockWords, jobWords), pumpKeys...)...)
+	out := append([]string{"pump", "recent", "recent-not", "manual", "measured", "taken", rules.SuctionBlock, noteLog}, append(slices.Concat(lockWords, jobWords), pumpKeys...)...)
 	for _, ids := range [][]string{book.Signs.IDs(), book.Checks.IDs(), book.Causes.IDs(), book.Openings.IDs()} {
 		out = append(out, ids...)
 	}

@@ -25,10 +25,11 @@ const (
 	noteShims     = "shims"
 	noteUpkeep    = "upkeep-done"
 	noteHours     = "hours"
+	noteDate      = "date"
 	stillGood     = "still-good"
 )
 
-var jobWords = []string{noteClosed, noteOpenAgain, noteChanged, noteShims, noteUpkeep, noteHours}
+var jobWords = []string{noteClosed, noteOpenAgain, noteChanged, noteShims, noteUpkeep, noteHours, noteDate}
 
 // ofJob says whether words are said of a job by name: "changed the piston" is told.
 func ofJob(book *rules.Book, words []string) bool {
@@ -73,6 +74,8 @@ func noteJob(book *rules.Book, k *evidence.Case, words []string) ([]record.Edit,
 		return nil, usageError{fmt.Errorf("%q alone says nothing; say what it is, as in: note JOB changed piston 2, or: note JOB hours \"412 h\"", what)}
 	case what == noteHours:
 		return []record.Edit{record.SetJob(record.JobHours, strings.Join(rest, " "))}, nil
+	case what == noteDate:
+		return []record.Edit{record.SetJob(record.JobDate, strings.Join(rest, " "))}, nil
 	case what == noteChanged:
 		return partsChanged(book, k, rest)
 	case what == noteShims:

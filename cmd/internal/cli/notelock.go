@@ -13,6 +13,9 @@ import (
 // open.
 var lockWords = []string{"lock", "stays-open", "shut"}
 
+// noteLog begins a line of the log.
+const noteLog = "log"
+
 // noteLock reads "on WHAT by NAME ..." or "off WHAT by NAME ..." behind lock,
 // and "WHAT by NAME ..." behind stays-open and shut. Without a time it is now.
 func noteLock(what string, words []string, now string) ([]record.Edit, error) {

@@ -32,7 +32,7 @@ func isTold(book *rules.Book, what []string) bool {
 }
 
 // noteKeys begin what is noted by names.
-var noteKeys = []string{"recent", "recent-not", "manual", "taken", "measured"}
+var noteKeys = []string{"recent", "recent-not", "manual", "taken", "measured", rules.SuctionBlock, noteLog}
 
 // namedAnswers are said of names alone: before one stands a name, known or not.
 var namedAnswers = []string{"present", "absent", "unknown", "clear", "confirmed", "ruled-out", "corrected", "looked-again", "root-left", "nothing", "unclear", "open", "closed"}

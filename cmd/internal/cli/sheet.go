@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -26,8 +27,9 @@ import (
 // sheetOptions are the flags of sheet.
 type sheetOptions struct {
 	book     *bookOption
-	file     string // "" for a blank sheet
+	file     string // "" for blank forms
 	blank    bool
+	forms    []string // none: they are listed
 	pump     string
 	markdown bool
 	text     bool
@@ -45,7 +47,9 @@ A4 or Letter: the stop conditions, what is next and how long it can wait, the lo
 at the running pump, the isolation to tick and sign, the looks behind it, the likely
 repairs step by step, closing up, and a hand-over: four pages for an ordinary job.
 teardown has the whole list. The file needs nothing from outside. With --blank it
-is a sheet to take readings on before there is a case.
+is the blank form of a task, to fill in by hand before there is a case or beside it;
+without a name the forms are listed, and "all" prints them behind each other. Each
+line of a form has the words of note that type it into a case.
 
 The file has the name of the case, in this folder: wiper-again.html. An older sheet of
 that name is replaced; any other file is left as it is, and nothing is written. The case
@@ -53,7 +57,7 @@ of standard input, and the words of --markdown and --text, go to standard output
 
 The date on the sheet is now, or that of SOURCE_DATE_EPOCH (seconds since 1970)
 if that is set.`,
-		Example: "  telltale sheet testdata/cases/wiper-again.yaml\n  telltale sheet --blank --pump duplex -o blank.html\n  telltale sheet --markdown case.yaml",
+		Example: "  telltale sheet testdata/cases/wiper-again.yaml\n  telltale sheet --blank\n  telltale sheet --blank valves --pump duplex\n  telltale sheet --markdown case.yaml",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if err := o.take(cmd, args); err != nil {
 				return err
@@ -65,15 +69,49 @@ if that is set.`,
 	cmd.Flags().BoolVar(&o.markdown, "markdown", false, "write Markdown, the pictures in words")
 	cmd.Flags().BoolVar(&o.text, "text", false, "write plain text, the pictures in words")
 	cmd.Flags().IntVar(&o.width, "width", 0, widthHelp)
-	cmd.Flags().BoolVar(&o.blank, "blank", false, "a blank sheet for readings; takes no case")
-	cmd.Flags().StringVar(&o.pump, "pump", "triplex", "of a blank sheet: triplex or duplex")
+	cmd.Flags().BoolVar(&o.blank, "blank", false, "a blank form of a task, by its name; takes no case")
+	cmd.Flags().StringVar(&o.pump, "pump", "triplex", "of a blank form: triplex or duplex")
 	return cmd
 }
 
-// pumps are the kinds of pump as the command line names them.
-var pumps = map[string]evidence.Action{"triplex": evidence.Triplex, "duplex": evidence.Duplex}
+// action is the kind of pump of blank forms; empty where there is none of that name.
+func (o *sheetOptions) action() evidence.Action {
+	for _, kind := range pages.PumpKinds() {
+		if kind.Name == o.pump {
+			return kind.Action
+		}
+	}
+	return ""
+}
 
-// take checks that there is a case or a blank sheet, not both.
+// allForms stands for the names of all blank forms.
+const allForms = "all"
+
+// blanks are the blank forms that are named, or, without a name, the list of them.
+func (o *sheetOptions) blanks(book *rules.Book, at time.Time) (*doc.Document, error) {
+	names := doc.Each(book.Forms.List, func(f *rules.Form) string { return f.ID })
+	if len(o.forms) == 0 {
+		if o.output != "" && o.output != "-" {
+			return nil, usageError{fmt.Errorf("--blank alone lists the forms on the screen; name one for -o%s", source.Expected("", append(names, allForms)))}
+		}
+		return pages.FormList(book), nil
+	}
+	var forms []*rules.Form
+	for _, name := range o.forms {
+		f := book.Forms.Get(name)
+		switch {
+		case name == allForms && len(o.forms) == 1:
+			forms = book.Forms.List
+		case f == nil:
+			return nil, usageError{fmt.Errorf("there is no blank form %q%s", source.Clip(name), source.Expected(name, append(names, allForms)))}
+		case !slices.Contains(forms, f):
+			forms = append(forms, f)
+		}
+	}
+	return pages.Forms(book, forms, o.action(), at), nil
+}
+
+// take checks that there is a case or --blank.
 func (o *sheetOptions) take(cmd *cobra.Command, args []string) error {
 	if !o.blank {
 		if err := takes(1, 1, "one case file, or --blank")(cmd, args); err != nil {
@@ -81,13 +119,13 @@ func (o *sheetOptions) take(cmd *cobra.Command, args []string) error {
 		}
 	}
 	switch {
-	case o.blank && len(args) > 0:
-		return usageOf(cmd, "--blank takes no case; received "+quotedAll(args))
 	case o.markdown && o.text:
 		return usageError{errors.New("--markdown and --text exclude each other; choose one")}
-	case pumps[o.pump] == "":
+	case o.action() == "":
 		return usageError{fmt.Errorf("--pump is %q; expected triplex or duplex", source.Clip(o.pump))}
-	case !o.blank:
+	case o.blank:
+		o.forms = args
+	default:
 		o.file = args[0]
 	}
 	return checkWidth(o.width)
@@ -107,15 +145,18 @@ func runSheet(s streams, o sheetOptions) error {
 	}
 	var d *doc.Document
 	if o.blank {
-		d = pages.BlankSheet(book, pumps[o.pump], at)
-	} else if d, err = jobSheet(s, o.file, book, at); err != nil {
+		d, err = o.blanks(book, at)
+	} else {
+		d, err = jobSheet(s, o.file, book, at)
+	}
+	if err != nil {
 		return err
 	}
 	write := d.HTML
 	switch {
 	case o.markdown:
 		write = d.Markdown
-	case o.text:
+	case o.text || o.blank && len(o.forms) == 0:
 		write = func(w io.Writer) error { return d.Text(w, width(s.out, o.width)) }
 	}
 	return putSheet(s, write, o.place())
@@ -126,10 +167,12 @@ func (o *sheetOptions) place() string {
 	switch {
 	case o.output == "-":
 		return ""
-	case o.output != "" || o.markdown || o.text || o.file == "-":
+	case o.output != "" || o.markdown || o.text || o.file == "-" || o.blank && len(o.forms) == 0:
 		return o.output
+	case o.blank && len(o.forms) == 1 && o.forms[0] != allForms:
+		return o.forms[0] + "-" + o.pump + ".html"
 	case o.blank:
-		return "blank-" + o.pump + ".html"
+		return "forms-" + o.pump + ".html"
 	}
 	name := filepath.Base(o.file)
 	return strings.TrimSuffix(name, filepath.Ext(name)) + ".html"
@@ -165,7 +208,7 @@ func isSheet(text []byte) bool {
 }
 
 var (
-	sheetHead = regexp.MustCompile(`\A(?:<!DOCTYPE html>[^\x00]{1,400}<title>|# )?(?:JOB SHEET\. |BLANK SHEET FOR READINGS)`)
+	sheetHead = regexp.MustCompile(`\A(?:<!DOCTYPE html>[^\x00]{1,400}<title>|# )?(?:JOB SHEET\. |BLANK FORM|BLANK SHEET FOR READINGS)`)
 	sheetBook = regexp.MustCompile(`Rulebook:[^\x00]{1,400}digest\s+[0-9a-f]{12}`)
 )
 

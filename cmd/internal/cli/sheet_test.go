@@ -56,8 +56,12 @@ func sheets(t *testing.T) map[string]string {
 		put(name+" align", "align", "--html", file)
 		put(name+" output", "output", "--html", file)
 	}
-	put("blank", "sheet", "--blank", "-o", "-")
-	put("blank duplex", "sheet", "--blank", "--pump", "duplex", "-o", "-")
+	for _, pump := range []string{"triplex", "duplex"} {
+		for _, form := range formNames(t) {
+			put("blank "+form+" "+pump, "sheet", "--blank", form, "--pump", pump, "-o", "-")
+		}
+		put("blank all "+pump, "sheet", "--blank", "all", "--pump", pump, "-o", "-")
+	}
 	return out
 }
 
@@ -168,7 +172,10 @@ func TestSheetExitCodes(t *testing.T) {
 	}{
 		"a sheet":            {[]string{"sheet", wiper, "-o", filepath.Join(dir, "a.html")}, exitDone},
 		"a stop":             {[]string{"sheet", "-o", "-", filepath.Join(root, "cases/pit-gain.yaml")}, exitDone},
-		"blank":              {[]string{"sheet", "--blank", "-o", "-"}, exitDone},
+		"blank":              {[]string{"sheet", "--blank", "valves", "-o", "-"}, exitDone},
+		"blank, which?":      {[]string{"sheet", "--blank"}, exitDone},
+		"blank, in a file":   {[]string{"sheet", "--blank", "-o", filepath.Join(dir, "list.html")}, exitUsage},
+		"no such form":       {[]string{"sheet", "--blank", "valve"}, exitUsage},
 		"no case":            {[]string{"sheet"}, exitUsage},
 		"two cases":          {[]string{"sheet", wiper, wiper}, exitUsage},
 		"blank with a case":  {[]string{"sheet", "--blank", wiper}, exitUsage},
@@ -197,7 +204,7 @@ func TestSheetExitCodes(t *testing.T) {
 
 func TestSheetRefusesABadDate(t *testing.T) {
 	t.Setenv("SOURCE_DATE_EPOCH", "soon")
-	_, errOut, code := run(t, "sheet", "--blank", "-o", "-")
+	_, errOut, code := run(t, "sheet", "--blank", "valves", "-o", "-")
 	assert.Equal(t, exitUsage, code)
 	assert.Contains(t, errOut, "SOURCE_DATE_EPOCH")
 }
@@ -211,7 +218,7 @@ func TestSheetTakesTheOldOnesPlace(t *testing.T) {
 	if err := os.Symlink(file, link); err != nil {
 		link = file
 	}
-	_, errOut, code := run(t, "sheet", "--blank", "-o", link)
+	_, errOut, code := run(t, "sheet", "--blank", "valves", "-o", link)
 	require.Zero(t, code, errOut)
 	text, err := os.ReadFile(file)
 	require.NoError(t, err)
@@ -234,12 +241,12 @@ func TestASheetTakesTheNameOfItsCase(t *testing.T) {
 		file string
 	}{
 		{[]string{"sheet", wiper}, "wiper-again.html"},
-		{[]string{"sheet", "--blank"}, "blank-triplex.html"},
-		{[]string{"sheet", "--blank", "--pump", "duplex"}, "blank-duplex.html"},
+		{[]string{"sheet", "--blank", "valves"}, "valves-triplex.html"},
+		{[]string{"sheet", "--blank", "all", "--pump", "duplex"}, "forms-duplex.html"},
 		{[]string{"sheet", "--markdown", "-o", "a.md", wiper}, "a.md"},
 		{[]string{"sheet", "--text", "--width", "60", "-o", "a.txt", wiper}, "a.txt"},
-		{[]string{"sheet", "--blank", "--markdown", "-o", "b.md"}, "b.md"},
-		{[]string{"sheet", "--blank", "--text", "-o", "b.txt"}, "b.txt"},
+		{[]string{"sheet", "--blank", "valves", "--markdown", "-o", "b.md"}, "b.md"},
+		{[]string{"sheet", "--blank", "valves", "--text", "-o", "b.txt"}, "b.txt"},
 	} {
 		for _, did := range []string{"Wrote ", "Wrote anew "} {
 			out, errOut, code := run(t, c.args...)

@@ -19,7 +19,7 @@ func TestSlipsOnTheCommandLine(t *testing.T) {
 		"ask a b":                   `ask takes one case file, or the folder of a rig, and nothing more; received "a", "b"`,
 		"practice now":              `practice takes options alone; received "now"`,
 		"sheet":                     "sheet needs one case file, or --blank; none is named\nusage: telltale sheet CASE [options]\n",
-		"sheet --blank a.yaml":      `--blank takes no case; received "a.yaml"`,
+		"sheet --blank a.yaml":      `there is no blank form "a.yaml"; expected one of: `,
 		"rulebook vet a b":          "vet takes the folder of one local rulebook, and nothing more; received \"a\", \"b\"\nusage: telltale rulebook vet [DIR] [options]\n",
 		"triage --jsn a.yaml":       "triage has no option --jsn; expected one of: --all, --full, --help, --json, --many, --markdown, --rulebook, --width; did you mean --json?\nusage: telltale triage CASE [options]\n",
 		"triage -json a.yaml":       "triage has no option -j; did you mean --json?\n",

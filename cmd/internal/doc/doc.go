@@ -24,6 +24,7 @@ type Section struct {
 	Aside   string // behind the heading, of less weight
 	Panel   bool   // framed: what comes before everything else
 	Keep    bool   // on one printed page, if it fits on one
+	Page    bool   // begins a printed page
 	Parts   []Part
 }
 
@@ -129,21 +130,24 @@ type Table struct {
 	Flow bool // may run over pages however short
 }
 
-// Cell is text, or boxes each with its word, or both.
+// Cell is text, or boxes each with its word, or both, and lines to write on.
 type Cell struct {
-	Text  string
-	To    []Ref
-	Boxes []string
-	Kinds []Kind // instead of both
-	Tight bool   // kept on one line
-	Wide  bool   // not squeezed by its neighbours
-	Long  bool   // room for a sentence
+	Text   string
+	To     []Ref
+	Boxes  []string
+	Kinds  []Kind  // instead of both
+	Blanks []Blank // behind both
+	Typed  string  // the words that type it in
+	Tight  bool    // kept on one line
+	Wide   bool    // not squeezed by its neighbours
+	Long   bool    // room for a sentence
 }
 
 // Kind is a kind of a sign with its boxes.
 type Kind struct {
 	Text  string
 	Boxes []string
+	Typed string // the word that types it in
 }
 
 // Step is one step of a job.

@@ -36,7 +36,7 @@ func all() *Document {
 			{Items: Items("one", "two"), Numbers: true},
 			{Boxes: []string{"lamp", "pry bar"}, Blanks: []Blank{{Label: "State:", Boxes: []string{"running"}}, {Label: "Also:"}}},
 			{Head: "Table", Table: &Table{Head: []string{"Place", "Now"}, Rows: [][]Cell{Cells("rear", "1.0"), Cells("front", "12.5")}}},
-			{Table: &Table{Head: []string{"Sign", "Seen", "After"}, Room: true, Rows: [][]Cell{{{Text: "Leak"}, {Kinds: []Kind{{"oil:", []string{"1", "2"}}, {"mud:", []string{"1"}}}}, {}}}}},
+			{Table: &Table{Head: []string{"Sign", "Seen", "After"}, Room: true, Rows: [][]Cell{{{Text: "Leak"}, {Kinds: []Kind{{Text: "oil:", Boxes: []string{"1", "2"}}, {Text: "mud:", Boxes: []string{"1"}}}}, {}}}}},
 		}},
 	)
 	return d
@@ -289,7 +289,7 @@ func everywhere(s string) *Document {
 			{Text: []string{s}, Strong: true, Facts: []Fact{{Label: s, Text: s}}, Ranks: []Rank{{Figure: "1 %", Text: s, Note: s, Moved: []Weight{{"for", "+1", s}}}}, Items: Items(s, s), Numbers: true, Boxes: []string{s}},
 			{Blanks: []Blank{{Label: s, Boxes: []string{s}}, {Label: s, Items: []string{s}}, {}}},
 			{Figure: &Figure{Title: s, Key: s, Says: []string{s}}},
-			{Table: &Table{Head: []string{s, s}, Room: true, Rows: [][]Cell{{{Text: s}, {Boxes: []string{s}}}, {{Kinds: []Kind{{s, []string{s}}}}, {}}}}},
+			{Table: &Table{Head: []string{s, s}, Room: true, Rows: [][]Cell{{{Text: s}, {Boxes: []string{s}}}, {{Kinds: []Kind{{Text: s, Boxes: []string{s}, Typed: s}}}, {}}}}},
 			{Step: &Step{Number: 1, Kind: "check", Signal: "danger", Title: s, Notes: []string{s}, Do: s, Facts: []Fact{{Label: s, Text: s}}, Results: []Item{{Box: ToTick, Strong: s, Text: s}}}},
 			{Step: &Step{Number: 2, Tick: true, Signal: "danger", Caution: s, Title: s, Do: s, Limits: []string{s}, Gauges: []string{s}, Boxes: []string{s}, Blanks: []Blank{{Label: s}}, Figure: &Figure{Name: "by-hand", Title: s, Key: s, Says: []string{s}}}},
 		}},

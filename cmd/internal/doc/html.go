@@ -197,6 +197,8 @@ func (c Cell) Class() string {
 	switch {
 	case len(c.Kinds) > 0:
 		return "kinds"
+	case c.Typed != "" && len(c.Blanks) == 0:
+		return "named"
 	case c.Tight, len(c.Boxes) > 0 && len(strings.Join(c.Boxes, "")) <= mostTight:
 		return "tight"
 	case len(c.Boxes) > 1:
@@ -205,7 +207,7 @@ func (c Cell) Class() string {
 		return "wide"
 	case c.Long:
 		return "long"
-	case c.Text == "" && len(c.Boxes) == 0:
+	case c.Text == "" && len(c.Boxes)+len(c.Blanks) == 0:
 		return "open"
 	}
 	return ""

@@ -279,13 +279,24 @@ func (b Blank) words() string {
 	return out
 }
 
+// inBrackets sets off the words that type something in.
+func inBrackets(typed string) string {
+	if typed == "" {
+		return ""
+	}
+	return "(" + typed + ")"
+}
+
 func (c *Cell) words() string {
-	out := c.Text + " " + boxes(c.Boxes)
+	out := c.Text + " " + inBrackets(c.Typed) + " " + boxes(c.Boxes)
 	for i, k := range c.Kinds {
 		if i > 0 {
 			out += ";"
 		}
-		out += " " + k.Text + " " + boxes(k.Boxes)
+		out += " " + k.Text + " " + inBrackets(k.Typed) + " " + boxes(k.Boxes)
+	}
+	for _, b := range c.Blanks {
+		out += " " + b.words()
 	}
 	return strings.Join(strings.Fields(out), " ")
 }
@@ -474,6 +485,10 @@ func (t *text) rowByRow(grid [][]string) {
 			if cell != "" {
 				parts = append(parts, strings.TrimSpace(grid[0][i+1]+" "+cell))
 			}
+		}
+		if len(parts) == 0 {
+			t.para("  ", "    ", row[0])
+			continue
 		}
 		t.para("  ", "    ", row[0]+": "+strings.Join(parts, "; "))
 	}

@@ -264,11 +264,10 @@ func TestTheSheetClosesWhatItOpens(t *testing.T) {
 	}
 }
 
-// The isolation of the blank sheet keeps to what the rulebook puts before each
-// step.
-func TestBlankSheetIsolatesInOrder(t *testing.T) {
-	for _, action := range []evidence.Action{evidence.Triplex, evidence.Duplex} {
-		b := blankSheet{book: builtIn(t), bare: rules.BareCase(action)}
+// The isolation of a blank form keeps to what the rulebook puts before each step.
+func TestBlankFormsIsolateInOrder(t *testing.T) {
+	for _, kind := range PumpKinds() {
+		b := blankForm{book: builtIn(t), bare: rules.BareCase(kind.Action)}
 		steps := b.isolation()
 		require.Greater(t, len(steps), 8)
 		at := map[string]int{}
@@ -285,32 +284,79 @@ func TestBlankSheetIsolatesInOrder(t *testing.T) {
 	}
 }
 
-// The blank sheet has a line for every sign that somebody can be asked for.
-func TestBlankSheetHasEverySign(t *testing.T) {
+// A blank form has what it asks in the words of the rulebook, behind what guards it:
+// hands go in behind the isolation and the cautions of what is opened.
+func TestBlankFormsAreGuarded(t *testing.T) {
 	book := builtIn(t)
-	for _, action := range []evidence.Action{evidence.Triplex, evidence.Duplex} {
-		page := html(t, BlankSheet(book, action, day))
-		_, words := tags(t, page)
-		bare := rules.BareCase(action)
-		for _, s := range book.Signs.List {
-			if s.Reckoned || !s.When.Holds(bare, book) {
+	for _, kind := range PumpKinds() {
+		bare := rules.BareCase(kind.Action)
+		for _, f := range book.Forms.List {
+			guarded := map[string]bool{}
+			for _, s := range Forms(book, []*rules.Form{f}, kind.Action, day).Sections {
+				if s.Panel {
+					guarded[s.Heading] = true
+				}
+				for _, a := range f.Asks {
+					if (a.Title != "" && a.Title == s.Heading || a.Readings != "" && BlockTitle(a.Readings) == s.Heading) && book.BehindIsolation(a) {
+						assert.True(t, guarded["BEFORE HANDS GO IN"], "%s, %s: %s", kind.Name, f.ID, s.Heading)
+					}
+				}
+			}
+			_, said := tags(t, html(t, Forms(book, []*rules.Form{f}, kind.Action, day)))
+			for _, c := range book.Cautions(f, bare) {
+				assert.Contains(t, said, c.Title, f.ID)
+				assert.Contains(t, said, book.Fill(bare, c.Do), f.ID)
+			}
+			for _, a := range f.Asks {
+				for _, id := range a.Signs {
+					if s := book.Signs.Get(id); s.When.Holds(bare, book) {
+						assert.Contains(t, said, s.Title, f.ID)
+					}
+				}
+				for _, id := range a.Limits {
+					assert.Contains(t, said, book.Limits.Get(id).Title, f.ID)
+				}
+			}
+		}
+	}
+	alignment := book.Cautions(book.Forms.Get("alignment"), rules.BareCase(evidence.Triplex))
+	assert.Contains(t, doc.Each(alignment, func(s *rules.Safety) string { return s.ID }), "bar-by-hand")
+}
+
+// The readings of a form come in the order of the pages that take them, and what is
+// typed of a block has each of its fields once.
+func TestBlankFormsReadInTheOrderOfThePages(t *testing.T) {
+	for _, f := range builtIn(t).Forms.List {
+		last := -1
+		for _, a := range f.Asks {
+			if a.Readings == "" {
 				continue
 			}
-			assert.Contains(t, words, s.Title)
-			for _, k := range s.Kinds {
-				assert.Contains(t, words, k.Title)
+			at := slices.IndexFunc(Blocks, func(b Block) bool { return b.Name == a.Readings })
+			assert.Greater(t, at, last, "%s: %s", f.ID, a.Readings)
+			last = at
+		}
+	}
+	for i := range Blocks {
+		b := &Blocks[i]
+		at := evidence.Place{}
+		if b.Level == evidence.OfCylinder {
+			at.Cylinder = "2"
+		}
+		var keys []string
+		for _, asides := range []bool{false, true} {
+			for _, c := range b.Commands(at, asides) {
+				for _, field := range slices.Concat(c.Taken, c.Fields) {
+					keys = append(keys, field.Key)
+				}
 			}
 		}
-		for _, form := range []string{"rod-in-opening", "upper-guide", "rod-face-gap", "fluid-end-gap", "liner-bore", "extension-rod", "tank-test", "suction-line", "shims-on-hand", "(parts)", "before-and-now", "(drive-setting)", "(two-rates)"} {
-			assert.Contains(t, words, form)
+		for _, field := range b.AllFields() {
+			assert.Contains(t, keys, field.Key, b.Name)
 		}
-		for _, said := range []string{"Before the trouble", "Charge pressure", "Drive load, amps", "Mud weight", "before the trouble", "since", "Did it help?"} {
-			assert.Contains(t, words, said)
-		}
-		for _, m := range book.Muds.List {
-			assert.Contains(t, words, m.Title)
-		}
-		assert.Equal(t, action == evidence.Duplex, strings.Contains(words, "(piston-rod)"))
+		before := len(keys)
+		slices.Sort(keys)
+		assert.Len(t, slices.Compact(keys), before, b.Name)
 	}
 }
 

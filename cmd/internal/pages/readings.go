@@ -18,10 +18,18 @@ var blockTitles = map[string]string{
 	"rod-face-gap": "Gap at the extension rod's face", "fluid-end-gap": "Gap between fluid end and power end",
 	"liner-bore": "Liner bore", "piston-rod": "Piston rod", "extension-rod": "Extension rod",
 	"tank-test": "Tank test", "before-and-now": "Gauges before and now", "suction-line": "Suction",
+	"shims": "Shims under the lower guide",
 }
 
 // BlockTitle is a block of readings of a case file in words.
 func BlockTitle(block string) string { return blockTitles[block] }
+
+// rodHow says how a rod is measured in its opening, gaugesHow where the gauges before
+// come from.
+const (
+	rodHow    = "Rods parted, crosshead seated on its lower guide. Turn by hand under the lock. Top and bottom must add up to the same at all three places, else read again."
+	gaugesHow = "Before: what she ran at while she was sound, from the tour sheet or the driller's log. Leave empty what nobody wrote down."
+)
 
 // BlockHow says how the readings of a block are taken; "" where the words beside the
 // figures say all.

@@ -108,8 +108,8 @@ func (b *knownBody) add(g knownGroup) {
 func (s *Site) readingsHeld(file *record.File, k *evidence.Case) (knownGroup, error) {
 	g := knownGroup{Heading: "Measured"}
 	for _, again := range []bool{false, true} {
-		for i := range blocks {
-			b := &blocks[i]
+		for i := range pages.Blocks {
+			b := &pages.Blocks[i]
 			if !s.offered(b, k, again) {
 				continue
 			}

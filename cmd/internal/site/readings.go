@@ -160,7 +160,7 @@ func (s *Site) asked(r *http.Request) (*form, error) {
 	if err != nil {
 		return nil, err
 	}
-	b, again := blockNamed(r.PathValue("block")), r.PathValue("of") == readingsAgainOf
+	b, again := pages.BlockNamed(r.PathValue("block")), r.PathValue("of") == readingsAgainOf
 	if b == nil || !s.offered(b, k, again) || !again && r.PathValue("of") != readingsOf {
 		return nil, &notFoundError{"There are no such readings on this pump."}
 	}
@@ -204,19 +204,6 @@ func (f *form) root() []string {
 	return out
 }
 
-// fields are all fields but those of lines.
-func (b *block) fields() (out []field) {
-	for _, set := range b.Sets {
-		out = append(out, set.Fields...)
-	}
-	return out
-}
-
-// lineKey is the key of a field of a line.
-func (b *block) lineKey(i int, of field) string {
-	return fmt.Sprintf("%s.%d.%s", b.Lines.Key, i, of.Key)
-}
-
 // values reads what a text of the case has in the fields, as it is written there, and
 // how many lines.
 func (f *form) values(text []byte) (typed, int, error) {
@@ -228,7 +215,7 @@ func (f *form) values(text []byte) (typed, int, error) {
 	if err != nil {
 		return nil, 0, err
 	}
-	for _, of := range f.fields() {
+	for _, of := range f.AllFields() {
 		if n := d.Get(append(f.root(), strings.Split(of.Key, ".")...)...); n != nil && n.Kind == source.Scalar {
 			out[of.Key] = n.Text
 		}
@@ -240,7 +227,7 @@ func (f *form) values(text []byte) (typed, int, error) {
 			for i, line := range list.Items {
 				for _, of := range f.Lines.Fields {
 					if n := line.Value(of.Key); n != nil {
-						out[f.lineKey(i, of)] = n.Text
+						out[f.LineKey(i, of)] = n.Text
 					}
 				}
 			}
@@ -291,7 +278,7 @@ func (f *form) each(do func(key string, of *field)) {
 	}
 	for row := range f.shownRows() {
 		for i := range f.Lines.Fields {
-			do(f.lineKey(row, f.Lines.Fields[i]), &f.Lines.Fields[i])
+			do(f.LineKey(row, f.Lines.Fields[i]), &f.Lines.Fields[i])
 		}
 	}
 }
@@ -306,7 +293,7 @@ const mostTyped = 200
 func (f *form) take(sent url.Values) {
 	f.each(func(key string, of *field) {
 		if name := fieldReading + key; sent.Has(name) {
-			f.now[key] = of.written(sent.Get(name), f.metric)
+			f.now[key] = written(of, sent.Get(name), f.metric)
 		}
 	})
 	if sent.Has(fieldTaken) {
@@ -383,7 +370,7 @@ func (f *form) edits(now typed) (out []record.Edit, said string) {
 	if !f.left(now) && len(f.base) > 0 {
 		return []record.Edit{f.without(set, path)}, strings.Join(append(noted, `""`), " ")
 	}
-	for _, of := range f.fields() {
+	for _, of := range f.AllFields() {
 		if value := now[of.Key]; value != f.base[of.Key] {
 			out = append(out, set(value, slices.Concat(path, strings.Split(of.Key, "."))...))
 			noted = append(noted, of.Key+"="+value)
@@ -399,7 +386,7 @@ func (f *form) edits(now typed) (out []record.Edit, said string) {
 		for row := range f.shownRows() {
 			line, any := map[string]string{}, false
 			for _, of := range f.Lines.Fields {
-				key := f.lineKey(row, of)
+				key := f.LineKey(row, of)
 				line[of.Key] = now[key]
 				any = any || now[key] != ""
 				if now[key] != f.base[key] {
@@ -596,8 +583,8 @@ func (s *Site) readingsIndex(w http.ResponseWriter, r *http.Request) error {
 		if again {
 			list = &body.Again
 		}
-		for i := range blocks {
-			b := &blocks[i]
+		for i := range pages.Blocks {
+			b := &pages.Blocks[i]
 			if !s.offered(b, k, again) {
 				continue
 			}
@@ -636,7 +623,7 @@ func (f *form) have() (out []string) {
 		var said []string
 		for _, of := range set.Fields {
 			if text := f.base[of.Key]; text != "" && of.Reading {
-				said = append(said, strings.ToLower(of.Label[:1])+of.Label[1:]+" "+of.both(text))
+				said = append(said, strings.ToLower(of.Label[:1])+of.Label[1:]+" "+both(of, text))
 			}
 		}
 		if len(said) > 0 {
@@ -650,8 +637,8 @@ func (f *form) have() (out []string) {
 	for row := range f.rows {
 		var said []string
 		for _, of := range f.Lines.Fields {
-			if text := f.base[f.lineKey(row, of)]; text != "" {
-				said = append(said, of.Label+" "+of.both(text))
+			if text := f.base[f.LineKey(row, of)]; text != "" {
+				said = append(said, of.Label+" "+both(of, text))
 			}
 		}
 		out = append(out, fmt.Sprintf("%s %d: %s", f.Lines.Each, row+1, strings.Join(said, ", ")))
@@ -660,7 +647,7 @@ func (f *form) have() (out []string) {
 }
 
 // both is a figure of the file with the other system beside it.
-func (f *field) both(text string) string {
+func both(f field, text string) string {
 	if f.In.Of == evidence.Length {
 		if r, err := evidence.ParseReading(text); err == nil {
 			return r.String()
@@ -964,7 +951,7 @@ func (s *Site) putReadings(w http.ResponseWriter, status int, f *form, k *eviden
 				shown.Legend = f.Lines.Legend + ". " + shown.Legend
 			}
 			for i := range f.Lines.Fields {
-				shown.Fields = append(shown.Fields, f.shown(s, f.lineKey(row, f.Lines.Fields[i]), &f.Lines.Fields[i]))
+				shown.Fields = append(shown.Fields, f.shown(s, f.LineKey(row, f.Lines.Fields[i]), &f.Lines.Fields[i]))
 			}
 			list.Sets = append(list.Sets, shown)
 		}
@@ -980,7 +967,7 @@ func (f *form) shown(s *Site, key string, of *field) shownField {
 		Value: f.now[key], Wrong: f.wrong[key],
 	}
 	if of.In.Of != "" {
-		out.Unit = of.In.unit(f.metric)
+		out.Unit = of.In.Unit(f.metric)
 	}
 	out.Whole = len(out.Label) > mostLabel
 	choices, said := of.Words, of.Said
@@ -1016,7 +1003,7 @@ func (s *Site) readingWays(p *prompt.Prompt, k *evidence.Case, job string) (out 
 			names = s.book.BlocksOf(about.ID)
 		}
 		for _, name := range names {
-			b := blockNamed(name)
+			b := pages.BlockNamed(name)
 			if b == nil || !s.offered(b, k, false) {
 				continue
 			}

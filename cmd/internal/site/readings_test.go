@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/prompt"
 	"telltale/engine/figures"
 	"telltale/evidence"
@@ -410,10 +411,10 @@ func TestEveryFieldStandsInTheCaseFile(t *testing.T) {
 	file, k, err := f.site.readingsOn("two")
 	require.NoError(t, err)
 	for _, s := range f.book.Thresholds.List {
-		assert.NotNil(t, blockNamed(s.Of.Kind().Block), s.ID)
+		assert.NotNil(t, pages.BlockNamed(s.Of.Kind().Block), s.ID)
 	}
-	for i := range blocks {
-		b := &blocks[i]
+	for i := range pages.Blocks {
+		b := &pages.Blocks[i]
 		assert.NotEmpty(t, b.Title(), b.Name)
 		at := k.Pump.Places(b.Level)[0]
 		form, err := f.site.formOf(file, k, b, at, false)
@@ -424,7 +425,7 @@ func TestEveryFieldStandsInTheCaseFile(t *testing.T) {
 			assert.False(t, ids[shown.ID], "%s stands twice", shown.ID)
 			ids[shown.ID] = true
 			for _, metric := range []bool{false, true} {
-				form.now[key] = of.written("1", metric)
+				form.now[key] = written(of, "1", metric)
 				if len(shown.Options) > 0 {
 					form.now[key] = shown.Options[1].Value
 				}

@@ -90,7 +90,7 @@ func (s *Site) ways() []way {
 	if s.isRig() {
 		first.Text = "Rig and jobs"
 	}
-	return []way{first, {Text: "Practice", Address: "/practice"}, {Text: "Rulebook", Address: "/rulebook"}}
+	return []way{first, {Text: "Blank forms", Address: formsAddress}, {Text: "Practice", Address: "/practice"}, {Text: "Rulebook", Address: "/rulebook"}}
 }
 
 // trouble is a page that says what went wrong.

@@ -68,6 +68,8 @@ func (s *Site) Handler() http.Handler {
 		"GET /practice/{id}":                        s.showLesson,
 		"POST /practice/{id}":                       s.answerLesson,
 		"GET /practice/{id}/review":                 s.lessonReview,
+		"GET /forms":                                s.formsPage,
+		"GET /forms/{form}/{pump}":                  s.formPage,
 		"GET /stop":                                 s.stopPage,
 		"GET /rulebook":                             s.bookPage,
 		"GET /rulebook/{id}":                        s.bookEntry,
@@ -139,6 +141,8 @@ func addressOf(ref doc.Ref) string {
 		return jobAddress(ref.ID)
 	case "pump":
 		return "/pump/" + url.PathEscape(ref.ID)
+	case "form":
+		return formsAddress + "/" + ref.ID
 	}
 	return "/rulebook/" + url.PathEscape(ref.ID)
 }
