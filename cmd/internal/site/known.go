@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"telltale/cmd/internal/dialogue"
+	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/words"
 	"telltale/evidence"
