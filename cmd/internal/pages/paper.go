@@ -114,7 +114,7 @@ func (j *jobSheet) looks(p *paper) []doc.Section {
 			isolated = isolated || slices.ContainsFunc(rest[:n], func(s work.Step) bool { return j.Book.Safety.Get(s.ID).For == rules.ForIsolation })
 			out = append(out, j.isolation(rest[:n], isolated))
 		} else {
-			out = append(out, doc.Section{Heading: lookHead(rest[:n], isolated || j.Case.Pump.State == evidence.Isolated), Parts: p.list(rest[:n], true)})
+			out = append(out, doc.Section{Heading: lookHead(rest[:n], isolated || j.Case.Pump.State == evidence.Isolated && !slices.ContainsFunc(rest, site)), Parts: p.list(rest[:n], true)})
 		}
 		rest = rest[n:]
 	}

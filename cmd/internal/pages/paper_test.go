@@ -214,6 +214,10 @@ func TestTheSheetGoesInTheOrderOfTheWork(t *testing.T) {
 			j := jobSheet{in}
 			p := j.paper()
 			assert.Equal(t, numbersOf(p.steps), onSheet(d))
+			heads := doc.Each(d.Sections, func(s doc.Section) string { return s.Heading })
+			if at := slices.Index(heads, "Isolate before hands go in"); at >= 0 {
+				assert.NotContains(t, heads[:at], "Open and look, behind the isolation")
+			}
 			isolated := in.Case.Pump.State == evidence.Isolated
 			for _, s := range d.Sections {
 				isolated = isolated || s.Heading == "Isolate before hands go in"

@@ -117,6 +117,9 @@ func (p *paper) openFor(r *repair) {
 			p.opened = append(p.opened, evidence.At{ID: s.ID, Place: s.Place})
 		}
 	}
+	if !slices.ContainsFunc(r.opens, func(s work.Step) bool { return s.Number == 0 }) { // else the list has no order for all of them
+		slices.SortFunc(r.opens, func(a, b work.Step) int { return a.Number - b.Number })
+	}
 }
 
 // repair has the repair of each likely cause as steps, and the readings before
@@ -165,7 +168,7 @@ func (p *paper) repairParts(r *repair) []doc.Part {
 	if reckoned {
 		steps.Items = []doc.Item{{Box: doc.ToTick, Text: "By the sums and steps of the shims below."}}
 	}
-	for _, text := range doc.Only(rules.Sentences(fill(r.cause.Repair)), func(string) bool { return !reckoned }) {
+	for _, text := range doc.Only(rules.Sentences(fill(r.cause.Repair)), func(text string) bool { return !reckoned && !strings.HasPrefix(text, "telltale ") }) {
 		steps.Items = append(steps.Items, doc.Item{Box: doc.ToTick, Text: text})
 	}
 	for _, text := range rules.Sentences(fill(r.cause.LookAgain)) {
