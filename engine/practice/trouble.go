@@ -186,7 +186,7 @@ func weights(among []start, brought bool) (out []float64, sum float64, really bo
 // the model given its size, which goes with the product of the odds.
 func (w *World) drawCauses(random *rand.Rand, among []start) {
 	share := w.book.Practice.WithRoot[w.Level-1]
-	one, sum, brought := weights(among, random.Float64() < share)
+	one, _, brought := weights(among, random.Float64() < share)
 	if w.Level != TwoFaults {
 		w.begin(random, among[pick(random, one)], brought)
 		return

@@ -149,16 +149,26 @@ func lengthsIn(value any) []float64 {
 	return out
 }
 
-// The Markdown has all that the HTML says: every sentence of the steps.
+// The Markdown has all that the HTML says: every step of the sheet. The list of
+// steps and the teardown plan have them all.
 func TestMarkdownSheetHasTheSteps(t *testing.T) {
 	for _, file := range cases(t) {
 		md, _, code := demo(t, "sheet", "--markdown", file)
+		require.Zero(t, code)
+		page, _, code := demo(t, "sheet", "-o", "-", file)
+		require.Zero(t, code)
+		all, _, code := demo(t, "teardown", "--markdown", file)
+		require.Zero(t, code)
+		weighed, _, code := demo(t, "triage", "--full", "--markdown", file)
 		require.Zero(t, code)
 		plan, _, code := demo(t, "teardown", "--json", file)
 		require.Zero(t, code)
 		assert.NotContains(t, md, "<")
 		for _, title := range regexp.MustCompile(`"kind": "(?:check|opening|return)",\s+"id": "[^"]*",\s+"cylinder": "[^"]*",\s+"end": "[^"]*",\s+"title": "([^"]*)"`).FindAllStringSubmatch(plan, -1) {
-			assert.Contains(t, md, title[1], file)
+			assert.Contains(t, all+weighed, title[1], file)
+			if strings.Contains(page, title[1]) { // the paper ends where the trouble is likely to be found
+				assert.Contains(t, md, title[1], file)
+			}
 		}
 	}
 }

@@ -32,7 +32,7 @@ func safePicture(svg string) template.HTML { return template.HTML(svg) }
 // FootStyle is the style of printed pages with the foot of this document, to
 // stand beside Style: SafeFoot leaves nothing in it that could end a string.
 func (d *Document) FootStyle() string {
-	const font = "font: 9pt Arial, Helvetica, sans-serif; color: #000;"
+	const font = "vertical-align: top; padding-top: 1.5mm; font: 9pt Arial, Helvetica, sans-serif; color: #000;"
 	return `@page { margin: 10mm 10mm 12mm 10mm; @bottom-left { content: "` + SafeFoot(d.Foot, len(d.Foot)) + `"; ` + font +
 		` } @bottom-right { content: "page " counter(page) " of " counter(pages); ` + font + " } }\n"
 }

@@ -200,7 +200,7 @@ func (m *markdown) step(s *Step) {
 		if s.Kind != "" {
 			notes = append([]string{strings.TrimSuffix(s.Kind+", "+strings.ToUpper(s.Signal), ", ")}, notes...)
 		}
-		m.inList(lead + "**" + plain(s.Title) + "** (" + plain(strings.Join(notes, "; ")) + ")  ")
+		m.inList(lead + "**" + plain(s.Title) + "**" + If(len(notes) > 0, " ("+plain(strings.Join(notes, "; "))+")") + "  ")
 		m.inList(strings.Repeat(" ", len(lead)) + para(s.Do))
 	}
 	in := strings.Repeat(" ", len(lead))

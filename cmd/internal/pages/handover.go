@@ -29,7 +29,38 @@ func (j *jobSheet) handOver() doc.Section {
 		{Label: "Locks that hang, whose:"}, {Label: "Bleeds, valves left open:"}, {Label: "Left open or half done:"}, {Label: "Turned by hand:"},
 		{Label: "Handed over by, time:"}, {Label: "Taken over by, time:"}, {Label: "Second person:"}, {Label: "In charge of the permit:"},
 	}}
-	return doc.Section{Heading: "Hand-over", Parts: []doc.Part{now, boxes, room}}
+	return doc.Section{Heading: "Hand-over", Parts: slices.Concat([]doc.Part{now}, j.locks(), []doc.Part{boxes, room})}
+}
+
+// locks hands the isolation over, as far as the case tells: whose lock hangs on what,
+// what stays open, and what is off or shut again. Whoever takes over sees each for
+// himself.
+func (j *jobSheet) locks() (parts []doc.Part) {
+	t := &doc.Table{Head: []string{"Lock on", "Whose lock", "Since", "Tag, key", "Seen by who takes over", "Taken off by its owner, time"}, Room: true, Flow: true}
+	open := &doc.Table{Head: []string{"Stays open", "Left open by", "Since", "Seen by who takes over", "Shut by, time"}, Room: true, Flow: true}
+	over := doc.Part{Head: "Off or shut again, by the case"}
+	for _, l := range j.Plan.Locks {
+		if !l.Hangs {
+			over.Items = append(over.Items, doc.Item{Text: l.Text})
+			continue
+		}
+		key := strings.Join(doc.Said(l.Tag, doc.If(l.Key != "", "key: "+l.Key)), "; ")
+		t.Rows = append(t.Rows, []doc.Cell{{Text: l.On}, {Text: l.By}, {Text: l.At}, {Text: key}, {Boxes: []string{""}}, {}})
+	}
+	for _, o := range j.Plan.StaysOpen {
+		if !o.Open {
+			over.Items = append(over.Items, doc.Item{Text: o.Text})
+			continue
+		}
+		open.Rows = append(open.Rows, []doc.Cell{{Text: o.What}, {Text: o.By}, {Text: o.At}, {Boxes: []string{""}}, {}})
+	}
+	if len(t.Rows) > 0 {
+		parts = append(parts, doc.Part{Head: "Locks that hang now", Text: []string{"Each takes off his own lock. Nobody takes off another's. Who takes over hangs his own first."}, Table: t})
+	}
+	if len(open.Rows) > 0 {
+		parts = append(parts, doc.Part{Head: "Bleeds and valves that stay open", Table: open})
+	}
+	return append(parts, over)
 }
 
 // tickedIf is a box that is ticked if the list has it.

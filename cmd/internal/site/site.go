@@ -85,6 +85,11 @@ type notFoundError struct{ text string }
 
 func (e *notFoundError) Error() string { return e.text }
 
+// sentence is an error that is told whole.
+type sentence string
+
+func (s sentence) Error() string { return string(s) }
+
 // page makes a handler of one that gives an error instead of a page.
 func (s *Site) page(give func(http.ResponseWriter, *http.Request) error) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
@@ -96,7 +101,7 @@ func (s *Site) page(give func(http.ResponseWriter, *http.Request) error) http.Ha
 		case errors.As(err, &none), errors.Is(err, fs.ErrNotExist):
 			s.trouble(w, r, http.StatusNotFound, "Not found", err)
 		case errors.As(err, &large):
-			s.trouble(w, r, http.StatusRequestEntityTooLarge, "Too long", errors.New("That is more than can be sent at once. Nothing was written."))
+			s.trouble(w, r, http.StatusRequestEntityTooLarge, "Too long", sentence("That is more than can be sent at once. Nothing was written."))
 		default:
 			s.trouble(w, r, http.StatusUnprocessableEntity, "It goes no further", err)
 		}
