@@ -52,10 +52,11 @@ func Forms(book *rules.Book, forms []*rules.Form, action evidence.Action, at tim
 	if local := book.Local; local != nil {
 		name, digest = name+"; changed by the "+local.String(), digest+" + local "+doc.SafeFoot(local.Digest, 12)
 	}
-	title := "BLANK FORMS: " + kind
+	title, foot := "BLANK FORMS: "+kind, "Blank forms"
 	if len(forms) == 1 {
-		title = "BLANK FORM. " + strings.ToUpper(forms[0].Title) + ": " + kind
+		title, foot = "BLANK FORM. "+strings.ToUpper(forms[0].Title)+": "+kind, forms[0].Title
 	}
+	short, _, _ := strings.Cut(kind, " ")
 	d := &doc.Document{
 		Title: title,
 		Lines: []string{
@@ -63,7 +64,7 @@ func Forms(book *rules.Book, forms []*rules.Form, action evidence.Action, at tim
 			"What nobody looked at stays empty: unknown is not no. Typed in line by line: telltale note CASE, the words in small type, then what was ticked or written; what has a blank in it in quotes: back.top=\"141 thou\". An empty KEY= is left out.",
 			"Rulebook: " + name + ". Written: " + words.When(at) + ".",
 		},
-		Foot: doc.SafeFoot(title, 60) + " - " + doc.SafeFoot(words.When(at), 30) + " - rulebook " + digest,
+		Foot: doc.SafeFoot(foot, 30) + ", " + short + " - " + doc.SafeFoot(words.When(at), 30) + " - rulebook " + digest,
 	}
 	for i, f := range forms {
 		b := blankForm{book: book, bare: rules.BareCase(action), form: f}
