@@ -57,7 +57,7 @@ func TestNothingIsUnsureOnceTheCauseIsProved(t *testing.T) {
 	for confirmed, unsure := range map[string]bool{"": true, "confirmed: [bypass-leaking]\n": false} {
 		path := filepath.Join(t.TempDir(), "case.yaml")
 		require.NoError(t, os.WriteFile(path, []byte("pump: {action: triplex-single-acting, state: isolated}\nfindings: {pressure-low: steady}\n"+confirmed), 0o644))
-		for _, view := range [][]string{{"triage", "--full"}, {"triage", "--full", "--markdown"}, {"teardown"}, {"sheet", "--markdown"}} {
+		for _, view := range [][]string{{"triage", "--full"}, {"triage", "--full", "--markdown"}, {"teardown"}} {
 			out, errOut, code := run(t, append(view, path)...)
 			require.Zero(t, code, errOut)
 			assert.Equal(t, unsure, strings.Contains(oneLine(out), "Which cause it is stays unsure"), view)

@@ -162,8 +162,8 @@ func TestNoLinkLeadsOutOfTheFolder(t *testing.T) {
 	})
 }
 
-// A hard link is the file itself to whoever opens it: its other name keeps what it had,
-// and only the name in the folder has what was answered.
+// A file of two names is not written: one of them would keep what it had, and nobody
+// would know. Both keep what they had, and it is said.
 func TestAHardLink(t *testing.T) {
 	out := elsewhere(t)
 	dir := t.TempDir()
@@ -171,7 +171,11 @@ func TestAHardLink(t *testing.T) {
 		t.Skip("no hard links here: ", err)
 	}
 	before := holding(t, out)
-	open(t, siteOver(t, dir), "/job/case").press("no, it is stopped")
-	assert.Contains(t, read(t, filepath.Join(dir, "case.yaml")), "stopped")
+	b := open(t, siteOver(t, dir), "/job/case")
+	at, sends := b.button("no, it is stopped")
+	b.post(at, sends)
+	assert.NotEqual(t, http.StatusOK, b.status)
+	assert.Contains(t, b.refused(), "hard link")
+	assert.NotContains(t, read(t, filepath.Join(dir, "case.yaml")), "stopped")
 	assert.Equal(t, before, holding(t, out))
 }

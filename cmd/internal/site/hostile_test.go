@@ -21,7 +21,7 @@ var hostile = map[string]string{
 	"a script":    `<script>alert(1)</script><img src=x onerror=alert(1)> &lt;b&gt; &#60;script&#62; javascript:alert(1)`,
 	"the end":     `"></title></textarea></button></form><script src=//evil.example/x.js></script>`,
 	"no letters":  "abc\u202edcba\u2066\u200f\u061c bell\u0007 escape\u001b[31m next\u0085 {{.}} {{template \"top\"}} ${x} <!-- --> <![CDATA[",
-	"a long word": strings.Repeat("Pumpenwärter", 200),
+	"a long word": strings.Repeat("Pumpenwärter", 8),
 }
 
 // quoted writes a text as YAML.
