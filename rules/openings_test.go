@@ -1,7 +1,6 @@
 package rules
 
 import (
-	"fmt"
 	"strings"
 	"testing"
 
@@ -45,26 +44,6 @@ func TestMistakesOfOpeningsHaveTheirPlace(t *testing.T) {
 			require.Error(t, err, name)
 			mistaken(t, err, c.want)
 		})
-	}
-}
-
-// Where an opening lies is said by its entry, also by that of a local book.
-func TestWhereAnOpeningLies(t *testing.T) {
-	book, err := load(strings.Replace(pieceBook, "where: [broken], ", "where: [broken], lies: rod-space, ", 1))
-	require.NoError(t, err)
-	assert.Equal(t, RodSpace, book.Openings.Get("piece-out").Lies)
-	assert.Equal(t, FluidEnd, book.Openings.Get("piston-out").Lies, "nothing said")
-	_, err = load(strings.Replace(pieceBook, "where: [broken], ", "where: [broken], lies: rod-end, ", 1))
-	assert.ErrorContains(t, err, `unknown part of the pump "rod-end"; expected one of: fluid-end, power-end, rod-space`)
-
-	const window = "openings:\n  window-open: {title: Window open, of: %s, lies: power-end, minutes: 5, do: Open., close: {title: Shut, minutes: 5, do: Shut.}, basis: judgement}\n"
-	local, err := over(fmt.Sprintf(window, "cylinder"))
-	require.NoError(t, err)
-	assert.Equal(t, PowerEnd, local.Openings.Get("window-open").Lies)
-	_, err = over(fmt.Sprintf(window, "pump"))
-	assert.ErrorContains(t, err, "window-open is of the pump; lies: says where on its cylinder")
-	for _, a := range local.Openings.List {
-		assert.Equal(t, a.Level == evidence.OfPump, a.Lies == "", a.ID)
 	}
 }
 

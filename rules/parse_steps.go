@@ -1,7 +1,6 @@
 package rules
 
 import (
-	"telltale/evidence"
 	"telltale/evidence/source"
 )
 
@@ -40,7 +39,6 @@ func (l *loader) takenOver(n *source.Node, s *Safety) *TakenOver {
 
 func (l *loader) parseOpening(o *source.Object, e Entry) *Opening {
 	a := &Opening{Entry: e, Level: l.level(o), Do: l.text(o, "do")}
-	a.Lies = l.lies(o.Get("lies"), a)
 	a.Needs = l.ids(o.Get("needs"), "openings")
 	a.Safety = l.ids(o.Get("safety"), "safety")
 	a.Minutes = l.minutes(o.Need("minutes"))
@@ -56,19 +54,6 @@ func (l *loader) parseOpening(o *source.Object, e Entry) *Opening {
 	a.Picture = l.picture(o)
 	a.When = l.readCondition(o.Get("when"))
 	return a
-}
-
-// lies reads where on its cylinder an opening is.
-func (l *loader) lies(n *source.Node, a *Opening) Area {
-	switch {
-	case n == nil && a.Level == evidence.OfPump:
-		return ""
-	case n == nil:
-		return FluidEnd
-	case a.Level == evidence.OfPump:
-		l.problems.Add(n.Pos, source.DoesNotFit, "%s is of the pump; lies: says where on its cylinder something is opened", a.ID)
-	}
-	return oneOf(l, n, "part of the pump", PowerEnd, RodSpace, FluidEnd)
 }
 
 func (l *loader) parseTold(o *source.Object, e Entry) *Told {

@@ -69,7 +69,7 @@ var protections = map[string]protection{
 	}, barred: map[string]string{"behind": "its repair is done behind the isolation of the pump"}},
 	"openings": {keys: map[string]change{
 		"title": titleBeside, "do": beside, "tools": moreWords, "needs": more, "safety": more, "uses": more, "hands": higher,
-		"minutes": free, "basis": grounds, "of": fixed, "lies": fixed, "close": fixed, "when": fixed,
+		"minutes": free, "basis": grounds, "of": fixed, "close": fixed, "when": fixed,
 		"where": fixed, "stands-for": fixed, "before-turning": fixed, "picture": fixed,
 	}, barred: map[string]string{"stands-for": "a built-in opening is not opened in another way"}},
 	"safety": {keys: map[string]change{

@@ -26,21 +26,10 @@ func (n PumpNeed) UnderIsolation() bool {
 	return n == NeedsStopped || n == NeedsNothing || n == NeedsIsolated
 }
 
-// Area is a part of a cylinder's lane on the plan of a pump.
-type Area string
-
-// The areas, from the crankshaft on.
-const (
-	PowerEnd Area = "power-end"
-	RodSpace Area = "rod-space"
-	FluidEnd Area = "fluid-end" // where nothing else is said
-)
-
 // Opening is something that is opened to get at a place.
 type Opening struct {
 	Entry
 	Level   evidence.Level
-	Lies    Area // where on its cylinder; empty for one of the pump
 	Needs   []string
 	Safety  []string
 	Minutes float64

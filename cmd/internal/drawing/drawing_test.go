@@ -251,35 +251,6 @@ func TestSideWithoutReadings(t *testing.T) {
 	sound(t, far.Draw())
 }
 
-// Each text of the plan stands in the frame that it belongs to, and a touched
-// frame is heavier.
-func TestPlanPutsStepsInTheirFrames(t *testing.T) {
-	p := Plan{Name: "plan", Duplex: true, Whole: "steps 1 to 13, 24", Lanes: []Lane{
-		{Name: "Left cylinder", Steps: [5]string{PowerEnd: "steps 14, 15", RodSpace: "step 18", CrankEnd: "step 19", HeadEnd: "steps 20, 21, 22, 23, 25, 27, 29, 31"}},
-		{Name: "Averyveryverylongnameofacylinder", Steps: [5]string{FluidEnd: "step 26"}},
-	}}
-	pic := p.Draw()
-	list := sound(t, pic)
-	for text, wantHeavy := range map[string]bool{"steps 14, 15": true, "step 18": true, "crank end: step 19": true, "step 26": true, "head end": false} {
-		t.Run(text, func(t *testing.T) {
-			for _, e := range named(list, "text") {
-				if e.text != text {
-					continue
-				}
-				found := false
-				for _, r := range named(list, "rect") {
-					x, y := r.number(t, "x"), r.number(t, "y")
-					if e.number(t, "x") >= x && e.number(t, "x") < x+r.number(t, "width") && e.number(t, "y") > y && e.number(t, "y") < y+r.number(t, "height") && r.at["stroke-width"] == map[bool]string{true: "3", false: "1"}[wantHeavy] {
-						found = true
-					}
-				}
-				assert.True(t, found, "%q stands in no frame of its kind", text)
-			}
-		})
-	}
-	assert.Contains(t, pic.Says, "Left cylinder: power end steps 14, 15; rod space step 18; crank end step 19; head end steps 20, 21, 22, 23, 25, 27, 29, 31.")
-}
-
 // Down is drawn down, by the force.
 func TestTurnDrawsDownDown(t *testing.T) {
 	pic := (&Turn{Name: "turn", Forward: []float64{0, 0, 0, 50, 100, 50, 0}, Reverse: []float64{0, 0, 0, -50, -100, -50, 0}, Most: "100 lbf (0.445 kN)", Rotation: "reverse"}).Draw()
@@ -357,7 +328,6 @@ func TestHostileTextStaysText(t *testing.T) {
 	for _, text := range hostile {
 		for _, p := range []doc.Figure{
 			(&Evidence{Name: "evidence", Causes: []Cause{{Title: text, Reasons: []Reason{{Text: text, Decibans: 1, Words: "a little"}}}}}).Draw(),
-			(&Plan{Name: "plan", Whole: text, Lanes: []Lane{{Name: text, Steps: [5]string{PowerEnd: text}}}}).Draw(),
 			(&Rod{Name: "rod", Cylinder: text, Unit: "mm", Positions: []RodPosition{position("back", 1, 2, 3, 4)}}).Draw(),
 			(&Side{Name: "side", Cylinder: text, Unit: "mm"}).Draw(),
 		} {

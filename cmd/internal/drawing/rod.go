@@ -205,20 +205,3 @@ func (r *Rod) sayPosition(p *RodPosition) string {
 	}
 	return fmt.Sprintf("Crosshead at the %s: %s.", p.Name, strings.Join(append(parts, r.under(p)...), ", "))
 }
-
-// BlankRod shows which clearance is which, for a form.
-func BlankRod(name string) doc.Figure {
-	c := &canvas{}
-	x, cy := Width/2.0, 16.0+26+openingRadius
-	c.text(x, cy-openingRadius-8, middle, "top")
-	openingAt(c, x, cy)
-	rodAt(c, x, cy)
-	c.text(x-openingRadius-10, cy+4, end, "left")
-	c.text(x+openingRadius+10, cy+4, start, "right")
-	c.text(x, cy+openingRadius+17, middle, "bottom")
-	c.text(x-openingRadius-60, cy-30, end, "opening")
-	c.line(x-openingRadius-56, cy-34, x-openingRadius*0.9, cy-26, thin)
-	c.text(x+openingRadius+60, cy-30, start, "extension rod")
-	c.line(x+openingRadius+56, cy-34, x+rodRadius*0.7, cy-16, thin)
-	return c.picture(name, "Where to measure around the rod", "Seen looking toward the fluid end. Measure the gap at the top, the bottom, the left and the right of the rod.")
-}

@@ -28,7 +28,7 @@ func BlockTitle(block string) string { return blockTitles[block] }
 // come from.
 const (
 	rodHow    = "Rods parted, crosshead seated on its lower guide. Turn by hand under the lock. Top and bottom must add up to the same at all three places, else read again."
-	gaugesHow = "Before: what she ran at while she was sound, from the tour sheet or the driller's log. Leave empty what nobody wrote down."
+	gaugesHow = "Before: what it ran at while it was sound, from the tour sheet or the driller's log. Leave empty what nobody wrote down."
 )
 
 // BlockHow says how the readings of a block are taken; "" where the words beside the

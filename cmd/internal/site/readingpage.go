@@ -172,7 +172,7 @@ func (s *Site) putReadings(w http.ResponseWriter, status int, f *form, k *eviden
 	if f.asksTaken() {
 		body.Taken = []option{
 			{string(evidence.AtLastStop), "at the last stop, behind the isolation", f.taken == evidence.AtLastStop},
-			{string(evidence.WhileRunning), "while she runs, beside moving parts: it is not used", f.taken == evidence.WhileRunning},
+			{string(evidence.WhileRunning), "while it runs, beside moving parts: such a reading is not used", f.taken == evidence.WhileRunning},
 		}
 	}
 	for _, set := range f.Sets {
