@@ -34,13 +34,10 @@ type File struct {
 // Errors: *NotAFileError for a folder, a pipe or a device, else what the operating
 // system says (errors.Is(err, fs.ErrNotExist) for a missing file). Mistakes inside
 // the file are no error here: Case, Apply and Write report them.
-func Open(path string, words evidence.Vocabulary, create bool) (*File, error) {
-	return OpenIn("", path, words, create)
-}
-
-// OpenIn is Open within a folder, out of which no link is followed, now or later: one
-// that leads out is a *NotAFileError. "" is anywhere.
-func OpenIn(in, path string, words evidence.Vocabulary, create bool) (*File, error) {
+//
+// Within the folder in, no link is followed out of it, now or later: one that leads out
+// is a *NotAFileError. "" is anywhere.
+func Open(in, path string, words evidence.Vocabulary, create bool) (*File, error) {
 	real, err := ordinary(path)
 	if err != nil && !(create && errors.Is(err, fs.ErrNotExist)) {
 		return nil, err
@@ -85,10 +82,10 @@ func (f *File) within(path string) string {
 	return rel
 }
 
-// OpenCase is OpenIn for a case that may be a job on a pump of a rig: it is read with
+// OpenCase is Open for a case that may be a job on a pump of a rig: it is read with
 // what stands of its pump. The error is also that of rig.Words.
 func OpenCase(in, path string, words evidence.Vocabulary, create bool) (*File, error) {
-	f, err := OpenIn(in, path, words, create)
+	f, err := Open(in, path, words, create)
 	if err != nil {
 		return nil, err
 	}

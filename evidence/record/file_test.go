@@ -28,7 +28,7 @@ func write(t *testing.T, text string) string {
 }
 
 func open(t *testing.T, path string) *File {
-	f, err := Open(path, words(), false)
+	f, err := Open("", path, words(), false)
 	require.NoError(t, err)
 	return f
 }
@@ -65,9 +65,9 @@ func TestWriteSavesAndKeepsPermissions(t *testing.T) {
 
 func TestANewFileIsStartedByTheFirstSave(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "new.yaml")
-	_, err := Open(path, words(), false)
+	_, err := Open("", path, words(), false)
 	require.ErrorIs(t, err, fs.ErrNotExist)
-	f, err := Open(path, words(), true)
+	f, err := Open("", path, words(), true)
 	require.NoError(t, err)
 	k, err := f.Case()
 	require.NoError(t, err)
@@ -83,7 +83,7 @@ func TestANewFileIsStartedByTheFirstSave(t *testing.T) {
 
 func TestANewFileDoesNotOverwriteOneMadeInTheMeantime(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "new.yaml")
-	f, err := Open(path, words(), true)
+	f, err := Open("", path, words(), true)
 	require.NoError(t, err)
 	require.NoError(t, os.WriteFile(path, []byte(duplex), 0o644))
 	var changed *ChangedError
@@ -121,7 +121,7 @@ func TestManyWritersLoseNothing(t *testing.T) {
 	var all sync.WaitGroup
 	for n := range writers {
 		all.Go(func() {
-			f, err := Open(path, words(), false)
+			f, err := Open("", path, words(), false)
 			for i := 0; err == nil && i < each; {
 				_, err = f.Write(AddLog(evidence.LogEntry{Did: fmt.Sprintf("%d did %d", n, i)}))
 				var changed *ChangedError
@@ -198,21 +198,21 @@ func TestALinkIsFollowed(t *testing.T) {
 	assert.Contains(t, read(t, path), "knock: once")
 
 	require.NoError(t, os.Symlink(filepath.Join(t.TempDir(), "gone.yaml"), link+"2"))
-	_, err = Open(link+"2", words(), true)
+	_, err = Open("", link+"2", words(), true)
 	assert.EqualError(t, err, link+"2 is a link that leads nowhere, not a case file")
 }
 
 func TestWhatIsNoFileIsRefused(t *testing.T) {
 	folder := t.TempDir()
-	_, err := Open(folder, words(), true)
+	_, err := Open("", folder, words(), true)
 	var no *NotAFileError
 	require.ErrorAs(t, err, &no)
 	assert.EqualError(t, err, folder+" is a folder, not a case file")
 	if _, err := os.Stat(os.DevNull); err == nil && os.DevNull == "/dev/null" {
-		_, err = Open(os.DevNull, words(), false)
+		_, err = Open("", os.DevNull, words(), false)
 		assert.EqualError(t, err, "/dev/null is a device, not a case file")
 	}
-	_, err = Open(filepath.Join(folder, "no", "case.yaml"), words(), true)
+	_, err = Open("", filepath.Join(folder, "no", "case.yaml"), words(), true)
 	assert.ErrorIs(t, err, fs.ErrNotExist)
 }
 
@@ -311,7 +311,7 @@ func TestSavingStoppedAnywhereLeavesOneTextWhole(t *testing.T) {
 	now := large(0)
 	stopped, saved := map[string]int{}, 0
 	for n := 1; n <= 1000; n++ {
-		f, err := Open(path, words(), false)
+		f, err := Open("", path, words(), false)
 		require.NoError(t, err)
 		require.Equal(t, now, string(f.Text()))
 		crash, last := random.IntN(2) == 0, ""
@@ -384,6 +384,6 @@ func TestAPipeIsRefusedAndNotWaitedFor(t *testing.T) {
 	if err := makePipe(path); err != nil {
 		t.Skip("no pipes here:", err)
 	}
-	_, err := Open(path, words(), true)
+	_, err := Open("", path, words(), true)
 	assert.EqualError(t, err, path+" is a pipe, not a case file")
 }

@@ -43,7 +43,7 @@ func TestMain(m *testing.M) {
 // adds adds numbered lines to the log beside others who do, and prints each number
 // once its line is saved, until it is killed.
 func adds(path, name string) {
-	f, err := Open(path, words(), false)
+	f, err := Open("", path, words(), false)
 	for n := 1; err == nil; {
 		_, err = f.Write(AddLog(evidence.LogEntry{By: name, Did: strconv.Itoa(n)}))
 		var changed *ChangedError
@@ -172,7 +172,7 @@ func TestNothingIsLostWhenWritersAreKilled(t *testing.T) {
 // answers saves numbered answers, and prints each number once it is saved,
 // until it is killed.
 func answers(path string) {
-	f, err := Open(path, words(), true)
+	f, err := Open("", path, words(), true)
 	for n := 1; err == nil; n++ {
 		if err = f.Save([]byte(large(n))); err == nil {
 			fmt.Println(n)
@@ -209,7 +209,7 @@ func TestNoSavedAnswerIsLostWhenTheProcessIsKilled(t *testing.T) {
 		if n < printed {
 			lost++
 		}
-		f, err := Open(path, words(), false)
+		f, err := Open("", path, words(), false)
 		require.NoError(t, err)
 		require.NoError(t, f.Save(append(f.Text(), "# on\n"...)), "the lock dies with the process")
 		onlyFile(t, path)

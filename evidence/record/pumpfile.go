@@ -14,9 +14,9 @@ import (
 // that no edit touches stays as it was written.
 type PumpFile struct{ file *File }
 
-// OpenPump reads the file of a pump, pumps/NAME.yaml, as OpenIn does a case.
+// OpenPump reads the file of a pump, pumps/NAME.yaml, as Open does a case.
 func OpenPump(in, path string, words evidence.Vocabulary, create bool) (*PumpFile, error) {
-	f, err := OpenIn(in, path, words, create)
+	f, err := Open(in, path, words, create)
 	if err != nil {
 		return nil, err
 	}

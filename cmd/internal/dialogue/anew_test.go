@@ -51,7 +51,7 @@ func TestWhatIsOpenedWhileClosingUpIsClosedToo(t *testing.T) {
 		}
 		if len(s.state.Sitting.Closed) > 1 && !opened {
 			opened = true
-			file, err := record.Open(c.path, c.book.Vocabulary(), false)
+			file, err := record.Open("", c.path, c.book.Vocabulary(), false)
 			require.NoError(t, err)
 			_, err = file.Write(record.Opened("crankcase-cover-off"))
 			require.NoError(t, err)
@@ -71,7 +71,7 @@ func TestAStopThatComesAgainIsReadAgain(t *testing.T) {
 	c := newCrew(t, "pump: {action: triplex-single-acting, state: running}\nrecent: [mud-changed]\nfindings: {wiper-leaks: {again: [2]}, smoke: present}\n")
 	s := c.sitting()
 	noted := func(answer string) {
-		file, err := record.Open(c.path, c.book.Vocabulary(), false)
+		file, err := record.Open("", c.path, c.book.Vocabulary(), false)
 		require.NoError(t, err)
 		_, err = file.Write(record.SetFinding("smoke", answer))
 		require.NoError(t, err)

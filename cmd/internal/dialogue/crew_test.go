@@ -101,7 +101,7 @@ func (c *crew) sit(columns, lines int) error {
 // sitting begins a sitting over the file of the crew.
 func (c *crew) sitting() *Sitting {
 	c.t.Helper()
-	file, err := record.Open(c.path, c.book.Vocabulary(), true)
+	file, err := record.Open("", c.path, c.book.Vocabulary(), true)
 	require.NoError(c.t, err)
 	return NewSitting(c.book, file, noon)
 }

@@ -25,7 +25,7 @@ func FuzzAsk(f *testing.F) {
 			text = ""
 		}
 		c := newCrew(t, text)
-		file, err := record.Open(c.path, c.book.Vocabulary(), true)
+		file, err := record.Open("", c.path, c.book.Vocabulary(), true)
 		require.NoError(t, err)
 		if _, err := file.Case(); err != nil {
 			return // refused before the talk

@@ -49,7 +49,7 @@ func TestSittingsInterleaved(t *testing.T) {
 			}
 			before := c.file()
 			if r.IntN(20) == 0 { // somebody notes something
-				file, err := record.Open(c.path, c.book.Vocabulary(), false)
+				file, err := record.Open("", c.path, c.book.Vocabulary(), false)
 				require.NoError(t, err)
 				_, err = file.Write(record.AddLog(evidence.LogEntry{Did: fmt.Sprintf("seen by the mud man %d", r.IntN(1000))}))
 				require.NoError(t, err)

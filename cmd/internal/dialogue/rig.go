@@ -270,7 +270,7 @@ func (t *Rig) begin(p *rig.Pump, hours, state string) (string, error) {
 		if err != nil {
 			return "", err
 		}
-		f, err := record.OpenIn(t.dir, path, words, true)
+		f, err := record.Open(t.dir, path, words, true)
 		if err != nil {
 			return "", err
 		}
