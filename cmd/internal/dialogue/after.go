@@ -2,6 +2,7 @@ package dialogue
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 
 	"telltale/cmd/internal/pages"
@@ -165,7 +166,7 @@ func (r *round) closing(m *interview.Move) turn {
 	}
 	p := prompt.Prompt{
 		ID: "step " + interview.StepKey(s), About: about(s.Kind, s.ID, s.Place),
-		Body:    append(prompt.Lines(prompt.Head, "closing up"), prompt.Line{Kind: prompt.Text, Text: words.Titled(s.Title, s.Place)}, prompt.Line{Kind: prompt.Below, Text: s.Do}),
+		Body:    append(prompt.Lines(prompt.Head, "closing up"), prompt.Line{Kind: prompt.Text, Text: signalled(s)}, prompt.Line{Kind: prompt.Below, Text: s.Do + " (" + strconv.Itoa(len(m.Returns)) + " left, with this one)"}),
 		Options: []prompt.Option{option("done", done), aside("not-done", "not done, or cannot be"), aside("report", "report something")},
 	}
 	locks, open := r.lists(s.ID)

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/words"
@@ -131,13 +132,9 @@ func (r *round) step(m *interview.Move) turn {
 	if m.AskLater && s.Kind == work.StepCheck {
 		r.news = append(r.news, prompt.Line{Kind: prompt.Text, Text: "Enough asked for now: a check tells more. The other questions come after it."})
 	}
-	title := words.Titled(s.Title, s.Place)
-	if s.Signal != "" {
-		title = strings.ToUpper(s.Signal) + ": " + title
-	}
 	p := prompt.Prompt{
 		ID: "step " + interview.StepKey(s), About: about(s.Kind, s.ID, s.Place), Back: backOne,
-		Body: append(prompt.Lines(prompt.Head, fmt.Sprintf("next step (%s)", words.Minutes(s.Minutes))), prompt.Line{Kind: prompt.Text, Text: title}, prompt.Line{Kind: prompt.Below, Text: s.Do}),
+		Body: append(prompt.Lines(prompt.Head, fmt.Sprintf("next step (%s)", words.Minutes(s.Minutes))), prompt.Line{Kind: prompt.Text, Text: signalled(s)}, prompt.Line{Kind: prompt.Below, Text: s.Do}),
 	}
 	if len(s.Tools) > 0 {
 		p.Body = append(p.Body, prompt.Line{Kind: prompt.Below, Text: "Tools: " + strings.Join(s.Tools, ", ") + "."})
@@ -149,6 +146,11 @@ func (r *round) step(m *interview.Move) turn {
 		return r.opening(p, m)
 	}
 	return r.check(p, m)
+}
+
+// signalled is a step by its title, behind its signal word if it has one.
+func signalled(s work.Step) string {
+	return doc.If(s.Signal != "", strings.ToUpper(s.Signal)+": ") + words.Titled(s.Title, s.Place)
 }
 
 // around are the answers that every step offers besides its own.
