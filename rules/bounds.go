@@ -19,8 +19,8 @@ var mostIn = map[string]int{"openings": 60, "safety": 120, "same-words": 600}
 // something is followed from entry to entry; words and phrases are only listed.
 var mostUnder = map[string]int{
 	"needs": 24, "after": 24, "openings": 24, "safety": 24, "closed": 24, "stands-for": 24,
-	"fixed-order": mostEntries,
-	"words":       600, "against": 600, "present": 600, "absent": 600, "said": 600,
+	"fixed-order": mostEntries, "shows": mostEntries, // of a cause as many as there are signs
+	"words": 600, "against": 600, "present": 600, "absent": 600, "said": 600,
 }
 
 // bound gives the bound of a name, or the usual one.
