@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"sync"
 	"testing"
+	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
 	"github.com/stretchr/testify/require"
@@ -57,6 +58,7 @@ func built(t *testing.T) string {
 
 // maskedMain is main, with its output masked.
 func maskedMain() {
+	time.Local = time.UTC // wherever the tests are run
 	var out, errOut bytes.Buffer
 	code := cli.Main(os.Args[1:], os.Stdin, &out, &errOut)
 	_, failed := os.Stdout.Write(masked(out.Bytes()))

@@ -38,19 +38,19 @@ func lockText(l *evidence.Lock) string {
 	text := l.On + ": " + l.By + "'s lock"
 	switch {
 	case l.Hangs():
-		return lockHangs + text + also("", l.At) + also("tag ", l.Tag) + also("key: ", l.Key)
+		return lockHangs + text + also("", evidence.Logged(l.At)) + also("tag ", l.Tag) + also("key: ", l.Key)
 	case strings.EqualFold(l.By, l.OffBy):
-		return lockOff + text + ", taken off by its owner" + also("", l.OffAt)
+		return lockOff + text + ", taken off by its owner" + also("", evidence.Logged(l.OffAt))
 	}
-	return lockOffByOther + text + ", taken off by " + l.OffBy + also("", l.OffAt)
+	return lockOffByOther + text + ", taken off by " + l.OffBy + also("", evidence.Logged(l.OffAt))
 }
 
 // openText says what was left open by whom, or who shut it.
 func openText(o *evidence.LeftOpen) string {
 	if o.Open() {
-		return standsOpen + o.What + also("by ", o.By) + also("", o.At)
+		return standsOpen + o.What + also("by ", o.By) + also("", evidence.Logged(o.At))
 	}
-	return shut + o.What + also("by ", o.ShutBy) + also("", o.ShutAt)
+	return shut + o.What + also("by ", o.ShutBy) + also("", evidence.Logged(o.ShutAt))
 }
 
 // also is a further word behind a comma; nothing if there is none.

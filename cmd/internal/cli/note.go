@@ -169,7 +169,7 @@ func writeNote(book *rules.Book, o noteOptions) (*note, error) {
 		n.edits = append(n.edits, record.Uncorrected(at.ID, at.Place))
 	}
 	if o.by != "" && !told {
-		n.edits = append(n.edits, record.AddLog(evidence.LogEntry{At: time.Now().UTC().Format(time.RFC3339), By: o.by, Did: "noted: " + said}))
+		n.edits = append(n.edits, record.AddLog(evidence.LogEntry{At: evidence.Stamp(time.Now()), By: o.by, Did: "noted: " + said}))
 	}
 	if _, then, err := record.Apply(file.Name(), file.Text(), file.Words(), n.edits...); err == nil {
 		if err := chances.Accepts(book, k, then); err != nil {

@@ -3,8 +3,10 @@ package cli
 import (
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -88,4 +90,31 @@ func TestANoteAgainstItself(t *testing.T) {
 		assert.Contains(t, string(file), c.holds)
 		assert.Contains(t, string(file), "the opposite was said too: wiper on 2 is dry")
 	}
+}
+
+// What a note writes has the time of the clock on the wall, and what was written in
+// another zone is told in that of this machine.
+func TestANoteHasTheTimeOfTheClock(t *testing.T) {
+	here := time.Local
+	t.Cleanup(func() { time.Local = here })
+	time.Local = time.FixedZone("CST", -6*3600)
+	path := filepath.Join(t.TempDir(), "case.yaml")
+	require.NoError(t, os.WriteFile(path, []byte(`pump: {action: triplex-single-acting, state: isolated}
+locks:
+  - {on: drive, by: A. Hand, at: "2026-03-01T10:30:09Z"}
+`), 0o600))
+	for _, words := range [][]string{
+		{"--by", "A. Hand", "wiper-leaks", "again", "2"}, {"--by", "A. Hand", "the oil is milky"},
+		{"log", "told the driller", "by", "A. Hand"}, {"lock", "on", "clutch air", "by", "A. Hand"},
+	} {
+		_, errOut, code := run(t, append([]string{"note", path}, words...)...)
+		require.Equal(t, 0, code, errOut)
+	}
+	text, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Len(t, regexp.MustCompile(`at: "?\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d-06:00"?`).FindAll(text, -1), 4, "%s", text)
+	out, errOut, code := run(t, "hand-over", path)
+	require.Equal(t, 0, code, errOut)
+	assert.Contains(t, strings.Join(strings.Fields(out), " "), "2026-03-01 04:30 CST (UTC-06:00)")
+	assert.NotContains(t, out, "T10:30:09Z")
 }

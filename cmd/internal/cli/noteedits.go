@@ -38,7 +38,7 @@ func noteEdits(book *rules.Book, k *evidence.Case, words []string) ([]record.Edi
 		}
 		return []record.Edit{record.SetPump("action", rest[0]), record.SetPump("state", rest[1])}, nil
 	case slices.Contains(lockWords, what):
-		return noteLock(what, rest, time.Now().UTC().Format(time.RFC3339))
+		return noteLock(what, rest, evidence.Stamp(time.Now()))
 	case what == "recent" || what == "recent-not":
 		return noteRecent(book, what, rest)
 	case slices.Contains(pumpKeys, what):
@@ -53,7 +53,7 @@ func noteEdits(book *rules.Book, k *evidence.Case, words []string) ([]record.Edi
 	case what == rules.SuctionBlock:
 		return noteSuction(rest)
 	case what == noteLog:
-		return noteLogged(rest, time.Now().UTC().Format(time.RFC3339))
+		return noteLogged(rest, evidence.Stamp(time.Now()))
 	case what == "measured":
 		if len(rest) < 2 {
 			return nil, usageError{errors.New("measured needs its keys and a reading")}

@@ -92,7 +92,7 @@ func toldNote(book *rules.Book, k *evidence.Case, o noteOptions) (*note, error) 
 		n.lines = append(n.lines, fmt.Sprintf("NOT understood: %q", words))
 	}
 	n.edits = dialogue.Told(book, k, tale, func(did string) record.Edit {
-		return record.AddLog(evidence.LogEntry{At: time.Now().UTC().Format(time.RFC3339), By: o.by, Did: did})
+		return record.AddLog(evidence.LogEntry{At: evidence.Stamp(time.Now()), By: o.by, Did: did})
 	})
 	return n, nil
 }

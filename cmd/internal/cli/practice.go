@@ -14,6 +14,7 @@ import (
 	"telltale/cmd/internal/talk"
 	"telltale/cmd/internal/trainer"
 	"telltale/engine/practice"
+	"telltale/evidence"
 	"telltale/evidence/source"
 	"telltale/rules"
 )
@@ -132,7 +133,7 @@ func runPractice(s streams, o practiceOptions, given func(string) bool) error {
 		return err
 	}
 	if o.record != "" {
-		record.At = time.Now().Format(time.RFC3339)
+		record.At = evidence.Stamp(time.Now())
 		if err := practice.Append(os.OpenFile, o.record, record); err != nil {
 			return fileError{trainer.NotRecorded(err, record)}
 		}

@@ -42,7 +42,7 @@ func (r *round) handedOver(report *engine.Report) []prompt.Line {
 	lines = append(lines, some("Open: ", "; ", open, mostStanding)...)
 	log := r.k.Log
 	for _, e := range log[max(0, len(log)-mostDone):] {
-		text := strings.TrimSpace(words.Logged(e.At) + " " + e.By)
+		text := strings.TrimSpace(evidence.Logged(e.At) + " " + e.By)
 		did := []rune(e.Did)
 		if len(did) > longDone {
 			did = append(did[:longDone], []rune(" ...")...)

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"slices"
 	"strings"
-	"time"
 
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/pages"
@@ -222,7 +221,7 @@ func (r *round) log(did string) record.Edit {
 	return record.AddLog(evidence.LogEntry{At: r.time(), By: r.s.By, Did: did})
 }
 
-func (r *round) time() string { return r.Now().UTC().Format(time.RFC3339) }
+func (r *round) time() string { return evidence.Stamp(r.Now()) }
 
 // fill puts the figures of this pump into a text of the rulebook.
 func (r *round) fill(text string) string { return r.Book.Fill(r.k, text) }

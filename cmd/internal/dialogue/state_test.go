@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -106,4 +107,19 @@ func FuzzState(f *testing.F) {
 			}
 		}
 	})
+}
+
+// What the talk writes has the time of the clock on the wall.
+func TestTheLogHasTheTimeOfTheClock(t *testing.T) {
+	book, err := rules.BuiltIn()
+	require.NoError(t, err)
+	there := time.FixedZone("CST", -6*3600)
+	talk := Talk{Book: book, File: "case.yaml", Now: func() time.Time { return noon().In(there) }}
+	text := []byte("pump: {action: triplex-single-acting, state: running}\nfindings: {rod-broken: present}\n")
+	p, err := talk.Next(text, NewState())
+	require.NoError(t, err)
+	require.Equal(t, "stop broken-rod", p.ID)
+	text, _, err = talk.Answer(text, NewState(), prompt.Answer{Prompt: p.ID, Chosen: []string{"read"}, Rests: p.Rests})
+	require.NoError(t, err)
+	assert.Contains(t, string(text), "2024-02-28T21:00:00-06:00")
 }

@@ -62,9 +62,9 @@ func Forms(book *rules.Book, forms []*rules.Form, action evidence.Action, at tim
 		Lines: []string{
 			Govern,
 			"What nobody looked at stays empty: unknown is not no. Typed in line by line: telltale note CASE, the words in small type, then what was ticked or written; what has a blank in it in quotes: back.top=\"141 thou\". An empty KEY= is left out.",
-			"Rulebook: " + name + ". Written: " + words.When(at) + ".",
+			"Rulebook: " + name + ". Written: " + evidence.When(at) + ".",
 		},
-		Foot: doc.SafeFoot(foot, 30) + ", " + short + " - " + doc.SafeFoot(words.When(at), 30) + " - rulebook " + digest,
+		Foot: doc.SafeFoot(foot, 30) + ", " + short + " - " + doc.SafeFoot(evidence.When(at), 30) + " - rulebook " + digest,
 	}
 	for i, f := range forms {
 		b := blankForm{book: book, bare: rules.BareCase(action), form: f}

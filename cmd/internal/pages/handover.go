@@ -45,14 +45,14 @@ func (j *jobSheet) locks() (parts []doc.Part) {
 			continue
 		}
 		key := strings.Join(doc.Said(l.Tag, doc.If(l.Key != "", "key: "+l.Key)), "; ")
-		t.Rows = append(t.Rows, []doc.Cell{{Text: l.On}, {Text: l.By}, {Text: l.At}, {Text: key}, {Boxes: []string{""}}, {}})
+		t.Rows = append(t.Rows, []doc.Cell{{Text: l.On}, {Text: l.By}, {Text: evidence.Logged(l.At)}, {Text: key}, {Boxes: []string{""}}, {}})
 	}
 	for _, o := range j.Plan.StaysOpen {
 		if !o.Open {
 			over.Items = append(over.Items, doc.Item{Text: o.Text})
 			continue
 		}
-		open.Rows = append(open.Rows, []doc.Cell{{Text: o.What}, {Text: o.By}, {Text: o.At}, {Boxes: []string{""}}, {}})
+		open.Rows = append(open.Rows, []doc.Cell{{Text: o.What}, {Text: o.By}, {Text: evidence.Logged(o.At)}, {Boxes: []string{""}}, {}})
 	}
 	if len(t.Rows) > 0 {
 		parts = append(parts, doc.Part{Head: "Locks that hang now", Text: []string{"Each takes off his own lock. Nobody takes off another's. Who takes over hangs his own first."}, Table: t})

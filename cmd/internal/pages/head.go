@@ -44,7 +44,7 @@ func (in *Input) begin(kind string, r *engine.Report) *doc.Document {
 	if in.Written.IsZero() {
 		return d
 	}
-	file, when, book := filepath.Base(in.Case.File), words.When(in.Written), len(d.Lines)-1
+	file, when, book := filepath.Base(in.Case.File), evidence.When(in.Written), len(d.Lines)-1
 	d.Lines = append(d.Lines[:book], "Case: "+file+". Written: "+when+". "+d.Lines[book]+".", Govern)
 	d.Foot = doc.SafeFoot(cmp.Or(r.Pump.Name, "Pump"), 40) + " - " + doc.SafeFoot(file, 40) + " - " + doc.SafeFoot(when, 40) + " - rulebook " + doc.SafeFoot(r.Rulebook.Digest, 12)
 	if local := r.Rulebook.Local; local != nil {

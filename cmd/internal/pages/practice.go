@@ -10,6 +10,7 @@ import (
 	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/engine/practice"
+	"telltale/evidence"
 	"telltale/rules"
 )
 
@@ -29,7 +30,7 @@ const mostLinks = 10
 // Practice is the page of an exercise, with the evidence and the planned order
 // as pictures.
 func Practice(in PracticeInput) *doc.Document {
-	when := words.When(in.Written)
+	when := evidence.When(in.Written)
 	d := &doc.Document{Title: in.Title, Lines: append(in.Lines[:len(in.Lines):len(in.Lines)], "Written: "+when+"."), Foot: "Practice pump, no real one - " + doc.SafeFoot(when, 40)}
 	d.Add(in.Told...)
 	if len(in.Causes) > 0 {

@@ -110,7 +110,7 @@ func (j *jobSheet) doneSoFar() []string {
 		if len(did) > longLogLine {
 			did = append(did[:longLogLine], []rune(" ...")...)
 		}
-		out = append(out, strings.TrimSpace(words.Logged(l.At)+" "+l.By)+": "+string(did))
+		out = append(out, strings.TrimSpace(evidence.Logged(l.At)+" "+l.By)+": "+string(did))
 	}
 	if len(out) == 0 {
 		return []string{nothingDone}

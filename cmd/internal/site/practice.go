@@ -21,6 +21,7 @@ import (
 	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/trainer"
 	"telltale/engine/practice"
+	"telltale/evidence"
 	"telltale/evidence/source"
 )
 
@@ -178,7 +179,7 @@ func (s *Site) end(l *lesson) error {
 	if err != nil {
 		return err
 	}
-	record.At = l.ended.Format(time.RFC3339)
+	record.At = evidence.Stamp(l.ended)
 	if err := practice.Append(s.openRecord, recordFile, record); err != nil {
 		l.lost = trainer.NotRecorded(err, record).Error()
 		return nil

@@ -319,7 +319,7 @@ func (f *form) all(now typed, at time.Time) []record.Edit {
 		edits, said = append(edits, time...), said+"; taken "+string(f.taken)
 	}
 	if f.by != "" && len(edits) > 0 {
-		edits = append(edits, record.AddLog(evidence.LogEntry{At: at.UTC().Format(time.RFC3339), By: f.by, Did: "noted: " + said}))
+		edits = append(edits, record.AddLog(evidence.LogEntry{At: evidence.Stamp(at), By: f.by, Did: "noted: " + said}))
 	}
 	return edits
 }

@@ -5,7 +5,6 @@ import (
 	"math"
 	"strconv"
 	"strings"
-	"time"
 	"unicode/utf8"
 )
 
@@ -41,29 +40,6 @@ func Minutes(m float64) string {
 		return fmt.Sprintf("%.1f h", m/60)
 	}
 	return fmt.Sprintf("%.0f min", m)
-}
-
-// When is a day and a time with its zone: its name, where it has one, and what it is
-// ahead of UTC.
-func When(t time.Time) string {
-	out, offset := t.Format("2006-01-02 15:04 "), "UTC"+t.Format("-07:00")
-	switch name, _ := t.Zone(); {
-	case name == "UTC":
-		return out + name
-	case name == "" || strings.ContainsAny(name[:1], "+-"):
-		return out + offset
-	default:
-		return out + name + " (" + offset + ")"
-	}
-}
-
-// Logged prints when an entry of a log was made, as its file has it: a time as When
-// does, anything else as it stands.
-func Logged(at string) string {
-	if t, err := time.Parse(time.RFC3339, at); err == nil {
-		return When(t)
-	}
-	return at
 }
 
 // People counts people.
