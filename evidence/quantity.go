@@ -51,6 +51,7 @@ type Quantity struct {
 type unit struct {
 	dimension Dimension
 	factor    float64
+	metric    bool
 	beside    string   // the unit of the other system that is printed beside it; "" for none
 	names     []string // the first is the name that is printed
 }
@@ -67,35 +68,35 @@ const (
 )
 
 var units = []unit{
-	{Length, metresPerInch, "mm", []string{"in", "inch", "inches", `"`}},
-	{Length, metresPerInch / 1000, "mm", []string{"thou", "mil"}},
-	{Length, 12 * metresPerInch, "mm", []string{"ft", "foot", "feet"}},
-	{Length, 1e-3, "in", []string{"mm"}},
-	{Length, 1e-2, "in", []string{"cm"}},
-	{Length, 1, "in", []string{"m"}},
-	{Length, 1e-6, "in", []string{"µm", "um", "μm"}},
-	{Pressure, pascalsPerPSI, "bar", []string{"psi"}},
-	{Pressure, 1e5, "psi", []string{"bar"}},
-	{Pressure, 1e3, "psi", []string{"kPa", "kpa"}},
-	{Pressure, 1e6, "psi", []string{"MPa", "Mpa", "mpa"}},
-	{Torque, newtonMetresFtLb, "N m", []string{"ft lbf", "ft-lbf", "ft lb", "ft-lb", "lbf ft", "lb ft"}},
-	{Torque, 1, "ft lbf", []string{"N m", "Nm", "N-m", "N·m"}},
-	{StrokeRate, perSecondPerSPM, "", []string{"strokes/min", "stroke/min", "spm"}},
-	{Volume, 42 * cubicMetresGal, "m3", []string{"bbl", "barrel", "barrels"}},
-	{Volume, cubicMetresGal, "m3", []string{"gal", "gallons"}},
-	{Volume, 1e-3, "bbl", []string{"L", "l", "litre", "litres", "liter", "liters"}},
-	{Volume, 1, "bbl", []string{"m3", "m³"}},
-	{Density, kilogramsPerLb / cubicMetresGal, "kg/m3", []string{"lb/gal", "ppg"}},
-	{Density, 1, "lb/gal", []string{"kg/m3", "kg/m³"}},
-	{Density, 1000, "lb/gal", []string{"g/cm3", "g/cm³", "kg/L", "kg/l"}},
-	{Force, newtonsPerLbf, "kN", []string{"lbf"}},
-	{Force, 1e3, "lbf", []string{"kN"}},
-	{Duration, 3600, "", []string{"h", "hour", "hours", "hrs"}},
-	{Power, wattsPerHP, "kW", []string{"hp"}},
-	{Power, 1e3, "hp", []string{"kW"}},
-	{Slope, 1e-3 / 12, "mm/m", []string{"thou/ft"}},
-	{Slope, 1.0 / 12, "mm/m", []string{"in/ft"}},
-	{Slope, 1e-3, "thou/ft", []string{"mm/m"}},
+	{Length, metresPerInch, false, "mm", []string{"in", "inch", "inches", `"`}},
+	{Length, metresPerInch / 1000, false, "mm", []string{"thou", "mil"}},
+	{Length, 12 * metresPerInch, false, "mm", []string{"ft", "foot", "feet"}},
+	{Length, 1e-3, true, "in", []string{"mm"}},
+	{Length, 1e-2, true, "in", []string{"cm"}},
+	{Length, 1, true, "in", []string{"m"}},
+	{Length, 1e-6, true, "in", []string{"µm", "um", "μm"}},
+	{Pressure, pascalsPerPSI, false, "bar", []string{"psi"}},
+	{Pressure, 1e5, true, "psi", []string{"bar"}},
+	{Pressure, 1e3, true, "psi", []string{"kPa", "kpa"}},
+	{Pressure, 1e6, true, "psi", []string{"MPa", "Mpa", "mpa"}},
+	{Torque, newtonMetresFtLb, false, "N m", []string{"ft lbf", "ft-lbf", "ft lb", "ft-lb", "lbf ft", "lb ft"}},
+	{Torque, 1, true, "ft lbf", []string{"N m", "Nm", "N-m", "N·m"}},
+	{StrokeRate, perSecondPerSPM, false, "", []string{"strokes/min", "stroke/min", "spm"}},
+	{Volume, 42 * cubicMetresGal, false, "m3", []string{"bbl", "barrel", "barrels"}},
+	{Volume, cubicMetresGal, false, "m3", []string{"gal", "gallons"}},
+	{Volume, 1e-3, true, "bbl", []string{"L", "l", "litre", "litres", "liter", "liters"}},
+	{Volume, 1, true, "bbl", []string{"m3", "m³"}},
+	{Density, kilogramsPerLb / cubicMetresGal, false, "kg/m3", []string{"lb/gal", "ppg"}},
+	{Density, 1, true, "lb/gal", []string{"kg/m3", "kg/m³"}},
+	{Density, 1000, true, "lb/gal", []string{"g/cm3", "g/cm³", "kg/L", "kg/l"}},
+	{Force, newtonsPerLbf, false, "kN", []string{"lbf"}},
+	{Force, 1e3, true, "lbf", []string{"kN"}},
+	{Duration, 3600, false, "", []string{"h", "hour", "hours", "hrs"}},
+	{Power, wattsPerHP, false, "kW", []string{"hp"}},
+	{Power, 1e3, true, "hp", []string{"kW"}},
+	{Slope, 1e-3 / 12, false, "mm/m", []string{"thou/ft"}},
+	{Slope, 1.0 / 12, false, "mm/m", []string{"in/ft"}},
+	{Slope, 1e-3, true, "thou/ft", []string{"mm/m"}},
 }
 
 func findUnit(name string) (unit, bool) {
@@ -311,10 +312,14 @@ func (q Quantity) String() string {
 	return q.Written
 }
 
-// Metric says whether a length was written in a metric unit.
-func (q Quantity) Metric() bool {
-	return strings.Contains(q.Written, "m") && !strings.Contains(q.Written, "mil")
+// Metric says whether a quantity is written in a metric unit; not, where it has none.
+func Metric(written string) bool {
+	u, ok := unitIn(strings.TrimSpace(written))
+	return ok && u.metric
 }
+
+// Metric says whether it was written in a metric unit.
+func (q Quantity) Metric() bool { return Metric(q.Written) }
 
 func inUnit(q Quantity, name string) string {
 	return strconv.FormatFloat(roundTo(q.In(name), 4), 'f', -1, 64) + " " + name

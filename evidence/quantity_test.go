@@ -252,3 +252,22 @@ func TestLastDigitAndTheSameUnitBeside(t *testing.T) {
 	assert.Equal(t, "442.8 kN", rated.Beside(442_822, 4).Written)
 	assert.Equal(t, Force, rated.Beside(1, 1).Dimension)
 }
+
+// Which units are metric is told by every name of each, in a range too.
+func TestMetricUnits(t *testing.T) {
+	for want, all := range map[bool][]string{
+		true: {"0.5 mm", "16 cm", "1.2 m", "40 µm", "250 bar", "19300 kPa", "19.3 MPa", "350 N m", "350 Nm", "6 m3", "6 m³", "400 L", "400 litres",
+			"1440 kg/m3", "1.44 kg/L", "1.44 g/cm3", "90 kN", "900 kW", "0.5 mm/m", "0.3 to 0.4 mm", " 0.5 mm ", "0.5mm"},
+		false: {"6 1/2 in", "6.5 inches", `6"`, "5 thou", "5 mil", "20 feet", "2800 psi", "260 ft lbf", "95 strokes/min", "95 spm", "40.5 bbl", "12 gallons",
+			"12 lb/gal", "12 ppg", "20000 lbf", "412 h", "1300 hp", "0.6 thou/ft", "0.1 in/ft", "15 to 16 thou", "12", "12 mmm", "mm", ""},
+	} {
+		for _, written := range all {
+			assert.Equal(t, want, Metric(written), written)
+		}
+	}
+	for _, u := range units {
+		if beside, ok := findUnit(u.beside); ok {
+			assert.NotEqual(t, u.metric, beside.metric, "%s has the other system beside it", u.names[0])
+		}
+	}
+}

@@ -113,7 +113,7 @@ func (f *form) values(text []byte) (typed, int, error) {
 func (f *form) isMetric() bool {
 	for _, key := range []string{"resolution", "volume", "charge-pressure", "before.discharge", "mud-weight"} {
 		if text := f.base[key]; text != "" {
-			return metricText(text)
+			return evidence.Metric(text)
 		}
 	}
 	m := &f.k.Measured
@@ -130,12 +130,6 @@ func (f *form) isMetric() bool {
 		}
 	}
 	return false
-}
-
-// metricText says whether a figure is written in a metric unit.
-func metricText(text string) bool {
-	_, unit, _ := strings.Cut(strings.TrimSpace(text), " ")
-	return slices.Contains([]string{"mm", "cm", "m", "bar", "kPa", "MPa", "m3", "L", "kg/m3", "kg/L", "g/cm3", "mm/m"}, unit)
 }
 
 // each calls for every field with its key, those of lines too.
