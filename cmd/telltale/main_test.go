@@ -42,7 +42,7 @@ var build = sync.OnceValues(func() (path string, err error) {
 		return "", err
 	}
 	path = filepath.Join(builtIn, "telltale.exe") // Windows starts nothing without the ending
-	if out, err := exec.Command("go", "build", "-o", path, ".").CombinedOutput(); err != nil {
+	if out, err := exec.Command("go", "build", "-buildvcs=auto", "-o", path, ".").CombinedOutput(); err != nil {
 		return "", fmt.Errorf("%w: %s", err, out)
 	}
 	return path, nil

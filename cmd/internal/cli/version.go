@@ -42,7 +42,7 @@ func versionOf(info *debug.BuildInfo) string {
 	case revision != "":
 		says += "\nRevision: " + revision + doc.If(at != "", ", "+at) + doc.If(changed, ", and changes that stand in no revision")
 	case says == "telltale":
-		says += "\nVersion: not known; it was built without the history of its text"
+		says += "\nVersion: not known. The build was told no revision: go build in a clone tells it, go run does not"
 	}
 	return says
 }

@@ -34,7 +34,7 @@ func TestVersionOfABuild(t *testing.T) {
 		}
 		return info
 	}
-	const unknown = "telltale\nVersion: not known; it was built without the history of its text"
+	const unknown = "telltale\nVersion: not known. The build was told no revision: go build in a clone tells it, go run does not"
 	for name, c := range map[string]struct {
 		info *debug.BuildInfo
 		want string
