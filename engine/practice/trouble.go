@@ -98,14 +98,6 @@ func (w *World) put(at evidence.At, under int, bring *rules.Bring) int {
 	return len(w.sources) - 1
 }
 
-// hide hides causes by themselves, and nothing else.
-func (w *World) hide(list ...evidence.At) {
-	w.Hidden, w.sources = nil, nil
-	for _, at := range list {
-		w.put(at, -1, nil)
-	}
-}
-
 // reach is a bring at one of the places that it reaches.
 type reach struct {
 	at    evidence.At

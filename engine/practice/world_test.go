@@ -18,6 +18,14 @@ import (
 	"telltale/rules"
 )
 
+// hide hides causes by themselves, and nothing else.
+func (w *World) hide(list ...evidence.At) {
+	w.Hidden, w.sources = nil, nil
+	for _, at := range list {
+		w.put(at, -1, nil)
+	}
+}
+
 func builtIn(t testing.TB) *rules.Book {
 	t.Helper()
 	book, err := rules.BuiltIn()
