@@ -177,7 +177,7 @@ func (r *Report) explain(w *chances.Weighed) (*work.List, error) {
 func (r *Report) list(l *work.List) {
 	if l != nil {
 		r.Steps, r.ExpectedMinutes, r.Order, r.NotInSteps, r.RunAgain, r.GoStraight = l.Steps, l.ExpectedMinutes, l.Order, l.NotFound, l.RunAgain, l.GoStraight
-		r.Failure, r.Root, r.NotLooked = l.Failure, l.Root, l.NotLooked
+		r.Failure, r.Root, r.NotLooked, r.OutOfService = l.Failure, l.Root, l.NotLooked, l.OutOfService
 	}
 }
 
@@ -200,7 +200,7 @@ func header(m *chances.Model) *Report {
 			Liner: text(p.Liner), Stroke: text(p.Stroke), Speed: text(p.Speed), Discharge: text(p.Discharge),
 			Open: []string{}, Recent: []string{},
 		},
-		Stop: m.ToldStops(), LeavePump: m.LeavePump(), OpenNothing: m.OpensNothing(),
+		Stop: m.ToldStops(), LeavePump: m.LeavePump(), OpenNothing: m.OpensNothing(), OutOfService: m.OutOfService(),
 		Locks: work.Locks(m.Case), StaysOpen: work.StaysOpen(m.Case), Ratings: m.Measured.Ratings, Beside: m.TakenBeside(),
 		Contradictions: chances.Contradictions(book, m.Case), Found: m.Findings(), Troubles: []chances.Trouble{}, Causes: []chances.Cause{}, Confirmed: []chances.Confirmed{},
 		Unexplained: []chances.Unexplained{}, Groups: []chances.Group{}, Steps: []work.Step{}, NotLooked: []work.NotLooked{}, Ask: []chances.Question{}, Notes: []string{},
@@ -321,6 +321,8 @@ func (r *Report) whereItStands() string {
 	switch {
 	case r.Closed && r.Pump.State == string(evidence.Running):
 		return caseClosed
+	case again == proved && r.OutOfService:
+		return keptOut
 	case r.Closed:
 		return onlyCloseUp
 	case again == proved && len(r.Unexplained) == 0:

@@ -8,7 +8,7 @@ import (
 
 // ReportSchema is the version of the Report's structure; it is raised when a
 // field is added or goes, or changes its meaning.
-const ReportSchema = 5
+const ReportSchema = 6
 
 // Report is the answer to a case: the one structure that every view reads.
 // Probabilities are between 0 and 1, times in minutes, weights in decibans.
@@ -23,6 +23,9 @@ type Report struct {
 	// OpenNothing: a stop condition holds every opening back, and with it
 	// every check with hands in and the closing up.
 	OpenNothing bool `json:"open_nothing"`
+	// OutOfService: a stop condition keeps the pump from running again. The steps
+	// end with the locks on.
+	OutOfService bool `json:"out_of_service"`
 	// Ratings are the pump's figures beside the limits that the case or the
 	// book gives, in the order of the book.
 	Ratings []figures.Rating `json:"ratings"`

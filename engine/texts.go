@@ -26,6 +26,7 @@ const (
 const (
 	caseClosed     = "This case is closed: what was proved is corrected, and was right when it was looked at again. Start a new case for anything new."
 	onlyCloseUp    = "What was proved is corrected, and was right when it was looked at again. What is left is to close up and go back to service."
+	keptOut        = "What was proved is corrected, and was right when it was looked at again. A stop condition still keeps the pump out of service."
 	lookAtTheRest  = "What was proved is corrected, and was right when it was looked at again. Look at what is still unexplained."
 	lookAtRoots    = "What was proved is corrected, and was right when it was looked at again. What may have brought it on is not looked at yet."
 	notLooked      = "The steps do not look at: %s. It may have brought on what failed."

@@ -68,12 +68,16 @@ func (l *loader) parseReferral(o *source.Object, e Entry) *Referral {
 }
 
 func (l *loader) parseReturn(o *source.Object, e Entry) *Return {
-	return &Return{
+	r := &Return{
 		Entry: e, Do: l.text(o, "do"), Short: l.optional(o, "short"), Minutes: l.minutes(o.Need("minutes")),
 		Opened: l.ids(o.Get("opened"), "openings"), Before: l.ids(o.Get("before"), "openings"), Repeats: l.ids(o.Get("repeats"), "checks"),
 		When:  l.readCondition(o.Get("when")),
 		Lists: l.lists(o), Picture: l.picture(o),
 	}
+	if n := o.Get("for"); n != nil {
+		r.For = oneOf(l, n, "way", ForService, ForOutOfService)
+	}
+	return r
 }
 
 func (l *loader) parseStop(o *source.Object, e Entry) *Stop {
@@ -86,6 +90,7 @@ func (l *loader) parseStop(o *source.Object, e Entry) *Stop {
 	s.PowerOff = o.Get("power-off").Bool(&l.problems, "power-off")
 	s.LeavePump = o.Get("leave-pump").Bool(&l.problems, "leave-pump")
 	s.OpenNothing = o.Get("open-nothing").Bool(&l.problems, "open-nothing")
+	s.OutOfService = o.Get("out-of-service").Bool(&l.problems, "out-of-service")
 	if n := o.Get("haste"); n != nil {
 		haste := l.parseHaste(n)
 		s.Haste = &haste

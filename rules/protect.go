@@ -94,12 +94,12 @@ var protections = map[string]protection{
 	},
 	"return": {
 		keys: map[string]change{
-			"title": fixed, "do": fixed, "short": fixed, "minutes": fixed, "opened": fixed, "before": fixed, "repeats": fixed, "when": fixed, "lists": fixed, "picture": fixed, "basis": grounds,
+			"title": fixed, "do": fixed, "short": fixed, "minutes": fixed, "opened": fixed, "before": fixed, "repeats": fixed, "for": fixed, "when": fixed, "lists": fixed, "picture": fixed, "basis": grounds,
 		},
 		barred: map[string]string{"before": "a return step of a local book stands where all is closed and the locks are still on"},
 	},
 	"stops": {keys: map[string]change{
-		"when": orWhen, "stop-pump": onlyTrue, "power-off": onlyTrue, "leave-pump": onlyTrue, "open-nothing": onlyTrue, "by": atLeast(string(NextSafeMoment), string(AtOnce)), "haste": fixed,
+		"when": orWhen, "stop-pump": onlyTrue, "power-off": onlyTrue, "leave-pump": onlyTrue, "open-nothing": onlyTrue, "out-of-service": onlyTrue, "by": atLeast(string(NextSafeMoment), string(AtOnce)), "haste": fixed,
 		"signal": fixed, "title": fixed, "do": fixed, "standing": fixed, "basis": grounds,
 	}},
 	"ratings": {keys: map[string]change{

@@ -131,6 +131,7 @@ func TestALocalBookTakesNoGuardAway(t *testing.T) {
 			"weep-hole-under-pressure": {"standing": {"Carry on."}},
 			"well-control-first":       {"leave-pump": {"false"}},
 			"bleed-keeps-dribbling":    {"open-nothing": {"false"}, "when": {"[]"}},
+			"body-cracked":             {"out-of-service": {"false"}},
 		},
 		"safety": {
 			"lock-power": {
@@ -416,6 +417,9 @@ func TestWhatTheBuiltInStopsEnd(t *testing.T) {
 	}
 	assert.True(t, b.Stops.Get("well-control-first").LeavePump)
 	assert.True(t, b.Stops.Get("bleed-keeps-dribbling").OpenNothing)
+	for _, id := range []string{"crankshaft-cracked-proved", "body-cracked", "nothing-limits-pressure", "over-relief-setting", "relief-set-too-high"} {
+		assert.True(t, b.Stops.Get(id).OutOfService, "%s lets the pump run again", id)
+	}
 }
 
 // A local book has more roots looked at, never fewer; the lower figure follows

@@ -199,5 +199,22 @@ type Return struct {
 	Repeats []string // checks whose readings are taken again where Opened was open
 	Lists   []string // what the case says that belongs to it, as of Safety
 	Picture Picture
+	For     ReturnFor
 	When    *Condition
+}
+
+// ReturnFor says which way a return step leads.
+type ReturnFor string
+
+// The two ways. A step that only makes safe is on both.
+const (
+	ForBoth         ReturnFor = ""
+	ForService      ReturnFor = "service"        // the pump runs again
+	ForOutOfService ReturnFor = "out-of-service" // a stop condition keeps the pump out of service
+)
+
+// Leads says whether a step is on the way of a pump that is kept out of service,
+// or of one that is not.
+func (r *Return) Leads(outOfService bool) bool {
+	return r.For == ForBoth || outOfService == (r.For == ForOutOfService)
 }

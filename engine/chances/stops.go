@@ -65,6 +65,11 @@ func (m *Model) OpensNothing() bool {
 	return m.anyStop(func(s *rules.Stop) bool { return s.OpenNothing })
 }
 
+// OutOfService says whether a stop condition keeps the pump from running again.
+func (m *Model) OutOfService() bool {
+	return m.anyStop(func(s *rules.Stop) bool { return s.OutOfService })
+}
+
 // StopsAtOnce says whether the pump runs and one of the stop conditions stops
 // it at once.
 func (m *Model) StopsAtOnce() bool {

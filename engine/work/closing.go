@@ -19,14 +19,15 @@ type closing struct {
 
 // returns lists the closing up: what was opened, the last opened first, then
 // the book's steps back to service. While nothing may be opened, no hand goes
-// in to close either: then there is none.
+// in to close either: then there is none. Of a pump that is kept out of service
+// the locks stay on, and nothing starts it.
 func (p *planner) returns(sequence []int, found found) []Step {
 	c := closing{m: p.m, opened: p.opensBy(sequence)}
 	if p.m.OpensNothing() || len(c.opened) == 0 && p.m.Case.Pump.State != evidence.Isolated && !p.isolating(sequence) {
 		return nil
 	}
 	for _, r := range p.m.Book.Returns.List {
-		if r.When.Holds(p.m.Case, p.m.Book) && (len(r.Opened) == 0 || anyOpened(c.opened, r.Opened)) {
+		if r.Leads(p.outOfService) && r.When.Holds(p.m.Case, p.m.Book) && (len(r.Opened) == 0 || anyOpened(c.opened, r.Opened)) {
 			c.due = append(c.due, r)
 		}
 	}

@@ -91,6 +91,8 @@ type List struct {
 	// GoStraight is the look that can prove the likeliest cause at once, where
 	// that is likely enough; nil if none is.
 	GoStraight *GoStraight
+	// OutOfService: the steps end in a pump that does not run.
+	OutOfService bool
 
 	w        *chances.Weighed
 	planner  *planner
@@ -137,7 +139,7 @@ func (l *List) tell(finds func(i int) []order.Find, by foundBy, none []float64) 
 	l.shares(found, there)
 	l.Steps = numbered(append(steps, lookFirst(l.planner.returns(l.sequence, found), l.w.RootsLeft())...), 0)
 	l.ExpectedMinutes = order.MeanTime(l.planner.problem(), l.sequence)
-	l.NotFound = 1 - found.any
+	l.NotFound, l.OutOfService = 1-found.any, l.planner.outOfService
 	if found.any > 0 {
 		l.Order = l.planner.compare(l.sequence)
 	}

@@ -41,18 +41,20 @@ type planner struct {
 	atOnce  bool // and at once: the driller is not asked for the moment
 	lockNow bool // a stop condition demands that it is locked off at once
 	shut    bool // a stop condition demands that nothing is opened
-	tasks   []task
-	steps   []order.Step
-	index   map[taskKey]int
-	after   map[int][]int    // checks that come before a check where both are done in one phase
-	doneIn  map[int]phase    // in which phase each step of the sequence stands; none if a rule puts it first (stop at once, look at the well)
-	needed  map[int][]int    // what each step of the sequence needs, as it was ordered
-	final   bool             // the last ordering, which is proved
-	proof   order.Proof      // of the last ordering
-	putOff  map[int][]int    // safety steps that a check needs if it is put off to the time under isolation
-	watched map[int][]int    // safety steps that a check needs only while the pump runs
-	never   map[int]bool     // checks that want closed what they must wait for
-	passed  map[string][]int // what comes before each safety step that is not to be done
+	// outOfService: a stop condition keeps the pump from running again.
+	outOfService bool
+	tasks        []task
+	steps        []order.Step
+	index        map[taskKey]int
+	after        map[int][]int    // checks that come before a check where both are done in one phase
+	doneIn       map[int]phase    // in which phase each step of the sequence stands; none if a rule puts it first (stop at once, look at the well)
+	needed       map[int][]int    // what each step of the sequence needs, as it was ordered
+	final        bool             // the last ordering, which is proved
+	proof        order.Proof      // of the last ordering
+	putOff       map[int][]int    // safety steps that a check needs if it is put off to the time under isolation
+	watched      map[int][]int    // safety steps that a check needs only while the pump runs
+	never        map[int]bool     // checks that want closed what they must wait for
+	passed       map[string][]int // what comes before each safety step that is not to be done
 }
 
 // taskKey says which step it is.
@@ -123,7 +125,7 @@ func toRepair(m *chances.Model) []*rules.Cause {
 
 func newPlanner(m *chances.Model, aim aim) *planner {
 	return &planner{
-		m: m, aim: aim, index: map[taskKey]int{}, after: map[int][]int{}, watched: map[int][]int{}, putOff: map[int][]int{},
+		m: m, aim: aim, outOfService: m.OutOfService(), index: map[taskKey]int{}, after: map[int][]int{}, watched: map[int][]int{}, putOff: map[int][]int{},
 		needed: map[int][]int{}, doneIn: map[int]phase{}, never: map[int]bool{}, passed: map[string][]int{},
 	}
 }

@@ -87,6 +87,7 @@ func (t *teardown) aimAtNamed(named []evidence.At) error {
 		weight[i] = max(weight[i], of/float64(len(t.named)))
 	}
 	p, sequence := plan(t.Model, aim{weight: weight, root: t.given.AsRoots(), inside: inside})
+	p.outOfService = p.outOfService || t.keptOutBy(named)
 	t.list = &List{w: t.Weighed, planner: p, sequence: sequence, miss: p.misses(sequence)}
 	finds := func(i int) []order.Find { return Exposes(p.m, p.tasks[i].check, p.tasks[i].place) }
 	if _, err := t.list.tell(finds, t.foundNamed(share), make([]float64, len(t.Causes))); err != nil {
@@ -96,6 +97,14 @@ func (t *teardown) aimAtNamed(named []evidence.At) error {
 	given.w = t.given
 	t.list.NotLooked = given.notLooked()
 	return nil
+}
+
+// keptOutBy says whether a stop condition keeps the pump out of service once what
+// is named is proved.
+func (t *teardown) keptOutBy(named []evidence.At) bool {
+	proved := *t.Case
+	proved.Confirmed = slices.Concat(proved.Confirmed, named)
+	return chances.Bare(t.Book, &proved).OutOfService()
 }
 
 // foundNamed goes by the share of the named causes that was exposed, and for what

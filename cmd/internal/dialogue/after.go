@@ -190,7 +190,8 @@ func (r *round) closing(m *interview.Move) turn {
 // last of it is closed: whoever takes it up in between goes through all of the
 // closing again, as some of its steps are owed because of what was open. Then
 // the pump is isolated no more: whoever wants to open it again begins from the
-// start. With the last step it runs.
+// start. With the last step it runs. Of a pump that a stop condition keeps out of
+// service the locks stay on.
 func (r *round) closed(m *interview.Move) turn {
 	after := r.s.Sitting.Copy()
 	if len(after.Returning) == 0 {
@@ -202,10 +203,15 @@ func (r *round) closed(m *interview.Move) turn {
 	shut := !slices.ContainsFunc(left, func(s work.Step) bool { return r.Book.Openings.Get(s.ID) != nil })
 	if shut && r.k.Pump.State == evidence.Isolated {
 		edits = append(edits, r.closings(after)...)
-		edits = append(edits, record.SetPump("state", string(evidence.Stopped)))
-		after.Safe = map[string]bool{}
+		if !m.Report.OutOfService {
+			edits = append(edits, record.SetPump("state", string(evidence.Stopped)))
+			after.Safe = map[string]bool{}
+		}
 	}
-	if len(left) == 0 {
+	switch {
+	case len(left) == 0 && m.Report.OutOfService:
+		after.Returning = nil // it stays as it is
+	case len(left) == 0:
 		edits = append(edits, record.SetPump("state", string(evidence.Running)))
 		read := after.Read
 		after = interview.NewSitting() // what only shows running can be looked at now
@@ -253,7 +259,9 @@ func (r *round) done(m *interview.Move) turn {
 		}
 	}
 	text := "Found, corrected, looked at again and closed up."
-	if len(r.k.LookedAgain) < len(r.k.Corrected) {
+	if m.Report.OutOfService {
+		text = "Closed up. The pump does not run: a stop condition keeps it out of service, and the locks stay on."
+	} else if len(r.k.LookedAgain) < len(r.k.Corrected) {
 		text = "Found, corrected and closed up. Still to be looked at again: what only shows running. Take this case up again then."
 	}
 	p.Body = append(p.Body, prompt.Line{Kind: prompt.Text, Text: text})
@@ -282,7 +290,11 @@ func (r *round) nothingLeft(m *interview.Move) turn {
 	}
 	p.Options = append(p.Options, option("all", "that is all for now"), option("report", "report something else"))
 	if r.k.Pump.State == evidence.Isolated {
-		p.Options = append(p.Options, option("close", "close up and return to service"))
+		up := "close up and return to service"
+		if m.Report.OutOfService {
+			up = "close up; the pump does not run again"
+		}
+		p.Options = append(p.Options, option("close", up))
 	}
 	return ask(p, func(id string) turn {
 		switch id {

@@ -83,7 +83,7 @@ func (j *jobSheet) nextAct() string {
 	case check != nil:
 		return fmt.Sprintf("Look: %s, step %d.", words.Titled(check.Title, check.Place), check.Number) + doc.If(needsIsolation(check), " Isolate first.")
 	case len(r.Steps) > 0:
-		return noCheckLeft
+		return nothingToLookFor(r)
 	}
 	return nothingSettles + " Call the maintenance engineer."
 }
@@ -237,12 +237,12 @@ func (j *jobSheet) whileOpen(p *paper) []doc.Part {
 
 // closing is the way back of what the sheet opens.
 func (j *jobSheet) closing(p *paper) doc.Section {
-	return doc.Section{Heading: "Close up, last opened first, and return to service", Aside: " (strike out what was not opened)", Parts: p.list(p.returns(), false)}
+	return doc.Section{Heading: closeUp(j.Plan.Report), Aside: " (strike out what was not opened)", Parts: p.list(p.returns(), false)}
 }
 
 // afterwards has room for the first hour and the next planned stop.
 func (j *jobSheet) afterwards(p *paper) doc.Section {
-	if len(p.returns()) == 0 {
+	if len(p.returns()) == 0 || j.Plan.OutOfService {
 		return doc.Section{}
 	}
 	hour := &doc.Table{Head: []string{"After", "Strokes", "Pressure", "Leaks", "Heat", "Knock", "Wash, oil", "By"}, Room: true, Rows: doc.Rows(4, 8)}

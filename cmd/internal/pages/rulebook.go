@@ -321,14 +321,19 @@ func (e *entry) stop(stop *rules.Stop) {
 	e.facts("Signal", strings.ToUpper(string(stop.Signal)), "Stop", stop.By.Words())
 	e.condition("When", stop.When)
 	e.add(doc.Part{Items: doc.Each(stop.Do, prose)})
-	e.facts("Where it stands, first", stop.Standing, "Holds", doc.If(stop.OpenNothing, "every opening, every check with hands in, and the closing up"), "Basis", stop.Basis)
+	e.facts("Where it stands, first", stop.Standing, "Holds", doc.If(stop.OpenNothing, "every opening, every check with hands in, and the closing up"),
+		"Keeps", doc.If(stop.OutOfService, "the pump from running again; the locks stay on"), "Basis", stop.Basis)
 }
+
+// leads says which way a return step leads.
+var leads = map[rules.ReturnFor]string{rules.ForService: "to a pump that runs again", rules.ForOutOfService: "to a pump that a stop keeps out of service"}
 
 func (e *entry) back(r *rules.Return) {
 	e.tell("return step", r.Title)
 	e.fact("Where", naming(cmp.Or(list(r.Opened), "each time the pump was isolated"), "opening", r.Opened...))
 	e.fact("Before", ids("opening", r.Before))
 	e.fact("Repeats", ids("check", r.Repeats))
+	e.facts("Leads", leads[r.For])
 	e.condition("On", r.When)
 	e.facts("Do", r.Do, "Basis", r.Basis)
 }

@@ -13,7 +13,23 @@ import (
 )
 
 // noCheckLeft stands before a list that looks for nothing.
-const noCheckLeft = "There is nothing to look for. What was opened is closed up, and the pump goes back to service."
+const noCheckLeft = "There is nothing to look for. What was opened is closed up"
+
+// nothingToLookFor is noCheckLeft with what comes then.
+func nothingToLookFor(r *engine.Report) string {
+	if r.OutOfService {
+		return noCheckLeft + ". The pump does not run again."
+	}
+	return noCheckLeft + ", and the pump goes back to service."
+}
+
+// closeUp is the heading over the closing up.
+func closeUp(r *engine.Report) string {
+	if r.OutOfService {
+		return "Close up, last opened first; the pump does not run again"
+	}
+	return "Close up, last opened first, and return to service"
+}
 
 // whenFound says when to leave the list of steps.
 const whenFound = "When a check shows the cause: leave the list there, repair it behind the isolation, or behind what its repair names instead, then do the return steps for all that was opened. " +

@@ -22,7 +22,7 @@ func Teardown(t *engine.Teardown) *doc.Document {
 	}
 	d.Add(
 		ratings(r), troubles(r, true), whatFor(t), howFar(t), timeAndHands(t), tell(t), atHand(t), looks(t), corrections(t), whileOpen(t), whomToAsk(t),
-		doc.Section{Heading: "Close up, last opened first, and return to service", Parts: planned{t}.list(returning)},
+		doc.Section{Heading: closeUp(r), Parts: planned{t}.list(returning)},
 		notes("Times are judged. The repair itself is not in them."),
 	)
 	return d

@@ -6,6 +6,7 @@ import (
 
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
+	"telltale/engine"
 	"telltale/engine/chances"
 	"telltale/engine/work"
 	"telltale/evidence"
@@ -137,7 +138,7 @@ func (j *jobSheet) next() []string {
 		if check := FirstCheck(j.Plan.Report); check != "" {
 			out = append(out, "First check: "+check+"."+doc.If(needsIsolation(firstCheck(j.Plan.Report)), " Only behind the isolation, by the site's procedure."))
 		} else if len(out) == 0 {
-			out = append(out, "No check is left by the list."+doc.If(j.Case.Pump.State == evidence.Isolated, " Close up and bring it back to service by the job sheet."))
+			out = append(out, "No check is left by the list."+doc.If(j.Case.Pump.State == evidence.Isolated, backBySheet(j.Plan.Report)))
 		}
 	}
 	tell := doc.Each(j.Plan.Told, func(t work.Told) string { return t.Who })
@@ -145,6 +146,14 @@ func (j *jobSheet) next() []string {
 		tell = []string{"Driller"}
 	}
 	return append(out, joined("Tell: ", tell, len(tell)))
+}
+
+// backBySheet says what the job sheet is for when nothing is left to look for.
+func backBySheet(r *engine.Report) string {
+	if r.OutOfService {
+		return " Close up by the job sheet. The pump does not run again."
+	}
+	return " Close up and bring it back to service by the job sheet."
 }
 
 func needsIsolation(s *work.Step) bool { return s.Pump == "isolated" }

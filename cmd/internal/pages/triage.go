@@ -204,7 +204,7 @@ func steps(r *engine.Report) doc.Section {
 	case len(r.Steps) == 0:
 		s.Parts = []doc.Part{doc.Text(nothingSettles + " Ask the questions above, or call the maintenance engineer.")}
 	case firstCheck(r) == nil:
-		s.Parts = append([]doc.Part{doc.Text(append([]string{noCheckLeft}, signalMeanings(r)...)...)}, toldSteps(r.Steps)...)
+		s.Parts = append([]doc.Part{doc.Text(append([]string{nothingToLookFor(r)}, signalMeanings(r)...)...)}, toldSteps(r.Steps)...)
 	default:
 		s.Parts = append([]doc.Part{doc.Text(append([]string{listNote(r), whenFound}, signalMeanings(r)...)...)}, toldSteps(r.Steps)...)
 	}
