@@ -81,7 +81,7 @@ func unclosed(book *rules.Book, k *evidence.Case, plan *Teardown) string {
 	}
 	last := -1
 	for _, r := range book.Returns.List {
-		due := r.When.Holds(k, book) && isolated && (len(r.Opened) == 0 || slices.ContainsFunc(r.Opened, func(id string) bool { return len(stands[id]) > 0 }))
+		due := r.When.Holds(k, book) && r.Leads(plan.OutOfService) && isolated && (len(r.Opened) == 0 || slices.ContainsFunc(r.Opened, func(id string) bool { return len(stands[id]) > 0 }))
 		if due != (len(stands[r.ID]) == 1) || len(stands[r.ID]) > 1 {
 			return fmt.Sprintf("return step %s stands %d times, due: %t", r.ID, len(stands[r.ID]), due)
 		}

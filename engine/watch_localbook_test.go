@@ -152,7 +152,18 @@ func (f floor) returns() string {
 			closed = i
 		}
 	}
+	for _, stop := range f.r.Stop {
+		if b := f.book.Stops.Get(stop.ID); b != nil && b.OutOfService && !f.r.OutOfService {
+			return "the stop " + stop.ID + " lets the pump run again"
+		}
+	}
 	for _, b := range f.book.Returns.List {
+		if b.For == rules.ForService && f.r.OutOfService || b.For == rules.ForOutOfService && !f.r.OutOfService {
+			if _, there := place[b.ID]; there {
+				return "the return step " + b.ID + " leads the other way"
+			}
+			continue
+		}
 		if !b.When.Holds(f.k, f.book) || len(b.Opened) > 0 && !slices.ContainsFunc(b.Opened, func(id string) bool { return opened[id] }) {
 			continue
 		}

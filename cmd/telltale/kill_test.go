@@ -30,6 +30,15 @@ func kills() int {
 	return 15
 }
 
+// timeLeft fails a test that go test is about to end, and says how far it came: what
+// it ends at its -timeout says only that.
+func timeLeft(t *testing.T, done int) {
+	t.Helper()
+	if end, bound := t.Deadline(); bound && time.Until(end) < 20*time.Second {
+		t.Fatalf("%d of %d kills, nothing lost so far; for more give go test a longer -timeout", done, kills())
+	}
+}
+
 // The answers of one talk: a new case, a told sign at one cylinder, and the first
 // answer to what comes then.
 var talk = []string{"1", "Larkspur pump 2", "1", "wiper on 2 leaks again", "y", "", "1", "1", "1", "1", "1", "1"}
@@ -82,7 +91,8 @@ func TestNoAnsweredQuestionIsLost(t *testing.T) {
 	require.Len(t, states, len(talk)+1)
 
 	r := rand.New(rand.NewPCG(uint64(os.Getpid()), 1))
-	for range kills() {
+	for n := range kills() {
+		timeLeft(t, n)
 		dir := t.TempDir()
 		cmd, prompts := start(t, binary, dir, talk, func(int) {})
 		time.Sleep(time.Duration(r.IntN(600)) * time.Millisecond)

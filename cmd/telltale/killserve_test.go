@@ -175,6 +175,7 @@ func TestNoAnswerFromAPageIsLost(t *testing.T) {
 	acknowledged, killedInAnswer, left := 0, 0, 0
 	before := "undisturbed"
 	for n := range kills() {
+		timeLeft(t, n)
 		job := fmt.Sprintf("job-%d", n)
 		begin(job)
 		s := serve(t, binary, dir)
