@@ -61,7 +61,7 @@ func Open(in, path string, words evidence.Vocabulary, create bool) (*File, error
 	if f.root, err = os.OpenRoot(in); err != nil {
 		return nil, err
 	}
-	if exists(f.beside("new")) || exists(f.beside("lock")) {
+	if exists(f.beside("new")) || exists(f.beside("lock")) || exists(f.beside("claim")) {
 		f.tidy()
 	}
 	if err := f.Reread(); err != nil {
@@ -119,6 +119,8 @@ func kindOfFile(mode fs.FileMode) string {
 		return ""
 	case mode.IsDir():
 		return "a folder"
+	case mode&fs.ModeSymlink != 0:
+		return "a link now, and was none when it was opened"
 	case mode&fs.ModeNamedPipe != 0:
 		return "a pipe"
 	case mode&fs.ModeSocket != 0:
@@ -127,14 +129,15 @@ func kindOfFile(mode fs.FileMode) string {
 	return "a device"
 }
 
-// beside names a hidden file in the folder of the case.
+// beside names a hidden file in the folder of the case, by a name that nobody else
+// gives.
 func (f *File) beside(what string) string {
-	return filepath.Join(filepath.Dir(f.path), "."+filepath.Base(f.path)+"."+what)
+	return filepath.Join(filepath.Dir(f.path), "."+filepath.Base(f.path)+".telltale-"+what)
 }
 
 // disk reads what is in the file now; false if there is none.
 func (f *File) disk() (text []byte, there bool, err error) {
-	info, err := f.root.Stat(f.within(f.path))
+	info, err := f.root.Lstat(f.within(f.path))
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, false, nil
 	}

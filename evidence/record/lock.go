@@ -16,8 +16,8 @@ const (
 	waitStep    = 5 * time.Millisecond
 )
 
-// locked does something while nobody else writes to the file. held says whether the
-// lock is one still that everybody sees.
+// locked does something while nobody else writes to the file. held says whether it is
+// claimed still.
 func (f *File) locked(do func(held func() bool) error) error {
 	path := f.beside("lock")
 	for begun := time.Now(); ; time.Sleep(waitStep) {
@@ -27,7 +27,12 @@ func (f *File) locked(do func(held func() bool) error) error {
 		}
 		if lock != nil {
 			defer release(lock)
-			return do(func() bool { return seen(lock) })
+			mine, err := f.claim()
+			if err != nil {
+				return err
+			}
+			defer mine.take(mine.says)
+			return do(mine.stands)
 		}
 		if time.Since(begun) > longestWait {
 			return &BusyError{f.name}
@@ -74,9 +79,18 @@ func release(l *flock.Flock) {
 
 // tidy takes away what a telltale left that was killed while it wrote.
 func (f *File) tidy() {
-	if lock, err := take(f.beside("lock")); lock != nil && err == nil {
+	lock, err := take(f.beside("lock"))
+	if lock == nil || err != nil {
+		return
+	}
+	defer release(lock)
+	mine := f.newClaim()
+	says, err := f.claimed()
+	if err == nil && says != "" && mine.outlives(says) {
+		mine.take(says)
+	}
+	if err == nil && (says == "" || mine.outlives(says)) { // nobody writes
 		_ = f.root.Remove(f.within(f.beside("new")))
-		release(lock)
 	}
 }
 

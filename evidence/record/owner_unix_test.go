@@ -45,18 +45,26 @@ func TestAFileStaysItsOwners(t *testing.T) {
 	assert.EqualValues(t, 0o640, info.Mode().Perm())
 }
 
-// A lock whose file somebody takes away guards nothing: then nothing is written.
-func TestALockThatIsTakenAwayGuardsNothing(t *testing.T) {
-	f := open(t, write(t, triplex))
-	f.steps = func(step string) error {
-		if step == "rename" {
-			return os.Remove(f.beside("lock"))
+// A claim that somebody takes away guards nothing: then nothing is written. The lock alone
+// is not needed for it.
+func TestAClaimThatIsTakenAwayGuardsNothing(t *testing.T) {
+	for _, left := range []string{"claim", "lock"} {
+		f := open(t, write(t, triplex))
+		f.steps = func(step string) error {
+			if step == "rename" {
+				return os.Remove(f.beside(left))
+			}
+			return nil
 		}
-		return nil
+		_, err := f.Write(SetFinding("knock", "once"))
+		if left == "lock" {
+			require.NoError(t, err)
+			assert.Contains(t, read(t, f.Name()), "knock: once")
+		} else {
+			var busy *BusyError
+			require.ErrorAs(t, err, &busy)
+			assert.Equal(t, triplex, read(t, f.Name()))
+		}
+		onlyFile(t, f.Name())
 	}
-	_, err := f.Write(SetFinding("knock", "once"))
-	var busy *BusyError
-	require.ErrorAs(t, err, &busy)
-	assert.Equal(t, triplex, read(t, f.Name()))
-	onlyFile(t, f.Name())
 }

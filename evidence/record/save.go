@@ -52,7 +52,9 @@ func (f *File) Save(text []byte) error {
 			return nil
 		}
 		if err := f.replace(text, held); err != nil {
-			_ = f.root.Remove(f.within(f.beside("new")))
+			if held() || !exists(f.beside("claim")) { // else it is what somebody else writes
+				_ = f.root.Remove(f.within(f.beside("new")))
+			}
 			return err
 		}
 		f.text, f.there = bytes.Clone(text), true
@@ -105,8 +107,8 @@ func (f *File) Move(path string) error {
 }
 
 // replace writes text beside the file and puts it in its place in one step of
-// the file system, if the lock is held still: where somebody took its file away, or the
-// file system has none that others see, somebody else may write at the same moment.
+// the file system, if it is claimed still: else somebody else may write at the same
+// moment. Then it is looked at once more.
 func (f *File) replace(text []byte, held func() bool) error {
 	if err := f.writeBeside(text); err != nil {
 		return err
@@ -123,7 +125,14 @@ func (f *File) replace(text []byte, held func() bool) error {
 	if !held() {
 		return &BusyError{f.name}
 	}
-	return f.root.Rename(f.within(f.beside("new")), f.within(f.path))
+	if err := f.root.Rename(f.within(f.beside("new")), f.within(f.path)); err != nil {
+		return err
+	}
+	now, there, err := f.disk()
+	if err == nil && (!there || !bytes.Equal(now, text)) {
+		return &ChangedError{Name: f.name, Now: now, Changes: Changes(text, now)}
+	}
+	return nil // one that cannot be read now was written all the same
 }
 
 func (f *File) writeBeside(text []byte) error {
