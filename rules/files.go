@@ -37,8 +37,11 @@ func isFile(files fs.FS, f fs.DirEntry) (bool, error) {
 		return !f.IsDir(), nil
 	}
 	info, err := fs.Stat(files, f.Name())
-	if err != nil || info.IsDir() {
-		return false, err
+	if err != nil {
+		return false, fmt.Errorf("%s leads nowhere, or out of the folder: %w", f.Name(), err)
+	}
+	if info.IsDir() {
+		return false, nil
 	}
 	if !info.Mode().IsRegular() {
 		return false, fmt.Errorf("%s is no ordinary file", f.Name())

@@ -36,5 +36,10 @@ func (o *bookOption) over(own string) (*rules.Book, error) {
 	if !info.IsDir() {
 		return nil, fileError{fmt.Errorf("%s is not a folder; --rulebook takes the folder of a local rulebook", dir)}
 	}
-	return rules.LoadOver(os.DirFS(dir), filepath.ToSlash(dir))
+	root, err := os.OpenRoot(dir) // no link out of the folder is followed: what it leads to is not to be told
+	if err != nil {
+		return nil, fileError{err}
+	}
+	defer root.Close()
+	return rules.LoadOver(root.FS(), filepath.ToSlash(dir))
 }

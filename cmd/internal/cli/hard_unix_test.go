@@ -4,6 +4,7 @@ package cli
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"os"
 	"os/exec"
@@ -270,15 +271,22 @@ func TestLinksStayLinks(t *testing.T) {
 }
 
 // A rulebook's file that is a link is read, not passed over; one that leads
-// nowhere, and a pipe, which would be waited for, are refused.
+// nowhere, or out of the folder, whose mistakes would tell what it leads to, and a
+// pipe, which would be waited for, are refused.
 func TestLinksInARulebook(t *testing.T) {
 	away := filepath.Join(t.TempDir(), "a.yaml")
-	require.NoError(t, os.WriteFile(away, []byte("works:\n  mud-changed: {title: Mud was changed, basis: judgement}\n"), 0o644))
+	const text = "works:\n  mud-changed: {title: Mud was changed, basis: judgement}\n"
+	require.NoError(t, os.WriteFile(away, []byte(text), 0o644))
 	for name, c := range map[string]struct {
 		put  func(path string) error
 		says string
 	}{
-		"a link":  {func(path string) error { return os.Symlink(away, path) }, ""},
+		"a link": {func(path string) error {
+			dir := filepath.Join(filepath.Dir(path), "common")
+			err := errors.Join(os.Mkdir(dir, 0o755), os.WriteFile(filepath.Join(dir, "a.yaml"), []byte(text), 0o644))
+			return errors.Join(err, os.Symlink("common/a.yaml", path))
+		}, ""},
+		"out":     {func(path string) error { return os.Symlink(away, path) }, "b.yaml leads nowhere, or out of the folder"},
 		"nowhere": {func(path string) error { return os.Symlink("nowhere", path) }, "no such file"},
 		"a pipe":  {func(path string) error { return syscall.Mkfifo(path, 0o600) }, "b.yaml is no ordinary file"},
 	} {
@@ -296,6 +304,7 @@ func TestLinksInARulebook(t *testing.T) {
 			}
 			assert.Equal(t, exitBadInput, code, errOut)
 			assert.Contains(t, errOut, c.says)
+			assert.NotContains(t, errOut, "Mud was changed")
 		})
 	}
 }

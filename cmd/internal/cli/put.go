@@ -6,6 +6,9 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strconv"
+	"strings"
+	"time"
 )
 
 // newFileMode is that of a file which was not there before.
@@ -52,8 +55,32 @@ func placeOf(name string) (path string, mode fs.FileMode, err error) {
 	return path, info.Mode().Perm(), old.Close()
 }
 
+// besides begins the name of what is written beside a file before it takes its place; the
+// rest are figures. One that is older than stale was left by a process that was killed: no
+// write takes as long.
+const (
+	besides = ".telltale-"
+	stale   = 10 * time.Minute
+)
+
+// takeAwayLeft takes away what was left in a folder. What cannot be is left.
+func takeAwayLeft(dir string) {
+	found, _ := os.ReadDir(dir)
+	for _, f := range found {
+		figures, ours := strings.CutPrefix(f.Name(), besides)
+		if _, err := strconv.ParseUint(figures, 10, 64); !ours || err != nil {
+			continue
+		}
+		if info, err := f.Info(); err == nil && info.Mode().IsRegular() && time.Since(info.ModTime()) > stale {
+			_ = os.Remove(filepath.Join(dir, f.Name()))
+		}
+	}
+}
+
 func replaceFile(path string, text []byte, mode fs.FileMode) (err error) {
-	f, err := os.CreateTemp(filepath.Dir(path), ".telltale-*")
+	dir := filepath.Dir(path)
+	takeAwayLeft(dir)
+	f, err := os.CreateTemp(dir, besides+"*")
 	if err != nil {
 		return err
 	}
@@ -75,5 +102,12 @@ func replaceFile(path string, text []byte, mode fs.FileMode) (err error) {
 	if err = f.Close(); err != nil {
 		return err
 	}
-	return os.Rename(f.Name(), path)
+	if err = os.Rename(f.Name(), path); err != nil {
+		return err
+	}
+	if folder, err := os.Open(dir); err == nil { // not every system can; the text itself is safe
+		_ = folder.Sync()
+		_ = folder.Close()
+	}
+	return nil
 }

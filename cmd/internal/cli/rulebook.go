@@ -113,7 +113,12 @@ func (o *bookOption) loadProved() (*rules.Book, *prove.Suite, error) {
 	}
 	dirs := []prove.Dir{{Files: rules.BuiltInFiles(), Name: rules.BuiltInDir}}
 	if o.dir != "" {
-		dirs = append(dirs, prove.Dir{Files: os.DirFS(o.dir), Name: filepath.ToSlash(o.dir)})
+		root, err := os.OpenRoot(o.dir)
+		if err != nil {
+			return nil, nil, fileError{err}
+		}
+		defer root.Close()
+		dirs = append(dirs, prove.Dir{Files: root.FS(), Name: filepath.ToSlash(o.dir)})
 	}
 	suite, err := prove.Load(b, dirs...)
 	return b, suite, err

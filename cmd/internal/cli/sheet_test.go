@@ -10,6 +10,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -215,6 +216,29 @@ func TestSheetExitCodes(t *testing.T) {
 	left, err := filepath.Glob(filepath.Join(dir, ".telltale-*"))
 	require.NoError(t, err)
 	assert.Empty(t, left, "a half file is left")
+}
+
+// What a sheet left that was killed while it was written goes with the next one; what is
+// being written now, and what is not ours, stays.
+func TestASheetTakesAwayWhatAKilledOneLeft(t *testing.T) {
+	dir := t.TempDir()
+	old := time.Now().Add(-time.Hour)
+	for name, stays := range map[string]bool{".telltale-1234567890": false, ".telltale-42": true, ".telltale-mine": true, ".telltale-": true, "telltale-7": true, ".telltale-99": true} {
+		path := filepath.Join(dir, name)
+		require.NoError(t, os.WriteFile(path, []byte("half a sh"), 0o600))
+		if name != ".telltale-42" { // that one is new
+			require.NoError(t, os.Chtimes(path, old, old))
+		}
+		if name == ".telltale-99" { // a folder
+			require.NoError(t, os.Remove(path))
+			require.NoError(t, os.Mkdir(path, 0o700))
+			require.NoError(t, os.Chtimes(path, old, old))
+		}
+		_, errOut, code := run(t, "sheet", "--blank", "valves", "-o", filepath.Join(dir, "a.html"))
+		require.Zero(t, code, errOut)
+		_, err := os.Lstat(path)
+		assert.Equal(t, stays, err == nil, name)
+	}
 }
 
 func TestSheetRefusesABadDate(t *testing.T) {
