@@ -149,6 +149,9 @@ type Case struct {
 	// Confirmed are causes proved; RuledOut are causes proved not to be there.
 	Confirmed []At
 	RuledOut  []At
+	// Judged are causes that the crew takes for what it was, where no look proved
+	// them. They are not weighed.
+	Judged []At
 	// Corrected are confirmed causes that were repaired; LookedAgain are those of
 	// them where the reading or look that showed the fault was repeated and is
 	// right.

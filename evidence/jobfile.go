@@ -15,6 +15,7 @@ type Job struct {
 	Date   time.Time
 	Hours  *Quantity // as its meter showed; nil if nobody read it
 	Closed time.Time // zero: it is open
+	Found  string    // what was found, in the crew's own words
 	// AfterChange: it was begun after what was changed on the pump that day.
 	AfterChange bool
 	Pos         source.Pos
@@ -79,6 +80,7 @@ func (r *caseReader) readJob(n *source.Node) {
 	j.Date = r.readDate(o.Need("date"), "the date of the job")
 	j.Hours = r.meter(o.Get("hours"))
 	j.AfterChange = o.Get(afterChange).Word(r.problems, "answer", []string{string(Yes), string(No)}) == string(Yes)
+	j.Found = r.word(o.Get("found"), "found")
 	closed := o.Get("closed")
 	j.Closed = r.readDate(closed, "the date of closing")
 	o.Close()

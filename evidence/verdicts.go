@@ -1,11 +1,14 @@
 package evidence
 
 import (
+	"slices"
+
 	"telltale/evidence/source"
 )
 
-// readConfirmed wants one exact place each: what was proved was seen.
-func (r *caseReader) readConfirmed(n *source.Node) []At {
+// readExact reads causes that were confirmed, or judged to be it, and wants one exact
+// place each: what was found was found somewhere.
+func (r *caseReader) readExact(n *source.Node, is string) []At {
 	if n == nil {
 		return nil
 	}
@@ -22,7 +25,7 @@ func (r *caseReader) readConfirmed(n *source.Node) []At {
 			for _, p := range r.out.Pump.Places(r.words.Causes[at.ID]) {
 				places = append(places, p.String())
 			}
-			r.problems.Add(at.Pos, source.WrongPlace, "%s was confirmed, but where? write %q%s", at.ID, "- "+at.ID+": "+at.Place.String(), source.Expected("", places))
+			r.problems.Add(at.Pos, source.WrongPlace, "%s was %s, but where? write %q%s", at.ID, is, "- "+at.ID+": "+at.Place.String(), source.Expected("", places))
 		}
 	}
 	return all
@@ -78,18 +81,19 @@ func (r *caseReader) readFollowing(n *source.Node, what string, before []At, ear
 }
 
 func (r *caseReader) checkVerdicts() {
-	for _, at := range append(append([]At{}, r.out.Confirmed...), r.out.RuledOut...) {
+	for _, at := range slices.Concat(r.out.Confirmed, r.out.Judged, r.out.RuledOut) {
 		if r.words.CauseApplies != nil && !r.words.CauseApplies(at.ID, &r.out.Pump) {
 			r.problems.Add(at.Pos, source.DoesNotFit, "%s cannot be on a %s pump", at.ID, r.out.Pump.Action)
 		}
 	}
-	out := map[At]source.Pos{}
-	for _, at := range r.out.RuledOut {
-		out[At{ID: at.ID, Place: at.Place}] = at.Pos
-	}
-	for _, at := range r.out.Confirmed {
-		if pos, both := out[At{ID: at.ID, Place: at.Place}]; both {
-			r.problems.Add(at.Pos, source.Excludes, "%s is confirmed here and ruled out at line %d; keep one", at.ID, pos.Line)
+	one := func(list []At, is string, others []At, otherIs string) {
+		for _, at := range list {
+			if i := slices.IndexFunc(others, func(o At) bool { return o.ID == at.ID && o.Place == at.Place }); i >= 0 {
+				r.problems.Add(at.Pos, source.Excludes, "%s is %s here and %s at line %d; keep one", at.ID, is, otherIs, others[i].Pos.Line)
+			}
 		}
 	}
+	one(r.out.Confirmed, "confirmed", r.out.RuledOut, "ruled out")
+	one(r.out.Judged, "judged", r.out.RuledOut, "ruled out")
+	one(r.out.Judged, "judged", r.out.Confirmed, "confirmed")
 }

@@ -11,6 +11,8 @@ import (
 type CloseOut struct {
 	Closed string // its date
 	Found  []Found
+	Judged []Named // what was taken for it, where no look proved it
+	Said   string  // what was found, in the crew's own words
 }
 
 // Found is what a job proved, and what it proved to have brought it on.
@@ -29,7 +31,7 @@ func CloseOutOf(book *rules.Book, k *evidence.Case, p *evidence.PumpFile) *Close
 	if !k.Job.IsClosed() {
 		return nil
 	}
-	out := &CloseOut{Closed: k.Job.Closed.Format(evidence.DateForm), Found: foundOn(book, k)}
+	out := &CloseOut{Closed: k.Job.Closed.Format(evidence.DateForm), Found: foundOn(book, k), Judged: judgedOn(book, k), Said: k.Job.Found}
 	for i := range out.Found {
 		if f := &out.Found[i]; p != nil {
 			f.Hours, f.AtLeast = lastLife(book, k, p, evidence.At{ID: f.ID, Place: f.Place})
@@ -53,6 +55,14 @@ func foundOn(book *rules.Book, k *evidence.Case) []Found {
 	return slices.DeleteFunc(out, func(f Found) bool {
 		return broughtOn[evidence.At{ID: f.ID, Place: f.Place}] && book.Causes.Get(f.ID).Role == rules.Root
 	})
+}
+
+// judgedOn is what the crew of a job took for it, where no look proved it.
+func judgedOn(book *rules.Book, k *evidence.Case) (out []Named) {
+	for _, at := range k.Judged {
+		out = append(out, Named{at.ID, book.Causes.Get(at.ID).Title, at.Place})
+	}
+	return out
 }
 
 // rootsProved are the causes that a job proved to have brought another on: those of

@@ -48,3 +48,31 @@ func TestWhatAClosedJobCameTo(t *testing.T) {
 	assert.Nil(t, third.Found[0].Hours, "nobody read the meter")
 	assert.Nil(t, CloseOutOf(book, p.Jobs[3], p.PumpFile), "it is open")
 }
+
+// What was judged is told with the job as judged. It is no failure that came back, however
+// often it was judged.
+func TestWhatWasJudgedIsTold(t *testing.T) {
+	book := builtIn(t)
+	r := files{
+		"pumps/pump-2.yaml": "pump: {action: triplex-single-acting}\n",
+		"jobs/1.yaml":       "job: {pump: pump-2, date: 2026-01-10, closed: 2026-01-10, found: washed pin}\npump: {state: running}\njudged: [string-washout]\n",
+		"jobs/2.yaml":       "job: {pump: pump-2, date: 2026-02-10, closed: 2026-02-10}\npump: {state: running}\nconfirmed: [wiper-worn-out: 2]\njudged: [string-washout]\n",
+	}.read(t, book)
+	require.Empty(t, r.Unread)
+	p := r.Named("pump-2")
+	washout := Named{ID: "string-washout", Title: book.Causes.Get("string-washout").Title}
+	first := CloseOutOf(book, p.Jobs[0], p.PumpFile)
+	assert.Equal(t, []Named{washout}, first.Judged)
+	assert.Equal(t, "washed pin", first.Said)
+	assert.Empty(t, first.Found)
+
+	report, err := Of(book, p, Options{Now: today})
+	require.NoError(t, err)
+	var judged []bool
+	for _, x := range report.Troubles {
+		judged = append(judged, x.Judged)
+	}
+	assert.Equal(t, []bool{false, true, true}, judged)
+	assert.Equal(t, washout, report.Troubles[2].Failed)
+	assert.Empty(t, report.Again)
+}

@@ -165,6 +165,7 @@ type Trouble struct {
 	Failed Named    `json:"failed"`
 	Roots  []Named  `json:"brought_on_by"`
 	Closed bool     `json:"closed"`
+	Judged bool     `json:"judged"` // no look proved it; the crew took it for that
 }
 
 // Again is a trouble that came back at the same place.
@@ -177,25 +178,33 @@ type Again struct {
 	Root *Named `json:"root,omitempty"`
 }
 
-// troubles fills in what the jobs proved.
+// troubles fills in what the jobs proved, and what was judged.
 func (r *Report) troubles() {
 	for _, k := range slices.Backward(r.pump.Jobs) {
+		t := Trouble{Job: k.File, Date: k.Job.Date.Format(evidence.DateForm), Closed: k.Job.IsClosed()}
+		if h, ok := r.hours(k); ok {
+			t.Hours = &h
+		}
 		for _, f := range foundOn(r.book, k) {
-			t := Trouble{Job: k.File, Date: k.Job.Date.Format(evidence.DateForm), Failed: f.Named, Roots: f.Roots, Closed: k.Job.IsClosed()}
-			if h, ok := r.hours(k); ok {
-				t.Hours = &h
-			}
+			t.Failed, t.Roots = f.Named, f.Roots
+			r.Troubles = append(r.Troubles, t)
+		}
+		t.Judged, t.Roots = true, []Named{}
+		for _, t.Failed = range judgedOn(r.book, k) {
 			r.Troubles = append(r.Troubles, t)
 		}
 	}
 	r.again()
 }
 
-// again fills in what came back: the same failure at the same place.
+// again fills in what came back: the same failure at the same place, proved each time.
 func (r *Report) again() {
 	var order []Named
 	found := map[Named][]Trouble{}
 	for _, t := range slices.Backward(r.Troubles) {
+		if t.Judged {
+			continue
+		}
 		if found[t.Failed] == nil {
 			order = append(order, t.Failed)
 		}

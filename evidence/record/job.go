@@ -13,6 +13,7 @@ const (
 	JobDate        = "date"
 	JobHours       = "hours"
 	JobClosed      = "closed"
+	JobFound       = "found"        // what was found, in the crew's own words
 	JobAfterChange = "after-change" // yes: behind what was changed on the pump that day
 )
 

@@ -75,7 +75,7 @@ func (d *draft) keepOpen(before []evidence.At, closed string, at map[evidence.Pl
 // there.
 func Confirm(cause string, places ...evidence.Place) Edit {
 	return Edit{func(d *draft) error {
-		if err := d.ruledOut().takeOut(cause, places); err != nil {
+		if err := d.takeOut(cause, places, d.ruledOut(), d.judged()); err != nil {
 			return err
 		}
 		return d.confirmed().add(cause, places)
@@ -90,11 +90,21 @@ func Unconfirm(cause string, places ...evidence.Place) Edit {
 	}}
 }
 
+// Judge notes that a cause is taken for what it was although no look proved it.
+func Judge(cause string, places ...evidence.Place) Edit {
+	return Edit{func(d *draft) error { return d.judged().add(cause, places) }}
+}
+
+// Unjudge takes back that a cause was judged to be it.
+func Unjudge(cause string, places ...evidence.Place) Edit {
+	return Edit{func(d *draft) error { return d.judged().takeOut(cause, places) }}
+}
+
 // RuleOut notes that a cause is proved not to be there; it is no longer
 // confirmed there. Without places it is ruled out everywhere.
 func RuleOut(cause string, places ...evidence.Place) Edit {
 	return Edit{func(d *draft) error {
-		if err := d.takeOut(cause, places, d.rootLeft(), d.lookedAgain(), d.corrected(), d.confirmed()); err != nil {
+		if err := d.takeOut(cause, places, d.rootLeft(), d.lookedAgain(), d.corrected(), d.confirmed(), d.judged()); err != nil {
 			return err
 		}
 		return d.ruledOut().add(cause, places)
@@ -160,6 +170,7 @@ func (d *draft) causes(key string, exact bool) placedList {
 }
 
 func (d *draft) confirmed() placedList   { return d.causes("confirmed", true) }
+func (d *draft) judged() placedList      { return d.causes("judged", true) }
 func (d *draft) ruledOut() placedList    { return d.causes("ruled-out", false) }
 func (d *draft) corrected() placedList   { return d.causes("corrected", true) }
 func (d *draft) lookedAgain() placedList { return d.causes("looked-again", true) }

@@ -37,7 +37,7 @@ func newNote(s streams, book *bookOption) *cobra.Command {
 
   SIGN present|absent|unknown|KIND|clear [PLACE...]
   CHECK nothing|unclear|clear [PLACE...]
-  CAUSE confirmed|ruled-out|corrected|looked-again|root-left|clear [PLACE]
+  CAUSE confirmed|judged|ruled-out|corrected|looked-again|root-left|clear [PLACE]
   OPENING open|closed [PLACE...]
   recent WORK                     recent-not WORK
   recent WORK before-trouble|after-trouble|cured|not-cured
@@ -62,8 +62,9 @@ func newNote(s streams, book *bookOption) *cobra.Command {
   hours READING                   what the meter showed
   date YEAR-MONTH-DAY             of the job
   upkeep-done NAME PLACE...       a look that fell due after a repair
-  closed [DATE]                   open-again
-                                  closes the job, refused while anything stands against it
+  closed [DATE] [found WORDS]     open-again
+                                  closes the job, refused while anything stands against it;
+                                  what was found, in the crew's own words
   pump triplex-single-acting|duplex-double-acting running|stopped|isolated
                                   starts a new file
   words of your own               what was seen, as you would tell it: what is well
@@ -71,6 +72,7 @@ func newNote(s streams, book *bookOption) *cobra.Command {
 
 corrected is refused while nobody looked at what may have brought the cause on;
 root-left is the crew's yes to leaving that unlooked at, and comes before it.
+judged is what the crew takes for the cause where no look proved it; not weighed.
 A sign without a place is said of the whole pump. Stop conditions that hold then
 are read out first. Names are those of the
 rulebook: telltale rulebook show.`,
@@ -110,6 +112,7 @@ func runNote(s streams, o noteOptions) error {
 		if err := n.readStops(s, book); err != nil {
 			return fileError{err}
 		}
+		n.lines = append(n.lines, n.next(book, o.file)...)
 		for _, line := range n.lines {
 			if _, err := fmt.Fprintf(s.out, "%s: %s\n", doc.Shown(o.file), doc.Shown(line)); err != nil {
 				return fileError{err}
@@ -142,6 +145,18 @@ func (n *note) readStops(s streams, book *rules.Book) error {
 		return nil
 	}
 	return page.Text(s.out, width(s.out, 0))
+}
+
+// next is what comes next; nothing over a job that is closed.
+func (n *note) next(book *rules.Book, file string) []string {
+	if n.then.Job.IsClosed() {
+		return nil
+	}
+	report, err := engine.Diagnose(book.WithoutFirmness(), n.then)
+	if err != nil && len(report.Stop) == 0 {
+		return []string{"next: telltale triage " + file}
+	}
+	return []string{"next: " + pages.NextOfNote(report, len(n.ifSo) > 0, file)}
 }
 
 // writeNote notes it in the case as it is now.

@@ -67,7 +67,8 @@ func TestANoteWithoutAStop(t *testing.T) {
 	require.NoError(t, os.WriteFile(path, []byte("pump: {action: duplex-double-acting, state: running}\n"), 0o600))
 	out, errOut, code := run(t, "note", path, "the oil is milky")
 	require.Equal(t, 0, code, errOut)
-	assert.Equal(t, path+": written: Oil milky\n", out)
+	assert.True(t, strings.HasPrefix(out, path+": written: Oil milky\n"+path+": next: Step 1: "), out)
+	assert.Equal(t, 2, strings.Count(out, "\n"))
 }
 
 // A story that says its own opposite writes neither, and says both with how each
@@ -117,4 +118,72 @@ locks:
 	require.Equal(t, 0, code, errOut)
 	assert.Contains(t, strings.Join(strings.Fields(out), " "), "2026-03-01 04:30 CST (UTC-06:00)")
 	assert.NotContains(t, out, "T10:30:09Z")
+}
+
+// A note says what comes next, in one line: the stop box before a step, what was proved
+// before what is looked at, and of a job that is closed nothing.
+func TestANoteSaysWhatIsNext(t *testing.T) {
+	triplex := func(state, more string) string {
+		return "pump: {action: triplex-single-acting, state: " + state + "}\n" + more
+	}
+	const wiper = "findings: {wiper-leaks: {again: [2]}}\n"
+	for name, c := range map[string]struct {
+		text string
+		note []string
+		next string
+	}{
+		"nothing wrong yet":  {triplex("running", ""), []string{"knock", "absent"}, "Nothing that is wrong is noted yet. Note what was seen, or tell it: telltale ask CASE"},
+		"a step and a look":  {triplex("running", ""), []string{"wiper-leaks", "again", "2"}, "Step 1: Stay outside the guards (1 min). First check, step "},
+		"proved":             {triplex("isolated", wiper), []string{"wiper-worn-out", "confirmed", "2"}, "Correct what was proved: Wiper or diaphragm seal worn, cylinder 2. Step 1: "},
+		"a stop":             {triplex("running", ""), []string{"rod-broken", "present"}, "First all of the stop box, line by line. The rest: telltale triage CASE"},
+		"a stop if it is so": {triplex("running", ""), []string{"I think the well flows with the pumps off"}, "First all of the stop box, if it is so, line by line. The rest: telltale triage CASE"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			path := filepath.Join(t.TempDir(), "case.yaml")
+			require.NoError(t, os.WriteFile(path, []byte(c.text), 0o600))
+			out, errOut, code := run(t, append([]string{"note", path}, c.note...)...)
+			require.Equal(t, 0, code, errOut)
+			lines := strings.Split(strings.TrimSpace(out), "\n")
+			last := strings.ReplaceAll(lines[len(lines)-1], path, "CASE")
+			assert.True(t, strings.HasPrefix(last, "CASE: next: "+c.next), last)
+			assert.Equal(t, 1, strings.Count(out, ": next: "))
+			assert.Contains(t, last, "telltale ")
+		})
+	}
+}
+
+// A job whose cause no look has proved is closed with what was found and what it was
+// judged to be. Nothing is proved by that, and no word more is said of what comes next.
+func TestAJobIsNotedClosedAsJudged(t *testing.T) {
+	dir := t.TempDir()
+	for name, text := range map[string]string{
+		"pumps/pump-2.yaml": "pump: {action: triplex-single-acting}\n",
+		"jobs/one.yaml":     "job: {pump: pump-2, date: 2026-10-20}\npump: {state: running}\nfindings: {pressure-low: fell-slowly, other-pump: same}\n",
+	} {
+		require.NoError(t, os.MkdirAll(filepath.Dir(filepath.Join(dir, name)), 0o755))
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600))
+	}
+	path := filepath.Join(dir, "jobs", "one.yaml")
+	_, errOut, code := run(t, "note", path, "string-washout", "judged")
+	require.Equal(t, 0, code, errOut)
+	_, errOut, code = run(t, "note", path, "closed", "found")
+	assert.Equal(t, 2, code)
+	assert.Contains(t, errOut, "found what?")
+	out, errOut, code := run(t, "note", path, "closed", "2026-10-21", "found", "washed pin, 14 stands down")
+	require.Equal(t, 0, code, errOut)
+	assert.Contains(t, out, "Closed 2026-10-21: judged, not proved: washout in the drill string. The crew found: washed pin, 14 stands down.")
+	assert.NotContains(t, out, "next:")
+	text, err := os.ReadFile(path)
+	require.NoError(t, err)
+	for _, holds := range []string{"judged: [string-washout]", `found: "washed pin, 14 stands down"`, "closed: 2026-10-21"} {
+		assert.Contains(t, string(text), holds)
+	}
+	assert.NotContains(t, string(text), "confirmed")
+	_, errOut, code = run(t, "note", path, "open-again")
+	require.Equal(t, 0, code, errOut)
+	_, errOut, code = run(t, "note", path, "string-washout", "clear")
+	require.Equal(t, 0, code, errOut)
+	text, err = os.ReadFile(path)
+	require.NoError(t, err)
+	assert.NotContains(t, string(text), "judged")
 }

@@ -191,12 +191,13 @@ func answersOf(book *rules.Book, id string) map[string]placed {
 	}
 	if book.Causes.Get(id) != nil {
 		out["confirmed"] = one(func(p ...evidence.Place) record.Edit { return record.Confirm(id, p...) })
+		out["judged"] = one(func(p ...evidence.Place) record.Edit { return record.Judge(id, p...) })
 		out["ruled-out"] = one(func(p ...evidence.Place) record.Edit { return record.RuleOut(id, p...) })
 		out["corrected"] = one(func(p ...evidence.Place) record.Edit { return record.Corrected(id, p...) })
 		out["looked-again"] = one(func(p ...evidence.Place) record.Edit { return record.LookedAgain(id, p...) })
 		out["root-left"] = one(func(p ...evidence.Place) record.Edit { return record.LeaveRoot(id, p...) })
 		back = append(back, func(p ...evidence.Place) []record.Edit {
-			return []record.Edit{record.Unconfirm(id, p...), record.Unrule(id, p...)}
+			return []record.Edit{record.Unconfirm(id, p...), record.Unjudge(id, p...), record.Unrule(id, p...)}
 		})
 	}
 	if len(back) > 0 {

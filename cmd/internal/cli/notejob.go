@@ -27,6 +27,7 @@ const (
 	noteHours     = "hours"
 	noteDate      = "date"
 	stillGood     = "still-good"
+	noteFound     = "found"
 )
 
 var jobWords = []string{noteClosed, noteOpenAgain, noteChanged, noteShims, noteUpkeep, noteHours, noteDate}
@@ -35,7 +36,7 @@ var jobWords = []string{noteClosed, noteOpenAgain, noteChanged, noteShims, noteU
 func ofJob(book *rules.Book, words []string) bool {
 	switch words[0] {
 	case noteClosed:
-		return len(words) == 1 || strings.ContainsAny(words[1], "0123456789")
+		return len(words) == 1 || words[1] == noteFound || strings.ContainsAny(words[1], "0123456789")
 	case noteChanged:
 		return len(words) == 1 || book.Parts.Get(words[1]) != nil || strings.Contains(words[1], "-") || len(words) > 2 && isPlace(words[2])
 	case noteShims:
@@ -102,11 +103,18 @@ func placesNamed(k *evidence.Case, words []string) (out []evidence.Place, err er
 // closing closes a job where nothing stands against it.
 func closing(book *rules.Book, k *evidence.Case, rest []string) ([]record.Edit, error) {
 	day := max(time.Now().Format(evidence.DateForm), k.Job.Date.Format(evidence.DateForm))
+	found := ""
+	if i := slices.Index(rest, noteFound); i >= 0 {
+		if found = strings.Join(rest[i+1:], " "); found == "" {
+			return nil, usageError{errors.New("found what? as in: note JOB closed found \"a washed joint\"")}
+		}
+		rest = rest[:i]
+	}
 	if len(rest) > 0 {
 		day = rest[0]
 	}
 	if len(rest) > 1 {
-		return nil, usageError{errors.New("closed takes a date alone, like 2026-03-04")}
+		return nil, usageError{errors.New("closed takes a date, like 2026-03-04, and found with what was found")}
 	}
 	report, err := engine.Diagnose(book.WithoutFirmness(), k)
 	if err != nil {
@@ -115,7 +123,11 @@ func closing(book *rules.Book, k *evidence.Case, rest []string) ([]record.Edit, 
 	if why := pages.NotToClose(book, report, k); len(why) > 0 {
 		return nil, usageError{fmt.Errorf("closed: refused, nothing was written:\n- %s", strings.Join(why, "\n- "))}
 	}
-	return []record.Edit{record.SetJob(record.JobClosed, day)}, nil
+	edits := []record.Edit{record.SetJob(record.JobClosed, day)}
+	if found != "" {
+		edits = append(edits, record.SetJob(record.JobFound, found))
+	}
+	return edits, nil
 }
 
 // partsChanged reads a part, its places, and that the old one was still good.

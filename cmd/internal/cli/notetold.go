@@ -35,7 +35,7 @@ func isTold(book *rules.Book, what []string) bool {
 var noteKeys = []string{"recent", "recent-not", "manual", "taken", "measured", rules.SuctionBlock, noteLog}
 
 // namedAnswers are said of names alone: before one stands a name, known or not.
-var namedAnswers = []string{"present", "absent", "unknown", "clear", "confirmed", "ruled-out", "corrected", "looked-again", "root-left", "nothing", "unclear", "open", "closed"}
+var namedAnswers = []string{"present", "absent", "unknown", "clear", "confirmed", "judged", "ruled-out", "corrected", "looked-again", "root-left", "nothing", "unclear", "open", "closed"}
 
 // toldNote is a story as it is noted: what was well understood is written, the
 // rest is said to be picked by name. What the story says once so and once the

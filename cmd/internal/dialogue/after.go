@@ -272,7 +272,7 @@ func (r *round) done(m *interview.Move) turn {
 		case "report":
 			return r.report()
 		case "close":
-			return r.closeJob()
+			return r.closeJob(closingJob{})
 		}
 		return over()
 	})
@@ -296,8 +296,14 @@ func (r *round) nothingLeft(m *interview.Move) turn {
 		}
 		p.Options = append(p.Options, option("close", up))
 	}
+	if as := r.closeAsItIs(); len(as) > 0 {
+		as[0].Aside = false
+		p.Options = append(as, p.Options...)
+	}
 	return ask(p, func(id string) turn {
 		switch id {
+		case closeID:
+			return r.closeAsFound(m)
 		case "report":
 			return r.report()
 		case "close":

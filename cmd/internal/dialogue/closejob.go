@@ -35,18 +35,23 @@ func (r *round) closable(m *interview.Move, p *prompt.Prompt) {
 
 // closingJob is what was said so far of a job that is being closed.
 type closingJob struct {
-	hours string // what the meter showed, where the job did not say
-	parts []evidence.NewPart
-	shims []record.Edit
+	found  string        // in the crew's own words; "" where a look has proved it
+	judged []evidence.At // what the crew takes for it
+	did    string        // what was put right, in its own words
+	hours  string        // what the meter showed, where the job did not say
+	parts  []evidence.NewPart
+	shims  []record.Edit
 }
 
 // closeJob asks for what is still needed, and closes the job.
-func (r *round) closeJob() turn {
+func (r *round) closeJob(c closingJob) turn {
+	offered := r.partsOfCauses(slices.Concat(r.k.Corrected, c.judged))
 	if r.k.Job.Hours != nil {
-		return r.partsPutIn(closingJob{}, r.partsOfCauses(), nil)
+		return r.partsPutIn(c, offered, nil)
 	}
 	return quantity("job hours", "What did its hour meter show on this job?", "h", evidence.Duration, "nobody read it; then no age of a part is counted", func(hours string) turn {
-		return r.partsPutIn(closingJob{hours: hours}, r.partsOfCauses(), nil)
+		c.hours = hours
+		return r.partsPutIn(c, offered, nil)
 	})
 }
 
@@ -60,10 +65,10 @@ func quantity(id, question, unit string, of evidence.Dimension, unknown string, 
 	return turn{Prompt: p, Take: func(a prompt.Answer) turn { return take(p.Entry.Written(a.Text)) }}
 }
 
-// partsOfCauses are the parts that what was corrected takes, at its places; what the
-// job says already is left out.
-func (r *round) partsOfCauses() (out []evidence.NewPart) {
-	for _, at := range r.k.Corrected {
+// partsOfCauses are the parts that causes take, at their places; what the job says
+// already is left out.
+func (r *round) partsOfCauses(causes []evidence.At) (out []evidence.NewPart) {
+	for _, at := range causes {
 		for _, need := range r.Book.Causes.Get(at.ID).Parts {
 			for _, p := range r.placesOf(need.Part, at.Place) {
 				out = r.offered(out, need.Part, p)
@@ -129,7 +134,7 @@ func (r *round) partsPutIn(c closingJob, offered, others []evidence.NewPart) tur
 			}
 		}
 		if len(c.parts) == 0 {
-			return r.shimsPutIn(c, r.shimmedCylinders())
+			return r.shimsPutIn(c, r.shimmedCylinders(c))
 		}
 		return r.stillGood(c)
 	})
@@ -192,14 +197,14 @@ func (r *round) stillGood(c closingJob) turn {
 			parts[i].StillGood = slices.Contains(ids, "part "+strconv.Itoa(i+1))
 		}
 		c.parts = parts
-		return r.shimsPutIn(c, r.shimmedCylinders())
+		return r.shimsPutIn(c, r.shimmedCylinders(c))
 	})
 }
 
-// shimmedCylinders are those whose guide was corrected, and of which the job says no
-// shims.
-func (r *round) shimmedCylinders() (out []evidence.Place) {
-	for _, at := range r.k.Corrected {
+// shimmedCylinders are those whose guide was corrected or judged to be it, and of which
+// the job says no shims.
+func (r *round) shimmedCylinders(c closingJob) (out []evidence.Place) {
+	for _, at := range slices.Concat(r.k.Corrected, c.judged) {
 		for _, need := range r.Book.Causes.Get(at.ID).Parts {
 			if !r.shims(need.Part) {
 				continue
@@ -288,7 +293,7 @@ func shimsOf(at evidence.Place, rear, front string) []record.Edit {
 // closeNow writes what was said and closes the job. Without hours no part can be
 // counted: then the log has them.
 func (r *round) closeNow(c closingJob) turn {
-	var edits []record.Edit
+	edits := c.edits(r)
 	var news []prompt.Line
 	if c.hours != "" {
 		edits = append(edits, record.SetJob(record.JobHours, c.hours))

@@ -69,6 +69,7 @@ func KnownOf(book *rules.Book, k *evidence.Case) (out []Known) {
 		}
 	}
 	proved(k.Confirmed, "Proved: ")
+	proved(k.Judged, "Judged, not proved: ")
 	proved(k.RuledOut, "Ruled out: ")
 	return out
 }
@@ -138,6 +139,8 @@ func (r *round) anew(f Follow) turn {
 		}
 	case hasAt(r.k.RuledOut, at):
 		offer("out", "no, it is not ruled out", record.Unrule(f.Cause, named(f.At)...), log)
+	case hasAt(r.k.Judged, at):
+		offer("out", "no, it is not taken for it", record.Unjudge(f.Cause, named(f.At)...), log)
 	default:
 		offer("out", "it is not proved after all", r.unproved(at)...)
 		if hasAt(r.k.Corrected, at) {

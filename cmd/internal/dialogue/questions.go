@@ -44,7 +44,7 @@ func (r *round) extras(m *interview.Move) []prompt.Option {
 	}
 	why := aside("why", "why")
 	why.Shows = prompt.Lines(prompt.Below, r.whyAsked(m))
-	return append(out, why, aside("report", "report"), aside("skip", "no more questions"))
+	return append(append(out, why, aside("report", "report"), aside("skip", "no more questions")), r.closeAsItIs()...)
 }
 
 // extra does what an extra option asks for.
@@ -54,6 +54,8 @@ func (r *round) extra(id string, s *rules.Sign, places []evidence.Place, m *inte
 		return write(finding(s, "unknown", places...))
 	case "report":
 		return r.notice("What else was noticed?", "")
+	case closeID:
+		return r.closeAsFound(m)
 	}
 	return keep(func(s *interview.Sitting) {
 		for _, q := range m.Report.Ask {

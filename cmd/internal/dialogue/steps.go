@@ -163,15 +163,18 @@ func (r *round) around(m *interview.Move, declined prompt.Option) []prompt.Optio
 		}
 		plan.Shows = append(plan.Shows, prompt.Line{Kind: kind, Text: fmt.Sprintf("%d. %s (%s)", s.Number, words.Titled(s.Title, s.Place), words.Minutes(s.Minutes))})
 	}
-	return []prompt.Option{declined, aside("report", "report something"), plan}
+	return append([]prompt.Option{declined, aside("report", "report something"), plan}, r.closeAsItIs()...)
 }
 
 var notNow = aside("not-now", "not now")
 
 // aroundStep does what an option beside a step asks for.
 func (r *round) aroundStep(id string, m *interview.Move) turn {
-	if id == "report" {
+	switch id {
+	case "report":
 		return r.report()
+	case closeID:
+		return r.closeAsFound(m)
 	}
 	return decline(interview.StepKey(m.Step))
 }

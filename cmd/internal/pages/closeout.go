@@ -6,6 +6,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/engine/upkeep"
@@ -39,11 +40,21 @@ func CloseOut(c *upkeep.CloseOut) string {
 		}
 		found = append(found, text)
 	}
+	for _, j := range c.Judged {
+		found = append(found, notProved+": "+words.Titled(small(j.Title), j.Place))
+	}
 	if len(found) == 0 {
 		found = []string{"nothing was proved"}
 	}
-	return "Closed " + c.Closed + ": " + strings.Join(found, ". Also ") + "."
+	out := "Closed " + c.Closed + ": " + strings.Join(found, ". Also ") + "."
+	if c.Said != "" {
+		out += " The crew found: " + c.Said + doc.If(!strings.ContainsAny(c.Said[len(c.Said)-1:], ".!?"), ".")
+	}
+	return out
 }
+
+// notProved marks a cause that the crew takes for what it was.
+const notProved = "judged, not proved"
 
 // small begins a title with a small letter, unless its first word is written in
 // capitals.

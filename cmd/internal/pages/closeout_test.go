@@ -21,6 +21,9 @@ func TestACloseOutIsOneLine(t *testing.T) {
 		"Closed 2026-10-25: wiper worn out, cylinder 2, after at least 412 h. Also crosshead low, cylinder 2.": {Found: []upkeep.Found{
 			{Named: wiper, Hours: &hours, AtLeast: true}, {Named: low}}},
 		"Closed 2026-10-25: nothing was proved.": {},
+		"Closed 2026-10-25: judged, not proved: crosshead low, cylinder 2. The crew found: guide burnt blue.": {Judged: []upkeep.Named{low}, Said: "guide burnt blue."},
+		"Closed 2026-10-25: wiper worn out, cylinder 2. Also judged, not proved: crosshead low, cylinder 2.":  {Found: []upkeep.Found{{Named: wiper}}, Judged: []upkeep.Named{low}},
+		"Closed 2026-10-25: nothing was proved. The crew found: a washed joint!":                              {Said: "a washed joint!"},
 	} {
 		c.Closed = "2026-10-25"
 		assert.Equal(t, want, CloseOut(&c))

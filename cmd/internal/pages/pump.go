@@ -373,7 +373,7 @@ func comesBack(r *upkeep.Report) doc.Section {
 	})}}}
 }
 
-// troublesSoFar is what the jobs proved, the youngest first.
+// troublesSoFar is what the jobs proved or judged, the youngest first.
 func troublesSoFar(r *upkeep.Report) doc.Section {
 	t := &doc.Table{Head: []string{"Date", "Hours", "What failed", "Brought on by"}, Flow: true}
 	for _, x := range r.Troubles {
@@ -382,6 +382,7 @@ func troublesSoFar(r *upkeep.Report) doc.Section {
 			hours = fmt.Sprintf("%.0f", *x.Hours)
 		}
 		failed, roots := namesOf("cause", x.Failed), namesOf("cause", x.Roots...)
+		failed.Text += doc.If(x.Judged, " ("+notProved+")")
 		t.Rows = append(t.Rows, []doc.Cell{{Text: x.Date, To: []doc.Ref{job(x.Job, x.Date)}}, {Text: hours}, {Text: failed.Text, To: failed.To}, {Text: roots.Text, To: roots.To}})
 	}
 	return doc.Section{Heading: "Troubles so far", Parts: []doc.Part{{Table: t}}}

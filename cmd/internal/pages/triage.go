@@ -60,6 +60,25 @@ func nextLine(r *engine.Report) string {
 	return together(doc.If(UntilItStands(r) != "", tellNow), correctLine(r), firstSteps(r, true))
 }
 
+// NextOfNote is what comes next for whoever noted something in a file, in a line, and
+// where all of it is told. The stop conditions were read out before it; ifSo says whether
+// one was that holds if what was not written is so.
+func NextOfNote(r *engine.Report, ifSo bool, file string) string {
+	steps := firstSteps(r, false)
+	reported := len(r.Confirmed) > 0 || slices.ContainsFunc(r.Found, func(f chances.Finding) bool { return f.Answer == string(evidence.Present) })
+	switch {
+	case len(r.Stop) > 0 || ifSo:
+		steps = "First all of the stop box" + doc.If(len(r.Stop) == 0, ", if it is so") + ", line by line."
+	case !reported:
+		return "Nothing that is wrong is noted yet. Note what was seen, or tell it: telltale ask " + file
+	case r.Closed:
+		steps = nothingLeft
+	default:
+		steps = cmp.Or(together(correctLine(r), steps), nothingSettles)
+	}
+	return together(steps, "The rest: telltale triage "+file)
+}
+
 // together puts sentences together, without those that are empty.
 func together(texts ...string) string { return strings.Join(doc.Said(texts...), " ") }
 
