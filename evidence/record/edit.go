@@ -81,7 +81,15 @@ func (e *RefusedError) Error() string {
 			out = append(out, p.Text)
 		}
 	}
+	if e.Full() {
+		out = append(out, "Strike old remarks or old lines of its log out of the file, or begin a new case")
+	}
 	return strings.Join(out, "\n")
+}
+
+// Full says whether the file would become larger than is read.
+func (e *RefusedError) Full() bool {
+	return slices.ContainsFunc(e.Err.Problems, func(p source.Problem) bool { return p.Code == source.TooLarge })
 }
 
 // Unwrap gives the mistakes that the text would have had.

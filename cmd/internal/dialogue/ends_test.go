@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"telltale/cmd/internal/prompt"
+	"telltale/evidence/source"
 )
 
 // always is somebody who gives one answer whatever is asked: the first that is
@@ -86,4 +87,18 @@ func endsWithin(t *testing.T, s *Sitting, pick func(*prompt.Prompt) int) int {
 		require.Less(t, len(asked), mostAnswers, "%s", strings.Join(asked[len(asked)-min(len(asked), 12):], "\n"))
 		require.NoError(t, s.Answer(a))
 	}
+}
+
+// A case that has grown to what is read at most takes no answer: the crew is told so, and
+// what to do; nothing of the file is lost.
+func TestAFullCaseSaysSo(t *testing.T) {
+	text := "pump: {action: triplex-single-acting, state: running}\nfindings: {smoke: present}\n"
+	text += strings.Repeat("# what a crew writes\n", (source.CaseLimits.Bytes-len(text))/21)
+	c := newCrew(t, text)
+	rest := c.talks([]said{{"STOP FIRST", "", "1"}})
+	flat := strings.Join(strings.Fields(rest), " ")
+	assert.Contains(t, flat, "The case is full: the file has")
+	assert.Contains(t, flat, "Strike old remarks or old lines of its log out of the file, or begin a new case. It was NOT written.")
+	assert.Contains(t, flat, "STOP FIRST", "the stop is not over")
+	assert.Equal(t, text, c.file())
 }

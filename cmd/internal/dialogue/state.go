@@ -314,7 +314,11 @@ func (r *round) finish(after State, e end) ([]byte, State, error) {
 		return nil, after, err
 	}
 	if refused != nil {
-		after.News = prompt.Lines(prompt.Text, "That does not fit what the case says already: "+refused.Error()+". It was NOT written.")
+		lead := "That does not fit what the case says already: "
+		if refused.Full() {
+			lead = "The case is full: "
+		}
+		after.News = prompt.Lines(prompt.Text, lead+refused.Error()+". It was NOT written.")
 		return r.text, after, nil
 	}
 	if !e.final && (len(e.edits) > 0 || e.note != nil) {
