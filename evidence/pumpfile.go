@@ -212,6 +212,12 @@ func (p *PumpFile) stood(day time.Time, after bool) *source.Node {
 	return under
 }
 
+// Changed says whether the file tells that a key under pump: or manual: was another one
+// until a day.
+func (p *PumpFile) Changed(day time.Time, of, key string) bool {
+	return slices.ContainsFunc(p.was, func(s standing) bool { return s.until.Equal(day) && s.node.Value(of).Value(key) != nil })
+}
+
 // LastChange is the day until which the youngest of what was stood; zero if nothing
 // stood otherwise before.
 func (p *PumpFile) LastChange() time.Time {

@@ -230,12 +230,13 @@ func (s *Stands) newLiners(p *evidence.PumpFile) offer {
 // withLiner asks for those figures of the manual that go with the liner once another
 // size is in: what the pump may run at, what its relief valve is set to. No figure is offered; it stands in the manual.
 func (s *Stands) withLiner(p *evidence.PumpFile) (out []offer) {
-	if !s.newLiner {
+	day := s.job.Job.Date
+	if !s.newLiner && !p.Changed(day, "pump", linerPart) { // said in a talk that was broken off
 		return nil
 	}
 	for _, id := range slices.Sorted(maps.Keys(p.Manual)) {
 		limit, before := s.book.Limits.Get(id), p.Manual[id]
-		if limit == nil || !limit.WithLiner {
+		if limit == nil || !limit.WithLiner || p.Changed(day, "manual", id) {
 			continue
 		}
 		was := record.Was(s.job.Job.Date, "manual", id, before.Written)

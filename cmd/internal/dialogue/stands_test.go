@@ -114,6 +114,35 @@ func TestWhatAClosedJobOffers(t *testing.T) {
 	}
 }
 
+// A talk that is broken off between two answers, however, goes on where it was: what goes
+// with new liners is asked although the file has their size already.
+func TestATalkOverThePumpsFileThatWasBrokenOffGoesOn(t *testing.T) {
+	job := onThePump + "changed: [{part: liner, at: all}]\n"
+	answers := []string{"6", "3600", "write"}
+	for broken := range answers {
+		s, path := offering(t, ofThePump, job)
+		for _, a := range answers[:broken] {
+			p, err := s.Prompt()
+			require.NoError(t, err)
+			answer := prompt.Answer{Prompt: p.ID, Text: a}
+			if a == "write" {
+				answer = prompt.Answer{Prompt: p.ID, Chosen: []string{a}}
+			}
+			require.NoError(t, s.Answer(answer))
+		}
+		again, after := offering(t, textOf(t, path), job)
+		want := []string{"pump liner", "liner relief-setting", "hours"}[broken:]
+		left := answers[broken:]
+		if broken > 0 { // the size is asked again, as that of any new liner, and stands
+			want, left = append([]string{"pump liner"}, want...), append([]string{"yes"}, left...)
+		}
+		assert.Equal(t, want, again.answers(t, left...), "broken off behind %d answers", broken)
+		for _, holds := range []string{"liner: 6 in", "relief-setting: 3600 psi", "{until: 2026-10-20, pump: {liner: 6 1/2 in}, manual: {relief-setting: 3000 psi}}", "hours: 1000 h"} {
+			assert.Contains(t, textOf(t, after), holds, "broken off behind %d answers", broken)
+		}
+	}
+}
+
 func textOf(t *testing.T, path string) string {
 	t.Helper()
 	text, err := os.ReadFile(path)
@@ -136,7 +165,8 @@ func TestARivalAtThePumpsFile(t *testing.T) {
 	require.NotEmpty(t, p.News)
 	assert.Contains(t, p.News[0].Text, "NOT written")
 	assert.Contains(t, p.Options[0].Title, "the same, 6 in")
-	s.answers(t, "yes", "write")
+	assert.Equal(t, []string{"pump liner", "liner relief-setting", "hours"}, s.answers(t, "yes", "3600", "write"), "their liner is a new one too")
+	assert.Contains(t, textOf(t, path), "relief-setting: 3600 psi")
 	assert.Contains(t, textOf(t, path), "hours: 1000 h")
 	assert.Contains(t, textOf(t, path), "liner: 6 in")
 
