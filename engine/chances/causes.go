@@ -228,9 +228,14 @@ func (w *Weighed) Groups() ([]Group, error) {
 	return out, nil
 }
 
-// NoneOfThese is the chance that no cause of the book is there at all.
+// NoneOfThese is the chance that no cause of the book is there at all: none is there by
+// itself, to bring others on.
 func (w *Weighed) NoneOfThese() (float64, error) {
-	return w.share(w.ask(noisyor.Asked{Absent: []noisyor.Observation{w.anyOf(func(int) bool { return true })}}))
+	some := noisyor.Observation{Background: noisyor.Yield{No: 1}}
+	for i := range w.Causes {
+		some.Links = append(some.Links, noisyor.Link{Source: i, Yield: noisyor.Yield{Yes: 1}})
+	}
+	return w.share(w.ask(noisyor.Asked{Absent: []noisyor.Observation{some}}))
 }
 
 // anyOf observes whether one of the chosen causes is there.

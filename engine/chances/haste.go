@@ -85,6 +85,21 @@ func (w *Weighed) hurryOf(waits []rules.Haste) (*hurry, error) {
 	return h, err
 }
 
+// hasty is the verdict alone.
+func (w *Weighed) hasty() (rules.Wait, error) {
+	h := w.hurryOfStops()
+	h.waits = w.waits()
+	verdict, err := w.verdictOf(h)
+	if err != nil {
+		return "", err
+	}
+	under, err := w.underLocal(w.solver)
+	if under.Sooner(verdict) {
+		verdict = under
+	}
+	return verdict, err
+}
+
 // hurryOfStops is what the stop conditions alone say.
 func (m *Model) hurryOfStops() *hurry {
 	h := &hurry{stops: rules.Watch, seen: m.seen()}

@@ -60,18 +60,29 @@ func (r *Ranker) Rank(k *evidence.Case, least float64) (*Ranking, error) {
 	if unfit != nil || out.LeavePump {
 		return out, unfit
 	}
-	w := &Weighed{Model: m, solver: &r.solver}
-	if err := w.solveAll(); err != nil {
+	// What cannot become as likely as that is left out from the start.
+	lean := m.lean(m.whole())
+	w := &Weighed{Model: &lean, solver: &r.solver}
+	if err := w.solveSome([]int{}); err != nil {
 		return out, err
 	}
-	h, err := w.hurryOf(w.waits())
+	verdict, err := w.hasty()
 	if err != nil {
 		return out, err
 	}
-	out.Haste = &RankedHaste{h.name(r.book)}
-	for i, in := range w.Causes {
-		if p := w.Posterior[i]; p >= least && w.open(i) {
-			out.Causes = append(out.Causes, RankedCause{Cause: in.Cause.ID, Place: in.Place, Probability: math.Round(p*1e6) / 1e6})
+	out.Haste = &RankedHaste{string(verdict)}
+	if out.NoneOfThese, err = w.NoneOfThese(); err != nil {
+		return out, err
+	}
+	likely := m.likely(w.Sources, least)
+	lean = m.lean(likely)
+	w = &Weighed{Model: &lean, solver: &r.solver}
+	if err := w.solveSome(likely); err != nil {
+		return out, err
+	}
+	for _, i := range likely {
+		if p := w.Posterior[i]; p >= least {
+			out.Causes = append(out.Causes, RankedCause{Cause: m.Causes[i].Cause.ID, Place: m.Causes[i].Place, Probability: math.Round(p*1e6) / 1e6})
 		}
 	}
 	sort.SliceStable(out.Causes, func(a, b int) bool { return Likelier(out.Causes[a].Probability, out.Causes[b].Probability) })
@@ -80,8 +91,41 @@ func (r *Ranker) Rank(k *evidence.Case, least float64) (*Ranking, error) {
 			out.FromLocal = append(out.FromLocal, c.Cause)
 		}
 	}
-	out.NoneOfThese, err = w.NoneOfThese()
-	return out, err
+	return out, nil
+}
+
+// whole are the causes of which all ways count in how long it can wait.
+func (m *Model) whole() []int {
+	var out []int
+	for i := range m.Causes {
+		if m.known(i) && m.counts(i) {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// likely are the open causes that may be as likely as least: the chances of all their
+// ways, added up, reach it. The chances of the sources that bear on the case are given;
+// any other is there as often as its bring says where the one is that it lies under.
+func (m *Model) likely(bearing []float64, least float64) []int {
+	chances, sums := make([]float64, m.sources()), make([]float64, len(m.Causes))
+	for s := range chances {
+		if s < m.bearing {
+			chances[s] = bearing[s]
+		} else {
+			w := m.ways[s-len(m.Causes)]
+			chances[s] = chances[w.under] * w.often
+		}
+		sums[m.CauseOf(s)] += chances[s]
+	}
+	out := []int{}
+	for i, sum := range sums {
+		if sum >= least*(1-1e-9) && m.open(i) {
+			out = append(out, i)
+		}
+	}
+	return out
 }
 
 // lay is Lay, without the readings where there are none and no rating has a

@@ -133,8 +133,11 @@ func (m *Model) SolveWithin(width int) (*Weighed, error) {
 }
 
 // solveAll is solve of all causes, with the errors of Weigh.
-func (w *Weighed) solveAll() error {
-	switch err := w.solve(nil); {
+func (w *Weighed) solveAll() error { return w.solveSome(nil) }
+
+// solveSome is solve with the errors of Weigh.
+func (w *Weighed) solveSome(about []int) error {
+	switch err := w.solve(about); {
 	case errors.Is(err, noisyor.ErrImpossible):
 		return w.conflict(w.solver)
 	case err == nil && w.Evidence == 0:
