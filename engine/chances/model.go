@@ -49,6 +49,7 @@ type Model struct {
 	ways      []way
 	brought   []bool              // by cause: something in the book can bring it on here
 	showers   map[string][]Shower // by sign; see Shows
+	numbers   []int               // by way of a layout that is kept, its source here; nil: none is
 	laid      []noisyor.Source    // see sourceList
 	waysTo    [][]int             // by cause, the sources through which others bring it on
 	bearing   int                 // how many sources bear on the case; see sortWays
@@ -81,17 +82,27 @@ func Lay(book *rules.Book, k *evidence.Case) (*Model, error) {
 // New lays a case without readings over a book.
 func New(book *rules.Book, k *evidence.Case) *Model {
 	m := &Model{Book: book, Case: k, used: k, confirmed: map[int]bool{}}
-	for _, c := range book.Causes.List {
-		if c.When.Holds(k, book) {
-			m.addCause(c)
-		}
-	}
+	m.addCauses()
 	m.addWays()
+	m.sortWays(m.bears())
+	m.addCase()
+	return m
+}
+
+// addCase puts in what the case says, over causes and ways.
+func (m *Model) addCase() {
 	m.verdicts()
 	m.addFindings()
 	m.addCleared()
 	m.addWorks()
-	return m
+}
+
+func (m *Model) addCauses() {
+	for _, c := range m.Book.Causes.List {
+		if c.When.Holds(m.Case, m.Book) {
+			m.addCause(c)
+		}
+	}
 }
 
 // asIf is the same case with one finding more. Where no cause asks about its sign the

@@ -43,12 +43,13 @@ type RankedCause struct {
 // Ranker ranks one case after another and keeps its scratch memory. It must
 // not be used by two goroutines at once.
 type Ranker struct {
-	book   *rules.Book
-	solver noisyor.Solver
+	book    *rules.Book
+	layouts *layouts
+	solver  noisyor.Solver
 }
 
 // NewRanker makes a Ranker for a book.
-func NewRanker(book *rules.Book) *Ranker { return &Ranker{book: book} }
+func NewRanker(book *rules.Book) *Ranker { return &Ranker{book: book, layouts: newLayouts(book)} }
 
 // Rank gives the causes of a case from the least chance on, likeliest first.
 // The errors are those of Lay and Weigh; with one the Ranking holds the stop
@@ -76,12 +77,14 @@ func (r *Ranker) Rank(k *evidence.Case, least float64) (*Ranking, error) {
 	}
 	likely := m.likely(w.Sources, least)
 	lean = m.lean(likely)
-	w = &Weighed{Model: &lean, solver: &r.solver}
-	if err := w.solveSome(likely); err != nil {
+	p := lean.Problem()
+	p.About = likely
+	answer, err := r.solver.Solve(p)
+	if err != nil {
 		return out, err
 	}
 	for _, i := range likely {
-		if p := w.Posterior[i]; p >= least {
+		if p := answer.Posterior[i]; p >= least {
 			out.Causes = append(out.Causes, RankedCause{Cause: m.Causes[i].Cause.ID, Place: m.Causes[i].Place, Probability: math.Round(p*1e6) / 1e6})
 		}
 	}
@@ -134,7 +137,7 @@ func (r *Ranker) lay(k *evidence.Case) (*Model, error) {
 	if k := weighable(r.book, k); k.Measured.Any() || rated(r.book, k) {
 		return Lay(r.book, k)
 	}
-	return New(r.book, weighable(r.book, k)).saying(k), nil
+	return r.layouts.lay(weighable(r.book, k)).saying(k), nil
 }
 
 // stops fills in what the stop conditions, and the ratings that the pump is

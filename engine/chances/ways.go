@@ -60,26 +60,39 @@ func (m *Model) addWays() {
 	for i := range m.Causes {
 		from(i, i, i, 1)
 	}
-	m.sortWays()
 }
 
-// sortWays puts first the ways that bear on the case, with those above them: they
-// show one of its signs, or are of a cause that was proved, ruled out, or that a
-// check would have exposed. The others say nothing about it, so that where no
-// cause's whole chance is asked they may be left out.
-func (m *Model) sortWays() {
+// bears says, by way, which ways bear on the case, with those above them: they show one
+// of its signs, or are of a cause that was proved, ruled out, or that a check would have
+// exposed. The others say nothing about it, so that where no cause's whole chance is asked
+// they may be left out.
+func (m *Model) bears() []bool {
 	signs, causes := m.asks()
-	n := len(m.Causes)
-	bears := make([]bool, len(m.ways))
+	bears, shows := make([]bool, len(m.ways)), map[*rules.Bring]bool{}
 	for i, w := range m.ways {
-		id := m.Causes[w.cause].Cause.ID
-		if !causes[id] && !m.shows(w, signs) {
-			continue
+		show, known := shows[w.bring]
+		if !known {
+			show = causes[w.bring.Cause] || m.shows(w, signs)
+			shows[w.bring] = show
 		}
-		for at := n + i; at >= n && !bears[at-n]; at = m.ways[at-n].under {
-			bears[at-n] = true
+		if show {
+			m.bear(bears, len(m.Causes)+i)
 		}
 	}
+	return bears
+}
+
+// bear notes that a source bears on the case, with what it lies under.
+func (m *Model) bear(bears []bool, source int) {
+	for n := len(m.Causes); source >= n && !bears[source-n]; source = m.ways[source-n].under {
+		bears[source-n] = true
+	}
+}
+
+// sortWays puts first the ways that bear on the case, and gives by way which source it
+// becomes.
+func (m *Model) sortWays(bears []bool) []int {
+	n := len(m.Causes)
 	sorted, place := make([]way, 0, len(m.ways)), make([]int, len(m.ways))
 	for _, first := range []bool{true, false} {
 		for i, w := range m.ways {
@@ -98,6 +111,7 @@ func (m *Model) sortWays() {
 		}
 	}
 	m.setWays(sorted)
+	return place
 }
 
 func (m *Model) setWays(ways []way) {
@@ -253,6 +267,9 @@ func (m *Model) Shows(sign string) []Shower {
 			}
 			m.addShower(made[bring], links, bring)
 		}
+	}
+	if m.numbers != nil {
+		return m.renumbered(m.showers[sign])
 	}
 	return m.showers[sign]
 }
