@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"time"
 
 	"telltale/evidence"
 	"telltale/evidence/rig"
@@ -24,6 +25,8 @@ type File struct {
 	text  []byte
 	there bool                    // there is a file; else the first Save starts it
 	check func(text []byte) error // what the file must be; nil: a case
+	alone evidence.Vocabulary     // the words without those of its pump
+	pump  pumpSeen                // the file of its pump as it was read
 	steps steps
 }
 
@@ -89,10 +92,47 @@ func OpenCase(in, path string, words evidence.Vocabulary, create bool) (*File, e
 	if err != nil {
 		return nil, err
 	}
+	f.alone = words
 	if f.words, err = rig.Words(path, f.text, words); err != nil {
 		return nil, err
 	}
+	f.pump = f.pumpNow()
 	return f, nil
+}
+
+// pumpSeen is by what a file is known to be the one that was read.
+type pumpSeen struct {
+	when time.Time
+	size int64
+}
+
+// pumpNow is the file of its pump as it lies there; the zero value where there is none.
+func (f *File) pumpNow() pumpSeen {
+	if f.words.Pump == nil {
+		return pumpSeen{}
+	}
+	info, err := os.Stat(filepath.Join(filepath.Dir(f.name), "..", rig.PumpsFolder, f.words.Pump.Name+".yaml"))
+	if err != nil {
+		return pumpSeen{}
+	}
+	return pumpSeen{info.ModTime(), info.Size()}
+}
+
+// RereadPump takes over what stands of the pump of a job now, and says whether somebody
+// changed its file since it was read. The error is that of rig.Words: then the words are
+// those of before.
+func (f *File) RereadPump() (changed bool, err error) {
+	now := f.pumpNow()
+	if now == f.pump {
+		return false, nil
+	}
+	f.pump = now
+	words, err := rig.Words(f.name, f.text, f.alone)
+	if err != nil {
+		return true, err
+	}
+	f.words = words
+	return true, nil
 }
 
 // ordinary follows links and refuses what is not an ordinary file. A file that

@@ -29,6 +29,12 @@ type Sitting struct {
 	late    bool // the last answer came too late
 }
 
+// As says who answers from now on; "" is nobody named.
+func (s *Sitting) As(name string) { s.state.By = prompt.Plain(name) }
+
+// By is who answers; "" if nobody was named.
+func (s *Sitting) By() string { return s.state.By }
+
 // Call names the pump of a new case before the talk begins.
 func (s *Sitting) Call(name string) { s.talk.Name = name }
 
@@ -75,6 +81,9 @@ func (s *Sitting) Empty() bool { return len(s.file.Text()) == 0 }
 // if the file is gone, else those of Talk.Answer and of record.File.Save.
 func (s *Sitting) Answer(a prompt.Answer) error {
 	s.late = false
+	if changed, err := s.pumpAnew(true); changed || err != nil {
+		return err
+	}
 	if err := s.file.Unchanged(); err != nil {
 		return s.stale(err, true)
 	}
@@ -102,11 +111,45 @@ func (s *Sitting) save(text []byte, state State) error {
 // LookAgain takes over what somebody else wrote meanwhile, where nothing was answered;
 // the next prompt says what changed. Errors: those of Answer but for *prompt.Problem.
 func (s *Sitting) LookAgain() error {
+	if _, err := s.pumpAnew(false); err != nil {
+		return err
+	}
 	err := s.file.Unchanged()
 	if err == nil {
 		return nil
 	}
 	return s.stale(err, false)
+}
+
+// pumpAnew takes over what somebody wrote into the file of the pump meanwhile, and says
+// whether somebody did; answered says whether an answer is lost by it. An answer under
+// way is dropped. The error is that of the talk.
+func (s *Sitting) pumpAnew(answered bool) (changed bool, err error) {
+	if k, err := s.Case(); err == nil && k != nil && k.Job.IsClosed() {
+		return false, nil // what stands of the pump is asked for behind it, from its file as it is then
+	}
+	changed, err = s.file.RereadPump()
+	if !changed {
+		return false, nil
+	}
+	s.late = answered
+	lost := doc.If(answered, " Your last answer was NOT written")
+	if err == nil {
+		_, err = s.file.Case()
+	}
+	if s.broken = err; err != nil {
+		s.state.News = prompt.Lines(prompt.Text, "The file of the pump was changed by somebody else in between, and has a mistake in it now, or does not fit this job."+doc.If(answered, lost+"."))
+		return true, nil
+	}
+	s.talk.Pump, s.talk.last = s.file.Words().Pump, weighed{}
+	state := s.state.copy()
+	state.Said = nil
+	state.News = prompt.Lines(prompt.Text, "The file of the pump was changed by somebody else in between. It was read again."+doc.If(answered, lost+"; please answer again."))
+	text, state, err := s.talk.settle(s.file.Text(), state)
+	if err != nil {
+		return true, err
+	}
+	return true, s.save(text, state)
 }
 
 // stale takes over what somebody else wrote; answered says whether an answer is lost by

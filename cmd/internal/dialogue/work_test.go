@@ -3,6 +3,7 @@ package dialogue
 import (
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -264,4 +265,52 @@ func TestANewJobInAFolder(t *testing.T) {
 	k, err := w.Case()
 	require.NoError(t, err)
 	assert.Equal(t, "../Pump 2", k.Pump.Name)
+}
+
+// Somebody writes into the pump's file while a talk over a job of it is open: it is read
+// again, said, and an answer that was given before is asked for again. With a mistake
+// nothing is asked until it is mended.
+func TestAPumpsFileThatIsChangedMeanwhile(t *testing.T) {
+	book, err := rules.BuiltIn()
+	require.NoError(t, err)
+	dir := folder(t, map[string]string{"pumps/pump-2.yaml": ofThePump, "jobs/one.yaml": "job: {pump: pump-2, date: 2026-10-20}\npump: {state: running}\nfindings: {wiper-leaks: {again: [2]}}\n"})
+	job, pump := filepath.Join(dir, "jobs", "one.yaml"), filepath.Join(dir, "pumps", "pump-2.yaml")
+	w, err := NewWork(book, Chosen{File: job, In: dir}, onADay)
+	require.NoError(t, err)
+	p := after(t, w, [2]string{"still running", "yes"})
+	write := func(liner string) {
+		require.NoError(t, os.WriteFile(pump, []byte(strings.Replace(ofThePump, "6 1/2 in", liner, 1)), 0o600))
+	}
+
+	write("5 in")
+	before := textOf(t, job)
+	require.NoError(t, w.Answer(prompt.Answer{Prompt: p.ID, Rests: p.Rests, Chosen: []string{"no"}}))
+	assert.True(t, w.TooLate())
+	assert.Equal(t, before, textOf(t, job))
+	p, err = w.Prompt()
+	require.NoError(t, err)
+	assert.Equal(t, "The file of the pump was changed by somebody else in between. It was read again. Your last answer was NOT written; please answer again.", p.News[0].Text)
+	k, err := w.Case()
+	require.NoError(t, err)
+	assert.Equal(t, "5 in", k.Pump.Liner.Written)
+
+	write("5 1/2 in")
+	require.NoError(t, w.LookAgain())
+	p, err = w.Prompt()
+	require.NoError(t, err)
+	assert.Equal(t, "The file of the pump was changed by somebody else in between. It was read again.", p.News[0].Text)
+	assert.False(t, w.TooLate())
+
+	write("wide")
+	require.NoError(t, w.LookAgain())
+	p, err = w.Prompt()
+	require.NoError(t, err)
+	assert.True(t, p.Over())
+	var input *source.InputError
+	require.ErrorAs(t, w.Broken(), &input)
+	write("6 in")
+	require.NoError(t, w.LookAgain())
+	require.NoError(t, w.Broken())
+	p = after(t, w)
+	assert.False(t, p.Over(), "it is mended")
 }

@@ -79,10 +79,12 @@ func (s *Site) showJob(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	defer k.Unlock()
+	by := r.URL.Query().Get(fieldBy)
 	if k.at != "/job/"+url.PathEscape(r.PathValue("job")) {
-		http.Redirect(w, r, k.at, http.StatusSeeOther)
+		http.Redirect(w, r, withBy(k.at, by), http.StatusSeeOther)
 		return nil
 	}
+	k.talk.(overCase).As(by)
 	if err := k.talk.(overCase).LookAgain(); err != nil {
 		s.desks.leave(k)
 		return err
@@ -101,6 +103,7 @@ func (s *Site) answerJob(w http.ResponseWriter, r *http.Request) error {
 	}
 	defer k.Unlock()
 	work := k.talk.(overCase)
+	work.As(r.URL.Query().Get(fieldBy))
 	if err = work.LookAgain(); err == nil {
 		err = k.take(r.PostForm)
 	}
@@ -110,8 +113,17 @@ func (s *Site) answerJob(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return s.putJob(w, k, r.PostForm, err)
 	}
-	http.Redirect(w, r, k.at, http.StatusSeeOther)
+	http.Redirect(w, r, withBy(k.at, work.By()), http.StatusSeeOther)
 	return nil
+}
+
+// withBy is the address of a page of a job for whoever confirms: two tabs at one job are
+// two people. "" is nobody named.
+func withBy(address, by string) string {
+	if by == "" {
+		return address
+	}
+	return address + "?" + url.Values{fieldBy: {by}}.Encode()
 }
 
 // putJob shows a job with what is asked now; refused is why an answer was not taken,
@@ -122,7 +134,7 @@ func (s *Site) putJob(w http.ResponseWriter, k *desk, form url.Values, refused e
 	if err != nil {
 		return err
 	}
-	over, status := &put{Prompt: p, Address: k.at, Turn: k.turn(), Leaving: "/", Known: k.at + "/" + knownOf}, http.StatusOK
+	over, status := &put{Prompt: p, Address: withBy(k.at, work.By()), Turn: k.turn(), Leaving: "/", Known: withBy(k.at+"/"+knownOf, work.By())}, http.StatusOK
 	if refused != nil {
 		of := k.shownTo(form.Get(fieldTurn), form.Get(fieldRests))
 		status = over.refused(refused, form, of)
@@ -134,7 +146,7 @@ func (s *Site) putJob(w http.ResponseWriter, k *desk, form url.Values, refused e
 		over.Refused = strings.TrimSpace(over.Refused + "\n" + broken.Error())
 	}
 	if of, err := work.Case(); err == nil {
-		over.Readings = s.readingWays(&p, of, k.at)
+		over.Readings = s.readingWays(&p, of, k.at, work.By())
 	}
 	k.show(p, s.seen.put(work.Text()))
 	body := jobBody{Title: strings.TrimSuffix(filepath.Base(work.File()), ending), Put: over}
@@ -153,7 +165,7 @@ func (s *Site) putJob(w http.ResponseWriter, k *desk, form url.Values, refused e
 			return err
 		}
 	}
-	return s.show(w, status, "job", shell{Title: body.Title, Pages: jobWays(k.at, "")[1:], Body: body})
+	return s.show(w, status, "job", shell{Title: body.Title, Pages: jobWays(k.at, "", work.By())[1:], Body: body})
 }
 
 // besides is what lines say besides what stands above them already.
@@ -185,11 +197,12 @@ var jobDocuments = []struct{ of, text string }{
 	{knownOf, "What is known, to put right"}, {"all", "All reasons and steps"}, {"sheet", "Job sheet"}, {"hand-over", "Hand-over"}, {"teardown", "Teardown"}, {"rods", "Rods and shims"}, {"output", "Pump's numbers"}, {readingsOf, "Readings"},
 }
 
-// jobWays are the ways from a job to its pages; here is the one that is shown.
-func jobWays(at, here string) []way {
-	out := []way{{Text: "This job", Address: at, Here: here == ""}}
+// jobWays are the ways from a job to its pages for whoever confirms; here is the one
+// that is shown.
+func jobWays(at, here, by string) []way {
+	out := []way{{Text: "This job", Address: withBy(at, by), Here: here == ""}}
 	for _, d := range jobDocuments {
-		out = append(out, way{Text: d.text, Address: at + "/" + d.of, Here: here == d.of})
+		out = append(out, way{Text: d.text, Address: withBy(at+"/"+d.of, by), Here: here == d.of})
 	}
 	return out
 }
@@ -212,7 +225,7 @@ func (s *Site) jobPage(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.document(w, r, d, jobWays(jobAddress(file), r.PathValue("of"))...)
+	return s.document(w, r, d, jobWays(jobAddress(file), r.PathValue("of"), r.URL.Query().Get(fieldBy))...)
 }
 
 // jobDocument makes one of the pages of a case.

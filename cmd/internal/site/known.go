@@ -19,6 +19,7 @@ const knownOf = "known"
 // knownBody is the page of what a case holds, each with the way to put it right.
 type knownBody struct {
 	Title, Job string
+	PutRight   string // where what is to be put right goes
 	Refused    string // why something was not asked again
 	Closed     bool   // the job is: nothing is put right
 	Groups     []knownGroup
@@ -54,6 +55,7 @@ func (s *Site) putRight(w http.ResponseWriter, r *http.Request) error {
 	}
 	defer k.Unlock()
 	work := k.talk.(overCase)
+	work.As(r.URL.Query().Get(fieldBy))
 	if err := work.LookAgain(); err != nil {
 		s.desks.leave(k)
 		return err
@@ -66,7 +68,7 @@ func (s *Site) putRight(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	k.turns++ // what was asked before is not asked any more
-	http.Redirect(w, r, k.at, http.StatusSeeOther)
+	http.Redirect(w, r, withBy(k.at, r.URL.Query().Get(fieldBy)), http.StatusSeeOther)
 	return nil
 }
 
@@ -76,8 +78,8 @@ func (s *Site) putKnown(w http.ResponseWriter, r *http.Request, status int, refu
 	if err != nil {
 		return err
 	}
-	job := jobAddress(file.Name())
-	body := knownBody{Title: "What is known: " + strings.TrimPrefix(job, "/job/"), Job: job, Refused: refused, Closed: k.Job.IsClosed()}
+	job, by := jobAddress(file.Name()), r.URL.Query().Get(fieldBy)
+	body := knownBody{Title: "What is known: " + strings.TrimPrefix(job, "/job/"), Job: withBy(job, by), PutRight: withBy(job+"/"+knownOf, by), Refused: refused, Closed: k.Job.IsClosed()}
 	if k.Pump.Name != "" {
 		body.Title = "What is known: " + k.Pump.Name
 	}
@@ -96,7 +98,7 @@ func (s *Site) putKnown(w http.ResponseWriter, r *http.Request, status int, refu
 		return err
 	}
 	body.add(readings)
-	return s.show(w, status, "known", shell{Title: body.Title, Pages: jobWays(job, knownOf), Body: body})
+	return s.show(w, status, "known", shell{Title: body.Title, Pages: jobWays(job, knownOf, by), Body: body})
 }
 
 func (b *knownBody) add(g knownGroup) {

@@ -165,7 +165,7 @@ func (s *Site) putReadings(w http.ResponseWriter, status int, f *form, k *eviden
 	if f.again {
 		body.Title += ", after the correction"
 	}
-	body.Job, body.All, body.Address = f.job, f.job+"/"+readingsOf, f.address()
+	body.Job, body.All, body.Address = withBy(f.job, f.by), withBy(f.job+"/"+readingsOf, f.by), f.address()
 	body.Rests, body.How, body.Draws = s.seen.put(f.file.Text()), pages.BlockHow(f.Name), f.Name != shimsBlock
 	body.Since, body.Told, body.By = f.since, f.told, f.by
 	body.TakenWrong = f.wrong[fieldTaken]
@@ -202,7 +202,7 @@ func (s *Site) putReadings(w http.ResponseWriter, status int, f *form, k *eviden
 		}
 		body.Sets = append(body.Sets, list)
 	}
-	return s.show(w, status, "reading", shell{Title: body.Title, Pages: jobWays(f.job, readingsOf), Body: body})
+	return s.show(w, status, "reading", shell{Title: body.Title, Pages: jobWays(f.job, readingsOf, f.by), Body: body})
 }
 
 // shown is a field as the page shows it.

@@ -105,7 +105,8 @@ func (s *Site) readingsIndex(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	body := readingsBody{Title: "Readings: " + strings.TrimPrefix(jobAddress(file.Name()), "/job/"), Job: jobAddress(file.Name())}
+	at, by := jobAddress(file.Name()), r.URL.Query().Get(fieldBy)
+	body := readingsBody{Title: "Readings: " + strings.TrimPrefix(at, "/job/"), Job: withBy(at, by)}
 	if name := k.Pump.Name; name != "" {
 		body.Title = "Readings: " + name
 	}
@@ -125,12 +126,12 @@ func (s *Site) readingsIndex(w http.ResponseWriter, r *http.Request) error {
 				if err != nil {
 					return err
 				}
-				shown.Places = append(shown.Places, shownPlace{Name: words.Capital(placeWords(at)), Address: f.address(), Have: f.have()})
+				shown.Places = append(shown.Places, shownPlace{Name: words.Capital(placeWords(at)), Address: withBy(f.address(), by), Have: f.have()})
 			}
 			*list = append(*list, shown)
 		}
 	}
-	return s.show(w, http.StatusOK, "readings", shell{Title: body.Title, Pages: jobWays(body.Job, readingsOf), Body: body})
+	return s.show(w, http.StatusOK, "readings", shell{Title: body.Title, Pages: jobWays(at, readingsOf, by), Body: body})
 }
 
 // showReadings shows the form of a block at a place.
@@ -139,6 +140,7 @@ func (s *Site) showReadings(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	f.by = prompt.Plain(r.URL.Query().Get(fieldBy))
 	if len(f.base) == 0 {
 		f.asSister()
 	}
@@ -183,7 +185,11 @@ func (s *Site) answerReadings(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 		if status == http.StatusSeeOther {
-			http.Redirect(w, r, f.address()+"?written=1", status)
+			to := url.Values{"written": {"1"}}
+			if f.by != "" {
+				to.Set(fieldBy, f.by)
+			}
+			http.Redirect(w, r, f.address()+"?"+to.Encode(), status)
 			return nil
 		}
 	}
@@ -265,8 +271,9 @@ func (s *Site) drawReadings(w http.ResponseWriter, r *http.Request) error {
 	return s.show(w, http.StatusOK, "drawn", shell{Body: drawn})
 }
 
-// readingWays lead from what a prompt is about to the forms of its readings.
-func (s *Site) readingWays(p *prompt.Prompt, k *evidence.Case, job string) (out []way) {
+// readingWays lead whoever confirms from what a prompt is about to the forms of its
+// readings.
+func (s *Site) readingWays(p *prompt.Prompt, k *evidence.Case, job, by string) (out []way) {
 	if k == nil {
 		return nil
 	}
@@ -290,7 +297,7 @@ func (s *Site) readingWays(p *prompt.Prompt, k *evidence.Case, job string) (out 
 					continue
 				}
 				f := form{block: b, at: at, job: job}
-				to := way{Text: words.Titled(b.Title(), at), Address: f.address()}
+				to := way{Text: words.Titled(b.Title(), at), Address: withBy(f.address(), by)}
 				if !slices.Contains(out, to) {
 					out = append(out, to)
 				}

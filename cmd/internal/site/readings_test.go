@@ -376,7 +376,7 @@ func TestAQuestionLeadsToItsReadings(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			p := prompt.Prompt{About: []prompt.About{c.about}, Ask: "What is it?"}
-			ways := f.site.readingWays(&p, k, "/job/two")
+			ways := f.site.readingWays(&p, k, "/job/two", "")
 			for _, w := range c.want {
 				assert.Contains(t, ways, w)
 				assert.Equal(t, http.StatusOK, f.get(w.Address).Code)

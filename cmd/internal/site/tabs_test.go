@@ -421,3 +421,38 @@ func TestWhoWaitedForADesk(t *testing.T) {
 	again.Unlock()
 	assert.Empty(t, d.all, "what was left stays so")
 }
+
+// Who confirms belongs to a tab: two people at one job do not answer in each other's
+// name, and the pages beside the job lead back with it.
+func TestEachTabHasItsOwnWhoConfirms(t *testing.T) {
+	dir := folderOf(t, map[string]string{"wiper.yaml": wiper})
+	s := siteOver(t, dir)
+	one := lately(t, s, "wiper").press("no")
+	for n := 0; !one.offers("who confirms"); n++ {
+		require.Less(t, n, 40, one.asked())
+		one.press("don't know")
+	}
+	two := open(t, s, "/job/wiper")
+	one.press("who confirms: nobody named").words("A. Hand")
+	assert.True(t, one.offers("who confirms: A. Hand"))
+	two.get(two.at)
+	assert.True(t, two.offers("who confirms: nobody named"))
+	one.press("done")
+	two.get(two.at).press("done")
+	one.get("/job/wiper/sheet?by=A.+Hand")
+	for _, a := range all(one.page, "a") {
+		if said(a) == "This job" {
+			one.get(attr(a, "href"))
+			break
+		}
+	}
+	assert.True(t, one.offers("who confirms: A. Hand"))
+	one.press("done")
+	var by []string
+	for line := range strings.Lines(read(t, filepath.Join(dir, "wiper.yaml"))) {
+		if strings.Contains(line, "confirmed: ") {
+			by = append(by, fmt.Sprint(strings.Contains(line, "by: A. Hand")))
+		}
+	}
+	assert.Equal(t, []string{"true", "false", "true"}, by)
+}
