@@ -163,7 +163,7 @@ func TestAJobThatNoteClosesIsWholeHoweverItIsKilled(t *testing.T) {
 		dir := smallRig(t)
 		cmd := note(dir)
 		require.NoError(t, cmd.Start())
-		time.Sleep(takes/2 + time.Duration(draw.Int64N(int64(takes)/2)))
+		time.Sleep(takes/2 + time.Duration(draw.Int64N(int64(takes))))
 		_ = cmd.Process.Kill()
 		_ = cmd.Wait()
 		switch got := jobAndPump(t, dir); got {

@@ -235,6 +235,45 @@ func TestAMeterThatDoesNotGo(t *testing.T) {
 	assert.Contains(t, said, "b.yaml (2025-05-02: 2210 h) is not counted")
 }
 
+// dueAt are what falls due, with the hours of it.
+func dueAt(t *testing.T, r *Report) (out []string) {
+	for _, d := range r.Due {
+		text, err := json.Marshal(d.Hours)
+		require.NoError(t, err)
+		out = append(out, d.ID+" "+d.Place.String()+" "+string(text))
+	}
+	return out
+}
+
+// A clock that was put back or forward a year changes neither the order of the jobs nor
+// what their hours come to; jobs that are then ahead of the day are told.
+func TestAClockThatJumps(t *testing.T) {
+	f := files{
+		"pumps/pump-1.yaml": pump,
+		"jobs/a.yaml":       job("2025-10-18", 900, "changed: [{part: piston, at: 2}]\n"),
+		"jobs/b.yaml":       job("2025-10-28", 1000, "changed: [{part: piston, at: 3}]\n"),
+	}
+	book := builtIn(t)
+	r := f.read(t, book)
+	of := func(day time.Time) *Report {
+		report, err := Of(book, &r.Pumps[0], Options{Now: day})
+		require.NoError(t, err)
+		return report
+	}
+	right := of(today)
+	for _, years := range []int{-100, -1, 1, 100} {
+		then := of(today.AddDate(years, 0, 0))
+		assert.Equal(t, right.AsOf, then.AsOf, "%d years", years)
+		assert.Equal(t, right.Troubles, then.Troubles, "%d years", years)
+		assert.ElementsMatch(t, dueAt(t, right), dueAt(t, then), "%d years", years)
+		told := slices.ContainsFunc(then.Missing, func(m string) bool {
+			return strings.Contains(m, "the day of this report: 2, the last b.yaml (2025-10-28); put right")
+		})
+		assert.Equal(t, years < 0, told, "%d years: %v", years, then.Missing)
+	}
+	assert.NotContains(t, strings.Join(right.Missing, "\n"), "day of this report")
+}
+
 func TestAPumpWithoutAMeter(t *testing.T) {
 	r := files{
 		"pumps/pump-1.yaml": "pump: {action: triplex-single-acting}\ndated: [{what: discharge hose, until: 2025-10-01}]\n",

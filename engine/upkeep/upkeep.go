@@ -2,6 +2,7 @@ package upkeep
 
 import (
 	"cmp"
+	"path/filepath"
 	"slices"
 	"time"
 
@@ -81,6 +82,7 @@ func Of(book *rules.Book, pump *rig.Pump, o Options) (*Report, error) {
 	}
 	r.meter()
 	r.open()
+	r.aheadOfTheDay()
 	if err := r.trends(); err != nil {
 		return nil, err
 	}
@@ -100,6 +102,17 @@ func (r *Report) hours(k *evidence.Case) (float64, bool) {
 		return 0, false
 	}
 	return r.pump.Total(k.Job.Date, *k.Job.Hours) / 3600, true
+}
+
+// aheadOfTheDay says which jobs are dated after the day of the report: a date or the
+// clock is wrong. They count all the same, in the order of their dates.
+func (r *Report) aheadOfTheDay() {
+	later := slices.DeleteFunc(slices.Clone(r.pump.Jobs), func(k *evidence.Case) bool { return !k.Job.Date.After(r.now) })
+	if n := len(later); n > 0 {
+		last := slices.MaxFunc(later, func(a, b *evidence.Case) int { return a.Job.Date.Compare(b.Job.Date) })
+		r.missing("jobs dated after %s, the day of this report: %d, the last %s (%s); put right their dates, or the clock",
+			r.now.Format(evidence.DateForm), n, filepath.Base(last.File), last.Job.Date.Format(evidence.DateForm))
+	}
 }
 
 // open fills in the jobs that are not closed, the youngest first.

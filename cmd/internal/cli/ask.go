@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"os/signal"
 	"strings"
@@ -124,6 +125,10 @@ func isRig(named string) bool {
 // left ends a talk that was left, or whose input ended, with a last word.
 func left(terminal *talk.Terminal, err error, word string) error {
 	if err != nil && !errors.Is(err, talk.ErrEnd) && !errors.Is(err, talk.ErrLeft) {
+		var file *fs.PathError
+		if errors.As(err, &file) { // a folder that may not be written any more, a disk that is gone
+			return fmt.Errorf("%w. The last answer was NOT written. %s", err, word)
+		}
 		return err
 	}
 	terminal.Say(0, word)

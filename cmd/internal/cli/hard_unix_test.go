@@ -213,6 +213,9 @@ func TestReadOnlyFolder(t *testing.T) {
 		_, errOut, code := start(c.typed, c.args...)
 		assert.Equal(t, exitFile, code, "%s: %s", what, errOut)
 		assert.Contains(t, errOut, "permission denied", what)
+		if c.args[0] == "ask" {
+			assert.Contains(t, strings.Join(strings.Fields(errOut), " "), "The last answer was NOT written", what)
+		}
 		asBefore(t, dir, files, what)
 	}
 	_, errOut, code = start("", writing["practice"].args...)

@@ -147,7 +147,7 @@ func (t *Rig) choose(news string) (rigTurn, error) {
 	p := prompt.Prompt{ID: "rig", Ask: "Which job?", News: prompt.Lines(prompt.Text, doc.Said(news)...)}
 	for i, u := range t.rig.Unread {
 		if i == mostUnread {
-			p.News = append(p.News, prompt.Line{Kind: prompt.Text, Text: fmt.Sprintf("Not counted besides: %d files.", len(t.rig.Unread)-i)})
+			p.News = append(p.News, prompt.Line{Kind: prompt.Text, Text: fmt.Sprintf("Not counted besides: %d files. telltale rig %s names each.", len(t.rig.Unread)-i, t.dir)})
 			break
 		}
 		why, _, _ := strings.Cut(u.Err.Error(), "\n")
