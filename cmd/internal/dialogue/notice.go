@@ -29,8 +29,15 @@ func (r *round) notice(question, words string) turn {
 		ID: strings.TrimSpace("signs " + words), Ask: question, Back: backOne, Leave: leave,
 		Entry: &prompt.Entry{Hint: "a word such as leak, knock or pressure"},
 	}
+	heading := ""
+	if words == "" {
+		slices.SortStableFunc(signs, func(a, b *rules.Sign) int { return cmp.Compare(whereSeen(a), whereSeen(b)) })
+	}
 	for _, s := range signs {
 		o := option(s.ID, s.Title)
+		if now := whereSeenTitles[whereSeen(s)]; words == "" && now != heading {
+			o.Heading, heading = now, now
+		}
 		if r.answered(s) {
 			o.Title += " (answered; to put it right)"
 		}
@@ -47,6 +54,20 @@ func (r *round) notice(question, words string) turn {
 		}
 		return r.reported(r.Book.Signs.Get(a.One()))
 	}}
+}
+
+// whereSeenTitles say where signs are seen, in the order in which a crew comes to them.
+var whereSeenTitles = []string{"The whole pump, from outside", "One cylinder, from outside", "Isolated, or with something open"}
+
+// whereSeen is where a sign is seen, as a number of whereSeenTitles.
+func whereSeen(s *rules.Sign) int {
+	switch {
+	case len(s.Openings) > 0 || s.Pump == rules.NeedsIsolated:
+		return 2
+	case s.Level == evidence.OfPump:
+		return 0
+	}
+	return 1
 }
 
 // reportable lists the signs that can be reported, without words only those that

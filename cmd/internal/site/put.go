@@ -108,6 +108,25 @@ const fewButtons = 12
 // Many says whether the buttons are many.
 func (p *put) Many() bool { return len(p.Buttons(false)) > fewButtons }
 
+// pile is buttons of which there are many, under what they have in common.
+type pile struct {
+	Heading string // "" of those that stand under none
+	Open    bool
+	Options []prompt.Option
+}
+
+// Piles are the buttons of a long list by their headings; the first is open.
+func (p *put) Piles() (out []pile) {
+	for _, o := range p.Buttons(false) {
+		if len(out) == 0 || o.Heading != "" {
+			out = append(out, pile{Heading: o.Heading, Open: len(out) == 0})
+		}
+		last := &out[len(out)-1]
+		last.Options = append(last.Options, o)
+	}
+	return out
+}
+
 // Tells are what is no answer but shows something.
 func (p *put) Tells() []prompt.Option {
 	return p.only(func(o prompt.Option) bool { return o.Shows != nil })

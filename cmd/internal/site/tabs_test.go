@@ -456,3 +456,32 @@ func TestEachTabHasItsOwnWhoConfirms(t *testing.T) {
 	}
 	assert.Equal(t, []string{"true", "false", "true"}, by)
 }
+
+// A long list is in piles by where a thing is seen, and only the first lies open; a word
+// in the box above narrows it.
+func TestALongListIsInPiles(t *testing.T) {
+	s := siteOver(t, folderOf(t, map[string]string{"wiper.yaml": wiper}))
+	b := lately(t, s, "wiper").press("no").press("report")
+	var piles, open []string
+	buttons := 0
+	for _, d := range all(b.page, "details") {
+		if len(all(d, "button")) < 2 {
+			continue
+		}
+		heading := said(all(d, "summary")[0])
+		piles = append(piles, heading[:strings.LastIndex(heading, " (")])
+		if has(d, "open") {
+			open = append(open, heading)
+		}
+		assert.True(t, strings.HasSuffix(heading, fmt.Sprintf(" (%d)", len(all(d, "button")))), heading)
+		buttons += len(all(d, "button"))
+	}
+	assert.Equal(t, []string{"The whole pump, from outside", "One cylinder, from outside"}, piles, "it runs: nothing is open")
+	assert.Len(t, open, 1)
+	assert.Greater(t, buttons, 50)
+	b.words("wiper")
+	assert.True(t, b.offers("wiper"))
+	for _, d := range all(b.page, "details") {
+		assert.Less(t, len(all(d, "button")), 2, "what a word finds is not in piles")
+	}
+}
