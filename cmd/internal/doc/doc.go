@@ -36,6 +36,7 @@ type Part struct {
 	To      []Ref  // of the head
 	Text    []string
 	Strong  bool // the paragraphs
+	Large   bool // the paragraphs, what is read first on the page
 	Facts   []Fact
 	Ranks   []Rank
 	Figure  *Figure

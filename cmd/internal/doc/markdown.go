@@ -78,7 +78,7 @@ func (m *markdown) part(p *Part) error {
 		m.gap()
 	}
 	for _, t := range p.Text {
-		if p.Strong {
+		if p.Strong || p.Large {
 			m.line("**" + plain(t) + "**")
 			continue
 		}

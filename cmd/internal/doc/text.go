@@ -175,7 +175,7 @@ func (t *text) part(p *Part, panel bool) error {
 		t.para("", "  ", head)
 	}
 	for _, line := range p.Text {
-		if p.Strong {
+		if p.Strong || p.Large {
 			t.gap()
 		}
 		t.para("  ", "  ", line)

@@ -69,7 +69,7 @@ func centring(c *figures.Centring, pictures []doc.Part) []doc.Part {
 	if len(c.Upper) > 0 {
 		out = append(out, upper(c))
 	}
-	out = append(out, sums(c), doc.Part{Head: "How", Items: doc.Items(c.Do...), Numbers: true})
+	out = append(append(out, sums(c)...), doc.Part{Head: "How", Items: doc.Items(c.Do...), Numbers: true})
 	return append(out, procedures(c)...)
 }
 

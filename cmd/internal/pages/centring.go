@@ -86,18 +86,23 @@ func centringLine(c figures.Centring) string {
 
 // centringSum is where the rods of a cylinder stand and what to do.
 func centringSum(c figures.Centring) string {
+	line := rodStands(c)
+	if c.PacksStand() {
+		for _, pack := range packLines(words.Ruler{Metric: c.Metric}, c.Packs...) {
+			line += " " + pack
+		}
+	}
+	return line
+}
+
+// rodStands is the same without the shims.
+func rodStands(c figures.Centring) string {
 	line := words.Capital(words.Cylinder(c.Cylinder)) + ": "
 	r := words.Ruler{Metric: c.Metric}
 	if len(c.Planes) > 0 && c.Planes[0].Height != nil && !suspect(&c.Planes[0]) {
 		line += "rod " + r.Stands(c.Planes[0].Height.Mean, "low", "high") + ". "
 	}
-	line += doc.Ended(c.Title)
-	if c.PacksStand() {
-		for _, pack := range packLines(r, c.Packs...) {
-			line += " " + pack
-		}
-	}
-	return line
+	return line + doc.Ended(c.Title)
 }
 
 // stands are the verdicts on a clearance as a table shows them.

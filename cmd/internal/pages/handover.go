@@ -10,9 +10,10 @@ import (
 )
 
 // handOver is what the next crew needs, in short: what stands, what was found and
-// done, room for what was done besides, and the names.
-func (j *jobSheet) handOver() doc.Section {
-	now := j.standsNow()
+// done, room for what was done besides, and the names. What stands open is ticked here
+// unless the sheet has its closing.
+func (j *jobSheet) handOver(closed bool) doc.Section {
+	now := doc.List("The pump is " + string(j.Case.Pump.State) + " by the case. See for yourself.")
 	now.Items = append(now.Items, doc.Items(append(j.foundNow(), doc.Only(j.doneSoFar(), func(line string) bool { return line != nothingDone })...)...)...)
 	boxes := doc.Part{}
 	tick := func(label string, texts []string) {
@@ -20,10 +21,16 @@ func (j *jobSheet) handOver() doc.Section {
 			boxes.Blanks = append(boxes.Blanks, doc.Blank{Label: label, Boxes: texts})
 		}
 	}
-	tick("Closed again:", doc.Each(j.Case.Pump.Open, func(at evidence.At) string { return words.Titled(j.Book.Openings.Get(at.ID).Title, at.Place) }))
-	tick("Roots looked at:", doc.Each(allRootBlanks(j.Plan.Report), func(b doc.Blank) string {
-		return strings.TrimSuffix(strings.TrimPrefix(b.Label, rootLooked), ":")
-	}))
+	if !closed {
+		tick("Open by the case. Closed again:", doc.Each(j.Case.Pump.Open, func(at evidence.At) string { return words.Titled(j.Book.Openings.Get(at.ID).Title, at.Place) }))
+	}
+	var roots []string
+	for _, b := range allRootBlanks(j.Plan.Report) {
+		if root := strings.TrimSuffix(strings.TrimPrefix(b.Label, rootLooked), ":"); !slices.Contains(roots, root) {
+			roots = append(roots, root)
+		}
+	}
+	tick("Roots looked at:", roots)
 	room := doc.Part{Columns: true, Blanks: []doc.Blank{
 		{Label: "Found:"}, {Label: "Corrected:"}, {Label: "Looked at again:"}, {Label: "Parts used, wanted:"},
 		{Label: "Locks that hang, whose:"}, {Label: "Bleeds, valves left open:"}, {Label: "Left open or half done:"}, {Label: "Turned by hand:"},
@@ -36,8 +43,8 @@ func (j *jobSheet) handOver() doc.Section {
 // what stays open, and what is off or shut again. Whoever takes over sees each for
 // himself.
 func (j *jobSheet) locks() (parts []doc.Part) {
-	t := &doc.Table{Head: []string{"Lock on", "Whose lock", "Since", "Tag, key", "Seen by who takes over", "Taken off by its owner, time"}, Room: true, Flow: true}
-	open := &doc.Table{Head: []string{"Stays open", "Left open by", "Since", "Seen by who takes over", "Shut by, time"}, Room: true, Flow: true}
+	t := &doc.Table{Head: []string{"Lock on", "Whose lock", "Since", "Tag, key", "Seen", "Taken off by its owner, time"}, Room: true, Flow: true}
+	open := &doc.Table{Head: []string{"Stays open", "Left open by", "Since", "Seen", "Shut by, time"}, Room: true, Flow: true}
 	over := doc.Part{Head: "Off or shut again, by the case"}
 	for _, l := range j.Plan.Locks {
 		if !l.Hangs {
@@ -55,10 +62,10 @@ func (j *jobSheet) locks() (parts []doc.Part) {
 		open.Rows = append(open.Rows, []doc.Cell{{Text: o.What}, {Text: o.By}, {Text: evidence.Logged(o.At)}, {Boxes: []string{""}}, {}})
 	}
 	if len(t.Rows) > 0 {
-		parts = append(parts, doc.Part{Head: "Locks that hang now", Text: []string{"Each takes off his own lock. Nobody takes off another's. Who takes over hangs his own first."}, Table: t})
+		parts = append(parts, doc.Part{Head: "Locks that hang now", Text: []string{"Each takes off his own lock. Nobody takes off another's. Who takes over hangs his own first. He sees each for himself and ticks it."}, Table: t})
 	}
 	if len(open.Rows) > 0 {
-		parts = append(parts, doc.Part{Head: "Bleeds and valves that stay open", Table: open})
+		parts = append(parts, doc.Part{Head: "Bleeds and valves that stay open", Text: []string{"Who takes over sees each for himself and ticks it."}, Table: open})
 	}
 	return append(parts, over)
 }

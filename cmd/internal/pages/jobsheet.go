@@ -23,16 +23,22 @@ func JobSheet(in Input) *doc.Document {
 	j := jobSheet{Input: in}
 	r := in.Plan.Report
 	d := in.begin("JOB SHEET. ", r)
-	d.Lines = []string{sentenced(d.Lines)}
+	of := doc.Only(d.Lines[len(pumpLines(r))-1:], func(line string) bool { return line != Govern })
+	d.Lines = nil // the next act comes before what the pump is
 	d.Add(j.stops(), j.doNext())
+	last := func(closed bool) doc.Section {
+		s := j.handOver(closed)
+		s.Parts = append(s.Parts, doc.Text(sentenced(of)))
+		return s
+	}
 	if r.LeavePump {
-		d.Add(j.handOver())
+		d.Add(last(false))
 		return d
 	}
 	p := j.paper()
 	d.Add(contradictions(r), j.failed(), j.atHand(p))
 	d.Add(j.looks(p)...)
-	d.Add(j.repair(p), j.closing(p), j.afterwards(p), j.handOver())
+	d.Add(j.repair(p), j.closing(p), j.afterwards(p), last(len(p.returns()) > 0))
 	sourcesOnce(d)
 	return d
 }
@@ -55,9 +61,9 @@ const mostWaitReasons = 2
 // doNext is the next act, and how long it can wait.
 func (j *jobSheet) doNext() doc.Section {
 	r := j.Plan.Report
-	s := doc.Section{Heading: "Do next", Parts: []doc.Part{{Text: doc.Said(j.nextAct()), Strong: true}}}
+	s := doc.Section{Heading: "Do next", Parts: []doc.Part{{Text: doc.Said(j.nextAct()...), Large: true}}}
 	if r.LeavePump {
-		s.Parts = []doc.Part{{Text: []string{"The pump waits. Causes and steps are held back until this is over."}, Strong: true}}
+		s.Parts = append(s.Parts, doc.Text("The pump waits. Causes and steps are held back until this is over."))
 	}
 	if h := r.Haste; h != nil {
 		line := h.Says
@@ -69,23 +75,31 @@ func (j *jobSheet) doNext() doc.Section {
 	if !r.LeavePump {
 		s.Parts = append(s.Parts, headed(ratings(r))...)
 	}
+	s.Parts = append(s.Parts, doc.Text(words.Capital(sentenced(append(pumpLines(r)[1:], Govern)))))
 	return s
 }
 
-// nextAct is the next act in one line.
-func (j *jobSheet) nextAct() string {
+// nextAct is the next act, in a line or two.
+func (j *jobSheet) nextAct() []string {
 	r := j.Plan.Report
 	switch check := firstCheck(r); {
 	case len(r.Stop) > 0:
-		return "Do all of the stop box, line by line."
+		return []string{"Do all of the stop box, line by line."}
 	case correctLine(r) != "":
-		return correctLine(r)
+		return []string{correctLine(r)}
 	case check != nil:
-		return fmt.Sprintf("Look: %s, step %d.", words.Titled(check.Title, check.Place), check.Number) + doc.If(needsIsolation(check), " Isolate first.")
+		first, look := &r.Steps[0], fmt.Sprintf("step %d: %s.", check.Number, words.Titled(check.Title, check.Place))
+		switch {
+		case first.Number == check.Number:
+			return []string{"Look, " + look}
+		case needsIsolation(check):
+			return []string{fmt.Sprintf("Isolate first, from step %d.", first.Number), "First look, " + look}
+		}
+		return []string{fmt.Sprintf("Start with step %d: %s.", first.Number, words.Titled(first.Title, first.Place)), "First look, " + look}
 	case len(r.Steps) > 0:
-		return nothingToLookFor(r)
+		return []string{nothingToLookFor(r)}
 	}
-	return nothingSettles + " Call the maintenance engineer."
+	return []string{nothingSettles + " Call the maintenance engineer."}
 }
 
 // headed has the parts of a section under a smaller heading; none, if it says
@@ -161,12 +175,12 @@ func (j *jobSheet) trouble(t *chances.Trouble, long bool) []doc.Item {
 // looks and repairs of the sheet take.
 func (j *jobSheet) atHand(p *paper) doc.Section {
 	t := j.Plan
-	told := doc.Blank{Label: "Tell before you start:", Boxes: doc.Each(t.Told, func(w work.Told) string { return w.Who })}
+	told := doc.Blank{Label: "Tell first:", Boxes: doc.Each(t.Told, func(w work.Told) string { return w.Who })}
 	tools, repair := p.tools(), doc.Only(t.RepairTools, func(tool string) bool { return !slices.Contains(p.tools(), tool) })
-	items := facts("Tools", commaList(tools), "For the repair also", commaList(repair))
-	s := doc.Section{Heading: "Have at hand", Parts: []doc.Part{boxed(told), {Facts: items}, boxed(doc.Blank{Label: "Parts, and how likely each is needed:", Boxes: j.parts(p)})}}
+	items := facts("Tools", together(commaList(tools), doc.If(len(repair) > 0, "For the repair also: "+commaList(repair))))
+	s := doc.Section{Heading: "Have at hand", Parts: []doc.Part{boxed(told), {Facts: items}, boxed(carried("Parts used up by opening", j.usedUp(p))), boxed(carried("Likely parts", j.parts(p)))}}
 	if t.Times.Whole > 0 {
-		s.Parts = append(s.Parts, doc.Text(fmt.Sprintf("To the cause: %s on average. The whole job without the repair: %s if it goes well, up to %s. Hands: %s.",
+		s.Parts = append(s.Parts, doc.Text(fmt.Sprintf("To the cause: %s on average. Whole job without the repair: %s if it goes well, up to %s. %s.",
 			words.Minutes(t.Times.ToCause), words.Minutes(t.Times.Low), words.Minutes(t.Times.High), words.People(t.Hands))))
 	}
 	return s
@@ -186,31 +200,61 @@ func commaList(texts []string) string { return doc.If(len(texts) > 0, strings.Jo
 // the others.
 const leastCarried = 0.25
 
-// parts are the parts to have at hand: what opening uses up, what the repair may
-// take, and what is past its life.
-func (j *jobSheet) parts(p *paper) []string {
-	var out []string
-	for _, part := range j.Book.Parts.List {
+// part is a part to have at hand, where it goes, and what is said of it.
+type part struct {
+	title string
+	at    []evidence.Place
+	note  string
+}
+
+// carried has a box for each part. Where all of them go to the same place, that is
+// said once.
+func carried(label string, parts []part) doc.Blank {
+	same := len(parts) > 1
+	for _, p := range parts {
+		same = same && len(p.at) > 0 && slices.Equal(p.at, parts[0].at)
+	}
+	if same {
+		label = words.AtAll(label, parts[0].at)
+	}
+	return doc.Blank{Label: label + ":", Boxes: doc.Each(parts, func(p part) string {
+		if same {
+			return bracketed(p.title, p.note)
+		}
+		return bracketed(words.AtAll(p.title, p.at), p.note)
+	})}
+}
+
+// usedUp are the parts that opening uses up.
+func (j *jobSheet) usedUp(p *paper) []part {
+	var out []part
+	for _, opened := range j.Book.Parts.List {
 		var at []evidence.Place
 		for _, o := range p.opened {
-			if slices.Contains(j.Book.Openings.Get(o.ID).Uses, part.ID) {
+			if slices.Contains(j.Book.Openings.Get(o.ID).Uses, opened.ID) {
 				at = append(at, o.Place)
 			}
 		}
 		if len(at) > 0 {
-			out = append(out, strings.TrimSuffix(part.Title+", "+words.Places(at, " and "), ", ")+" (if opened)")
+			out = append(out, part{opened.Title, at, ""})
 		}
 	}
+	return out
+}
+
+// parts are the parts that the repair may take, and those past their life.
+func (j *jobSheet) parts(p *paper) []part {
+	var out []part
 	uses := func(part string) bool {
 		return slices.ContainsFunc(p.opened, func(o evidence.At) bool { return slices.Contains(j.Book.Openings.Get(o.ID).Uses, part) })
 	}
 	for _, s := range j.Plan.Spares {
 		if s.Chance >= leastCarried && !uses(s.Part) {
-			out = append(out, bracketed(spareText(s), words.Percent(s.Chance)))
+			out = append(out, part{s.Title, s.Places, words.Percent(s.Chance)})
 		}
 	}
 	for _, w := range j.Plan.Worn {
-		out = append(out, words.Titled(w.Title, w.Place)+" (past its life)")
+		out = append(out, part{w.Title, []evidence.Place{w.Place}, "past its life"})
 	}
 	return out
 }
@@ -262,7 +306,7 @@ func (j *jobSheet) leftOff(p *paper) doc.Part {
 	if len(checks) == 1 {
 		more = fmt.Sprintf("one more look, step %d, is", checks[0].Number)
 	}
-	return doc.Text(fmt.Sprintf("If nothing was found: %s not on this paper. Print it with telltale teardown %s", more, filepath.Base(j.Case.File)))
+	return doc.Text(fmt.Sprintf("If nothing was found: %s not on this paper but in telltale teardown %s", more, filepath.Base(j.Case.File)))
 }
 
 func (j *jobSheet) planned() planned { return planned{j.Plan} }

@@ -104,21 +104,34 @@ func alike(list []work.Step) (size, times int) {
 func (j *jobSheet) looks(p *paper) []doc.Section {
 	var out []doc.Section
 	site := func(s work.Step) bool { return j.planned().ofSite(&s) }
-	isolated := false
+	isolates := func(s work.Step) bool {
+		return site(s) && j.Book.Safety.Get(s.ID).For == rules.ForIsolation
+	}
+	stands := notIsolated
+	if j.Case.Pump.State == evidence.Isolated {
+		stands = takenOver
+		if slices.ContainsFunc(p.steps, site) {
+			stands = toTakeOver
+		}
+	}
 	for rest := p.steps; len(rest) > 0; {
 		n := slices.IndexFunc(rest, func(s work.Step) bool { return site(s) != site(rest[0]) })
 		if n < 0 {
 			n = len(rest)
 		}
 		if site(rest[0]) {
-			isolated = isolated || slices.ContainsFunc(rest[:n], func(s work.Step) bool { return j.Book.Safety.Get(s.ID).For == rules.ForIsolation })
-			out = append(out, j.isolation(rest[:n], isolated))
+			if slices.ContainsFunc(rest[:n], isolates) || stands == partIsolated {
+				if stands = takenOver; slices.ContainsFunc(rest[n:], isolates) {
+					stands = partIsolated
+				}
+			}
+			out = append(out, j.isolation(rest[:n], stands))
 		} else {
-			out = append(out, doc.Section{Heading: lookHead(rest[:n], isolated || j.Case.Pump.State == evidence.Isolated && !slices.ContainsFunc(rest, site)), Parts: p.list(rest[:n], true)})
+			out = append(out, doc.Section{Heading: lookHead(rest[:n], stands), Parts: p.list(rest[:n], true)})
 		}
 		rest = rest[n:]
 	}
-	if !isolated && len(p.left)+len(p.opened) == 0 {
+	if stands == notIsolated && len(p.left)+len(p.opened) == 0 {
 		out = append(out, doc.Section{Parts: []doc.Part{doc.Text("No step of this list needs the pump isolated. Whoever opens anything all the same isolates it first, by the site's procedure.")}})
 	}
 	if len(out) > 0 {
@@ -129,20 +142,34 @@ func (j *jobSheet) looks(p *paper) []doc.Section {
 	return out
 }
 
+// isolation is how far the pump is isolated at a place of the sheet.
+type isolation int
+
+const (
+	notIsolated  isolation = iota
+	toTakeOver             // isolated by the case; nobody has taken it over yet
+	partIsolated           // more lines of the isolation come below
+	takenOver
+)
+
 // lookHead names what is looked at, and how the pump stands.
-func lookHead(list []work.Step, isolated bool) string {
+func lookHead(list []work.Step, stands isolation) string {
 	running := slices.ContainsFunc(list, func(s work.Step) bool { return s.Pump == string(rules.NeedsRunning) })
 	switch {
-	case isolated:
+	case stands == takenOver:
 		return "Open and look, behind the isolation"
+	case stands == partIsolated:
+		return "Look, hands outside: not isolated yet"
 	case running:
 		return "Look while the pump still runs, before you isolate it"
+	case stands == toTakeOver:
+		return "Look from outside, before you take the isolation over"
 	}
 	return "Look before you isolate"
 }
 
 // isolation has the steps of the site's stop and isolation, to tick and sign.
-func (j *jobSheet) isolation(list []work.Step, isolates bool) doc.Section {
+func (j *jobSheet) isolation(list []work.Step, stands isolation) doc.Section {
 	t := &doc.Table{Head: []string{"", "What is done", "Who", "Lock, tag", "Time"}, Room: true, Flow: true}
 	signal := ""
 	for i := range list {
@@ -157,13 +184,16 @@ func (j *jobSheet) isolation(list []work.Step, isolates bool) doc.Section {
 		}
 		t.Rows = append(t.Rows, []doc.Cell{{Text: fmt.Sprint(s.Number), Boxes: []string{""}}, {Text: together(doc.Ended(s.Title), j.Book.Fill(j.Case, step.Short)), Long: true}, {}, lock, {}})
 	}
-	head := "Stop the pump"
-	if isolates {
+	head, text := "Stop the pump", ""
+	switch stands {
+	case takenOver:
 		head = "Isolate before hands go in"
+	case partIsolated:
+		head, text = "Isolate, first part", " This is not all of it: open nothing. The rest is further down."
 	}
 	return doc.Section{Heading: head, Panel: true, Parts: []doc.Part{{
 		Signal: signal, Head: signalMeaning(signal), Table: t,
-		Text: []string{"The site's isolation procedure and permit govern. Go on only when every line is ticked and signed."},
+		Text: []string{"The site's isolation procedure and permit govern. Go on only when every line is ticked and signed." + text},
 	}}}
 }
 
@@ -193,7 +223,7 @@ func (p *paper) list(steps []work.Step, numbered bool) []doc.Part {
 			for k := range times {
 				at = append(at, &steps[i+n+k*size])
 			}
-			out = append(out, doc.Part{Step: p.step(s, at, said[s.Kind+s.ID], numbered)})
+			out = append(out, doc.Part{Step: p.step(s, at, said[s.Kind+s.ID], numbered), With: s.Kind == work.StepSafety && (i+n+1 == len(steps) || steps[i+n+1].Kind != work.StepSafety)})
 			if said[s.Kind+s.ID] == nil && s.Kind != work.StepSafety {
 				said[s.Kind+s.ID] = s
 			}
@@ -216,9 +246,9 @@ func (p *paper) step(s *work.Step, at []*work.Step, said *work.Step, numbered bo
 	} else if safety := p.Book.Safety.Get(s.ID); s.Kind == work.StepSafety && safety != nil && safety.Short != "" {
 		out.Do = p.Book.Fill(p.Case, safety.Short)
 	}
+	out.Do = ofKind(out.Do, p.Case.Pump.Action)
 	if numbered {
 		out.Notes = doc.Said(doc.If(s.Minutes > 0 && s.Kind != work.StepSafety, words.Minutes(s.Minutes)))
-		out.Facts = facts("Tools", doc.If(s.Kind == work.StepOpening && said == nil, strings.Join(s.Tools, ", ")))
 	}
 	if len(at) > 1 {
 		out.Title = s.Title
@@ -229,6 +259,11 @@ func (p *paper) step(s *work.Step, at []*work.Step, said *work.Step, numbered bo
 	}
 	many := len(at) > 1
 	switch {
+	case said != nil && many:
+		out.Do = fmt.Sprintf("As step %d.", said.Number)
+		for i, r := range s.Results {
+			out.Do += " " + letter(i) + ". " + doc.Ended(r.If)
+		}
 	case said != nil:
 		out.Do = fmt.Sprintf("As step %d.", said.Number)
 		out.Boxes = doc.Each(s.Results, func(r work.Result) string { return r.If })
@@ -262,7 +297,9 @@ func (p *paper) room(out *doc.Step, s *work.Step, lay planned, many bool, result
 	var read doc.Step
 	lay.readings(&read, s, false)
 	for _, limit := range read.Limits {
-		if !slices.Contains(out.Limits, limit) {
+		_, figure, _ := strings.Cut(limit, ": ")
+		told := figure != "" && !strings.Contains(figure, "___") && strings.Contains(s.Do, figure)
+		if !told && !slices.Contains(out.Limits, limit) {
 			out.Limits = append(out.Limits, limit)
 		}
 	}
@@ -277,6 +314,24 @@ func (p *paper) room(out *doc.Step, s *work.Step, lay planned, many bool, result
 		place.Boxes = append(place.Boxes, letter(i))
 	}
 	out.Blanks = append(append(out.Blanks, place), read.Blanks...)
+}
+
+// ofOneKind begins a sentence that is for one kind of pump alone.
+var ofOneKind = regexp.MustCompile(`^(?:(Triplex|Duplex): |On a (triplex|duplex) )`)
+
+// ofKind leaves out the sentences of a text that are for the other kind of pump.
+func ofKind(text string, action evidence.Action) string {
+	var out []string
+	for _, sentence := range rules.Sentences(text) {
+		if of := ofOneKind.FindStringSubmatch(sentence); of != nil {
+			if strings.EqualFold(of[1]+of[2], "triplex") != (action == evidence.Triplex) {
+				continue
+			}
+			sentence = words.Capital(strings.TrimPrefix(sentence, of[0]))
+		}
+		out = append(out, sentence)
+	}
+	return strings.Join(out, " ")
 }
 
 func letter(i int) string { return string(rune('A' + i)) }

@@ -395,7 +395,7 @@ log: [{at: "10:30", by: Ada, did: Parted the rod}]
 	guide := in.Book.Causes.Get("guide-and-crosshead-worn").Title
 	for _, want := range []string{
 		clamp + ", cylinder 2, corrected, looked at again and right", guide + ", cylinder 2, not corrected yet",
-		"Looked at, in order: ", "Looked at, not clear: ", "10:30 Ada: Parted the rod", "Closed again:",
+		"Looked at, in order: ", "Looked at, not clear: ", "10:30 Ada: Parted the rod",
 	} {
 		assert.Contains(t, text, want)
 	}

@@ -102,6 +102,7 @@ func (p *paper) openFor(r *repair) {
 			}
 		}
 	}
+	unlisted := false
 	for _, s := range work.Openings(p.Book, p.open(), wanted) {
 		again := func(o work.Step) bool { return o.Kind == s.Kind && o.ID == s.ID && o.Place == s.Place }
 		if slices.ContainsFunc(p.steps, again) {
@@ -110,15 +111,19 @@ func (p *paper) openFor(r *repair) {
 		if i := slices.IndexFunc(p.Plan.Steps, again); i >= 0 {
 			s.Number = p.Plan.Steps[i].Number
 		} else {
-			s.Number = 0
+			s.Number, unlisted = 0, true
 		}
 		r.opens = append(r.opens, s)
 		if s.Kind == work.StepOpening {
 			p.opened = append(p.opened, evidence.At{ID: s.ID, Place: s.Place})
 		}
 	}
-	if !slices.ContainsFunc(r.opens, func(s work.Step) bool { return s.Number == 0 }) { // else the list has no order for all of them
+	if !unlisted {
 		slices.SortFunc(r.opens, func(a, b work.Step) int { return a.Number - b.Number })
+		return
+	}
+	for i := range r.opens { // the list has no order for all of them, and its numbers would not be in order
+		r.opens[i].Number = 0
 	}
 }
 
@@ -144,7 +149,7 @@ func (j *jobSheet) repair(p *paper) doc.Section {
 
 // repairParts are the steps of one repair.
 func (p *paper) repairParts(r *repair) []doc.Part {
-	fill := func(text string) string { return p.Book.Fill(p.Case, text) }
+	fill := func(text string) string { return ofKind(p.Book.Fill(p.Case, text), p.Case.Pump.Action) }
 	var safety []string
 	for _, id := range r.cause.Safety {
 		safety = append(safety, fill(p.Book.Safety.Get(id).Title))
@@ -163,7 +168,7 @@ func (p *paper) repairParts(r *repair) []doc.Part {
 		out = append(out, doc.Part{Step: &doc.Step{Tick: true, Short: true, Signal: string(s.Signal), Title: fill(s.Title), Do: fill(s.Do)}})
 	}
 	out = append(out, p.list(r.opens, true)...)
-	steps := doc.Part{Columns: true}
+	steps := doc.Part{}
 	reckoned := r.cause.Sum != "" && p.shimmed()
 	if reckoned {
 		steps.Items = []doc.Item{{Box: doc.ToTick, Text: "By the sums and steps of the shims below."}}
@@ -171,13 +176,28 @@ func (p *paper) repairParts(r *repair) []doc.Part {
 	for _, text := range doc.Only(rules.Sentences(fill(r.cause.Repair)), func(text string) bool { return !reckoned && !strings.HasPrefix(text, "telltale ") }) {
 		steps.Items = append(steps.Items, doc.Item{Box: doc.ToTick, Text: text})
 	}
-	for _, text := range rules.Sentences(fill(r.cause.LookAgain)) {
-		steps.Items = append(steps.Items, doc.Item{Box: doc.ToTick, Strong: "Then:", Text: text})
+	for i, text := range rules.Sentences(fill(r.cause.LookAgain)) {
+		steps.Items = append(steps.Items, doc.Item{Box: doc.ToTick, Strong: doc.If(i == 0, "Afterwards:"), Text: text})
 	}
+	steps.Columns = inColumns(steps.Items)
 	if r.cause.Sum != "" && !reckoned {
 		steps.Blanks = []doc.Blank{sumBlank(r.cause.Sum)}
 	}
 	return append(out, steps)
+}
+
+// How many letters a line of the sheet holds, about, and one of a column.
+const lineLetters, columnLetters = 100, 46
+
+// inColumns says whether a list takes clearly fewer lines in two columns.
+func inColumns(items []doc.Item) bool {
+	lines := func(letters int) (n int) {
+		for _, i := range items {
+			n += 1 + (len(i.Strong)+len(i.Text))/letters
+		}
+		return n
+	}
+	return 3*lines(columnLetters)/2 <= 2*lines(lineLetters)
 }
 
 // named is what stands for a reading in a sum.
@@ -208,22 +228,26 @@ func (p *paper) shims() []doc.Part {
 	}
 	for i := range j.Measured.Measured.Centring {
 		c := &j.Measured.Measured.Centring[i]
-		if line := centringLine(*c); line != "" {
-			out = append(out, doc.Text(line))
-		}
 		if len(c.Procedures) == 0 {
+			out = append(out, doc.Text(centringLine(*c)))
 			continue
 		}
-		reckoned := sums(c)
-		reckoned.Columns = true
-		out = append(out, reckoned)
+		out = append(out, doc.Text(doc.If(c.Outcome != "", rodStands(*c)))) // the steps say the packs
+		for _, reckoned := range sums(c) {
+			reckoned.Columns = true
+			out = append(out, reckoned)
+		}
 		for _, part := range procedures(c) {
 			if part.Step != nil {
 				part.Step.Short, part.Step.Initials = true, false
 				part.Step.Figure = nil
+				part.Step.Blanks = doc.Only(part.Step.Blanks, func(b doc.Blank) bool { return b.Label != takenBy })
 			}
-			if part.Table != nil {
-				part.Table = onARow(part.Table)
+			if part.Table != nil { // long: it may run over two pages
+				part.Table, part.Whole, part.Text = onARow(part.Table, words.Ruler{Metric: c.Metric}.Head()), false, nil
+			}
+			if part.With {
+				part.Text = doc.Said(sentenced(part.Text))
 			}
 			out = append(out, part)
 		}
@@ -232,10 +256,11 @@ func (p *paper) shims() []doc.Part {
 }
 
 // onARow puts what was read above and below a rod at one place on one row of a
-// table of readings.
-func onARow(t *doc.Table) *doc.Table {
+// table of readings, and who took them in its head.
+func onARow(t *doc.Table, unit string) *doc.Table {
 	out := *t
-	out.Rows = nil
+	out.Rows, out.Flow = nil, true
+	out.Head = []string{"Reading, " + unit, "Before. By: ________", "Foreseen", "After. By: ________"}
 	for i := 0; i < len(t.Rows); i++ {
 		row := t.Rows[i]
 		where, top := strings.CutSuffix(row[0].Text, ", top")

@@ -14,18 +14,19 @@ import (
 // before and after.
 
 // sums writes out how a thickness comes about and what it leaves.
-func sums(c *figures.Centring) doc.Part {
-	p := doc.Part{Head: "The sums"}
+func sums(c *figures.Centring) []doc.Part {
+	var out []doc.Part
+	add := func(says string, lines []string) {
+		if len(lines) > 0 {
+			out = append(out, doc.Part{Head: doc.If(len(out) == 0, "The sums"), Text: doc.Said(says), Items: doc.Items(lines...)})
+		}
+	}
 	if c.Wanted != nil {
-		p.Text = append(p.Text, "Under the lower guide the shim is (top - bottom) / 2.")
-		p.Items = doc.Items(shimSums(c)...)
+		add("Under the lower guide the shim is (top - bottom) / 2, with the crosshead at the place that is named.", shimSums(c))
 	}
 	left := leftSums(c)
-	if len(left) > 0 {
-		p.Text = append(p.Text, "What is left over the crosshead is the clearance less the shim"+keepLine(c)+".")
-	}
-	p.Items = append(p.Items, doc.Items(append(left, upperSums(c)...)...)...)
-	return p
+	add(doc.If(len(left) > 0, "Over the crosshead is left the clearance less the shim"+keepLine(c)+"."), append(left, upperSums(c)...))
+	return out
 }
 
 // upperSums say how far shims above the upper guide may go, and what they
@@ -59,7 +60,7 @@ func shimSums(c *figures.Centring) []string {
 	for i := range c.Planes {
 		for _, p := range c.Planes[i].Positions {
 			if p.Height != nil {
-				out = append(out, shimSum(r, planeName(c, i)+"crosshead at the "+positionName(p), p))
+				out = append(out, shimSum(r, planeName(c, i)+positionName(p), p))
 			}
 		}
 	}
@@ -89,7 +90,7 @@ func keepLine(c *figures.Centring) string {
 	return "; no least is known, take it from the manual"
 }
 
-// shimSum is "crosshead at the back: (137.0 - 113.0) / 2 = 12.0 thou".
+// shimSum is "Back: (137.0 - 113.0) / 2 = 12.0 thou".
 func shimSum(r words.Ruler, where string, p figures.Position) string {
 	want := figures.Length{Mean: -p.Height.Mean, U: p.Height.U}
 	return fmt.Sprintf("%s: (%s - %s) / 2 = %s.", words.Capital(where), r.Short(*p.Top), r.Short(*p.Bottom), r.Say(want))
@@ -122,15 +123,18 @@ func leftSums(c *figures.Centring) []string {
 	return out
 }
 
-// leftSum is "Over the crosshead, rear: 33.0 - 12.0 = 21.0 thou; inside".
+// leftSum is "Rear: 33.0 - 12.0 = 21.0 thou: inside".
 func leftSum(r words.Ruler, where string, from, left figures.Length, stand string) string {
 	taken := figures.Length{Mean: from.Mean - left.Mean, U: from.U}
 	sign := "-"
 	if taken.Mean < 0 {
 		sign, taken.Mean = "+", -taken.Mean
 	}
-	return fmt.Sprintf("Over the crosshead, %s: %s %s %s = %s", where, r.Short(from), sign, r.Short(taken), r.Say(left)) + doc.If(stands[stand] != "", ": "+stands[stand]) + "."
+	return fmt.Sprintf("%s: %s %s %s = %s", words.Capital(where), r.Short(from), sign, r.Short(taken), r.Say(left)) + doc.If(stands[stand] != "", ": "+stands[stand]) + "."
 }
+
+// takenBy is who took the readings of a step.
+const takenBy = "In the table below. Taken by:"
 
 // procedures are the steps of each guide, and the readings before and after.
 func procedures(c *figures.Centring) []doc.Part {
@@ -144,7 +148,7 @@ func procedures(c *figures.Centring) []doc.Part {
 			case "name":
 				step.Blanks = []doc.Blank{{Label: "Decided by:", Items: []string{"name", "front", "rear"}}}
 			case "before", "after":
-				step.Blanks = []doc.Blank{{Label: "In the table below. Taken by:", Items: []string{""}}}
+				step.Blanks = []doc.Blank{{Label: takenBy, Items: []string{""}}}
 			}
 			out = append(out, doc.Part{Step: step})
 		}

@@ -133,7 +133,7 @@ func spares(t *engine.Teardown) []doc.Item {
 
 // spareText names a part with the places where it is needed.
 func spareText(s work.Spare) string {
-	return strings.TrimSuffix(s.Title+", "+words.Places(s.Places, " and "), ", ")
+	return words.AtAll(s.Title, s.Places)
 }
 
 // besidesText says what must be opened besides to fit a part; empty if the
@@ -164,7 +164,7 @@ func corrections(t *engine.Teardown) doc.Section {
 	}
 	for i := range t.Measured.Centring {
 		if c := &t.Measured.Centring[i]; len(c.Procedures) > 0 {
-			s.Parts = append(append(s.Parts, sums(c)), procedures(c)...)
+			s.Parts = append(append(s.Parts, sums(c)...), procedures(c)...)
 		}
 	}
 	return s
@@ -198,9 +198,10 @@ func extraText(e work.Extra) string {
 }
 
 func whomToAsk(t *engine.Teardown) doc.Section {
-	part := doc.Part{Columns: len(t.AskInstead) > 1}
+	part := doc.Part{}
 	for _, a := range t.AskInstead {
 		part.Items = append(part.Items, doc.Item{Strong: a.If + ":", Text: a.Ask})
 	}
+	part.Columns = inColumns(part.Items)
 	return doc.Section{Heading: "When to stop, and whom to ask", Keep: true, Parts: []doc.Part{part}}
 }

@@ -36,7 +36,7 @@ func HandOver(in Input) *doc.Document {
 	d.Add(
 		first,
 		doc.Section{Heading: "Locked and open now", Parts: []doc.Part{j.standsNow()}},
-		doc.Section{Heading: "Found and proved", Parts: []doc.Part{doc.List(j.foundNow()...)}},
+		doc.Section{Heading: "Found and proved", Parts: []doc.Part{doc.List(append(doc.Said(j.likeliest()), j.foundNow()...)...)}},
 		doc.Section{Heading: "Done", Parts: []doc.Part{doc.List(j.doneSoFar()...)}},
 		doc.Section{Heading: "What comes next", Parts: []doc.Part{doc.List(j.next()...)}},
 		doc.Section{Heading: "Names", Keep: true, Parts: []doc.Part{{Blanks: []doc.Blank{
@@ -84,11 +84,16 @@ func (j *jobSheet) foundNow() []string {
 		}
 		return words.Titled(c.Title, c.Place) + how
 	})
-	likely := ""
-	if causes := j.Plan.Causes; len(proved) == 0 && len(causes) > 0 && !j.Plan.LeavePump {
-		likely = "Likeliest: " + words.Titled(causes[0].Title, causes[0].Place) + " (" + words.Likely(causes[0].Probability) + ")."
+	return doc.Said(joined("Proved: ", proved, len(proved)), joined("Seen: ", doc.Each(j.Plan.Found, words.Finding), mostHandedFound))
+}
+
+// likeliest is the likeliest cause, as long as nothing is proved.
+func (j *jobSheet) likeliest() string {
+	causes := j.Plan.Causes
+	if len(j.Plan.Confirmed) > 0 || len(causes) == 0 || j.Plan.LeavePump {
+		return ""
 	}
-	return doc.Said(joined("Proved: ", proved, len(proved)), likely, joined("Seen: ", doc.Each(j.Plan.Found, words.Finding), mostHandedFound))
+	return "Likeliest: " + words.Titled(causes[0].Title, causes[0].Place) + " (" + words.Likely(causes[0].Probability) + ")."
 }
 
 // nothingDone stands where the case tells of no work.

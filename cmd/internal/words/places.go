@@ -51,8 +51,14 @@ func TitledAt(title string, places []evidence.Place) string {
 // AtEach joins a title, the places where it stands, and what holds at each of them:
 // "Guide low, cylinders 1, 2 and 3 (each likely, 65 %)".
 func AtEach(title string, places []evidence.Place, holds string) string {
-	if len(places) == 1 {
-		return Titled(title, places[0]) + " (" + holds + ")"
+	return AtAll(title, places) + " (" + map[bool]string{true: "each "}[len(places) > 1] + holds + ")"
+}
+
+// AtAll joins a title and the places where it stands: "Guide low, cylinders 1, 2 and
+// 3", "Valve, left cylinder, head end and right cylinder, crank end".
+func AtAll(title string, places []evidence.Place) string {
+	if len(places) < 2 {
+		return TitledAt(title, places)
 	}
 	lead, names := "cylinders ", make([]string, len(places))
 	for i, p := range places {
@@ -67,5 +73,5 @@ func AtEach(title string, places []evidence.Place, holds string) string {
 		}
 	}
 	last := len(names) - 1
-	return title + ", " + lead + strings.Join(names[:last], ", ") + " and " + names[last] + " (each " + holds + ")"
+	return title + ", " + lead + strings.Join(names[:last], ", ") + " and " + names[last]
 }
