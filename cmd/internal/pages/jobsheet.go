@@ -23,22 +23,18 @@ func JobSheet(in Input) *doc.Document {
 	j := jobSheet{Input: in}
 	r := in.Plan.Report
 	d := in.begin("JOB SHEET. ", r)
-	of := doc.Only(d.Lines[len(pumpLines(r))-1:], func(line string) bool { return line != Govern })
+	next := j.doNext()
+	next.Parts = append(next.Parts, doc.Text(words.Capital(sentenced(d.Lines))))
 	d.Lines = nil // the next act comes before what the pump is
-	d.Add(j.stops(), j.doNext())
-	last := func(closed bool) doc.Section {
-		s := j.handOver(closed)
-		s.Parts = append(s.Parts, doc.Text(sentenced(of)))
-		return s
-	}
+	d.Add(j.stops(), next)
 	if r.LeavePump {
-		d.Add(last(false))
+		d.Add(j.handOver(false))
 		return d
 	}
 	p := j.paper()
 	d.Add(contradictions(r), j.failed(), j.atHand(p))
 	d.Add(j.looks(p)...)
-	d.Add(j.repair(p), j.closing(p), j.afterwards(p), last(len(p.returns()) > 0))
+	d.Add(j.repair(p), j.closing(p), j.afterwards(p), j.handOver(len(p.returns()) > 0))
 	sourcesOnce(d)
 	return d
 }
@@ -75,7 +71,6 @@ func (j *jobSheet) doNext() doc.Section {
 	if !r.LeavePump {
 		s.Parts = append(s.Parts, headed(ratings(r))...)
 	}
-	s.Parts = append(s.Parts, doc.Text(words.Capital(sentenced(append(pumpLines(r)[1:], Govern)))))
 	return s
 }
 
