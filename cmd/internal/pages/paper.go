@@ -21,12 +21,14 @@ type paper struct {
 	repairs []repair      // of what is likely
 	opened  []evidence.At // by the case, the steps and the repairs
 	drawn   []rules.Picture
+	length  int      // steps, with those of the repairs and of the closing up
 	guarded []string // safety steps that a repair names and that are said
 }
 
-// A picture takes the room of a few steps: a sheet of few steps has one, a longer
-// one has none; the teardown plan has them all.
-const fewSteps = 18
+// A picture takes the room of a few steps: a sheet of few steps, those of its repairs
+// and of its closing up among them, has one, a longer one has none; the teardown plan has
+// them all.
+const fewSteps = 40
 
 // paper takes the list as far as it is likely to go, and the repairs.
 func (j *jobSheet) paper() *paper {
@@ -41,6 +43,10 @@ func (j *jobSheet) paper() *paper {
 		}
 	}
 	p.likelyRepairs()
+	p.length = len(p.steps) + len(p.returns())
+	for _, r := range p.repairs {
+		p.length += len(r.opens)
+	}
 	return p
 }
 
@@ -187,9 +193,10 @@ func (j *jobSheet) isolation(list []work.Step, stands isolation) doc.Section {
 	head, text := "Stop the pump", ""
 	switch stands {
 	case takenOver:
-		head = "Isolate before hands go in"
+		head, t.Head[1] = "Isolate before hands go in", "What is done to isolate" // it may run over two pages
 	case partIsolated:
-		head, text = "Isolate, first part", " This is not all of it: open nothing. The rest is further down."
+		head, t.Head[1] = "Isolate, first part", "What is done to isolate, first part"
+		text = " This is not all of it: open nothing. The rest is further down."
 	}
 	return doc.Section{Heading: head, Panel: true, Parts: []doc.Part{{
 		Signal: signal, Head: signalMeaning(signal), Table: t,
@@ -253,7 +260,7 @@ func (p *paper) step(s *work.Step, at []*work.Step, said *work.Step, numbered bo
 	if len(at) > 1 {
 		out.Title = s.Title
 	}
-	if s.Picture != "" && said == nil && len(p.drawn) == 0 && len(p.steps) <= fewSteps && !p.shimmed() {
+	if s.Picture != "" && said == nil && len(p.drawn) == 0 && p.length <= fewSteps && !p.shimmed() {
 		p.drawn = append(p.drawn, s.Picture)
 		out.Figure = Picture(s.Picture)
 	}

@@ -217,6 +217,9 @@ func TestTheSheetGoesInTheOrderOfTheWork(t *testing.T) {
 			heads := doc.Each(d.Sections, func(s doc.Section) string { return s.Heading })
 			if at := slices.Index(heads, "Isolate before hands go in"); at >= 0 {
 				assert.NotContains(t, heads[:at], "Open and look, behind the isolation")
+				assert.NotContains(t, heads[at+1:], "Isolate before hands go in", "two panels that each say it is all")
+			} else {
+				assert.NotContains(t, heads, "Isolate, first part", "there is no rest of it")
 			}
 			isolated := in.Case.Pump.State == evidence.Isolated
 			for _, s := range d.Sections {
@@ -398,5 +401,91 @@ log: [{at: "10:30", by: Ada, did: Parted the rod}]
 		"Looked at, in order: ", "Looked at, not clear: ", "10:30 Ada: Parted the rod",
 	} {
 		assert.Contains(t, text, want)
+	}
+}
+
+// Of a text for both kinds of pump a sheet has what is for its own.
+func TestASheetIsForOneKindOfPump(t *testing.T) {
+	const text = "Support the rod. Triplex: take the clamp off. Duplex: slack the lock. On a duplex use the box. Draw the rods apart."
+	assert.Equal(t, "Support the rod. Take the clamp off. Draw the rods apart.", ofKind(text, evidence.Triplex))
+	assert.Equal(t, "Support the rod. Slack the lock. Use the box. Draw the rods apart.", ofKind(text, evidence.Duplex))
+}
+
+// What is next is read first: it stands in large letters before all but the stop box,
+// and names the first step of the sheet.
+func TestTheNextActIsReadFirst(t *testing.T) {
+	for name, text := range viewCases(t) {
+		t.Run(name, func(t *testing.T) {
+			in := input(t, text)
+			d := JobSheet(in)
+			assert.Empty(t, d.Lines)
+			at := 0
+			if len(in.Plan.Stop) > 0 {
+				assert.Equal(t, "Stop first", d.Sections[0].Heading)
+				at = 1
+			}
+			next := d.Sections[at]
+			assert.Equal(t, "Do next", next.Heading)
+			assert.True(t, next.Parts[0].Large)
+			if strings.Contains(strings.Join(next.Parts[0].Text, " "), "step ") {
+				assert.Contains(t, next.Parts[0].Text[0], "step 1")
+			}
+		})
+	}
+}
+
+// How few lines of a sheet say stop, and how few have a signal word: a mark that stands
+// everywhere is not seen. A line holds as many letters as one on paper, about.
+const (
+	linesToAStop   = 20
+	linesToASignal = 15
+)
+
+var (
+	saysStop   = regexp.MustCompile(`\b(STOP|Stop)\b|\bstop (and|now)\b`)
+	saysSignal = regexp.MustCompile(`\b(DANGER|WARNING|CAUTION)\b`)
+)
+
+// Of the lines of a sheet one in 20 says stop, at most, and one in 15 has a signal word;
+// of its steps one in three has one, or four of a short one.
+func TestStopsAndSignalWordsAreFew(t *testing.T) {
+	for name, text := range viewCases(t) {
+		t.Run(name, func(t *testing.T) {
+			d := JobSheet(input(t, text))
+			var sheet bytes.Buffer
+			require.NoError(t, d.Text(&sheet, lineLetters))
+			lines, stops, signals := 0, 0, 0
+			for line := range strings.Lines(sheet.String()) {
+				if strings.TrimSpace(line) == "" {
+					continue
+				}
+				lines++
+				if saysStop.MatchString(line) {
+					stops++
+				}
+				if saysSignal.MatchString(line) {
+					signals++
+				}
+			}
+			assert.LessOrEqual(t, stops*linesToAStop, lines, "%d of %d lines say stop", stops, lines)
+			assert.LessOrEqual(t, signals*linesToASignal, lines, "%d of %d lines have a signal word", signals, lines)
+			steps, marked := 0, 0
+			for _, s := range d.Sections {
+				for _, part := range s.Parts {
+					if s.Panel && part.Table != nil {
+						steps += len(part.Table.Rows)
+						marked++
+					}
+					if part.Step != nil {
+						steps++
+						if part.Step.Signal != "" {
+							marked++
+						}
+					}
+				}
+			}
+			assert.LessOrEqual(t, marked*3, max(steps, 12), "%d of %d steps have a signal word", marked, steps)
+			t.Logf("stop: %d of %d lines; a signal word: %d lines, %d of %d steps", stops, lines, signals, marked, steps)
+		})
 	}
 }
