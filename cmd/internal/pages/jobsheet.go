@@ -59,7 +59,7 @@ func (j *jobSheet) doNext() doc.Section {
 	r := j.Plan.Report
 	s := doc.Section{Heading: "Do next", Parts: []doc.Part{{Text: doc.Said(j.nextAct()...), Large: true}}}
 	if r.LeavePump {
-		s.Parts = append(s.Parts, doc.Text("The pump waits. Causes and steps are held back until this is over."))
+		s.Parts = append(s.Parts, doc.Text("Causes and steps are held back until this is over."))
 	}
 	if h := r.Haste; h != nil {
 		line := h.Says

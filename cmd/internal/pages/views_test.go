@@ -171,7 +171,7 @@ func fields(in Input, r *engine.Report) []said {
 	}
 	for _, s := range in.Plan.Spares {
 		if s.Chance >= leastCarried && !slices.ContainsFunc(p.opened, func(o evidence.At) bool { return slices.Contains(in.Book.Openings.Get(o.ID).Uses, s.Part) }) {
-			add("sheet", "parts", spareText(s))
+			add("sheet", "parts", s.Title, strings.TrimPrefix(words.AtAll("", s.Places), ", ")) // the places are said once if they are the same
 		}
 	}
 	for _, who := range in.Plan.Told {
