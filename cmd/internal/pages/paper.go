@@ -21,14 +21,12 @@ type paper struct {
 	repairs []repair      // of what is likely
 	opened  []evidence.At // by the case, the steps and the repairs
 	drawn   []rules.Picture
-	length  int      // steps, with those of the repairs and of the closing up
 	guarded []string // safety steps that a repair names and that are said
 }
 
-// A picture takes the room of a few steps: a sheet of few steps, those of its repairs
-// and of its closing up among them, has one, a longer one has none; the teardown plan has
-// them all.
-const fewSteps = 40
+// A picture takes the room of a few steps: a sheet of few steps has one, a longer
+// one has none; the teardown plan has them all.
+const fewSteps = 18
 
 // paper takes the list as far as it is likely to go, and the repairs.
 func (j *jobSheet) paper() *paper {
@@ -43,10 +41,6 @@ func (j *jobSheet) paper() *paper {
 		}
 	}
 	p.likelyRepairs()
-	p.length = len(p.steps) + len(p.returns())
-	for _, r := range p.repairs {
-		p.length += len(r.opens)
-	}
 	return p
 }
 
@@ -260,7 +254,7 @@ func (p *paper) step(s *work.Step, at []*work.Step, said *work.Step, numbered bo
 	if len(at) > 1 {
 		out.Title = s.Title
 	}
-	if s.Picture != "" && said == nil && len(p.drawn) == 0 && p.length <= fewSteps && !p.shimmed() {
+	if s.Picture != "" && said == nil && len(p.drawn) == 0 && len(p.steps) <= fewSteps && !p.shimmed() {
 		p.drawn = append(p.drawn, s.Picture)
 		out.Figure = Picture(s.Picture)
 	}
