@@ -1,3 +1,5 @@
+//go:build unix
+
 package site
 
 import (
@@ -9,6 +11,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"syscall"
 	"testing"
 	"time"
 
@@ -24,6 +27,45 @@ var (
 // benchAnswers is how many answers are given to a case before it is begun anew.
 const benchAnswers = 12
 
+// cpu is the processor time of this process so far, user and system.
+func cpu(b *testing.B) time.Duration {
+	b.Helper()
+	var used syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &used); err != nil {
+		b.Fatal(err)
+	}
+	return time.Duration(used.Utime.Nano() + used.Stime.Nano())
+}
+
+// BenchmarkFirstView is the first page of a case after a start, over HTTP: cpu-ms is the
+// processor time of browser's side and server's together.
+func BenchmarkFirstView(b *testing.B) {
+	book, err := rules.BuiltIn()
+	if err != nil {
+		b.Fatal(err)
+	}
+	var used time.Duration
+	for b.Loop() {
+		s, err := New(book, filepath.Join("..", "..", "..", "testdata", "cases"), time.Now, func(*http.Request) string { return "" })
+		if err != nil {
+			b.Fatal(err)
+		}
+		server, before := httptest.NewServer(s.Handler()), cpu(b)
+		answer, err := http.Get(server.URL + "/job/wiper-again")
+		if err != nil {
+			b.Fatal(err)
+		}
+		if _, err := io.ReadAll(answer.Body); err != nil || answer.StatusCode != http.StatusOK {
+			b.Fatal(answer.Status, err)
+		}
+		used += cpu(b) - before
+		answer.Body.Close()
+		server.Close()
+		s.Close()
+	}
+	b.ReportMetric(float64(used.Microseconds())/1000/float64(b.N), "cpu-ms")
+}
+
 // BenchmarkAnswer is one answer over HTTP, with the page that asks what comes next:
 // post, redirect, get.
 func BenchmarkAnswer(b *testing.B) {
@@ -38,7 +80,7 @@ func BenchmarkAnswer(b *testing.B) {
 		}
 		b.Run("case="+name, func(b *testing.B) {
 			var server *httptest.Server
-			page, given := "", 0
+			page, given, used := "", 0, time.Duration(0)
 			read := func(answer *http.Response, err error) {
 				b.Helper()
 				if err != nil {
@@ -80,8 +122,11 @@ func BenchmarkAnswer(b *testing.B) {
 					form.Set(m[1], html.UnescapeString(m[2]))
 				}
 				given++
+				before := cpu(b)
 				read(http.PostForm(server.URL+"/job/case", form))
+				used += cpu(b) - before
 			}
+			b.ReportMetric(float64(used.Microseconds())/1000/float64(b.N), "cpu-ms")
 		})
 	}
 }
