@@ -47,6 +47,9 @@ func diagnose(book *rules.Book, k *evidence.Case) (*Report, *work.List, error) {
 	if err != nil {
 		return &stopsOnly, nil, err
 	}
+	if err := m.Spent(); err != nil {
+		return &stopsOnly, nil, err
+	}
 	return r, list, nil
 }
 
@@ -73,13 +76,13 @@ func Measure(book *rules.Book, k *evidence.Case) (*Report, error) {
 // causes by their chance, and the steps. It is for trying what an answer would
 // change.
 func Outline(book *rules.Book, k *evidence.Case) (*Report, error) {
-	r, _, err := outline(book, k)
+	r, _, err := outline(book, k, chances.NewBudget())
 	return r, err
 }
 
 // Tell is Outline with what failed and what brought it on.
 func Tell(book *rules.Book, k *evidence.Case) (*Report, error) {
-	r, w, err := outline(book, k)
+	r, w, err := outline(book, k, chances.NewBudget())
 	if err != nil || w == nil {
 		return r, err
 	}
@@ -88,20 +91,20 @@ func Tell(book *rules.Book, k *evidence.Case) (*Report, error) {
 	return r, err
 }
 
-// outline is Outline with what was weighed; nil if nothing was.
-func outline(book *rules.Book, k *evidence.Case) (*Report, *chances.Weighed, error) {
+// outline is Outline within a budget, with what was weighed; nil if nothing was.
+func outline(book *rules.Book, k *evidence.Case, budget *chances.Budget) (*Report, *chances.Weighed, error) {
 	m, r, err := lay(book, k)
 	if err != nil || r.LeavePump {
 		return r, nil, err
 	}
-	w, err := m.Solve()
+	w, err := m.Within(budget).Solve()
 	if err != nil {
 		return r, nil, err
 	}
 	r.Causes = w.Open()
 	list, err := work.Plan(w)
 	r.list(list)
-	return r, w, err
+	return r, w, cmp.Or(err, m.Spent())
 }
 
 // PlanTeardown plans the teardown for the likely causes of the case, or for

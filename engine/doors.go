@@ -20,3 +20,31 @@ func Weigh(book *rules.Book, k *evidence.Case) (*chances.Weighed, error) {
 	}
 	return m.SolveWithin(mostWhileWaiting)
 }
+
+// Stands is what holds of a case whatever is likely: its stop conditions, and nothing that
+// takes weighing. The error is one of Diagnose that readings can give.
+func Stands(book *rules.Book, k *evidence.Case) (*Report, error) {
+	_, r, err := lay(book, k)
+	return r, err
+}
+
+// LookAhead tries what answers would change, within one share of work for all of them.
+type LookAhead struct {
+	book   *rules.Book
+	budget *chances.Budget
+}
+
+// movesToLay is what an Outline takes that weighs next to nothing, told in moves.
+const movesToLay = 10_000_000
+
+// NewLookAhead begins one.
+func NewLookAhead(book *rules.Book) *LookAhead { return &LookAhead{book, chances.NewBudget()} }
+
+// Outline is the Outline of a case. Once the share is spent it is a *noisyor.TooWideError.
+func (a *LookAhead) Outline(k *evidence.Case) (*Report, error) {
+	if !a.budget.Spend(movesToLay) {
+		return nil, a.budget.Err()
+	}
+	r, _, err := outline(a.book, k, a.budget)
+	return r, err
+}

@@ -53,32 +53,32 @@ func (w *Weighed) Firmness() (*Firmness, *HasteDoubt, error) {
 	random := rand.New(rand.NewPCG(firmSeed, firmSeed))
 	rivals := w.rivals(lead)
 	moved := newMovedBook(w.Model, append([]int{lead}, rivals...))
-	trial := Weighed{Model: &moved.model, solver: w.solver}
+	budget := &noisyor.Budget{Most: mostFirm}
+	trial := Weighed{Model: &moved.model, solver: &noisyor.Solver{Budget: budget}}
 	out := &Firmness{Cause: w.Causes[lead].Cause.ID, Place: w.Causes[lead].Place, Spread: w.Book.Firm.Spread}
 	var chances []float64
 	root, rootStays := likeliestRoot(w.sourceList(), w.Sources, lead), 0
 	trial.base = &noisyor.Problem{}
-	for range w.Book.Firm.Books {
+	for tried := range w.Book.Firm.Books {
+		if tried > 0 && budget.Done()/tried > budget.Most-budget.Done() {
+			break // no other one is to be begun and not ended
+		}
 		moved.move(random)
 		trial.problemInto(trial.base, -1)
-		err := w.solver.Hold(trial.base)
+		first, err := trial.staysFirst(lead, rivals)
 		if err == nil {
-			err = w.solver.SolveHeld([]int{lead}, &trial.Answer, nil)
+			err = doubt.try(&trial)
 		}
 		if errors.Is(err, noisyor.ErrImpossible) {
 			continue
 		}
-		if err != nil {
-			return nil, nil, err
+		if budget.Err() != nil {
+			break
 		}
-		if err := doubt.try(&trial); err != nil {
+		if err != nil {
 			return nil, nil, err
 		}
 		chances = append(chances, trial.Posterior[lead])
-		first, err := trial.staysFirst(lead, rivals)
-		if err != nil {
-			return nil, nil, err
-		}
 		if first {
 			out.StaysFirst++
 		}
@@ -115,10 +115,16 @@ func (w *Weighed) rivals(lead int) []int {
 	return out
 }
 
-// staysFirst says whether no rival is likelier than the first cause, whose chance
-// is known. What the ways of a rival come to when they are added up is no less than
+// staysFirst weighs the first cause, and says whether no rival is likelier. What the ways of a rival come to when they are added up is no less than
 // its chance, so that most need not be worked out.
 func (w *Weighed) staysFirst(lead int, rivals []int) (bool, error) {
+	solver := w.solver
+	if err := solver.Hold(w.base); err != nil {
+		return false, err
+	}
+	if err := solver.SolveHeld([]int{lead}, &w.Answer, nil); err != nil {
+		return false, err
+	}
 	sums := make([]float64, len(w.Causes))
 	for source, chance := range w.Sources {
 		sums[w.CauseOf(source)] += chance
@@ -131,10 +137,6 @@ func (w *Weighed) staysFirst(lead int, rivals []int) (bool, error) {
 	}
 	if len(about) == 0 {
 		return true, nil
-	}
-	solver, err := w.held()
-	if err != nil {
-		return false, err
 	}
 	var a noisyor.Answer
 	if err := solver.SolveHeld(about, &a, nil); err != nil {

@@ -62,6 +62,7 @@ type Model struct {
 	readUnder []evidence.Finding
 	beside    []string      // what was taken beside moving parts
 	stops     []*rules.Stop // nil: not looked for yet; see Stops
+	budget    *noisyor.Budget
 }
 
 // Lay works out the readings of a case, turns them into findings and lays all
@@ -81,7 +82,7 @@ func Lay(book *rules.Book, k *evidence.Case) (*Model, error) {
 
 // New lays a case without readings over a book.
 func New(book *rules.Book, k *evidence.Case) *Model {
-	m := &Model{Book: book, Case: k, used: k, confirmed: map[int]bool{}}
+	m := &Model{Book: book, Case: k, used: k, confirmed: map[int]bool{}, budget: NewBudget()}
 	m.addCauses()
 	m.addWays()
 	m.sortWays(m.bears())
@@ -111,7 +112,7 @@ func (m *Model) asIf(f evidence.Finding) *Model {
 	k := *m.Case
 	k.Findings = append(slices.Clone(m.Case.Findings), f)
 	if slices.ContainsFunc(m.Book.Causes.List, func(c *rules.Cause) bool { return asksAbout(c, f.Sign) }) {
-		return New(m.Book, &k)
+		return New(m.Book, &k).Within(m.budget)
 	}
 	out := *m
 	out.Case, out.used, out.stops = &k, &k, nil

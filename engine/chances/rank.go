@@ -61,6 +61,7 @@ func (r *Ranker) Rank(k *evidence.Case, least float64) (*Ranking, error) {
 	if unfit != nil || out.LeavePump {
 		return out, unfit
 	}
+	r.solver.Budget = m.Within(NewBudget()).budget
 	// What cannot become as likely as that is left out from the start.
 	lean := m.lean(m.whole())
 	w := &Weighed{Model: &lean, solver: &r.solver}
@@ -94,7 +95,7 @@ func (r *Ranker) Rank(k *evidence.Case, least float64) (*Ranking, error) {
 			out.FromLocal = append(out.FromLocal, c.Cause)
 		}
 	}
-	return out, nil
+	return out, m.Spent()
 }
 
 // whole are the causes of which all ways count in how long it can wait.

@@ -197,7 +197,7 @@ func (w *Weighed) taken(cause int, about []int) (*Weighed, error) {
 	m := *w.Model
 	m.Causes, m.confirmed = slices.Clone(m.Causes), maps.Clone(m.confirmed)
 	m.confirm(cause)
-	out := &Weighed{Model: &m, solver: &noisyor.Solver{}, chains: &noisyor.Chains{}}
+	out := &Weighed{Model: &m, solver: m.solver(), chains: &noisyor.Chains{}}
 	if err := out.solve(about); err != nil {
 		return nil, err
 	}

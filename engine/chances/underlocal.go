@@ -19,9 +19,8 @@ func (m *Model) underLocal(s *noisyor.Solver) (rules.Wait, error) {
 	if m.Book.Under == nil {
 		return rules.Watch, nil
 	}
-	under, err := New(m.Book.Under, m.asUnder()).evidence(s)
-	var wide *noisyor.TooWideError
-	if errors.Is(err, noisyor.ErrImpossible) || errors.As(err, &wide) || err == nil && under.Evidence == 0 {
+	under, err := New(m.Book.Under, m.asUnder()).Within(m.budget).evidence(s)
+	if errors.Is(err, noisyor.ErrImpossible) || TooWide(err) || err == nil && under.Evidence == 0 {
 		return rules.Watch, nil
 	}
 	if err != nil {
@@ -66,7 +65,7 @@ func (w *Weighed) underAlone() *Weighed {
 	if w.Book.Under == nil || w.builtIn != nil {
 		return w.builtIn
 	}
-	m := New(w.Book.Under, w.asUnder())
+	m := New(w.Book.Under, w.asUnder()).Within(w.budget)
 	m.Measured = w.Measured
 	m.age()
 	if under, err := m.Solve(); err == nil {

@@ -73,7 +73,7 @@ func (w *Weighed) Beside() *Weighed {
 	w.Shows("") // gathers them
 	w.Stops()
 	out := *w
-	out.solver = &noisyor.Solver{}
+	out.solver = w.Model.solver()
 	return &out
 }
 
@@ -91,7 +91,7 @@ func (m *Model) Weigh() (*Weighed, error) {
 	var beside sync.WaitGroup
 	for half := range errs {
 		beside.Go(func() {
-			var solver noisyor.Solver
+			solver := m.solver()
 			for i := half; i < len(m.units) && errs[half] == nil; i += len(errs) {
 				p := m.problem(i)
 				p.About = about
@@ -125,7 +125,8 @@ func (m *Model) Solve() (*Weighed, error) { return m.SolveWithin(noisyor.Default
 
 // SolveWithin is Solve that refuses what is wider than so much.
 func (m *Model) SolveWithin(width int) (*Weighed, error) {
-	w := &Weighed{Model: m, solver: &noisyor.Solver{MaxWidth: width}, chains: &noisyor.Chains{}}
+	w := &Weighed{Model: m, solver: m.solver(), chains: &noisyor.Chains{}}
+	w.solver.MaxWidth = width
 	if err := w.solveAll(); err != nil {
 		return nil, err
 	}
@@ -154,7 +155,7 @@ func (w *Weighed) solve(about []int) error {
 	if err == nil {
 		err = solver.SolveHeld(about, &w.Answer, w.chains)
 	}
-	if wide := new(noisyor.TooWideError); errors.As(err, &wide) {
+	if TooWide(err) {
 		p := *w.base
 		p.About, w.chains = about, nil
 		err = solver.SolveInto(&p, &w.Answer)

@@ -102,11 +102,11 @@ func StepKey(s work.Step) string {
 func SignKey(id string) string { return "ask " + id }
 
 // Next decides the next move. How firm the answer is counts for none, so its
-// Report does not say. The error is one of engine.Diagnose; with it the move is a
-// Stop if there is one to read, else it has no kind.
+// Report does not say. The error is one of engine.Diagnose; the move has no kind then. A
+// Stop that was not read yet comes without one, and its Report has the stop conditions
+// alone: nothing was weighed for it.
 func Next(book *rules.Book, k *evidence.Case, s *Sitting) (Move, error) {
-	book = book.WithoutFirmness()
-	r, err := engine.Diagnose(book, k)
+	r, _ := engine.Stands(book, k) // a stop is read out before the case is weighed
 	m := Move{Report: r}
 	for _, stop := range r.Stop {
 		if s.Read[stop.ID] {
@@ -119,7 +119,9 @@ func Next(book *rules.Book, k *evidence.Case, s *Sitting) (Move, error) {
 		m.Kind, m.Stop = Stop, stop
 		return m, nil
 	}
-	if err != nil {
+	book = book.WithoutFirmness()
+	r, err := engine.Diagnose(book, k)
+	if m.Report = r; err != nil {
 		return m, err
 	}
 	if r.LeavePump {

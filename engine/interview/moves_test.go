@@ -164,3 +164,26 @@ func TestPuttingOffTheLoosePiecePutsOffAllTurning(t *testing.T) {
 	}
 	assert.NotZero(t, turning)
 }
+
+// A stop is read out before anything is weighed: it comes without the causes, and of a case
+// that cannot be weighed too.
+func TestAStopComesBeforeTheWeighing(t *testing.T) {
+	book := builtIn(t)
+	k := parse(t, book, "pump: {action: triplex-single-acting, state: isolated}\nfindings: {rod-broken: {3: present}}")
+	for _, s := range book.Signs.List {
+		if s.When.HoldsForPump(&k.Pump) && s.ID != "rod-broken" && s.ID != "pit-gain" && s.ID != "flow-with-pumps-off" {
+			k.Findings = append(k.Findings, evidence.Finding{Sign: s.ID, Answer: evidence.Present, Over: k.Pump.Places(s.Level)})
+		}
+	}
+	s, read := NewSitting(), 0
+	m, err := Next(book, k, s)
+	for ; m.Kind == Stop; m, err = Next(book, k, s) {
+		require.NoError(t, err)
+		assert.Empty(t, m.Report.Causes)
+		s.Read[m.Stop.ID] = true
+		read++
+	}
+	assert.Greater(t, read, 1)
+	assert.True(t, chances.TooWide(err))
+	assert.Empty(t, m.Kind)
+}

@@ -28,10 +28,11 @@ type question struct {
 
 // worthAsking gives the first question that is worth it, nil if none is; left
 // says that there were questions. With roots only what tells of them is asked, and
-// it is worth it if it changes which of them is the likeliest, or the next look.
+// it is worth it if it changes which of them is the likeliest, or the next look. Of a case
+// that is dear to weigh fewer questions are tried.
 func worthAsking(book *rules.Book, k *evidence.Case, s *Sitting, r *engine.Report, roots []chances.Root) (*question, bool, error) {
 	left := false
-	tried := 0
+	tried, ahead := 0, engine.NewLookAhead(book)
 	for _, q := range grouped(r, len(roots) > 0) {
 		if s.Declined[SignKey(q.sign)] {
 			continue
@@ -40,7 +41,10 @@ func worthAsking(book *rules.Book, k *evidence.Case, s *Sitting, r *engine.Repor
 		if tried++; tried > mostTried {
 			break
 		}
-		changes, err := q.changes(book, k, r, roots)
+		changes, err := q.changes(book, k, r, roots, ahead)
+		if chances.TooWide(err) {
+			break // nobody waits longer for a question
+		}
 		if err != nil {
 			return nil, false, err
 		}
@@ -72,12 +76,12 @@ func grouped(r *engine.Report, roots bool) []*question {
 
 // changes tries every answer at the first open place and notes which causes
 // the answers bring to the top.
-func (q *question) changes(book *rules.Book, k *evidence.Case, r *engine.Report, roots []chances.Root) (bool, error) {
+func (q *question) changes(book *rules.Book, k *evidence.Case, r *engine.Report, roots []chances.Root, ahead *engine.LookAhead) (bool, error) {
 	changed := false
 	for _, f := range q.answers(book) {
 		trial := *k
 		trial.Findings = append(append([]evidence.Finding{}, k.Findings...), f)
-		then, err := engine.Outline(book, &trial)
+		then, err := ahead.Outline(&trial)
 		var impossible *chances.ImpossibleError
 		if errors.As(err, &impossible) {
 			continue // this answer cannot come

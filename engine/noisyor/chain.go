@@ -54,12 +54,13 @@ type chain struct {
 	g     []float64    // likelihood of the steps to come, by state
 	temp  []float64
 	end   float64 // the state after the last step
+	work  int     // moves that one way forwards takes
 }
 
 // plan lays out the steps for the trees of n in the order of o.
 func (c *chain) plan(n *network, o *orderer) {
 	c.clear(n)
-	c.asks, c.spots, c.dists = 0, c.spots[:0], c.dists[:0]
+	c.asks, c.spots, c.dists, c.work = 0, c.spots[:0], c.dists[:0], 0
 	order := o.order(n)
 	c.steps, c.last = c.steps[:0], resize(c.last, len(n.back))
 	for i := range c.last {
@@ -108,6 +109,7 @@ func (c *chain) close(i int) {
 func (c *chain) add(t step, more int) {
 	t.before, t.after = 1<<len(c.live), 1<<(len(c.live)+more)
 	c.steps = append(c.steps, t)
+	c.work += max(t.before, t.after) * (1 + moves(t.tree))
 }
 
 // evidence runs forwards only and returns the mass of the evidence.

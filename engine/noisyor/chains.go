@@ -90,6 +90,9 @@ func (s *Solver) tell(tree []node, before, g []float64, out *Chains) {
 		}
 		x.mark(q.sources)
 		marked := x.plantMarked(root)
+		if !x.budget.Spend(2 * len(before) * moves(marked)) {
+			return
+		}
 		ask := func(pass func(states [][]float64)) float64 {
 			for i := range 2 {
 				x.events[i] = zeros(x.events[i], len(before))

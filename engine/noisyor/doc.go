@@ -113,7 +113,8 @@
 // # Errors and limits
 //
 // ErrImpossible: the evidence has probability 0. TooWideError: the width is beyond
-// Solver.MaxWidth; the solver refuses and does not guess. One tree with links to more
+// Solver.MaxWidth, or more was wanted than the Budget has; the solver refuses and does not
+// guess. One tree with links to more
 // present observations than that is enough for it. InputError: a number or an
 // index is out of bounds. The solver does not panic on bad input.
 // Hold may refuse as too wide what Solve can do, since it keeps what is certain apart.

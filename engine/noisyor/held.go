@@ -95,6 +95,9 @@ func (s *Solver) Ask(q Asked) (float64, error) {
 		return 0, err
 	}
 	defer s.takeBack()
+	if err := s.spend(1); err != nil {
+		return 0, err
+	}
 	return observed(s.mass())
 }
 
@@ -105,6 +108,9 @@ func (s *Solver) AskRoots(q Asked, roots []float64) (float64, error) {
 		return 0, err
 	}
 	defer s.takeBack()
+	if err := s.spend(bothWays); err != nil {
+		return 0, err
+	}
 	mass := s.chain.posteriors(nil)
 	mass.join(s.network.factor)
 	for i := range roots {

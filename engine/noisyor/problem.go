@@ -90,10 +90,16 @@ var ErrImpossible = errors.New("noisyor: what was observed has probability 0")
 type TooWideError struct {
 	Width int // observations that must be held open at once
 	Max   int // most that the solver accepts
+	// Work is what was wanted of a Budget, and MaxWork what there was, where that is
+	// what is too much.
+	Work, MaxWork int
 }
 
-// Error tells both widths.
+// Error tells both widths, or the work.
 func (e *TooWideError) Error() string {
+	if e.MaxWork > 0 {
+		return fmt.Sprintf("noisyor: the weighing takes more than %d million moves", e.MaxWork/1_000_000)
+	}
 	return fmt.Sprintf("noisyor: %d findings must be held open at once, the limit is %d", e.Width, e.Max)
 }
 

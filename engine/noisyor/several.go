@@ -34,6 +34,7 @@ type several struct {
 	afresh int          // causes that were worked out from there
 	events [5][]float64 // the states of a cause, see weigh
 	came   *Chains      // wanted too; nil: not
+	budget *Budget
 	answer *Answer
 }
 
@@ -133,7 +134,11 @@ func (x *several) hold(causes []int) {
 }
 
 // half works out some causes from the state at a level. From depth on the levels are free.
+// Once the budget is spent it leaves them.
 func (x *several) half(causes []int, at *level, depth int) {
+	if x.budget.Err() != nil {
+		return
+	}
 	for len(x.levels) <= depth {
 		x.levels = append(x.levels, level{})
 	}
@@ -168,6 +173,9 @@ func (x *several) half(causes []int, at *level, depth int) {
 	if middle > 0 {
 		x.half(causes[:middle], at, depth)
 		x.half(causes[middle:], at, depth)
+		return
+	}
+	if x.budget.Err() != nil {
 		return
 	}
 	if c := causes[0]; at != next || !x.weigh(c, at) {
@@ -209,7 +217,11 @@ func (x *several) work(l *level, trees []int, run, most int) bool {
 			l.state = widen(l.state)
 			x.open(i)
 		}
-		x.pass(x.plantMarked(x.roots[k]), l.state, 0)
+		tree := x.plantMarked(x.roots[k])
+		if !x.budget.Spend(len(l.state) * moves(tree)) {
+			return false
+		}
+		x.pass(tree, l.state, 0)
 		for _, i := range reach {
 			if x.last[i] == at && x.need[i] != run {
 				l.state = x.settled(l.state, i)
@@ -279,7 +291,11 @@ func (x *several) through(c int, l *level, states []*[]float64, turn func(tree [
 			}
 			x.open(i)
 		}
-		turn(x.plantMarked(x.roots[k]))
+		tree := x.plantMarked(x.roots[k])
+		if !x.budget.Spend(len(*states[0]) * len(states) * moves(tree)) {
+			return false
+		}
+		turn(tree)
 		for _, i := range reach {
 			if x.last[i] == at {
 				for _, v := range states {

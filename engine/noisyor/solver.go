@@ -18,6 +18,8 @@ type Solver struct {
 	// less means DefaultMaxWidth, more than 30 means 30. Each one more doubles time and
 	// memory.
 	MaxWidth int
+	// Budget bounds all that is done, with the other solvers that have it; nil: no bound.
+	Budget *Budget
 
 	seen    []int
 	network network
@@ -52,9 +54,16 @@ func (s *Solver) SolveInto(p *Problem, a *Answer) error {
 	return s.answer(p, p.About, a, nil)
 }
 
+// bothWays is what a way forwards and back takes, in ways forwards.
+const bothWays = 3
+
 // answer works out the planned problem; unless it is nil, came too.
 func (s *Solver) answer(p *Problem, about []int, a *Answer, came *Chains) error {
+	if err := s.spend(bothWays); err != nil {
+		return err
+	}
 	s.group(p)
+	s.several.budget = s.Budget
 	s.several.begin(p, &s.chain, &s.orderer, s.ways, s.limit())
 	var each func(tree []node, before, g []float64)
 	if came != nil {
@@ -82,7 +91,7 @@ func (s *Solver) answer(p *Problem, about []int, a *Answer, came *Chains) error 
 	if came != nil {
 		s.finish(a, came)
 	}
-	return nil
+	return s.Budget.Err()
 }
 
 // sources works out how probable each source is from what it weighs.
@@ -166,6 +175,9 @@ func (s *Solver) Evidence(p *Problem) (float64, error) {
 	if err := s.prepare(p, false); err != nil {
 		return 0, err
 	}
+	if err := s.spend(1); err != nil {
+		return 0, err
+	}
 	return observed(s.mass())
 }
 
@@ -190,6 +202,14 @@ func (s *Solver) prepare(p *Problem, apart bool) error {
 	s.chain.plan(&s.network, &s.orderer)
 	if limit := s.limit(); s.chain.width > limit {
 		return &TooWideError{Width: s.chain.width, Max: limit}
+	}
+	return nil
+}
+
+// spend takes so many ways through the chain out of the budget.
+func (s *Solver) spend(ways int) error {
+	if !s.Budget.Spend(ways * s.chain.work) {
+		return s.Budget.Err()
 	}
 	return nil
 }

@@ -43,9 +43,8 @@ func (s *Session) weigh(k *evidence.Case) (*moment, error) {
 
 // mistake is an error of the program; nil where a case is only past what is computed.
 func mistake(err error) error {
-	var wide *noisyor.TooWideError
 	var impossible *chances.ImpossibleError
-	if errors.As(err, &wide) || errors.As(err, &impossible) || errors.Is(err, chances.ErrTooUnlikely) || errors.Is(err, noisyor.ErrImpossible) {
+	if chances.TooWide(err) || errors.As(err, &impossible) || errors.Is(err, chances.ErrTooUnlikely) || errors.Is(err, noisyor.ErrImpossible) {
 		return nil
 	}
 	return err

@@ -95,7 +95,7 @@ func runAsk(s streams, o askOptions) error {
 	if err = terminal.Hold(held); err != nil && !work.InSitting() {
 		terminal.Say(0, work.CloseOut())
 	}
-	return left(terminal, cmp.Or(err, work.Broken()), held.whatIsWritten())
+	return cmp.Or(left(terminal, cmp.Or(err, work.Broken()), held.whatIsWritten()), work.Unfit())
 }
 
 // choosing is the talk that comes before a case.

@@ -6,6 +6,7 @@ import (
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/prompt"
 	"telltale/engine"
+	"telltale/engine/chances"
 	"telltale/evidence"
 	"telltale/evidence/record"
 )
@@ -95,8 +96,13 @@ var stillSo = map[evidence.PumpState]string{
 // cannotWeigh lets the crew put right what makes the case impossible or too
 // wide to be weighed; what was said stays in the file till then.
 func (r *round) cannotWeigh(why error) turn {
+	r.unfit = why
+	words := "It goes no further like this: " + why.Error() + "."
+	if chances.TooWide(why) {
+		words = "It goes no further like this: too many signs hang together to be weighed exactly. Take back those that matter least, or say at which cylinder each is."
+	}
 	p := prompt.Prompt{
-		ID: "impossible", Body: prompt.Lines(prompt.Text, "It goes no further like this: "+why.Error()+"."), Back: backWrong,
+		ID: "impossible", Body: prompt.Lines(prompt.Text, words), Back: backWrong,
 		Options: []prompt.Option{aside("report", "report or correct a sign")},
 	}
 	return ask(p, func(string) turn { return r.notice("Which sign?", "") })

@@ -24,6 +24,7 @@ type Sitting struct {
 	file    *record.File
 	state   State
 	report  *engine.Report // behind the last prompt; nil: nothing was weighed for it
+	unfit   error          // see Unfit
 	unnamed bool           // a new job of a rig, of which nobody has told a sign yet
 	broken  error
 	late    bool // the last answer came too late
@@ -46,18 +47,23 @@ func NewSitting(book *rules.Book, file *record.File, now func() time.Time) *Sitt
 // Prompt gives what is asked now.
 func (s *Sitting) Prompt() (prompt.Prompt, error) {
 	if s.broken != nil {
-		s.report = nil
+		s.report, s.unfit = nil, nil
 		return prompt.Prompt{ID: "over", News: s.state.News}, nil
 	}
-	p, report, err := s.talk.asks(s.file.Text(), s.state)
-	s.report = report
+	p, r, err := s.talk.asks(s.file.Text(), s.state)
+	if s.report, s.unfit = nil, nil; r != nil {
+		s.report, s.unfit = r.rests, r.unfit
+	}
 	return p, err
 }
 
 // Report is what was weighed for the last prompt; nil if nothing was. It is the report
 // of an interview.Move: it does not say how firm it is, and of a case that cannot be
-// weighed it has the stop conditions alone.
+// weighed, or while a stop condition is read, it has the stop conditions alone.
 func (s *Sitting) Report() *engine.Report { return s.report }
+
+// Unfit is why the case cannot be weighed, where the last prompt said so; else nil.
+func (s *Sitting) Unfit() error { return s.unfit }
 
 // File is the path of the case file. A new job of a rig is renamed once a sign is told.
 func (s *Sitting) File() string { return s.file.Name() }

@@ -180,6 +180,7 @@ type round struct {
 	told  map[string]string // what this round says once
 	news  []prompt.Line
 	rests *engine.Report // what was weighed; nil: nothing was yet
+	unfit error          // why the case cannot be weighed, where that is what is said
 }
 
 // turn is a prompt, or the end of an answer.
@@ -216,14 +217,14 @@ func (t *Talk) Next(text []byte, s State) (prompt.Prompt, error) {
 	return p, err
 }
 
-// asks is Next, with what was weighed for it; nil: nothing was.
-func (t *Talk) asks(text []byte, s State) (prompt.Prompt, *engine.Report, error) {
+// asks is Next, with the round that it is of; nil with an error.
+func (t *Talk) asks(text []byte, s State) (prompt.Prompt, *round, error) {
 	r, err := t.taken(text, s)
 	if err != nil {
 		return prompt.Prompt{}, nil, err
 	}
 	p := r.now().Prompt
-	return p, r.rests, nil
+	return p, r, nil
 }
 
 // now is the turn that the sitting has reached.

@@ -1,0 +1,41 @@
+package chances
+
+import (
+	"errors"
+
+	"telltale/engine/noisyor"
+)
+
+// Budget bounds what is weighed for one answer.
+type Budget = noisyor.Budget
+
+// MostWork bounds all that is weighed for one answer but how firm it is, in moves as a
+// Budget counts them: about half a second of a processor. A case that takes more is
+// refused.
+const MostWork = 400_000_000
+
+// mostFirm bounds what trying how firm an answer is may take: of a case that is dear to
+// weigh fewer books are tried.
+const mostFirm = 200_000_000
+
+// NewBudget is what one answer may take.
+func NewBudget() *Budget { return &Budget{Most: MostWork} }
+
+// Within has the model take what it weighs from a budget that it shares.
+func (m *Model) Within(b *Budget) *Model {
+	m.budget = b
+	return m
+}
+
+// Spent is a *noisyor.TooWideError if more was to be weighed than the budget has, also
+// where nobody heard of it.
+func (m *Model) Spent() error { return m.budget.Err() }
+
+// solver is one that takes from the budget.
+func (m *Model) solver() *noisyor.Solver { return &noisyor.Solver{Budget: m.budget} }
+
+// TooWide says whether a case was refused because it is past what is computed exactly.
+func TooWide(err error) bool {
+	var wide *noisyor.TooWideError
+	return errors.As(err, &wide)
+}
