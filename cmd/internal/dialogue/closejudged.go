@@ -32,11 +32,11 @@ func (r *round) closeAsFound(m *interview.Move) turn {
 	if why := pages.NotToClose(r.Book, m.Report, r.k); len(why) > 0 {
 		return r.notYet(why)
 	}
-	return longEntry("found", "What was found? Tell it in your own words.", "nothing was found", func(found string) turn {
+	return longEntry("found", "What was found? Tell it in your own words.", "says that nothing was found", func(found string) turn {
 		c := closingJob{found: found}
 		return r.whichJudged(m, func(judged []evidence.At) turn {
 			c.judged = judged
-			return longEntry("put-right", "What was put right? Tell it in your own words.", "nothing was put right", func(did string) turn {
+			return longEntry("put-right", "What was put right? Tell it in your own words.", "says that nothing was put right", func(did string) turn {
 				c.did = did
 				return r.closeJob(c)
 			})
