@@ -238,10 +238,10 @@ func (h *hearing) byContext(items []item, s *span, where where, roles map[rules.
 var otherAnswer = map[string]string{string(evidence.Present): string(evidence.Absent), string(evidence.Absent): string(evidence.Present), unknown: unknown}
 
 // excepts says whether the words take a place out of what was said of all: "except
-// number 2", "but for the one on 2".
+// number 2", "but for the one on 2", "all but 2".
 func (h *hearing) excepts(items []item) bool {
 	first := h.words[items[0].from].Lower
-	return first == "except" || first == "bar" || first == "but" && len(items) > 1 && h.words[items[1].from].Lower == "for"
+	return first == "except" || first == "bar" || first == "but" && len(items) > 1 && (h.words[items[1].from].Lower == "for" || saysOnlyWhere(items))
 }
 
 // unlike says whether the words tell, of another place, only a figure that is far

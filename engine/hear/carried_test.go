@@ -73,6 +73,10 @@ func TestCarriedOn(t *testing.T) {
 		{duplex, "left crosshead is running hot, 190 on the gun. The right is 140", []string{"crosshead-hot present [left]", "crosshead-hot absent [right]"}},
 		{triplex, "number 2 knocks. Wipers are dry", []string{"knock-at-cylinder present [2]", "wiper-leaks absent [1 2 3]"}},
 		{triplex, "all wipers dry except number 2", []string{"wiper-leaks absent [1 3]", "wiper-leaks present [2]"}},
+		{triplex, "all wipers leak but 2", []string{"wiper-leaks present [1 3]", "wiper-leaks absent [2]"}},
+		{triplex, "wipers leak on all but 2", []string{"wiper-leaks present [1 3]", "wiper-leaks absent [2]"}},
+		{triplex, "wiper leaks at 2 of 3", []string{"wiper-leaks present"}},
+		{triplex, "CO2 and a wiper leaking", []string{"wiper-leaks present"}},
 		{triplex, "both outside liners are hot", []string{"liner-hot present [1 3]"}},
 		{triplex, "wiper of 1 or 2 leaks", []string{"wiper-leaks present [1 2] one of"}},
 		{duplex, "left blows at the packing the rest is dry", []string{"packing-leaks present [left]", "packing-leaks absent [right]"}},
@@ -94,4 +98,23 @@ func TestReach(t *testing.T) {
 		{triplex, "oil is good colour", []string{"oil-burnt absent"}},
 		{triplex, "changed the wiper on 2, leaks same as before", []string{"wiper-leaks again present [2]"}},
 	})
+}
+
+// A place that the pump has not is told, not passed over.
+func TestNoSuchPlace(t *testing.T) {
+	l := listener(t)
+	for story, want := range map[string][]string{
+		"wiper on 7 leaks":         {"on 7"},
+		"cylinder 4 knocks":        {"cylinder 4"},
+		"wiper on 2 leaks":         {},
+		"put it on 5 minutes ago":  {},
+		"H2S":                      {"H2S"},
+		"it went on 4 hours":       {},
+		"liner number 6.5 is worn": {},
+	} {
+		t.Run(story, func(t *testing.T) {
+			assert.Subset(t, l.Hear(story, layout(triplex)).NotHeard, want)
+			assert.Len(t, l.Hear(story, layout(triplex)).NotHeard, len(want))
+		})
+	}
 }

@@ -83,6 +83,7 @@ type hearing struct {
 
 // say makes the statement of one cut.
 func (h *hearing) say(c cut, items []item) {
+	h.noSuchPlace(items)
 	where := placesOf(h.words, items, h.ear.layout)
 	if !where.told && len(h.places) > 0 && h.thatPlace(items) {
 		where.places, where.oneOf, where.told = h.places, h.oneOf, saysOnlyWhere(items)
@@ -247,6 +248,19 @@ func rolesOf(items []item) map[rules.WordRole]bool {
 		}
 	}
 	return out
+}
+
+// noSuchPlace keeps the words that name a cylinder which the pump has not: "wiper
+// on 7".
+func (h *hearing) noSuchPlace(items []item) {
+	for i, it := range items {
+		if i == 0 || !it.isNumber || it.placeNumber || it.number <= float64(len(h.ear.layout.Cylinders)) || it.number > 9 || it.number != float64(int(it.number)) || counts(h.words, items, i) {
+			continue
+		}
+		if before := h.words[items[i-1].to-1].Lower; before == "on" || isShort[before] || before == "number" || before == "cylinder" || before == "cylinders" {
+			h.notHeard = append(h.notHeard, told(h.text, h.words, items[i-1].from, it.to))
+		}
+	}
 }
 
 // meaningful gives the words of a clause if any of them carries meaning.

@@ -30,6 +30,7 @@ func markPlaces(text string, words []speech.Word, items []item, layout evidence.
 		named = named && !(words[it.from].InLetters && counts(words, items, i)) // "the cover one time more"
 		switch {
 		case isOrdinal(words, items, i), i > 0 && !words[it.from].InLetters && (words[items[i-1].from].Lower == "that" || words[items[i-1].from].Lower == "this") && words[it.from].Break == 0: // "3rd time", "on that 1"
+		case !named && ofACount(words, items, i):
 		case ofAnotherPump(words, items, i), i > 0 && items[i-1].role == rules.SaysRest && words[it.from].Break == 0:
 		case !named && ofAll(words, items, i, len(layout.Cylinders)):
 			it.all = true
@@ -71,6 +72,11 @@ func ofAll(words []speech.Word, items []item, i, cylinders int) bool {
 		return true
 	}
 	return false
+}
+
+// ofACount says whether a number is that of which some are: "2 of 3".
+func ofACount(words []speech.Word, items []item, i int) bool {
+	return i > 1 && words[items[i].from].Break == 0 && words[items[i-1].from].Lower == "of" && words[items[i-1].from].Break == 0 && items[i-2].isNumber && !items[i-2].placeNumber
 }
 
 // namesNumber are the words before a number that make it a cylinder's.

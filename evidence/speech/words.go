@@ -47,6 +47,9 @@ func (c Cutter) Words(text string) []Word {
 				at, gap = end+1, 0
 				continue
 			}
+			if n := gas(text[at:]); n > end-at {
+				end = at + n
+			}
 			out = c.appendWord(out, text, at, end, gap)
 			at, gap = end, 0
 		case unicode.IsDigit(r) && r < utf8.RuneSelf:
@@ -60,6 +63,21 @@ func (c Cutter) Words(text string) []Word {
 		}
 	}
 	return numbers(out)
+}
+
+// gases are told by their formulas.
+var gases = []string{"h2s", "co2", "so2", "o2"}
+
+// gas gives the length of the formula that a text begins with, 0 for none: its
+// figure is no cylinder.
+func gas(text string) int {
+	for _, formula := range gases {
+		n := len(formula)
+		if len(text) >= n && strings.EqualFold(text[:n], formula) && (n == len(text) || !isDigit(text[n]) && !nextIsLetter(text[n:])) {
+			return n
+		}
+	}
+	return 0
 }
 
 func isLetter(r rune) bool { return unicode.IsLetter(r) && r != utf8.RuneError }

@@ -41,6 +41,8 @@ func TestWords(t *testing.T) {
 		"a hundred strokes, 3 thousand":             "a #100 strokes ,#3000",
 		"a hundred and fifty pounds apart":          "a #150 pounds apart",
 		"twenty two":                                "#22",
+		"H2S at 2, CO2 and o2":                      "h2s at #2 ,co2 and o2",
+		"h2 and co21":                               "h #2 and co #21",
 		"0.015":                                     "#0.015",
 	} {
 		assert.Equal(t, want, told(text), text)
