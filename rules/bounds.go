@@ -10,6 +10,7 @@ const (
 	mostEntries = 300  // of one section, where mostIn says nothing else
 	mostItems   = 100  // of one list or mapping of an entry, where mostUnder says nothing else
 	mostText    = 4000 // bytes of one text
+	mostAfter   = 300  // checks that others come after, over all checks
 )
 
 // mostIn are the sections with a bound of their own.
@@ -84,4 +85,40 @@ func (l *loader) fewEnough() {
 		}
 		l.problems.Add(at.id.Pos, source.TooLarge, "the section %s has %d entries; at most %d are read", section, len(entries), most)
 	}
+}
+
+// fewEnoughAfter reports the check from which on more come after others than are
+// followed: of a local book, if it has a part in it. The order is sought over all
+// that each of them waits for.
+func (l *loader) fewEnoughAfter() {
+	var over *source.Node
+	links := 0
+	for _, own := range []bool{false, true} { // what a local book adds is too much, not what it adds to
+		for _, e := range l.sections["checks"] {
+			if e.local != own {
+				continue
+			}
+			links += afterLinks(e.value)
+			if over == nil && links > mostAfter {
+				over = e.id
+			}
+		}
+	}
+	if over != nil {
+		l.problems.Add(over.Pos, source.TooLarge, "the checks of this book come after others %d times in all (after: and after-when:); at most %d are read", links, mostAfter)
+	}
+}
+
+// afterLinks is how many checks an entry names that it comes after.
+func afterLinks(check *source.Node) int {
+	n := 0
+	if after := check.Value("after"); after != nil {
+		n = len(after.Items)
+	}
+	if rules := check.Value("after-when"); rules != nil {
+		for _, rule := range rules.Items {
+			n += afterLinks(rule)
+		}
+	}
+	return n
 }

@@ -27,7 +27,7 @@ var largeBooks = map[string]func(n int) string{
 	},
 	"checks": func(n int) string {
 		return manyEntries("checks", "c", n, func(i int) string {
-			return "title: T, of: cylinder, pump: isolated, minutes: 1, do: x, openings: [piston-out], finds: {wrong-rubber: almost-surely}, results: [{if: x, then: x, points-to: [wrong-rubber]}, {if: y, then: y, clears: [wrong-rubber]}], " + after("after", "c", i, 3)
+			return "title: T, of: cylinder, pump: isolated, minutes: 1, do: x, openings: [piston-out], finds: {wrong-rubber: almost-surely}, results: [{if: x, then: x, points-to: [wrong-rubber]}, {if: y, then: y, clears: [wrong-rubber]}], " + after("after", "c", i, 1)
 		})
 	},
 	// nothing tells them apart
@@ -62,9 +62,15 @@ func loadLarge(text string) (*Book, error) {
 // room is how many entries a section of the built-in book leaves.
 func room(t testing.TB, section string) int {
 	t.Helper()
-	l := newLoader()
-	base, _ := l.readLayer(BuiltInFiles(), BuiltInDir)
-	return bound(mostIn, section, mostEntries) - len(base.sections[section])
+	return bound(mostIn, section, mostEntries) - len(asRead(t).sections[section])
+}
+
+// asRead is the built-in book as it is read.
+func asRead(t testing.TB) *layer {
+	t.Helper()
+	base, _ := newLoader().readLayer(BuiltInFiles(), BuiltInDir)
+	require.NotNil(t, base)
+	return base
 }
 
 // Every book inside the bounds is loaded and vetted without much: what is
@@ -137,6 +143,42 @@ func TestTooMuchInAnEntryIsRefused(t *testing.T) {
 		_, err := loadLarge(text)
 		require.Error(t, err)
 		assert.Contains(t, err.Error(), want)
+	}
+}
+
+// What checks wait for is bounded over the book as a whole, wherever it stands.
+func TestTooManyChecksAfterOthersAreRefused(t *testing.T) {
+	has := 0
+	for _, e := range asRead(t).sections["checks"] {
+		has += afterLinks(e.value)
+	}
+	require.Positive(t, has)
+	checks := func(links int) string {
+		return manyEntries("checks", "c", links+1, func(i int) string {
+			to := after("after", "c", i, 1)
+			switch {
+			case i == 0:
+				to = "of: pump"
+			case i%2 == 1:
+				to = "after-when: [{when: 'duplex', " + to + "}]"
+			}
+			return "title: T, minutes: 1, do: x, finds: {wrong-rubber: almost-surely}, results: [{if: x, then: x, points-to: [wrong-rubber]}, {if: y, then: y, clears: [wrong-rubber]}], " + to
+		})
+	}
+	for links, refused := range map[int]bool{mostAfter - has: false, mostAfter - has + 1: true} {
+		l := newLoader()
+		local, _ := l.readLayer(fstest.MapFS{"book.yaml": {Data: []byte(checks(links))}}, "rig")
+		require.NotNil(t, local)
+		l.layer = l.overlay(asRead(t), local)
+		l.fewEnoughAfter()
+		err := l.problems.Err()
+		if !refused {
+			assert.NoError(t, err)
+			continue
+		}
+		require.Error(t, err)
+		assert.Contains(t, err.Error(), "the checks of this book come after others 301 times in all (after: and after-when:); at most 300 are read")
+		assert.Contains(t, err.Error(), fmt.Sprintf("rig/book.yaml:%d:", 2+links+1), "the check that is one too many")
 	}
 }
 

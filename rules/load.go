@@ -76,6 +76,7 @@ func LoadOver(files fs.FS, dir string) (*Book, error) {
 // finish reads what the layers hold.
 func (l *loader) finish() (*Book, error) {
 	l.fewEnough()
+	l.fewEnoughAfter()
 	if err := l.problems.Err(); err != nil {
 		return nil, err
 	}

@@ -153,10 +153,7 @@ func (c *choice) worthwhile(sequence []int) []int {
 func (c *choice) withNeeds(checks []int) []int {
 	r := c.run()
 	for _, i := range checks {
-		if b := (bundle{}); r.need(&b, i) {
-			r.takeBundle(b)
-		}
-		r.round++
+		r.takeBundle(bundle{steps: r.need(i)})
 	}
 	return r.out
 }

@@ -14,8 +14,9 @@ type run struct {
 	after   []float64 // left, but while a bundle is collected
 	least   float64
 	out     []int
-	mark    []int // of the bundle being collected
-	steps   []int // of it
+	needs   [][]int // of each check that was asked for: see need
+	mark    []int   // of the bundle being collected
+	steps   []int   // of it
 	round   int
 }
 
@@ -62,7 +63,7 @@ func Greedy(p *Problem, first []int, allowed []bool, least float64) []int {
 func newRun(p *Problem, first []int, allowed []bool, least float64) *run {
 	r := &run{
 		problem: p, allowed: allowed, least: least, round: 1,
-		done: make([]bool, len(p.Steps)), mark: make([]int, len(p.Steps)),
+		done: make([]bool, len(p.Steps)), mark: make([]int, len(p.Steps)), needs: make([][]int, len(p.Steps)),
 		left: slices.Clone(p.Weight), after: slices.Clone(p.Weight),
 	}
 	for _, i := range first {
@@ -123,16 +124,24 @@ func (r *run) gain(i int) float64 {
 // collect gathers base, step i and all that they need and that is not done. Its
 // steps are overwritten by the next call.
 func (r *run) collect(base []int, i int) (bundle, bool) {
+	if r.needs[i] == nil {
+		r.needs[i] = r.need(i)
+	}
 	r.round++
 	b := bundle{steps: append(r.steps[:0], base...)}
 	for _, j := range base {
 		r.mark[j] = r.round
 	}
-	needed := r.mark[i] != r.round && r.need(&b, i)
-	r.steps = b.steps
-	if !needed {
+	if r.mark[i] == r.round || len(r.needs[i]) == 0 {
 		return b, false
 	}
+	// What is done or in base has all that it needs there too.
+	for _, j := range r.needs[i] {
+		if !r.done[j] && r.mark[j] != r.round {
+			b.steps = append(b.steps, j)
+		}
+	}
+	r.steps = b.steps
 	for _, j := range b.steps {
 		step := &r.problem.Steps[j]
 		b.minutes += step.Minutes
@@ -149,23 +158,33 @@ func (r *run) collect(base []int, i int) (bundle, bool) {
 	return b, true
 }
 
-func (r *run) need(b *bundle, i int) bool {
-	if r.done[i] || r.mark[i] == r.round {
-		return true
-	}
-	if !r.allowed[i] {
-		return false
-	}
-	r.mark[i] = r.round
-	// Earlier checks first: a check is done before doors are opened that only
-	// a later one needs.
-	for _, checks := range []bool{true, false} {
-		for _, j := range r.problem.Steps[i].Before {
-			if (len(r.problem.Steps[j].Finds) > 0) == checks && !r.need(b, j) {
-				return false
+// need gives what step i needs that is not done, and i itself, in an order that
+// respects Before; nothing if a step that it needs is not allowed.
+func (r *run) need(i int) []int {
+	out, seen := []int{}, make([]bool, len(r.done))
+	var visit func(int) bool
+	visit = func(i int) bool {
+		if r.done[i] || seen[i] {
+			return true
+		}
+		if !r.allowed[i] {
+			return false
+		}
+		seen[i] = true
+		// Earlier checks first: a check is done before doors are opened that only
+		// a later one needs.
+		for _, checks := range []bool{true, false} {
+			for _, j := range r.problem.Steps[i].Before {
+				if (len(r.problem.Steps[j].Finds) > 0) == checks && !visit(j) {
+					return false
+				}
 			}
 		}
+		out = append(out, i)
+		return true
 	}
-	b.steps = append(b.steps, i)
-	return true
+	if !visit(i) {
+		return []int{}
+	}
+	return out
 }

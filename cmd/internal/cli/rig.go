@@ -48,7 +48,10 @@ with when it reaches its limits, how long its parts last, and which troubles cam
 PUMP is its file, pumps/NAME.yaml.`,
 		Example: "  telltale pump testdata/rig/pumps/pump-2.yaml\n  telltale pump --html rig/pumps/pump-2.yaml > pump-2.html",
 		Args:    takes(1, 1, "the file of one pump"),
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if cmd.Flags().Changed("failure-costs") && !(o.cost > 1) {
+				return usageError{fmt.Errorf("--failure-costs is %g; expected more than 1: a failure costs more than a planned change", o.cost)}
+			}
 			o.path = args[0]
 			return runPump(s, o)
 		},
@@ -104,9 +107,6 @@ func runPump(s streams, o rigOptions) error {
 	book, day, err := o.begin(filepath.Dir(pumps))
 	if err != nil {
 		return err
-	}
-	if o.cost != 0 && o.cost <= 1 {
-		return usageError{fmt.Errorf("--failure-costs is %g; expected more than 1: a failure costs more than a planned change", o.cost)}
 	}
 	if filepath.Base(pumps) != rig.PumpsFolder {
 		return usageError{fmt.Errorf("%s is no pump of a rig; expected the file of a pump, like rig/%s/pump-2.yaml", o.path, rig.PumpsFolder)}
