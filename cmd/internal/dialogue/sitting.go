@@ -149,7 +149,7 @@ func (s *Sitting) pumpAnew(answered bool) (changed bool, err error) {
 	}
 	s.talk.Pump, s.talk.last = s.file.Words().Pump, weighed{}
 	state := s.state.copy()
-	state.Said = nil
+	state.Said, state.Over = nil, false
 	state.News = prompt.Lines(prompt.Text, "The file of the pump was changed by somebody else in between. It was read again."+doc.If(answered, lost+"; please answer again."))
 	text, state, err := s.talk.settle(s.file.Text(), state)
 	if err != nil {
@@ -249,8 +249,8 @@ func Changes(was, now []byte) (out []prompt.Line) {
 }
 
 // Changed gives the sitting after somebody else changed the case: the answer under
-// way is dropped, nothing goes back behind the change, and it is told. What was
-// done here to make the pump safe counts only while nobody else touched how it
+// way is dropped, nothing goes back behind the change, and it is told; a talk that was
+// over goes on. What was done here to make the pump safe counts only while nobody else touched how it
 // stands.
 func (t *Talk) Changed(was, now []byte, s State, answered bool) ([]byte, State, error) {
 	before, err := t.taken(was, s)
@@ -262,7 +262,7 @@ func (t *Talk) Changed(was, now []byte, s State, answered bool) ([]byte, State, 
 		return nil, s, err
 	}
 	s = before.s.copy()
-	s.Said, s.Before, s.Follow = nil, nil, nil
+	s.Said, s.Before, s.Follow, s.Over = nil, nil, nil, false
 	if !standsAsItDid(before.k, after.k) {
 		s.Sitting = interview.NewSitting()
 	}

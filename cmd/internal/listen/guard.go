@@ -45,6 +45,10 @@ func (g *guard) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	protect()
 	w.Header().Set("Cache-Control", "no-store")
 	w.Header().Set("Referrer-Policy", "no-referrer")
+	if !g.knows(r) { // who was not let in keeps no place: the rest of the body is not waited for
+		w.Header().Set("Connection", "close")
+		_ = http.NewResponseController(w).SetReadDeadline(time.Now())
+	}
 	switch {
 	case !slices.Contains(g.door.hosts(), strings.ToLower(r.Host)):
 		refuse(w, http.StatusMisdirectedRequest, "This is another address", "Open the address that telltale printed when it was started, as it stands there, with 127.0.0.1 or localhost and the same port.")

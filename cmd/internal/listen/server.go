@@ -9,6 +9,7 @@ import (
 	"net"
 	"net/http"
 	"net/netip"
+	"slices"
 	"sync"
 	"time"
 
@@ -29,7 +30,7 @@ type bounds struct {
 // usual are generous for one browser on one machine.
 var usual = bounds{
 	body: 64_000, header: 16 << 10,
-	headers: 10 * time.Second, request: 30 * time.Second, answer: 2 * time.Minute, idle: time.Minute, end: 10 * time.Second,
+	headers: 5 * time.Second, request: 30 * time.Second, answer: 2 * time.Minute, idle: time.Minute, end: 10 * time.Second,
 	connections: 64, answers: 16,
 }
 
@@ -66,7 +67,7 @@ func (e *BrokenOffError) Error() string {
 // under way then are finished.
 func (s *Server) Serve(ctx context.Context, pages http.Handler) error {
 	b := s.bounds
-	fresh := newcomers{connections: map[net.Conn]bool{}}
+	fresh := &newcomers{}
 	server := &http.Server{
 		Handler: &guard{
 			door: s.Door, cross: http.NewCrossOriginProtection(), body: int64(b.body),
@@ -78,7 +79,7 @@ func (s *Server) Serve(ctx context.Context, pages http.Handler) error {
 	server.RegisterOnShutdown(fresh.close)
 	ended := make(chan error, 1)
 	go func() {
-		ended <- server.Serve(&counted{TCPListener: s.listener, slots: make(chan struct{}, b.connections), closed: make(chan struct{})})
+		ended <- server.Serve(&counted{TCPListener: s.listener, fresh: fresh, slots: make(chan struct{}, b.connections), closed: make(chan struct{})})
 	}()
 	select {
 	case err := <-ended:
@@ -93,35 +94,46 @@ func (s *Server) Serve(ctx context.Context, pages http.Handler) error {
 	return nil
 }
 
-// newcomers are connections on which nothing was asked yet. A browser opens some ahead;
-// the end does not wait for them.
+// newcomers are connections on which no whole request came yet, the oldest first. A
+// browser opens some ahead; the end does not wait for them.
 type newcomers struct {
 	mu          sync.Mutex
-	connections map[net.Conn]bool
+	connections []net.Conn
 }
 
 func (n *newcomers) note(c net.Conn, state http.ConnState) {
 	n.mu.Lock()
 	defer n.mu.Unlock()
 	if state == http.StateNew {
-		n.connections[c] = true
-	} else {
-		delete(n.connections, c)
+		n.connections = append(n.connections, c)
+		return
 	}
+	n.connections = slices.DeleteFunc(n.connections, func(one net.Conn) bool { return one == c })
+}
+
+// closeOldest closes the one that came first, and says whether there was one.
+func (n *newcomers) closeOldest() bool {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	if len(n.connections) == 0 {
+		return false
+	}
+	n.connections[0].Close()
+	n.connections = slices.Delete(n.connections, 0, 1)
+	return true
 }
 
 func (n *newcomers) close() {
-	n.mu.Lock()
-	defer n.mu.Unlock()
-	for c := range n.connections {
-		c.Close()
+	for n.closeOldest() {
 	}
 }
 
-// counted takes so many connections at once; the next one waits until one of them is
-// closed.
+// counted takes so many connections at once. For the next one the oldest newcomer is
+// closed, so that nobody who asks nothing keeps a browser out; where all have asked, it
+// waits until one of them is closed.
 type counted struct {
 	*net.TCPListener
+	fresh  *newcomers
 	slots  chan struct{}
 	closed chan struct{}
 	once   sync.Once
@@ -129,17 +141,18 @@ type counted struct {
 
 // Accept is as of net.Listener.
 func (l *counted) Accept() (net.Conn, error) {
-	select {
-	case l.slots <- struct{}{}:
-	case <-l.closed:
-		return nil, net.ErrClosed
-	}
 	c, err := l.AcceptTCP()
 	if err != nil {
-		<-l.slots
 		return nil, err
 	}
-	return &counting{TCPConn: c, free: sync.OnceFunc(func() { <-l.slots })}, nil
+	for len(l.slots) == cap(l.slots) && l.fresh.closeOldest() {
+	}
+	select {
+	case l.slots <- struct{}{}:
+		return &counting{TCPConn: c, free: sync.OnceFunc(func() { <-l.slots })}, nil
+	case <-l.closed:
+		return nil, errors.Join(net.ErrClosed, c.Close())
+	}
 }
 
 // Close is as of net.Listener.

@@ -190,6 +190,7 @@ const (
 	fieldAlone  = "alone"  // the one option that was pressed
 	fieldChosen = "chosen" // those that were ticked
 	fieldText   = "text"
+	fieldAnew   = "anew" // begins a talk again that is over
 )
 
 // turn names the turn that a desk has come to.

@@ -104,7 +104,14 @@ func (s *Site) answerJob(w http.ResponseWriter, r *http.Request) error {
 	defer k.Unlock()
 	work := k.talk.(overCase)
 	work.As(r.URL.Query().Get(fieldBy))
-	if err = work.LookAgain(); err == nil {
+	if err = work.LookAgain(); r.PostForm.Has(fieldAnew) {
+		if p, broken := work.Prompt(); err != nil || broken != nil || p.Over() && r.PostForm.Get(fieldTurn) == k.turn() {
+			s.desks.leave(k)
+		}
+		http.Redirect(w, r, withBy(k.at, work.By()), http.StatusSeeOther)
+		return nil
+	}
+	if err == nil {
 		err = k.take(r.PostForm)
 	}
 	if now := jobAddress(work.File()); now != k.at {
@@ -132,6 +139,7 @@ func (s *Site) putJob(w http.ResponseWriter, k *desk, form url.Values, refused e
 	work := k.talk.(overCase)
 	p, err := work.Prompt()
 	if err != nil {
+		s.desks.leave(k) // or it would say so for ever
 		return err
 	}
 	over, status := &put{Prompt: p, Address: withBy(k.at, work.By()), Turn: k.turn(), Leaving: "/", Known: withBy(k.at+"/"+knownOf, work.By())}, http.StatusOK
@@ -141,6 +149,9 @@ func (s *Site) putJob(w http.ResponseWriter, k *desk, form url.Values, refused e
 		if status == http.StatusConflict && of != nil {
 			over.Changed = slices.DeleteFunc(dialogue.Changes(s.seen.get(of.text), work.Text()), func(l prompt.Line) bool { return slices.Contains(p.News, l) })
 		}
+	}
+	if p.Over() {
+		over.end(work.Broken() == nil)
 	}
 	if broken := work.Broken(); broken != nil {
 		over.Refused = strings.TrimSpace(over.Refused + "\n" + broken.Error())

@@ -22,6 +22,7 @@ type put struct {
 	Typed   string        // what was typed in it, so that it need not be typed again
 	Held    []string      // what was ticked in it
 	Leaving string        // where leaving leads to
+	Ended   string        // what to know where the talk is over; it can be begun again
 	Known   string        // leads to what the case holds, to be put right; "" where there is no case
 	// Readings lead to where readings of what is asked are typed in.
 	Readings []way
@@ -56,6 +57,18 @@ func (p *put) refused(err error, form url.Values, of *shown) (status int) {
 	}
 	p.Was = strings.Join(was, "; ")
 	return status
+}
+
+// end has a talk that is over say so where it does not by itself, and offers to begin it
+// again; whole says that nothing is wrong with the file.
+func (p *put) end(whole bool) {
+	p.Ended = "Once that is put right, begin again."
+	if whole {
+		p.Ended = "Everything that was answered is in the file."
+	}
+	if p.Heading() == "" {
+		p.Ask = "This talk is over."
+	}
 }
 
 // titled is the title of an option; "" if there is none of that id.
