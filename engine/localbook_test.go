@@ -98,7 +98,7 @@ func (d *localDraft) shows() string {
 
 func (d *localDraft) legalStops() {
 	for _, id := range d.some("stops", d.book.Stops.IDs(), 3) {
-		d.add("stops", "%s: {when: '%s', %s, basis: judgement}", id, d.condition(), d.pick("flag", []string{"by: at-once", "stop-pump: true", "power-off: true", "stop-pump: true, power-off: true", "leave-pump: true"}))
+		d.add("stops", "%s: {when: '%s', %s, basis: judgement}", id, d.condition(), d.pick("flag", []string{"by: at-once", "stop-pump: true", "power-off: true", "stop-pump: true, power-off: true", "open-nothing: true"}))
 	}
 	if rapid.Bool().Draw(d.T, "own stop") {
 		d.add("stops", "local-stop: {signal: %s, by: %s, title: S, when: '%s', do: [Carry on.], stop-pump: %t, power-off: %t, basis: judgement}", d.pick("signal", rules.Signals()),
@@ -312,7 +312,11 @@ func TestLocalBooksThatTookGuardsAway(t *testing.T) {
 	smoke := "pump: {action: triplex-single-acting, state: running}\nfindings: {smoke: power-end, wiper-leaks: again}\n"
 	open := "pump: {action: triplex-single-acting, state: running}\nfindings: {rumble: present, liner-worn: {2: round}, pistons-fail-often: {2: one-sided}}\n"
 	for name, c := range map[string]struct{ local, k string }{
-		"the well's stop narrowed":           {"stops:\n  well-control-first: {when: 'present(\"pit-gain\") && not recent(\"lcm-pumped\")', basis: judgement}\n", well},
+		"the well's stop narrowed": {"stops:\n  well-control-first: {when: 'present(\"pit-gain\") && not recent(\"lcm-pumped\")', basis: judgement}\n", well},
+		"all is well over a cover that leaks": {"stops:\n  carry-on: {title: All is well, signal: caution, by: at-once, when: 'present(\"wiper-leaks\")', do: [Keep the pump running.], leave-pump: true, basis: judgement}\n",
+			"pump: {action: triplex-single-acting, state: running}\nfindings: {wiper-leaks: {again: [2]}, cover-leaks: {present: [1]}}\n"},
+		"smoke left to the well":             {"stops:\n  smoke-seen: {leave-pump: true, basis: judgement}\n", smoke},
+		"hands at a guide that runs":         {"checks:\n  feel: {title: Feel the guide, of: cylinder, pump: running, minutes: 1, do: Reach in., finds: {guide-and-crosshead-worn: almost-surely}, results: [], answers: [guide-wear], basis: judgement}\n", smoke},
 		"a figure that is not given":         {"stops:\n  well-control-first: {when: 'discharge > psi(1)', basis: judgement}\n", well},
 		"the sign gone":                      {"signs:\n  smoke: {when: 'action_is(\"duplex-double-acting\")', basis: judgement}\n", smoke},
 		"smoke that nobody stops for":        {"stops:\n  smoke-seen: {power-off: false, stop-pump: false, do: [Carry on.], signal: caution, basis: judgement}\n", smoke},
@@ -328,6 +332,43 @@ func TestLocalBooksThatTookGuardsAway(t *testing.T) {
 				assert.Empty(t, watchedOver(t, book, c.k, true))
 				assert.Empty(t, watchedOver(t, book, strings.Replace(c.k, "state: running", "state: isolated", 1), true))
 			}
+		})
+	}
+}
+
+// A stop of a local book stands by its signal and its haste among the others, and
+// behind those of the built-in book that are alike. What it wants at once takes
+// nothing from what they demand.
+func TestALocalStopStandsInItsPlace(t *testing.T) {
+	const leaks, leak = "cover-leak-under-pressure", "cover-leaks: {present: [1]}"
+	for name, c := range map[string]struct {
+		signal, by, findings string
+		want                 []string
+	}{
+		"a caution behind a danger":                    {"caution", "at-once", leak, []string{leaks, "ours"}},
+		"a warning behind a danger":                    {"warning", "at-once", leak, []string{leaks, "ours"}},
+		"a danger behind the one that is alike":        {"danger", "at-once", leak, []string{leaks, "ours"}},
+		"a danger that waits behind one at once":       {"danger", "next-safe-moment", leak, []string{leaks, "ours"}},
+		"a caution at once behind a danger that waits": {"caution", "at-once", "dampener-gas: mud-at-valve", []string{"dampener-mud-at-valve", "ours"}},
+		"a danger before a warning":                    {"danger", "at-once", "turns-wrong-way: present", []string{"ours", "reverse-rotation-suspected"}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			book, err := loadLocal(fmt.Sprintf("rulebook: {name: stranger, version: '1'}\nstops:\n  ours: {title: Ours, signal: %s, by: %s, when: 'present(\"wiper-leaks\")', do: [Keep it running.], basis: judgement}\n", c.signal, c.by))
+			require.NoError(t, err)
+			text := triplexRunning + "findings: {wiper-leaks: {again: [2]}, " + c.findings + "}"
+			k, err := evidence.ParseCase("case.yaml", []byte(text), book.Vocabulary())
+			require.NoError(t, err)
+			r, err := Diagnose(book, k)
+			require.NoError(t, err)
+			var ids []string
+			for _, s := range r.Stop {
+				ids = append(ids, s.ID)
+			}
+			assert.Equal(t, c.want, ids)
+			assert.False(t, r.LeavePump)
+			assert.NotZero(t, position(r, work.StepSafety, "stop-pump"))
+			assert.NotZero(t, position(r, work.StepSafety, "lock-power"))
+			assert.Empty(t, watchedOver(t, book, text, true))
 		})
 	}
 }

@@ -36,7 +36,8 @@ func beginsWith(lines, with []string) bool {
 }
 
 // stops: each stop that holds by the built-in book stands in the answer, with
-// its words and with what it demands.
+// its words and with what it demands, and none over a graver one; nothing else
+// leaves the pump.
 func (f floor) stops() string {
 	for _, s := range f.book.Stops.List {
 		if !s.When.Holds(f.k, f.book) {
@@ -59,6 +60,14 @@ func (f floor) stops() string {
 		if s.By == rules.AtOnce && got.By != string(rules.AtOnce) {
 			return "the stop " + s.ID + " can wait now"
 		}
+	}
+	if f.r.LeavePump && !slices.ContainsFunc(f.r.Stop, func(s chances.Stop) bool { b := f.book.Stops.Get(s.ID); return b != nil && b.LeavePump }) {
+		return "the pump is left, and no stop of the built-in book leaves it"
+	}
+	if !slices.IsSortedFunc(f.r.Stop, func(a, b chances.Stop) int {
+		return slices.Index(rules.Signals(), a.Signal) - slices.Index(rules.Signals(), b.Signal)
+	}) {
+		return "a stop stands over a graver one"
 	}
 	return ""
 }

@@ -45,7 +45,9 @@ func (l *loader) crossCheck() {
 	}
 	for _, c := range b.Checks.List {
 		l.opensWhatMustBeClosed(c)
+		l.standsForItsAnswers(c)
 	}
+	l.opensForItsAnswers()
 	for _, c := range b.Causes.List {
 		l.repairSafe(c)
 	}
@@ -113,6 +115,31 @@ func (l *loader) restedOn() map[string]string {
 		note("the check "+c.ID, c.FirstWhen)
 	}
 	return out
+}
+
+// standsForItsAnswers refuses a check that answers, on a pump that may move or is
+// not isolated, a sign that is looked for on one that stands or is isolated.
+func (l *loader) standsForItsAnswers(c *Check) {
+	for _, id := range c.Answers {
+		if s := l.book.Signs.Get(id); !c.Desk && len(s.Openings) == 0 && !c.Pump.asSafeAs(s.Pump) {
+			l.problems.Add(c.Pos, source.Unsafe, "the check %s answers the sign %s, which needs pump: %s; expected that; read %s", c.ID, id, s.Pump, c.Pump)
+		}
+	}
+}
+
+// opensForItsAnswers refuses a check that answers a sign behind an opening which
+// it does not open, unless the keeper of the built-in book says why it may. A
+// local book cannot say it.
+func (l *loader) opensForItsAnswers() {
+	keeper := l.book
+	if keeper.Under != nil {
+		keeper = keeper.Under
+	}
+	for _, r := range keeper.Judged(l.book.unopened()) {
+		if r.Accepted == "" {
+			l.problems.Add(r.Pos, source.Unsafe, "%s; expected it under openings, with pump: isolated; read pump: %s", r.Message, l.book.Checks.Get(r.Of[0]).Pump)
+		}
+	}
 }
 
 // opensWhatMustBeClosed refuses a check that wants something closed which it,

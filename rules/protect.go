@@ -98,10 +98,11 @@ var protections = map[string]protection{
 		},
 		barred: map[string]string{"before": "a return step of a local book stands where all is closed and the locks are still on"},
 	},
+	// What leaves the pump takes the stop and the isolation of all other stops away.
 	"stops": {keys: map[string]change{
-		"when": orWhen, "stop-pump": onlyTrue, "power-off": onlyTrue, "leave-pump": onlyTrue, "open-nothing": onlyTrue, "out-of-service": onlyTrue, "by": atLeast(string(NextSafeMoment), string(AtOnce)), "haste": fixed,
+		"when": orWhen, "stop-pump": onlyTrue, "power-off": onlyTrue, "leave-pump": fixed, "open-nothing": onlyTrue, "out-of-service": onlyTrue, "by": atLeast(string(NextSafeMoment), string(AtOnce)), "haste": fixed,
 		"signal": fixed, "title": fixed, "do": fixed, "standing": fixed, "basis": grounds,
-	}},
+	}, barred: map[string]string{"leave-pump": "it would take away the steps that another stop demands; what says that the well may flow goes to the when of well-control-first"}},
 	"ratings": {keys: map[string]change{
 		"title": fixed, "of": fixed, "most": fixed, "least": fixed, "doubt": fixed, "shows": fixed, "when": fixed, "basis": grounds,
 	}},

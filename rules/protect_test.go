@@ -126,7 +126,7 @@ func TestALocalBookTakesNoGuardAway(t *testing.T) {
 			"smoke-seen": {
 				"stop-pump": {"false", "no", "0"}, "power-off": {"false"}, "signal": {"caution", "danger"}, "title": {"Nothing to see"},
 				"do": {"[Carry on.]", "Carry on."}, "by": {"next-safe-moment"}, "when": {"[]", "{x: y}"},
-				"standing": {"Carry on."},
+				"standing": {"Carry on."}, "leave-pump": {"true"},
 			},
 			"weep-hole-under-pressure": {"standing": {"Carry on."}},
 			"well-control-first":       {"leave-pump": {"false"}},
@@ -271,7 +271,7 @@ func TestWhatALocalBookMayAdd(t *testing.T) {
 	require.NoError(t, err)
 	b, err := over(`
 stops:
-  smoke-seen: {when: present("squeal"), leave-pump: true, basis: judgement}
+  smoke-seen: {when: present("squeal"), open-nothing: true, basis: judgement}
   rig-stop: {title: Crane over the pump, signal: danger, by: at-once, when: present("knock"), do: [Stand back.], basis: judgement}
 safety:
   gas-test: {title: Test for gas, for: isolation, signal: danger, after: [bleed-pressure], minutes: 2, do: Test., basis: judgement}
@@ -300,7 +300,7 @@ planning: {least-gain: 0.01, basis: judgement}
 	require.NoError(t, err)
 
 	smoke := b.Stops.Get("smoke-seen")
-	assert.True(t, smoke.LeavePump && smoke.StopPump && smoke.PowerOff)
+	assert.True(t, smoke.OpenNothing && smoke.StopPump && smoke.PowerOff)
 	assert.Equal(t, base.Stops.Get("smoke-seen").When.Source, smoke.When.Source)
 	assert.Equal(t, `present("squeal")`, smoke.When.Or.Source)
 	assert.Equal(t, base.Stops.Get("smoke-seen").Title+" (changed by the local book)", smoke.Title)
@@ -366,6 +366,16 @@ func TestWhatANewEntryCannotDo(t *testing.T) {
 		"a reading that the pits are steady": {"thresholds:\n  ours: {title: Ours, of: output-loss, above: 0.99, shows: {smoke: power-end}, basis: judgement}\n",
 			"ours is an entry of a local book and cannot speak of smoke, on which the stop "},
 		"an opened check on a running pump": {"checks:\n  ours: {title: Ours, of: pump, pump: running, openings: [crankcase-cover-off], minutes: 1, do: x, finds: {}, results: [], basis: judgement}\n", "so it needs pump: isolated"},
+		"a stop that leaves the pump": {"stops:\n  carry-on: {title: All is well, signal: caution, by: at-once, when: present(\"wiper-leaks\"), do: [Carry on.], leave-pump: true, basis: judgement}\n",
+			`local/local.yaml:3:111: carry-on is an entry of a local book and cannot have "leave-pump": it would take away the steps that another stop demands`},
+		"hands at a guide that runs": {"checks:\n  feel: {title: Feel the guide, of: cylinder, pump: running, minutes: 1, do: Reach in., finds: {}, results: [], answers: [guide-wear], basis: judgement}\n",
+			"local/local.yaml:3:3: the check feel answers the sign guide-wear, which lies behind crosshead-cover-off, and does not open it; expected it under openings, with pump: isolated; read pump: running"},
+		"a look through a cover": {"checks:\n  look: {title: Look at the guide, of: cylinder, pump: isolated, openings: [cylinder-open], minutes: 1, do: Look., finds: {}, results: [], answers: [guide-wear], basis: judgement}\naccepted: [{remark: unopened, of: [look, guide-wear], because: We know the way round it.}]\n",
+			"local/local.yaml:3:3: the check look answers the sign guide-wear, which lies behind crosshead-cover-off"},
+		"a gas gauge on a pump that only stands": {"checks:\n  gas: {title: Ours, of: pump, pump: stopped, minutes: 1, do: Look., finds: {}, results: [], answers: [dampener-gas], basis: judgement}\n",
+			"local/local.yaml:3:3: the check gas answers the sign dampener-gas, which needs pump: isolated; expected that; read stopped"},
+		"oil drawn from a pump that may run": {"checks:\n  oil: {title: Ours, of: pump, pump: any, minutes: 1, do: Look., finds: {}, results: [], answers: [oil-milky], basis: judgement}\n",
+			"local/local.yaml:3:3: the check oil answers the sign oil-milky, which needs pump: stopped; expected that; read any"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			_, err := over(c.text)

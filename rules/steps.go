@@ -26,6 +26,18 @@ func (n PumpNeed) UnderIsolation() bool {
 	return n == NeedsStopped || n == NeedsNothing || n == NeedsIsolated
 }
 
+// asSafeAs says whether hands are no nearer to what moves than another need has
+// them: not on a pump that may run where the other has it stand.
+func (n PumpNeed) asSafeAs(other PumpNeed) bool {
+	switch other {
+	case NeedsIsolated:
+		return n == NeedsIsolated
+	case NeedsStopped, NeedsLive:
+		return n == NeedsLive || n == NeedsStopped || n == NeedsIsolated
+	}
+	return true
+}
+
 // Opening is something that is opened to get at a place.
 type Opening struct {
 	Entry

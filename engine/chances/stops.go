@@ -20,9 +20,9 @@ type Stop struct {
 	FromLocal bool `json:"from_local,omitempty"`
 }
 
-// Stops gives the stop conditions that hold: the pump that must be left first,
-// then what must not be opened, then what is done at once, and of these the
-// gravest.
+// Stops gives the stop conditions that hold, the gravest first. Of one signal the
+// pump that must be left comes first, then what must not be opened, then what is
+// done at once; of these the built-in book's before the local one's.
 func (m *Model) Stops() []*rules.Stop {
 	if m.stops != nil {
 		return m.stops
@@ -35,7 +35,7 @@ func (m *Model) Stops() []*rules.Stop {
 		}
 	}
 	slices.SortStableFunc(m.stops, func(a, b *rules.Stop) int {
-		return cmp.Or(urgency(a)-urgency(b), slices.Index(rules.Signals(), string(a.Signal))-slices.Index(rules.Signals(), string(b.Signal)))
+		return cmp.Or(slices.Index(rules.Signals(), string(a.Signal))-slices.Index(rules.Signals(), string(b.Signal)), urgency(a)-urgency(b))
 	})
 	return m.stops
 }

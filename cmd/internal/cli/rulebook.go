@@ -32,7 +32,8 @@ func newRulebook(s streams, book *bookOption) *cobra.Command {
 		Long: `A rulebook is a folder of YAML files: causes, signs, checks, what makes them safe, and
 the cases that prove it. A rig's own one is laid over the built-in one by --rulebook, or
 lies in the folder book of the rig. It can only make the work safer, weigh otherwise and
-say more.
+say more. No stop of it leaves the pump, and none stands over a graver one. A check opens
+what hides the signs that it answers, behind the isolation, or the book is refused.
 
 Begin with show: an entry that is like yours is the pattern. Then vet gives every error
 with its place, and what is worth a second look; prove runs the cases. DEVELOPERS.md has
@@ -130,8 +131,8 @@ func newVet(s streams, book *bookOption) *cobra.Command {
 		Short: "Errors of a rulebook, and what is worth a second look",
 		Long: `Loads the built-in rulebook, with the local book of DIR laid over it if it is given,
 and lists what is allowed but doubtful: a cause that no check exposes, two causes
-that nothing tells apart, a check that exposes nothing or does not open what hides
-its sign, a cause without a proving case. A remark that the book's keeper has
+that nothing tells apart, a check that exposes nothing, a cause without a proving
+case. A remark that the book's keeper has
 explained is listed with his reason and does not count.`,
 		Args: takes(0, 1, "the folder of one local rulebook"),
 		RunE: func(_ *cobra.Command, args []string) error { return runVet(s, book.withDir(args)) },

@@ -13,6 +13,7 @@ import (
 	"telltale/engine/chances"
 	"telltale/engine/work"
 	"telltale/evidence"
+	"telltale/rules"
 )
 
 // What a page shows of the causes unless everything is asked for.
@@ -47,12 +48,23 @@ func next(r *engine.Report) doc.Section {
 	return doc.Section{Heading: "Do next", Parts: []doc.Part{doc.Text(nextLine(r)), doc.Text(straightLine(r))}}
 }
 
-// nextLine is what the gravest stop says, else what was proved and is to be
+// saidNext is the stop of which the words come next: the gravest that is at once,
+// else the gravest. What a local book wants at once waits for a graver stop.
+func saidNext(stops []chances.Stop) chances.Stop {
+	for _, s := range stops {
+		if s.By == string(rules.AtOnce) && (!s.FromLocal || s.Signal == stops[0].Signal) {
+			return s
+		}
+	}
+	return stops[0]
+}
+
+// nextLine is what the stop says that comes next, else what was proved and is to be
 // corrected, and the first step with the first check that it leads to; empty if
 // there is nothing.
 func nextLine(r *engine.Report) string {
-	if len(r.Stop) > 0 && len(r.Stop[0].Do) > 0 {
-		return r.Stop[0].Do[0] + " Read all of the stop box before anything else."
+	if len(r.Stop) > 0 {
+		return saidNext(r.Stop).Do[0] + " Read all of the stop box before anything else."
 	}
 	if len(r.Steps) == 0 && r.Closed {
 		return nothingLeft
