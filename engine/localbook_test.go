@@ -316,7 +316,6 @@ func TestLocalBooksThatTookGuardsAway(t *testing.T) {
 		"all is well over a cover that leaks": {"stops:\n  carry-on: {title: All is well, signal: caution, by: at-once, when: 'present(\"wiper-leaks\")', do: [Keep the pump running.], leave-pump: true, basis: judgement}\n",
 			"pump: {action: triplex-single-acting, state: running}\nfindings: {wiper-leaks: {again: [2]}, cover-leaks: {present: [1]}}\n"},
 		"smoke left to the well":             {"stops:\n  smoke-seen: {leave-pump: true, basis: judgement}\n", smoke},
-		"hands at a guide that runs":         {"checks:\n  feel: {title: Feel the guide, of: cylinder, pump: running, minutes: 1, do: Reach in., finds: {guide-and-crosshead-worn: almost-surely}, results: [], answers: [guide-wear], basis: judgement}\n", smoke},
 		"a figure that is not given":         {"stops:\n  well-control-first: {when: 'discharge > psi(1)', basis: judgement}\n", well},
 		"the sign gone":                      {"signs:\n  smoke: {when: 'action_is(\"duplex-double-acting\")', basis: judgement}\n", smoke},
 		"smoke that nobody stops for":        {"stops:\n  smoke-seen: {power-off: false, stop-pump: false, do: [Carry on.], signal: caution, basis: judgement}\n", smoke},
