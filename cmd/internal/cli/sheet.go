@@ -184,9 +184,9 @@ func putSheet(s streams, write func(io.Writer) error, file string) error {
 		return put(s.out, write, "")
 	}
 	did := "Wrote"
-	old, err := os.ReadFile(file)
+	sheet, err := holdsSheet(file)
 	switch {
-	case err == nil && !isSheet(old):
+	case err == nil && !sheet:
 		return fileError{fmt.Errorf("%s is there and is no sheet that telltale wrote; it is left as it is. Name another file with -o, or move that one away first", file)}
 	case err == nil:
 		did = "Wrote anew"
@@ -201,8 +201,22 @@ func putSheet(s streams, write func(io.Writer) error, file string) error {
 	return said(s.out, did+" "+file+". "+next)
 }
 
-// isSheet says whether a file is a sheet that telltale wrote, of whatever version, or
-// empty: what a sheet may take the place of.
+// holdsSheet says whether a sheet may take the place of a file. No more is read of it
+// than a sheet can be long.
+func holdsSheet(name string) (bool, error) {
+	if at, err := os.Stat(name); err != nil || !at.Mode().IsRegular() || at.Size() > longestSheet {
+		return false, err
+	}
+	text, err := os.ReadFile(name)
+	return isSheet(text), err
+}
+
+// longestSheet bounds what is read to see whether a file is a sheet: many times what
+// one comes to.
+const longestSheet = 32 << 20
+
+// isSheet says whether a text is a sheet that telltale wrote, of whatever version, or
+// empty.
 func isSheet(text []byte) bool {
 	return len(bytes.TrimSpace(text)) == 0 || sheetHead.Match(text) && sheetBook.Match(text)
 }

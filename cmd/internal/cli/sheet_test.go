@@ -319,3 +319,15 @@ func TestWhatIsNoSheet(t *testing.T) {
 	assert.Equal(t, exitUsage, code)
 	assert.Contains(t, errOut, "the sheet would take the place of the case itself")
 }
+
+// A huge file, or a device without an end, is not read through.
+func TestASheetReadsNoHugeFile(t *testing.T) {
+	huge := filepath.Join(t.TempDir(), "huge.html")
+	require.NoError(t, os.WriteFile(huge, nil, 0o600))
+	require.NoError(t, os.Truncate(huge, 1<<36))
+	for _, file := range []string{huge, os.DevNull} {
+		sheet, err := holdsSheet(file)
+		require.NoError(t, err)
+		assert.False(t, sheet, file)
+	}
+}

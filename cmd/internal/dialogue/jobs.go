@@ -18,7 +18,7 @@ import (
 	"telltale/rules"
 )
 
-// mostJobs is how many open jobs are offered, the youngest first.
+// mostJobs is how many open jobs are offered at once, the youngest first.
 const mostJobs = 9
 
 // openJob is a case of the folder that is not closed.
@@ -27,9 +27,9 @@ type openJob struct {
 	line string
 }
 
-// openJobs lists the cases of a folder that are not closed, the youngest first.
-// What is no case, has a mistake, or is a link out of the folder is left out.
-func openJobs(book *rules.Book, dir string) ([]openJob, error) {
+// caseFiles lists what may be the cases of a folder, the youngest first. A link out
+// of the folder is left out.
+func caseFiles(dir string) ([]string, error) {
 	root, err := os.OpenRoot(dir)
 	if err != nil {
 		return nil, err
@@ -49,10 +49,21 @@ func openJobs(book *rules.Book, dir string) ([]openJob, error) {
 		return false
 	})
 	slices.SortStableFunc(files, func(a, b string) int { return cmp.Compare(age[b], age[a]) })
-	var out []openJob
-	for _, file := range files {
+	return files, nil
+}
+
+// openJobs gives the first of some files of a folder that are cases and not closed, at
+// most mostJobs of them, and the files behind them. What is no case, or has a mistake,
+// is left out.
+func openJobs(book *rules.Book, dir string, files []string) (out []openJob, rest []string, err error) {
+	root, err := os.OpenRoot(dir)
+	if err != nil {
+		return nil, nil, err
+	}
+	defer root.Close()
+	for i, file := range files {
 		if len(out) == mostJobs {
-			break
+			return out, files[i:], nil
 		}
 		text, err := root.ReadFile(file)
 		if err != nil {
@@ -67,7 +78,7 @@ func openJobs(book *rules.Book, dir string) ([]openJob, error) {
 		}
 		out = append(out, openJob{file, jobLine(book, k)})
 	}
-	return out, nil
+	return out, nil, nil
 }
 
 // jobLine tells one job from another: the pump, how it stands, what was seen first,
@@ -98,8 +109,11 @@ func jobLine(book *rules.Book, k *evidence.Case) string {
 // Jobs is the talk that comes before a Work, in a folder that is none of a rig: which
 // open job it is, or a new one. It is not for several goroutines at once.
 type Jobs struct {
+	book   *rules.Book
 	dir    string
-	jobs   []openJob
+	files  []string    // behind those that were looked at
+	lists  [][]openJob // as they were asked for, older ones behind younger ones
+	shown  int         // of them
 	naming bool
 	chosen Chosen
 	why    string
@@ -107,9 +121,29 @@ type Jobs struct {
 
 // NewJobs begins it in a folder. What is no case there, or has a mistake, is left out.
 func NewJobs(book *rules.Book, dir string) (*Jobs, error) {
-	jobs, err := openJobs(book, dir)
-	return &Jobs{dir: dir, jobs: jobs}, err
+	files, err := caseFiles(dir)
+	if err != nil {
+		return nil, err
+	}
+	j := &Jobs{book: book, dir: dir, files: files}
+	return j, j.list()
 }
+
+// list looks for the next open jobs.
+func (j *Jobs) list() error {
+	jobs, rest, err := openJobs(j.book, j.dir, j.files)
+	if err != nil {
+		return err
+	}
+	j.files, j.lists = rest, append(j.lists, jobs)
+	return nil
+}
+
+// olderJobs is the id of going on to older jobs, that of no file: it has no ending.
+const olderJobs = "older"
+
+// older is the option of going on to them.
+var older = option(olderJobs, "an older job")
 
 // newJob is the id of a job that is not there yet.
 const newJob = "new"
@@ -122,9 +156,9 @@ func (j *Jobs) Prompt() (prompt.Prompt, error) {
 	switch {
 	case j.chosen.File != "":
 		return prompt.Prompt{ID: "over"}, nil
-	case j.naming || len(j.jobs) == 0:
+	case j.naming || len(j.lists[0]) == 0:
 		p := prompt.Prompt{ID: "job name", Ask: "A new job. What is the pump called?", Leave: leave, Entry: &prompt.Entry{Blank: "calls the file " + filepath.Base(j.free(unnamedJob))}}
-		if len(j.jobs) > 0 {
+		if len(j.lists[0]) > 0 {
 			p.Back = "back to the open jobs"
 		}
 		if j.why != "" {
@@ -133,8 +167,14 @@ func (j *Jobs) Prompt() (prompt.Prompt, error) {
 		return p, nil
 	}
 	p := prompt.Prompt{ID: "job", Ask: "Which job?", Leave: leave}
-	for _, job := range j.jobs {
+	if j.shown > 0 {
+		p.ID, p.Ask, p.Back = fmt.Sprint("older jobs ", j.shown), "Which older job?", "back to the younger jobs"
+	}
+	for _, job := range j.lists[j.shown] {
 		p.Options = append(p.Options, option(job.file, job.line))
+	}
+	if len(j.files) > 0 || j.shown+1 < len(j.lists) {
+		p.Options = append(p.Options, older)
 	}
 	p.Options = append(p.Options, option(newJob, "a new one"))
 	return p, nil
@@ -154,6 +194,15 @@ func (j *Jobs) Answer(a prompt.Answer) error {
 	switch {
 	case a.One() == newJob:
 		j.naming = true
+	case a.One() == olderJobs:
+		if j.shown+1 == len(j.lists) {
+			if err := j.list(); err != nil {
+				return err
+			}
+		}
+		j.shown++
+	case a.One() == prompt.Back && !j.naming:
+		j.shown--
 	case a.One() == prompt.Back:
 		j.naming = false
 	case a.One() != "":

@@ -1,14 +1,17 @@
 package dialogue
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"telltale/cmd/internal/prompt"
 	"telltale/rules"
 )
 
@@ -33,8 +36,11 @@ func TestOpenJobs(t *testing.T) {
 		at := time.Date(2024, 3, 1+i, 0, 0, 0, 0, time.UTC)
 		require.NoError(t, os.Chtimes(path, at, at))
 	}
-	jobs, err := openJobs(book, dir)
+	files, err := caseFiles(dir)
 	require.NoError(t, err)
+	jobs, rest, err := openJobs(book, dir, files)
+	require.NoError(t, err)
+	assert.Empty(t, rest)
 	var lines []string
 	for _, j := range jobs {
 		if j.file != "closed.yaml" {
@@ -42,6 +48,47 @@ func TestOpenJobs(t *testing.T) {
 		}
 	}
 	assert.Equal(t, []string{"Larkspur pump 1: running, nothing told yet", "old: stopped, nothing told yet. Last: 2024-02-29 JK"}, lines)
+}
+
+// No open job is out of reach, however many there are.
+func TestOlderJobs(t *testing.T) {
+	book, err := rules.BuiltIn()
+	require.NoError(t, err)
+	cases := map[string]string{"pumps/pump-2.yaml": ofThePump}
+	for i := range 2*mostJobs + 2 {
+		cases[fmt.Sprintf("jobs/job-%02d.yaml", i)] = fmt.Sprintf("job: {pump: pump-2, date: 2026-10-%02d}\npump: {state: running}\n", i+1)
+		cases[fmt.Sprintf("job-%02d.yaml", i)] = "pump: {action: triplex-single-acting, state: running}\n"
+	}
+	dir := folder(t, cases)
+	ofRig, err := NewRig(book, dir, onADay, nil)
+	require.NoError(t, err)
+	jobs, err := NewJobs(book, dir)
+	require.NoError(t, err)
+	for _, talk := range []held{ofRig, jobs} {
+		seen := map[string]bool{}
+		list := func(p prompt.Prompt) (n int) {
+			for _, o := range p.Options {
+				if strings.HasSuffix(o.ID, ".yaml") {
+					seen[o.ID] = true
+					n++
+				}
+			}
+			return n
+		}
+		p := after(t, talk)
+		assert.Equal(t, mostJobs, list(p))
+		p = after(t, talk, [2]string{p.ID, olderJobs})
+		assert.Equal(t, mostJobs, list(p))
+		p = after(t, talk, [2]string{p.ID, olderJobs})
+		assert.Equal(t, 2, list(p))
+		assert.Len(t, seen, 2*mostJobs+2)
+		assert.NotContains(t, p.Options, older)
+		require.NoError(t, talk.Answer(prompt.Answer{Prompt: p.ID, Chosen: []string{prompt.Back}}))
+		p = after(t, talk)
+		assert.Equal(t, mostJobs, list(p))
+		p = after(t, talk, [2]string{p.ID, p.Options[0].ID})
+		assert.True(t, p.Over())
+	}
 }
 
 func TestFileNames(t *testing.T) {

@@ -136,7 +136,10 @@ func (t *Rig) makeFolders(missing []string) rigTurn {
 
 // choose offers the open jobs of the rig, the youngest first, a new one on each pump,
 // and a new pump.
-func (t *Rig) choose(news string) (rigTurn, error) {
+func (t *Rig) choose(news string) (rigTurn, error) { return t.chooseFrom(0, news) }
+
+// chooseFrom leaves the youngest out.
+func (t *Rig) chooseFrom(from int, news string) (rigTurn, error) {
 	var err error
 	if t.rig, err = t.read(); err != nil {
 		return chosenAll(), err
@@ -160,8 +163,15 @@ func (t *Rig) choose(news string) (rigTurn, error) {
 	slices.SortStableFunc(open, func(a, b *evidence.Case) int {
 		return cmp.Or(b.Job.Date.Compare(a.Job.Date), cmp.Compare(a.File, b.File))
 	})
+	open = open[min(len(open), from):]
+	if from > 0 {
+		p.ID, p.Ask, p.News = fmt.Sprint("older jobs ", from), "Which older job?", nil
+	}
 	for _, k := range open[:min(len(open), mostJobs)] {
 		p.Options = append(p.Options, prompt.Option{ID: k.File, Title: k.Job.Date.Format(evidence.DateForm) + ", " + jobLine(t.book, k)})
+	}
+	if len(open) > mostJobs {
+		p.Options = append(p.Options, older)
 	}
 	for i := range t.rig.Pumps {
 		p.Options = append(p.Options, prompt.Option{ID: newJob + " " + t.rig.Pumps[i].Name, Title: "a new job on " + t.rig.Pumps[i].Pump.Name})
@@ -170,6 +180,12 @@ func (t *Rig) choose(news string) (rigTurn, error) {
 	return rigTurn{Prompt: p, Take: func(a prompt.Answer) rigTurn {
 		name, isNew := strings.CutPrefix(a.One(), newJob+" ")
 		switch {
+		case a.One() == olderJobs:
+			next, err := t.chooseFrom(from+mostJobs, "")
+			if err != nil {
+				return prompt.End(rigStep(func() (rigTurn, error) { return chosenAll(), err }))
+			}
+			return next
 		case a.One() == newPumpID:
 			return t.newPump("")
 		case isNew:
