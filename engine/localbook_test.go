@@ -169,6 +169,9 @@ func (d *localDraft) legalChecks(guards []string) {
 		if pump == "isolated" {
 			more = fmt.Sprintf("openings: [%s], safety: [%s], ", strings.Join(d.some("openings", []string{"crankcase-cover-off", "crosshead-cover-off", "liner-out", "rod-parted"}, 2), ", "), d.pick("guard", guards))
 		}
+		if pump == "live" {
+			more = "safety: [" + d.pick("live guard", []string{"bump-clear", "charge-side-live", "shut-in-test"}) + "], "
+		}
 		d.add("checks", "local-check-%d: {title: Take the cover off and feel, of: cylinder, pump: %s, %sminutes: 1, do: x, finds: {%s: almost-surely, %s: usually}, results: [], basis: judgement}",
 			i, pump, more, d.pick("finds", []string{"piston-worn", "oil-low", "rod-clamp-misfitted"}), d.pick("finds too", []string{"kick", "packing-worn-out", "guide-and-crosshead-worn"}))
 	}

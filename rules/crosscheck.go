@@ -46,6 +46,7 @@ func (l *loader) crossCheck() {
 	for _, c := range b.Checks.List {
 		l.opensWhatMustBeClosed(c)
 		l.standsForItsAnswers(c)
+		l.liveIsGuarded(c)
 	}
 	l.opensForItsAnswers()
 	for _, c := range b.Causes.List {
@@ -115,6 +116,14 @@ func (l *loader) restedOn() map[string]string {
 		note("the check "+c.ID, c.FirstWhen)
 	}
 	return out
+}
+
+// liveIsGuarded refuses a check of a local book that is done with power or charge
+// pressure on and names no step that guards it: the isolation does not.
+func (l *loader) liveIsGuarded(c *Check) {
+	if c.Pump == NeedsLive && len(c.Safety) == 0 && l.find("checks", c.ID).fresh {
+		l.problems.Add(c.Pos, source.Unsafe, "the check %s is done with power or charge pressure on; name under safety the steps that guard it; read none", c.ID)
+	}
 }
 
 // standsForItsAnswers refuses a check that answers, on a pump that may move or is

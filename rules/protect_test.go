@@ -366,6 +366,8 @@ func TestWhatANewEntryCannotDo(t *testing.T) {
 		"a reading that the pits are steady": {"thresholds:\n  ours: {title: Ours, of: output-loss, above: 0.99, shows: {smoke: power-end}, basis: judgement}\n",
 			"ours is an entry of a local book and cannot speak of smoke, on which the stop "},
 		"an opened check on a running pump": {"checks:\n  ours: {title: Ours, of: pump, pump: running, openings: [crankcase-cover-off], minutes: 1, do: x, finds: {}, results: [], basis: judgement}\n", "so it needs pump: isolated"},
+		"power on, and nothing that guards it": {"checks:\n  turn: {title: Look in, of: cylinder, pump: live, minutes: 1, do: Look., finds: {}, results: [], basis: judgement}\n",
+			"local/local.yaml:3:3: the check turn is done with power or charge pressure on; name under safety the steps that guard it; read none"},
 		"a stop that leaves the pump": {"stops:\n  carry-on: {title: All is well, signal: caution, by: at-once, when: present(\"wiper-leaks\"), do: [Carry on.], leave-pump: true, basis: judgement}\n",
 			`local/local.yaml:3:111: carry-on is an entry of a local book and cannot have "leave-pump": it would take away the steps that another stop demands`},
 		"hands at a guide that runs": {"checks:\n  feel: {title: Feel the guide, of: cylinder, pump: running, minutes: 1, do: Reach in., finds: {}, results: [], answers: [guide-wear], basis: judgement}\n",
@@ -382,6 +384,17 @@ func TestWhatANewEntryCannotDo(t *testing.T) {
 			assert.ErrorContains(t, err, c.want, name)
 		})
 	}
+}
+
+// The built-in book guards each check with power on, as it asks of a local one.
+func TestEveryLiveCheckIsGuarded(t *testing.T) {
+	b, err := BuiltIn()
+	require.NoError(t, err)
+	for _, c := range b.Checks.List {
+		assert.False(t, c.Pump == NeedsLive && len(c.Safety) == 0, c.ID)
+	}
+	_, err = over("checks:\n  turn: {title: Look in, of: cylinder, pump: live, safety: [bump-clear], minutes: 1, do: Look., finds: {}, results: [], basis: judgement}\n")
+	assert.NoError(t, err)
 }
 
 // A condition beside a stop's own widens it even where it asks for a figure that
