@@ -146,13 +146,22 @@ func Append(open Opener, name string, r Record) (err error) {
 }
 
 // Appendable says whether Append can write to the file, which it makes if there
-// is none: before an exercise, not when it is done.
-func Appendable(open Opener, name string) error {
+// is none: before an exercise, not when it is done. A file that holds something
+// else is none to add to.
+func Appendable(open Opener, name string) (err error) {
 	f, err := openRecords(open, name)
 	if err != nil {
 		return err
 	}
-	return f.Close()
+	defer func() { err = errors.Join(err, f.Close()) }()
+	if info, err := f.Stat(); err != nil || !info.Mode().IsRegular() {
+		return err
+	}
+	records, damaged, err := ReadRecords(f)
+	if err == nil && len(records) == 0 && len(damaged) > 0 {
+		err = fmt.Errorf("%s is there and holds no exercise; it is left as it is. Name another file", name)
+	}
+	return err
 }
 
 func openRecords(open Opener, name string) (*os.File, error) {

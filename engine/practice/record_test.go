@@ -72,6 +72,21 @@ func TestAFileThatCannotBeWrittenIsAnError(t *testing.T) {
 	require.Error(t, err)
 }
 
+// What holds something else, a case given by mistake, is none to add to.
+func TestOnlyARecordIsAddedTo(t *testing.T) {
+	dir := t.TempDir()
+	for name, text := range map[string]string{"case.yaml": "pump: {action: triplex-single-acting}\n", "run.sh": "#!/bin/sh\necho\n"} {
+		file := filepath.Join(dir, name)
+		require.NoError(t, os.WriteFile(file, []byte(text), 0o600))
+		assert.ErrorContains(t, Appendable(os.OpenFile, file), "holds no exercise", name)
+		left, err := os.ReadFile(file)
+		require.NoError(t, err)
+		assert.Equal(t, text, string(left))
+	}
+	assert.NoError(t, Appendable(os.OpenFile, filepath.Join(dir, "new.jsonl")))
+	assert.NoError(t, Appendable(os.OpenFile, filepath.Join(dir, "new.jsonl")), "empty")
+}
+
 // A line too long to be an exercise costs no memory and loses itself only; a
 // file of nothing but such slips is given up in time.
 func TestALongLineIsToldAndSkipped(t *testing.T) {

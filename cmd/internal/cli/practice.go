@@ -58,7 +58,7 @@ pump. Answers may come from a file: the end of the input ends the exercise.`,
 	cmd.Flags().IntVar(&o.quiz, "quiz", 0, "ask so many written questions instead")
 	cmd.Flags().StringVar(&o.record, "record", "", "add the exercise as one line to this file")
 	cmd.Flags().StringVar(&o.progress, "progress", "", "show how the exercises of this file went")
-	cmd.Flags().StringVar(&o.html, "html", "", "write the review with pictures to this file (replaced if it is there)")
+	cmd.Flags().StringVar(&o.html, "html", "", "write the review with pictures to this file (an older page is replaced)")
 	cmd.Flags().IntVar(&o.width, "width", 0, widthHelp)
 	return cmd
 }
@@ -111,6 +111,9 @@ func runPractice(s streams, o practiceOptions, given func(string) bool) error {
 		if err := practice.Appendable(os.OpenFile, o.record); err != nil { // told before the exercise, not after it
 			return fileError{err}
 		}
+	}
+	if page, err := holdsPage(o.html); err == nil && !page {
+		return fileError{fmt.Errorf("%s is there and is no page; it is left as it is. Name another file with --html", o.html)}
 	}
 	term := talk.New(s.in, s.out, width(s.out, o.width), height(s))
 	if o.quiz > 0 {

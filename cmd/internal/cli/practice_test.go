@@ -459,3 +459,19 @@ func TestAnExerciseThatIsLeftOffHasItsResult(t *testing.T) {
 	assert.Contains(t, screen, "Not solved. End: the input ended.")
 	assert.Equal(t, practice.Broken, lastRecord(t, file).End)
 }
+
+// The review takes the place of an older page, never of a case given by mistake.
+func TestAReviewReplacesOnlyAPage(t *testing.T) {
+	t.Chdir(t.TempDir())
+	require.NoError(t, os.WriteFile("case.yaml", []byte(goodCase), 0o600))
+	out, said, code := run(t, "practice", "--seed", "1", "--html", "case.yaml")
+	assert.Equal(t, exitFile, code, out)
+	assert.Contains(t, said, "case.yaml is there and is no page; it is left as it is.")
+	left, err := os.ReadFile("case.yaml")
+	require.NoError(t, err)
+	assert.Equal(t, goodCase, string(left))
+	for range 2 {
+		_, said, code = run(t, "practice", "--seed", "1", "--html", "review.html")
+		assert.Equal(t, exitDone, code, said)
+	}
+}

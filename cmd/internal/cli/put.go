@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -26,6 +27,24 @@ func putFile(name string, text []byte) error {
 	}
 	return nil
 }
+
+// holdsPage says whether a file is empty or begins as a page does, which a page may
+// take the place of. The error tells that there is none to look into.
+func holdsPage(name string) (bool, error) {
+	if at, err := os.Stat(name); err != nil || !at.Mode().IsRegular() {
+		return false, err
+	}
+	f, err := os.Open(name)
+	if err != nil {
+		return false, err
+	}
+	defer f.Close()
+	head, err := io.ReadAll(io.LimitReader(f, int64(len(pageHead))))
+	return len(head) == 0 || string(head) == pageHead, err
+}
+
+// pageHead is what each page begins with.
+const pageHead = "<!DOCTYPE html>"
 
 // placeOf follows links to where a file is to stand, and gives the mode that it
 // is to have. A file that was made read-only is left alone, although its folder
