@@ -1,6 +1,7 @@
 package engine
 
 import (
+	"fmt"
 	"slices"
 	"testing"
 
@@ -97,5 +98,46 @@ func endsAs(t *testing.T, book *rules.Book, steps []work.Step, runs bool) {
 	assert.Equal(t, "does-not-run", back[len(back)-1])
 	for _, starts := range []string{"barred-over", "gas-charged", "path-open", "chambers-filled", "locks-off", "helpers-on", "rotation-proved", "slow-start", "first-hour", "hours-later"} {
 		assert.NotContains(t, back, starts)
+	}
+}
+
+// Nothing starts or bumps a pump that a stop keeps out of service, or beside whose
+// moving parts hands may be: a bump is a start (common practice, no source).
+func TestNothingBumpsAPumpThatAStopKeepsOutOfService(t *testing.T) {
+	book := builtIn(t)
+	bumps := func(steps []work.Step) bool {
+		return slices.ContainsFunc(steps, func(s work.Step) bool {
+			if s.Kind == work.StepCheck {
+				c := book.Checks.Get(s.ID)
+				turns := slices.ContainsFunc(c.Safety, func(id string) bool { return book.Safety.Get(id).Turns })
+				return turns && (c.Pump == rules.NeedsLive || c.Pump == rules.NeedsRunning)
+			}
+			return s.ID == "bump-clear"
+		})
+	}
+	reverse := "recent: [drive-or-wiring-worked-on]\nfindings: {crosshead-hot: {present: [1, 2, 3]}, knock: every-cylinder%s}\n"
+	for name, held := range map[string]struct{ pump, text, finding, stop string }{
+		"nothing holds it":           {},
+		"relief set too high":        {"", "manual: {relief-setting: 3000 psi, line-rated-pressure: 2000 psi}\n", "", "relief-set-too-high"},
+		"above the relief's setting": {", discharge: 2800 psi", "manual: {relief-setting: 2000 psi}\n", "", "over-relief-setting"},
+		"a cracked shaft":            {"", "confirmed: [crankshaft-cracked]\n", "", "crankshaft-cracked-proved"},
+		"a wet line in the body":     {"", "", ", body-wet-line: {present: [1]}", "body-cracked"},
+		"hands inside while it ran":  {"", "taken: while-running\n", ", guide-wear: {lower: [2]}", "taken-beside-moving-parts"},
+	} {
+		for _, state := range []string{"stopped", "running"} {
+			t.Run(name+", "+state, func(t *testing.T) {
+				k := parseCase(t, book, "pump: {action: triplex-single-acting, state: "+state+held.pump+"}\n"+held.text+fmt.Sprintf(reverse, held.finding))
+				r, err := Diagnose(book, k)
+				require.NoError(t, err)
+				assert.Equal(t, held.stop == "", bumps(r.Steps), "the list")
+				if held.stop != "" {
+					assert.True(t, slices.ContainsFunc(r.Stop, func(s chances.Stop) bool { return s.ID == held.stop }), "%v", r.Stop)
+					assert.False(t, r.GoStraight != nil && r.GoStraight.Check == "rotation-bump", "the short way")
+				}
+				plan, err := PlanTeardown(book, k, []evidence.At{{ID: "reverse-rotation"}})
+				require.NoError(t, err)
+				assert.Equal(t, held.stop == "", bumps(plan.Steps), "the plan")
+			})
+		}
 	}
 }

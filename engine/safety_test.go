@@ -26,6 +26,8 @@ type watcher struct {
 	mustStop bool // a stop condition ends the running pump
 	atOnce   bool // and at once: nobody agrees the moment first
 	powerOff bool // a stop condition cuts the power
+	keptOut  bool // a stop condition keeps the pump out of service
+	beside   bool // by a stop condition, hands are inside or covers are off
 	isolated bool // an isolation step was done, or the case says so
 	stopped  bool
 	held     bool // a stop condition holds every opening back
@@ -61,6 +63,8 @@ func unsafeAfter(stops []*rules.Stop, book *rules.Book, k *evidence.Case, r *Rep
 		}
 		w.powerOff = w.powerOff || stop.PowerOff
 		w.held = w.held || stop.OpenNothing
+		w.keptOut = w.keptOut || stop.OutOfService
+		w.beside = w.beside || stop.When.AsksBeside()
 	}
 	before := 0.0
 	for i, s := range r.Steps {
@@ -263,7 +267,7 @@ func (w *watcher) check(c *rules.Check, place evidence.Place, r *Report) string 
 		if w.isolated || w.powerOff {
 			fault = "needs power, but the pump is isolated or must have none"
 		}
-		fault = first(fault, w.all(rules.ForStopping))
+		fault = first(fault, w.all(rules.ForStopping), w.bumped(c))
 	case rules.NeedsStopped:
 		if !w.stopped {
 			fault = "needs the pump stopped"
@@ -280,6 +284,19 @@ func (w *watcher) check(c *rules.Check, place evidence.Place, r *Report) string 
 		fault = first(fault, w.handsIn())
 	}
 	return first(fault, w.opened(c.Openings, place), w.named(c.Safety), w.turning(c.Pump == rules.NeedsRunning), w.spoiled(c, place), w.openTooFar(c, place))
+}
+
+// bumped wants no bump of a pump that a stop condition keeps out of service, nor
+// while hands may be inside or covers off: a bump is a start.
+func (w *watcher) bumped(c *rules.Check) string {
+	turns := slices.ContainsFunc(c.Safety, func(id string) bool { return w.book.Safety.Get(id).Turns })
+	switch {
+	case turns && w.keptOut:
+		return "bumps a pump that a stop keeps out of service"
+	case turns && w.beside:
+		return "bumps a pump with covers off or hands inside, by a stop"
+	}
+	return ""
 }
 
 // shut closes something: what was opened behind it must be shut already.

@@ -408,8 +408,8 @@ type Stop struct {
 	LeavePump bool   // the pump waits; no steps are given
 	// OpenNothing: nothing is opened, and no hand goes in, while it holds.
 	OpenNothing bool
-	// OutOfService: the pump does not run again while it holds; what was opened is
-	// closed, and the locks stay on.
+	// OutOfService: the pump does not run again while it holds, and nothing bumps it;
+	// what was opened is closed, and the locks stay on.
 	OutOfService bool
 	// Haste is how long the pump can wait once the words are done; nil where By
 	// says it. Only of a stop that does not stop the pump.

@@ -92,6 +92,12 @@ var questions = map[string]question{
 	"everywhere": {section: "signs", holds: func(a *asked, sign, _ string) bool { return a.k.Shows(sign, "") && a.here().ShowsEverywhere(sign) }},
 	"confirmed":  {section: "causes", holds: func(a *asked, cause, _ string) bool { return a.k.HasConfirmed(cause) && a.here().HasConfirmed(cause) }},
 	"past":       {section: "ratings", holds: func(a *asked, rating, _ string) bool { return a.k.IsPast(rating) }},
+	"lock_hangs": {holds: func(a *asked, _, _ string) bool {
+		return slices.ContainsFunc(a.k.Locks, func(l evidence.Lock) bool { return l.Hangs() })
+	}},
+	"stands_open": {holds: func(a *asked, _, _ string) bool {
+		return slices.ContainsFunc(a.k.StaysOpen, func(o evidence.LeftOpen) bool { return o.Open() })
+	}},
 	besideMoving: {holds: func(a *asked, _, _ string) bool { return len(a.book.TakenBeside(a.here())) > 0 }},
 }
 

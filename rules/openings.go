@@ -122,6 +122,10 @@ func (b *Book) Turns(opening []string, place evidence.Place, k *evidence.Case) b
 // CheckTurns says whether a guard of a check turns the pump.
 func (b *Book) CheckTurns(c *Check) bool { return b.anyTurns(c.Safety) }
 
+// CheckStarts says whether the drive turns the pump for a check, if only for a bump:
+// behind the isolation it is turned by hand.
+func (b *Book) CheckStarts(c *Check) bool { return c.Pump != NeedsIsolated && b.anyTurns(c.Safety) }
+
 // anyTurns says whether one of these guards, or one that comes before it,
 // turns the pump.
 func (b *Book) anyTurns(guards []string) bool {

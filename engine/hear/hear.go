@@ -24,6 +24,7 @@ func (l *Listener) Hear(text string, layout evidence.Layout) Story {
 	h.cut()
 	h.sayAll()
 	h.dropOverheard()
+	markTaken(text, h.heard)
 	return Story{Heard: nonNil(h.heard), NotHeard: nonNil(h.notHeard)}
 }
 

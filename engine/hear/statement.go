@@ -47,6 +47,10 @@ type Heard struct {
 	Because  string           `json:"because"` // the words that it rests on, and what was carried on
 	Others   []Other          `json:"others"`  // what it may be instead, the nearest first
 
+	// Taken is when it was seen, by the words of its sentence; "" where they do not say.
+	// It counts for what needs covers off.
+	Taken evidence.Taken `json:"-"`
+
 	// Clear: it is well ahead of all else that the words may say. Carried: it rests on
 	// words said before as much as on these.
 	Clear   bool `json:"-"`

@@ -23,6 +23,7 @@ const (
 	spoiled    = "As this place stands now, that cannot be done there."
 	tooOpen    = "It needs something closed that stands open."
 	goesAlone  = "It makes no sense yet: what it goes with does not show."
+	noStart    = "A stop condition keeps the pump out of service. A bump is a start."
 	noTurning  = "Nothing may turn the pump now. Something must come out first."
 )
 
@@ -132,6 +133,8 @@ func (s *Session) cannotCheck(a Action) string {
 		return done
 	case (c.Pump == rules.NeedsIsolated || s.book.CheckTurns(c)) && s.opensNothing():
 		return heldBack
+	case s.book.CheckStarts(c) && s.anyStop(func(x *rules.Stop) bool { return x.OutOfService }):
+		return noStart
 	case c.Pump == rules.NeedsRunning && state != evidence.Running:
 		return stands
 	case (c.Pump == rules.NeedsLive || c.Pump == rules.NeedsNotIsolated) && state == evidence.Isolated:

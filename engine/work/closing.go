@@ -55,9 +55,10 @@ func (p *planner) returns(sequence []int, found found) []Step {
 }
 
 // Returns lists how a pump that stands as the case says is closed up and goes
-// back to service; none while nothing may be opened.
-func Returns(book *rules.Book, k *evidence.Case) []Step {
-	p := newPlanner(chances.Bare(book, k), aim{})
+// back to service, or is kept out of it as the plan says; none while nothing may be
+// opened.
+func Returns(book *rules.Book, k *evidence.Case, keptOut bool) []Step {
+	p := newPlanner(chances.Bare(book, k), aim{keptOut: keptOut})
 	return numbered(p.returns(nil, found{}), 0)
 }
 

@@ -74,6 +74,8 @@ type aim struct {
 	root   []bool // whether it is looked for as what brought something on
 	// inside are the ids of causes that only checks behind the isolation count for.
 	inside map[string]bool
+	// keptOut: what is aimed at keeps the pump out of service.
+	keptOut bool
 }
 
 // aimAt aims at what is behind the findings.
@@ -125,7 +127,7 @@ func toRepair(m *chances.Model) []*rules.Cause {
 
 func newPlanner(m *chances.Model, aim aim) *planner {
 	return &planner{
-		m: m, aim: aim, outOfService: m.OutOfService(), index: map[taskKey]int{}, after: map[int][]int{}, watched: map[int][]int{}, putOff: map[int][]int{},
+		m: m, aim: aim, outOfService: m.OutOfService() || aim.keptOut, index: map[taskKey]int{}, after: map[int][]int{}, watched: map[int][]int{}, putOff: map[int][]int{},
 		needed: map[int][]int{}, doneIn: map[int]phase{}, never: map[int]bool{}, passed: map[string][]int{},
 	}
 }
@@ -163,8 +165,13 @@ func (p *planner) cleared(check string, at evidence.Place) bool {
 
 // possible says whether a check exists on this pump and its state allows it.
 func (p *planner) possible(c *rules.Check) bool {
-	if !c.When.Holds(p.m.Case, p.m.Book) || p.shut && p.m.Book.CheckTurns(c) {
+	switch {
+	case !c.When.Holds(p.m.Case, p.m.Book):
+		return false
+	case p.shut && p.m.Book.CheckTurns(c):
 		return false // what must come out before it turns may not be reached now
+	case p.outOfService && p.m.Book.CheckStarts(c):
+		return false // a bump is a start
 	}
 	switch c.Pump {
 	case rules.NeedsRunning:

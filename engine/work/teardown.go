@@ -86,8 +86,7 @@ func (t *teardown) aimAtNamed(named []evidence.At) error {
 	for i, of := range t.roots {
 		weight[i] = max(weight[i], of/float64(len(t.named)))
 	}
-	p, sequence := plan(t.Model, aim{weight: weight, root: t.given.AsRoots(), inside: inside})
-	p.outOfService = p.outOfService || t.keptOutBy(named)
+	p, sequence := plan(t.Model, aim{weight: weight, root: t.given.AsRoots(), inside: inside, keptOut: t.keptOutBy(named)})
 	t.list = &List{w: t.Weighed, planner: p, sequence: sequence, miss: p.misses(sequence)}
 	finds := func(i int) []order.Find { return Exposes(p.m, p.tasks[i].check, p.tasks[i].place) }
 	if _, err := t.list.tell(finds, t.foundNamed(share), make([]float64, len(t.Causes))); err != nil {

@@ -52,6 +52,9 @@ func toldNote(book *rules.Book, k *evidence.Case, o noteOptions) (*note, error) 
 	story := hear.New(book).Hear(rest, k.Pump.Layout)
 	tale := dialogue.Tale{Text: text, NotHeard: story.NotHeard}
 	n := &note{}
+	if hear.HandsInside(text) {
+		n.lines = append(n.lines, pages.HandsInside)
+	}
 	if untouched {
 		n.lines = append(n.lines, "kept: nothing was done on the pump lately")
 	}
@@ -78,8 +81,11 @@ func toldNote(book *rules.Book, k *evidence.Case, o noteOptions) (*note, error) 
 				n.lines = append(n.lines, bothSaid(book, o.file, append([]hear.Heard{h}, both...)))
 			}
 		default:
-			if dialogue.SeenAtLastStop(book, k, h) {
+			switch dialogue.TakenAs(book, k, h) {
+			case evidence.AtLastStop:
 				line += ", as seen at the last stop"
+			case evidence.WhileRunning:
+				line += ", as seen while the pump ran"
 			}
 			for _, was := range dialogue.Against(book, k, h) {
 				line += ", INSTEAD of what the file had: " + pages.HeardLine(book, &was)

@@ -63,18 +63,21 @@ func (r *round) agree(tale Tale) turn {
 		offer(perhaps+strconv.Itoa(i+1), doc.If(i == 0, "Perhaps; written only if chosen with the yes:"), "it is so", h)
 	}
 	say := func(text string) { p.Body = append(p.Body, prompt.Line{Kind: prompt.Text, Text: text}) }
+	if hear.HandsInside(tale.Text) {
+		say(pages.HandsInside)
+	}
 	if _, untouched := hear.Untouched(tale.Text); untouched {
 		say("Nothing was done on the pump lately.")
 	}
 	if len(guesses) > 0 {
 		say("Guesses, not weighed: " + clipped(strings.Join(guesses, "; "), lettersKept) + ".")
 	}
-	atLastStop := func(h hear.Heard) bool {
-		made := h.Is == hear.IsCheck && h.Answer == string(evidence.Present) && r.k.Pump.State == evidence.Running && r.Book.Checks.Get(h.ID).CoversOff()
-		return made || SeenAtLastStop(r.Book, r.k, h)
+	taken := doc.Each(slices.Concat(tale.Agreed, tale.Perhaps), func(h hear.Heard) evidence.Taken { return TakenAs(r.Book, r.k, h) })
+	if slices.Contains(taken, evidence.AtLastStop) {
+		say("What you saw at the last stop is written so.")
 	}
-	if slices.ContainsFunc(slices.Concat(tale.Agreed, tale.Perhaps), atLastStop) {
-		say("What needs covers off counts as seen at the last stop.")
+	if slices.Contains(taken, evidence.WhileRunning) {
+		say("What was seen inside while the pump ran is written so, and is not used.")
 	}
 	if len(tale.NotHeard) > 0 {
 		say("Kept in your words: " + clipped(strings.Join(tale.NotHeard, "; "), lettersKept) + ".")

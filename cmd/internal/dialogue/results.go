@@ -174,7 +174,7 @@ func (r *round) wereSeen(f Follow) turn {
 		p.Options = append(p.Options, prompt.Option{ID: id, Title: s.Title, Together: true, About: &about("sign", id, f.At)[0]})
 		none = append(none, finding(s, "absent", open...))
 		if f.Told && s.CoversOff() {
-			none = append(none, r.atLastStop(id)...)
+			none = append(none, r.takenWith(f.Check, id)...)
 		}
 	}
 	if len(p.Options) == 0 {
@@ -210,19 +210,17 @@ func (r *round) made(f Follow, result string) []record.Edit {
 	if seen {
 		result = "unclear"
 	}
-	edits := []record.Edit{record.Checked(f.Check, result, named(f.At)...)}
-	if result == "nothing" && check.CoversOff() {
-		edits = append(edits, r.atLastStop(f.Check)...)
-	}
-	return append(edits, r.log("checked, as told: "+words.Titled(check.Title, f.At)))
+	return append([]record.Edit{record.Checked(f.Check, result, named(f.At)...)}, r.log("checked, as told: "+words.Titled(check.Title, f.At)))
 }
 
-// atLastStop notes that something was taken at the last stop, on a pump that runs.
-func (r *round) atLastStop(name string) []record.Edit {
-	if r.k.Pump.State != evidence.Running {
+// takenWith notes that a sign was looked at when its check was made, where the case
+// says when that was; else it is asked.
+func (r *round) takenWith(check, sign string) []record.Edit {
+	when, said := r.k.Taken[check]
+	if !said {
 		return nil
 	}
-	return []record.Edit{record.SetTaken(evidence.AtLastStop, name)}
+	return []record.Edit{record.SetTaken(when, sign)}
 }
 
 // provable gives the causes that a result points to and that the check can

@@ -81,12 +81,14 @@ func TestACheckToldAsMade(t *testing.T) {
 		story, answer string
 		asked         bool
 		checked       string
+		when          bool // it is asked when the covers were off
 	}{
-		"none":    {strainer, "n", true, "suction-strainer-look: nothing"},
-		"unknown": {strainer, "d", true, ""},
-		"seen":    {strainer, "1", true, "suction-strainer-look: unclear"},
-		"told":    {"we looked at the suction strainer. suction strainer is blocked", "", false, "suction-strainer-look: unclear"},
-		"inside":  {valve, "n", true, "valve-look: {nothing: [2]}"},
+		"none":      {strainer, "n", true, "suction-strainer-look: nothing", true},
+		"unknown":   {strainer, "d", true, "", false},
+		"seen":      {strainer, "1", true, "suction-strainer-look: unclear", false},
+		"told":      {"we looked at the suction strainer. suction strainer is blocked", "", false, "suction-strainer-look: unclear", true},
+		"inside":    {valve, "n", true, "valve-look: {nothing: [2]}", true},
+		"at a stop": {valve + " when it was down", "n", true, "valve-look: {nothing: [2]}", false},
 	} {
 		t.Run(name, func(t *testing.T) {
 			crew := newCrew(t, "pump: {action: triplex-single-acting, state: running}\n")
@@ -97,6 +99,9 @@ func TestACheckToldAsMade(t *testing.T) {
 			}
 			if c.asked {
 				script = append(script, said{"What did you find?", "", c.answer})
+			}
+			if c.when {
+				script = append(script, said{"When was it taken?", "", "1"})
 			}
 			rest := crew.talks(script)
 			assert.NotContains(t, strings.Join(strings.Fields(rest), " "), "You looked at this")

@@ -36,6 +36,8 @@ func Told(book *rules.Book, k *evidence.Case, tale Tale, log func(did string) re
 			edits = append(edits, ToldSign(book, k, h)...)
 		case h.Is == hear.IsWork:
 			edits = append(edits, toldWork(h)...)
+		case h.Is == hear.IsCheck && TakenAs(book, k, h) != "":
+			edits = append(edits, record.SetTaken(TakenAs(book, k, h), h.ID))
 		}
 		for _, f := range h.Figures {
 			edits = append(edits, toldFigure(h, f)...)
@@ -165,11 +167,21 @@ func Opposite(book *rules.Book, was, now hear.Heard) bool {
 	return slices.ContainsFunc(here, func(p evidence.Place) bool { return slices.ContainsFunc(there, p.Touches) })
 }
 
-// SeenAtLastStop says whether what was told can only have been seen with covers
-// off, of a pump that runs: it is written down as seen at the last stop, and the
-// crew is told so before.
-func SeenAtLastStop(book *rules.Book, k *evidence.Case, h hear.Heard) bool {
-	return h.Is == hear.IsSign && h.Answer != string(evidence.Unknown) && k.Pump.State == evidence.Running && book.Signs.Get(h.ID).CoversOff()
+// TakenAs gives when something was seen that needs covers off, by the words that told
+// it; "" where they do not say, or where it needs none off. On a pump that stands all
+// that was not seen while it ran was seen standing.
+func TakenAs(book *rules.Book, k *evidence.Case, h hear.Heard) evidence.Taken {
+	var off bool
+	switch h.Is {
+	case hear.IsSign:
+		off = h.Answer != string(evidence.Unknown) && book.Signs.Get(h.ID).CoversOff()
+	case hear.IsCheck:
+		off = h.Answer == string(evidence.Present) && book.Checks.Get(h.ID).CoversOff()
+	}
+	if !off || h.Taken == evidence.AtLastStop && k.Pump.State != evidence.Running {
+		return ""
+	}
+	return h.Taken
 }
 
 // ToldSign writes a sign where it was told, instead of what it stands against. That
@@ -184,8 +196,8 @@ func ToldSign(book *rules.Book, k *evidence.Case, h hear.Heard) []record.Edit {
 		answer = h.Kind
 	}
 	edits := append(givenUp(book, k, h), record.SetFinding(s.ID, answer, placesTold(s, h)...))
-	if SeenAtLastStop(book, k, h) {
-		edits = append(edits, record.SetTaken(evidence.AtLastStop, h.ID))
+	if when := TakenAs(book, k, h); when != "" {
+		edits = append(edits, record.SetTaken(when, h.ID))
 	}
 	return edits
 }

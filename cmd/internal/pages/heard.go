@@ -38,6 +38,10 @@ func Heard(book *rules.Book, s *hear.Story) *doc.Document {
 	return d
 }
 
+// HandsInside is what comes before all else where a story tells that hands were inside
+// or a cover was off while the pump ran.
+const HandsInside = "DANGER: by these words a cover was off or a hand inside while the pump ran. If it runs, stop it now and lock it off."
+
 // HeardLine says what was understood in the book's words.
 func HeardLine(book *rules.Book, h *hear.Heard) string {
 	if h.Is == hear.IsGuess {

@@ -370,7 +370,7 @@ func (p *paper) returns() []work.Step {
 	if !slices.ContainsFunc(p.Plan.Steps, func(s work.Step) bool { return s.Kind == work.StepReturn }) {
 		return nil
 	}
-	return work.Returns(p.Book, p.open())
+	return work.Returns(p.Book, p.open(), p.Plan.OutOfService)
 }
 
 // fromManual is a blank or a figure of a text with where it comes from.
