@@ -187,3 +187,48 @@ func TestAJobIsNotedClosedAsJudged(t *testing.T) {
 	require.NoError(t, err)
 	assert.NotContains(t, string(text), "judged")
 }
+
+// A story of hands inside a running pump raises the stop, and so does a lock that hangs
+// on a pump that is noted as running; seen at a stop is only what is told so.
+func TestANoteOfHandsInsideOrALockRaisesTheStop(t *testing.T) {
+	const inside, locked = "DANGER, AT ONCE: By the case, covers were off or hands were inside", "DANGER, AT ONCE: By the case the pump runs, yet a lock hangs on it"
+	for name, c := range map[string]struct {
+		start string
+		notes [][]string
+		stop  string
+		taken string
+	}{
+		"reached in":         {"running", [][]string{{"I reached in while it ran and the lower guide of 2 is scored"}}, inside, "taken: {while-running: [guide-wear]}"},
+		"cover off":          {"running", [][]string{{"the lower guide of 2 is scored, we took the cover off while it was running"}}, inside, "taken: {while-running: [guide-wear]}"},
+		"stands by now":      {"stopped", [][]string{{"I reached in while it ran and the lower guide of 2 is scored"}}, inside, "taken: {while-running: [guide-wear]}"},
+		"nothing said":       {"running", [][]string{{"the lower guide of 2 is scored"}}, inside, ""},
+		"when it was down":   {"running", [][]string{{"the lower guide of 2 is scored, we saw it when it was down"}}, "", "taken: {at-last-stop: [guide-wear]}"},
+		"a lock":             {"isolated", [][]string{{"lock", "on", "drive", "by", "A. Hand"}, {"state", "running"}}, locked, ""},
+		"a bleed":            {"isolated", [][]string{{"stays-open", "discharge bleed", "by", "A. Hand"}, {"state", "running"}}, locked, ""},
+		"a lock that is off": {"isolated", [][]string{{"lock", "on", "drive", "by", "A. Hand"}, {"lock", "off", "drive", "by", "A. Hand"}, {"state", "running"}}, "", ""},
+	} {
+		t.Run(name, func(t *testing.T) {
+			file := filepath.Join(t.TempDir(), "case.yaml")
+			_, errOut, code := run(t, "note", file, "pump", "triplex-single-acting", c.start)
+			require.Zero(t, code, errOut)
+			var said string
+			for _, words := range c.notes {
+				out, errOut, code := run(t, append([]string{"note", file}, words...)...)
+				require.Zero(t, code, errOut)
+				said = strings.Join(strings.Fields(out), " ")
+			}
+			if c.stop == "" {
+				assert.NotContains(t, said, "DANGER")
+			} else {
+				assert.Contains(t, said, c.stop)
+			}
+			text, err := os.ReadFile(file)
+			require.NoError(t, err)
+			if c.taken == "" {
+				assert.NotContains(t, string(text), "taken:")
+			} else {
+				assert.Contains(t, string(text), c.taken)
+			}
+		})
+	}
+}

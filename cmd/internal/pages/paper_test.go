@@ -489,3 +489,22 @@ func TestStopsAndSignalWordsAreFew(t *testing.T) {
 		})
 	}
 }
+
+// The sheet of a pump that a stop keeps out of service, by a rating alone too, has no
+// step that bumps it, starts it or takes a lock off.
+func TestASheetStartsNoPumpThatIsKeptOutOfService(t *testing.T) {
+	const reverse = "pump: {action: triplex-single-acting, state: stopped}\nrecent: [drive-or-wiring-worked-on]\nfindings: {crosshead-hot: {present: [1, 2, 3]}}\n"
+	for name, c := range map[string]struct {
+		text   string
+		starts bool
+	}{
+		"nothing holds it":       {"", true},
+		"relief set too high":    {"manual: {relief-setting: 3000 psi, line-rated-pressure: 2000 psi}\n", false},
+		"the crankshaft cracked": {"confirmed: [crankshaft-cracked]\n", false},
+	} {
+		page := html(t, JobSheet(input(t, reverse+c.text)))
+		for _, words := range []string{"Bump the pump", "Start slow", "Locks off by their owners"} {
+			assert.Equal(t, c.starts, strings.Contains(page, words), "%s: %s", name, words)
+		}
+	}
+}
