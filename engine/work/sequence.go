@@ -14,14 +14,25 @@ import (
 // linkAfter notes which check waits for which at the same place. A check that
 // is not in the list hands on what it waits for itself.
 func (p *planner) linkAfter() {
+	listed := map[string][]int{}
+	for i, t := range p.tasks {
+		if t.check != nil {
+			listed[t.id] = append(listed[t.id], i)
+		}
+	}
 	for i, t := range p.tasks {
 		if t.check == nil {
 			continue
 		}
-		waitsFor := func(id string) []string { return p.m.Book.Checks.Get(id).AfterIn(p.m.Case, p.m.Book) }
+		waitsFor := func(id string) []string {
+			if slices.ContainsFunc(listed[id], func(j int) bool { return p.tasks[j].place == t.place }) {
+				return nil // it waits for them itself
+			}
+			return p.m.Book.Checks.Get(id).AfterIn(p.m.Case, p.m.Book)
+		}
 		for _, id := range inner(t.check.AfterIn(p.m.Case, p.m.Book), waitsFor) {
-			for j, earlier := range p.tasks {
-				if earlier.check != nil && earlier.id == id && earlier.place.Touches(t.place) {
+			for _, j := range listed[id] {
+				if p.tasks[j].place.Touches(t.place) {
 					p.after[i] = append(p.after[i], j)
 				}
 			}
