@@ -51,6 +51,11 @@ func (r *caseReader) readPump(n *source.Node) bool {
 	return true
 }
 
+// greatestCrank is the greatest radius of a crank over its connecting rod that is
+// taken for true: at 1 it cannot turn; real pumps have about 1/6 to 1/4 (common
+// practice, no source). engine/pumping works out none beyond it either.
+const greatestCrank = 0.9
+
 // checkGeometry refuses a pump that cannot be built.
 func (r *caseReader) checkGeometry(o *source.Object) {
 	p := &r.out.Pump
@@ -63,8 +68,8 @@ func (r *caseReader) checkGeometry(o *source.Object) {
 	if p.PistonRod != nil && p.Liner != nil && p.PistonRod.SI >= p.Liner.SI {
 		r.problems.Add(o.Get("piston-rod").Pos, source.DoesNotFit, "a piston rod of %s does not fit in a liner of %s", p.PistonRod.Written, p.Liner.Written)
 	}
-	if p.ConnectingRod != nil && p.Stroke != nil && p.ConnectingRod.SI <= p.Stroke.SI/2 {
-		r.problems.Add(o.Get("connecting-rod").Pos, source.DoesNotFit, "a connecting rod of %s is too short for a stroke of %s", p.ConnectingRod.Written, p.Stroke.Written)
+	if p.ConnectingRod != nil && p.Stroke != nil && p.Stroke.SI/2 > greatestCrank*p.ConnectingRod.SI {
+		r.problems.Add(o.Get("connecting-rod").Pos, source.DoesNotFit, "a connecting rod of %s is too short for a stroke of %s", p.ConnectingRod, p.Stroke)
 	}
 }
 

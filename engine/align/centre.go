@@ -24,6 +24,8 @@ const (
 type Centring struct {
 	Planes []Plane `json:"planes"`
 	Guide  *Guide  `json:"guide,omitempty"` // nil unless guide and rod can be told apart
+	// TooNear is how far apart the planes stand, where that gives no line of the guide.
+	TooNear *TooNear `json:"planes_too_near,omitempty"`
 
 	Outcome     Outcome `json:"outcome"`
 	AskEngineer bool    `json:"ask_engineer"`
@@ -38,9 +40,19 @@ type Centring struct {
 	Short    *Short    `json:"short,omitempty"`       // with StopAndAsk, the worst spot
 }
 
+// TooNear is how far apart planes stand and would have to, in metres, for a guide whose
+// height is known to Known: half of the rod's room in its opening. Nothing that can be
+// measured there is more.
+type TooNear struct {
+	Apart  float64 `json:"apart_metres"`
+	Needed float64 `json:"needed_metres"`
+	Known  float64 `json:"known_metres"`
+}
+
 // Plane is one opening along the rod where clearances were taken.
 type Plane struct {
 	At        *float64   `json:"at_metres,omitempty"` // from the crosshead centre at mid stroke; nil if not known
+	AtU       float64    `json:"-"`                   // standard uncertainty of At
 	Positions []Position `json:"positions"`           // those that were taken, from back to front
 
 	// Worked out.

@@ -27,6 +27,8 @@
 // and shims of different thickness do not cure it. One plane gives the mean height
 // a + (b + eps) x and eps; telling a from b takes a second plane or a level on the guide.
 //
+// A plane whose distance is off by d has its heights off by (b + eps) d, all alike.
+//
 // Shims t_f and t_r under the supports at x_f and x_r lift plane x by
 //
 //	t(x) = t_r + (t_f - t_r) (x - x_r)/(x_f - x_r)

@@ -50,22 +50,32 @@ func (e *equations) rounding(unknowns int) float64 {
 // answers to it as to each of them together.
 func (e *equations) addShared(fit *measure.Fit, plane int) {
 	var heights []measure.Value
-	answer := make([]float64, len(fit.Coef))
 	for i, of := range e.plane {
-		if of != plane {
-			continue
-		}
-		heights = append(heights, e.y[i])
-		for a := range answer {
-			answer[a] += fit.Response[a][i]
+		if of == plane {
+			heights = append(heights, e.y[i])
 		}
 	}
 	if len(heights) < 2 {
 		return
 	}
+	answer := e.answer(fit, plane)
 	for a, row := range fit.Cov {
 		floats.AddScaled(row, shared(heights)*answer[a], answer)
 	}
+}
+
+// answer is how far heights of a plane that are 1 more together move each coefficient.
+func (e *equations) answer(fit *measure.Fit, plane int) []float64 {
+	out := make([]float64, len(fit.Coef))
+	for i, of := range e.plane {
+		if of != plane {
+			continue
+		}
+		for a := range out {
+			out[a] += fit.Response[a][i]
+		}
+	}
+	return out
 }
 
 // each calls f for every height whose plane has a known distance, taken to the micrometre:
@@ -112,11 +122,52 @@ func (j *job) tellApart() error {
 	if poor {
 		j.ask(FitPoor, nowhere)
 	}
+	if read := combined(fit, 1, 0, 0).U; !j.known(e, &fit, read) {
+		return nil
+	}
 	j.out.Guide = j.guide(fit)
 	if j.out.Guide.Skewed {
 		j.ask(RodSkew, nowhere)
 	}
 	return nil
+}
+
+// known adds to the covariance what the doubt of the planes' distances makes of the
+// heights: (b + eps) times it, shared by the heights of a plane. It says whether the
+// height of the guide is then known to less than half of the rod's room in its opening;
+// if not, it notes how far apart the planes would have to stand. Read is the U of that
+// height by the readings alone: it goes down as the distance goes up, and the rest, for
+// planes that differ by as much, as its square.
+func (j *job) known(e equations, fit *measure.Fit, read float64) bool {
+	least, most := math.Inf(1), math.Inf(-1)
+	room := 0.0
+	for plane, p := range j.out.Planes {
+		if !slices.Contains(e.plane, plane) {
+			continue
+		}
+		answer := e.answer(fit, plane)
+		for a, row := range fit.Cov {
+			floats.AddScaled(row, math.Pow((fit.Coef[1]+fit.Coef[2])*p.AtU, 2)*answer[a], answer)
+		}
+		least, most = min(least, *p.At), max(most, *p.At)
+		for _, at := range p.Positions {
+			if at.Sum != nil {
+				room = max(room, at.Sum.Mean/2)
+			}
+		}
+	}
+	u := combined(*fit, 1, 0, 0).U
+	if j.in.K*u <= room {
+		return true
+	}
+	j.note(GuideNotKnown, nowhere)
+	if apart := most - least; apart > 0 && room > 0 {
+		ours, theirs := math.Pow(j.in.K*read/room, 2), math.Pow(j.in.K/room, 2)*max(0, u*u-read*read)
+		// With r the square of needed/apart: 1 = ours/r + theirs/r^2.
+		r := (ours + math.Sqrt(ours*ours+4*theirs)) / 2
+		j.out.TooNear = &TooNear{Apart: apart, Needed: apart * math.Sqrt(r), Known: room}
+	}
+	return false
 }
 
 func (j *job) planesWithHeight() int {

@@ -109,6 +109,9 @@ func (p *Plane) check() error {
 	if err := checkPlace(p.At); err != nil {
 		return err
 	}
+	if !(p.AtU >= 0 && p.AtU <= farthest) {
+		return fmt.Errorf("distance along the rod with uncertainty %g m", p.AtU)
+	}
 	last := -1
 	for _, r := range p.Positions {
 		at := slices.Index(stations, r.Name)

@@ -44,6 +44,7 @@ const (
 	RodSkew           Reason = "rod-skew"             // rod out of square with the guide; shims leave it
 	FitPoor           Reason = "fit-poor"             // planes and level disagree by more than their doubt; U widened
 	NotToldApart      Reason = "not-told-apart"       // several planes, but distance or stroke missing
+	GuideNotKnown     Reason = "guide-not-known"      // the doubt of the guide's height is more than the rod's room; see TooNear
 	ShimsToTakeOut    Reason = "shims-to-take-out"    // only if there are shims to take out
 	NoPack            Reason = "no-pack"              // no stock given
 	PackOff           Reason = "pack-off"             // the best pack misses by more than half the thinnest shim

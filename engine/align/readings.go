@@ -11,7 +11,7 @@ import (
 // each other and fits each plane's trends.
 func (j *job) readPlanes() error {
 	for i, p := range j.in.Planes {
-		p = Plane{At: p.At, Positions: append([]Position{}, p.Positions...)}
+		p = Plane{At: p.At, AtU: p.AtU, Positions: append([]Position{}, p.Positions...)}
 		for n := range p.Positions {
 			j.readPlace(&p.Positions[n], i)
 		}

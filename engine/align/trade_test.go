@@ -193,6 +193,44 @@ func TestLevelInPlaceOfSecondPlane(t *testing.T) {
 	assert.InDelta(t, a.Wanted.Rear.Mean, b.Wanted.Rear.Mean, 1e-8)
 }
 
+// Planes too near each other for their readings, or for what their distances are known
+// to, give no line of the guide; as far apart as is said then, the same heights do.
+func TestPlanesTooNearEachOther(t *testing.T) {
+	for name, c := range map[string]struct {
+		apart, doubt float64 // inches
+		known        bool
+	}{
+		"far":                           {12, 0, true},
+		"far, by a tape":                {12, .3, true},
+		"a thousandth":                  {.001, 0, false},
+		"a fiftieth":                    {.02, 0, false},
+		"a thousandth, read to an inch": {.001, .3, false},
+		"one inch, read to an inch":     {1, .3, true},
+	} {
+		t.Run(name, func(t *testing.T) {
+			read := func(apart float64) align.Centring {
+				in := twoPlanes()
+				in.Planes[1].At = ptr((28 + apart) * inch)
+				in.Planes[0].AtU, in.Planes[1].AtU = c.doubt*inch, c.doubt*inch
+				return centre(t, in)
+			}
+			out := read(c.apart)
+			assert.Equal(t, c.known, out.Guide != nil)
+			assert.Equal(t, !c.known, out.Says(align.GuideNotKnown))
+			if c.known {
+				assert.Nil(t, out.TooNear)
+				return
+			}
+			near := out.TooNear
+			require.NotNil(t, near)
+			assert.InDelta(t, c.apart, near.Apart/inch, 1e-9)
+			assert.InDelta(t, .125, near.Known/inch, 1e-9)
+			assert.NotNil(t, read(1.1*near.Needed/inch).Guide, "%g in", near.Needed/inch)
+			assert.Nil(t, read(.8*near.Needed/inch).Guide, "%g in", near.Needed/inch)
+		})
+	}
+}
+
 // A level that finds no tilt leaves equal shims; the part of the height that comes from
 // the rod's squareness is not shimmed away.
 func TestSkewRodOnALevelGuide(t *testing.T) {

@@ -28,6 +28,8 @@ type BeforeAndNow struct {
 type Share struct {
 	Mean float64 `json:"share"`
 	U    float64 `json:"u"`
+	// NotKnown: the readings tell nothing; it is not weighed.
+	NotKnown bool `json:"not_known,omitempty"`
 }
 
 // Change is a figure now beside what it was, or would have to be.
@@ -86,12 +88,20 @@ func (w *worker) count(q *evidence.Quantity) measure.Value {
 // ratio is a figure now over the same before, less one.
 func (w *worker) ratio(before, now *evidence.Quantity, value func(*evidence.Quantity) measure.Value) *Change {
 	by := measure.Through(func(x []float64) float64 { return x[1]/x[0] - 1 }, value(before), value(now))
-	return &Change{Before: before.String(), Now: now.String(), By: Share{by.Mean, by.U}}
+	return &Change{Before: before.String(), Now: now.String(), By: w.by(by)}
+}
+
+// by is a figure over another, less one; not known where the ratio is lost in its doubt.
+func (w *worker) by(v measure.Value) Share {
+	return Share{v.Mean, v.U, w.lost(measure.Value{Mean: 1 + v.Mean, U: v.U})}
 }
 
 // share makes a measured value of a change: over what it was with sign 1, under it
 // with -1.
 func (w *worker) share(id rules.MeasuredValue, b *evidence.BeforeAndNow, by Share, sign float64) {
+	if by.NotKnown {
+		return
+	}
 	w.value(id, evidence.Place{}, b.Pos, measure.Value{Mean: sign * by.Mean, U: by.U})
 }
 
@@ -127,7 +137,7 @@ func (w *worker) pressure(b *evidence.BeforeAndNow, out *BeforeAndNow) {
 	}
 	expected := func(x []float64) float64 { return x[p0] * math.Pow(x[n]/x[n0], power(x)) }
 	by := measure.Through(func(x []float64) float64 { return x[p]/expected(x) - 1 }, in.of...)
-	out.Pressure.By = Share{by.Mean, by.U}
+	out.Pressure.By = w.by(by)
 	if !out.SameStrokes {
 		out.Exponent = exponent
 		out.Pressure.Expected = b.Before.Discharge.Beside(measure.Through(expected, in.of...).Mean, usualDigits).String()
@@ -224,10 +234,10 @@ func (w *worker) load(b *evidence.BeforeAndNow, out *BeforeAndNow) {
 	change := w.ratio(b.Before.Discharge, b.Now.Discharge, w.gauge).By
 	if v := (measure.Value{Mean: change.Mean, U: change.U}); v.Differs(w.book.Readings.Significant) {
 		followed := measure.Through(func(x []float64) float64 { return (x[3]/x[2] - 1) / (x[1]/x[0] - 1) }, of...)
-		out.Followed = &Share{followed.Mean, followed.U}
+		out.Followed = &Share{followed.Mean, followed.U, w.lost(followed)}
 		w.share(rules.LoadFollowed, b, *out.Followed, 1)
 		return
 	}
 	over := measure.Through(func(x []float64) float64 { return x[3]/x[2]/(x[1]/x[0]) - 1 }, of...)
-	w.share(rules.LoadOverBy, b, Share{over.Mean, over.U}, 1)
+	w.share(rules.LoadOverBy, b, w.by(over), 1)
 }

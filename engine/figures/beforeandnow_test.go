@@ -56,6 +56,22 @@ func TestThePressureIsHeldAgainstWhatTheStrokesMakeOfIt(t *testing.T) {
 	assert.InDelta(t, 1.485, (b.Exponent.Least+b.Exponent.Most)/2, 5e-4)
 }
 
+// A ratio whose doubt covers both nothing and the whole is not known, and weighs
+// nothing; one that is small and known is.
+func TestAChangeThatIsLostInItsDoubtIsNotWeighed(t *testing.T) {
+	for now, known := range map[string]bool{
+		"discharge: 2800 psi, speed: 20 strokes/min": false,
+		"discharge: 0.1 psi, speed: 95 strokes/min":  true,
+		"discharge: 2400 psi, speed: 70 strokes/min": true,
+	} {
+		t.Run(now, func(t *testing.T) {
+			f := work(t, gaugedCase("discharge: 2800 psi, speed: 95 strokes/min", now, ""))
+			assert.Equal(t, !known, f.BeforeAndNow.Pressure.By.NotKnown)
+			assert.Equal(t, known, len(f.Values) > 0)
+		})
+	}
+}
+
 // The same by drawing every reading and the exponent many times. The reading of
 // before is one of the two rates in the last: it is drawn once.
 func TestTheDoubtOfAChangeBesideDrawnReadings(t *testing.T) {

@@ -174,7 +174,7 @@ func (w *worker) fill(in *align.Input, rod *evidence.RodInOpening) {
 func plane(p *evidence.RodPlane, m *evidence.Method) Plane {
 	var out Plane
 	if p.At != nil {
-		out.At = &p.At.SI
+		out.At, out.AtU = &p.At.SI, measure.FromStep(p.At.SI, p.At.LastDigit()).U
 	}
 	for i, sides := range []*evidence.Sides{&p.Back, &p.Middle, &p.Front} {
 		if !sides.Any() {

@@ -1,6 +1,7 @@
 package figures
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -128,6 +129,8 @@ type Tank struct {
 	Efficiency float64 `json:"volumetric_efficiency"`
 	U          float64 `json:"u"`
 	Loss       float64 `json:"loss"`
+	// NotKnown: the readings tell nothing; it is not weighed.
+	NotKnown bool `json:"not_known,omitempty"`
 	// Impossible: more came than the pump can displace.
 	Impossible bool   `json:"more_than_displaced"`
 	Like       []Like `json:"like"`
@@ -162,6 +165,10 @@ func (w *worker) tank() error {
 	if err != nil {
 		return err
 	}
+	if w.lost(e) {
+		w.out.Tank = &Tank{Efficiency: e.Mean, U: e.U, Loss: 1 - e.Mean, NotKnown: true, Like: []Like{}}
+		return nil
+	}
 	loss := measure.Value{Mean: 1 - e.Mean, U: e.U}
 	// More than the pump can displace: the liner, the stroke counter or the tank is not what it was taken for.
 	out := &Tank{Efficiency: e.Mean, U: e.U, Loss: loss.Mean, Impossible: e.Mean-r.Significant*e.U > 1, Like: []Like{}}
@@ -186,6 +193,13 @@ func (w *worker) tank() error {
 		w.out.Values = append(w.out.Values, values...)
 	}
 	return nil
+}
+
+// lost says of a share of a whole that it is lost in its doubt, which covers both
+// nothing and the whole.
+func (w *worker) lost(share measure.Value) bool {
+	doubt := w.book.Readings.Significant * share.U
+	return share.Mean-doubt <= 0 && share.Mean+doubt >= 1
 }
 
 // chambersMissing gives the loss beyond the usual one as so many chambers of
@@ -253,6 +267,8 @@ type Suction struct {
 	Friction     float64  `json:"friction_head_m"`
 	Acceleration float64  `json:"acceleration_head_m"`
 	Constant     float64  `json:"acceleration_constant"`
+	Doubt        float64  `json:"acceleration_head_u_m"`              // standard uncertainty; that of what is left too
+	MostlyFrom   string   `json:"acceleration_mostly_from,omitempty"` // the pipe that takes most; only where nothing is left
 	Available    float64  `json:"head_available_m"`
 	Needed       *float64 `json:"head_needed_m,omitempty"`
 	Margin       float64  `json:"margin_m"`
@@ -278,11 +294,12 @@ func (w *worker) suction() error {
 	if assumed {
 		out.Assumed = append(out.Assumed, "the ratio of crank to connecting rod")
 	}
-	if out.Acceleration, err = w.acceleration(pump, rate.SI, s, out); err != nil {
+	out.Constant = pump.AccelerationConstant()
+	if out.Acceleration, err = w.acceleration(pump, rate.SI, s.Pipes...); err != nil {
 		return err
 	}
 	inlet := w.inlet(s, out)
-	inlet.AccelerationHead = out.Acceleration
+	inlet.AccelerationHead, out.Doubt = out.Acceleration, out.Acceleration*w.book.Readings.SuctionDoubt
 	needed := 0.0
 	if s.Needed != nil {
 		needed = s.Needed.SI
@@ -291,22 +308,41 @@ func (w *worker) suction() error {
 	if out.Available, err = inlet.NPSHAvailable(); err != nil {
 		return err
 	}
+	if out.Available < 0 {
+		if out.MostlyFrom, err = w.mostlyFrom(pump, rate.SI, s); err != nil {
+			return err
+		}
+	}
 	out.Margin = out.Available - needed
 	metre := inlet.Density * pumping.Gravity
 	out.Pressure, out.Vapour, out.Static, out.Friction = inlet.SurfacePressure/metre, inlet.VapourPressure/metre, inlet.StaticHead, inlet.FrictionHead
 	w.out.Suction = out
-	w.value(rules.SuctionMargin, evidence.Place{}, s.Pos, measure.Value{Mean: out.Margin, U: out.Acceleration * w.book.Readings.SuctionDoubt})
+	w.value(rules.SuctionMargin, evidence.Place{}, s.Pos, measure.Value{Mean: out.Margin, U: out.Doubt})
 	return nil
 }
 
 // acceleration is the head that keeps the mud up with the pistons.
-func (w *worker) acceleration(pump *pumping.Pump, rate float64, s *evidence.Suction, out *Suction) (float64, error) {
-	out.Constant = pump.AccelerationConstant()
+func (w *worker) acceleration(pump *pumping.Pump, rate float64, pipes ...evidence.Pipe) (float64, error) {
 	var line []pumping.Segment
-	for _, p := range s.Pipes {
+	for _, p := range pipes {
 		line = append(line, pumping.Segment{Length: p.Length.SI, Bore: p.Bore.SI})
 	}
-	return pumping.AccelerationHead(pumping.Draw{Flow: pump.Flow(rate), Rate: rate, Constant: out.Constant, K: w.book.Readings.SuctionK}, line...)
+	return pumping.AccelerationHead(pumping.Draw{Flow: pump.Flow(rate), Rate: rate, Constant: pump.AccelerationConstant(), K: w.book.Readings.SuctionK}, line...)
+}
+
+// mostlyFrom is the pipe of the suction line that takes the most head, as written.
+func (w *worker) mostlyFrom(pump *pumping.Pump, rate float64, s *evidence.Suction) (string, error) {
+	most, out := 0.0, ""
+	for _, p := range s.Pipes {
+		head, err := w.acceleration(pump, rate, p)
+		if err != nil {
+			return "", err
+		}
+		if head > most {
+			most, out = head, fmt.Sprintf("the pipe of %s with a bore of %s", p.Length, p.Bore)
+		}
+	}
+	return out, nil
 }
 
 // inlet is the pressures at the pump's suction: from the charge pump's gauge,

@@ -46,6 +46,28 @@ func TestTankTest(t *testing.T) {
 // .965 x 2/3 = 35.7 %, two are 67.8 %. A duplex of 2 x 42.25 - 6.25 = 78.25
 // parts has head ends of 27.0 % and crank ends of 23.0 %: 29.6 and 25.7 %; its
 // 300 strokes are pi/2 x 78.25 x 18 x 300 / 9702 = 68.41 bbl.
+// 40.5 bbl is 64 % of what 510 strokes displace; strokes that may
+// be as good as none make anything of it.
+func TestATankTestThatIsLostInItsDoubtIsNotWeighed(t *testing.T) {
+	for within, known := range map[string]bool{"509": false, "5": true} {
+		f := work(t, sized+"measured: {tank-test: {strokes: 510, strokes-within: "+within+", volume: 40.5 bbl, volume-within: 0.5 bbl}}\n")
+		require.NotNil(t, f.Tank)
+		assert.Equal(t, !known, f.Tank.NotKnown, within)
+		assert.Equal(t, known, len(f.Values) > 0, within)
+		assert.Equal(t, known, len(f.Tank.Like) > 0, within)
+	}
+}
+
+// Where nothing is left at the suction, the pipe that takes most is named as written.
+func TestThePipeThatLeavesNothingIsNamed(t *testing.T) {
+	for bore, named := range map[string]string{"0.5 in": "the pipe of 4 ft (1219 mm) with a bore of 0.5 in (12.7 mm)", "10 in": ""} {
+		f := work(t, sized+"suction-line: {mud-weight: 12 lb/gal, pipes: [{length: 2 ft, bore: 10.02 in}, {length: 4 ft, bore: "+bore+"}]}\n")
+		require.NotNil(t, f.Suction)
+		assert.Equal(t, named, f.Suction.MostlyFrom)
+		assert.Equal(t, named == "", f.Suction.Available >= 0)
+	}
+}
+
 func TestATankTestThatFitsNoPatternIsNotWeighed(t *testing.T) {
 	const (
 		triplex = "pump: {action: triplex-single-acting, state: running, liner: 6 1/2 in, stroke: 12 in}\nmeasured: {tank-test: {strokes: 510, volume-within: 0.5 bbl, volume: %g bbl}}\n"

@@ -39,15 +39,25 @@ func changeLines(b *figures.BeforeAndNow) []string {
 	add("Charge pressure", ", same strokes", b.Charge)
 	add("Strokes", ", same setting of the drive", b.Strokes)
 	add("Drive load", ", same strokes", b.Load)
-	if b.Followed != nil {
+	switch {
+	case b.Followed == nil:
+	case b.Followed.NotKnown:
+		out = append(out, "How the drive load went with the pressure: "+lostInDoubt+".")
+	default:
 		out = append(out, fmt.Sprintf("The drive load made %s %% of the change of the pressure, give or take %s. 100 %%: it went with it. 0 %%: it stayed.",
 			words.Figure(100*b.Followed.Mean, 100*b.Followed.U, 2), words.UpTo(200*b.Followed.U)))
 	}
 	return out
 }
 
+// lostInDoubt is said of a figure that is not weighed.
+const lostInDoubt = "not known from these readings: the doubt is larger than the figure"
+
 // changed says a change: "14 % low, give or take 4".
 func changed(by figures.Share) string {
+	if by.NotKnown {
+		return lostInDoubt
+	}
 	word := "high"
 	if by.Mean < 0 {
 		word = "low"

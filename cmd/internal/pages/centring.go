@@ -32,11 +32,23 @@ func wantedLines(c *figures.Centring) []string {
 	if s := c.Short; s != nil {
 		out = append(out, fmt.Sprintf("Over the crosshead at the %s it would be %s short of the least.", s.Spot, r.Say(s.By)))
 	}
+	if n := c.TooNear; n != nil {
+		out = append(out, fmt.Sprintf("Guide against the bore line: not known. The planes stand too near each other: %s apart. At least %s is needed for a line whose height is known to %s.",
+			inBoth(words.Significant, n.Apart), inBoth(upTo, n.Needed), r.Say(figures.Length{Mean: n.Known, U: words.MetresPerThou})))
+	}
 	if g := c.Guide; g != nil {
 		out = append(out, guideLine(r, g))
 	}
 	return out
 }
+
+// inBoth prints a distance along the rod to two digits.
+func inBoth(say func(x float64, digits int) string, x float64) string {
+	return say(x/words.MetresPerInch, 2) + " in (" + say(x*1000, 2) + " mm)"
+}
+
+// upTo rounds up: less would not do.
+func upTo(x float64, _ int) string { return words.UpTo(x) }
 
 func wantedLine(r words.Ruler, w *figures.Ends) string {
 	if !w.Equal {

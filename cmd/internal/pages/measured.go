@@ -65,7 +65,7 @@ func measured(r *engine.Report) doc.Section {
 		out = append(out, changeLines(b)...)
 	}
 	if s := r.Measured.Suction; s != nil {
-		feet, metres := head(s.Margin)
+		feet, metres := head(s.Margin, s.Doubt)
 		out = append(out, fmt.Sprintf("Suction: margin %s ft (%s m) of mud. telltale output shows the reckoning.", feet, metres))
 	}
 	for i := range r.Measured.Parts {

@@ -85,6 +85,9 @@ func pump(p *figures.Pump) doc.Section {
 }
 
 func tank(t *figures.Tank) doc.Section {
+	if t.NotKnown {
+		return doc.Section{Heading: "Tank test", Parts: []doc.Part{doc.Text("Volumetric efficiency: "+lostInDoubt+".", "Do the test again with more strokes, counted closer, into a tank with finer marks. It is not weighed.")}}
+	}
 	line := fmt.Sprintf("Volumetric efficiency %s %%, give or take %s.", words.Figure(100*t.Efficiency, 100*t.U, 2), words.UpTo(200*t.U))
 	if t.Impossible {
 		return doc.Section{Heading: "Tank test", Parts: []doc.Part{doc.Text(line, "More came than the pump can displace. Check the liner's size, the stroke counter and the tank. It is not weighed.")}}
@@ -108,43 +111,51 @@ func difference(x float64) string {
 	return fmt.Sprintf("%+.0f %%", x)
 }
 
-// head prints a head of mud in feet and in metres.
-func head(m float64) (feet, metres string) {
-	return fmt.Sprintf("%.1f", m/words.MetresPerFoot), fmt.Sprintf("%.1f", m)
+// head prints a head of mud in feet and in metres, to no more digits than its
+// uncertainty leaves.
+func head(m, u float64) (feet, metres string) {
+	in := func(unit float64) string {
+		if u >= 10*unit {
+			return words.Significant(m/unit, max(1, 1+int(math.Floor(math.Log10(math.Abs(m/unit)))-math.Floor(math.Log10(u/unit)))))
+		}
+		return words.Figure(m/unit, u/unit, 1)
+	}
+	return in(words.MetresPerFoot), in(1)
 }
 
 func suction(s *figures.Suction) doc.Section {
 	g := &doc.Table{Head: []string{"Head", "ft", "m"}}
-	add := func(name string, m float64) {
-		feet, metres := head(m)
+	add := func(name string, m, u float64) {
+		feet, metres := head(m, u)
 		g.Rows = append(g.Rows, doc.Cells(name, feet, metres))
 	}
 	if s.Charged {
-		add("charge pressure, absolute", s.Pressure)
+		add("charge pressure, absolute", s.Pressure, 0)
 	} else {
-		add("air pressure on the pit", s.Pressure)
-		add("mud level over the pump", s.Static)
+		add("air pressure on the pit", s.Pressure, 0)
+		add("mud level over the pump", s.Static, 0)
 		if s.Friction > 0 {
-			add("less friction", -s.Friction)
+			add("less friction", -s.Friction, 0)
 		}
 	}
-	add("less vapour pressure", -s.Vapour)
-	add("less acceleration head", -s.Acceleration)
+	add("less vapour pressure", -s.Vapour, 0)
+	add("less acceleration head", -s.Acceleration, s.Doubt)
 	if s.Available < 0 {
 		g.Rows = append(g.Rows, doc.Cells("left at the pump", "none", "none"))
 	} else {
-		add("left at the pump", s.Available)
+		add("left at the pump", s.Available, s.Doubt)
 	}
 	if s.Needed != nil {
-		add("the pump needs", *s.Needed)
+		add("the pump needs", *s.Needed, 0)
 	}
-	add("margin", s.Margin)
+	add("margin", s.Margin, s.Doubt)
 	more := doc.List(
 		fmt.Sprintf("Acceleration head with C = %s from this crank and K of the rulebook. It holds for short lines without a stabiliser.", words.Significant(s.Constant, 3)),
 		doc.If(s.Needed == nil, "What the pump needs is not given; write it from the manual as head-needed. The margin is then only to boiling."),
 		doc.If(s.Charged, "The charge pressure counts; the mud level and the friction before the gauge are in it."),
 		doc.If(len(s.Assumed) > 0, "Assumed: "+strings.Join(s.Assumed, "; ")+"."),
 		doc.If(s.Available < 0, "Nothing is left: by this reckoning the mud parts from the pistons."),
+		doc.If(s.MostlyFrom != "", "Most of the acceleration head comes from "+s.MostlyFrom+". Is that as it stands on the rig?"),
 		doc.If(s.Margin < 0, "The margin is below zero: slow the pump, shorten or widen the line, raise the mud or the charge pressure."),
 	)
 	return doc.Section{Heading: "Suction", Aside: ", in head of this mud", Parts: []doc.Part{{Table: g}, more}}
@@ -236,6 +247,9 @@ func trendLine(p *figures.Part) string {
 
 // tankLine sums up a tank test.
 func tankLine(t *figures.Tank) string {
+	if t.NotKnown {
+		return "Tank test: " + lostInDoubt + "."
+	}
 	if t.Impossible {
 		return "Tank test: more came than the pump can displace; check liner, counter and tank."
 	}
