@@ -12,12 +12,13 @@ import (
 	"telltale/engine/figures"
 )
 
-// The same case written in inch and in metric gives the same figures.
+// The same case written in inch and in metric gives the same figures. The distance of
+// the plane is a fraction: a last digit would say in each unit how well it is known.
 func TestInchAndMetricCasesGiveTheSameFigures(t *testing.T) {
 	const in = `pump: {action: duplex-double-acting, state: running, liner: 6 1/2 in, stroke: 18 in, piston-rod: 2.5 in, connecting-rod: 45 in, speed: 60 spm, discharge: 1500 psi}
 manual: {rod-load-most: 95000 lbf, guide-clearance-least: 12 thou}
 measured:
-  rod-in-opening: {left: {resolution: 0.5 thou, rod: parted, crosshead: seated, opening: 3.25 in, rod-diameter: 3 in, at: 28 in, guide-supports: {rear: 9 in, front: 10 in}, guide-slope: {slope: 6 thou/ft, within: 3 thou/ft, rises-toward: fluid-end}, back: {top: 137 thou, bottom: 113 thou, left: 125 thou, right: 125 thou}, middle: {top: 137 thou, bottom: 112 to 114 thou}, front: {top: 136 thou, bottom: 114 thou}}}
+  rod-in-opening: {left: {resolution: 0.5 thou, rod: parted, crosshead: seated, opening: 3.25 in, rod-diameter: 3 in, at: 56/2 in, guide-supports: {rear: 9 in, front: 10 in}, guide-slope: {slope: 6 thou/ft, within: 3 thou/ft, rises-toward: fluid-end}, back: {top: 137 thou, bottom: 113 thou, left: 125 thou, right: 125 thou}, middle: {top: 137 thou, bottom: 112 to 114 thou}, front: {top: 136 thou, bottom: 114 thou}}}
   upper-guide: {left: {resolution: 1 thou, each-reading-is: largest-leaf, rear: 30 thou, front: 29 thou}}
   rod-face-gap: {right: {resolution: 1 thou, top: 4 thou, bottom: 1 thou}}
   liner-bore: {left: {resolution: 1 thou, new: 6.5 in, stations: [{up-down: 6.519 in, across: 6.506 in}, {up-down: 6.524 in}]}}
@@ -28,7 +29,7 @@ shims-on-hand: [1 thou, 2 thou, 5 thou, {nominal: 10 thou, measures: 9.8 thou, p
 	const metric = `pump: {action: duplex-double-acting, state: running, liner: 165.1 mm, stroke: 457.2 mm, piston-rod: 63.5 mm, connecting-rod: 1.143 m, speed: 60 strokes/min, discharge: 10342.135939752541 kPa}
 manual: {rod-load-most: 422.5810534497475 kN, guide-clearance-least: 0.3048 mm}
 measured:
-  rod-in-opening: {left: {resolution: 0.0127 mm, rod: parted, crosshead: seated, opening: 82.55 mm, rod-diameter: 76.2 mm, at: 711.2 mm, guide-supports: {rear: 228.6 mm, front: 254 mm}, guide-slope: {slope: 0.5 mm/m, within: 0.25 mm/m, rises-toward: fluid-end}, back: {top: 3.4798 mm, bottom: 2.8702 mm, left: 3.175 mm, right: 3.175 mm}, middle: {top: 3.4798 mm, bottom: 2.8448 to 2.8956 mm}, front: {top: 3.4544 mm, bottom: 2.8956 mm}}}
+  rod-in-opening: {left: {resolution: 0.0127 mm, rod: parted, crosshead: seated, opening: 82.55 mm, rod-diameter: 76.2 mm, at: 7112/10 mm, guide-supports: {rear: 228.6 mm, front: 254 mm}, guide-slope: {slope: 0.5 mm/m, within: 0.25 mm/m, rises-toward: fluid-end}, back: {top: 3.4798 mm, bottom: 2.8702 mm, left: 3.175 mm, right: 3.175 mm}, middle: {top: 3.4798 mm, bottom: 2.8448 to 2.8956 mm}, front: {top: 3.4544 mm, bottom: 2.8956 mm}}}
   upper-guide: {left: {resolution: 25.4 µm, each-reading-is: largest-leaf, rear: 0.762 mm, front: 0.7366 mm}}
   rod-face-gap: {right: {resolution: 0.0254 mm, top: 0.1016 mm, bottom: 0.0254 mm}}
   liner-bore: {left: {resolution: 0.0254 mm, new: 165.1 mm, stations: [{up-down: 165.5826 mm, across: 165.2524 mm}, {up-down: 165.7096 mm}]}}
