@@ -106,11 +106,14 @@ func runNote(s streams, o noteOptions) error {
 		if errors.As(err, &changed) && tries > 0 {
 			continue // somebody wrote at the same moment: noted in what he wrote
 		}
-		if err != nil {
+		if err != nil && n == nil {
 			return err
 		}
 		if err := n.readStops(s, book); err != nil {
 			return fileError{err}
+		}
+		if err != nil {
+			return err
 		}
 		n.lines = append(n.lines, n.next(book, o.file)...)
 		for _, line := range n.lines {
@@ -159,7 +162,8 @@ func (n *note) next(book *rules.Book, file string) []string {
 	return []string{"next: " + pages.NextOfNote(report, len(n.ifSo) > 0, file)}
 }
 
-// writeNote notes it in the case as it is now.
+// writeNote notes it in the case as it is now. With an error there may be a note all the
+// same, whose stop conditions are read out.
 func writeNote(book *rules.Book, o noteOptions) (*note, error) {
 	file, err := record.OpenCase("", o.file, book.Vocabulary(), o.words[0] == "pump")
 	if err != nil {
@@ -189,6 +193,11 @@ func writeNote(book *rules.Book, o noteOptions) (*note, error) {
 	if _, then, err := record.Apply(file.Name(), file.Text(), file.Words(), n.edits...); err == nil {
 		if err := chances.Accepts(book, k, then); err != nil {
 			return nil, usageError{fmt.Errorf("%s: refused, nothing was written: %w", said, err)}
+		}
+		if k != nil && k.Job.IsClosed() && then.Job.IsClosed() && len(then.Findings) > len(k.Findings) {
+			n.then = then
+			n.ifSo = stopsIfSo(book, file, n)
+			return n, usageError{fmt.Errorf("%s: refused, nothing was written: this job was closed on %s, nobody looks for it there. First: note JOB %s; of a new trouble begin a new job: telltale ask", said, k.Job.Closed.Format(evidence.DateForm), noteOpenAgain)}
 		}
 		if why := rootUnlooked(book, k, then); why != "" {
 			return nil, usageError{fmt.Errorf("%s: refused, nothing was written: %s", said, why)}
