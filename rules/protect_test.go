@@ -424,7 +424,7 @@ func TestAWiderStopDoesNotHangOnAFigure(t *testing.T) {
 func TestWhatTheBuiltInStopsEnd(t *testing.T) {
 	b, err := BuiltIn()
 	require.NoError(t, err)
-	runsOn := []string{"well-control-first", "ask-the-well-first", "over-power", "over-speed", "charge-pressure-short"}
+	runsOn := []string{"well-control-first", "gas-leave", "ask-the-well-first", "over-power", "over-speed", "charge-pressure-short"}
 	powerOff := []string{
 		"cover-turned-back", "pump-out-of-control", "crankshaft-cracked-proved", "broken-rod", "smoke-seen", "oil-mud-spray", "body-cracked",
 		"stopped-hard", "dampener-mud-at-valve", "cover-leak-under-pressure", "weep-hole-under-pressure", "drive-hub-shakes", "bearing-fails",

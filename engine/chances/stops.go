@@ -86,13 +86,18 @@ func (m *Model) PowerAllowed() bool {
 	return m.Case.Pump.State != evidence.Isolated && !m.anyStop(func(s *rules.Stop) bool { return s.PowerOff || s.LeavePump })
 }
 
-// ToldStops tells the stop conditions that hold.
+// ToldStops tells the stop conditions that hold. Under one that leaves the pump the
+// others say only what comes first: nothing is bled, bumped or looked at meanwhile.
 func (m *Model) ToldStops() []Stop {
 	out := []Stop{}
+	leave := m.LeavePump()
 	for _, stop := range m.Stops() {
 		s := Stop{ID: stop.ID, Signal: string(stop.Signal), By: string(stop.By), Title: m.stopTitle(stop), Do: m.stopDo(stop), FromLocal: stop.FromLocal}
 		if m.raisedByLocal(stop) {
 			s.Title, s.FromLocal = s.Title+rules.RaisedByLocal, true
+		}
+		if leave && !stop.LeavePump {
+			s.Do = s.Do[:1]
 		}
 		out = append(out, s)
 	}

@@ -132,10 +132,12 @@ func quoted(word string) string {
 }
 
 // stopsIfSo gives the stop conditions that do not hold and would if something that
-// was told and is not written, or what its words may mean besides, is so.
+// was told and is not written, or what its words may mean besides, is so. Where one that
+// leaves the pump holds or would, only such are told: all else waits for them.
 func stopsIfSo(book *rules.Book, file *record.File, n *note) (out []chances.Stop) {
-	known := map[string]bool{}
-	for _, s := range chances.New(book, n.then).ToldStops() {
+	now := chances.New(book, n.then)
+	known, leave := map[string]bool{}, now.LeavePump()
+	for _, s := range now.ToldStops() {
 		known[s.ID] = true
 	}
 	for _, h := range n.unsure {
@@ -151,7 +153,9 @@ func stopsIfSo(book *rules.Book, file *record.File, n *note) (out []chances.Stop
 			if err != nil {
 				continue
 			}
-			for _, s := range chances.New(book, k).ToldStops() {
+			so := chances.New(book, k)
+			leave = leave || so.LeavePump()
+			for _, s := range so.ToldStops() {
 				if !known[s.ID] {
 					known[s.ID] = true
 					out = append(out, s)
@@ -159,5 +163,5 @@ func stopsIfSo(book *rules.Book, file *record.File, n *note) (out []chances.Stop
 			}
 		}
 	}
-	return out
+	return slices.DeleteFunc(out, func(s chances.Stop) bool { return leave && !book.Stops.Get(s.ID).LeavePump })
 }
