@@ -132,36 +132,14 @@ func quoted(word string) string {
 }
 
 // stopsIfSo gives the stop conditions that do not hold and would if something that
-// was told and is not written, or what its words may mean besides, is so. Where one that
-// leaves the pump holds or would, only such are told: all else waits for them.
-func stopsIfSo(book *rules.Book, file *record.File, n *note) (out []chances.Stop) {
-	now := chances.New(book, n.then)
-	known, leave := map[string]bool{}, now.LeavePump()
-	for _, s := range now.ToldStops() {
-		known[s.ID] = true
-	}
+// was told and is not written, or what its words may mean besides, is so.
+func stopsIfSo(book *rules.Book, file *record.File, n *note) []chances.Stop {
+	var meant []hear.Heard
 	for _, h := range n.unsure {
-		meant := []hear.Heard{h}
+		meant = append(meant, h)
 		for _, other := range h.Others[:min(len(h.Others), mostMeant-1)] {
 			meant = append(meant, h.Instead(other))
 		}
-		for _, m := range meant {
-			if m.Is != hear.IsSign || m.Answer != string(evidence.Present) {
-				continue
-			}
-			_, k, err := record.Apply(file.Name(), file.Text(), book.Vocabulary(), dialogue.ToldSign(book, n.then, m)...)
-			if err != nil {
-				continue
-			}
-			so := chances.New(book, k)
-			leave = leave || so.LeavePump()
-			for _, s := range so.ToldStops() {
-				if !known[s.ID] {
-					known[s.ID] = true
-					out = append(out, s)
-				}
-			}
-		}
 	}
-	return slices.DeleteFunc(out, func(s chances.Stop) bool { return leave && !book.Stops.Get(s.ID).LeavePump })
+	return dialogue.StopsIfSo(book, n.then, file.Name(), file.Text(), meant)
 }

@@ -10,8 +10,10 @@ import (
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/prompt"
+	"telltale/engine/chances"
 	"telltale/engine/hear"
 	"telltale/evidence"
+	"telltale/evidence/record"
 	"telltale/rules"
 )
 
@@ -63,6 +65,7 @@ func (r *round) agree(tale Tale) turn {
 		offer(perhaps+strconv.Itoa(i+1), doc.If(i == 0, "Perhaps; written only if chosen with the yes:"), "it is so", h)
 	}
 	say := func(text string) { p.Body = append(p.Body, prompt.Line{Kind: prompt.Text, Text: text}) }
+	p.Body = append(p.Body, r.firstIfSo(tale)...)
 	if hear.HandsInside(tale.Text) {
 		say(pages.HandsInside)
 	}
@@ -123,6 +126,53 @@ func (r *round) agree(tale Tale) turn {
 		left.yes = true
 		return r.take(left, chosen)
 	}}
+}
+
+// firstIfSo reads out what a tale that is not written yet may call for at once: whoever
+// tells that somebody is caught is not asked first whether it was understood.
+func (r *round) firstIfSo(tale Tale) []prompt.Line {
+	var out []prompt.Line
+	for _, s := range StopsIfSo(r.Book, r.k, r.File, r.text, slices.Concat(tale.Agreed, tale.Perhaps)) {
+		if s.By != string(rules.AtOnce) {
+			continue
+		}
+		if len(out) == 0 {
+			out = prompt.Lines(prompt.Head, "stop first if it is so")
+		}
+		out = append(out, prompt.Line{Kind: prompt.Text, Text: pages.StopHead(s)})
+		out = append(out, prompt.Lines(prompt.Item, s.Do...)...)
+	}
+	return out
+}
+
+// StopsIfSo gives the stop conditions that do not hold and would if one of these, told of
+// the case whose file and text these are, is so. Where one that leaves the pump holds or
+// would, only such are given: all else waits for them.
+func StopsIfSo(book *rules.Book, k *evidence.Case, file string, text []byte, told []hear.Heard) []chances.Stop {
+	now := chances.New(book, k)
+	known, leave := map[string]bool{}, now.LeavePump()
+	for _, s := range now.ToldStops() {
+		known[s.ID] = true
+	}
+	var out []chances.Stop
+	for _, h := range told {
+		if h.Is != hear.IsSign || h.Answer != string(evidence.Present) {
+			continue
+		}
+		_, then, err := record.Apply(file, text, book.Vocabulary(), ToldSign(book, k, h)...)
+		if err != nil {
+			continue // whoever writes it is told why it cannot be
+		}
+		so := chances.New(book, then)
+		leave = leave || so.LeavePump()
+		for _, s := range so.ToldStops() {
+			if !known[s.ID] {
+				known[s.ID] = true
+				out = append(out, s)
+			}
+		}
+	}
+	return slices.DeleteFunc(out, func(s chances.Stop) bool { return leave && !book.Stops.Get(s.ID).LeavePump })
 }
 
 // struck says which lines were struck out.
