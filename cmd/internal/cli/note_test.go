@@ -33,6 +33,15 @@ func TestANoteReadsOutTheStops(t *testing.T) {
 			"the well":             {[]string{"pit-gain", "present"}, "well-control-first", false},
 			"the well, guessed":    {[]string{"I think the well flows with the pumps off"}, "well-control-first", true},
 			"both said":            {[]string{"smoke from the gear case. no smoke from the gear case"}, "smoke-seen", true},
+			"somebody caught":      {[]string{"my hand is caught in the rods and the pump still runs"}, "people-first", false},
+			"caught, guessed":      {[]string{"I think the pump turns the wrong way. Maybe a man is caught in the rods"}, "people-first", true},
+			"gas":                  {[]string{"rotten eggs at the pump and the gas alarm is going"}, "gas-leave", false},
+			"oxygen":               {[]string{"they charged the dampener with oxygen"}, "dampener-wrong-gas", false},
+			"gas at the dampener":  {[]string{"the dampener cap is hissing gas"}, "dampener-leaks-gas", false},
+			"locked and it moved":  {[]string{"drive is locked but the pump turned over"}, "isolation-failed", false},
+			"flow with pumps off":  {[]string{"flow line is flowing with the pumps off"}, "well-control-first", false},
+			"the well kicked":      {[]string{"the well kicked"}, "well-control-first", false},
+			"smoking hot":          {[]string{"the crosshead is smoking hot"}, "crosshead-smokes", false},
 			"a cover told to leak": {[]string{"the valve cover is leaking"}, "cover-leak-under-pressure", false},
 		} {
 			t.Run(action+", "+name, func(t *testing.T) {
@@ -53,6 +62,9 @@ func TestANoteReadsOutTheStops(t *testing.T) {
 					assert.Contains(t, before, words)
 				}
 				assert.NotContains(t, after, stop.Title)
+				if stop.LeavePump {
+					assert.NotContains(t, before, "Check the rotation with a bump", "all else waits")
+				}
 				next, errOut, code := run(t, "note", path, "oil-milky", "absent")
 				require.Equal(t, 0, code, errOut)
 				assert.Equal(t, !c.ifSo, strings.Contains(next, stop.Title), "it stands")

@@ -131,8 +131,14 @@ func (r *round) agree(tale Tale) turn {
 // firstIfSo reads out what a tale that is not written yet may call for at once: whoever
 // tells that somebody is caught is not asked first whether it was understood.
 func (r *round) firstIfSo(tale Tale) []prompt.Line {
+	told := slices.Concat(tale.Agreed, tale.Perhaps)
+	for i, h := range told {
+		if h.Is == hear.IsGuess && len(h.Others) > 0 {
+			told[i] = h.Instead(h.Others[0])
+		}
+	}
 	var out []prompt.Line
-	for _, s := range StopsIfSo(r.Book, r.k, r.File, r.text, slices.Concat(tale.Agreed, tale.Perhaps)) {
+	for _, s := range StopsIfSo(r.Book, r.k, r.File, r.text, told) {
 		if s.By != string(rules.AtOnce) {
 			continue
 		}
