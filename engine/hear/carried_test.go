@@ -108,7 +108,7 @@ func TestNoSuchPlace(t *testing.T) {
 		"cylinder 4 knocks":        {"cylinder 4"},
 		"wiper on 2 leaks":         {},
 		"put it on 5 minutes ago":  {},
-		"H2S":                      {"H2S"},
+		"CO2":                      {"CO2"},
 		"it went on 4 hours":       {},
 		"liner number 6.5 is worn": {},
 	} {
