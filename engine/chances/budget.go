@@ -10,9 +10,9 @@ import (
 type Budget = noisyor.Budget
 
 // MostWork bounds all that is weighed for one answer but how firm it is, in moves as a
-// Budget counts them: about half a second of a processor. A case that takes more is
+// Budget counts them: a second or two of a processor. A case that takes more is
 // refused.
-const MostWork = 400_000_000
+const MostWork = 1_200_000_000
 
 // mostFirm bounds what trying how firm an answer is may take: of a case that is dear to
 // weigh fewer books are tried.

@@ -157,11 +157,13 @@ func Appendable(open Opener, name string) (err error) {
 	if info, err := f.Stat(); err != nil || !info.Mode().IsRegular() {
 		return err
 	}
-	records, damaged, err := ReadRecords(f)
-	if err == nil && len(records) == 0 && len(damaged) > 0 {
-		err = fmt.Errorf("%s is there and holds no exercise; it is left as it is. Name another file", name)
+	head := make([]byte, 1)
+	if n, err := f.ReadAt(head, 0); n == 1 && head[0] != '{' { // a line that was cut off begins so too
+		return fmt.Errorf("%s is there and holds no exercise; it is left as it is. Name another file", name)
+	} else if err != nil && !errors.Is(err, io.EOF) {
+		return err
 	}
-	return err
+	return nil
 }
 
 func openRecords(open Opener, name string) (*os.File, error) {
