@@ -119,8 +119,12 @@ func TestALockIsNotPutOffByAStop(t *testing.T) {
 func TestAStopSpeaksWhenNothingCanBeWeighed(t *testing.T) {
 	book, k := builtInCase(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {rod-broken: {present: [1]}}")
 	for _, s := range book.Signs.List { // everything at once, nowhere in particular
-		if s.When.HoldsForPump(&k.Pump) && s.ID != "rod-broken" && s.ID != "pit-gain" && s.ID != "flow-with-pumps-off" {
-			k.Findings = append(k.Findings, evidence.Finding{Sign: s.ID, Answer: evidence.Present, Over: k.Pump.Places(s.Level)})
+		if s.When.HoldsForPump(&k.Pump) && s.ID != "rod-broken" {
+			seen := *k
+			seen.Findings = append(slices.Clone(k.Findings), evidence.Finding{Sign: s.ID, Answer: evidence.Present, Over: k.Pump.Places(s.Level)})
+			if !chances.New(book, &seen).LeavePump() { // of a pump that is left nothing is weighed
+				k = &seen
+			}
 		}
 	}
 	r, err := Diagnose(book, k)

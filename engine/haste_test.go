@@ -233,7 +233,7 @@ func TestHowLongItCanWait(t *testing.T) {
 		"nothing seen": {triplexRunning, "watch", "That is no all-clear"},
 		"runs":         {triplexRunning + bearing, "stop-now", "Stop the pump now."},
 		"stands":       {strings.Replace(triplexRunning, "running", "stopped", 1) + bearing, "stop-now", "Do not start the pump"},
-		"well":         {triplexRunning + "findings: {pit-gain: present}", chances.WellFirst, "The well comes first"},
+		"well":         {triplexRunning + "findings: {pit-gain: present}", chances.WellFirst, "People and the well come first."},
 		"turns back":   {strings.Replace(triplexRunning, "running", "running, rotation: reverse", 1), "stop-now", "Stop the pump now."},
 	} {
 		t.Run(name, func(t *testing.T) {

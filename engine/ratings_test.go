@@ -70,11 +70,10 @@ func TestAKnownOverloadIsSaid(t *testing.T) {
 // A case that is refused, and one whose sizes cannot be, still says the stops.
 func TestRatingsAreSaidWithoutAnAnswer(t *testing.T) {
 	book := builtIn(t)
-	for name, text := range map[string]string{
-		"the crew's word against a reading": overloaded + "measured: {upper-guide: {2: {resolution: 1 thou, rear: 3 thou}}}\nfindings: {guide-clearance: {absent: [2]}}\ntaken: at-last-stop\n",
-		"no such connecting rod":            strings.Replace(overloaded, "stroke: 12 in", "stroke: 12 in, connecting-rod: 6.1 in", 1),
-	} {
-		k := parseCase(t, book, text)
+	against := parseCase(t, book, overloaded+"measured: {upper-guide: {2: {resolution: 1 thou, rear: 3 thou}}}\nfindings: {guide-clearance: {absent: [2]}}\ntaken: at-last-stop\n")
+	short := parseCase(t, book, overloaded)
+	short.Pump.ConnectingRod = &evidence.Quantity{Dimension: evidence.Length, SI: short.Pump.Stroke.SI * .51, Written: "6.1 in"} // a file with it is refused
+	for name, k := range map[string]*evidence.Case{"the crew's word against a reading": against, "no such connecting rod": short} {
 		r, err := Diagnose(book, k)
 		require.Error(t, err, name)
 		assert.Contains(t, stopIDs(r.Stop), "over-rated-pressure", name)

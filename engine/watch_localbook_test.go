@@ -37,7 +37,7 @@ func beginsWith(lines, with []string) bool {
 
 // stops: each stop that holds by the built-in book stands in the answer, with
 // its words and with what it demands, and none over a graver one; nothing else
-// leaves the pump.
+// leaves the pump. Where one leaves it, the others say their first line.
 func (f floor) stops() string {
 	for _, s := range f.book.Stops.List {
 		if !s.When.Holds(f.k, f.book) {
@@ -50,6 +50,11 @@ func (f floor) stops() string {
 		got, do := f.r.Stop[at], slices.Clone(s.Do)
 		if s.Standing != "" && f.k.Pump.State != evidence.Running {
 			do[0] = s.Standing
+		}
+		if f.r.LeavePump && !s.LeavePump { // nothing further is done meanwhile
+			if do = do[:1]; len(got.Do) > 1 {
+				return "the stop " + s.ID + " says what to do at a pump that is left"
+			}
 		}
 		if got.Signal != string(s.Signal) || !strings.HasPrefix(got.Title, s.Title) || !beginsWith(got.Do, chances.Bare(f.book, f.k).FillAll(do)) {
 			return "the stop " + s.ID + " has other words"

@@ -171,8 +171,12 @@ func TestAStopComesBeforeTheWeighing(t *testing.T) {
 	book := builtIn(t)
 	k := parse(t, book, "pump: {action: triplex-single-acting, state: isolated}\nfindings: {rod-broken: {3: present}}")
 	for _, s := range book.Signs.List {
-		if s.When.HoldsForPump(&k.Pump) && s.ID != "rod-broken" && s.ID != "pit-gain" && s.ID != "flow-with-pumps-off" {
-			k.Findings = append(k.Findings, evidence.Finding{Sign: s.ID, Answer: evidence.Present, Over: k.Pump.Places(s.Level)})
+		if s.When.HoldsForPump(&k.Pump) && s.ID != "rod-broken" {
+			seen := *k
+			seen.Findings = append(slices.Clone(k.Findings), evidence.Finding{Sign: s.ID, Answer: evidence.Present, Over: k.Pump.Places(s.Level)})
+			if !chances.New(book, &seen).LeavePump() { // of a pump that is left nothing is weighed
+				k = &seen
+			}
 		}
 	}
 	s, read := NewSitting(), 0
