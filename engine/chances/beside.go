@@ -39,8 +39,7 @@ func weighable(book *rules.Book, k *evidence.Case) *evidence.Case {
 // conditions, the safety steps, and what must be out before anything turns the
 // pump.
 func (m *Model) saying(k *evidence.Case) *Model {
-	m.beside = m.Book.TakenBeside(k)
-	if len(m.beside) == 0 {
+	if len(m.Book.TakenBeside(k)) == 0 {
 		return m
 	}
 	said := *m.used
@@ -61,7 +60,7 @@ func (m *Model) Used() *evidence.Case { return m.used }
 // TakenBeside tells what was taken beside moving parts.
 func (m *Model) TakenBeside() []Beside {
 	out := []Beside{}
-	for _, name := range m.beside {
+	for _, name := range m.Book.TakenBeside(m.Case) {
 		out = append(out, Beside{Name: name, Title: m.Book.TakenTitle(name)})
 	}
 	return out

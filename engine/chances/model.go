@@ -60,7 +60,6 @@ type Model struct {
 	// readUnder are the findings that the readings are by the built-in book
 	// beneath a local one.
 	readUnder []evidence.Finding
-	beside    []string      // what was taken beside moving parts
 	stops     []*rules.Stop // nil: not looked for yet; see Stops
 	budget    *noisyor.Budget
 }

@@ -2,7 +2,6 @@ package cli
 
 import (
 	"bytes"
-	"fmt"
 	"io"
 	"os"
 	"path/filepath"
@@ -13,7 +12,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"telltale/evidence"
-	"telltale/rules"
 )
 
 // reader reads what stops the work, says that the pump still stands so, and leaves at the
@@ -37,17 +35,8 @@ func (c *reader) Read(p []byte) (int, error) {
 // tooDear is a case of nearly all signs at once, with a broken rod.
 func tooDear(t *testing.T) string {
 	t.Helper()
-	book, err := rules.BuiltIn()
-	require.NoError(t, err)
-	k := rules.BareCase(evidence.Triplex)
-	text := fmt.Sprintf("pump: {action: %s, state: isolated}\nfindings:\n  rod-broken: {1: present}\n", k.Pump.Action)
-	for _, s := range book.Signs.List {
-		if len(s.KindIDs()) == 0 && !s.Reckoned && s.When.HoldsForPump(&k.Pump) && s.ID != "rod-broken" && s.ID != "pit-gain" && s.ID != "flow-with-pumps-off" {
-			text += "  " + s.ID + ": present\n"
-		}
-	}
 	file := filepath.Join(t.TempDir(), "dear.yaml")
-	require.NoError(t, os.WriteFile(file, []byte(text), 0o600))
+	require.NoError(t, os.WriteFile(file, []byte(everySign(t, evidence.Isolated)), 0o600))
 	return file
 }
 

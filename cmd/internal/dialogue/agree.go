@@ -129,7 +129,8 @@ func (r *round) agree(tale Tale) turn {
 }
 
 // firstIfSo reads out what a tale that is not written yet may call for at once: whoever
-// tells that somebody is caught is not asked first whether it was understood.
+// tells that somebody is caught is not asked first whether it was understood. Of a stop
+// that does not leave the pump only what comes first is read: all of it follows the yes.
 func (r *round) firstIfSo(tale Tale) []prompt.Line {
 	told := slices.Concat(tale.Agreed, tale.Perhaps)
 	for i, h := range told {
@@ -146,6 +147,9 @@ func (r *round) firstIfSo(tale Tale) []prompt.Line {
 			out = prompt.Lines(prompt.Head, "stop first if it is so")
 		}
 		out = append(out, prompt.Line{Kind: prompt.Text, Text: pages.StopHead(s)})
+		if !r.Book.Stops.Get(s.ID).LeavePump {
+			s.Do = s.Do[:1]
+		}
 		out = append(out, prompt.Lines(prompt.Item, s.Do...)...)
 	}
 	return out
@@ -153,7 +157,8 @@ func (r *round) firstIfSo(tale Tale) []prompt.Line {
 
 // StopsIfSo gives the stop conditions that do not hold and would if one of these, told of
 // the case whose file and text these are, is so. Where one that leaves the pump holds or
-// would, only such are given: all else waits for them.
+// would, only such are given: all else waits for them. That hands were inside is not made
+// out of words that do not say when something was seen.
 func StopsIfSo(book *rules.Book, k *evidence.Case, file string, text []byte, told []hear.Heard) []chances.Stop {
 	now := chances.New(book, k)
 	known, leave := map[string]bool{}, now.LeavePump()
@@ -172,7 +177,8 @@ func StopsIfSo(book *rules.Book, k *evidence.Case, file string, text []byte, tol
 		so := chances.New(book, then)
 		leave = leave || so.LeavePump()
 		for _, s := range so.ToldStops() {
-			if !known[s.ID] {
+			unsaid := book.Stops.Get(s.ID).When.AsksBeside() && TakenAs(book, k, h) == ""
+			if !known[s.ID] && !unsaid {
 				known[s.ID] = true
 				out = append(out, s)
 			}
