@@ -36,7 +36,7 @@ func (j *jobSheet) handOver(closed bool) doc.Section {
 		{Label: "Locks that hang, whose:"}, {Label: "Bleeds, valves left open:"}, {Label: "Left open or half done:"}, {Label: "Turned by hand:"},
 		{Label: "Handed over by, time:"}, {Label: "Taken over by, time:"}, {Label: "Second person:"}, {Label: "In charge of the permit:"},
 	}}
-	return doc.Section{Heading: "Hand-over", Parts: slices.Concat([]doc.Part{now}, j.locks(), []doc.Part{boxes, room})}
+	return doc.Section{Heading: "Hand-over", Keep: true, Parts: slices.Concat([]doc.Part{now}, j.locks(), []doc.Part{boxes, room})}
 }
 
 // locks hands the isolation over, as far as the case tells: whose lock hangs on what,
