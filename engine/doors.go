@@ -37,8 +37,13 @@ type LookAhead struct {
 // movesToLay is what an Outline takes that weighs next to nothing, told in moves.
 const movesToLay = 10_000_000
 
+// mostAhead bounds all that is tried, in moves: a third of what one answer may take.
+const mostAhead = chances.MostWork / 3
+
 // NewLookAhead begins one.
-func NewLookAhead(book *rules.Book) *LookAhead { return &LookAhead{book, chances.NewBudget()} }
+func NewLookAhead(book *rules.Book) *LookAhead {
+	return &LookAhead{book, &chances.Budget{Most: mostAhead}}
+}
 
 // Outline is the Outline of a case. Once the share is spent it is a *noisyor.TooWideError.
 func (a *LookAhead) Outline(k *evidence.Case) (*Report, error) {
