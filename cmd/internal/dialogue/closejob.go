@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/prompt"
 	"telltale/cmd/internal/words"
@@ -119,7 +120,7 @@ func (r *round) partsPutIn(c closingJob, offered, others []evidence.NewPart) tur
 	p.Options = append(p.Options, aside("none", "none of these"), aside("other", "another part"))
 	return several(p, func(ids []string) turn {
 		if ids[0] == "other" {
-			return r.otherPart("", func(more []evidence.NewPart) turn {
+			return r.otherPart(func(more []evidence.NewPart) turn {
 				for _, n := range more {
 					others = r.offered(others, n.Part, n.Place)
 				}
@@ -140,25 +141,31 @@ func (r *round) partsPutIn(c closingJob, offered, others []evidence.NewPart) tur
 	})
 }
 
-// otherPart asks for a part of all that the pump has, and where it was put in. Words
-// narrow the list.
-func (r *round) otherPart(words string, take func([]evidence.NewPart) turn) turn {
-	p := prompt.Prompt{ID: "which part " + words, Ask: "Which part?", Back: backOne, Leave: leave, Entry: &prompt.Entry{Hint: "a word of it"}}
+// otherPart asks for a part of all that the pump has, and where it was put in.
+func (r *round) otherPart(take func([]evidence.NewPart) turn) turn {
+	var all []prompt.Option
 	for _, part := range r.Book.Parts.List {
-		if len(r.placesOf(part.ID, evidence.Place{})) > 0 && prompt.Holds(part.Title, words) {
-			p.Options = append(p.Options, option(part.ID, part.Title))
+		if len(r.placesOf(part.ID, evidence.Place{})) > 0 {
+			all = append(all, option(part.ID, part.Title))
 		}
 	}
-	if len(p.Options) == 0 {
-		t := r.otherPart("", take)
-		t.News = prompt.Lines(prompt.Text, "No part has a word of "+strconv.Quote(words)+".")
+	return oneOfMany("part", "", all, func(id string) turn { return r.wherePart(id, take) })
+}
+
+// oneOfMany asks for one of many things of a kind. Words narrow the list.
+func oneOfMany(kind, words string, all []prompt.Option, take func(id string) turn) turn {
+	p := prompt.Prompt{ID: "which " + kind + " " + words, Ask: "Which " + kind + "?", Back: backOne, Leave: leave, Entry: &prompt.Entry{Hint: "a word of it"}}
+	p.Options = doc.Only(all, func(o prompt.Option) bool { return prompt.Holds(o.Title, words) })
+	if len(p.Options) == 0 && words != "" {
+		t := oneOfMany(kind, "", all, take)
+		t.News = prompt.Lines(prompt.Text, "No "+kind+" has a word of "+strconv.Quote(words)+".")
 		return t
 	}
 	return turn{Prompt: p, Take: func(a prompt.Answer) turn {
 		if a.Text != "" {
-			return r.otherPart(a.Text, take)
+			return oneOfMany(kind, a.Text, all, take)
 		}
-		return r.wherePart(a.One(), take)
+		return take(a.One())
 	}}
 }
 

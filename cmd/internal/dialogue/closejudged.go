@@ -92,36 +92,27 @@ func (r *round) whichJudged(m *interview.Move, take func([]evidence.At) turn) tu
 		case ok:
 			return take([]evidence.At{at})
 		case id == "other":
-			return r.otherCause("", func(at evidence.At) turn { return take([]evidence.At{at}) })
+			return r.otherCause(func(at evidence.At) turn { return take([]evidence.At{at}) })
 		}
 		return take(nil)
 	})
 }
 
-// otherCause asks for a cause of all that the pump can have, and where. Words narrow the
-// list.
-func (r *round) otherCause(said string, take func(evidence.At) turn) turn {
-	p := prompt.Prompt{ID: "which cause " + said, Ask: "Which cause?", Back: backOne, Leave: leave, Entry: &prompt.Entry{Hint: "a word of it"}}
+// otherCause asks for a cause of all that the pump can have, and where.
+func (r *round) otherCause(take func(evidence.At) turn) turn {
+	var all []prompt.Option
 	for _, c := range r.Book.Causes.List {
-		if c.When.HoldsForPump(&r.k.Pump) && prompt.Holds(c.Title, said) {
-			p.Options = append(p.Options, option(c.ID, c.Title))
+		if c.When.HoldsForPump(&r.k.Pump) {
+			all = append(all, option(c.ID, c.Title))
 		}
 	}
-	if len(p.Options) == 0 {
-		t := r.otherCause("", take)
-		t.News = prompt.Lines(prompt.Text, "No cause has a word of "+strconv.Quote(said)+".")
-		return t
-	}
-	return turn{Prompt: p, Take: func(a prompt.Answer) turn {
-		if a.Text != "" {
-			return r.otherCause(a.Text, take)
-		}
-		cause := r.Book.Causes.Get(a.One())
+	return oneOfMany("cause", "", all, func(id string) turn {
+		cause := r.Book.Causes.Get(id)
 		places := slices.DeleteFunc(r.k.Pump.Places(cause.Level), func(at evidence.Place) bool {
 			return hasAt(r.k.RuledOut, evidence.At{ID: cause.ID, Place: at})
 		})
 		if len(places) == 0 {
-			t := r.otherCause("", take)
+			t := r.otherCause(take)
 			t.News = prompt.Lines(prompt.Text, "That is ruled out: "+cause.Title+".")
 			return t
 		}
@@ -136,7 +127,7 @@ func (r *round) otherCause(said string, take func(evidence.At) turn) turn {
 			i := slices.IndexFunc(places, func(at evidence.Place) bool { return placeID(at) == id })
 			return take(evidence.At{ID: cause.ID, Place: places[i]})
 		})
-	}}
+	})
 }
 
 // edits are what was found and judged on the job, and what was put right.
