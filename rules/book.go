@@ -411,6 +411,9 @@ type Stop struct {
 	// OutOfService: the pump does not run again while it holds, and nothing bumps it;
 	// what was opened is closed, and the locks stay on.
 	OutOfService bool
+	// IsolateAnew: once it is over nothing counts that was done of the isolation; it is
+	// made from its first step.
+	IsolateAnew bool
 	// Haste is how long the pump can wait once the words are done; nil where By
 	// says it. Only of a stop that does not stop the pump.
 	Haste *Haste

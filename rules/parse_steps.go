@@ -91,6 +91,7 @@ func (l *loader) parseStop(o *source.Object, e Entry) *Stop {
 	s.LeavePump = o.Get("leave-pump").Bool(&l.problems, "leave-pump")
 	s.OpenNothing = o.Get("open-nothing").Bool(&l.problems, "open-nothing")
 	s.OutOfService = o.Get("out-of-service").Bool(&l.problems, "out-of-service")
+	s.IsolateAnew = o.Get("isolate-anew").Bool(&l.problems, "isolate-anew")
 	if n := o.Get("haste"); n != nil {
 		haste := l.parseHaste(n)
 		s.Haste = &haste

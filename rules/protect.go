@@ -100,7 +100,7 @@ var protections = map[string]protection{
 	},
 	// What leaves the pump takes the stop and the isolation of all other stops away.
 	"stops": {keys: map[string]change{
-		"when": orWhen, "stop-pump": onlyTrue, "power-off": onlyTrue, "leave-pump": fixed, "open-nothing": onlyTrue, "out-of-service": onlyTrue, "by": atLeast(string(NextSafeMoment), string(AtOnce)), "haste": fixed,
+		"when": orWhen, "stop-pump": onlyTrue, "power-off": onlyTrue, "leave-pump": fixed, "open-nothing": onlyTrue, "out-of-service": onlyTrue, "isolate-anew": onlyTrue, "by": atLeast(string(NextSafeMoment), string(AtOnce)), "haste": fixed,
 		"signal": fixed, "title": fixed, "do": fixed, "standing": fixed, "basis": grounds,
 	}, barred: map[string]string{"leave-pump": "it would take away the steps that another stop demands; what says that the well may flow goes to the when of well-control-first"}},
 	"ratings": {keys: map[string]change{

@@ -200,3 +200,73 @@ func TestLocksComeOffByTheirOwners(t *testing.T) {
 	assert.Contains(t, c.file(), "{on: drive, by: B. Mate, off-by: B. Mate, off-at: 2024-02-29T03:00:00Z}")
 	assert.Contains(t, c.file(), "{what: discharge bleed, shut-by: B. Mate, shut-at: 2024-02-29T03:00:00Z}")
 }
+
+// isolating are the steps from the first on, up to the proof of zero.
+var isolating = []said{
+	{"Get ready to isolate", "", "1"},
+	{"Lock every power source off", "", "1"},
+	{"Make a start from afar impossible", "", "1"},
+	{"Close suction and discharge lines", "", "1"},
+	{"Lock off the helper pumps", "", "1"},
+	{"Bleed both sides to zero", "", "1"},
+	{"Remember the gas in the dampener", "", "1"},
+	{"Prove zero pressure", "", "1"},
+}
+
+// The start was tried and the pump moved: that is an answer of the step, said by itself or
+// behind a "no". It is written, and the stop of a failed isolation is read out next. Once
+// that is over nothing of the isolation is taken over from before.
+func TestThePumpMovedWhenItsStartWasTried(t *testing.T) {
+	failed := []said{
+		{"STOP FIRST DANGER, AT ONCE: The isolation failed; the pump can move", "isolation-failed: present", "1"},
+		{"Nothing is opened, closed up or repaired until this is over", `did: "does not hold: Try the start: The pump moved or could start behind its locks"`, "d"},
+		{"Is it over?", "isolation-failed: present", "1"},
+	}
+	shut := strings.Replace(proved, ", open: [crosshead-cover-off: 2, rod-parted: 2]", "", 1)
+	for name, of := range map[string]struct {
+		start  string
+		moved  []said
+		before []said // the steps up to the trying of the start
+		after  []said
+	}{
+		"said by itself, on a pump that was isolated": {
+			shut, []said{{"1 done, and it holds 2 The pump moved or could start behind its locks", "", "2"}}, takenOver, isolating,
+		},
+		"behind a no, while something is open": {
+			proved, []said{
+				{"Try the start", "", "no"},
+				{"You said no: Try the start Was it done, and does it not hold?", "", "b"},
+				{"Try the start", "", "n"},
+				{"2 it is not done yet, or cannot be", "", "1"},
+			}, takenOver, append([]said{{"Something stands open: keep clear of it", "state: isolated", "1"}}, takenOver[1:]...),
+		},
+		"while it is being isolated": {
+			strings.Replace(shut, "isolated", "stopped", 1), []said{{"Try the start", "", "2"}}, isolating, isolating,
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			c := newCrew(t, of.start)
+			before := of.before
+			if before[0].shows == takenOver[0].shows {
+				before = append(slices.Clone(before), said{"Prove zero pressure", "", "1"})
+			}
+			c.talks(slices.Concat([]said{{"Does it still stand so?", "", "1"}, {"PROVED", "", "1"}}, before, of.moved, failed, of.after, []said{{"", "isolation-failed: absent", "q"}}))
+			if strings.Contains(of.start, "open:") {
+				return
+			}
+			assert.Contains(t, c.file(), "state: stopped", "nothing holds that was done before")
+		})
+	}
+}
+
+// Who only has not tried the start yet says so, and nothing is written.
+func TestTheStartNotTriedYet(t *testing.T) {
+	c := newCrew(t, proved)
+	c.talks(slices.Concat([]said{{"Does it still stand so?", "", "1"}, {"PROVED", "", "1"}}, takenOver, []said{
+		{"Prove zero pressure", "", "1"},
+		{"Try the start", "", "not done"},
+		{"Was it done, and does it not hold?", "", "2"},
+		{"Then nobody goes further. What stands behind this step waits", "", "q"},
+	}))
+	assert.NotContains(t, c.file(), "isolation-failed")
+}

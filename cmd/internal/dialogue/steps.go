@@ -64,9 +64,10 @@ func (r *round) waiting(m *interview.Move) turn {
 // more. What was proved of the isolation before counts no longer.
 func (r *round) held(m *interview.Move) turn {
 	var stops []string
+	anew := false
 	for _, s := range m.Report.Stop {
-		if r.Book.Stops.Get(s.ID).OpenNothing {
-			stops = append(stops, s.Title)
+		if stop := r.Book.Stops.Get(s.ID); stop.OpenNothing {
+			stops, anew = append(stops, s.Title), anew || stop.IsolateAnew
 		}
 	}
 	holding := strings.Join(stops, "; ")
@@ -97,8 +98,28 @@ func (r *round) held(m *interview.Move) turn {
 		for _, at := range causes {
 			edits = append(edits, record.Unconfirm(at.ID, named(at.Place)...))
 		}
-		return writeThen(r.proveAnew, edits...)
+		if !anew {
+			return writeThen(r.proveAnew, edits...)
+		}
+		return r.isolateAnew(edits)
 	})
+}
+
+// isolateAnew forgets all that was done of the isolation. A pump of which nothing is
+// open counts as stopped only, so that no step is taken over from before.
+func (r *round) isolateAnew(edits []record.Edit) turn {
+	says := "What was done of the isolation counts no more. It is made anew from its first step."
+	switch {
+	case len(r.k.Pump.Open) > 0:
+		says = "What was done of the isolation counts no more. Something stands open: keep clear of it till the isolation is made anew from its first step, by the site's procedure, and every step of it is seen again."
+	case r.k.Pump.State == evidence.Isolated:
+		edits = append(edits, record.SetPump("state", string(evidence.Stopped)))
+	}
+	t := writeThen(func(s *State) {
+		r.proveAnew(s)
+		s.Sitting.Safe = map[string]bool{}
+	}, edits...)
+	return told(t, prompt.Line{Kind: prompt.Text, Text: says})
 }
 
 // decline puts something off, by its key.
@@ -187,7 +208,12 @@ func (r *round) safetyStep(p prompt.Prompt, m *interview.Move) turn {
 	if who == "" {
 		who = "nobody named"
 	}
-	p.Options = append([]prompt.Option{option("done", "done")}, r.around(m, aside("not-done", "not done, or cannot be"))...)
+	fails := r.doubts(g)
+	p.Options = []prompt.Option{option("done", "done")}
+	if len(fails) > 0 {
+		p.Options[0].Title = "done, and it holds"
+	}
+	p.Options = append(append(p.Options, fails...), r.around(m, aside("not-done", "not done, or cannot be"))...)
 	p.Options = append(p.Options, aside("who", "who confirms: "+who))
 	switch {
 	case len(g.LockOn) > 0:
@@ -195,15 +221,12 @@ func (r *round) safetyStep(p prompt.Prompt, m *interview.Move) turn {
 	case len(g.LeavesOpen) > 0:
 		p.Options = append(p.Options, aside("lock", "what stays open? write it down"))
 	}
-	for _, id := range g.Reports { // signs that it does not hold, as far as they are not known to be there
-		if s := r.Book.Signs.Get(id); s.When.Holds(r.k, r.Book) && !r.k.Shows(id, "") {
-			p.Options = append(p.Options, aside(doubt+id, s.Title))
-		}
+	notDone := func() turn {
+		return r.waits(m, "Then nobody goes further. What stands behind this step waits until it is done. If it cannot be done, leave here and tell the person in charge.")
 	}
 	return ask(p, func(id string) turn {
 		if sign, ok := strings.CutPrefix(id, doubt); ok {
-			s := r.Book.Signs.Get(sign)
-			return r.answer(s, r.k.Pump.Places(s.Level), nil)
+			return r.doesNotHold(m, sign)
 		}
 		switch id {
 		case "done":
@@ -215,10 +238,44 @@ func (r *round) safetyStep(p prompt.Prompt, m *interview.Move) turn {
 		case "lock":
 			return r.lockHere(g)
 		case "not-done":
-			return r.waits(m, "Then nobody goes further. What stands behind this step waits until it is done. If it cannot be done, leave here and tell the person in charge.")
+			if len(fails) == 0 {
+				return notDone()
+			}
+			// A "no" here may mean that it was done and did not hold.
+			why := prompt.Prompt{
+				ID: "holds " + p.ID, About: p.About, Body: prompt.Lines(prompt.Text, "You said no: "+words.Titled(m.Step.Title, m.Step.Place)), Ask: "Was it done, and does it not hold?",
+				Options: append(slices.Clone(fails), option("not-done", "it is not done yet, or cannot be")),
+			}
+			return ask(why, func(id string) turn {
+				if sign, ok := strings.CutPrefix(id, doubt); ok {
+					return r.doesNotHold(m, sign)
+				}
+				return notDone()
+			})
 		}
 		return r.aroundStep(id, m)
 	})
+}
+
+// doubts are the signs that a safety step does not hold, as far as they are not known
+// to be there.
+func (r *round) doubts(g *rules.Safety) (out []prompt.Option) {
+	for _, id := range g.Reports {
+		if s := r.Book.Signs.Get(id); s.When.Holds(r.k, r.Book) && !r.k.Shows(id, "") {
+			out = append(out, option(doubt+id, s.Title))
+		}
+	}
+	return out
+}
+
+// doesNotHold notes a sign that a safety step does not hold; of which kind is asked
+// first where it has kinds.
+func (r *round) doesNotHold(m *interview.Move, sign string) turn {
+	s := r.Book.Signs.Get(sign)
+	if places := r.k.Pump.Places(s.Level); len(places) > 1 || len(s.Kinds) > 0 {
+		return r.answer(s, places, nil)
+	}
+	return write(record.SetFinding(s.ID, string(evidence.Present)), r.log("does not hold: "+m.Step.Title+": "+s.Title))
 }
 
 // waits says once what it means that a step is not done; said again, it ends the

@@ -322,7 +322,8 @@ func (e *entry) stop(stop *rules.Stop) {
 	e.condition("When", stop.When)
 	e.add(doc.Part{Items: doc.Each(stop.Do, prose)})
 	e.facts("Where it stands, first", stop.Standing, "Holds", doc.If(stop.OpenNothing, "every opening, every check with hands in, and the closing up"),
-		"Keeps", doc.If(stop.OutOfService, "the pump from running again; the locks stay on"), "Basis", stop.Basis)
+		"Keeps", doc.If(stop.OutOfService, "the pump from running again; the locks stay on"),
+		"Once it is over", doc.If(stop.IsolateAnew, "the isolation is made from its first step"), "Basis", stop.Basis)
 }
 
 // leads says which way a return step leads.

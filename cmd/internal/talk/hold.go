@@ -367,6 +367,9 @@ func match(typed string, menu []entry, byWords bool) []entry {
 			return []entry{e}
 		}
 	}
+	if led := leading(typed, menu); len(led) == 1 && byWords {
+		return led
+	}
 	fields := strings.FieldsFunc(typed, func(r rune) bool { return r == ' ' || r == ',' })
 	chosen := make([]bool, len(menu))
 	for _, f := range fields {
@@ -379,6 +382,17 @@ func match(typed string, menu []entry, byWords bool) []entry {
 	var out []entry
 	for i, e := range menu {
 		if chosen[i] {
+			out = append(out, e)
+		}
+	}
+	return out
+}
+
+// leading finds the entries that begin with what was typed, up to a comma or the like:
+// "done" of "done, and it holds".
+func leading(typed string, menu []entry) (out []entry) {
+	for _, e := range menu {
+		if end := strings.IndexAny(e.text, ",;:"); end > 0 && strings.EqualFold(typed, e.text[:end]) {
 			out = append(out, e)
 		}
 	}
@@ -398,16 +412,21 @@ func firstWord(text string) string {
 // short finds what y, n and d stand for where no entry has that key: the one that
 // means it, else the one that begins with yes, the one that begins with no.
 func short(typed string, menu []entry) (entry, bool) {
+	begins := map[string]string{"y": "yes", "yes": "yes", "n": "no", "no": "no"}[strings.ToLower(typed)]
+	key := typed
+	if begins != "" {
+		key = begins[:1]
+	}
 	var means []entry
 	for _, e := range menu {
-		if e.id != "" && strings.EqualFold(typed, keys[e.id]) {
+		later := e.id == "not-now" && key != typed // a whole "no" puts nothing off
+		if e.id != "" && strings.EqualFold(key, keys[e.id]) && !later {
 			means = append(means, e)
 		}
 	}
 	if len(means) == 1 {
 		return means[0], true
 	}
-	begins := map[string]string{"y": "yes", "yes": "yes", "n": "no", "no": "no"}[strings.ToLower(typed)]
 	if begins == "" {
 		return entry{}, false
 	}

@@ -186,6 +186,28 @@ func TestTheSameKeysOnEveryScreen(t *testing.T) {
 	assert.Equal(t, "Type q.", refusal("", term.menuOf(&prompt.Prompt{Leave: "leave"}, 0)))
 }
 
+// An answer is typed by what it begins with too, and a whole yes or no is that of the
+// screen; only "n" puts off.
+func TestABeginningIsAnAnswer(t *testing.T) {
+	step := prompt.Prompt{Options: []prompt.Option{{ID: "done", Title: "done, and it holds"}, {ID: "not-done", Title: "not done, or cannot be", Aside: true}}}
+	check := prompt.Prompt{Options: []prompt.Option{{ID: "a", Title: "wash"}, {ID: "not-now", Title: "not now", Aside: true}}}
+	twice := prompt.Prompt{Options: []prompt.Option{{ID: "a", Title: "again, soon"}, {ID: "b", Title: "again, later"}}}
+	for _, c := range []struct {
+		p           prompt.Prompt
+		typed, want string
+	}{
+		{step, "done", "done"}, {step, "Not done", "not-done"}, {step, "no", "not-done"}, {step, "n", "not-done"}, {step, "don", ""},
+		{check, "n", "not-now"}, {check, "no", ""}, {twice, "again", ""},
+	} {
+		term, _ := heard("", 80, 0)
+		got := ""
+		if found := match(c.typed, term.menuOf(&c.p, 0), true); len(found) == 1 {
+			got = found[0].id
+		}
+		assert.Equal(t, c.want, got, c.typed)
+	}
+}
+
 // A long list that words narrow stands on the screen a page at a time, nine lines
 // at most with what has a letter; every entry can be come to.
 func TestALongListIsShownByPages(t *testing.T) {
