@@ -2,7 +2,6 @@ package rules
 
 import (
 	"fmt"
-	"slices"
 
 	"telltale/evidence"
 	"telltale/evidence/source"
@@ -27,8 +26,15 @@ func Waits() []Wait { return []Wait{StopNow, NextConnection, PlannedStop, Watch}
 func (w Wait) Sooner(other Wait) bool { return w.order() < other.order() }
 
 func (w Wait) order() int {
-	if i := slices.Index(Waits(), w); i >= 0 {
-		return i
+	switch w {
+	case StopNow:
+		return 0
+	case NextConnection:
+		return 1
+	case PlannedStop:
+		return 2
+	case Watch:
+		return 3
 	}
 	return len(Waits())
 }

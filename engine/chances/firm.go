@@ -125,10 +125,7 @@ func (w *Weighed) staysFirst(lead int, rivals []int) (bool, error) {
 	if err := solver.SolveHeld([]int{lead}, &w.Answer, nil); err != nil {
 		return false, err
 	}
-	sums := make([]float64, len(w.Causes))
-	for source, chance := range w.Sources {
-		sums[w.CauseOf(source)] += chance
-	}
+	sums := w.sums()
 	var about []int
 	for _, i := range rivals {
 		if sums[i] > w.Posterior[lead] {

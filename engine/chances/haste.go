@@ -132,12 +132,13 @@ func (w *Weighed) chancesOf(waits []rules.Haste) ([]float64, error) {
 // verdictOf is the verdict with the waits and stops of h and the chances of
 // this model: the most urgent first, and no further than is needed.
 func (w *Weighed) verdictOf(h *hurry) (rules.Wait, error) {
+	sums := w.sums()
 	for _, words := range w.Book.Hurry.Waits {
 		if words.Wait == rules.Watch || !words.Wait.Sooner(h.stops) {
 			break
 		}
 		chosen := func(i int) bool { return !words.Wait.Sooner(h.waits[i].Wait) }
-		if w.atMost(chosen) < words.From {
+		if w.atMost(sums, chosen) < words.From {
 			continue
 		}
 		p, err := w.chanceOfSome(chosen)
@@ -180,12 +181,21 @@ func (w *Weighed) chanceOfSome(chosen func(i int) bool) (float64, error) {
 	return max(0, 1-z), err
 }
 
-// atMost is never less than chanceOfSome but for rounding: the chances of all ways
-// in which the chosen causes are there, added up.
-func (w *Weighed) atMost(chosen func(i int) bool) float64 {
-	total := 1e-9
+// sums are, by cause, the chances of all ways in which it is there, added up.
+func (w *Weighed) sums() []float64 {
+	out := make([]float64, len(w.Causes))
 	for source, p := range w.Sources {
-		if i := w.CauseOf(source); p > 0 && chosen(i) && w.counts(i) {
+		out[w.CauseOf(source)] += p
+	}
+	return out
+}
+
+// atMost is never less than chanceOfSome but for rounding: the sums of the chosen causes,
+// added up.
+func (w *Weighed) atMost(sums []float64, chosen func(i int) bool) float64 {
+	total := 1e-9
+	for i, p := range sums {
+		if p > 0 && chosen(i) && w.counts(i) {
 			total += p
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"telltale/engine/noisyor"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -13,7 +14,8 @@ import (
 type layout struct {
 	causes  []Instance
 	brought []bool
-	ways    []way               // not sorted yet
+	ways    []way               // what brings one on stands before it
+	waysTo  [][]int             // see Model
 	showers map[string][]Shower // by sign, with the numbers of these ways
 }
 
@@ -27,10 +29,11 @@ type layouts struct {
 	// are asked of the case, of the case before the trouble, and of the pump alone.
 	now, before, pump []*rules.Condition
 	kept              map[string]*layout
+	last              *Model // the next one takes its memory
 }
 
 func newLayouts(book *rules.Book) *layouts {
-	l := &layouts{book: book, kept: map[string]*layout{}}
+	l := &layouts{book: book, kept: map[string]*layout{}, last: &Model{room: &[]noisyor.Link{}}}
 	add := func(to *[]*rules.Condition, c *rules.Condition) {
 		same := func(o *rules.Condition) bool { return o.Source == c.Source && o.Or == nil && c.Or == nil }
 		if c != nil && !slices.ContainsFunc(*to, same) {
@@ -66,7 +69,8 @@ func (l *layouts) of(k *evidence.Case) *layout {
 	if len(l.kept) == mostLayouts {
 		clear(l.kept)
 	}
-	l.kept[key] = &layout{m.Causes, m.brought, m.ways, m.showers}
+	m.setWays(m.ways)
+	l.kept[key] = &layout{m.Causes, m.brought, m.ways, m.waysTo, m.showers}
 	return l.kept[key]
 }
 
@@ -98,42 +102,77 @@ func (l *layouts) key(k *evidence.Case) string {
 	return key.String()
 }
 
-// lay is New with a layout that is kept.
+// lay is New with a layout that is kept and only the ways that bear on the case. The
+// Model stands until the next one is laid.
 func (l *layouts) lay(k *evidence.Case) *Model {
-	laid := l.of(k)
+	laid, was := l.of(k), l.last
 	m := &Model{
-		Book: l.book, Case: k, used: k, confirmed: map[int]bool{},
-		Causes: slices.Clone(laid.causes), brought: laid.brought, ways: laid.ways, showers: laid.showers,
+		Book: l.book, Case: k, used: k, confirmed: map[int]bool{}, from: laid,
+		Causes: append(was.Causes[:0], laid.causes...), brought: laid.brought, showers: laid.showers,
+		ways: was.ways[:0], laid: was.laid[:0], room: was.room,
+		numbers: append(was.numbers[:0], make([]int, len(laid.ways))...),
 	}
+	*m.room = (*m.room)[:0]
 	signs, causes := m.asks()
-	bears := make([]bool, len(m.ways))
+	bears := make([]bool, len(laid.ways))
+	bear := func(source int) {
+		for n := len(m.Causes); source >= n && !bears[source-n]; source = laid.ways[source-n].under {
+			bears[source-n] = true
+		}
+	}
 	for sign := range signs {
 		for _, shower := range laid.showers[sign] {
 			for _, source := range shower.Sources {
-				m.bear(bears, source)
+				bear(source)
 			}
 		}
 	}
-	for i, w := range m.ways {
-		if causes[m.Causes[w.cause].Cause.ID] {
-			m.bear(bears, len(m.Causes)+i)
+	for i, in := range m.Causes {
+		if causes[in.Cause.ID] {
+			for _, source := range laid.waysTo[i] {
+				bear(source)
+			}
 		}
 	}
-	m.numbers = m.sortWays(bears)
+	for i, bears := range bears {
+		if bears {
+			m.take(len(m.Causes) + i)
+		}
+	}
 	m.addCase()
+	l.last = m
 	return m
 }
 
-// renumbered gives what shows a sign with the numbers that the ways have now.
-func (m *Model) renumbered(showers []Shower) []Shower {
-	out := slices.Clone(showers)
-	for i := range out {
-		out[i].Sources = slices.Clone(out[i].Sources)
-		for k, source := range out[i].Sources {
-			if way := source - len(m.Causes); way >= 0 {
-				out[i].Sources[k] = m.numbers[way]
-			}
+// take puts in a source of the layout that is kept, with what it lies under, and gives
+// the one that it is here.
+func (m *Model) take(source int) int {
+	n := len(m.Causes)
+	if source < n {
+		return source
+	}
+	if m.numbers[source-n] == 0 {
+		w := m.from.ways[source-n]
+		w.under = m.take(w.under)
+		m.numbers[source-n] = n + len(m.ways)
+		m.ways, m.laid = append(m.ways, w), m.laid[:0]
+	}
+	return m.numbers[source-n]
+}
+
+// takeAll puts in all ways of some causes.
+func (m *Model) takeAll(causes []int) {
+	for _, cause := range causes {
+		for _, source := range m.from.waysTo[cause] {
+			m.take(source)
 		}
 	}
-	return out
+}
+
+// here is the source of this model that one of the layout is; 0 for a way that is left out.
+func (m *Model) here(source int) int {
+	if n := len(m.Causes); m.from != nil && source >= n {
+		return m.numbers[source-n]
+	}
+	return source
 }

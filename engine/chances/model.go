@@ -49,7 +49,8 @@ type Model struct {
 	ways      []way
 	brought   []bool              // by cause: something in the book can bring it on here
 	showers   map[string][]Shower // by sign; see Shows
-	numbers   []int               // by way of a layout that is kept, its source here; nil: none is
+	from      *layout             // that is kept; nil: none is
+	numbers   []int               // by way of it, its source here; 0: it is left out
 	laid      []noisyor.Source    // see sourceList
 	waysTo    [][]int             // by cause, the sources through which others bring it on
 	bearing   int                 // how many sources bear on the case; see sortWays
@@ -69,8 +70,13 @@ type Model struct {
 // the crew's word exclude each other; the Model then goes by the crew's word
 // and the ratings, for the stop conditions alone.
 func Lay(book *rules.Book, k *evidence.Case) (*Model, error) {
+	return layBy(book, k, func(k *evidence.Case) *Model { return New(book, k) })
+}
+
+// layBy is Lay with what lays a case without readings over the book.
+func layBy(book *rules.Book, k *evidence.Case, lay func(*evidence.Case) *Model) (*Model, error) {
 	measured, with, err := measure(book, k)
-	m := New(book, with).saying(k)
+	m := lay(with).saying(k)
 	m.Measured = measured
 	m.age()
 	if book.Under != nil && err == nil {
@@ -337,6 +343,7 @@ func (m *Model) Observe(s *rules.Sign, kind string, over []evidence.Place) noisy
 	for _, shower := range showers {
 		yield := linkYield(s, shower.Link, kind)
 		for _, source := range shower.Sources {
+			source = m.here(source)
 			y, touches := noisyor.Yield{Yes: 0, No: 1}, false
 			for _, p := range over {
 				if m.Causes[m.CauseOf(source)].Place.Touches(p) {

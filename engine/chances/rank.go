@@ -63,8 +63,8 @@ func (r *Ranker) Rank(k *evidence.Case, least float64) (*Ranking, error) {
 	}
 	r.solver.Budget = m.Within(NewBudget()).budget
 	// What cannot become as likely as that is left out from the start.
-	lean := m.lean(m.whole())
-	w := &Weighed{Model: &lean, solver: &r.solver}
+	m.takeAll(m.whole())
+	w := &Weighed{Model: m, solver: &r.solver}
 	if err := w.solveSome([]int{}); err != nil {
 		return out, err
 	}
@@ -76,9 +76,9 @@ func (r *Ranker) Rank(k *evidence.Case, least float64) (*Ranking, error) {
 	if out.NoneOfThese, err = w.NoneOfThese(); err != nil {
 		return out, err
 	}
-	likely := m.likely(w.Sources, least)
-	lean = m.lean(likely)
-	p := lean.Problem()
+	likely := w.likely(least)
+	m.takeAll(likely)
+	p := m.Problem()
 	p.About = likely
 	answer, err := r.solver.Solve(p)
 	if err != nil {
@@ -110,22 +110,23 @@ func (m *Model) whole() []int {
 }
 
 // likely are the open causes that may be as likely as least: the chances of all their
-// ways, added up, reach it. The chances of the sources that bear on the case are given;
-// any other is there as often as its bring says where the one is that it lies under.
-func (m *Model) likely(bearing []float64, least float64) []int {
-	chances, sums := make([]float64, m.sources()), make([]float64, len(m.Causes))
-	for s := range chances {
-		if s < m.bearing {
-			chances[s] = bearing[s]
-		} else {
-			w := m.ways[s-len(m.Causes)]
-			chances[s] = chances[w.under] * w.often
+// ways, added up, reach it. A way that does not bear on the case is there as often as its
+// bring says where the one is that it lies under.
+func (w *Weighed) likely(least float64) []int {
+	n, ways := len(w.Causes), w.from.ways
+	chances := slices.Grow(slices.Clone(w.Sources[:n]), len(ways))
+	sums := slices.Clone(chances)
+	for i, way := range ways {
+		p := chances[way.under] * way.often
+		if at := w.numbers[i]; at > 0 {
+			p = w.Sources[at]
 		}
-		sums[m.CauseOf(s)] += chances[s]
+		chances = append(chances, p)
+		sums[way.cause] += p
 	}
 	out := []int{}
 	for i, sum := range sums {
-		if sum >= least*(1-1e-9) && m.open(i) {
+		if sum >= least*(1-1e-9) && w.open(i) {
 			out = append(out, i)
 		}
 	}
@@ -136,7 +137,7 @@ func (m *Model) likely(bearing []float64, least float64) []int {
 // figure.
 func (r *Ranker) lay(k *evidence.Case) (*Model, error) {
 	if k := weighable(r.book, k); k.Measured.Any() || rated(r.book, k) {
-		return Lay(r.book, k)
+		return layBy(r.book, k, r.layouts.lay)
 	}
 	return r.layouts.lay(weighable(r.book, k)).saying(k), nil
 }

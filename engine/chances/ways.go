@@ -89,9 +89,8 @@ func (m *Model) bear(bears []bool, source int) {
 	}
 }
 
-// sortWays puts first the ways that bear on the case, and gives by way which source it
-// becomes.
-func (m *Model) sortWays(bears []bool) []int {
+// sortWays puts first the ways that bear on the case.
+func (m *Model) sortWays(bears []bool) {
 	n := len(m.Causes)
 	sorted, place := make([]way, 0, len(m.ways)), make([]int, len(m.ways))
 	for _, first := range []bool{true, false} {
@@ -111,11 +110,17 @@ func (m *Model) sortWays(bears []bool) []int {
 		}
 	}
 	m.setWays(sorted)
-	return place
 }
 
 func (m *Model) setWays(ways []way) {
 	m.ways, m.waysTo, m.laid = ways, make([][]int, len(m.Causes)), nil
+	many, room := make([]int, len(m.Causes)), make([]int, len(ways))
+	for _, w := range ways {
+		many[w.cause]++
+	}
+	for cause, n := range many {
+		m.waysTo[cause], room = room[:0:n], room[n:]
+	}
 	for i, w := range ways {
 		m.waysTo[w.cause] = append(m.waysTo[w.cause], len(m.Causes)+i)
 	}
@@ -204,7 +209,18 @@ func (m *Model) under(source int) int {
 }
 
 // WaysOf gives the sources of a cause, the cause by itself first.
-func (m *Model) WaysOf(cause int) []int { return append([]int{cause}, m.waysTo[cause]...) }
+func (m *Model) WaysOf(cause int) []int {
+	if m.from == nil {
+		return append([]int{cause}, m.waysTo[cause]...)
+	}
+	out := []int{cause}
+	for _, source := range m.from.waysTo[cause] {
+		if at := m.here(source); at > 0 {
+			out = append(out, at)
+		}
+	}
+	return out
+}
 
 // ChanceOf is the chance of a source before any finding.
 func (m *Model) ChanceOf(source int) float64 {
@@ -239,7 +255,8 @@ func (m *Model) sourceList() []noisyor.Source {
 	return m.laid
 }
 
-// Shows gives what shows a sign. It is gathered once for all signs.
+// Shows gives what shows a sign; over a layout that is kept, with its numbers (see here). It
+// is gathered once for all signs.
 func (m *Model) Shows(sign string) []Shower {
 	if m.showers == nil {
 		m.showers = map[string][]Shower{}
@@ -267,9 +284,6 @@ func (m *Model) Shows(sign string) []Shower {
 			}
 			m.addShower(made[bring], links, bring)
 		}
-	}
-	if m.numbers != nil {
-		return m.renumbered(m.showers[sign])
 	}
 	return m.showers[sign]
 }
