@@ -78,14 +78,11 @@ func (r *Ranker) Rank(k *evidence.Case, least float64) (*Ranking, error) {
 	}
 	likely := w.likely(least)
 	m.takeAll(likely)
-	p := m.Problem()
-	p.About = likely
-	answer, err := r.solver.Solve(p)
-	if err != nil {
+	if err := r.solver.SolveLonger(m.sourceList(), likely, &w.Answer); err != nil {
 		return out, err
 	}
 	for _, i := range likely {
-		if p := answer.Posterior[i]; p >= least {
+		if p := w.Posterior[i]; p >= least {
 			out.Causes = append(out.Causes, RankedCause{Cause: m.Causes[i].Cause.ID, Place: m.Causes[i].Place, Probability: math.Round(p*1e6) / 1e6})
 		}
 	}

@@ -135,6 +135,25 @@ func (s *Solver) SolveHeld(about []int, a *Answer, came *Chains) error {
 	return s.answer(p, about, a, came)
 }
 
+// SolveLonger is SolveHeld where more sources stand behind those of the problem, which answer
+// nothing. It gives posteriors and odds alone, and after it no problem is held.
+func (s *Solver) SolveLonger(sources []Source, about []int, a *Answer) error {
+	if s.held.problem == nil {
+		return errNotHeld
+	}
+	longer := *s.held.problem
+	longer.Sources, s.held.problem = sources, nil
+	if err := longer.fault(about); err != nil {
+		return err
+	}
+	s.network.lengthen(sources)
+	a.Posterior, a.Odds = zeros(a.Posterior, longer.Causes), zeros(a.Odds, longer.Causes)
+	s.group(&longer)
+	s.begin(&longer)
+	s.several.solve(about, a, nil)
+	return s.Budget.Err()
+}
+
 var errNotHeld = &InputError{"asked", "no problem is held"}
 
 // observed is the value of a mass that is not 0.

@@ -202,7 +202,7 @@ func cut[T any](lists [][]T, all []T, many []int) ([][]T, []T) {
 // grow joins the sources with something to explain to trees.
 func (n *network) grow() {
 	n.roots, n.busy, n.noisy = n.roots[:0], zeros(n.busy, len(n.links)), zeros(n.noisy, len(n.links))
-	clear(n.many)
+	n.many = zeros(n.many, len(n.links))
 	for s := len(n.links) - 1; s >= 0; s-- {
 		n.busy[s] = n.busy[s] || len(n.links[s]) > 0
 		n.noisy[s] = n.noisy[s] || n.aside[s].Yes > 0
@@ -226,6 +226,16 @@ func (n *network) grow() {
 			n.roots = append(n.roots, s)
 		}
 	}
+}
+
+// lengthen puts sources that answer nothing behind the others.
+func (n *network) lengthen(sources []Source) {
+	for s := len(n.share); s < len(sources); s++ {
+		n.share, n.aside, n.links = append(n.share, sources[s].masses()), append(n.aside, Yield{No: 1}), append(n.links, nil)
+		state, under := n.stateOf(s, sources[s].Under, true)
+		n.state, n.under = append(n.state, state), append(n.under, under)
+	}
+	n.grow()
 }
 
 // reach appends to found the observations that the tree of s touches, each once.

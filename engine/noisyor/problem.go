@@ -119,12 +119,7 @@ func (p *Problem) validate(seen []int) error {
 	if p.Causes < 0 {
 		return &InputError{"causes", fmt.Sprintf("%d is not a number of causes", p.Causes)}
 	}
-	for s := range p.Sources {
-		if fault := p.Sources[s].fault(s, p.Causes); fault != "" {
-			return &InputError{fmt.Sprintf("source %d", s), fault}
-		}
-	}
-	if err := p.known(p.About); err != nil {
+	if err := p.fault(p.About); err != nil {
 		return err
 	}
 	clear(seen)
@@ -139,6 +134,16 @@ func (p *Problem) validate(seen []int) error {
 		}
 	}
 	return nil
+}
+
+// fault says what is wrong with the sources of p, or with what is asked about.
+func (p *Problem) fault(about []int) error {
+	for s := range p.Sources {
+		if fault := p.Sources[s].fault(s, p.Causes); fault != "" {
+			return &InputError{fmt.Sprintf("source %d", s), fault}
+		}
+	}
+	return p.known(about)
 }
 
 // known checks that every cause that is asked about is one of p.

@@ -63,10 +63,9 @@ func (s *Solver) answer(p *Problem, about []int, a *Answer, came *Chains) error 
 		return err
 	}
 	s.group(p)
-	s.several.budget = s.Budget
-	s.several.begin(p, &s.chain, &s.orderer, s.ways, s.limit())
 	var each func(tree []node, before, g []float64)
 	if came != nil {
+		s.begin(p)
 		s.parts(p, about, came)
 		each = func(tree []node, before, g []float64) { s.tell(tree, before, g, came) }
 	}
@@ -87,11 +86,22 @@ func (s *Solver) answer(p *Problem, about []int, a *Answer, came *Chains) error 
 			s.cause(a, c, came)
 		}
 	}
-	s.several.solve(s.many, a, came)
+	if len(s.many) > 0 {
+		if came == nil {
+			s.begin(p)
+		}
+		s.several.solve(s.many, a, came)
+	}
 	if came != nil {
 		s.finish(a, came)
 	}
 	return s.Budget.Err()
+}
+
+// begin has what works out the causes with several sources take on the problem.
+func (s *Solver) begin(p *Problem) {
+	s.several.budget = s.Budget
+	s.several.begin(p, &s.chain, &s.orderer, s.ways, s.limit())
 }
 
 // sources works out how probable each source is from what it weighs.
