@@ -78,11 +78,12 @@ func (r *Ranker) Rank(k *evidence.Case, least float64) (*Ranking, error) {
 	}
 	likely := w.likely(least)
 	m.takeAll(likely)
-	if err := r.solver.SolveLonger(m.sourceList(), likely, &w.Answer); err != nil {
+	alike := m.alike(likely)
+	if err := r.solver.SolveLonger(m.sourceList(), slices.Compact(slices.Sorted(slices.Values(alike))), &w.Answer); err != nil {
 		return out, err
 	}
-	for _, i := range likely {
-		if p := w.Posterior[i]; p >= least {
+	for n, i := range likely {
+		if p := w.Posterior[alike[n]]; p >= least {
 			out.Causes = append(out.Causes, RankedCause{Cause: m.Causes[i].Cause.ID, Place: m.Causes[i].Place, Probability: math.Round(p*1e6) / 1e6})
 		}
 	}
@@ -125,6 +126,48 @@ func (w *Weighed) likely(least float64) []int {
 	for i, sum := range sums {
 		if sum >= least*(1-1e-9) && w.open(i) {
 			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// alike gives for each of some causes the first that is as likely: the same one at another
+// cylinder, where the case tells neither of the two from the others.
+func (m *Model) alike(causes []int) []int {
+	told := map[string]bool{}
+	tell := func(list []evidence.At) {
+		for _, at := range list {
+			told[at.Place.Cylinder] = true
+		}
+	}
+	tell(m.Case.Confirmed)
+	tell(m.Case.RuledOut)
+	for _, u := range m.units {
+		for _, place := range u.places {
+			told[place.Cylinder] = true
+		}
+		for _, f := range u.said {
+			if len(f.Over) < len(m.Case.Pump.Places(u.sign.Level)) {
+				for _, place := range f.Over {
+					told[place.Cylinder] = true
+				}
+			}
+		}
+	}
+	type sister struct {
+		cause *rules.Cause
+		end   string
+	}
+	out, first := slices.Clone(causes), map[sister]int{}
+	for n, i := range causes {
+		in := m.Causes[i]
+		of := sister{in.Cause, in.Place.End}
+		switch other, known := first[of]; {
+		case in.Place.Cylinder == "" || told[in.Place.Cylinder] || m.Measured != nil: // the hours on a part may tell them apart
+		case known:
+			out[n] = other
+		default:
+			first[of] = i
 		}
 	}
 	return out
