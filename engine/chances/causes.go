@@ -231,7 +231,7 @@ func (w *Weighed) Groups() ([]Group, error) {
 // NoneOfThese is the chance that no cause of the book is there at all: none is there by
 // itself, to bring others on.
 func (w *Weighed) NoneOfThese() (float64, error) {
-	some := noisyor.Observation{Background: noisyor.Yield{No: 1}}
+	some := noisyor.Observation{Background: noisyor.Yield{No: 1}, Links: make([]noisyor.Link, 0, len(w.Causes))}
 	for i := range w.Causes {
 		some.Links = append(some.Links, noisyor.Link{Source: i, Yield: noisyor.Yield{Yes: 1}})
 	}

@@ -1,6 +1,9 @@
 package noisyor
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+)
 
 // Asked is a question about the problem that a Solver holds: what is observed besides, or
 // what its sources are taken for.
@@ -136,12 +139,16 @@ func (s *Solver) SolveHeld(about []int, a *Answer, came *Chains) error {
 }
 
 // SolveLonger is SolveHeld where more sources stand behind those of the problem, which answer
-// nothing. It gives posteriors and odds alone, and after it no problem is held.
+// nothing. It gives posteriors and odds alone (0 where the evidence is impossible), and after
+// it no problem is held.
 func (s *Solver) SolveLonger(sources []Source, about []int, a *Answer) error {
 	if s.held.problem == nil {
 		return errNotHeld
 	}
 	longer := *s.held.problem
+	if own := longer.Sources; len(sources) < len(own) || !slices.Equal(sources[:len(own)], own) {
+		return &InputError{"sources", "those of the problem that is held do not stand first"}
+	}
 	longer.Sources, s.held.problem = sources, nil
 	if err := longer.fault(about); err != nil {
 		return err

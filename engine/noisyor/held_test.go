@@ -96,6 +96,7 @@ func TestWhatIsAskedOfAHeldProblem(t *testing.T) {
 			}
 			require.True(t, s.Holds(p))
 		}
+		requireLonger(t, r, &s, p)
 		for _, step := range s.chain.steps {
 			if step.gist != nil {
 				short++
@@ -104,6 +105,33 @@ func TestWhatIsAskedOfAHeldProblem(t *testing.T) {
 	}
 	require.Greater(t, answered, 30)
 	require.Greater(t, short, 30, "trees that were worked in by their gist")
+}
+
+// requireLonger compares what is worked out with more sources behind those of a problem that
+// is held with exact enumeration.
+func requireLonger(t *testing.T, r *rand.Rand, s *Solver, p *Problem) {
+	t.Helper()
+	longer, about := *p, r.Perm(p.Causes)[:1+r.IntN(p.Causes)]
+	longer.Sources = slices.Clone(p.Sources)
+	for range r.IntN(4) {
+		longer.Sources = append(longer.Sources, Source{Cause: r.IntN(p.Causes), Under: r.IntN(1+len(longer.Sources)) - 1, Chance: float64(r.IntN(9)) / 8})
+	}
+	var a Answer
+	require.NoError(t, s.SolveLonger(longer.Sources, about, &a))
+	require.False(t, s.Holds(p))
+	exact := enumerate(&longer, false)
+	for _, c := range about {
+		if exact.evidence.Sign() == 0 {
+			break
+		}
+		want, _ := new(big.Rat).Quo(exact.joint[c], exact.evidence).Float64()
+		require.InDelta(t, want, a.Posterior[c], sameSum)
+	}
+	require.EqualError(t, s.SolveLonger(longer.Sources, about, &a), "noisyor: asked: no problem is held")
+	require.NoError(t, s.Hold(p))
+	require.EqualError(t, s.SolveLonger(p.Sources[1:], about, &a), "noisyor: sources: those of the problem that is held do not stand first")
+	longer.Sources = append(longer.Sources, Source{Cause: p.Causes})
+	require.ErrorContains(t, s.SolveLonger(longer.Sources, about, &a), "no such cause")
 }
 
 func TestQuestionsThatDoNotFit(t *testing.T) {
