@@ -91,11 +91,11 @@ func (d *localDraft) shows() string {
 
 func (d *localDraft) legalStops() {
 	for _, id := range d.some("stops", d.book.Stops.IDs(), 3) {
-		d.add("stops", "%s: {when: '%s', %s, basis: judgement}", id, d.condition(), d.pick("flag", []string{"by: at-once", "stop-pump: true", "power-off: true", "stop-pump: true, power-off: true", "open-nothing: true"}))
+		d.add("stops", "%s: {when: '%s', %s, basis: judgement}", id, d.condition(), d.pick("flag", []string{"by: at-once", "stop-pump: true", "power-off: true", "stop-pump: true, power-off: true", "open-nothing: true", "out-of-service: true"}))
 	}
 	if rapid.Bool().Draw(d.T, "own stop") {
-		d.add("stops", "local-stop: {signal: %s, by: %s, title: S, when: '%s', do: [Carry on.], stop-pump: %t, power-off: %t, basis: judgement}", d.pick("signal", rules.Signals()),
-			d.pick("by", []string{"at-once", "next-safe-moment"}), d.condition(), rapid.Bool().Draw(d.T, "stop-pump"), rapid.Bool().Draw(d.T, "power-off"))
+		d.add("stops", "local-stop: {signal: %s, by: %s, title: S, when: '%s', do: [Carry on.], stop-pump: %t, power-off: %t, out-of-service: %t, basis: judgement}", d.pick("signal", rules.Signals()),
+			d.pick("by", []string{"at-once", "next-safe-moment"}), d.condition(), rapid.Bool().Draw(d.T, "stop-pump"), rapid.Bool().Draw(d.T, "power-off"), rapid.Bool().Draw(d.T, "out of service"))
 	}
 }
 

@@ -20,6 +20,7 @@ type bookDraft struct {
 
 	signs, causes, opening, named, checks []string
 	turning, locked                       []string // of named: those that turn the pump, those that come after the isolation
+	bumps                                 []string // those that turn a pump that is not isolated
 	chains                                bool     // causes bring others on
 	signKinds                             map[string]int
 	level                                 map[string]string
@@ -84,12 +85,13 @@ func drawnBook(t *rapid.T, chains bool) *bookDraft {
 	d.checkList()
 	d.printf("stops:\n")
 	for i := range rapid.IntRange(1, 2).Draw(t, "stops") {
-		d.printf("  stop%d: {signal: danger, by: %s, title: A, when: 'present(\"s0\")%s', do: [x], stop-pump: %t, power-off: %t, open-nothing: %t, basis: judgement}\n",
-			i, d.pick("by", []string{"at-once", "next-safe-moment"}), d.pick("and", []string{"", " and rotation_is(\"unknown\")"}), i == 0 || rapid.Bool().Draw(t, "stop-pump"), rapid.Bool().Draw(t, "power-off"), rapid.IntRange(0, 3).Draw(t, "open-nothing") == 0)
+		d.printf("  stop%d: {signal: danger, by: %s, title: A, when: 'present(\"s0\")%s', do: [x], stop-pump: %t, power-off: %t, open-nothing: %t, out-of-service: %t, basis: judgement}\n",
+			i, d.pick("by", []string{"at-once", "next-safe-moment"}), d.pick("and", []string{"", " and rotation_is(\"unknown\")"}), i == 0 || rapid.Bool().Draw(t, "stop-pump"), rapid.Bool().Draw(t, "power-off"), rapid.IntRange(0, 3).Draw(t, "open-nothing") == 0, rapid.IntRange(0, 2).Draw(t, "out of service") == 0)
 	}
 	d.printf("return:\n  measure: {title: Measure, do: x, minutes: 1, before: %s, basis: judgement}\n", list(d.some("measured before", d.opening, 3)))
 	d.printf("  bar: {title: Bar, do: x, minutes: 1, opened: %s, before: %s, basis: judgement}\n", list(d.some("barred if open", d.opening, 2)), list(d.some("barred before", d.opening, 3)))
-	d.printf("  back: {title: Back, do: x, minutes: 1, basis: judgement}\n")
+	d.printf("  stays: {title: Stays, for: out-of-service, do: x, minutes: 1, basis: judgement}\n")
+	d.printf("  back: {title: Back%s, do: x, minutes: 1, basis: judgement}\n", d.pick("way", []string{"", ", for: service"}))
 	return d
 }
 
@@ -119,6 +121,10 @@ func (d *bookDraft) safety() {
 	if rapid.Bool().Draw(d.t, "turns") {
 		d.printf("  turn: {title: T, for: named, signal: danger, after: [safe4], turns: true, minutes: 1, do: x, basis: judgement}\n")
 		d.turning, d.locked = []string{"turn"}, []string{"turn"}
+	}
+	if rapid.Bool().Draw(d.t, "bumps") {
+		d.printf("  bump: {title: B, for: named, signal: danger, turns: true, minutes: 1, do: x, basis: judgement}\n")
+		d.bumps = []string{"bump"}
 	}
 	if rapid.Bool().Draw(d.t, "behind the isolation") {
 		d.printf("  behind: {title: B, for: named, signal: danger, after: [%s], minutes: 1, do: x, basis: judgement}\n", d.pick("behind", []string{"safe2", "safe3", "safe4"}))
@@ -254,6 +260,9 @@ func (d *bookDraft) checkList() {
 			finds = append(finds, fmt.Sprintf("%s: %g", c, d.chance("sure")))
 		}
 		guards := d.named
+		if pump == "live" {
+			guards = append(slices.Clone(guards), d.bumps...)
+		}
 		if pump != "running" && pump != "live" && (pump != "not-isolated" || rapid.IntRange(0, 7).Draw(d.t, "misfit") == 0) {
 			guards = append(append([]string{}, guards...), d.locked...)
 		}

@@ -55,7 +55,9 @@ func unsafeAfter(stops []*rules.Stop, book *rules.Book, k *evidence.Case, r *Rep
 	w.isolated = k.Pump.State == evidence.Isolated
 	w.stopped = k.Pump.State != evidence.Running
 	for _, at := range k.Pump.Open {
-		w.open[evidence.At{ID: at.ID, Place: at.Place}] = true
+		if book.Openings.Get(at.ID) != nil { // else of a book over this one
+			w.open[evidence.At{ID: at.ID, Place: at.Place}] = true
+		}
 	}
 	for _, stop := range stops {
 		if stop.StopPump && k.Pump.State == evidence.Running {
@@ -88,11 +90,11 @@ func unsafeAfter(stops []*rules.Stop, book *rules.Book, k *evidence.Case, r *Rep
 			return fmt.Sprintf("step %d %s: %s", s.Number, s.ID, fault)
 		}
 	}
-	if fault := first(w.repairs(), w.leftInside()); fault != "" {
+	if fault := first(w.repairs(), w.leftInside()); fault != "" && !r.LeavePump {
 		return fault
 	}
 	for at, open := range w.open {
-		if open && !w.held { // then nobody goes near it
+		if open && !w.held && !r.LeavePump { // then nobody goes near it
 			return fmt.Sprintf("%s %s is left open", at.ID, at.Place)
 		}
 	}
@@ -163,6 +165,9 @@ func (w *watcher) step(s work.Step, r *Report) string {
 	}
 	if a := w.book.Openings.Get(s.ID); a != nil {
 		return first(w.nothingDueBefore(s, r), w.shut(a, place))
+	}
+	if !w.book.Returns.Get(s.ID).Leads(w.keptOut) {
+		return "leads the other way"
 	}
 	return ""
 }

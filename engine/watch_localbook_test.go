@@ -39,10 +39,7 @@ func beginsWith(lines, with []string) bool {
 // its words and with what it demands, and none over a graver one; nothing else
 // leaves the pump. Where one leaves it, the others say their first line.
 func (f floor) stops() string {
-	for _, s := range f.book.Stops.List {
-		if !s.When.Holds(f.k, f.book) {
-			continue
-		}
+	for _, s := range raisedBy(f.book, f.k) {
 		at := slices.IndexFunc(f.r.Stop, func(r chances.Stop) bool { return r.ID == s.ID })
 		if at < 0 {
 			return "the stop " + s.ID + " is not raised"
@@ -94,11 +91,15 @@ func (f floor) words() string {
 				}
 				same = [2]string{s.Title + s.Do, said.Title + said.Do}
 			}
-		case work.StepReturn:
+		case work.StepReturn: // what may have brought on what was proved is told before it
+			title, do := "", ""
 			if b := f.book.Returns.Get(s.ID); b != nil {
-				same = [2]string{s.Title + s.Do, b.Title + b.Do}
+				title, do = b.Title, b.Do
 			} else if a := f.book.Openings.Get(s.ID); a != nil {
-				same = [2]string{s.Title + s.Do, a.Close.Title + a.Close.Do}
+				title, do = a.Close.Title, a.Close.Do
+			}
+			if title != "" && s.Title != f.book.Fill(f.k, title) || !strings.Contains(s.Do, f.book.Fill(f.k, do)) {
+				return s.ID + " has other words"
 			}
 		case work.StepOpening:
 			if b := f.book.Openings.Get(s.ID); b != nil {
@@ -220,13 +221,16 @@ func unsafeOver(book, built *rules.Book, k *evidence.Case, r *Report) string {
 		s.Number, s.Needs = len(own.Steps)+1, nil
 		own.Steps = append(own.Steps, s)
 	}
-	var stops []*rules.Stop
-	for _, s := range built.Stops.List {
-		if s.When.Holds(k, built) {
-			stops = append(stops, s)
-		}
+	return first(unsafe(book, k, r), unsafeAfter(append(raisedBy(built, k), stopsOf(book, r)...), built, k, &own))
+}
+
+// raisedBy gives the stops that a book raises: by their conditions alone, but where
+// something was put right and looked at again, by what the engine makes of it.
+func raisedBy(book *rules.Book, k *evidence.Case) []*rules.Stop {
+	if len(k.LookedAgain) > 0 {
+		return slices.Clone(chances.Bare(book, k).Stops())
 	}
-	return first(unsafe(book, k, r), unsafeAfter(append(stops, stopsOf(book, r)...), built, k, &own))
+	return slices.DeleteFunc(slices.Clone(book.Stops.List), func(s *rules.Stop) bool { return !s.When.Holds(k, book) })
 }
 
 // safelyMoved says for each state of the pump which others are no worse for

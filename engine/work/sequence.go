@@ -194,16 +194,20 @@ func (p *planner) order(problem *order.Problem, done []int, allowed []bool) []in
 }
 
 // waitTogether holds back what can wait for the isolation while a check that
-// comes before it is put off or belongs to a later phase.
+// comes before it is put off or belongs to a later phase, and what waits for that
+// in its turn.
 func (p *planner) waitTogether(now phase, allowed []bool, done []int) {
 	late := func(i int) bool { return p.tasks[i].check.Pump.UnderIsolation() }
-	for i, earlier := range p.after {
-		if p.tasks[i].check == nil {
-			continue // an opening waits for what is done in its own phase only
-		}
-		for _, j := range earlier {
-			if allowed[i] && !allowed[j] && !slices.Contains(done, j) && late(i) && (late(j) || p.tasks[j].phase > now) {
-				allowed[i] = false
+	waits := func(i int) bool {
+		return slices.ContainsFunc(p.after[i], func(j int) bool {
+			return !allowed[j] && !slices.Contains(done, j) && (late(j) || p.tasks[j].phase > now)
+		})
+	}
+	for more := true; more; {
+		more = false
+		for i, t := range p.tasks { // an opening waits for what is done in its own phase only
+			if allowed[i] && t.check != nil && late(i) && waits(i) {
+				allowed[i], more = false, true
 			}
 		}
 	}
