@@ -2,6 +2,8 @@ module telltale
 
 go 1.26.0
 
+toolchain go1.26.11
+
 require (
 	github.com/blevesearch/snowballstem v0.9.0
 	github.com/chromedp/cdproto v0.159.0

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"testing/fstest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -330,4 +331,43 @@ func TestARefittedRodIsMeasuredInItsOpening(t *testing.T) {
 		}
 	}
 	assert.Equal(t, []string{"Thinnest leaf that enters, all round the flange (right: none)", "Back: top, bottom, left, right", "Middle: top, bottom, left, right", "Front: top, bottom, left, right"}, what)
+}
+
+// A check that waits for one that is put off to a later phase waits there with it,
+// and so does what waits for that one: the wiper's look for the rod's, the rod's for
+// the clamp's.
+func TestWhatWaitsForAWaitingCheckWaitsToo(t *testing.T) {
+	const text = `rulebook: {name: drawn, version: '1'}
+planning: {least-gain: 0.0005, basis: judgement}
+` + hasteLine + `scale: {how-common: {c: 0.02}, shows: {s: 0.5}, finds: {f: 0.9}, background: {usual: 0.01}, basis: judgement}
+groups: {g: {title: G, basis: judgement}}
+safety:
+  beside: {title: B, for: running, signal: danger, minutes: 2, do: x, basis: judgement}
+  stop: {title: S, for: stopping, signal: danger, minutes: 2, do: x, basis: judgement}
+  lock: {title: L, for: isolation, signal: danger, after: [stop], in-full: true, minutes: 2, do: x, basis: judgement}
+signs:
+  s0: {title: S, ask: S, of: cylinder, pump: any, background: 0.09, kinds: {k0: K, k1: K}, basis: judgement}
+causes:
+  c0: {title: C, group: g, role: root, of: pump, how-common: 0.9, why: x, repair: x, look-again: x, haste: {wait: watch, because: x, basis: judgement}, shows: {}, basis: judgement}
+  c1: {title: C, group: g, role: root, of: chamber, how-common: 0.3, why: x, repair: x, look-again: x, haste: {wait: watch, because: x, basis: judgement}, shows: {}, basis: judgement}
+  c3: {title: C, group: g, role: root, of: chamber, how-common: 0.01, why: x, repair: x, look-again: x, haste: {wait: watch, because: x, basis: judgement}, shows: {s0: {k0: 0.01, k1: 0.05}}, basis: judgement}
+  c2: {title: C, group: g, role: root, of: chamber, how-common: 0.6, why: x, repair: x, look-again: x, haste: {wait: watch, because: x, basis: judgement}, shows: {s0: {k0: 0.6, k1: 0.05}}, basis: judgement}
+checks:
+  clamp: {title: K, of: chamber, pump: stopped, minutes: 40, do: x, finds: {c0: 0.6}, results: [], basis: judgement}
+  rod: {title: K, of: cylinder, pump: any, after: [clamp], minutes: 12, do: x, finds: {c1: 0.1, c3: 0.9}, results: [], basis: judgement}
+  wiper: {title: K, of: chamber, pump: any, answers: [s0], after: [rod], minutes: 6, do: x, finds: {c2: 0.1}, results: [], basis: judgement}
+return:
+  back: {title: Back, do: x, minutes: 1, basis: judgement}
+stops:
+  stop0: {signal: danger, by: at-once, title: A, when: 'present("s0") and rotation_is("unknown")', do: [x], stop-pump: true, basis: judgement}
+`
+	book, err := rules.Load(fstest.MapFS{"book.yaml": {Data: []byte(text)}}, "drawn")
+	require.NoError(t, err)
+	k, err := evidence.ParseCase("drawn.yaml", []byte("pump: {action: triplex-single-acting, state: stopped}\nfindings: {s0: unknown}\n"), book.Vocabulary())
+	require.NoError(t, err)
+	for range 50 {
+		r, err := Diagnose(book, k)
+		require.NoError(t, err)
+		require.Empty(t, unsafe(book, k, r))
+	}
 }
