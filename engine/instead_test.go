@@ -34,7 +34,9 @@ func TestTheListAgainstACheckDoneFirst(t *testing.T) {
 	w := weighed()
 	var checks []work.Step
 	early := 0
-	for _, s := range work.Next(w) {
+	steps, err := work.Next(w)
+	require.NoError(t, err)
+	for _, s := range steps {
 		if s.Kind == work.StepCheck {
 			checks = append(checks, s)
 			if s.Pump == string(rules.NeedsRunning) || s.Pump == string(rules.NeedsLive) || s.Pump == string(rules.NeedsNotIsolated) {

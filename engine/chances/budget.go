@@ -31,6 +31,13 @@ func (m *Model) Within(b *Budget) *Model {
 // where nobody heard of it.
 func (m *Model) Spent() error { return m.budget.Err() }
 
+// perLook is what looking at a step, or at what it finds, takes while steps are put in
+// order, told in moves.
+const perLook = 2
+
+// Spend takes so many looks at steps out of the budget, and says whether they may be made.
+func (m *Model) Spend(looks int) bool { return m.budget.Spend(perLook * looks) }
+
 // solver is one that takes from the budget.
 func (m *Model) solver() *noisyor.Solver { return &noisyor.Solver{Budget: m.budget} }
 

@@ -53,7 +53,7 @@ func TestASpentBudgetStaysSpent(t *testing.T) {
 	b := &Budget{Most: 1000}
 	s := Solver{Budget: b}
 	_, err := s.Evidence(p)
-	require.EqualError(t, err, "noisyor: the weighing takes more than 0 million moves")
+	require.EqualError(t, err, "noisyor: it takes more than 0 million moves")
 	require.Empty(t, s.chain.kept, "nothing was laid out for it")
 	_, err = (&Solver{Budget: b}).Evidence(dense(2, 2, 1, 0))
 	require.Error(t, err)

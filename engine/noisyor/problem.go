@@ -98,7 +98,7 @@ type TooWideError struct {
 // Error tells both widths, or the work.
 func (e *TooWideError) Error() string {
 	if e.MaxWork > 0 {
-		return fmt.Sprintf("noisyor: the weighing takes more than %d million moves", e.MaxWork/1_000_000)
+		return fmt.Sprintf("noisyor: it takes more than %d million moves", e.MaxWork/1_000_000)
 	}
 	return fmt.Sprintf("noisyor: %d findings must be held open at once, the limit is %d", e.Width, e.Max)
 }

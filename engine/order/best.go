@@ -74,7 +74,7 @@ type choice struct {
 
 func newChoice(p *Problem, first []int, allowed []bool, options Options) *choice {
 	c := &choice{Problem: p, first: first, allowed: allowed, options: options}
-	c.left = &Problem{Steps: p.Steps, Weight: c.run().left}
+	c.left = &Problem{Steps: p.Steps, Weight: c.run().left, Spend: p.Spend}
 	return c
 }
 
@@ -115,7 +115,7 @@ func (c *choice) trimmed() []int {
 		}
 	}
 	steps := c.withNeeds(checks)
-	for {
+	for c.spend(len(steps) * len(c.Steps)) {
 		steps, _ = c.order(steps, 0, roughWidth)
 		kept := c.withNeeds(c.worthwhile(steps))
 		if len(kept) == len(steps) {

@@ -17,6 +17,7 @@ type run struct {
 	needs   [][]int // of each check that was asked for: see need
 	mark    []int   // of the bundle being collected
 	steps   []int   // of it
+	looked  int     // steps and finds that were looked at for it
 	round   int
 }
 
@@ -94,11 +95,17 @@ func (r *run) takeBundle(b bundle) {
 func (r *run) densest(base []int) (bundle, bool) {
 	var best bundle
 	found := false
+	moves := len(r.problem.Steps)
 	for i, step := range r.problem.Steps {
-		if len(step.Finds) == 0 || !r.usable(i) || r.gain(i) < r.least || r.gain(i) <= 0 {
+		if len(step.Finds) == 0 || !r.usable(i) {
+			continue
+		}
+		moves += len(step.Finds)
+		if gain := r.gain(i); gain < r.least || gain <= 0 {
 			continue
 		}
 		b, ok := r.collect(base, i)
+		moves += r.looked
 		if !ok {
 			continue
 		}
@@ -107,7 +114,7 @@ func (r *run) densest(base []int) (bundle, bool) {
 			best, found = b, true
 		}
 	}
-	return best, found
+	return best, r.problem.spend(moves) && found
 }
 
 func (r *run) usable(i int) bool { return r.allowed[i] && !r.done[i] }
@@ -128,6 +135,7 @@ func (r *run) collect(base []int, i int) (bundle, bool) {
 		r.needs[i] = r.need(i)
 	}
 	r.round++
+	r.looked = len(base) + len(r.needs[i])
 	b := bundle{steps: append(r.steps[:0], base...)}
 	for _, j := range base {
 		r.mark[j] = r.round
@@ -145,6 +153,7 @@ func (r *run) collect(base []int, i int) (bundle, bool) {
 	for _, j := range b.steps {
 		step := &r.problem.Steps[j]
 		b.minutes += step.Minutes
+		r.looked += 2 * len(step.Finds)
 		for _, f := range step.Finds {
 			found := r.after[f.Cause] * f.Sure
 			b.gain, r.after[f.Cause] = b.gain+found, r.after[f.Cause]-found

@@ -7,6 +7,8 @@ import "slices"
 // to put it off until then makes nothing later. So the checks that are done say
 // which doors are open, and doors that the same checks need count as one.
 type job struct {
+	of     *Problem
+	work   int // moves that a bound takes
 	checks []check
 	doors  []door
 	weight []float64 // of each cause that the checks can expose
@@ -46,7 +48,7 @@ func (s set) holds(t set) bool { return t&^s == 0 }
 
 // newJob makes a job of some steps of a problem.
 func newJob(p *Problem, steps []int) *job {
-	j := &job{}
+	j := &job{of: p}
 	steps = slices.Sorted(slices.Values(steps)) // of equal steps the lower index comes first
 	finds := j.findsOf(p, steps)
 	in, serving := make([]bool, len(p.Steps)), make([]bool, len(p.Steps))
@@ -74,6 +76,7 @@ func newJob(p *Problem, steps []int) *job {
 	left := slices.Clone(j.weight)
 	for _, c := range j.checks {
 		expose(c.finds, left)
+		j.work += len(c.finds) + len(j.checks)/4 + 1 // sorted in by their gain
 	}
 	j.final = sum(left) + j.rest
 	return j

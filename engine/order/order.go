@@ -19,7 +19,13 @@ type Find struct {
 type Problem struct {
 	Steps  []Step
 	Weight []float64
+	// Spend takes moves out of a budget, about as many as steps and finds are looked at, and
+	// says whether they may be made: if not, the order is given up as far as it is. nil: they
+	// always may.
+	Spend func(moves int) bool
 }
+
+func (p *Problem) spend(moves int) bool { return p.Spend == nil || p.Spend(moves) }
 
 // Cost is J of doing the steps in this order, in weight times minutes.
 func Cost(p *Problem, sequence []int) float64 {

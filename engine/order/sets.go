@@ -64,7 +64,11 @@ func (j *job) best(most, width int, high float64) (steps []int, low float64) {
 		end := len(w.states)
 		clear(w.at)
 		for i := begin; i < end; i++ {
+			before := len(w.states)
 			w.extend(i)
+			if !j.of.spend(len(j.checks) + (len(w.states)-before)*j.work) {
+				return nil, 0
+			}
 		}
 		begin, most = end, most-(len(w.states)-end)
 		low = min(low, w.cut(begin, max(width, most/8), high*(1+rounding)))

@@ -51,11 +51,11 @@ func mistake(err error) error {
 }
 
 // list is the tool's list.
-func (m *moment) list() []work.Step {
+func (m *moment) list() (steps []work.Step, err error) {
 	if m.steps == nil {
-		m.steps = work.Next(m.Weighed)
+		m.steps, err = work.Next(m.Weighed)
 	}
-	return m.steps
+	return m.steps, err
 }
 
 // odds gives the odds and the chance of a cause.

@@ -21,7 +21,9 @@ func TestAHigherFigureThanTheToolsHasItsReason(t *testing.T) {
 		m, err := s.weigh(s.Case())
 		require.NoError(t, err)
 		listed := map[evidence.At]bool{}
-		for _, step := range m.list() {
+		steps, err := m.list()
+		require.NoError(t, err)
+		for _, step := range steps {
 			listed[evidence.At{ID: step.ID, Place: step.Place}] = true
 		}
 		for _, o := range s.Offers(Check) {

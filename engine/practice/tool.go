@@ -29,7 +29,11 @@ func (s *Session) Best() (next, goal Action, ok bool, err error) {
 	if err != nil {
 		return Action{}, Action{}, false, err
 	}
-	if next, goal, ok = s.fromList(m.list()); !ok {
+	steps, err := m.list()
+	if err != nil {
+		return Action{}, Action{}, false, err
+	}
+	if next, goal, ok = s.fromList(steps); !ok {
 		next, ok, err = s.nextLook()
 		goal = next
 	}

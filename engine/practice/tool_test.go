@@ -186,7 +186,9 @@ func TestNextStepsAreThoseOfTheReport(t *testing.T) {
 		require.NoError(t, err)
 		m, err := s.weigh(s.Case())
 		require.NoError(t, err)
-		for i, step := range m.list() {
+		steps, err := m.list()
+		require.NoError(t, err)
+		for i, step := range steps {
 			assert.Equal(t, []string{r.Steps[i].Kind, r.Steps[i].ID, r.Steps[i].Cylinder, r.Steps[i].End}, []string{step.Kind, step.ID, step.Cylinder, step.End})
 		}
 		o, err := engine.Weigh(book, s.Case())

@@ -268,8 +268,12 @@ func (r *Report) ofJob(k *evidence.Case) []Task {
 	if err != nil {
 		return out
 	}
+	steps, err := work.Next(w)
+	if err != nil {
+		return out
+	}
 	var looks []work.Wanted
-	for _, step := range work.Next(w) {
+	for _, step := range steps {
 		c := r.book.Checks.Get(step.ID)
 		if step.Kind != work.StepCheck || len(looks) > 0 && c.Pump != rules.NeedsIsolated {
 			continue

@@ -15,6 +15,7 @@ type closing struct {
 	m      *chances.Model
 	opened []evidence.At
 	due    []*rules.Return
+	before map[string]int // see dueBefore
 }
 
 // returns lists the closing up: what was opened, the last opened first, then
@@ -22,7 +23,7 @@ type closing struct {
 // in to close either: then there is none. Of a pump that is kept out of service
 // the locks stay on, and nothing starts it.
 func (p *planner) returns(sequence []int, found found) []Step {
-	c := closing{m: p.m, opened: p.opensBy(sequence)}
+	c := closing{m: p.m, opened: p.opensBy(sequence), before: map[string]int{}}
 	if p.m.OpensNothing() || len(c.opened) == 0 && p.m.Case.Pump.State != evidence.Isolated && !p.isolating(sequence) {
 		return nil
 	}
@@ -86,6 +87,15 @@ func (c *closing) inside(id string, opened []evidence.At) []evidence.At {
 // dueBefore counts the steps back to service that stand before something is
 // closed: up to the last one that names it, or names what is closed before it.
 func (c *closing) dueBefore(id string) int {
+	k, known := c.before[id]
+	if !known {
+		k = c.lastBefore(id)
+		c.before[id] = k
+	}
+	return k
+}
+
+func (c *closing) lastBefore(id string) int {
 	closed := inner([]string{id}, func(id string) []string {
 		var out []string
 		for _, at := range c.inside(id, c.opened) {

@@ -44,18 +44,18 @@ func (p *planner) byLikelihood(sequence []int) []int {
 		causes[i] = i
 	}
 	sort.SliceStable(causes, func(a, b int) bool { return chances.Likelier(p.weight[causes[a]], p.weight[causes[b]]) })
-	var out []int
-	for _, cause := range causes {
-		best, sure := -1, 0.0
-		for _, i := range sequence {
-			for _, f := range p.steps[i].Finds {
-				if f.Cause == cause && f.Sure > sure {
-					best, sure = i, f.Sure
-				}
+	best, sure := map[int]int{}, make([]float64, len(p.weight))
+	for _, i := range sequence {
+		for _, f := range p.steps[i].Finds {
+			if f.Sure > sure[f.Cause] {
+				best[f.Cause], sure[f.Cause] = i, f.Sure
 			}
 		}
-		if best >= 0 && !slices.Contains(out, best) {
-			out = append(out, best)
+	}
+	var out []int
+	for _, cause := range causes {
+		if i, found := best[cause]; found && !slices.Contains(out, i) {
+			out = append(out, i)
 		}
 	}
 	return append(out, p.checksOf(sequence)...)

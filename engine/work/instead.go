@@ -30,9 +30,12 @@ type Instead struct {
 
 // WithFirst works out what the list of a weighed case comes to if a check at a
 // place is done first, with all that must come before it. It is nil when nothing
-// is looked for.
+// is looked for, and where it takes more than the budget has.
 func WithFirst(w *chances.Weighed, check string, at evidence.Place) *Instead {
 	p, sequence := plan(w.Model, aimAt(w))
+	if w.Spent() != nil {
+		return nil
+	}
 	own, listed := p.index[taskKey{StepCheck, check, at}]
 	if !listed {
 		return &Instead{Rule: p.ruledFirst(sequence, -1), Useless: true}

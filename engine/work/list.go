@@ -110,19 +110,21 @@ func Plan(w *chances.Weighed) (*List, error) {
 		return nil, err
 	}
 	l.NotLooked, l.GoStraight = l.notLooked(), p.straight(sequence, w)
-	l.RunAgain, err = l.runAgain(found)
-	return l, err
+	if l.RunAgain, err = l.runAgain(found); err != nil {
+		return nil, err
+	}
+	return l, w.Spent()
 }
 
 // Next gives the steps of Plan alone, without the chance to have found the
 // trouble and without the closing up.
-func Next(w *chances.Weighed) []Step {
+func Next(w *chances.Weighed) ([]Step, error) {
 	p, sequence := plan(w.Model, aimAt(w))
 	var steps []Step
 	for _, i := range sequence {
 		steps = append(steps, p.step(i, found{}))
 	}
-	return numbered(steps, 0)
+	return numbered(steps, 0), w.Spent()
 }
 
 // tell fills in the steps with their closing up, the order and the minutes.
@@ -194,7 +196,11 @@ func (p *planner) misses(sequence []int) []float64 {
 
 // problem is the ordering problem of the whole list.
 func (p *planner) problem() *order.Problem {
-	return &order.Problem{Steps: p.steps, Weight: p.weight}
+	return p.problemOf(p.steps)
+}
+
+func (p *planner) problemOf(steps []order.Step) *order.Problem {
+	return &order.Problem{Steps: steps, Weight: p.weight, Spend: p.m.Spend}
 }
 
 // step tells one task.

@@ -301,8 +301,10 @@ func (p *planner) named(ids []string) []int {
 // done and the book does not want it seen again, it gives what comes before it, so
 // that the chain does not break.
 func (p *planner) addSafety(s *rules.Safety) []int {
-	if _, known := p.m.Book.BeforeTurning(p.m.Case); s.Turns && !known {
-		return nil // nothing turns; no check with such a safety step is in the list
+	if s.Turns {
+		if _, known := p.m.Book.BeforeTurning(p.m.Case); !known {
+			return nil // nothing turns; no check with such a safety step is in the list
+		}
 	}
 	if !s.When.Holds(p.m.Case, p.m.Book) || p.alreadySafe(s) {
 		before, known := p.passed[s.ID]

@@ -62,7 +62,9 @@ func (p *planner) linkClosed(opening int) {
 
 // waitsFor says whether a step needs another one first, or waits for it.
 func (p *planner) waitsFor(step, other int) bool {
-	return slices.Contains(inner([]int{step}, func(i int) []int { return slices.Concat(p.steps[i].Before, p.after[i]) }), other)
+	reached := inner([]int{step}, func(i int) []int { return slices.Concat(p.steps[i].Before, p.after[i]) })
+	p.m.Spend(20 * len(reached))
+	return slices.Contains(reached, other)
 }
 
 // sequence orders the tasks: what a rule of the book puts first, then the
@@ -163,6 +165,7 @@ func (p *planner) inPhases(prefix []int, from phase, wanted func(int, phase) boo
 	for ph := from; ph <= underIsolation; ph++ {
 		allowed := p.allowed(ph)
 		opened := p.opensBy(out)
+		p.m.Spend(len(p.tasks) * (1 + len(opened)))
 		for i, t := range p.tasks {
 			allowed[i] = allowed[i] && wanted(i, ph) && !(t.check != nil && (p.never[i] || p.m.Book.WantsClosed(t.check, t.place, opened)))
 		}
@@ -240,7 +243,7 @@ func (p *planner) problemIn(now phase, allowed []bool, done []int) *order.Proble
 		}
 		steps[i].Before = before
 	}
-	return &order.Problem{Steps: steps, Weight: p.weight}
+	return p.problemOf(steps)
 }
 
 // worthIt orders everything, and puts off an early check that costs everybody
@@ -248,7 +251,7 @@ func (p *planner) problemIn(now phase, allowed []bool, done []int) *order.Proble
 // then, else for good. In the same way it leaves out a check that an opening
 // waits for. What nothing else would find is never left out for good.
 func (p *planner) worthIt(prefix []int, from phase) []int {
-	problem := &order.Problem{Steps: p.steps, Weight: p.weight}
+	problem := p.problem()
 	notEarly, notAtAll := make([]bool, len(p.tasks)), make([]bool, len(p.tasks))
 	ordered := func() []int {
 		return p.inPhases(prefix, from, func(i int, ph phase) bool { return !notAtAll[i] && (ph == underIsolation || !notEarly[i]) })
@@ -258,6 +261,9 @@ func (p *planner) worthIt(prefix []int, from phase) []int {
 	cost := order.Cost(problem, best)
 	enough := order.Exposed(problem, best) - p.m.Book.LeastGain
 	without := func(out []bool, k int) {
+		if !p.m.Spend(len(p.tasks) * len(p.weight)) {
+			return
+		}
 		out[k] = true
 		shorter := ordered()
 		if c := order.Cost(problem, shorter); c < cost && order.Exposed(problem, shorter) >= enough {
@@ -295,6 +301,10 @@ func (p *planner) tidy(sequence []int) {
 // tidyRun puts one run in order: again and again the first by the book of those
 // that need none of the others.
 func (p *planner) tidyRun(run []int) {
+	left := make([]bool, len(p.tasks))
+	for _, i := range run {
+		left[i] = true
+	}
 	for ; len(run) > 1; run = run[1:] {
 		next := -1
 		for at, i := range run {
@@ -302,12 +312,13 @@ func (p *planner) tidyRun(run []int) {
 			if !noted {
 				before = p.steps[i].Before
 			}
-			waits := slices.ContainsFunc(before, func(j int) bool { return slices.Contains(run, j) })
+			waits := slices.ContainsFunc(before, func(j int) bool { return left[j] })
 			if !waits && (next < 0 || p.bookRank(i) < p.bookRank(run[next])) {
 				next = at
 			}
 		}
 		run[0], run[next] = run[next], run[0]
+		left[run[0]] = false
 	}
 }
 
