@@ -38,12 +38,15 @@ func Rotations() []string {
 type Pump struct {
 	Name string
 	Layout
-	Rotation  Rotation
-	State     PumpState
-	Open      []At // opening already gained
-	Liner     *Quantity
-	Stroke    *Quantity
-	PistonRod *Quantity // diameter
+	Rotation Rotation
+	State    PumpState
+	Open     []At // opening already gained
+	// ClosedAgain is what was open and is not any more, as long as the way back to
+	// service was not gone to its end: some of its steps are owed to it.
+	ClosedAgain []At
+	Liner       *Quantity
+	Stroke      *Quantity
+	PistonRod   *Quantity // diameter
 	// ConnectingRod is its length between the centres of its bearings.
 	ConnectingRod *Quantity
 	Speed         *Quantity

@@ -35,9 +35,9 @@ func (r *caseReader) readPump(n *source.Node) bool {
 	p.Speed = r.quantity(o.Get("speed"), StrokeRate)
 	p.Discharge = r.quantity(o.Get("discharge"), Pressure)
 	r.checkGeometry(o)
-	cylinders, open := o.Get("cylinders"), (*source.Node)(nil)
+	cylinders, open, closed := o.Get("cylinders"), (*source.Node)(nil), (*source.Node)(nil)
 	if !r.standing {
-		open = o.Get("open")
+		open, closed = o.Get("open"), o.Get("closed-again")
 	}
 	o.Close()
 	if p.Action == "" {
@@ -45,6 +45,7 @@ func (r *caseReader) readPump(n *source.Node) bool {
 	}
 	r.readCylinders(cylinders)
 	p.Open = r.readOpen(open)
+	p.ClosedAgain = r.readPlaced(closed, "opening", r.openingLevels())
 	if len(p.Open) > 0 && p.State != Isolated {
 		ps.Add(p.Open[0].Pos, source.Excludes, "the pump is %s but something is open; isolate the pump and say state: isolated, or close it", p.State)
 	}
@@ -76,10 +77,7 @@ func (r *caseReader) checkGeometry(o *source.Object) {
 // readOpen reads what is open. What had to be opened before it is open too,
 // whether the case says so or not, and stands before it.
 func (r *caseReader) readOpen(n *source.Node) []At {
-	levels := map[string]Level{}
-	for id, word := range r.words.Openings {
-		levels[id] = word.Level
-	}
+	levels := r.openingLevels()
 	var out []At
 	seen := map[At]bool{}
 	var add func(At)
@@ -100,6 +98,14 @@ func (r *caseReader) readOpen(n *source.Node) []At {
 		add(at)
 	}
 	return out
+}
+
+func (r *caseReader) openingLevels() map[string]Level {
+	levels := map[string]Level{}
+	for id, word := range r.words.Openings {
+		levels[id] = word.Level
+	}
+	return levels
 }
 
 // mostCylinderName is how many characters the name of a cylinder may have.

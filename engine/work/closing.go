@@ -28,7 +28,7 @@ func (p *planner) returns(sequence []int, found found) []Step {
 		return nil
 	}
 	for _, r := range p.m.Book.Returns.List {
-		if r.Leads(p.outOfService) && r.When.Holds(p.m.Case, p.m.Book) && (len(r.Opened) == 0 || anyOpened(c.opened, r.Opened)) {
+		if r.Leads(p.outOfService) && r.When.Holds(p.m.Case, p.m.Book) && (len(r.Opened) == 0 || anyOpened(c.opened, r.Opened) || anyOpened(p.m.Case.Pump.ClosedAgain, r.Opened)) {
 			c.due = append(c.due, r)
 		}
 	}
@@ -61,6 +61,18 @@ func (p *planner) returns(sequence []int, found found) []Step {
 func Returns(book *rules.Book, k *evidence.Case, keptOut bool) []Step {
 	p := newPlanner(chances.Bare(book, k), aim{keptOut: keptOut})
 	return numbered(p.returns(nil, found{}), 0)
+}
+
+// Owed lists the way back to service of a pump that is not locked off any more by its case,
+// or was never, of what stands open and of what was closed again on it; none where nothing
+// was.
+func Owed(book *rules.Book, k *evidence.Case) []Step {
+	if len(k.Pump.Open)+len(k.Pump.ClosedAgain) == 0 {
+		return nil
+	}
+	isolated := *k
+	isolated.Pump.State = evidence.Isolated
+	return Returns(book, &isolated, chances.Bare(book, k).OutOfService())
 }
 
 // order gives in which order things are closed: the last opened first, but

@@ -70,10 +70,13 @@ func TestOpening(t *testing.T) {
 		"open":            {head, "", []Edit{Opened("cover-off", at("2"))}, "  open:\n    - cover-off: 2\n"},
 		"open all":        {head, "", []Edit{Opened("cover-off")}, "  open: [cover-off]\n"},
 		"open already":    {head, "  open: [rod-out: 2]\n", []Edit{Opened("rod-out", at("2"))}, "  open: [rod-out: 2]\n"},
-		"close":           {head, "  open: [cover-off]\n", []Edit{Closed("cover-off", at("2"))}, "  open: [cover-off: [1, 3]]\n"},
-		"close the inner": {head, "  open: [rod-out: 2]\n", []Edit{Closed("rod-out", at("2"))}, "  open:\n    - cover-off: 2\n"},
+		"close":           {head, "  open: [cover-off]\n", []Edit{Closed("cover-off", at("2"))}, "  open: [cover-off: [1, 3]]\n  closed-again:\n    - cover-off: 2\n"},
+		"close the inner": {head, "  open: [rod-out: 2]\n", []Edit{Closed("rod-out", at("2"))}, "  open:\n    - cover-off: 2\n  closed-again:\n    - rod-out: 2\n"},
+		"not open":        {head, "", []Edit{Closed("cover-off", at("2"))}, ""},
+		"open once more":  {head, "  closed-again: [cover-off: [1, 2]]\n", []Edit{Opened("cover-off", at("2"))}, "  closed-again: [cover-off: 1]\n  open:\n    - cover-off: 2\n"},
+		"in service":      {head, "  open: [cover-off: 2]\n", []Edit{Closed("cover-off", at("2")), BackInService()}, ""},
 		"close and run": {head, "  open: [rod-out: 2]\n", []Edit{SetPump("state", "stopped"), Closed("rod-out"), Closed("cover-off"), SetPump("state", "isolated")},
-			""},
+			"  closed-again:\n    - rod-out: 2\n    - cover-off: 2\n"},
 	} {
 		t.Run(name, c.check)
 	}
@@ -143,7 +146,7 @@ func TestWhatACaseCannotTake(t *testing.T) {
 		"result":        {triplex, "", Checked("bump", "nothin"), `unknown result "nothin"; expected one of: nothing, unclear; did you mean nothing?`},
 		"check":         {triplex, "", Checked("bumb", "nothing"), `unknown check "bumb"; expected one of: bump, gauge-face, listen; did you mean bump?`},
 		"work":          {triplex, "", AddRecent("valve-changed"), `unknown recent work "valve-changed"; expected one of: valves-changed, wipers-changed; did you mean valves-changed?`},
-		"pump's key":    {triplex, "", SetPump("sped", "95 strokes/min"), `the pump has no key "sped"; expected one of: action, connecting-rod, cylinders, discharge, liner, name, open, piston-rod, rotation, speed, state, stroke; did you mean speed?`},
+		"pump's key":    {triplex, "", SetPump("sped", "95 strokes/min"), `the pump has no key "sped"; did you mean speed?`},
 		"unit":          {triplex, "", SetManual("cap-torque", "260 psi"), `"260 psi" is a pressure; expected a torque of zero or more with its unit (N m, ft lbf)`},
 		"nothing yet":   {"", "", SetFinding("knock", "once"), "the case is empty; expected at least pump: with action: and state:"},
 	} {

@@ -12,10 +12,15 @@ import (
 
 // Opened notes that an opening is open; without places at all of them.
 func Opened(opening string, places ...evidence.Place) Edit {
-	return Edit{func(d *draft) error { return d.open().add(opening, places) }}
+	return Edit{func(d *draft) error {
+		if err := d.open().add(opening, places); err != nil {
+			return err
+		}
+		return d.closedAgain().takeOut(opening, places)
+	}}
 }
 
-// Closed notes that an opening is closed again. It is refused while
+// Closed notes that an opening is closed again, until BackInService. It is refused while
 // something is open that needs it; what it needed itself stays open.
 func Closed(opening string, places ...evidence.Place) Edit {
 	return Edit{func(d *draft) error {
@@ -36,8 +41,26 @@ func Closed(opening string, places ...evidence.Place) Edit {
 		if err := list.takeOut(opening, places); err != nil {
 			return err
 		}
-		return d.keepOpen(before.Open, opening, closing)
+		if err := d.keepOpen(before.Open, opening, closing); err != nil {
+			return err
+		}
+		var closed []evidence.Place
+		for _, at := range before.Open {
+			if at.ID == opening && closing[at.Place] {
+				closed = append(closed, at.Place)
+			}
+		}
+		if len(closed) == 0 {
+			return nil
+		}
+		return d.closedAgain().add(opening, closed)
 	}}
+}
+
+// BackInService notes that the way back to service was gone to its end: no step of it is
+// owed any more to what was closed again.
+func BackInService() Edit {
+	return Edit{func(d *draft) error { return d.refused(d.doc.Remove("pump", "closed-again")) }}
 }
 
 // needs says whether at needs opening open at one of these places.
@@ -157,12 +180,15 @@ type placedList struct {
 	exact  bool // each line names its place
 }
 
-func (d *draft) open() placedList {
+func (d *draft) open() placedList        { return d.openings("open") }
+func (d *draft) closedAgain() placedList { return d.openings("closed-again") }
+
+func (d *draft) openings(key string) placedList {
 	levels := map[string]evidence.Level{}
 	for id, w := range d.words.Openings {
 		levels[id] = w.Level
 	}
-	return placedList{d: d, path: []string{"pump", "open"}, levels: levels}
+	return placedList{d: d, path: []string{"pump", key}, levels: levels}
 }
 
 func (d *draft) causes(key string, exact bool) placedList {

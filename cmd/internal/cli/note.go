@@ -57,6 +57,7 @@ func newNote(s streams, book *bookOption) *cobra.Command {
   lock off WHAT by NAME [of OWNER] [tag TAG] [at TIME]      who took it off
   stays-open WHAT by NAME [at TIME]                         a bleed or valve left open
   shut WHAT by NAME [at TIME]                               and shut again
+  back-in-service by NAME         each step back to service was done, says NAME
   changed PART PLACE... [still-good]         on a job of a rig: put in new, the old one worn or not
   shims CYLINDER put-in|taken-out THICKNESS  under its lower guide; two: rear and front
   hours READING                   what the meter showed
@@ -215,6 +216,11 @@ func writeNote(book *rules.Book, o noteOptions) (*note, error) {
 		n.lines = append(n.lines, "seen again: "+words.Titled(book.Causes.Get(at.ID).Title, at.Place)+" counts as corrected no more")
 	}
 	n.lines = append(n.lines, noted(book, k, n.then)...)
+	if n.then.Pump.State == evidence.Running && (k == nil || k.Pump.State != evidence.Running) {
+		for _, owed := range pages.Owed(book, n.then) {
+			n.lines = append(n.lines, owed+"; once each is done: note CASE "+noteInService+" by NAME")
+		}
+	}
 	n.lines = append(n.lines, closedNow(book, k, n.then, file)...)
 	n.ifSo = stopsIfSo(book, file, n)
 	return n, nil

@@ -52,6 +52,8 @@ func noteEdits(book *rules.Book, k *evidence.Case, words []string) ([]record.Edi
 		return noteTaken(rest)
 	case what == rules.SuctionBlock:
 		return noteSuction(rest)
+	case what == noteInService:
+		return noteBack(k, rest, evidence.Stamp(time.Now()))
 	case what == noteLog:
 		return noteLogged(rest, evidence.Stamp(time.Now()))
 	case what == "measured":
@@ -103,6 +105,17 @@ func noteLogged(words []string, now string) ([]record.Edit, error) {
 		return nil, err
 	}
 	return []record.Edit{record.AddLog(evidence.LogEntry{At: cmp.Or(said["at"], now), By: said["by"], Did: words[0]})}, nil
+}
+
+// noteBack reads who says that the way back to service was gone to its end.
+func noteBack(k *evidence.Case, words []string, now string) ([]record.Edit, error) {
+	if len(words) != 2 || words[0] != "by" || words[1] == "" {
+		return nil, usageError{errors.New("back-in-service needs to know who says so: note CASE back-in-service by NAME")}
+	}
+	if k.Pump.State != evidence.Running || len(k.Pump.ClosedAgain) == 0 {
+		return nil, usageError{errors.New("back-in-service is said of a pump that runs again after something was closed on it; first: note CASE state running")}
+	}
+	return []record.Edit{record.BackInService(), record.AddLog(evidence.LogEntry{At: now, By: words[1], Did: "says that each step back to service was done"})}, nil
 }
 
 // noteTaken reads when something was taken that needs covers off.
@@ -227,7 +240,7 @@ func keys(m map[string]placed) []string {
 
 // noteNames lists every name that note takes.
 func noteNames(book *rules.Book) []string {
-	out := append([]string{"pump", "recent", "recent-not", "manual", "measured", "taken", rules.SuctionBlock, noteLog}, append(slices.Concat(lockWords, jobWords), pumpKeys...)...)
+	out := append([]string{"pump", "recent", "recent-not", "manual", "measured", "taken", rules.SuctionBlock, noteLog, noteInService}, append(slices.Concat(lockWords, jobWords), pumpKeys...)...)
 	for _, ids := range [][]string{book.Signs.IDs(), book.Checks.IDs(), book.Causes.IDs(), book.Openings.IDs()} {
 		out = append(out, ids...)
 	}

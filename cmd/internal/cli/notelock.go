@@ -13,6 +13,9 @@ import (
 // open.
 var lockWords = []string{"lock", "stays-open", "shut"}
 
+// noteInService says that the way back to service was gone to its end.
+const noteInService = "back-in-service"
+
 // noteLog begins a line of the log.
 const noteLog = "log"
 

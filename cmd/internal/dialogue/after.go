@@ -212,7 +212,7 @@ func (r *round) closed(m *interview.Move) turn {
 	case len(left) == 0 && m.Report.OutOfService:
 		after.Returning = nil // it stays as it is
 	case len(left) == 0:
-		edits = append(edits, record.SetPump("state", string(evidence.Running)))
+		edits = append(edits, record.SetPump("state", string(evidence.Running)), record.BackInService())
 		read := after.Read
 		after = interview.NewSitting() // what only shows running can be looked at now
 		after.Read = read
@@ -264,6 +264,9 @@ func (r *round) done(m *interview.Move) turn {
 	} else if len(r.k.LookedAgain) < len(r.k.Corrected) {
 		text = "Found, corrected and closed up. Still to be looked at again: what only shows running. Take this case up again then."
 	}
+	if len(r.k.Pump.ClosedAgain) > 0 && !m.Report.OutOfService {
+		text = "Found and corrected. By the case the pump runs, but it did not go all the way back to service."
+	}
 	p.Body = append(p.Body, prompt.Line{Kind: prompt.Text, Text: text})
 	p.Options = []prompt.Option{option("all", "that is all"), option("report", "report something that was noticed")}
 	r.closable(m, &p)
@@ -273,6 +276,8 @@ func (r *round) done(m *interview.Move) turn {
 			return r.report()
 		case "close":
 			return r.closeJob(closingJob{})
+		case goneThroughID:
+			return r.wentThrough()
 		}
 		return over()
 	})

@@ -5,6 +5,7 @@ import (
 
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/prompt"
+	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/engine/chances"
 	"telltale/evidence"
@@ -77,7 +78,38 @@ func (r *round) takeUp(report *engine.Report) turn {
 		if state == "yes" {
 			return prompt.End(end{note: begun, final: true})
 		}
+		if len(r.k.Pump.Open) > 0 {
+			return r.closedMeanwhile(evidence.PumpState(state))
+		}
 		return writeThen(begun, record.SetPump("state", state), r.log(saidLog+standsNow[evidence.PumpState(state)]))
+	})
+}
+
+// closedMeanwhile asks of a pump that is not isolated any more whether all was closed that
+// stands open by its case. What was closed by others leaves steps back to service owed.
+func (r *round) closedMeanwhile(state evidence.PumpState) turn {
+	p := prompt.Prompt{
+		ID: "closed " + string(state), Body: prompt.Lines(prompt.Text, "By the case this stands open:"),
+		Ask: "Was each of these closed again?",
+		Options: []prompt.Option{
+			option("yes", "yes, each; seen by me, or by whoever closed it"),
+			option("no", "no, or nobody knows"),
+		},
+	}
+	edits := []record.Edit{}
+	for _, at := range slices.Backward(r.k.Pump.Open) { // the inner ones stand last
+		p.Body = append(p.Body, prompt.Line{Kind: prompt.Item, Text: words.Titled(r.Book.Openings.Get(at.ID).Title, at.Place)})
+		edits = append(edits, record.Closed(at.ID, named(at.Place)...))
+	}
+	edits = append(edits, record.SetPump("state", string(state)), r.log(saidLog+standsNow[state]+", and all was closed again"))
+	return ask(p, func(id string) turn {
+		if id == "yes" {
+			return writeThen(begun, edits...)
+		}
+		if state == evidence.Running {
+			return say("Then it must not run. Keep everybody clear. Have the driller stop it from the console and lock it off. Nobody goes near it before that.")
+		}
+		return say("Then lock it off before anybody goes near it. Nothing is written yet.")
 	})
 }
 

@@ -22,16 +22,48 @@ import (
 // closable adds to the end of a talk over an open job that it can be closed, or why
 // it cannot be yet.
 func (r *round) closable(m *interview.Move, p *prompt.Prompt) {
-	if r.k.Job.Pump == "" || r.k.Job.IsClosed() {
+	if r.k.Job.Pump == "" { // a case that stands alone is not closed
+		p.Body = append(p.Body, itemised("", pages.StillOpen(r.Book, r.k))...)
+		p.Options = append(p.Options, r.goneThrough()...)
+		return
+	}
+	if r.k.Job.IsClosed() {
 		return
 	}
 	why := pages.NotToClose(r.Book, m.Report, r.k)
-	for _, w := range why {
-		p.Body = append(p.Body, prompt.Line{Kind: prompt.Item, Text: "Not to be closed yet: " + w + "."})
-	}
+	p.Body = append(p.Body, itemised(notClosed, why)...)
+	p.Options = append(p.Options, r.goneThrough()...)
 	if len(why) == 0 {
 		p.Options = []prompt.Option{option("close", "close the job"), option("all", "that is all; the job stays open"), option("report", "report something that was noticed")}
 	}
+}
+
+// notClosed is before each reason why a job cannot be closed.
+const notClosed = "Not to be closed yet: "
+
+// itemised makes entries of a list of some texts.
+func itemised(lead string, texts []string) (out []prompt.Line) {
+	for _, t := range texts {
+		out = append(out, prompt.Line{Kind: prompt.Item, Text: words.Capital(lead + t + ".")})
+	}
+	return out
+}
+
+// goneThroughID is the id of the answer that the way back to service was gone to its end.
+const goneThroughID = "gone-through"
+
+// goneThrough offers to say of a running pump that each step back to service was done that
+// its case does not have.
+func (r *round) goneThrough() []prompt.Option {
+	if r.k.Pump.State != evidence.Running || len(r.k.Pump.ClosedAgain) == 0 {
+		return nil
+	}
+	return []prompt.Option{option(goneThroughID, "each step that is owed was done, by somebody who says so; write it down")}
+}
+
+// wentThrough writes that, with what was owed.
+func (r *round) wentThrough() turn {
+	return write(record.BackInService(), r.log(saidLog+"done: "+strings.Join(pages.Owed(r.Book, r.k), "; ")))
 }
 
 // closingJob is what was said so far of a job that is being closed.

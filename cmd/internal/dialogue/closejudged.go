@@ -53,15 +53,20 @@ func longEntry(id, question, blank string, take func(text string) turn) turn {
 // notYet says what stands against closing, and offers the way back to service.
 func (r *round) notYet(why []string) turn {
 	p := prompt.Prompt{ID: "not-yet", Ask: "What now?", Options: []prompt.Option{option("on", "go on where it was")}}
-	for _, w := range why {
-		p.Body = append(p.Body, prompt.Line{Kind: prompt.Item, Text: "Not to be closed yet: " + w + "."})
-	}
-	if r.k.Pump.State == evidence.Isolated {
+	p.Body = itemised(notClosed, why)
+	switch {
+	case r.k.Pump.State == evidence.Isolated:
 		p.Options = append([]prompt.Option{option("close-up", "close up and return to service")}, p.Options...)
+	case r.k.Pump.State == evidence.Stopped && len(r.k.Pump.ClosedAgain) > 0:
+		p.Options = append([]prompt.Option{option("close-up", "go on with the way back to service")}, p.Options...)
 	}
+	p.Options = append(p.Options, r.goneThrough()...)
 	return ask(p, func(id string) turn {
-		if id == "close-up" {
+		switch id {
+		case "close-up":
 			return keep(func(s *interview.Sitting) { s.Closing = true })
+		case goneThroughID:
+			return r.wentThrough()
 		}
 		return prompt.End(end{})
 	})

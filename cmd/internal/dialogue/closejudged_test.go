@@ -26,8 +26,10 @@ func jobOver(t *testing.T, job string) (*Work, string) {
 	w, err := NewWork(book, Chosen{File: path, In: dir}, onADay)
 	require.NoError(t, err)
 	state := "running"
-	if strings.Contains(job, "state: isolated") {
-		state = "isolated"
+	for _, other := range []string{"isolated", "stopped"} {
+		if strings.Contains(job, "state: "+other) {
+			state = other
+		}
 	}
 	after(t, w, [2]string{"still " + state, "yes"})
 	return w, path

@@ -40,6 +40,8 @@ func (r *round) handedOver(report *engine.Report) []prompt.Line {
 	lines = append(lines, some("Proved: ", "; ", proved, mostStanding)...)
 	open := doc.Each(r.k.Pump.Open, func(at evidence.At) string { return words.Titled(r.Book.Openings.Get(at.ID).Title, at.Place) })
 	lines = append(lines, some("Open: ", "; ", open, mostStanding)...)
+	closed := doc.Each(r.k.Pump.ClosedAgain, func(at evidence.At) string { return words.Titled(r.Book.Openings.Get(at.ID).Title, at.Place) })
+	lines = append(lines, some("Closed again, not back in service yet: ", "; ", closed, mostStanding)...)
 	log := r.k.Log
 	for _, e := range log[max(0, len(log)-mostDone):] {
 		text := strings.TrimSpace(evidence.Logged(e.At) + " " + e.By)

@@ -26,7 +26,7 @@ var asksWhatWasSeen = map[string]bool{
 	"lately": true, "works": true, "step check": true, "proved": true, "which": true, "taken": true, "held": true, "look-again": true,
 	"gauges": true, "helped": true,
 
-	"pump": false, "name": false, "state": false, "still": false, // the pump: somebody has to look
+	"pump": false, "name": false, "state": false, "still": false, "closed": false, // the pump: somebody has to look
 	"agree": false, "root": false, "straight": false, "repair": false, "unlooked": false, "shut": false, "open": false, "nothing": false, "done": false, // what to do
 	"stop": false, "waiting": false, "holds": false, "step safety": false, "step opening": false, "step return": false, "step closing": false, // done, or not done
 	"who": false, "thing": false, "tag": false, "off": false, // names

@@ -46,6 +46,9 @@ func (r *round) first() turn {
 	if err == nil && m.Kind != interview.Notice {
 		r.sayHaste(m.Report)
 	}
+	if r.k.Pump.State == evidence.Running && len(r.k.Pump.ClosedAgain) > 0 && m.Kind != interview.Done { // said to run, by whoever did not go through it here
+		r.once("owed", itemised("the pump is said to run; ", pages.Owed(r.Book, r.k))...)
+	}
 	if m.Kind != interview.Leave {
 		r.once("ratings", prompt.Lines(prompt.Text, pages.RatingLines(m.Report, false)...)...)
 	}

@@ -10,6 +10,7 @@ import (
 	"telltale/cmd/internal/words"
 	"telltale/engine"
 	"telltale/engine/upkeep"
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -72,20 +73,7 @@ func small(title string) string {
 // NotToClose says why a job cannot be closed yet, each reason with what would settle
 // it; none: it can.
 func NotToClose(book *rules.Book, r *engine.Report, k *evidence.Case) []string {
-	var out []string
-	for _, at := range k.Pump.Open {
-		out = append(out, "opened and not closed again: "+words.Titled(book.Openings.Get(at.ID).Title, at.Place))
-	}
-	for _, l := range k.Locks {
-		if l.Hangs() {
-			out = append(out, "a lock still hangs: "+l.On+", "+l.By)
-		}
-	}
-	for _, o := range k.StaysOpen {
-		if o.Open() {
-			out = append(out, "not shut again: "+o.What)
-		}
-	}
+	out := StillOpen(book, k)
 	if k.Pump.State == evidence.Isolated && len(out) == 0 {
 		out = append(out, "by the case the pump is still isolated; put it back to service, and note how it stands")
 	}
@@ -105,4 +93,51 @@ func NotToClose(book *rules.Book, r *engine.Report, k *evidence.Case) []string {
 		}
 	}
 	return out
+}
+
+// StillOpen says what of a pump stands open or locked by its case, and which steps back to
+// service are owed to what was opened on it.
+func StillOpen(book *rules.Book, k *evidence.Case) []string {
+	var out []string
+	for _, at := range k.Pump.Open {
+		out = append(out, "opened and not closed again: "+openingTitle(book, at))
+	}
+	for _, l := range k.Locks {
+		if l.Hangs() {
+			out = append(out, "a lock still hangs: "+l.On+", "+l.By)
+		}
+	}
+	for _, o := range k.StaysOpen {
+		if o.Open() {
+			out = append(out, "not shut again: "+o.What)
+		}
+	}
+	return append(out, Owed(book, k)...)
+}
+
+// Owed says which steps back to service are owed to what was opened and what was closed
+// again: first those that are owed to it alone.
+func Owed(book *rules.Book, k *evidence.Case) []string {
+	var forIt, rest []string
+	for _, step := range work.Owed(book, k) {
+		switch back := book.Returns.Get(step.ID); {
+		case back == nil: // the closing of what stands open
+		case len(back.Opened) > 0:
+			forIt = append(forIt, step.Title)
+		default:
+			rest = append(rest, step.Title)
+		}
+	}
+	if len(forIt)+len(rest) == 0 {
+		return nil
+	}
+	var out []string
+	if closed := doc.Each(k.Pump.ClosedAgain, func(at evidence.At) string { return openingTitle(book, at) }); len(closed) > 0 {
+		out = append(out, "the way back to service was not gone to its end since this was open: "+strings.Join(closed, "; "))
+	}
+	return append(out, "owed on the way back to service: "+strings.Join(append(forIt, rest...), "; "))
+}
+
+func openingTitle(book *rules.Book, at evidence.At) string {
+	return words.Titled(book.Openings.Get(at.ID).Title, at.Place)
 }

@@ -15,6 +15,9 @@ import (
 func (j *jobSheet) handOver(closed bool) doc.Section {
 	now := doc.List("The pump is " + string(j.Case.Pump.State) + " by the case. See for yourself.")
 	now.Items = append(now.Items, doc.Items(append(j.foundNow(), doc.Only(j.doneSoFar(), func(line string) bool { return line != nothingDone })...)...)...)
+	if len(j.Case.Pump.ClosedAgain) > 0 {
+		now.Items = append(now.Items, doc.Items(doc.Each(Owed(j.Book, j.Case), func(owed string) string { return words.Capital(owed) + "." })...)...)
+	}
 	boxes := doc.Part{}
 	tick := func(label string, texts []string) {
 		if len(texts) > 0 {
