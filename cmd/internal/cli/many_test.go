@@ -8,6 +8,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"telltale/evidence/source"
 )
 
 // line is what these tests read of a line of triage --many.
@@ -121,6 +123,19 @@ func TestARecordWithABadCaseIsNotCounted(t *testing.T) {
 		assert.Contains(t, told, bad+":1:7:")
 		assert.NoFileExists(t, filepath.Join(layer, "record.yaml"))
 	}
+	// As JSON all of it is one value, the last line, as it is of every other command.
+	worse := inFolder(t, folder, "worse.yaml", strings.Repeat("pump: {action: triplex}\n---\n", 60))
+	_, told, code := run(t, "study", "--json", bad, good, worse)
+	require.Equal(t, exitBadInput, code)
+	var mistaken struct {
+		Errors []struct{ File string }
+		More   int
+	}
+	require.NoError(t, json.Unmarshal([]byte(told), &mistaken), "it is one value")
+	require.Len(t, mistaken.Errors, source.MostProblems)
+	assert.Equal(t, bad, mistaken.Errors[0].File)
+	assert.Equal(t, 2*61-source.MostProblems, mistaken.More)
+
 	out, told, code := run(t, "study", good)
 	assert.Zero(t, code, told)
 	assert.NotEmpty(t, out)

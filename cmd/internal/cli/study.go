@@ -64,6 +64,7 @@ func runStudy(s streams, o studyOptions) error {
 	}
 	st := study.New(book)
 	bad, all := 0, 0
+	var mistaken source.InputError // of all cases, where they are told as JSON
 	files, jobs, err := rigsApart(s, book, o.files)
 	if err != nil {
 		return err
@@ -73,16 +74,24 @@ func runStudy(s streams, o studyOptions) error {
 			return err
 		}
 	}
-	err = eachDocument(s, files, func(name string, doc source.StreamDocument) bool {
+	err = eachDocument(s, files, func(name string, one source.StreamDocument) bool {
 		all++
-		if err := addClosed(st, book, name, doc); err != nil {
+		if err := addClosed(st, book, name, one); err != nil {
 			bad++
-			tellCase(s, mistakesAt(err, source.NeedsOther, name, doc.Line), o.view.json)
+			input := mistakesAt(err, source.NeedsOther, name, one.Line)
+			if o.view.json {
+				gather(&mistaken, input)
+			} else {
+				fmt.Fprintln(s.err, doc.Shown(strings.TrimPrefix(marked(input), "\n")))
+			}
 		}
 		return true
 	})
 	if err != nil {
 		return err
+	}
+	if len(mistaken.Problems) > 0 {
+		return &mistaken
 	}
 	if bad > 0 { // figures of a part of the record would look like those of all
 		return &someBadError{bad: bad, all: all}
@@ -123,11 +132,11 @@ func rigsApart(s streams, book *rules.Book, paths []string) (files []string, job
 	return files, jobs, nil
 }
 
-// tellCase says what is wrong with one case.
-func tellCase(s streams, input *source.InputError, asJSON bool) {
-	if !asJSON || writeMistakes(s.err, input) != nil {
-		fmt.Fprintln(s.err, doc.Shown(strings.TrimPrefix(marked(input), "\n")))
-	}
+// gather adds the mistakes of one case to those of all.
+func gather(all, one *source.InputError) {
+	room := min(source.MostProblems-len(all.Problems), len(one.Problems))
+	all.Problems = append(all.Problems, one.Problems[:room]...)
+	all.More += len(one.Problems) - room + one.More
 }
 
 func addClosed(st *study.Study, book *rules.Book, name string, doc source.StreamDocument) error {
