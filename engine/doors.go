@@ -14,7 +14,18 @@ const mostWhileWaiting = 13
 // Weigh weighs a case without readings, as of a practice pump, and no more. The
 // errors are those of Diagnose; a case is sooner too wide.
 func Weigh(book *rules.Book, k *evidence.Case) (*chances.Weighed, error) {
-	m := chances.New(book, k)
+	return WeighWithin(book, k, chances.NewBudget())
+}
+
+// movesToWeigh is what a Weigh takes that weighs next to nothing, told in moves.
+const movesToWeigh = 4_000_000
+
+// WeighWithin is Weigh within a budget that many share.
+func WeighWithin(book *rules.Book, k *evidence.Case, budget *chances.Budget) (*chances.Weighed, error) {
+	if !budget.Spend(movesToWeigh) {
+		return nil, budget.Err()
+	}
+	m := chances.New(book, k).Within(budget)
 	if m.LeavePump() {
 		return &chances.Weighed{Model: m, Leave: true}, nil
 	}

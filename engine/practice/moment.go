@@ -27,12 +27,15 @@ func (s *Session) weigh(k *evidence.Case) (*moment, error) {
 	if last := s.World.last; last != nil && reflect.DeepEqual(last.known, *k) {
 		return last, nil
 	}
-	m := &moment{known: *k}
+	m, budget := &moment{known: *k}, s.World.back
+	if budget == nil {
+		budget = chances.NewBudget()
+	}
 	var err error
-	if m.Weighed, err = engine.Weigh(s.book, &m.known); err == nil && m.Leave {
+	if m.Weighed, err = engine.WeighWithin(s.book, &m.known, budget); err == nil && m.Leave {
 		calm := *s.book
 		calm.Stops = rules.Table[rules.Stop]{}
-		m.Weighed, err = engine.Weigh(&calm, &m.known)
+		m.Weighed, err = engine.WeighWithin(&calm, &m.known, budget)
 	}
 	if err != nil {
 		return nil, err

@@ -3,7 +3,7 @@ package practice
 import (
 	"math"
 
-	"telltale/engine"
+	"telltale/engine/chances"
 	"telltale/engine/work"
 	"telltale/evidence"
 )
@@ -64,9 +64,18 @@ type Link struct {
 	Share    float64 // that By brought it on, given that it is there; 0 without By
 }
 
+// mostBack bounds what looking back over an exercise takes, in moves: two seconds or so.
+const mostBack = chances.MostWork * 4 / 3
+
 // Look back over an exercise. Each choice is judged by what was known when it
-// was made. What cannot be weighed is left out.
+// was made. What cannot be weighed, and what is past mostBack, is left out.
 func (s *Session) Review() (*Review, error) {
+	return s.reviewWithin(&chances.Budget{Most: mostBack})
+}
+
+func (s *Session) reviewWithin(budget *chances.Budget) (*Review, error) {
+	s.World.back, s.World.last = budget, nil
+	defer func() { s.World.back, s.World.last = nil, nil }()
 	best, err := Replay(s.World)
 	if mistake(err) != nil {
 		return nil, err
@@ -166,7 +175,7 @@ func (s *Session) judge(c Choice) (Judged, error) {
 		j.Chance, j.Minutes = m.ChanceToFind(s.book.Checks.Get(c.ID), c.Place), then.minutesTo(c.Action)
 	}
 	if c.Do == Look {
-		return j, then.bits(&j)
+		return j, m.bits(&j)
 	}
 	if c.Do == Check && goal.Do == Check && goal != c.Action && looksBetter(&j) {
 		j.Reason = work.WithFirst(m.Weighed, c.ID, c.Place)
@@ -194,12 +203,12 @@ func looksBetter(j *Judged) bool {
 }
 
 // bits fills in what a look was expected to tell.
-func (s *Session) bits(j *Judged) error {
-	r, err := engine.Diagnose(s.book.WithoutFirmness(), &s.known)
+func (m *moment) bits(j *Judged) error {
+	asked, err := m.Questions()
 	if err != nil {
 		return mistake(err)
 	}
-	for i, q := range r.Ask {
+	for i, q := range asked {
 		if i == 0 {
 			j.BestBits, j.BestLook = q.Bits, Action{Do: Look, ID: q.Sign, Place: q.Place}
 		}

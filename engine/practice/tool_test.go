@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"telltale/engine"
+	"telltale/engine/chances"
 	"telltale/engine/work"
 	"telltale/rules"
 )
@@ -203,4 +204,32 @@ func TestNextStepsAreThoseOfTheReport(t *testing.T) {
 		}
 		assert.InDelta(t, r.Causes[0].Probability, best, 1e-12)
 	}
+}
+
+// Looking back ends when what it may take is spent: the choices that were not reached say
+// that they were not weighed.
+func TestLookingBackEnds(t *testing.T) {
+	w, err := Draw(builtIn(t), Setup{Seed: 1, Level: 2})
+	require.NoError(t, err)
+	s, err := Replay(w)
+	require.NoError(t, err)
+	unweighed := func(most int) (n int) {
+		budget := &chances.Budget{Most: most}
+		review, err := s.reviewWithin(budget)
+		require.NoError(t, err)
+		require.Len(t, review.Judged, len(s.Journal))
+		for _, j := range review.Judged {
+			if j.Unweighed {
+				n++
+			}
+		}
+		return n
+	}
+	assert.Zero(t, unweighed(mostBack))
+	for most := mostBack / 8; most > 0; most /= 2 { // wherever it ends
+		unweighed(most)
+	}
+	assert.Greater(t, unweighed(1), len(s.Journal)/2)
+	_, err = s.weigh(s.Case())
+	require.NoError(t, err, "what comes after has its own")
 }

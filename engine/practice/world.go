@@ -53,7 +53,8 @@ type World struct {
 	asks    map[string]bool // see asksRoot
 	// Told is what the crew reported.
 	Told []evidence.Finding
-	last *moment // see Session.weigh
+	last *moment         // see Session.weigh
+	back *chances.Budget // of looking back; nil: each moment has one of its own
 }
 
 // The streams of chance of one seed, so that a change of one drawing leaves
