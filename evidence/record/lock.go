@@ -11,8 +11,10 @@ import (
 )
 
 // A lock is held for one write: a few milliseconds. Whoever comes in between waits.
+// Windows refuses a file for a moment that somebody else takes away just then.
 const (
 	longestWait = 10 * time.Second
+	longestAway = 200 * time.Millisecond
 	waitStep    = 5 * time.Millisecond
 )
 
@@ -22,7 +24,8 @@ func (f *File) locked(do func(held func() bool) error) error {
 	path := f.beside("lock")
 	for begun := time.Now(); ; time.Sleep(waitStep) {
 		lock, err := take(path)
-		if err != nil {
+		var inTheWay *NotAFileError
+		if err != nil && (errors.As(err, &inTheWay) || time.Since(begun) > longestAway) {
 			return err
 		}
 		if lock != nil {

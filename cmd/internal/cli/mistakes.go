@@ -79,7 +79,7 @@ func message(err error) string {
 	case errors.As(err, &wide) && wide.MaxWork > 0:
 		return "to weigh so many findings, or to put so many checks in order, takes longer than an answer may take (" + wide.Error() + "); telltale does not guess.\nLeave out the findings that matter least, name the cylinder of each, or take a local book with fewer checks."
 	case errors.As(err, &wide):
-		return "too many findings hang together to be weighed exactly (" + wide.Error() + "); telltale does not guess.\nLeave out the findings that matter least, or name the cylinder of each."
+		return "too many findings hang together to be weighed exactly (" + strings.TrimPrefix(wide.Error(), "noisyor: ") + "); telltale does not guess.\nLeave out the findings that matter least, or name the cylinder of each."
 	case input == nil, input.Problems[0].Pos == source.Pos{}:
 		return err.Error()
 	case errors.As(err, &impossible):
