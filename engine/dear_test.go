@@ -125,7 +125,7 @@ func TestLookingAheadEnds(t *testing.T) {
 	ahead, tried := NewLookAhead(book), 0
 	var err error
 	for ; err == nil && tried < 1000; tried++ {
-		_, err = ahead.Outline(k)
+		_, err = ahead.Try(k)
 	}
 	assert.True(t, chances.TooWide(err))
 	assert.Greater(t, tried, 30, "four questions with all their answers are tried of a usual case")

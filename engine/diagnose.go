@@ -76,13 +76,13 @@ func Measure(book *rules.Book, k *evidence.Case) (*Report, error) {
 // causes by their chance, and the steps. It is for trying what an answer would
 // change.
 func Outline(book *rules.Book, k *evidence.Case) (*Report, error) {
-	r, _, err := outline(book, k, chances.NewBudget())
+	r, _, err := outline(book, k)
 	return r, err
 }
 
 // Tell is Outline with what failed and what brought it on.
 func Tell(book *rules.Book, k *evidence.Case) (*Report, error) {
-	r, w, err := outline(book, k, chances.NewBudget())
+	r, w, err := outline(book, k)
 	if err != nil || w == nil {
 		return r, err
 	}
@@ -91,8 +91,19 @@ func Tell(book *rules.Book, k *evidence.Case) (*Report, error) {
 	return r, err
 }
 
-// outline is Outline within a budget, with what was weighed; nil if nothing was.
-func outline(book *rules.Book, k *evidence.Case, budget *chances.Budget) (*Report, *chances.Weighed, error) {
+// outline is Outline with what was weighed; nil if nothing was.
+func outline(book *rules.Book, k *evidence.Case) (*Report, *chances.Weighed, error) {
+	r, w, err := outlook(book, k, chances.NewBudget())
+	if err != nil || w == nil {
+		return r, nil, err
+	}
+	list, err := work.Plan(w)
+	r.list(list)
+	return r, w, err
+}
+
+// outlook is outline without the steps, within a budget.
+func outlook(book *rules.Book, k *evidence.Case, budget *chances.Budget) (*Report, *chances.Weighed, error) {
 	m, r, err := lay(book, k)
 	if err != nil || r.LeavePump {
 		return r, nil, err
@@ -102,9 +113,7 @@ func outline(book *rules.Book, k *evidence.Case, budget *chances.Budget) (*Repor
 		return r, nil, err
 	}
 	r.Causes = w.Open()
-	list, err := work.Plan(w)
-	r.list(list)
-	return r, w, cmp.Or(err, m.Spent())
+	return r, w, m.Spent()
 }
 
 // PlanTeardown plans the teardown for the likely causes of the case, or for

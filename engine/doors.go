@@ -2,6 +2,7 @@ package engine
 
 import (
 	"telltale/engine/chances"
+	"telltale/engine/work"
 	"telltale/evidence"
 	"telltale/rules"
 )
@@ -45,7 +46,7 @@ type LookAhead struct {
 	budget *chances.Budget
 }
 
-// movesToLay is what an Outline takes that weighs next to nothing, told in moves.
+// movesToLay is what a Trial takes that weighs next to nothing, told in moves.
 const movesToLay = 10_000_000
 
 // mostAhead bounds all that is tried, in moves: a third of what one answer may take.
@@ -56,11 +57,26 @@ func NewLookAhead(book *rules.Book) *LookAhead {
 	return &LookAhead{book, &chances.Budget{Most: mostAhead}}
 }
 
-// Outline is the Outline of a case. Once the share is spent it is a *noisyor.TooWideError.
-func (a *LookAhead) Outline(k *evidence.Case) (*Report, error) {
+// Trial is a case that is tried: its Report with the stop conditions and the causes by their
+// chance, and what the steps follow from.
+type Trial struct {
+	*Report
+	weighed *chances.Weighed // nil: nothing is
+}
+
+// Try weighs a case. Once the share is spent the error is a *noisyor.TooWideError.
+func (a *LookAhead) Try(k *evidence.Case) (*Trial, error) {
 	if !a.budget.Spend(movesToLay) {
 		return nil, a.budget.Err()
 	}
-	r, _, err := outline(a.book, k, a.budget)
-	return r, err
+	r, w, err := outlook(a.book, k, a.budget)
+	return &Trial{r, w}, err
+}
+
+// Next are the steps of a case that was tried.
+func (t *Trial) Next() ([]work.Step, error) {
+	if t.weighed == nil {
+		return nil, nil
+	}
+	return work.Next(t.weighed)
 }

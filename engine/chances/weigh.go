@@ -88,12 +88,14 @@ func (m *Model) Weigh() (*Weighed, error) {
 	}
 	w.without = make([]noisyor.Answer, len(m.units))
 	about, errs := w.reasoned(), make([]error, 2)
+	lean := m.lean(about)
+	lean.sourceList() // both read it
 	var beside sync.WaitGroup
 	for half := range errs {
 		beside.Go(func() {
 			solver := m.solver()
 			for i := half; i < len(m.units) && errs[half] == nil; i += len(errs) {
-				p := m.problem(i)
+				p := lean.problem(i)
 				p.About = about
 				w.without[i], errs[half] = solver.Solve(p)
 			}

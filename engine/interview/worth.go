@@ -75,13 +75,15 @@ func grouped(r *engine.Report, roots bool) []*question {
 }
 
 // changes tries every answer at the first open place and notes which causes
-// the answers bring to the top.
+// the answers bring to the top. The steps are put in order only where that, and the stop
+// conditions, are the same with every answer.
 func (q *question) changes(book *rules.Book, k *evidence.Case, r *engine.Report, roots []chances.Root, ahead *engine.LookAhead) (bool, error) {
 	changed := false
+	var tried []*engine.Trial
 	for _, f := range q.answers(book) {
 		trial := *k
 		trial.Findings = append(append([]evidence.Finding{}, k.Findings...), f)
-		then, err := ahead.Outline(&trial)
+		then, err := ahead.Try(&trial)
 		var impossible *chances.ImpossibleError
 		if errors.As(err, &impossible) {
 			continue // this answer cannot come
@@ -89,14 +91,20 @@ func (q *question) changes(book *rules.Book, k *evidence.Case, r *engine.Report,
 		if err != nil {
 			return false, err
 		}
-		if first(then) != first(r) || top(then, roots) != top(r, roots) || len(then.Stop) > len(r.Stop) {
-			changed = true
-		}
-		if i := likeliest(then, roots); i >= 0 {
+		tried = append(tried, then)
+		changed = changed || top(then.Report, roots) != top(r, roots) || len(then.Stop) > len(r.Stop)
+		if i := likeliest(then.Report, roots); i >= 0 {
 			if title := then.Causes[i].Title; !slices.Contains(q.apart, title) {
 				q.apart = append(q.apart, title)
 			}
 		}
+	}
+	for i := 0; i < len(tried) && !changed; i++ {
+		steps, err := tried[i].Next()
+		if err != nil {
+			return false, err
+		}
+		changed = first(steps) != first(r.Steps)
 	}
 	return changed, nil
 }
@@ -118,8 +126,8 @@ func (q *question) answers(book *rules.Book) []evidence.Finding {
 }
 
 // first names the first check of the list, top the likeliest cause.
-func first(r *engine.Report) string {
-	for _, s := range r.Steps {
+func first(steps []work.Step) string {
+	for _, s := range steps {
 		if s.Kind == work.StepCheck {
 			return StepKey(s)
 		}
@@ -149,5 +157,5 @@ func Matters(book *rules.Book, k *evidence.Case, r *engine.Report, sign string) 
 	trial := *k
 	trial.Findings = slices.DeleteFunc(slices.Clone(k.Findings), func(f evidence.Finding) bool { return f.Sign == sign })
 	then, err := engine.Outline(book, &trial)
-	return err == nil && (first(then) != first(r) || top(then, nil) != top(r, nil))
+	return err == nil && (first(then.Steps) != first(r.Steps) || top(then, nil) != top(r, nil))
 }
