@@ -83,12 +83,23 @@ func Outline(book *rules.Book, k *evidence.Case) (*Report, error) {
 // Tell is Outline with what failed and what brought it on.
 func Tell(book *rules.Book, k *evidence.Case) (*Report, error) {
 	r, w, err := outline(book, k)
+	return r, r.tell(w, err)
+}
+
+// TellAlone is Tell without the steps.
+func TellAlone(book *rules.Book, k *evidence.Case) (*Report, error) {
+	r, w, err := outlook(book, k, chances.NewBudget())
+	return r, r.tell(w, err)
+}
+
+// tell fills in what failed and what brought it on, where something was weighed.
+func (r *Report) tell(w *chances.Weighed, err error) error {
 	if err != nil || w == nil {
-		return r, err
+		return err
 	}
 	r.Confirmed = w.Proved()
 	r.Troubles, err = w.Troubles()
-	return r, err
+	return cmp.Or(err, w.Spent())
 }
 
 // outline is Outline with what was weighed; nil if nothing was.

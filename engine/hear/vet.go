@@ -45,10 +45,13 @@ func (l *Listener) claimedTwice() []rules.Remark {
 		}
 		terms := slices.Sorted(slices.Values(p.terms))
 		key := fmt.Sprint(terms, p.not, p.absent)
+		if slices.ContainsFunc(first[key], func(other *phrase) bool { return other.target == p.target }) {
+			continue // what it shares with others was told of the first
+		}
 		for _, other := range first[key] {
 			pair := [2]int{other.target, p.target}
 			a, b := l.targets[other.target], l.targets[p.target]
-			if other.target == p.target || told[pair] || a.is != b.is || !l.onOnePump(other.target, p.target) {
+			if told[pair] || a.is != b.is || !l.onOnePump(other.target, p.target) {
 				continue
 			}
 			told[pair] = true

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"telltale/engine"
+	"telltale/engine/hear"
 	"telltale/evidence"
 	"telltale/evidence/source"
 	"telltale/rules"
@@ -71,6 +72,7 @@ type reader struct {
 	problems source.Problems
 	suite    Suite
 	seen     map[string]source.Pos
+	ids      map[hear.Is][]string // of what a story may mean
 	cited    []citation
 }
 
@@ -88,7 +90,9 @@ type Dir struct {
 // Load reads the proofs beside the given books, all judged with one book. A
 // folder without proofs gives none.
 func Load(book *rules.Book, dirs ...Dir) (*Suite, error) {
-	r := reader{book: book, words: book.Vocabulary(), seen: map[string]source.Pos{}}
+	r := reader{book: book, words: book.Vocabulary(), seen: map[string]source.Pos{}, ids: map[hear.Is][]string{
+		hear.IsSign: book.Signs.IDs(), hear.IsWork: book.Works.IDs(), hear.IsCheck: book.Checks.IDs(), hear.IsReading: nil,
+	}}
 	for _, d := range dirs {
 		r.readDir(d)
 	}

@@ -32,7 +32,7 @@ func (r *reader) meaning(s *Story, n *source.Node, o *source.Object) Meaning {
 	if !strings.Contains(s.Told, m.Words) {
 		r.problems.Add(n.Pos, source.DoesNotFit, "the words %q do not stand in what was told", source.Clip(m.Words))
 	}
-	for is, ids := range map[hear.Is][]string{hear.IsSign: r.book.Signs.IDs(), hear.IsWork: r.book.Works.IDs(), hear.IsCheck: r.book.Checks.IDs(), hear.IsReading: nil} {
+	for is, ids := range r.ids {
 		if v := o.Get(string(is)); v != nil {
 			m.Is = is
 			if ids == nil {
@@ -41,7 +41,7 @@ func (r *reader) meaning(s *Story, n *source.Node, o *source.Object) Meaning {
 			}
 			m.IDs = append(m.IDs, v.Word(&r.problems, string(is), ids))
 			for _, other := range o.Get("or").Scalars(&r.problems, "or") {
-				m.IDs = append(m.IDs, other.Word(&r.problems, "sign, work or check", slices.Concat(r.book.Signs.IDs(), r.book.Works.IDs(), r.book.Checks.IDs())))
+				m.IDs = append(m.IDs, other.Word(&r.problems, "sign, work or check", slices.Concat(r.ids[hear.IsSign], r.ids[hear.IsWork], r.ids[hear.IsCheck])))
 			}
 		}
 	}

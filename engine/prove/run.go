@@ -277,7 +277,11 @@ func Unproved(b *rules.Book, s *Suite) []rules.Remark {
 		if len(leads.Expect) == 0 {
 			continue
 		}
-		for _, e := range leads.judge(func(p *Proof) (*engine.Report, error) { return p.answer(book) }).held {
+		answer := func(p *Proof) (*engine.Report, error) { return engine.TellAlone(book, p.Case) }
+		if leads.asksWhole() {
+			answer = func(p *Proof) (*engine.Report, error) { return p.answer(book) }
+		}
+		for _, e := range leads.judge(answer).held {
 			first[e.at.cause] = true
 		}
 	}
