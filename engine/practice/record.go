@@ -217,8 +217,8 @@ func parseRecord(text []byte, whole bool) (Record, string) {
 	if !whole {
 		return r, fmt.Sprintf("it is longer than %d bytes", longestRecord)
 	}
-	if err := json.Unmarshal(text, &r); err != nil {
-		return r, "it is no line of this program: " + err.Error()
+	if json.Unmarshal(text, &r) != nil {
+		return r, "it is no line of this program, or not all of one"
 	}
 	return r, r.valid()
 }

@@ -87,7 +87,7 @@ type NoRigError struct {
 
 // Error says what makes a folder a rig.
 func (e *NoRigError) Error() string {
-	return fmt.Sprintf("%s is no folder of a rig: it has no folder %s in it that can be read (%s)", e.Dir, PumpsFolder, e.Err)
+	return fmt.Sprintf("%s is no folder of a rig: it has no folder %s in it that can be read (%s)", e.Dir, PumpsFolder, source.Plain(e.Err))
 }
 
 // Unwrap gives what the system said.
@@ -128,12 +128,16 @@ func (f *folder) names(of string) ([]string, error) {
 
 // text reads one file, no more of it than may be.
 func (f *folder) text(of, name string) ([]byte, error) {
-	if info, err := f.Stat(path.Join(of, name)); err != nil || !info.Mode().IsRegular() { // who opens a pipe waits
-		return nil, cmp.Or(err, errors.New("it is no ordinary file"))
+	info, err := f.Stat(path.Join(of, name))
+	if err != nil {
+		return nil, source.WhyUnread(f.Root, path.Join(of, name), err)
+	}
+	if !info.Mode().IsRegular() { // who opens a pipe waits
+		return nil, errors.New("it is no ordinary file")
 	}
 	in, err := f.Open(path.Join(of, name))
 	if err != nil {
-		return nil, err
+		return nil, source.WhyUnread(f.Root, path.Join(of, name), err)
 	}
 	defer in.Close()
 	return source.ReadBounded(in, source.CaseLimits)
@@ -341,10 +345,13 @@ func Words(file string, text []byte, words evidence.Vocabulary) (evidence.Vocabu
 	}
 	defer f.Close()
 	p, err := f.pump(name, words)
-	if errors.Is(err, fs.ErrNotExist) {
-		return words, &NoPumpError{file, f.path(PumpsFolder, name+ending), err}
-	}
-	if err != nil {
+	var unread *source.UnreadError
+	switch at := f.path(PumpsFolder, name+ending); {
+	case errors.As(err, &unread) && unread.Link == "" && errors.Is(err, fs.ErrNotExist):
+		return words, &NoPumpError{file, at, err}
+	case unread != nil:
+		return words, fmt.Errorf("%s: %w", at, err)
+	case err != nil:
 		return words, err
 	}
 	pumps := []Pump{*p}

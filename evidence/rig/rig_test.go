@@ -227,7 +227,7 @@ func TestOneBadJobSpoilsNothing(t *testing.T) {
 	require.Len(t, r.Unread, 2)
 	require.Equal(t, filepath.Join(dir, "jobs", "bad.yaml"), r.Unread[0].Path)
 	require.Equal(t, filepath.Join(dir, "jobs", "out.yaml"), r.Unread[1].Path)
-	require.Contains(t, r.Unread[1].Err.Error(), "escapes")
+	require.Contains(t, r.Unread[1].Err.Error(), "it leads out of this folder")
 }
 
 func TestAFolderWithoutPumpsIsNoRig(t *testing.T) {

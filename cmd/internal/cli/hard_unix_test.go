@@ -168,7 +168,7 @@ func TestAnExerciseIsNotLostOnAFullDisk(t *testing.T) {
 func TestARecordThatCannotBeWrittenIsToldFirst(t *testing.T) {
 	out, errOut, code := command(t, t.TempDir(), "any", "", "practice", "--seed", "4", "--record", ".")
 	assert.Equal(t, exitFile, code)
-	assert.Contains(t, errOut, "is a directory")
+	assert.Contains(t, errOut, "it is a folder; expected a file")
 	assert.Empty(t, out)
 }
 

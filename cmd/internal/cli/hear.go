@@ -167,7 +167,7 @@ func hearLine(l *hear.Listener, text string, line *heardLine) error {
 	read := json.NewDecoder(strings.NewReader(text))
 	read.DisallowUnknownFields()
 	if err := read.Decode(&told); err != nil {
-		return fmt.Errorf("expected {\"id\", \"action\", \"story\"}: %w", err)
+		return fmt.Errorf("expected {\"id\", \"action\", \"story\"}; %s", source.Plain(err))
 	}
 	if _, err := read.Token(); !errors.Is(err, io.EOF) {
 		return errors.New("more than one JSON value on the line")

@@ -80,7 +80,9 @@ func message(err error) string {
 		return "to weigh so many findings, or to put so many checks in order, takes longer than an answer may take (" + wide.Error() + "); telltale does not guess.\nLeave out the findings that matter least, name the cylinder of each, or take a local book with fewer checks."
 	case errors.As(err, &wide):
 		return "too many findings hang together to be weighed exactly (" + strings.TrimPrefix(wide.Error(), "noisyor: ") + "); telltale does not guess.\nLeave out the findings that matter least, or name the cylinder of each."
-	case input == nil, input.Problems[0].Pos == source.Pos{}:
+	case input == nil:
+		return plain(err)
+	case input.Problems[0].Pos == source.Pos{}:
 		return err.Error()
 	case errors.As(err, &impossible):
 		heading, _, _ := strings.Cut(err.Error(), "\n")
@@ -91,6 +93,17 @@ func message(err error) string {
 		return "1 mistake; no answer is given" + marked(input)
 	}
 	return fmt.Sprintf("%d mistakes; no answer is given", count) + marked(input)
+}
+
+// plain is what was wrong with the command line or a file, in plain words.
+func plain(err error) string {
+	switch e := err.(type) { // what main gives the exit code by stands outermost
+	case fileError:
+		err = e.error
+	case usageError:
+		err = e.error
+	}
+	return source.Plain(err)
 }
 
 // marked tells mistakes one below the other, each with its line where that is

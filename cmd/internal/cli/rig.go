@@ -119,7 +119,7 @@ func runPump(s streams, o rigOptions) error {
 	if pump == nil {
 		for _, u := range all.Unread {
 			if filepath.Base(u.Path) == name+".yaml" {
-				return u.Err
+				return whyUnread(u)
 			}
 		}
 		return fileError{fmt.Errorf("%s: %w", o.path, os.ErrNotExist)}
@@ -132,6 +132,15 @@ func runPump(s streams, o rigOptions) error {
 		return err
 	}
 	return o.view.write(s.out, report, func() *doc.Document { return pages.Pump(report, book) })
+}
+
+// whyUnread is why a file cannot be used, with its name.
+func whyUnread(u rig.Unread) error {
+	var unread *source.UnreadError
+	if errors.As(u.Err, &unread) {
+		return fileError{fmt.Errorf("%s: %w", u.Path, unread)}
+	}
+	return u.Err // which says where
 }
 
 // unread names the files that are not counted.

@@ -12,6 +12,7 @@ import (
 
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/prompt"
+	"telltale/evidence/source"
 )
 
 // conversation is what a page can hold: the crew's over a case, the one before it, an
@@ -277,5 +278,5 @@ func refusal(err error) (said string, status int) {
 	case errors.As(err, &problem):
 		return problem.Text, http.StatusUnprocessableEntity
 	}
-	return "Your last answer could NOT be written: " + doc.Shown(err.Error()) + ". Nothing else was changed. Once that is put right, answer again.", http.StatusInternalServerError
+	return "Your last answer could NOT be written: " + doc.Shown(source.Plain(err)) + ". Nothing else was changed. Once that is put right, answer again.", http.StatusInternalServerError
 }

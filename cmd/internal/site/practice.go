@@ -254,7 +254,7 @@ func (s *Site) beginPractice(w http.ResponseWriter, r *http.Request) error {
 		l, err = s.draw(want)
 	}
 	if err != nil {
-		return s.putPractice(w, http.StatusUnprocessableEntity, r.PostForm, doc.Ended(doc.Shown(err.Error()))+" Nothing was begun.")
+		return s.putPractice(w, http.StatusUnprocessableEntity, r.PostForm, doc.Ended(doc.Shown(source.Plain(err)))+" Nothing was begun.")
 	}
 	at := practiceAddress + "/" + rand.Text()
 	k, err := s.desks.sit(at, func() (conversation, error) { return l, nil })

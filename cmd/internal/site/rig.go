@@ -85,7 +85,7 @@ func (s *Site) pumpPage(w http.ResponseWriter, r *http.Request) error {
 	if p == nil {
 		for _, u := range all.Unread {
 			if u.Path == filepath.Join(s.dir, rig.PumpsFolder, r.PathValue("pump")+ending) {
-				return u.Err
+				return fmt.Errorf("%s: %w", rig.PumpsFolder+"/"+filepath.Base(u.Path), u.Err)
 			}
 		}
 		return &notFoundError{"There is no pump of that name on this rig."}

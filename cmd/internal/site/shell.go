@@ -13,6 +13,7 @@ import (
 
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
+	"telltale/evidence/source"
 )
 
 //go:embed *.tmpl
@@ -95,7 +96,7 @@ func (s *Site) ways() []way {
 
 // trouble is a page that says what went wrong.
 func (s *Site) trouble(w http.ResponseWriter, r *http.Request, status int, title string, err error) {
-	body := struct{ Title, Text, Typed string }{title, doc.Shown(err.Error()), strings.TrimSpace(r.PostForm.Get(fieldText))}
+	body := struct{ Title, Text, Typed string }{title, doc.Shown(source.Plain(err)), strings.TrimSpace(r.PostForm.Get(fieldText))}
 	if s.show(w, status, "trouble", shell{Title: title, Body: body}) != nil {
 		http.Error(w, body.Text, status)
 	}
