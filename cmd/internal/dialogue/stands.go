@@ -261,7 +261,7 @@ func (s *Stands) withLiner(p *evidence.PumpFile) (out []offer) {
 				case a.Text != "":
 					return []record.Edit{was, record.SetManual(id, entry.Written(a.Text))}
 				}
-				return nil
+				return []record.Edit{was} // it was looked up: nobody is asked again
 			},
 		})
 	}

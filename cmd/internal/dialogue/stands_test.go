@@ -143,6 +143,19 @@ func TestATalkOverThePumpsFileThatWasBrokenOffGoesOn(t *testing.T) {
 	}
 }
 
+// A figure that is the same with the new liners was looked up: it stands, the file says so,
+// and nobody is asked for it again.
+func TestAFigureThatStaysTheSameIsAskedOnce(t *testing.T) {
+	job := onThePump + "changed: [{part: liner, at: all}]\n"
+	s, path := offering(t, ofThePump, job)
+	assert.Equal(t, []string{"pump liner", "liner relief-setting", "hours"}, s.answers(t, "6", "yes", "no"))
+	text := textOf(t, path)
+	assert.Contains(t, text, "relief-setting: 3000 psi")
+	assert.Contains(t, text, "{until: 2026-10-20, pump: {liner: 6 1/2 in}, manual: {relief-setting: 3000 psi}}")
+	again, _ := offering(t, text, job)
+	assert.Equal(t, []string{"pump liner", "hours"}, again.answers(t, "yes", "no"))
+}
+
 func textOf(t *testing.T, path string) string {
 	t.Helper()
 	text, err := os.ReadFile(path)
