@@ -65,7 +65,8 @@ func (r *round) agree(tale Tale) turn {
 		offer(perhaps+strconv.Itoa(i+1), doc.If(i == 0, "Perhaps; written only if chosen with the yes:"), "it is so", h)
 	}
 	say := func(text string) { p.Body = append(p.Body, prompt.Line{Kind: prompt.Text, Text: text}) }
-	p.Body = append(p.Body, r.firstIfSo(tale)...)
+	first, whole := r.firstIfSo(tale)
+	p.Body = append(p.Body, first...)
 	if hear.HandsInside(tale.Text) {
 		say(pages.HandsInside)
 	}
@@ -124,21 +125,21 @@ func (r *round) agree(tale Tale) turn {
 			return told(r.take(left, chosen), struck(r.Book, tale, wrong)...)
 		}
 		left.yes = true
-		return r.take(left, chosen)
+		return r.wereRead(whole, r.take(left, chosen))
 	}}
 }
 
 // firstIfSo reads out what a tale that is not written yet may call for at once: whoever
 // tells that somebody is caught is not asked first whether it was understood. Of a stop
 // that does not leave the pump only what comes first is read: all of it follows the yes.
-func (r *round) firstIfSo(tale Tale) []prompt.Line {
+// Those of which all was read are given besides.
+func (r *round) firstIfSo(tale Tale) (out []prompt.Line, whole []string) {
 	told := slices.Concat(tale.Agreed, tale.Perhaps)
 	for i, h := range told {
 		if h.Is == hear.IsGuess && len(h.Others) > 0 {
 			told[i] = h.Instead(h.Others[0])
 		}
 	}
-	var out []prompt.Line
 	for _, s := range StopsIfSo(r.Book, r.k, r.File, r.text, told) {
 		if s.By != string(rules.AtOnce) {
 			continue
@@ -147,12 +148,32 @@ func (r *round) firstIfSo(tale Tale) []prompt.Line {
 			out = prompt.Lines(prompt.Head, "stop first if it is so")
 		}
 		out = append(out, prompt.Line{Kind: prompt.Text, Text: pages.StopHead(s)})
-		if !r.Book.Stops.Get(s.ID).LeavePump {
+		if r.Book.Stops.Get(s.ID).LeavePump {
+			whole = append(whole, s.ID)
+		} else {
 			s.Do = s.Do[:1]
 		}
 		out = append(out, prompt.Lines(prompt.Item, s.Do...)...)
 	}
-	return out
+	return out, whole
+}
+
+// wereRead notes at the end of an answer that stop conditions were read out which hold by
+// it: they are not read out twice.
+func (r *round) wereRead(whole []string, t turn) turn {
+	if take := t.Take; take != nil {
+		t.Take = func(a prompt.Answer) turn { return r.wereRead(whole, take(a)) }
+		return t
+	}
+	read := doc.Only(r.stopsAfter(t.End.edits), func(s *rules.Stop) bool { return slices.Contains(whole, s.ID) })
+	for _, s := range read {
+		t.End.edits = append(t.End.edits, r.log(readLog+r.fill(s.Title)))
+	}
+	return noted(t, func(s *State) {
+		for _, stop := range read {
+			s.Sitting.Read[stop.ID] = true
+		}
+	})
 }
 
 // StopsIfSo gives the stop conditions that do not hold and would if one of these, told of

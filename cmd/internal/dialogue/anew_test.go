@@ -143,7 +143,11 @@ func TestAfterAStopItIsProvedAnew(t *testing.T) {
 	for range 5 {
 		p, err := talk.Next(text, told)
 		require.NoError(t, err)
-		text, told, err = talk.Answer(text, told, prompt.Answer{Prompt: p.ID, Rests: p.Rests, Chosen: []string{p.Options[0].ID}})
+		chosen := p.Options[0].ID
+		if p.ID == "waiting" {
+			chosen = "over"
+		}
+		text, told, err = talk.Answer(text, told, prompt.Answer{Prompt: p.ID, Rests: p.Rests, Chosen: []string{chosen}})
 		require.NoError(t, err)
 		if p.ID == "waiting" {
 			break

@@ -108,7 +108,7 @@ func TestTheWellComesFirst(t *testing.T) {
 	c.talks([]said{
 		{"STOP FIRST", "", "1"},
 		{"Does it still stand so?", "", "1"},
-		{"it is over, and the person in charge of it says so", "pit-gain: present", "1"},
+		{"it is over, and the person in charge of it says so", "pit-gain: present", "2"},
 		{"In the last days", "said to be over: The well may be flowing", "2"},
 		{"Likeliest now:", "", "q"},
 	})
@@ -130,7 +130,7 @@ func TestAFlowingWellNeedsNoProof(t *testing.T) {
 		{"Mind the classified area", "", "1"},
 		{"Pit volume and flow from the well", "", "2"},
 		{"STOP FIRST DANGER, AT ONCE: The well may be flowing", "confirmed:", "1"},
-		{"The pump waits until the stop condition is over.", "", "1"},
+		{"The pump waits until the stop condition is over.", "", "2"},
 		{"", "said to be over: The well may be flowing", "q"},
 	})
 	assert.NotContains(t, c.file(), "\nconfirmed:")

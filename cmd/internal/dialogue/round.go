@@ -216,6 +216,7 @@ const (
 	confirmedLog = "confirmed: "
 	closingLog   = "closing up"
 	saidLog      = "said: "
+	readLog      = "read the stop condition: "
 	overLog      = "said to be over: "
 )
 

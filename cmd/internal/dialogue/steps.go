@@ -26,7 +26,7 @@ func (r *round) readStop(m *interview.Move) turn {
 	}
 	p.Body = append(p.Body, prompt.Lines(prompt.Item, m.Stop.Do...)...)
 	return ask(p, func(string) turn {
-		return writeThen(func(s *State) { s.Sitting.Read[m.Stop.ID] = true }, r.log("read the stop condition: "+m.Stop.Title))
+		return writeThen(func(s *State) { s.Sitting.Read[m.Stop.ID] = true }, r.log(readLog+m.Stop.Title))
 	})
 }
 
@@ -34,10 +34,17 @@ func (r *round) readStop(m *interview.Move) turn {
 // what made it wait is taken back: whether it is so is asked anew.
 func (r *round) waiting(m *interview.Move) turn {
 	p := prompt.Prompt{
-		ID: "waiting", Body: prompt.Lines(prompt.Text, "The pump waits until the stop condition is over. Nothing more is asked now."),
-		Options: []prompt.Option{option("over", "it is over, and the person in charge of it says so")},
+		ID:      "waiting",
+		Options: []prompt.Option{option("on", "it goes on; leave the pump"), option("over", "it is over, and the person in charge of it says so")},
 	}
-	return ask(p, func(string) turn {
+	for _, stop := range m.Report.Stop {
+		p.Body = append(p.Body, prompt.Line{Kind: prompt.Text, Text: pages.StopHead(stop)})
+	}
+	p.Body = append(p.Body, prompt.Line{Kind: prompt.Text, Text: "The pump waits until the stop condition is over. Nothing more is asked now."})
+	return ask(p, func(id string) turn {
+		if id == "on" {
+			return over("Then leave the pump. Take this case up again when it is over.")
+		}
 		signs, causes := interview.Waiting(r.Book, r.k)
 		if len(signs)+len(causes) == 0 {
 			return over("What makes it wait is several findings together. Take them out of the case file by hand.")

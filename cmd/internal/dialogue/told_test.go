@@ -142,3 +142,23 @@ func TestWorkThatWasNotDone(t *testing.T) {
 		})
 	}
 }
+
+// A stop that leaves the pump is read out whole before the yes, and not a second time
+// behind it; what is waited for is named, and the first answer does not end the wait. One
+// of which only the first line was read comes whole.
+func TestAStopThatWasReadIsNotReadTwice(t *testing.T) {
+	c := newCrew(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {knock: irregular}\n")
+	c.talks([]said{
+		{"Does it still stand so?", "", "1"},
+		{"In the last days", "", "the pits gain mud"},
+		{"STOP FIRST IF IT IS SO DANGER, AT ONCE: The well may be flowing - Tell the driller now.", "", "y"},
+		{"DANGER, AT ONCE: The well may be flowing The pump waits until the stop condition is over.", "did: \"read the stop condition: The well may be flowing\"", "1"},
+	})
+	assert.Equal(t, 1, strings.Count(c.all.String(), "Tell the driller now."))
+	assert.Contains(t, c.all.String(), "Then leave the pump.")
+	assert.Contains(t, c.file(), "pit-gain: present")
+
+	c.talks([]said{ // whoever takes it up anew hears it
+		{"STOP FIRST DANGER, AT ONCE: The well may be flowing - Tell the driller now.", "", "q"},
+	})
+}
