@@ -120,18 +120,18 @@ func (f *File) pumpNow() pumpSeen {
 
 // RereadPump takes over what stands of the pump of a job now, and says whether somebody
 // changed its file since it was read. The error is that of rig.Words: then the words are
-// those of before.
+// those of before, and it is tried again the next time.
 func (f *File) RereadPump() (changed bool, err error) {
 	now := f.pumpNow()
 	if now == f.pump {
 		return false, nil
 	}
-	f.pump = now
 	words, err := rig.Words(f.name, f.text, f.alone)
 	if err != nil {
+		f.pump = pumpSeen{}
 		return true, err
 	}
-	f.words = words
+	f.pump, f.words = now, words
 	return true, nil
 }
 

@@ -87,11 +87,8 @@ func (s *Sitting) Empty() bool { return len(s.file.Text()) == 0 }
 // if the file is gone, else those of Talk.Answer and of record.File.Save.
 func (s *Sitting) Answer(a prompt.Answer) error {
 	s.late = false
-	if changed, err := s.pumpAnew(true); changed || err != nil {
+	if changed, err := s.meanwhile(true); changed || err != nil {
 		return err
-	}
-	if err := s.file.Unchanged(); err != nil {
-		return s.stale(err, true)
 	}
 	text, state, err := s.talk.Answer(s.file.Text(), s.state, a)
 	if err != nil {
@@ -117,45 +114,58 @@ func (s *Sitting) save(text []byte, state State) error {
 // LookAgain takes over what somebody else wrote meanwhile, where nothing was answered;
 // the next prompt says what changed. Errors: those of Answer but for *prompt.Problem.
 func (s *Sitting) LookAgain() error {
-	if _, err := s.pumpAnew(false); err != nil {
-		return err
-	}
-	err := s.file.Unchanged()
-	if err == nil {
-		return nil
-	}
-	return s.stale(err, false)
+	_, err := s.meanwhile(false)
+	return err
 }
 
-// pumpAnew takes over what somebody wrote into the file of the pump meanwhile, and says
-// whether somebody did; answered says whether an answer is lost by it. An answer under
-// way is dropped. The error is that of the talk.
-func (s *Sitting) pumpAnew(answered bool) (changed bool, err error) {
-	if k, err := s.Case(); err == nil && k != nil && k.Job.IsClosed() {
-		return false, nil // what stands of the pump is asked for behind it, from its file as it is then
+// pumpChanged begins what is said of a change of the pump's file.
+const pumpChanged = "The file of the pump was changed by somebody else in between"
+
+// meanwhile takes over what somebody wrote into the file of the case, of its pump, or of
+// both, and says whether somebody did; answered says whether an answer is lost by it.
+func (s *Sitting) meanwhile(answered bool) (changed bool, err error) {
+	pump, err := false, error(nil)
+	if k, broken := s.Case(); broken != nil || k == nil || !k.Job.IsClosed() { // behind a closed job it is read as it is then
+		pump, err = s.file.RereadPump()
 	}
-	changed, err = s.file.RereadPump()
-	if !changed {
+	unchanged := s.file.Unchanged()
+	switch {
+	case pump && (err != nil || unchanged == nil):
+		return true, s.pumpAnew(answered, err)
+	case unchanged == nil:
 		return false, nil
 	}
+	if pump { // the case as it is now is read with the pump as it is now
+		s.talk.Pump, s.talk.last = s.file.Words().Pump, weighed{}
+	}
+	err = s.stale(unchanged, answered)
+	if pump && err == nil {
+		s.state.News = slices.Concat(prompt.Lines(prompt.Text, pumpChanged+". It was read again."), s.state.News)
+	}
+	return true, err
+}
+
+// pumpAnew goes on with the pump's file as it was read again, or with why it could not be.
+// An answer under way is dropped. The error is that of the talk.
+func (s *Sitting) pumpAnew(answered bool, err error) error {
 	s.late = answered
 	lost := doc.If(answered, " Your last answer was NOT written")
 	if err == nil {
 		_, err = s.file.Case()
 	}
 	if s.broken = err; err != nil {
-		s.state.News = prompt.Lines(prompt.Text, "The file of the pump was changed by somebody else in between, and has a mistake in it now, or does not fit this job."+doc.If(answered, lost+"."))
-		return true, nil
+		s.state.News = prompt.Lines(prompt.Text, pumpChanged+", and has a mistake in it now, or does not fit this job."+doc.If(answered, lost+"."))
+		return nil
 	}
 	s.talk.Pump, s.talk.last = s.file.Words().Pump, weighed{}
 	state := s.state.copy()
 	state.Said, state.Over = nil, false
-	state.News = prompt.Lines(prompt.Text, "The file of the pump was changed by somebody else in between. It was read again."+doc.If(answered, lost+"; please answer again."))
+	state.News = prompt.Lines(prompt.Text, pumpChanged+". It was read again."+doc.If(answered, lost+"; please answer again."))
 	text, state, err := s.talk.settle(s.file.Text(), state)
 	if err != nil {
-		return true, err
+		return err
 	}
-	return true, s.save(text, state)
+	return s.save(text, state)
 }
 
 // stale takes over what somebody else wrote; answered says whether an answer is lost by

@@ -314,3 +314,55 @@ func TestAPumpsFileThatIsChangedMeanwhile(t *testing.T) {
 	p = after(t, w)
 	assert.False(t, p.Over(), "it is mended")
 }
+
+// Both files are changed at the same moment: both are read again, and both is said, over an
+// answer and where nothing was answered.
+func TestThePumpAndItsJobAreChangedAtOnce(t *testing.T) {
+	book, err := rules.BuiltIn()
+	require.NoError(t, err)
+	const oneJob = "job: {pump: pump-2, date: 2026-10-20}\npump: {state: running}\nfindings: {wiper-leaks: {again: [2]}}\n"
+	for _, answered := range []bool{true, false} {
+		dir := folder(t, map[string]string{"pumps/pump-2.yaml": ofThePump, "jobs/one.yaml": oneJob})
+		job, pump := filepath.Join(dir, "jobs", "one.yaml"), filepath.Join(dir, "pumps", "pump-2.yaml")
+		w, err := NewWork(book, Chosen{File: job, In: dir}, onADay)
+		require.NoError(t, err)
+		p := after(t, w, [2]string{"still running", "yes"})
+		theirs := strings.Replace(textOf(t, job), "wiper-leaks: {again: [2]}", "wiper-leaks: {again: [3]}", 1)
+		change := func(liner, theirs string) {
+			require.NoError(t, os.WriteFile(pump, []byte(strings.Replace(ofThePump, "6 1/2 in", liner, 1)), 0o600))
+			require.NoError(t, os.WriteFile(job, []byte(theirs), 0o600))
+			if answered {
+				require.NoError(t, w.Answer(prompt.Answer{Prompt: p.ID, Rests: p.Rests, Chosen: []string{"no"}}))
+				return
+			}
+			require.NoError(t, w.LookAgain())
+		}
+		change("5 in", theirs)
+		assert.Equal(t, theirs, textOf(t, job))
+		p, err = w.Prompt()
+		require.NoError(t, err)
+		news := bodyOf(p)
+		assert.Contains(t, news, "The file of the pump was changed by somebody else in between. It was read again.\nThe case file was changed by somebody else in between.")
+		assert.Equal(t, answered, strings.Contains(news, "Your last answer was NOT written"))
+		assert.Equal(t, answered, w.TooLate())
+		k, err := w.Case()
+		require.NoError(t, err)
+		assert.Equal(t, "5 in", k.Pump.Liner.Written)
+
+		// While the pump's file has a mistake nothing is asked, whatever is in the job's.
+		change("wide", oneJob)
+		p, err = w.Prompt()
+		require.NoError(t, err)
+		assert.True(t, p.Over())
+		require.Error(t, w.Broken())
+		require.NoError(t, os.WriteFile(job, []byte(theirs), 0o600))
+		require.NoError(t, w.LookAgain())
+		require.Error(t, w.Broken())
+		require.NoError(t, os.WriteFile(pump, []byte(ofThePump), 0o600))
+		require.NoError(t, w.LookAgain())
+		require.NoError(t, w.Broken())
+		k, err = w.Case()
+		require.NoError(t, err)
+		assert.Equal(t, "6 1/2 in", k.Pump.Liner.Written)
+	}
+}
