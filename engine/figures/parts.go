@@ -1,9 +1,7 @@
 package figures
 
 import (
-	"cmp"
 	"fmt"
-	"sync"
 
 	"telltale/engine/lives"
 	"telltale/evidence"
@@ -86,40 +84,30 @@ func (w *worker) part(rec *evidence.PartRecord) error {
 	part := w.book.Parts.Get(rec.Part)
 	places := w.k.Pump.Places(part.Level)
 	record := recordOf(rec, places)
-	all, err := record.Lives()
+	confidence := w.book.Readings.Confidence
+	fitted, err := fittedOf(record, confidence)
 	if err != nil {
 		return err
 	}
+	all, worst := fitted.all, &fitted.worst
 	out := Part{
 		Part: rec.Part, Title: part.Title, Hours: (rec.To.SI - rec.From.SI) / secondsPerHour,
-		Together: record.Together(), Ends: []PartEnd{},
+		Together: record.Together(), Trend: fitted.trend, Ends: w.endings(fitted, places),
 	}
 	if rec.Expected != nil {
 		hours := rec.Expected.SI / secondsPerHour
 		out.Expected = &hours
-	}
-	confidence := w.book.Readings.Confidence
-	var trendErr error
-	var beside sync.WaitGroup
-	beside.Go(func() { out.Trend, trendErr = lives.TrendOf(all, confidence) })
-	groups, worst, err := lives.Groups(record, confidence)
-	beside.Wait()
-	if err = cmp.Or(err, trendErr); err != nil {
-		return err
 	}
 	if len(places) > 1 {
 		out.Worst = &Worst{P: worst.P, Shown: worst.Shown, Enough: worst.Least <= 1-confidence, Places: placesAt(worst.Places, places)}
 	}
 	for i, p := range places {
 		at := placeLives(p, record.Places[i], all, i)
-		if at.Short, err = w.short(part, out.Expected, &worst, all, i); err != nil {
+		if at.Short, err = w.short(part, out.Expected, worst, all, i); err != nil {
 			return err
 		}
 		out.Changes += at.Changes
 		out.PerPlace = append(out.PerPlace, at)
-	}
-	if out.Ends, err = w.endings(groups, places, confidence); err != nil {
-		return err
 	}
 	w.out.Parts = append(w.out.Parts, out)
 	return nil
@@ -200,15 +188,12 @@ func (w *worker) short(part *rules.Part, expected *float64, worst *lives.Worst, 
 // endings says how the parts end: at all places together, or at those that are shown to
 // be worse and at the others apart, since lives that differ look as if they ended at any
 // age.
-func (w *worker) endings(groups []lives.Group, places []evidence.Place, confidence float64) ([]PartEnd, error) {
+func (w *worker) endings(f *fitted, places []evidence.Place) []PartEnd {
 	var out []PartEnd
 	apart := []evidence.Place{}
-	for i, g := range groups {
-		e, err := w.endOf(g.Lives, confidence)
-		if err != nil {
-			return nil, err
-		}
-		if i < len(groups)-1 {
+	for i, g := range f.groups {
+		e := w.endOf(g.Lives, f.fits[i])
+		if i < len(f.groups)-1 {
 			e.Places = placesAt(g.Places, places)
 			apart = append(apart, e.Places...)
 		} else {
@@ -216,21 +201,17 @@ func (w *worker) endings(groups []lives.Group, places []evidence.Place, confiden
 		}
 		out = append(out, e)
 	}
-	return out, nil
+	return out
 }
 
-func (w *worker) endOf(all []lives.Life, confidence float64) (PartEnd, error) {
-	fit, err := lives.Fit(all, confidence)
-	if err != nil {
-		return PartEnd{}, err
-	}
+func (w *worker) endOf(all []lives.Life, fit *lives.Weibull) PartEnd {
 	a := w.advice(endingID(fit))
 	out := PartEnd{Says: a.Code, Title: a.Title, Do: a.Do, Failed: lives.CountOf(all).Failed}
 	if a.Code != string(tooFewLives) {
 		out.Fit = fit
 		out.Shape, out.Median, out.Tenth = &fit.Shape, &fit.Median, &fit.Tenth
 	}
-	return out, nil
+	return out
 }
 
 // The advice on how parts end.
