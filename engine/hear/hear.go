@@ -25,7 +25,7 @@ func (l *Listener) Hear(text string, layout evidence.Layout) Story {
 	h.sayAll()
 	h.dropOverheard()
 	markTaken(text, h.heard)
-	return Story{Heard: nonNil(h.heard), NotHeard: nonNil(h.notHeard)}
+	return l.dangersUnder(Story{Heard: nonNil(h.heard), NotHeard: nonNil(h.notHeard)}, text, layout)
 }
 
 // sayAll makes the statements of the cuts. What a cure or its lack says stands

@@ -42,8 +42,11 @@ type Listener struct {
 	zero        int
 	falls       int // concepts of a figure that fell and that rose; -1: the lexicon has none
 	rises       int
-	well        int // the first concept that says that all is well; -1: none
-	cylinder    int // the concept that the number of a cylinder stands for; -1: none
+	well        int             // the first concept that says that all is well; -1: none
+	cylinder    int             // the concept that the number of a cylinder stands for; -1: none
+	stopSigns   map[string]bool // signs on which a stop rests
+	has         map[saying]bool // the phrases as they are written
+	under       *Listener       // of the built-in book beneath a local one; nil: there is none
 }
 
 // run is a concept of several words.
@@ -87,6 +90,14 @@ type phrase struct {
 	pos    source.Pos
 }
 
+// saying is a phrase as it is written, with what it says.
+type saying struct {
+	id, text string
+	absent   bool
+}
+
+func (p *phrase) saying(l *Listener) saying { return saying{l.targets[p.target].id, p.text, p.absent} }
+
 // item is a word, or some that are one concept, of a text.
 type item struct {
 	term        int // -1: not in the lexicon
@@ -105,7 +116,10 @@ type item struct {
 
 // New makes the listener of a book.
 func New(book *rules.Book) *Listener {
-	l := &Listener{cutter: speech.Cutter{}, book: book, terms: map[string]int{}, many: map[string][]run{}, one: map[string]int{}, exact: map[string]int{}, words: map[byte][]spelled{}, learned: map[string]bool{}, ofSign: map[string][]int{}}
+	l := &Listener{cutter: speech.Cutter{}, book: book, terms: map[string]int{}, many: map[string][]run{}, one: map[string]int{}, exact: map[string]int{}, words: map[byte][]spelled{}, learned: map[string]bool{}, ofSign: map[string][]int{}, has: map[saying]bool{}, stopSigns: stopSigns(book)}
+	if book.Under != nil {
+		l.under = New(book.Under)
+	}
 	for _, s := range book.SameWords.List {
 		term := l.term("=" + s.ID)
 		l.concepts[term] = s
@@ -261,6 +275,7 @@ func (l *Listener) add(p phrase, text string) {
 		return // figures and small words alone say nothing
 	}
 	p.text = text
+	l.has[p.saying(l)] = true
 	if t := l.targets[p.target]; t.is == IsSign {
 		l.ofSign[t.id] = append(l.ofSign[t.id], len(l.phrases))
 	}

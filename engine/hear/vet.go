@@ -29,7 +29,8 @@ func Vet(book *rules.Book) []rules.Remark {
 	for _, c := range book.Checks.List {
 		unsaid(c.ID, c.Pos, book.SaidOfChecks.Get(c.ID))
 	}
-	return append(out, New(book).claimedTwice()...)
+	l := New(book)
+	return append(append(out, l.claimedTwice()...), l.againstDanger()...)
 }
 
 // claimedTwice finds phrases that two targets have. Targets that are never on one
