@@ -82,6 +82,8 @@ type phrase struct {
 	absent bool
 	not    bool // it holds a denial itself
 	title  bool // the book's own title: less telling than how crews say it
+	made   bool // a word of it says that somebody looked or did something
+	failed bool // a word of it says that something failed
 	terms  []int
 	things []int   // those of them that name parts
 	wells  []int   // those that say that all is well
@@ -269,6 +271,8 @@ func (l *Listener) add(p phrase, text string) {
 			if same := l.concepts[term]; same != nil && same.As == rules.SaysWell {
 				p.wells = append(p.wells, term)
 			}
+			p.failed = p.failed || it.failure()
+			p.made = p.made || it.role == rules.SaysLooked || it.role == rules.SaysDone
 		}
 	}
 	if !slices.ContainsFunc(p.terms, l.says) {

@@ -37,6 +37,7 @@ const (
 	checkLooked    = 1.05                   // a check, where somebody looked
 	checkNotLooked = 0.65                   // and where nobody says so
 	checkNotMade   = 0.35                   // and where nobody did: what it would have shown is not known
+	onlyFailed     = 0.5                    // a check or a work, where something failed and nobody says that he looked or did anything
 	signWhereDone  = 0.8                    // a sign, where something was done
 	otherPlace     = 0.8                    // and clauses that tell different places
 	mostLean       = workDone * rightDenial // the most that the factors of a phrase come to
@@ -251,6 +252,9 @@ func (l *Listener) lean(s *span, p *phrase) float64 {
 		} else {
 			out *= workNotDone
 		}
+		if s.failed && !s.done && (p.made || !p.failed) {
+			out *= onlyFailed
+		}
 	case IsCheck:
 		if s.unknown {
 			out *= checkNotMade
@@ -258,6 +262,9 @@ func (l *Listener) lean(s *span, p *phrase) float64 {
 			out *= checkLooked
 		} else {
 			out *= checkNotLooked
+		}
+		if s.failed && !s.looked && (p.made || !p.failed) { // "the crankshaft is cracked" is no crack test of it
+			out *= onlyFailed
 		}
 	case IsSign:
 		if s.done && !slices.ContainsFunc(p.terms, func(t int) bool { return l.concepts[t] != nil && l.concepts[t].As == rules.SaysDone }) {

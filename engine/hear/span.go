@@ -21,12 +21,18 @@ type span struct {
 	done    bool
 	looked  bool
 	unknown bool // nobody looked
+	failed  bool // a word says that something is cracked, broken, loose or burst
 	notWell bool // it is denied that all is well
 	nothing bool // the denial is "nothing"
 	opposes bool // a word has an opposite
 	plain   map[int]bool
 	small   []string // the first word of each item
 }
+
+// failure says whether the item says that a part failed.
+func (it *item) failure() bool { return it.same != nil && isFailure[it.same.ID] }
+
+var isFailure = map[string]bool{"cracked": true, "broken": true, "loose": true, "burst": true}
 
 func (l *Listener) spanOf(words []speech.Word, items []item, carried []int) *span {
 	s := &span{items: items, bag: map[int]float64{}, plain: l.plain, small: make([]string, len(items))}
@@ -65,6 +71,7 @@ func (l *Listener) spanOf(words []speech.Word, items []item, carried []int) *spa
 		case rules.SaysLooked:
 			s.looked = true
 		}
+		s.failed = s.failed || it.failure()
 		switch {
 		case it.isNumber:
 			if it.number == 0 {
