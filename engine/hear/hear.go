@@ -18,6 +18,7 @@ func (l *Listener) Hear(text string, layout evidence.Layout) Story {
 	words := speech.Words(text)
 	abbreviated(words)
 	items := l.items(words, false)
+	tellsLastStop(text, words, items)
 	markPlaces(text, words, items, layout)
 	h := &hearing{l: l, text: text, words: words, clauses: l.clausesOf(words, items), ear: l.earFor(layout)}
 	h.splitLong()

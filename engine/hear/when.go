@@ -4,14 +4,15 @@ import (
 	"regexp"
 
 	"telltale/evidence"
+	"telltale/evidence/speech"
+	"telltale/rules"
 )
 
 // The ways to say when something inside was seen. That a hand or an eye was inside
 // while the pump ran takes both in one sentence: what moved, and what was done.
 var (
 	sentenceEnd = regexp.MustCompile(`[.!?]+(?:\s|$)|\n`)
-	pumpStood   = regexp.MustCompile(`(?i)\b(?:` +
-		`(?:at|on|during|in|from) (?:the|our|this|its|her) (?:last|latest|previous) (?:stop|shutdown|shut-down|isolation)|(?:the )?last time (?:it|she|the pump) (?:was (?:down|off|stopped|isolated|locked (?:off|out))|stood)` +
+	pumpStood   = regexp.MustCompile(`(?i)\b(?:` + lastStop +
 		`|(?:when|while|with) (?:it|she|the pump|this pump|her) (?:(?:was|were|is) )?(?:down|stopped|shut down|standing(?: still)?|isolated|locked (?:off|out))|(?:when|while) (?:it|she|the pump|this pump) stood` +
 		`|we had (?:it|her|the pump) (?:down|stopped|isolated|locked (?:off|out))|with the locks on|(?:behind|under) (?:the )?(?:isolation|locks?))\b`)
 	pumpRan = regexp.MustCompile(`(?i)\b(?:` +
@@ -22,6 +23,23 @@ var (
 	handsIn    = regexp.MustCompile(`(?i)\b(?:reach\w* (?:in|inside|into)|(?:hands?|fingers?|arms?) (?:was |were )?(?:in|inside|into)|covers? (?:was |were )?(?:off|open)|(?:took|had|pulled|opened|lifted|removed) (?:the |a |its |her )?(?:\w+ ){0,2}covers?)\b`)
 	notSo      = regexp.MustCompile(`(?i)(?:\b(?:not|never|nobody)|n't)\s+(?:\S+\s+){0,2}$`)
 )
+
+// lastStop are those that tell of a stop which is over, and say nothing else.
+const lastStop = `(?:at|on|during|in|from) (?:(?:the|our|this|its|her) (?:last|latest|previous)|yesterday's|last (?:night|week|tour|shift)'s) (?:stop|shutdown|shut-down|isolation)|(?:the )?last time (?:it|she|the pump) (?:was (?:down|off|stopped|isolated|locked (?:off|out))|stood)`
+
+var atLastStop = regexp.MustCompile(`(?i)\b(?:` + lastStop + `)\b`)
+
+// tellsLastStop takes the words that only tell of the last stop for small ones: what was
+// seen there is as surely heard with them as without.
+func tellsLastStop(text string, words []speech.Word, items []item) {
+	for _, at := range atLastStop.FindAllStringIndex(text, -1) {
+		for i := range items {
+			if it := &items[i]; words[it.from].Start >= at[0] && words[it.to-1].End <= at[1] {
+				*it = item{term: -1, role: rules.SaysNothing, from: it.from, to: it.to, stem: it.stem}
+			}
+		}
+	}
+}
 
 // takenIn is when something was seen by the words of its own sentence: "" where they
 // do not say, or say both.
