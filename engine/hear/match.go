@@ -37,7 +37,7 @@ const (
 	checkLooked    = 1.05                   // a check, where somebody looked
 	checkNotLooked = 0.65                   // and where nobody says so
 	checkNotMade   = 0.35                   // and where nobody did: what it would have shown is not known
-	onlyFailed     = 0.5                    // a check or a work, where something failed and nobody says that he looked or did anything
+	onlyFailed     = 0.2                    // a check or a work, where something failed and nobody says that he looked or did anything
 	signWhereDone  = 0.8                    // a sign, where something was done
 	otherPlace     = 0.8                    // and clauses that tell different places
 	mostLean       = workDone * rightDenial // the most that the factors of a phrase come to
@@ -87,6 +87,7 @@ func (l *Listener) each(s *span, ear *ear, least *float64, do func(i int, h hit)
 		switch {
 		case p.not && !s.not:
 			h.score *= wrongDenial
+			h.denied = p.absent // "somebody inside" is not nobody inside
 		case s.not && !p.not:
 			h.denied = !p.absent || s.notWell
 		case s.not:
