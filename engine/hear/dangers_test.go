@@ -52,6 +52,43 @@ func TestDangersAreHeard(t *testing.T) {
 		{"the breaker was back on", "isolation-failed"},
 		{"pump started by itself with the cover off", "isolation-failed"},
 
+		{"the crankshaft is cracked", "running-gear-broken"},
+		{"con rod is broken", "running-gear-broken"},
+		{"crosshead pin sheared", "running-gear-broken"},
+		{"crank throw has a crack", "running-gear-broken"},
+		{"the piston rod is cracked", "rod-broken"},
+		{"the fluid end is cracked", "body-wet-line"},
+		{"module has cracked clean thru", "body-wet-line"},
+		{"the valve cover is cracked", "body-wet-line"},
+		{"valve cover bolts broke off", "cover-backing-off"},
+		{"liner on 2 is cracked", "liner-worn"},
+		{"the relief line has come loose", "line-cracked"},
+		{"bleed line came off and is thrashing", "line-cracked"},
+		{"unon on the discharge line parted", "line-cracked"},
+		{"kelly hose just let go", "line-cracked"},
+		{"the dampener fell off its mount", "line-cracked"},
+		{"the drive shaft is broken", "drive-shakes"},
+		{"hes stuck in there with his arm and the pump is still turning", "person-in-danger"},
+		{"we have one man bleeding at pump two", "person-in-danger"},
+		{"somone is still inside the crankcase", "person-in-danger"},
+		{"the lad is lying behind the pump and dont move", "person-in-danger"},
+		{"electrician took a shock at the motor", "person-in-danger"},
+		{"the jet went through his glove", "person-in-danger"},
+		{"gas! everybody off", "gas-at-pump"},
+		{"i smell roten eggs by suction tank", "gas-at-pump"},
+		{"sulfur smell very strong near pits", "gas-at-pump"},
+		{"flames coming out the clutch housing", "smoke"},
+		{"belts are burning", "smoke"},
+		{"pozo esta flowing, pit rising fast", "pit-gain"},
+		{"flowline wont quit after pumps shut", "flow-with-pumps-off"},
+		{"mud pushes out of the drillpipe with no pumps", "flow-with-pumps-off"},
+		{"someone filled the pulsation bottle with oxy", "dampener-wrong-gas"},
+		{"they energized the pump with us inside", "person-in-danger"},
+		{"clutch came in while we were changing the liner", "isolation-failed"},
+		{"pump kicked over while i was in the fluid end locked out", "isolation-failed"},
+		{"my lock is gone from the breaker", "isolation-failed"},
+		{"I think the well is flowing", "pit-gain"},
+
 		{"nobody is hurt", "No: person-in-danger"},
 		{"no gas alarm", "No: gas-at-pump"},
 		{"tried the start and nothing moved", "No: isolation-failed"},
@@ -74,4 +111,54 @@ func TestDangersAreHeard(t *testing.T) {
 		assert.Contains(t, said, c.says, c.story)
 		assert.NotContains(t, said, "No: "+c.says, c.story)
 	}
+}
+
+// What sounds like a danger and is none is not taken for one.
+func TestNoDangerIsHeardWhereNoneIsTold(t *testing.T) {
+	l := listener(t)
+	for _, story := range []string{
+		"no gas seen", "no gas at all at the pits", "gas readings zero", "gas detector was tested and reads zero", "we bumped the gas monitors this morning and they work",
+		"locks are on", "all locks are still hanging", "my lock is on the breaker", "took my lock off after the job, all men out", "try start done and nothing moved",
+		"nobody near the pump", "nobody was hurt", "everybody is out and counted", "all hands on deck for the liner change", "fire pump tested", "fire extinguisher is in place",
+		"no smoke and no fire", "fire watch stood by", "well is dead and static", "no flow with the pumps off", "no kick", "pit level steady", "the trip tank is holding",
+		"hoses look good and are tied down", "hose was changed last week", "dampener holds 750 psi nitrogen", "charged the dampener with nitrogen to 700", "no hiss at the dampener cap",
+		"crankshaft tested, no cracks", "checked the crosshead pins, not cracked", "rod looks whole", "valve covers are tight and marked", "the guard is back on", "hand wheel is stiff",
+		"gave him a hand with the liner", "the pump is running fine", "pump is still running", "safety meeting held about h2s", "first aid kit is full", "the gas test before work was clear",
+	} {
+		for _, h := range l.Hear(story, layout(triplex)).Heard {
+			assert.False(t, l.ofStop(h.Is, h.ID, h.Answer) && h.Strength == Strong, "%s: %s", story, brief(h))
+		}
+	}
+}
+
+// That a part failed is no check of it that was made, and no work on it.
+func TestAFailureIsNoCheckMade(t *testing.T) {
+	l := listener(t)
+	for _, part := range []string{"crankshaft", "piston rod", "con rod", "fluid end", "body", "liner", "valve cover", "cover bolt", "cylinder head", "crosshead", "crosshead pin", "rod clamp", "main bearing", "crankcase cover", "discharge hose", "sheave", "seat"} {
+		for _, how := range []string{"is cracked", "is broken", "has come loose"} {
+			story := "the " + part + " " + how
+			for _, h := range l.Hear(story, layout(triplex)).Heard {
+				assert.Equal(t, IsSign, h.Is, "%s: %s", story, brief(h))
+			}
+		}
+	}
+	for story, check := range map[string]string{"crankshaft crack tested": "crankshaft-crack-test", "dye check on the module, no cracks": "crack-test"} {
+		got := l.Hear(story, layout(triplex)).Heard
+		if assert.NotEmpty(t, got, story) {
+			assert.Equal(t, check, got[0].ID, story)
+		}
+	}
+}
+
+// A pump that runs does not turn the wrong way for that, and a shaft with end play does not
+// shake its hub.
+func TestWhatSoundsLikeAStopAndIsNone(t *testing.T) {
+	hearAll(t, []toldCase{
+		{triplex, "pump is still running", []string{"pump-tripped absent"}},
+		{triplex, "the pump is running fine", []string{"pump-tripped absent"}},
+		{triplex, "end play of the crankshaft", []string{"bearing-marks present"}},
+		{triplex, "too much end play", []string{"bearing-marks present"}},
+		{triplex, "endplay on crank too big", []string{"bearing-marks present"}},
+		{triplex, "crankshaft moves back and forth in its bearings", []string{"bearing-marks present"}},
+	})
 }

@@ -27,6 +27,11 @@ func (l *Listener) ofStop(is Is, id, answer string) bool {
 	return is == IsSign && answer == string(evidence.Present) && l.stopSigns[id]
 }
 
+// TellsOfStop says whether words tell, not only weakly, of a sign of a stop.
+func (l *Listener) TellsOfStop(text string, layout evidence.Layout) bool {
+	return slices.ContainsFunc(l.Hear(text, layout).Heard, func(h Heard) bool { return l.ofStop(h.Is, h.ID, h.Answer) && h.Strength != Weak })
+}
+
 // dangersUnder gives a story with what the built-in book beneath a local one hears of
 // the signs of its stops, where the whole book hears it less surely or not at all.
 func (l *Listener) dangersUnder(story Story, text string, layout evidence.Layout) Story {

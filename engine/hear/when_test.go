@@ -21,6 +21,9 @@ func TestWhenItWasSeen(t *testing.T) {
 		"lower guide scored, we had it isolated":                         evidence.AtLastStop,
 		"seen at the next stop":                                          "",
 		"not at the last stop":                                           "",
+		"at yesterday's stop the lower guide was scored":                 evidence.AtLastStop,
+		"at the last stop I reached in while it ran":                     "",
+		"at the next stop look at the lower guide":                       "",
 		"I reached in while it ran and the lower guide is scored":        evidence.WhileRunning,
 		"we took the cover off while it was running":                     evidence.WhileRunning,
 		"I felt it with my hand with the pump running":                   evidence.WhileRunning,
@@ -70,5 +73,22 @@ func TestEachSentenceSaysWhen(t *testing.T) {
 			}
 		}
 		assert.True(t, heard, story)
+	}
+}
+
+// What was seen at the last stop is as surely heard with the words that say so, at the head
+// of a sentence too; what they tell of beside is heard no less.
+func TestTheLastStopWeakensNothing(t *testing.T) {
+	l := listener(t)
+	for _, when := range []string{"at the last stop ", "At the last stop, ", "during our last shutdown ", "last time it was down ", "at yesterday's stop "} {
+		for story, want := range map[string]string{"the lower guide of 2 was scored": "guide-wear", "the liner on 3 is cracked": "liner-worn", "the pump moved under lock": "isolation-failed"} {
+			bare := l.Hear(story, layout(triplex)).Heard
+			got := l.Hear(when+story, layout(triplex)).Heard
+			require.Len(t, got, len(bare), when+story)
+			assert.Equal(t, want, got[0].ID, when+story)
+			assert.Equal(t, bare[0].Strength, got[0].Strength, when+story)
+			assert.Equal(t, bare[0].Places, got[0].Places, when+story)
+			assert.Equal(t, evidence.AtLastStop, got[0].Taken, when+story)
+		}
 	}
 }

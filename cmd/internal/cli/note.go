@@ -176,7 +176,7 @@ func writeNote(book *rules.Book, o noteOptions) (*note, error) {
 	}
 	said := strings.Join(o.words, " ")
 	var again []evidence.At
-	n, told := &note{lines: []string{said}}, isTold(book, o.words)
+	n, told := &note{lines: []string{said}}, isTold(book, k, o.words)
 	if told {
 		n, err = toldNote(book, k, o)
 	} else if n.edits, err = noteEdits(book, k, o.words); err == nil {

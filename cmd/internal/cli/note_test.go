@@ -4,6 +4,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -43,6 +44,16 @@ func TestANoteReadsOutTheStops(t *testing.T) {
 			"the well kicked":      {[]string{"the well kicked"}, "well-control-first", false},
 			"smoking hot":          {[]string{"the crosshead is smoking hot"}, "crosshead-smokes", false},
 			"a cover told to leak": {[]string{"the valve cover is leaking"}, "cover-leak-under-pressure", false},
+			"one word":             {[]string{"H2S"}, "gas-leave", false},
+			"fire":                 {[]string{"FIRE"}, "smoke-seen", false},
+			"fire!":                {[]string{"fire!"}, "smoke-seen", false},
+			"hurt":                 {[]string{"hurt"}, "people-first", false},
+			"a name that is one":   {[]string{"smoke"}, "smoke-seen", false},
+			"gas alone":            {[]string{"gas"}, "gas-leave", true},
+			"kick":                 {[]string{"Kick"}, "well-control-first", true},
+			"flowing":              {[]string{"flowing"}, "well-control-first", true},
+			"a cracked shaft":      {[]string{"the crankshaft is cracked"}, "running-gear-broken", false},
+			"gas, guessed":         {[]string{"I smell rotten eggs by the pits"}, "gas-leave", true},
 		} {
 			t.Run(action+", "+name, func(t *testing.T) {
 				stop := book.Stops.Get(c.stop)
@@ -242,5 +253,17 @@ func TestANoteOfHandsInsideOrALockRaisesTheStop(t *testing.T) {
 				assert.Contains(t, string(text), c.taken)
 			}
 		})
+	}
+}
+
+// One word is a name to which something is missing, unless it is one for a danger, as the
+// name of the cause "kick" is.
+func TestOneWordIsAName(t *testing.T) {
+	book, err := rules.BuiltIn()
+	require.NoError(t, err)
+	k := &evidence.Case{Pump: evidence.Pump{Layout: evidence.Layout{Action: evidence.Triplex, Cylinders: evidence.DefaultCylinders(evidence.Triplex)}}}
+	words := slices.Concat(noteKeys, lockWords, pumpKeys, jobWords, book.Causes.IDs(), book.Checks.IDs(), book.Openings.IDs(), []string{"pump", "rumble", "hiss", "wiper-leaks", "pit-gain", "wiperleaks", "again"})
+	for _, word := range words {
+		assert.Equal(t, word == "kick", isTold(book, k, []string{word}), word)
 	}
 }

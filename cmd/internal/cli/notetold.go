@@ -20,11 +20,15 @@ import (
 )
 
 // isTold says whether what is to be noted is told in somebody's own words, and not
-// by the names of the rulebook.
-func isTold(book *rules.Book, what []string) bool {
+// by the names of the rulebook. One word alone is told where it is one for a danger:
+// "H2S", "fire".
+func isTold(book *rules.Book, k *evidence.Case, what []string) bool {
 	first := what[0]
-	if strings.ContainsAny(first, " ,.") {
+	if strings.ContainsAny(first, " ,.!") {
 		return true
+	}
+	if len(what) == 1 && k != nil && !ofJob(book, what) && !strings.Contains(first, "-") {
+		return hear.New(book).TellsOfStop(first, k.Pump.Layout)
 	}
 	byName := first == "pump" || slices.Contains(lockWords, first) || slices.Contains(noteKeys, first) || slices.Contains(pumpKeys, first) ||
 		ofJob(book, what) || strings.Contains(first, "-") || len(answersOf(book, first)) > 0
