@@ -134,18 +134,6 @@ func (h *hearing) say(c cut, items []item) {
 	h.understood(c, items, hits, where, roles, figures, sentence, s)
 }
 
-// mayBeStop puts beside a guess the sign of a stop that it guesses at, as the weakest of what
-// is heard: whoever smells gas is asked whether it is so.
-func (h *hearing) mayBeStop(c cut, items []item, hits []hit) {
-	if len(hits) == 0 || hits[0].score < leastScore || hits[0].cover < 0.5 || hits[0].absent() {
-		return
-	}
-	t := h.l.targets[hits[0].phrase.target]
-	if t.is == IsSign && h.l.stopSigns[t.id] {
-		h.put(Heard{Is: IsSign, ID: t.id, Kind: h.kind(t.sign, hits[0], items, c), Answer: string(evidence.Present), Strength: Weak, Because: h.because(hits[0]), score: hits[0].score}, items)
-	}
-}
-
 // saidWhole says whether the words are a whole phrase of something that is heard of the
 // pump before its place is: "no knock" carries no valve on.
 func (h *hearing) saidWhole(hits []hit) bool {

@@ -44,7 +44,7 @@ type Listener struct {
 	rises       int
 	well        int             // the first concept that says that all is well; -1: none
 	cylinder    int             // the concept that the number of a cylinder stands for; -1: none
-	stopSigns   map[string]bool // signs on which a stop rests
+	stopSigns   map[string]bool // signs on which a stop rests; true: raised by them alone
 	has         map[saying]bool // the phrases as they are written
 	under       *Listener       // of the built-in book beneath a local one; nil: there is none
 }

@@ -13,25 +13,6 @@ import (
 // book. What this one hears of a danger is no matter of that: a sign on which one of
 // its stops rests is never less surely heard than by the built-in book alone.
 
-// stopSigns are the signs of a book on which a stop rests.
-func stopSigns(book *rules.Book) map[string]bool {
-	out := map[string]bool{}
-	for _, sign := range book.Signs.List {
-		out[sign.ID] = slices.ContainsFunc(book.Stops.List, func(s *rules.Stop) bool { return s.When.AsksAbout(sign.ID) })
-	}
-	return out
-}
-
-// ofStop says whether it is told that a sign of a stop is there.
-func (l *Listener) ofStop(is Is, id, answer string) bool {
-	return is == IsSign && answer == string(evidence.Present) && l.stopSigns[id]
-}
-
-// TellsOfStop says whether words tell, not only weakly, of a sign of a stop.
-func (l *Listener) TellsOfStop(text string, layout evidence.Layout) bool {
-	return slices.ContainsFunc(l.Hear(text, layout).Heard, func(h Heard) bool { return l.ofStop(h.Is, h.ID, h.Answer) && h.Strength != Weak })
-}
-
 // dangersUnder gives a story with what the built-in book beneath a local one hears of
 // the signs of its stops, where the whole book hears it less surely or not at all.
 func (l *Listener) dangersUnder(story Story, text string, layout evidence.Layout) Story {
