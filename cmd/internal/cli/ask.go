@@ -169,6 +169,9 @@ func (h *heldTalk) whatIsWritten() string {
 		case c.Begun():
 			return "What was answered is in " + c.File() + ", but for the answer that was begun last: that is NOT. " + goesOn
 		}
+		if k, err := c.Case(); err == nil && k != nil && k.Job.IsClosed() {
+			return "Everything that was answered is in " + c.File() + ". The job is closed."
+		}
 		return "Everything that was answered is in " + c.File() + ". " + goesOn
 	}
 	return "Nothing was written."

@@ -121,6 +121,8 @@ func TestATriplexFromItsFirstDayToItsNextJob(t *testing.T) {
 	c.repaired(first, "wiper-worn-out: 2")
 	screen = c.on("2026-10-21").asks(first, "1", "1", "1", "n", "1")
 	assert.Contains(t, screen, "Closed 2026-10-21: wiper or diaphragm seal worn, cylinder 2.")
+	assert.Contains(t, screen, "The job is closed.")
+	assert.NotContains(t, screen, "telltale ask goes on from there.")
 	assert.Contains(t, c.file(first), "changed:\n  - {part: wiper-set, at: 2}\n")
 	assert.Contains(t, c.file(first), "closed: 2026-10-21")
 	assert.Contains(t, c.file("pumps/pump-2.yaml"), "hours:\n  - {date: 2026-10-20, hours: 1000 h}\n")

@@ -72,8 +72,12 @@ func (r *round) notYet(why []string) turn {
 	})
 }
 
-// mostJudged is how many causes are offered to judge from.
-const mostJudged = 5
+// How many causes are offered to judge from, and from which chance: below it is almost no
+// chance.
+const (
+	mostJudged  = 5
+	leastJudged = 0.05
+)
 
 // whichJudged asks which cause the crew takes for it.
 func (r *round) whichJudged(m *interview.Move, take func([]evidence.At) turn) turn {
@@ -84,7 +88,7 @@ func (r *round) whichJudged(m *interview.Move, take func([]evidence.At) turn) tu
 	offered := map[string]evidence.At{}
 	for _, c := range m.Report.Causes {
 		at := evidence.At{ID: c.Cause, Place: c.Place}
-		if len(offered) == mostJudged || hasAt(r.k.RuledOut, at) || hasAt(r.k.Confirmed, at) {
+		if len(offered) == mostJudged || c.Probability < leastJudged || hasAt(r.k.RuledOut, at) || hasAt(r.k.Confirmed, at) {
 			continue
 		}
 		o := option("cause "+strconv.Itoa(len(offered)+1), r.causeAt(at))

@@ -159,3 +159,20 @@ func TestACaseAloneIsNotClosed(t *testing.T) {
 	p := after(t, w, [2]string{"still running", "yes"})
 	assert.Empty(t, titleOf(p, closeID))
 }
+
+// What has almost no chance is not offered to be taken for the cause: a search that found
+// nothing ends without one.
+func TestAlmostNoChanceIsNotJudged(t *testing.T) {
+	w, _ := jobOver(t, "job: {pump: pump-2, date: 2026-10-20}\npump: {state: running}\nfindings: {gauges-disagree: present}\n")
+	toClose(t, w)
+	p := after(t, w, [2]string{"found", "nothing"})
+	require.Equal(t, "judged", p.ID)
+	likely := 0
+	for _, c := range w.Report().Causes {
+		if c.Probability >= 0.05 {
+			likely++
+		}
+	}
+	require.Less(t, likely, 5)
+	assert.Len(t, p.Options, likely+len([]string{"other", "unknown"}), "%v", p.Options)
+}

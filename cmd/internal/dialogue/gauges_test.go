@@ -56,3 +56,21 @@ func TestTheGaugesAreAskedFor(t *testing.T) {
 		})
 	}
 }
+
+// While it is asked when something was taken that needs covers off nobody is told yet to
+// stop the pump for it: the answer decides that.
+func TestNobodyIsToldToStopBeforeItIsKnownWhenItWasSeen(t *testing.T) {
+	c := newCrew(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {rod-worn: {underside: [2]}}\n")
+	c.talks([]said{
+		{"Does it still stand so?", "", "1"},
+		{"COVERS OFF", "", "1"},
+		{"", "taken:", "q"},
+	})
+	assert.NotContains(t, c.all.String(), "Stop the pump now")
+	c = newCrew(t, "pump: {action: triplex-single-acting, state: running}\nfindings: {rod-worn: {underside: [2]}}\n")
+	c.talks([]said{
+		{"Does it still stand so?", "", "1"},
+		{"COVERS OFF", "", "2"},
+		{"STOP FIRST", "taken:", "q"},
+	})
+}

@@ -43,7 +43,7 @@ func (r *round) first() turn {
 	case len(r.s.Sitting.Returning) > 0 && m.Kind != interview.Close && m.Kind != interview.Taken:
 		return r.breakOff()
 	}
-	if err == nil && m.Kind != interview.Notice {
+	if err == nil && m.Kind != interview.Notice && m.Kind != interview.Taken { // whether it must stop is what Taken asks
 		r.sayHaste(m.Report)
 	}
 	if r.k.Pump.State == evidence.Running && len(r.k.Pump.ClosedAgain) > 0 && m.Kind != interview.Done { // said to run, by whoever did not go through it here
