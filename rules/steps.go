@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"slices"
+
 	"telltale/evidence"
 )
 
@@ -128,19 +130,22 @@ type TakenOver struct {
 	Do      string
 }
 
-// On gives the step as it is done on a pump in this state.
-func (s *Safety) On(state evidence.PumpState) *Safety {
-	if s.TakenOver == nil || state != evidence.Isolated {
+// TakesOver says whether what others did of the isolation is taken over by whoever sees
+// it for himself: the case says that the pump is isolated, and no stop condition holds
+// after which it is made anew.
+func (b *Book) TakesOver(k *evidence.Case) bool {
+	return k.Pump.State == evidence.Isolated && !slices.ContainsFunc(b.Stops.List, func(s *Stop) bool { return s.IsolateAnew && s.When.Holds(k, b) })
+}
+
+// On gives the step as it is done where the isolation of others is taken over, or is not.
+func (s *Safety) On(takenOver bool) *Safety {
+	if s.TakenOver == nil || !takenOver {
 		return s
 	}
 	out := *s
 	out.Title, out.Minutes, out.Do, out.Short = s.TakenOver.Title, s.TakenOver.Minutes, s.TakenOver.Do, ""
 	return &out
 }
-
-// OwedWhenIsolated says whether the step is owed although the case says that
-// the pump is isolated.
-func (s *Safety) OwedWhenIsolated() bool { return s.InFull || s.TakenOver != nil }
 
 // Check is something to look at, measure or try.
 type Check struct {

@@ -46,7 +46,8 @@ type Move struct {
 	Roots  []chances.Root        // of Root and Ask: what may have brought Cause on and was not looked at
 	Names  []string              // of Taken: signs, checks and blocks of readings
 	Which  chances.Contradiction // of Which
-	// Returns of a Close are the steps back to service that are left, Step first.
+	// Returns of a Close are the steps back to service that are left, Step first; of a Do
+	// those that it comes before.
 	Returns []work.Step
 	// First: the pump runs and must stop; nothing is asked before that is done. Of Do.
 	First bool
@@ -268,13 +269,13 @@ func ownSafety(book *rules.Book, r *engine.Report, s *Sitting, cause *rules.Caus
 		}
 	}
 	want(cause.Safety)
-	return undone(r, s, func(id string) bool { return wanted[id] })
+	return undone(r.Steps, s, func(id string) bool { return wanted[id] })
 }
 
-// undone gives the first safety step of some kind in the list that was not done in
+// undone gives the first safety step of some kind in a list that was not done in
 // this sitting.
-func undone(r *engine.Report, s *Sitting, which func(id string) bool) (work.Step, bool) {
-	for _, step := range r.Steps {
+func undone(steps []work.Step, s *Sitting, which func(id string) bool) (work.Step, bool) {
+	for _, step := range steps {
 		if step.Kind == work.StepSafety && !s.Safe[step.ID] && which(step.ID) {
 			return step, true
 		}
@@ -292,7 +293,7 @@ func has(list []evidence.At, at evidence.At) bool {
 // nextSafety gives the first step of stopping and isolating in the list that was
 // not done in this sitting.
 func nextSafety(book *rules.Book, r *engine.Report, s *Sitting) (work.Step, bool) {
-	return undone(r, s, func(id string) bool { return Isolates(book, id) })
+	return undone(r.Steps, s, func(id string) bool { return Isolates(book, id) })
 }
 
 // Isolates says whether a safety step belongs to stopping and isolating the
@@ -309,6 +310,19 @@ func Isolated(book *rules.Book, r *engine.Report, s *Sitting) bool {
 	return !left
 }
 
+// handsIn says whether hands go into the pump to close it up: as long as something is
+// open, and on a pump that is closed already where whoever closes begins on what others
+// left. Before it he proves the isolation, as before a look.
+func handsIn(book *rules.Book, k *evidence.Case, s *Sitting, left []work.Step) bool {
+	switch {
+	case k.Pump.State == evidence.Isolated:
+		return slices.ContainsFunc(left, func(step work.Step) bool { return book.Openings.Get(step.ID) != nil })
+	case len(left) == 0 || len(s.Returning) > 0:
+		return false
+	}
+	return len(k.Pump.ClosedAgain) > 0 || slices.ContainsFunc(k.Corrected, func(at evidence.At) bool { return book.Causes.Get(at.ID).Behind == rules.BehindPump })
+}
+
 // closing gives the next return step; Done when none is left.
 func closing(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, error) {
 	all, err := s.Returning, error(nil)
@@ -321,6 +335,12 @@ func closing(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, erro
 				step.Do = work.ReturnDo(book, k, r) // what it lists of the case, as it is now
 			}
 			m.Returns = append(m.Returns, step)
+		}
+	}
+	if handsIn(book, k, s, m.Returns) {
+		if step, left := undone(work.Isolation(book, k), s, func(string) bool { return true }); left {
+			m.Kind, m.Step = Do, step
+			return m, err
 		}
 	}
 	m.Kind = Done

@@ -249,7 +249,7 @@ func TestAStopOnASmallRig(t *testing.T) {
 	stopping, closing := 0.0, 0.0
 	for _, x := range book.Safety.List {
 		if (x.For == rules.ForStopping || x.For == rules.ForIsolation) && x.When == nil {
-			stopping += x.On(evidence.Running).Minutes
+			stopping += x.On(false).Minutes
 		}
 	}
 	for _, x := range book.Returns.List {

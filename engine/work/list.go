@@ -213,7 +213,7 @@ func (p *planner) step(i int, found found) Step {
 	found.fill(&r)
 	switch {
 	case t.safety != nil:
-		s := t.safety.On(p.m.Case.Pump.State)
+		s := t.safety.On(p.takesOver)
 		r.Title, r.Do, r.Signal, r.FromLocal = fill(s.Title), fill(s.Do)+lists(p.m.Case, s.Lists), string(s.Signal), s.FromLocal
 	case t.opening != nil:
 		a := t.opening

@@ -47,3 +47,15 @@ func Openings(book *rules.Book, k *evidence.Case, wanted []evidence.At) []Step {
 	}
 	return numbered(steps, 0)
 }
+
+// Isolation gives the steps that stop and isolate a pump that stands as the case says,
+// or that see the isolation of others.
+func Isolation(book *rules.Book, k *evidence.Case) []Step {
+	p := newPlanner(chances.Bare(book, k), aim{})
+	p.stands()
+	var steps []Step
+	for _, i := range inner(p.safetySteps(rules.ForIsolation), p.before) {
+		steps = append(steps, p.step(i, found{}))
+	}
+	return numbered(steps, 0)
+}

@@ -43,6 +43,7 @@ type planner struct {
 	shut    bool // a stop condition demands that nothing is opened
 	// outOfService: a stop condition keeps the pump from running again.
 	outOfService bool
+	takesOver    bool // the isolation of others is taken over
 	tasks        []task
 	steps        []order.Step
 	index        map[taskKey]int
@@ -127,7 +128,7 @@ func toRepair(m *chances.Model) []*rules.Cause {
 
 func newPlanner(m *chances.Model, aim aim) *planner {
 	return &planner{
-		m: m, aim: aim, outOfService: m.OutOfService() || aim.keptOut, index: map[taskKey]int{}, after: map[int][]int{}, watched: map[int][]int{}, putOff: map[int][]int{},
+		m: m, aim: aim, outOfService: m.OutOfService() || aim.keptOut, takesOver: m.Book.TakesOver(m.Case), index: map[taskKey]int{}, after: map[int][]int{}, watched: map[int][]int{}, putOff: map[int][]int{},
 		needed: map[int][]int{}, doneIn: map[int]phase{}, never: map[int]bool{}, passed: map[string][]int{},
 	}
 }
@@ -322,7 +323,7 @@ func (p *planner) addSafety(s *rules.Safety) []int {
 	if s.Turns {
 		before = append(before, p.addBeforeTurning()...)
 	}
-	return []int{p.add(key, task{safety: s, phase: phaseOf(s.For)}, order.Step{Minutes: s.On(p.m.Case.Pump.State).Minutes, Before: before})}
+	return []int{p.add(key, task{safety: s, phase: phaseOf(s.For)}, order.Step{Minutes: s.On(p.takesOver).Minutes, Before: before})}
 }
 
 func phaseOf(purpose rules.SafetyFor) phase {
@@ -346,7 +347,7 @@ func (p *planner) alreadySafe(s *rules.Safety) bool {
 	case rules.ForStopping:
 		return p.m.Case.Pump.State != evidence.Running
 	case rules.ForIsolation:
-		return p.m.Case.Pump.State == evidence.Isolated && s.TakenOver == nil
+		return p.takesOver && s.TakenOver == nil
 	}
 	return false
 }

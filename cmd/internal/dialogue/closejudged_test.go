@@ -145,6 +145,9 @@ findings: {packing-leaks: {present: [left]}}
 	assert.Contains(t, p.Body[0].Text, "Not to be closed yet: opened and not closed again: ")
 	assert.Equal(t, before, textOf(t, path))
 	p = after(t, w, [2]string{"not-yet", "close-up"})
+	for strings.HasPrefix(p.ID, "step safety ") { // hands go in to close it
+		p = after(t, w, [2]string{p.ID, "done"})
+	}
 	assert.Equal(t, prompt.Lines(prompt.Head, "closing up"), p.Body[:1])
 }
 

@@ -219,16 +219,20 @@ func TestARepairOpensWhatItNeeds(t *testing.T) {
 	}))
 }
 
-// Left in the middle of the closing up: the way back begins again.
+// Left in the middle of the closing up: the way back begins again, behind an isolation
+// that is seen again.
 func TestClosingUpTakenUpAgain(t *testing.T) {
 	c := newCrew(t, provedAndRight)
 	for range 2 {
-		c.talks([]said{{"Does it still stand so?", "", "1"}, {"CLOSING UP Measure again", "", "1"}, {"Join the extension rod", "", "1"}, {"Rod joints made up", "", "q"}})
+		c.talks(slices.Concat([]said{{"Does it still stand so?", "", "1"}}, takenOver, []said{
+			{"Prove zero pressure", "", "1"}, {"Try the start", "", "1"}, {"Secure crosshead and crank", "", "1"},
+			{"CLOSING UP Measure again", "", "1"}, {"Join the extension rod", "", "1"}, {"Rod joints made up", "", "q"},
+		}))
 	}
 	shut := strings.Replace(c.file(), ", open: [crosshead-cover-off: 2, rod-parted: 2]", "", 1)
 	shut = strings.Replace(shut, "isolated", "stopped", 1)
 	require.NoError(t, os.WriteFile(c.path, []byte(shut), 0o600))
-	c.talks([]said{{"Does it still stand so?", "", "1"}, {"CLOSING UP Measure again", "", "1"}, {"Tools, rags and people out", "state: stopped", "q"}})
+	c.talks([]said{{"Does it still stand so?", "", "1"}, {"Get ready to isolate", "state: stopped", "q"}})
 }
 
 // A cause away from the pump is put right without the isolation; one that was

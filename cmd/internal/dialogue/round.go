@@ -40,7 +40,7 @@ func (r *round) first() turn {
 		return r.anew(r.s.Follow[0])
 	case err != nil && m.Kind == "":
 		return r.cannotWeigh(err)
-	case len(r.s.Sitting.Returning) > 0 && m.Kind != interview.Close && m.Kind != interview.Taken:
+	case len(r.s.Sitting.Returning) > 0 && len(m.Returns) == 0 && m.Kind != interview.Taken:
 		return r.breakOff()
 	}
 	if err == nil && m.Kind != interview.Notice && m.Kind != interview.Taken { // whether it must stop is what Taken asks

@@ -112,6 +112,9 @@ func (r *round) held(m *interview.Move) turn {
 	})
 }
 
+// madeAnew is what State.Told keeps of an isolation that is made anew.
+const madeAnew = "the isolation is made anew"
+
 // isolateAnew forgets all that was done of the isolation. A pump of which nothing is
 // open counts as stopped only, so that no step is taken over from before.
 func (r *round) isolateAnew(edits []record.Edit) turn {
@@ -125,6 +128,7 @@ func (r *round) isolateAnew(edits []record.Edit) turn {
 	t := writeThen(func(s *State) {
 		r.proveAnew(s)
 		s.Sitting.Safe = map[string]bool{}
+		s.Told[madeAnew] = says
 	}, edits...)
 	return told(t, prompt.Line{Kind: prompt.Text, Text: says})
 }
@@ -214,6 +218,9 @@ func (r *round) safetyStep(p prompt.Prompt, m *interview.Move) turn {
 	who := r.s.By
 	if who == "" {
 		who = "nobody named"
+	}
+	if r.s.Told[madeAnew] != "" && g.For == rules.ForIsolation {
+		p.Body = append(p.Body, prompt.Line{Kind: prompt.Below, Text: "The isolation failed before: nothing is taken over from it. Make this step anew, by the site's procedure."})
 	}
 	fails := r.doubts(g)
 	p.Options = []prompt.Option{option("done", "done")}

@@ -174,7 +174,7 @@ func (j *jobSheet) isolation(list []work.Step, stands isolation) doc.Section {
 	signal := ""
 	for i := range list {
 		s := &list[i]
-		step := j.Book.Safety.Get(s.ID).On(j.Case.Pump.State)
+		step := j.Book.Safety.Get(s.ID).On(j.Book.TakesOver(j.Case))
 		if signal == "" || s.Signal == string(rules.Danger) {
 			signal = s.Signal
 		}
