@@ -166,7 +166,7 @@ func (w *watcher) step(s work.Step, r *Report) string {
 	if a := w.book.Openings.Get(s.ID); a != nil {
 		return first(w.nothingDueBefore(s, r), w.shut(a, place))
 	}
-	if !w.book.Returns.Get(s.ID).Leads(w.keptOut) {
+	if b := w.book.Returns.Get(s.ID); b != nil && !b.Leads(w.keptOut || r.OutOfService) { // a named cause keeps it out too
 		return "leads the other way"
 	}
 	return ""
