@@ -38,7 +38,7 @@ func isFile(files fs.FS, f fs.DirEntry) (bool, error) {
 	}
 	info, err := fs.Stat(files, f.Name())
 	if err != nil {
-		return false, fmt.Errorf("%s leads nowhere, or out of the folder: %w", f.Name(), err)
+		return false, fmt.Errorf("%s is a link that leads nowhere, or out of the folder; put the file itself there", f.Name())
 	}
 	if info.IsDir() {
 		return false, nil

@@ -56,6 +56,9 @@ const besideFile = ".telltale-"
 // shownPath is a path as the user knows it: of a file that stands beside another only while
 // that is written, that one, or its folder where the name does not tell it.
 func shownPath(path string) string {
+	if path == "" {
+		return "no file is named"
+	}
 	switch of, _, hidden := strings.Cut(filepath.Base(path), besideFile); {
 	case !hidden:
 		return path

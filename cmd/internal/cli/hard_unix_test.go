@@ -289,8 +289,8 @@ func TestLinksInARulebook(t *testing.T) {
 			err := errors.Join(os.Mkdir(dir, 0o755), os.WriteFile(filepath.Join(dir, "a.yaml"), []byte(text), 0o644))
 			return errors.Join(err, os.Symlink("common/a.yaml", path))
 		}, ""},
-		"out":     {func(path string) error { return os.Symlink(away, path) }, "b.yaml leads nowhere, or out of the folder"},
-		"nowhere": {func(path string) error { return os.Symlink("nowhere", path) }, "no such file"},
+		"out":     {func(path string) error { return os.Symlink(away, path) }, "b.yaml is a link that leads nowhere, or out of the folder; put the file itself there"},
+		"nowhere": {func(path string) error { return os.Symlink("nowhere", path) }, "leads nowhere, or out of the folder"},
 		"a pipe":  {func(path string) error { return syscall.Mkfifo(path, 0o600) }, "b.yaml is no ordinary file"},
 	} {
 		t.Run(name, func(t *testing.T) {
