@@ -28,6 +28,7 @@ type watcher struct {
 	powerOff bool // a stop condition cuts the power
 	keptOut  bool // a stop condition keeps the pump out of service
 	beside   bool // by a stop condition, hands are inside or covers are off
+	stops    []*rules.Stop
 	isolated bool // an isolation step was done, or the case says so
 	stopped  bool
 	held     bool // a stop condition holds every opening back
@@ -51,7 +52,7 @@ func stopsOf(book *rules.Book, r *Report) []*rules.Stop {
 
 // unsafeAfter gives the first fault of a list where these stops are raised.
 func unsafeAfter(stops []*rules.Stop, book *rules.Book, k *evidence.Case, r *Report) string {
-	w := watcher{book: book, k: k, done: map[string]bool{}, open: map[evidence.At]bool{}, seen: map[string]bool{}}
+	w := watcher{book: book, k: k, stops: stops, done: map[string]bool{}, open: map[evidence.At]bool{}, seen: map[string]bool{}}
 	w.isolated = k.Pump.State == evidence.Isolated
 	w.stopped = k.Pump.State != evidence.Running
 	for _, at := range k.Pump.Open {
@@ -300,6 +301,11 @@ func (w *watcher) bumped(c *rules.Check) string {
 		return "bumps a pump that a stop keeps out of service"
 	case turns && w.beside:
 		return "bumps a pump with covers off or hands inside, by a stop"
+	}
+	for _, s := range w.stops {
+		if turns && !slices.ContainsFunc(c.Answers, s.When.AsksAbout) {
+			return "bumps a pump under the stop " + s.ID
+		}
 	}
 	return ""
 }

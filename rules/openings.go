@@ -126,6 +126,13 @@ func (b *Book) CheckTurns(c *Check) bool { return b.anyTurns(c.Safety) }
 // behind the isolation it is turned by hand.
 func (b *Book) CheckStarts(c *Check) bool { return c.Pump != NeedsIsolated && b.anyTurns(c.Safety) }
 
+// HeldBy says whether a stop condition that holds holds a check back because the check
+// starts the pump: each one does that the check does not answer for, and each one that
+// keeps the pump out of service.
+func (b *Book) HeldBy(c *Check, stop *Stop) bool {
+	return b.CheckStarts(c) && (stop.OutOfService || !slices.ContainsFunc(c.Answers, stop.When.AsksAbout))
+}
+
 // anyTurns says whether one of these guards, or one that comes before it,
 // turns the pump.
 func (b *Book) anyTurns(guards []string) bool {

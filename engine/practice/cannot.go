@@ -133,7 +133,7 @@ func (s *Session) cannotCheck(a Action) string {
 		return done
 	case (c.Pump == rules.NeedsIsolated || s.book.CheckTurns(c)) && s.opensNothing():
 		return heldBack
-	case s.book.CheckStarts(c) && s.anyStop(func(x *rules.Stop) bool { return x.OutOfService }):
+	case s.anyStop(func(x *rules.Stop) bool { return s.book.HeldBy(c, x) }):
 		return noStart
 	case c.Pump == rules.NeedsRunning && state != evidence.Running:
 		return stands

@@ -171,7 +171,7 @@ func (p *planner) possible(c *rules.Check) bool {
 		return false
 	case p.shut && p.m.Book.CheckTurns(c):
 		return false // what must come out before it turns may not be reached now
-	case p.outOfService && p.m.Book.CheckStarts(c):
+	case p.outOfService && p.m.Book.CheckStarts(c), slices.ContainsFunc(p.m.Stops(), func(s *rules.Stop) bool { return p.m.Book.HeldBy(c, s) }):
 		return false // a bump is a start
 	}
 	switch c.Pump {
