@@ -413,6 +413,12 @@ func ahead(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, error)
 	if err != nil {
 		return m, err
 	}
+	if asked != nil && book.Signs.Get(asked.sign).Pump == rules.NeedsIsolated { // hands go in for the answer
+		if safety, left := undone(work.Isolation(book, k), s, func(string) bool { return true }); left {
+			m.Kind, m.Step = Do, safety
+			return m, nil
+		}
+	}
 	m.AskLater = asked != nil && any && s.InARow >= mostInARow
 	if asked != nil && !m.AskLater {
 		m.Kind, m.Sign, m.Places, m.Apart = Ask, book.Signs.Get(asked.sign), asked.places, asked.apart
