@@ -195,7 +195,7 @@ func named(pumps []Pump, name string) *Pump {
 }
 
 // job reads one job without what the jobs before it changed; nil without an error
-// if it is none, or of no pump of these.
+// if it is of no pump of these.
 func (f *folder) job(name string, pumps []Pump, words evidence.Vocabulary) (*evidence.Case, error) {
 	text, err := f.text(JobsFolder, name)
 	if err != nil {
@@ -207,7 +207,8 @@ func (f *folder) job(name string, pumps []Pump, words evidence.Vocabulary) (*evi
 		return nil, ps.Err()
 	}
 	if root.Value("job") == nil {
-		return nil, nil
+		ps.Add(root.Pos, source.Missing, "a file in %s without job: is of no pump; expected job: {pump: NAME, date: YEAR-MONTH-DAY}", JobsFolder)
+		return nil, ps.Err()
 	}
 	if p := named(pumps, evidence.PumpOf(root)); p != nil {
 		words.Pump = p.PumpFile

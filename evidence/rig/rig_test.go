@@ -224,10 +224,12 @@ func TestOneBadJobSpoilsNothing(t *testing.T) {
 	r, err := rig.Read(dir, words(t))
 	require.NoError(t, err)
 	require.Len(t, r.Named("pump-2").Jobs, 2)
-	require.Len(t, r.Unread, 2)
-	require.Equal(t, filepath.Join(dir, "jobs", "bad.yaml"), r.Unread[0].Path)
-	require.Equal(t, filepath.Join(dir, "jobs", "out.yaml"), r.Unread[1].Path)
-	require.Contains(t, r.Unread[1].Err.Error(), "it leads out of this folder")
+	require.Len(t, r.Unread, 3)
+	require.Equal(t, filepath.Join(dir, "jobs", "alone.yaml"), r.Unread[0].Path)
+	require.ErrorContains(t, r.Unread[0].Err, "without job: is of no pump")
+	require.Equal(t, filepath.Join(dir, "jobs", "bad.yaml"), r.Unread[1].Path)
+	require.Equal(t, filepath.Join(dir, "jobs", "out.yaml"), r.Unread[2].Path)
+	require.Contains(t, r.Unread[2].Err.Error(), "it leads out of this folder")
 }
 
 func TestAFolderWithoutPumpsIsNoRig(t *testing.T) {
