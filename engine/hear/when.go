@@ -2,6 +2,8 @@ package hear
 
 import (
 	"regexp"
+	"sort"
+	"strings"
 
 	"telltale/evidence"
 	"telltale/evidence/speech"
@@ -32,11 +34,14 @@ var atLastStop = regexp.MustCompile(`(?i)\b(?:` + lastStop + `)\b`)
 // tellsLastStop takes the words that only tell of the last stop for small ones: what was
 // seen there is as surely heard with them as without.
 func tellsLastStop(text string, words []speech.Word, items []item) {
+	i := 0
 	for _, at := range atLastStop.FindAllStringIndex(text, -1) {
-		for i := range items {
-			if it := &items[i]; words[it.from].Start >= at[0] && words[it.to-1].End <= at[1] {
-				*it = item{term: -1, role: rules.SaysNothing, from: it.from, to: it.to, stem: it.stem}
-			}
+		for i < len(items) && words[items[i].from].Start < at[0] {
+			i++
+		}
+		for ; i < len(items) && words[items[i].to-1].End <= at[1]; i++ {
+			it := &items[i]
+			*it = item{term: -1, role: rules.SaysNothing, from: it.from, to: it.to, stem: it.stem}
 		}
 	}
 }
@@ -70,29 +75,54 @@ func HandsInside(story string) bool {
 // said says whether words are in a sentence and are not denied.
 func said(words *regexp.Regexp, sentence string) bool {
 	for _, at := range words.FindAllStringIndex(sentence, -1) {
-		if !notSo.MatchString(sentence[:at[0]]) {
+		if !notSo.MatchString(lastWords(sentence[:at[0]], wordsDenied)) {
 			return true
 		}
 	}
 	return false
 }
 
+// wordsDenied is how many words before others may deny them: the denial and two between.
+const wordsDenied = 3
+
+// lastWords gives the end of a text from its n-th last word on; none of one that ends
+// with a word.
+func lastWords(text string, n int) string {
+	at := len(strings.TrimRight(text, blanks))
+	if at == len(text) {
+		return ""
+	}
+	for range n {
+		at = strings.LastIndexAny(strings.TrimRight(text[:at], blanks), blanks) + 1
+	}
+	return text[at:]
+}
+
+// blanks are those that \s stands for.
+const blanks = " \t\n\f\r"
+
 // markTaken notes when each thing was seen. What was once told as seen while the pump
 // ran is so wherever the story tells of it.
 func markTaken(story string, heard []Heard) {
+	ends := sentenceEnd.FindAllStringIndex(story, -1)
+	taken := map[[2]int]evidence.Taken{}
 	ran := map[string]bool{}
 	for i := range heard {
 		from, to := 0, len(story)
-		for _, end := range sentenceEnd.FindAllStringIndex(story, -1) {
-			if end[1] <= heard[i].Start {
-				from = end[1]
-			} else if end[0] >= heard[i].End {
-				to = end[0]
-				break
-			}
+		if at := sort.Search(len(ends), func(k int) bool { return ends[k][1] > heard[i].Start }); at > 0 {
+			from = ends[at-1][1]
 		}
-		heard[i].Taken = takenIn(story[from:to])
-		ran[heard[i].ID] = ran[heard[i].ID] || heard[i].Taken == evidence.WhileRunning
+		if at := sort.Search(len(ends), func(k int) bool { return ends[k][0] >= heard[i].End }); at < len(ends) {
+			to = ends[at][0]
+		}
+		of := [2]int{from, to}
+		when, known := taken[of]
+		if !known {
+			when = takenIn(story[from:to])
+			taken[of] = when
+		}
+		heard[i].Taken = when
+		ran[heard[i].ID] = ran[heard[i].ID] || when == evidence.WhileRunning
 	}
 	for i := range heard {
 		if ran[heard[i].ID] {

@@ -86,7 +86,7 @@ func isLetter(r rune) bool { return unicode.IsLetter(r) && r != utf8.RuneError }
 func mark(text string, at int, r rune) rune {
 	switch r {
 	case '.':
-		if at > 0 && strings.HasSuffix(strings.ToLower(text[:at]), "no") { // "No. 2"
+		if at > 1 && strings.EqualFold(text[at-2:at], "no") { // "No. 2"
 			return 0
 		}
 		return '.'
