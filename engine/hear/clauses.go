@@ -180,26 +180,26 @@ func turnsOver(words []speech.Word, items []item, i int, before []item) bool {
 // reachOn lets a denial, and that nobody looked, reach over the list that follows:
 // "no knock or hiss", "haven't looked at the liners, the pistons or the valves".
 func reachOn(words []speech.Word, clauses []clause) {
+	denies := 0 // the clause that may deny the next: the last that denies or states itself
 	for i := 1; i < len(clauses); i++ {
-		c := &clauses[i]
-		if c.joint != "or" && c.joint != "nor" && !(c.joint == "and" || c.joint == "n" || c.joint == "") || statesItself(words, c.items) {
-			continue
+		c, from := &clauses[i], denies
+		if clauses[i-1].sentence != c.sentence {
+			from = i - 1
 		}
-		from := i // the clause that denies
-		for from > 0 && clauses[from].sentence == c.sentence && (from == i || !statesItself(words, clauses[from].items)) {
-			if from--; polar(clauses[from].items) != "" {
-				break
-			}
-		}
+		states := statesItself(words, c.items)
 		role := polar(clauses[from].items)
-		if clauses[from].sentence != c.sentence || role == "" || (c.joint != "or" && c.joint != "nor") && (role != rules.SaysUnknown || !onlyThings(c.items)) {
-			continue
-		}
-		for k := from + 1; k <= i; k++ {
-			if polar(clauses[k].items) == "" {
-				at := clauses[k].items[0].from
-				clauses[k].items = slices.Insert(clauses[k].items, 0, item{term: -1, role: role, from: at, to: at})
+		list := c.joint == "or" || c.joint == "nor"
+		if !states && clauses[from].sentence == c.sentence && role != "" && (list || role == rules.SaysUnknown && (c.joint == "and" || c.joint == "n" || c.joint == "") && onlyThings(c.items)) {
+			for k := from + 1; k <= i; k++ {
+				if polar(clauses[k].items) == "" {
+					at := clauses[k].items[0].from
+					clauses[k].items = slices.Insert(clauses[k].items, 0, item{term: -1, role: role, from: at, to: at})
+				}
 			}
+		}
+		denies = from
+		if states || polar(c.items) != "" {
+			denies = i
 		}
 	}
 }

@@ -9,11 +9,8 @@ import (
 	"telltale/rules"
 )
 
-// LongestStory is how many bytes of a story are heard; what is longer is
-// refused by whoever reads it.
-const LongestStory = 64 << 10
-
-// Hear understands one story about a pump of this layout.
+// Hear understands one story about a pump of this layout. What it takes grows with the
+// words; TooLong bounds them.
 func (l *Listener) Hear(text string, layout evidence.Layout) Story {
 	words := speech.Words(text)
 	abbreviated(words)

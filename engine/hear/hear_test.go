@@ -2,9 +2,10 @@ package hear
 
 import (
 	"fmt"
+	"math/rand/v2"
+	"runtime"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -212,19 +213,54 @@ func TestDoneAndNoUse(t *testing.T) {
 	assert.NotEqual(t, Strong, all[1].Strength)
 }
 
-// The longest story takes a bounded time: no clause is weighed more than a fixed
-// number of times.
-func TestTheLongestStory(t *testing.T) {
+// What hearing takes grows with the words of a story and not by their square: twice the
+// words take hardly more than twice the memory, whatever parts them.
+func TestALongStoryGrowsWithItsWords(t *testing.T) {
 	l := listener(t)
-	for _, piece := range []string{"wiper leaks ", "2 and "} {
-		story := strings.Repeat(piece, LongestStory/len(piece))
-		done := make(chan Story, 1)
-		go func() { done <- l.Hear(story, layout(evidence.Triplex)) }()
-		select {
-		case <-done:
-		case <-time.After(time.Minute):
-			t.Fatalf("%q is not heard in a minute", piece)
-		}
+	taken := func(story string) (bytes, allocs float64) {
+		var before, after runtime.MemStats
+		runtime.ReadMemStats(&before)
+		l.Hear(story, layout(evidence.Triplex))
+		runtime.ReadMemStats(&after)
+		return float64(after.TotalAlloc - before.TotalAlloc), float64(after.Mallocs - before.Mallocs)
+	}
+	for _, sep := range []string{". ", ", ", " and ", " or ", " ", "\n"} {
+		bytes, allocs := taken(longStory(400, sep))
+		more, moreAllocs := taken(longStory(800, sep))
+		assert.Less(t, more, 2.25*bytes, "%q", sep)
+		assert.Less(t, moreAllocs, 2.25*allocs, "%q", sep)
+	}
+}
+
+// longStory is one of so many words, drawn from phrases of the lexicon.
+func longStory(words int, sep string) string {
+	told := strings.Fields("wiper leaks on two knock at left valve hisses no smoke pressure fell oil is milky rod scored liner washed out packing hot changed seat gasket gauge swings bolts loose charge low clutch slips chain noisy")
+	draw := rand.New(rand.NewPCG(1, 2))
+	var out []string
+	for range words {
+		out = append(out, told[draw.IntN(len(told))])
+	}
+	return strings.Join(out, sep)
+}
+
+// A story of the most words is heard; one more is refused, with how many there are and
+// what to do.
+func TestTooLong(t *testing.T) {
+	assert.NoError(t, TooLong(strings.Repeat("leaks, ", MostWords)))
+	assert.NoError(t, TooLong(strings.Repeat("a", LongestStory)))
+	assert.EqualError(t, TooLong(strings.Repeat("leaks, ", MostWords+1)), "the story has 1501 words; at most 1500 words are heard at once, and nothing of it was heard. Tell it in parts")
+	assert.EqualError(t, TooLong(strings.Repeat("a", LongestStory+1)), "the story has more than 65536 bytes; at most 1500 words are heard at once, and nothing of it was heard. Tell it in parts")
+}
+
+func BenchmarkHearLong(b *testing.B) {
+	l := listener(b)
+	for _, sep := range []string{". ", ", ", " "} {
+		story := longStory(MostWords, sep)
+		b.Run(map[string]string{". ": "stops", ", ": "commas", " ": "none"}[sep], func(b *testing.B) {
+			for b.Loop() {
+				l.Hear(story, layout(evidence.Triplex))
+			}
+		})
 	}
 }
 

@@ -107,17 +107,27 @@ func tellable(story string) error {
 		return errors.New("the story is no UTF-8 text")
 	case strings.TrimSpace(story) == "":
 		return errors.New("nothing was told; write the story to standard input")
-	case len(story) > hear.LongestStory:
-		return fmt.Errorf("the story has more than %d bytes, and no part of one is heard; cut it into several", hear.LongestStory)
 	}
-	return nil
+	return hear.TooLong(story)
 }
 
 // toldLine is one story of a stream.
 type toldLine struct {
-	ID     string `json:"id"`
+	ID     lineID `json:"id"`
 	Action string `json:"action"`
 	Story  string `json:"story"`
+}
+
+// lineID is the id of a line: a text, or a number, which stays as it is written.
+type lineID string
+
+// UnmarshalJSON reads it.
+func (id *lineID) UnmarshalJSON(text []byte) error {
+	if strings.ContainsRune("-0123456789", rune(text[0])) {
+		*id = lineID(text)
+		return nil
+	}
+	return json.Unmarshal(text, (*string)(id))
 }
 
 // heardLine is what was understood of it, or why not.
@@ -166,13 +176,14 @@ func hearLine(l *hear.Listener, text string, line *heardLine) error {
 	var told toldLine
 	read := json.NewDecoder(strings.NewReader(text))
 	read.DisallowUnknownFields()
-	if err := read.Decode(&told); err != nil {
+	err := read.Decode(&told)
+	line.ID = string(told.ID) // a bad line is known by it too
+	if err != nil {
 		return fmt.Errorf("expected {\"id\", \"action\", \"story\"}; %s", source.Plain(err))
 	}
 	if _, err := read.Token(); !errors.Is(err, io.EOF) {
 		return errors.New("more than one JSON value on the line")
 	}
-	line.ID = told.ID
 	layout, err := layoutOf(told.Action)
 	if err != nil {
 		return err

@@ -28,7 +28,7 @@ func isTold(book *rules.Book, k *evidence.Case, what []string) bool {
 		return true
 	}
 	if len(what) == 1 && k != nil && !ofJob(book, what) && !strings.Contains(first, "-") {
-		return hear.New(book).TellsOfStop(first, k.Pump.Layout)
+		return hear.TooLong(first) != nil || hear.New(book).TellsOfStop(first, k.Pump.Layout)
 	}
 	byName := first == "pump" || slices.Contains(lockWords, first) || slices.Contains(noteKeys, first) || slices.Contains(pumpKeys, first) ||
 		ofJob(book, what) || strings.Contains(first, "-") || len(answersOf(book, first)) > 0

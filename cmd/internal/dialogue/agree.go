@@ -187,10 +187,13 @@ func StopsIfSo(book *rules.Book, k *evidence.Case, file string, text []byte, tol
 		known[s.ID] = true
 	}
 	var out []chances.Stop
+	tried := map[string]bool{}
 	for _, h := range told {
-		if h.Is != hear.IsSign || h.Answer != string(evidence.Present) {
+		edits := fmt.Sprint(h.ID, h.Kind, h.Places, h.OneOf, TakenAs(book, k, h))
+		if !mayRaise(book, h, func(s *rules.Stop) bool { return known[s.ID] }) || tried[edits] {
 			continue
 		}
+		tried[edits] = true
 		_, then, err := record.Apply(file, text, book.Vocabulary(), ToldSign(book, k, h)...)
 		if err != nil {
 			continue // whoever writes it is told why it cannot be
@@ -206,6 +209,14 @@ func StopsIfSo(book *rules.Book, k *evidence.Case, file string, text []byte, tol
 		}
 	}
 	return slices.DeleteFunc(out, func(s chances.Stop) bool { return leave && !book.Stops.Get(s.ID).LeavePump })
+}
+
+// mayRaise says whether a told sign can raise a stop condition that is not known: whether
+// one asks about it.
+func mayRaise(book *rules.Book, h hear.Heard, known func(s *rules.Stop) bool) bool {
+	return h.Is == hear.IsSign && h.Answer == string(evidence.Present) && slices.ContainsFunc(book.Stops.List, func(s *rules.Stop) bool {
+		return !known(s) && (s.When.AsksAbout(h.ID) || s.When.AsksBeside() && book.Signs.Get(h.ID).CoversOff())
+	})
 }
 
 // struck says which lines were struck out.

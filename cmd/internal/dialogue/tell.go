@@ -70,8 +70,8 @@ func (t *Talk) listener() *hear.Listener {
 // hear goes once through what was told, beside what was told before it. All of it
 // is shown on one page to be agreed to; nothing is written before.
 func (r *round) hear(text string, tale Tale) turn {
-	if len(tale.Text)+len(text) > hear.LongestStory {
-		return say("That is too long to be heard at once.")
+	if err := hear.TooLong(tale.Text + " " + text); err != nil {
+		return say("With what was told before " + err.Error() + ": write down first what stands here.")
 	}
 	rest, untouched := hear.Untouched(text)
 	story := r.listener().Hear(rest, r.k.Pump.Layout)
@@ -160,9 +160,10 @@ func (r *round) urgent(tale Tale) (Tale, []hear.Heard) {
 		}
 	}
 	already := r.stopsAfter(agreed)
+	known := func(s *rules.Stop) bool { return slices.Contains(already, s) }
 	stops := func(h hear.Heard) bool {
-		return h.Is == hear.IsSign && h.Answer == string(evidence.Present) &&
-			r.stopAfter(append(slices.Clip(agreed), ToldSign(r.Book, r.k, h)...), func(s *rules.Stop) bool { return !slices.Contains(already, s) })
+		return mayRaise(r.Book, h, known) &&
+			r.stopAfter(append(slices.Clip(agreed), ToldSign(r.Book, r.k, h)...), func(s *rules.Stop) bool { return !known(s) })
 	}
 	var out, left []hear.Heard
 	for _, h := range tale.Perhaps {
