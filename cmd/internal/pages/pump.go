@@ -391,6 +391,9 @@ func troublesSoFar(r *upkeep.Report) doc.Section {
 // Rig is what is known of all pumps of a rig, the worst first.
 func Rig(r *upkeep.Rig, book *rules.Book) *doc.Document {
 	d := &doc.Document{Title: "Pumps of " + filepath.Base(r.Dir), Lines: []string{"On " + r.Day + ". The worst first."}}
+	if len(r.Unread) > 0 {
+		d.Lines = append(d.Lines, fmt.Sprintf("Files that cannot be used: %d, named at the end. By them a pump may be isolated, open or stopped; it is not counted here.", len(r.Unread)))
+	}
 	t := &doc.Table{Head: []string{"Pump", "Now", "Open jobs", "Overdue", "Next due"}}
 	for _, p := range r.Pumps {
 		next := "-"
