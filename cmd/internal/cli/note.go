@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"telltale/cmd/internal/dialogue"
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/words"
@@ -108,6 +109,9 @@ func runNote(s streams, o noteOptions) error {
 			continue // somebody wrote at the same moment: noted in what he wrote
 		}
 		if err != nil && n == nil {
+			n = unwritten(book, o)
+		}
+		if err != nil && n == nil {
 			return err
 		}
 		if err := n.readStops(s, book); err != nil {
@@ -163,6 +167,56 @@ func (n *note) next(book *rules.Book, file string) []string {
 	return []string{"next: " + pages.NextOfNote(report, len(n.ifSo) > 0, file)}
 }
 
+// unwritten is what could not be noted, where it tells of a danger: that is read out all
+// the same. It is told over the case as it is, or, where that does not read or does not
+// take it, over a pump of which nobody knows more. nil: it tells of none.
+func unwritten(book *rules.Book, o noteOptions) *note {
+	alone := book.Vocabulary()
+	over := func(name string, text []byte, words evidence.Vocabulary) *note {
+		k, err := record.Read(name, text, words)
+		if err != nil || k == nil {
+			return nil
+		}
+		n := &note{}
+		if isTold(book, k, o.words) {
+			n, err = toldNote(book, k, o)
+		} else {
+			n.edits, err = noteEdits(book, k, o.words)
+		}
+		if err != nil {
+			return nil
+		}
+		if _, n.then, err = record.Apply(name, text, words, n.edits...); err != nil {
+			return nil
+		}
+		n.ifSo = dialogue.StopsIfSo(book, n.then, name, text, n.meant())
+		was, _ := engine.Stands(book, k)
+		now, _ := engine.Stands(book, n.then)
+		raised := slices.ContainsFunc(now.Stop, func(s chances.Stop) bool {
+			return !slices.ContainsFunc(was.Stop, func(old chances.Stop) bool { return old.ID == s.ID })
+		})
+		if !raised && len(n.ifSo) == 0 {
+			return nil
+		}
+		return n
+	}
+	if file, err := record.OpenCase("", o.file, alone, false); err == nil {
+		if n := over(file.Name(), file.Text(), file.Words()); n != nil {
+			return n
+		}
+	}
+	for _, action := range evidence.Actions() {
+		text, _, err := record.Apply(o.file, nil, alone, record.SetPump("action", action), record.SetPump("state", string(evidence.Running)))
+		if err != nil {
+			continue
+		}
+		if n := over(o.file, text, alone); n != nil {
+			return n
+		}
+	}
+	return nil
+}
+
 // writeNote notes it in the case as it is now. With an error there may be a note all the
 // same, whose stop conditions are read out.
 func writeNote(book *rules.Book, o noteOptions) (*note, error) {
@@ -191,7 +245,8 @@ func writeNote(book *rules.Book, o noteOptions) (*note, error) {
 	if o.by != "" && !told {
 		n.edits = append(n.edits, record.AddLog(evidence.LogEntry{At: evidence.Stamp(time.Now()), By: o.by, Did: "noted: " + said}))
 	}
-	if _, then, err := record.Apply(file.Name(), file.Text(), file.Words(), n.edits...); err == nil {
+	_, then, unfit := record.Apply(file.Name(), file.Text(), file.Words(), n.edits...)
+	if unfit == nil {
 		if err := chances.Accepts(book, k, then); err != nil {
 			return nil, usageError{fmt.Errorf("%s: refused, nothing was written: %w", said, err)}
 		}
@@ -208,6 +263,11 @@ func writeNote(book *rules.Book, o noteOptions) (*note, error) {
 	var refused *record.RefusedError
 	if errors.As(err, &refused) {
 		return nil, usageError{fmt.Errorf("%s: %w", said, refused)}
+	}
+	if err != nil && unfit == nil { // it cannot be written, and is so all the same
+		n.then = then
+		n.ifSo = stopsIfSo(book, file, n)
+		return n, err
 	}
 	if err != nil {
 		return nil, err

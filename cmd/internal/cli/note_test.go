@@ -267,3 +267,30 @@ func TestOneWordIsAName(t *testing.T) {
 		assert.Equal(t, word == "kick", isTold(book, k, []string{word}), word)
 	}
 }
+
+// A case that is left as it is since the file has a second name: what was told of a
+// danger is read out all the same, each time.
+func TestADangerIsReadOutThatCannotBeWritten(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "case.yaml")
+	const text = "pump: {action: triplex-single-acting, state: running}\nfindings: {smoke: present}\n"
+	require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
+	if err := os.Link(path, filepath.Join(dir, "second.yaml")); err != nil {
+		t.Skip("no second names here: ", err)
+	}
+	for _, told := range []string{"there is a fire at the pump", "gas-at-pump present"} {
+		words := []string{told}
+		if name, answer, named := strings.Cut(told, " "); named && strings.Contains(name, "-") {
+			words = []string{name, answer}
+		}
+		var out, e strings.Builder
+		code := Main(append([]string{"note", path}, words...), strings.NewReader(""), &out, &e)
+		assert.Equal(t, 5, code, e.String())
+		assert.Regexp(t, `^\s*STOP FIRST`, out.String(), told)
+		assert.Contains(t, out.String(), "DANGER, AT ONCE")
+		assert.Contains(t, e.String(), "nothing was written")
+	}
+	now, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Equal(t, text, string(now))
+}

@@ -115,6 +115,9 @@ func noteBack(k *evidence.Case, words []string, now string) ([]record.Edit, erro
 	if k.Pump.State != evidence.Running || len(k.Pump.ClosedAgain) == 0 {
 		return nil, usageError{errors.New("back-in-service is said of a pump that runs again after something was closed on it; first: note CASE state running")}
 	}
+	if still := stillOn(k); len(still) > 0 {
+		return nil, usageError{fmt.Errorf("back-in-service: refused, nothing was written: by the case the way back is not at its end:\n- %s", strings.Join(still, "\n- "))}
+	}
 	return []record.Edit{record.BackInService(), record.AddLog(evidence.LogEntry{At: now, By: words[1], Did: "says that each step back to service was done"})}, nil
 }
 

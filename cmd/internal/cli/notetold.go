@@ -138,12 +138,16 @@ func quoted(word string) string {
 // stopsIfSo gives the stop conditions that do not hold and would if something that
 // was told and is not written, or what its words may mean besides, is so.
 func stopsIfSo(book *rules.Book, file *record.File, n *note) []chances.Stop {
-	var meant []hear.Heard
+	return dialogue.StopsIfSo(book, n.then, file.Name(), file.Text(), n.meant())
+}
+
+// meant is what was told and is not written, with what its words may mean besides.
+func (n *note) meant() (meant []hear.Heard) {
 	for _, h := range n.unsure {
 		meant = append(meant, h)
 		for _, other := range h.Others[:min(len(h.Others), mostMeant-1)] {
 			meant = append(meant, h.Instead(other))
 		}
 	}
-	return dialogue.StopsIfSo(book, n.then, file.Name(), file.Text(), meant)
+	return meant
 }
