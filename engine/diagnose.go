@@ -161,9 +161,10 @@ func (r *Report) answer(w *chances.Weighed) (list *work.List, err error) {
 	if r.NoneOfThese, err = w.NoneOfThese(); err != nil {
 		return nil, err
 	}
-	r.Closed = len(r.Confirmed) > 0 && len(r.Unexplained) == 0 && len(r.rootsLeft()) == 0 &&
+	r.settled = len(r.Confirmed) > 0 && len(r.Unexplained) == 0 && len(r.rootsLeft()) == 0 &&
 		!slices.ContainsFunc(r.Confirmed, func(c chances.Confirmed) bool { return !c.LookedAgain })
-	if r.Closed && w.Case.Pump.State == evidence.Running { // there is nothing left to look for
+	r.Closed = r.settled && !w.Case.LeftStanding()
+	if r.settled && w.Case.Pump.State == evidence.Running { // there is nothing left to look for
 		r.Haste, err = w.Haste(nil)
 	} else {
 		list, err = r.explain(w)
@@ -346,7 +347,7 @@ func (r *Report) whereItStands() string {
 		return caseClosed
 	case again == proved && r.OutOfService:
 		return keptOut
-	case r.Closed:
+	case r.settled:
 		return onlyCloseUp
 	case again == proved && len(r.Unexplained) == 0:
 		return lookAtRoots

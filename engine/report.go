@@ -82,9 +82,12 @@ type Report struct {
 	Contradictions []chances.Contradiction `json:"contradictions"`
 	// Closed: all that was proved is corrected and was right when it was looked
 	// at again, nothing that was seen is left unexplained, and no likely root is
-	// left that was not looked at, unless the crew says yes to that.
+	// left that was not looked at, unless the crew says yes to that; and nothing stands
+	// open or locked, or owes its way back to service.
 	Closed bool     `json:"closed"`
 	Notes  []string `json:"notes"`
+
+	settled bool // Closed, but for what is left standing
 }
 
 // Teardown is a plan to open a pump once: everything of the Report, with its

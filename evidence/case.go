@@ -133,6 +133,7 @@ type Case struct {
 	ID       string       // what whoever sends many cases calls this one; "" if nothing
 	Text     *source.Text // in which its places stand; nil if it was not read
 	Job      Job          // of a rig's pump; the zero value: it stands alone
+	Others   []OtherJob   // that say how the same pump stands
 	Pump     Pump
 	Recent   []Work
 	Manual   map[string]Quantity // figures from this pump's manual, by limit

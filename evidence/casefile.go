@@ -71,6 +71,9 @@ func (r *caseReader) read(root *source.Node) {
 
 	r.out.ID = r.readID(id)
 	r.readJob(job)
+	if r.out.Job.Pump != "" {
+		r.out.Others = r.words.Pump.others(r.out.File)
+	}
 	layoutKnown := r.readPump(pump)
 	r.readRecent(recent)
 	r.readManual(manual)

@@ -22,6 +22,7 @@ type PumpFile struct {
 	Dated   []Dated
 	Parts   []PartRecord // from before the jobs; From and To are zero where only the expected life is given
 	History []Changed    // of the jobs, in order; whoever reads the rig fills it in
+	Others  []OtherJob   // that may hold the pump, in order; the same fills it in
 
 	root *source.Node
 	was  []standing

@@ -31,6 +31,7 @@ type Condition struct {
 	Names      []Name     // that it asks about, as they stand in it
 	Or         *Condition // holds in its place too; nil if there is none
 	Beside     bool       // it asks whether something was taken beside moving parts
+	Others     bool       // it asks whether another job holds the pump
 }
 
 // Name is an entry that a condition asks about: of "works", "signs", "causes" or
@@ -98,11 +99,20 @@ var questions = map[string]question{
 	"stands_open": {holds: func(a *asked, _, _ string) bool {
 		return slices.ContainsFunc(a.k.StaysOpen, func(o evidence.LeftOpen) bool { return o.Open() })
 	}},
+	otherHolds: {holds: func(a *asked, _, _ string) bool {
+		return slices.ContainsFunc(a.k.Others, func(o evidence.OtherJob) bool { return o.Holds() })
+	}},
 	besideMoving: {holds: func(a *asked, _, _ string) bool { return len(a.book.TakenBeside(a.here())) > 0 }},
 }
 
 // besideMoving is the condition that something was taken beside moving parts.
 const besideMoving = "beside_moving_parts"
+
+// otherHolds is the condition that another job holds the pump.
+const otherHolds = "other_job_holds"
+
+// AsksOthers says whether a condition asks whether another job holds the pump.
+func (c *Condition) AsksOthers() bool { return c != nil && (c.Others || c.Or.AsksOthers()) }
 
 // quantities are those of the pump by their name in conditions and in the case
 // file.
@@ -365,6 +375,7 @@ func (r *conditionReader) question(n *ast.CallNode) test {
 	words := r.names(n, name, q)
 	r.out.Findings = r.out.Findings || q.pump == nil || name == "state_is"
 	r.out.Beside = r.out.Beside || name == besideMoving
+	r.out.Others = r.out.Others || name == otherHolds
 	if q.section != "" {
 		r.out.Names = append(r.out.Names, Name{q.section, words[0]})
 	}

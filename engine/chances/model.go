@@ -139,6 +139,9 @@ func asksAbout(c *rules.Cause, sign string) bool {
 // Bare is a case that is not laid over the book: for the stop conditions and the
 // words of the book alone.
 func Bare(book *rules.Book, k *evidence.Case) *Model {
+	if len(k.Others) > 0 {
+		k = withKeptOut(book, k)
+	}
 	return &Model{Book: book, Case: k, used: k}
 }
 

@@ -53,9 +53,9 @@ func measure(book *rules.Book, k *evidence.Case) (*Measured, *evidence.Case, err
 	worked, err := figures.Work(book, k)
 	if err != nil {
 		worked = &figures.Figures{Ratings: figures.Ratings(book, k, nil)}
-		return &Measured{Figures: worked}, withPast(k, worked.Ratings), err
+		return &Measured{Figures: worked}, withKeptOut(book, withPast(k, worked.Ratings)), err
 	}
-	k = withPast(k, worked.Ratings)
+	k = withKeptOut(book, withPast(k, worked.Ratings))
 	s := reader{book: book, k: k, worked: worked}
 	s.problems.In(k.Text)
 	s.measured()

@@ -127,11 +127,21 @@ func (m *Model) stopTitle(s *rules.Stop) string {
 }
 
 // stopDo gives the words of a stop condition, as the pump stands; where it is about
-// what was taken beside moving parts, they end with what that is.
+// what was taken beside moving parts, they end with what that is. What another job says
+// stands behind the first line.
 func (m *Model) stopDo(stop *rules.Stop) []string {
 	out := m.FillAll(stop.Do)
 	if stop.Standing != "" && m.Case.Pump.State != evidence.Running {
 		out[0] = m.Fill(stop.Standing)
+	}
+	if stop.When.AsksOthers() {
+		var say []string
+		for i := range m.Case.Others {
+			if o := &m.Case.Others[i]; o.Holds() {
+				say = append(say, OtherSays(m.Book, o))
+			}
+		}
+		out = slices.Insert(out, 1, say...)
 	}
 	if !stop.When.AsksBeside() {
 		return out

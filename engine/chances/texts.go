@@ -18,6 +18,18 @@ const (
 	kindInDoubt = "its kind is in doubt, so it is weighed without one"
 )
 
+// What another job on the pump says of it.
+const (
+	otherOpen   = ", open since "
+	otherClosed = ", not over by its file though closed "
+	says        = ", says: "
+	standOpen   = "Open: "
+	wayBackOwed = "Closed again, its way back to service not gone to its end: "
+	locksHang   = "Locks hang: "
+	leftOpen    = "Stays open: "
+	keptOutBy   = "Kept out of service: "
+)
+
 // What is missing beside readings: the place of the format is the threshold's
 // or the opening's title with its place.
 const (

@@ -26,7 +26,7 @@ func behindStop(book *rules.Book, k *evidence.Case, kind func(*rules.Stop) bool)
 		return slices.ContainsFunc(book.Stops.List, func(s *rules.Stop) bool { return kind(s) && s.When.Holds(k, book) })
 	}
 	bare := *k
-	bare.Findings, bare.Confirmed = nil, nil
+	bare.Findings, bare.Confirmed, bare.Others = nil, nil, nil
 	for _, f := range k.Findings {
 		trial := bare
 		trial.Findings = []evidence.Finding{f}

@@ -40,14 +40,18 @@ type Report struct {
 	now  time.Time
 }
 
-// OpenJob is a job that is not closed.
+// OpenJob is a job that is not closed, or is with something that stands open or locked by
+// its file all the same.
 type OpenJob struct {
 	File     string              `json:"file"`
 	Date     string              `json:"date"`
+	Closed   string              `json:"closed,omitempty"`
 	State    string              `json:"state"`
 	Findings int                 `json:"findings"`
 	Opened   []Named             `json:"open"`
-	Locks    []string            `json:"locks"` // those that hang: who, and on what
+	Owed     []Named             `json:"closed_again"` // that owes its way back to service
+	Locks    []string            `json:"locks"`        // those that hang: who, and on what
+	Left     []string            `json:"stays_open"`   // bleeds, drains and valves
 	Proved   []Named             `json:"proved"`
 	Stops    []string            `json:"stop"` // ids of the stop conditions that hold
 	Wait     string              `json:"wait"` // how long it can wait; "" where it could not be weighed
@@ -115,19 +119,33 @@ func (r *Report) aheadOfTheDay() {
 	}
 }
 
-// open fills in the jobs that are not closed, the youngest first.
+// Standing says whether by its file something stands open or locked, or is owed its way back.
+func (j *OpenJob) Standing() bool { return len(j.Opened)+len(j.Owed)+len(j.Locks)+len(j.Left) > 0 }
+
+// open fills in the jobs that are not over, the youngest first.
 func (r *Report) open() {
 	ranker := chances.NewRanker(r.book)
 	for _, k := range slices.Backward(r.pump.Jobs) {
-		if k.Job.IsClosed() {
+		if k.Job.IsClosed() && !k.LeftStanding() {
 			continue
 		}
 		j := OpenJob{
 			File: k.File, Date: k.Job.Date.Format(evidence.DateForm), State: string(k.Pump.State), Findings: len(k.Findings),
-			Opened: []Named{}, Locks: []string{}, Proved: []Named{}, Stops: []string{}, Log: k.Log,
+			Opened: []Named{}, Owed: []Named{}, Locks: []string{}, Left: []string{}, Proved: []Named{}, Stops: []string{}, Log: k.Log,
+		}
+		if k.Job.IsClosed() {
+			j.Closed = k.Job.Closed.Format(evidence.DateForm)
 		}
 		for _, at := range k.Pump.Open {
 			j.Opened = append(j.Opened, Named{at.ID, r.book.Openings.Get(at.ID).Title, at.Place})
+		}
+		for _, at := range k.Pump.ClosedAgain {
+			j.Owed = append(j.Owed, Named{at.ID, r.book.Openings.Get(at.ID).Title, at.Place})
+		}
+		for _, o := range k.StaysOpen {
+			if o.Open() {
+				j.Left = append(j.Left, o.What)
+			}
 		}
 		for _, at := range k.Confirmed {
 			j.Proved = append(j.Proved, r.named(at))

@@ -70,9 +70,11 @@ func Owed(book *rules.Book, k *evidence.Case) []Step {
 	if len(k.Pump.Open)+len(k.Pump.ClosedAgain) == 0 {
 		return nil
 	}
-	isolated := *k
-	isolated.Pump.State = evidence.Isolated
-	return Returns(book, &isolated, chances.Bare(book, k).OutOfService())
+	alone := *k
+	alone.Others = nil // it is owed whatever another job holds back meanwhile
+	keptOut := chances.Bare(book, &alone).OutOfService()
+	alone.Pump.State = evidence.Isolated
+	return Returns(book, &alone, keptOut)
 }
 
 // order gives in which order things are closed: the last opened first, but

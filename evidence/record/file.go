@@ -2,11 +2,13 @@ package record
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"telltale/evidence"
@@ -104,6 +106,7 @@ func OpenCase(in, path string, words evidence.Vocabulary, create bool) (*File, e
 type pumpSeen struct {
 	when time.Time
 	size int64
+	jobs string // names the other files beside the job, as they are
 }
 
 // pumpNow is the file of its pump as it lies there; the zero value where there is none.
@@ -115,11 +118,30 @@ func (f *File) pumpNow() pumpSeen {
 	if err != nil {
 		return pumpSeen{}
 	}
-	return pumpSeen{info.ModTime(), info.Size()}
+	return pumpSeen{info.ModTime(), info.Size(), f.jobsNow()}
+}
+
+// jobsNow names the files beside the job, with their sizes and times: some of them are
+// other jobs on its pump.
+func (f *File) jobsNow() string {
+	sum := sha256.New()
+	entries, err := os.ReadDir(filepath.Dir(f.path))
+	if err != nil {
+		return ""
+	}
+	for _, e := range entries {
+		if strings.HasPrefix(e.Name(), ".") || e.Name() == filepath.Base(f.path) {
+			continue
+		}
+		if info, err := e.Info(); err == nil {
+			fmt.Fprintln(sum, e.Name(), info.Size(), info.ModTime().UnixNano())
+		}
+	}
+	return string(sum.Sum(nil))
 }
 
 // RereadPump takes over what stands of the pump of a job now, and says whether somebody
-// changed its file since it was read. The error is that of rig.Words: then the words are
+// changed its file, or how another job says that it stands, since it was read. The error is that of rig.Words: then the words are
 // those of before, and it is tried again the next time.
 func (f *File) RereadPump() (changed bool, err error) {
 	now := f.pumpNow()
@@ -131,8 +153,10 @@ func (f *File) RereadPump() (changed bool, err error) {
 		f.pump = pumpSeen{}
 		return true, err
 	}
+	changed = !now.when.Equal(f.pump.when) || now.size != f.pump.size ||
+		f.words.Pump == nil || evidence.HoldsAs(f.words.Pump.Others) != evidence.HoldsAs(words.Pump.Others)
 	f.pump, f.words = now, words
-	return true, nil
+	return changed, nil
 }
 
 // ordinary follows links and refuses what is not an ordinary file. A file that

@@ -181,7 +181,7 @@ func (f *folder) jobs(pumps []Pump, words evidence.Vocabulary) []Unread {
 	}
 	for i := range pumps {
 		slices.SortStableFunc(pumps[i].Jobs, earlier)
-		pumps[i].History = history(&pumps[i])
+		pumps[i].History, pumps[i].Others = history(&pumps[i]), evidence.JobsThatMayHold(pumps[i].Jobs)
 	}
 	return append(unread, f.again(pumps, words)...)
 }
@@ -328,7 +328,8 @@ func (e *NoPumpError) Error() string {
 func (e *NoPumpError) Unwrap() error { return e.Err }
 
 // Words gives the words with which the case of a file is read: of a job on a pump of
-// a rig also what stands of the pump, and what the jobs before it changed. The rig
+// a rig also what stands of the pump, what the jobs before it changed, and what other
+// jobs say that may hold it. The rig
 // is the folder above that of the file.
 //
 // The error is that of the pump's file. A job beside it that cannot be read is not
@@ -358,6 +359,8 @@ func Words(file string, text []byte, words evidence.Vocabulary) (evidence.Vocabu
 	pumps := []Pump{*p}
 	if filepath.Base(filepath.Dir(absolute(file))) == JobsFolder {
 		f.jobs(pumps, words)
+		// by its name now: whoever writes the job may give it another one
+		pumps[0].Others = slices.DeleteFunc(pumps[0].Others, func(o evidence.OtherJob) bool { return filepath.Base(o.File) == filepath.Base(file) })
 	}
 	words.Pump = pumps[0].PumpFile
 	return words, nil

@@ -157,7 +157,10 @@ func (n *note) readStops(s streams, book *rules.Book) error {
 
 // next is what comes next; nothing over a job that is closed.
 func (n *note) next(book *rules.Book, file string) []string {
-	if n.then.Job.IsClosed() {
+	switch {
+	case n.then.Job.IsClosed() && n.then.LeftStanding():
+		return []string{"next: " + pages.ClosedTooSoon(book, n.then) + " Open it again: telltale note " + file + " " + noteOpenAgain}
+	case n.then.Job.IsClosed():
 		return nil
 	}
 	report, err := engine.Diagnose(book.WithoutFirmness(), n.then)

@@ -366,6 +366,10 @@ func (r *round) closedJob() turn {
 		ID: "closed", Body: prompt.Lines(prompt.Text, "This job was closed on "+r.k.Job.Closed.Format(evidence.DateForm)+"."), Ask: "What now?",
 		Options: []prompt.Option{option("leave", "leave it closed"), option("again", "open it again: it is not over")},
 	}
+	if r.k.LeftStanding() {
+		p.Body = append(p.Body, prompt.Line{Kind: prompt.Text, Text: pages.ClosedTooSoon(r.Book, r.k)})
+		p.Options = []prompt.Option{option("again", "open it again: it is not over"), option("leave", "leave it closed")}
+	}
 	return ask(p, func(id string) turn {
 		if id == "leave" {
 			return over()

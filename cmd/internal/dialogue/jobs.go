@@ -10,6 +10,7 @@ import (
 	"strings"
 	"unicode"
 
+	"telltale/cmd/internal/pages"
 	"telltale/cmd/internal/prompt"
 	"telltale/engine"
 	"telltale/evidence"
@@ -74,7 +75,7 @@ func openJobs(book *rules.Book, dir string, files []string) (out []openJob, rest
 			continue
 		}
 		if r, err := engine.Diagnose(book.WithoutFirmness(), k); err == nil && r.Closed {
-			continue
+			continue // all is settled, and nothing stands open or locked
 		}
 		out = append(out, openJob{file, jobLine(book, k)})
 	}
@@ -98,6 +99,9 @@ func jobLine(book *rules.Book, k *evidence.Case) string {
 		out += fmt.Sprintf(", findings: %d", n)
 	} else {
 		out += ", nothing told yet"
+	}
+	if k.Job.IsClosed() {
+		out += ". " + strings.TrimSuffix(pages.ClosedTooSoon(book, k), ".")
 	}
 	if n := len(k.Log); n > 0 {
 		day, _, _ := strings.Cut(k.Log[n-1].At, "T")

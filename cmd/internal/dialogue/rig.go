@@ -12,6 +12,7 @@ import (
 
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/prompt"
+	"telltale/engine/chances"
 	"telltale/evidence"
 	"telltale/evidence/record"
 	"telltale/evidence/rig"
@@ -158,7 +159,7 @@ func (t *Rig) chooseFrom(from int, news string) (rigTurn, error) {
 	}
 	var open []*evidence.Case
 	for i := range t.rig.Pumps {
-		open = append(open, doc.Only(t.rig.Pumps[i].Jobs, func(k *evidence.Case) bool { return !k.Job.IsClosed() })...)
+		open = append(open, notOver(&t.rig.Pumps[i])...)
 	}
 	slices.SortStableFunc(open, func(a, b *evidence.Case) int {
 		return cmp.Or(b.Job.Date.Compare(a.Job.Date), cmp.Compare(a.File, b.File))
@@ -189,13 +190,51 @@ func (t *Rig) chooseFrom(from int, news string) (rigTurn, error) {
 		case a.One() == newPumpID:
 			return t.newPump("")
 		case isNew:
-			return t.hours(t.rig.Named(name), "")
+			return t.beside(t.rig.Named(name))
 		}
-		return prompt.End(rigStep(func() (rigTurn, error) {
-			t.chosen = Chosen{File: a.One(), In: t.dir}
-			return chosenAll(), nil
-		}))
+		return t.goOn(a.One())
 	}}, nil
+}
+
+// notOver are the jobs on a pump that are open, or closed with something that stands open
+// or locked all the same.
+func notOver(p *rig.Pump) []*evidence.Case {
+	return doc.Only(p.Jobs, func(k *evidence.Case) bool { return !k.Job.IsClosed() || k.LeftStanding() })
+}
+
+// beside says which jobs on a pump are not over before a new one is begun, and offers to go
+// on with one of them.
+func (t *Rig) beside(p *rig.Pump) rigTurn {
+	open := notOver(p)
+	if len(open) == 0 {
+		return t.hours(p, "")
+	}
+	slices.Reverse(open)
+	ask := prompt.Prompt{ID: "beside " + p.Name, Ask: "A job on " + p.Pump.Name + " is open already. Go on with that one?"}
+	for _, o := range evidence.JobsThatMayHold(open) {
+		if o.Holds() {
+			ask.Body = append(ask.Body, prompt.Line{Kind: prompt.Text, Text: "DANGER: by another job on this pump somebody may be at work on it. " + chances.OtherSays(t.book, &o) +
+				" Ask whoever leads it, before anything is started, bumped, locked or opened."})
+		}
+	}
+	for _, k := range open[:min(len(open), mostJobs)] {
+		ask.Options = append(ask.Options, prompt.Option{ID: k.File, Title: "go on with " + k.Job.Date.Format(evidence.DateForm) + ", " + jobLine(t.book, k)})
+	}
+	ask.Options = append(ask.Options, prompt.Option{ID: newJob, Title: "a new job all the same: it is another trouble"})
+	return rigTurn{Prompt: ask, Take: func(a prompt.Answer) rigTurn {
+		if a.One() == newJob {
+			return t.hours(p, "")
+		}
+		return t.goOn(a.One())
+	}}
+}
+
+// goOn ends the talk with a job that is there.
+func (t *Rig) goOn(file string) rigTurn {
+	return prompt.End(rigStep(func() (rigTurn, error) {
+		t.chosen = Chosen{File: file, In: t.dir}
+		return chosenAll(), nil
+	}))
 }
 
 // mostUnread is how many files that cannot be read are told one by one.

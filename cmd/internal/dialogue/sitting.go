@@ -118,54 +118,72 @@ func (s *Sitting) LookAgain() error {
 	return err
 }
 
-// pumpChanged begins what is said of a change of the pump's file.
-const pumpChanged = "The file of the pump was changed by somebody else in between"
+// What begins what is said of a change of the pump's file, and of how another job on the
+// pump says that it stands.
+const (
+	pumpChanged  = "The file of the pump was changed by somebody else in between"
+	otherChanged = "Another job on this pump was changed: by it the pump stands otherwise now"
+)
 
 // meanwhile takes over what somebody wrote into the file of the case, of its pump, or of
 // both, and says whether somebody did; answered says whether an answer is lost by it.
 func (s *Sitting) meanwhile(answered bool) (changed bool, err error) {
-	pump, err := false, error(nil)
+	pump, err, was := false, error(nil), s.talk.Pump
 	if k, broken := s.Case(); broken != nil || k == nil || !k.Job.IsClosed() { // behind a closed job it is read as it is then
 		pump, err = s.file.RereadPump()
+		if now := s.file.Words().Pump; now != s.talk.Pump { // the case as it is now is read with the pump as it is now
+			s.talk.Pump, s.talk.last = now, weighed{}
+		}
+	}
+	lead := pumpChanged
+	if err == nil && pump && was != nil && evidence.HoldsAs(was.Others) != evidence.HoldsAs(s.talk.Pump.Others) {
+		lead = otherChanged
 	}
 	unchanged := s.file.Unchanged()
 	switch {
 	case pump && (err != nil || unchanged == nil):
-		return true, s.pumpAnew(answered, err)
+		return true, s.pumpAnew(answered, lead, err)
 	case unchanged == nil:
 		return false, nil
 	}
-	if pump { // the case as it is now is read with the pump as it is now
-		s.talk.Pump, s.talk.last = s.file.Words().Pump, weighed{}
-	}
 	err = s.stale(unchanged, answered)
 	if pump && err == nil {
-		s.state.News = slices.Concat(prompt.Lines(prompt.Text, pumpChanged+". It was read again."), s.state.News)
+		s.state.Sitting = safeAnew(lead, s.state.Sitting)
+		s.state.News = slices.Concat(prompt.Lines(prompt.Text, lead+". It was read again."), s.state.News)
 	}
 	return true, err
 }
 
 // pumpAnew goes on with the pump's file as it was read again, or with why it could not be.
 // An answer under way is dropped. The error is that of the talk.
-func (s *Sitting) pumpAnew(answered bool, err error) error {
+func (s *Sitting) pumpAnew(answered bool, lead string, err error) error {
 	s.late = answered
 	lost := doc.If(answered, " Your last answer was NOT written")
 	if err == nil {
 		_, err = s.file.Case()
 	}
 	if s.broken = err; err != nil {
-		s.state.News = prompt.Lines(prompt.Text, pumpChanged+", and has a mistake in it now, or does not fit this job."+doc.If(answered, lost+"."))
+		s.state.News = prompt.Lines(prompt.Text, lead+", and has a mistake in it now, or does not fit this job."+doc.If(answered, lost+"."))
 		return nil
 	}
-	s.talk.Pump, s.talk.last = s.file.Words().Pump, weighed{}
 	state := s.state.copy()
 	state.Said, state.Over = nil, false
-	state.News = prompt.Lines(prompt.Text, pumpChanged+". It was read again."+doc.If(answered, lost+"; please answer again."))
+	state.Sitting = safeAnew(lead, state.Sitting)
+	state.News = prompt.Lines(prompt.Text, lead+". It was read again."+doc.If(answered, lost+"; please answer again."))
 	text, state, err := s.talk.settle(s.file.Text(), state)
 	if err != nil {
 		return err
 	}
 	return s.save(text, state)
+}
+
+// safeAnew is a sitting after how another job says that the pump stands: what was done
+// here to make it safe counts no more, and what stops the work is read out anew.
+func safeAnew(lead string, s *interview.Sitting) *interview.Sitting {
+	if lead == otherChanged {
+		return interview.NewSitting()
+	}
+	return s
 }
 
 // stale takes over what somebody else wrote; answered says whether an answer is lost by

@@ -71,10 +71,11 @@ func (r *round) waiting(m *interview.Move) turn {
 // more. What was proved of the isolation before counts no longer.
 func (r *round) held(m *interview.Move) turn {
 	var stops []string
-	anew := false
+	anew, others := false, false
 	for _, s := range m.Report.Stop {
 		if stop := r.Book.Stops.Get(s.ID); stop.OpenNothing {
 			stops, anew = append(stops, s.Title), anew || stop.IsolateAnew
+			others = others || stop.When.AsksOthers()
 		}
 	}
 	holding := strings.Join(stops, "; ")
@@ -95,6 +96,9 @@ func (r *round) held(m *interview.Move) turn {
 			return say("Then nothing is opened. Ask whoever is in charge of the permit.")
 		}
 		signs, causes := interview.Holding(r.Book, r.k)
+		if len(signs)+len(causes) == 0 && others {
+			return say("It is over once the other job says so. Go to that job, and write there how the pump stands, what was closed and which locks are off.")
+		}
 		if len(signs)+len(causes) == 0 {
 			return say("What holds it back is several findings together. Put them right in the case file by hand.")
 		}

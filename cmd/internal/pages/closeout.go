@@ -9,6 +9,7 @@ import (
 	"telltale/cmd/internal/doc"
 	"telltale/cmd/internal/words"
 	"telltale/engine"
+	"telltale/engine/chances"
 	"telltale/engine/upkeep"
 	"telltale/engine/work"
 	"telltale/evidence"
@@ -93,6 +94,11 @@ func NotToClose(book *rules.Book, r *engine.Report, k *evidence.Case) []string {
 		}
 	}
 	return out
+}
+
+// ClosedTooSoon says of a closed job what stands open or locked by its file all the same.
+func ClosedTooSoon(book *rules.Book, k *evidence.Case) string {
+	return "This job is closed, but by its file it is not over. " + strings.Join(chances.LeftStanding(book, k), ". ") + "."
 }
 
 // StillOpen says what of a pump stands open or locked by its case, and which steps back to

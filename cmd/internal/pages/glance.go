@@ -121,7 +121,7 @@ func (g *glance) next() doc.Section {
 	case len(g.Steps) == 0 && g.Closed:
 		line = nothingLeft
 	default:
-		line = cmp.Or(together(doc.If(UntilItStands(g.Report) != "", tellNow), correctLine(g.Report), steps), nothingSettles)
+		line = cmp.Or(together(doc.If(UntilItStands(g.Report) != "", tellNow), correctLine(g.Report), steps), noSteps(g.Report))
 	}
 	return doc.Section{Heading: "Do next", Parts: []doc.Part{doc.Text(line)}}
 }

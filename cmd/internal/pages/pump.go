@@ -3,6 +3,7 @@ package pages
 import (
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"telltale/cmd/internal/doc"
@@ -13,6 +14,7 @@ import (
 	"telltale/engine/lives"
 	"telltale/engine/upkeep"
 	"telltale/engine/wear"
+	"telltale/evidence"
 	"telltale/rules"
 )
 
@@ -52,7 +54,10 @@ func openJobs(r *upkeep.Report, book *rules.Book) doc.Section {
 		}
 		part.Items = append(part.Items, doc.Only([]doc.Item{
 			{Text: doc.If(j.Wait != "", "How long it can wait: "+waitTitle(book, j.Wait)+".")},
-			allNamed("Proved: ", "cause", j.Proved...), likeliest(j), allNamed("Open: ", "opening", j.Opened...), {Text: doc.If(len(j.Locks) > 0, "Locks on: "+strings.Join(j.Locks, "; ")+".")},
+			{Text: doc.If(j.Closed != "", "Closed, but not over by its file. Open it again: telltale note "+j.File+" open-again.")},
+			allNamed("Proved: ", "cause", j.Proved...), likeliest(j), allNamed("Open: ", "opening", j.Opened...),
+			allNamed("Closed again, its way back to service not gone to its end: ", "opening", j.Owed...), {Text: doc.If(len(j.Locks) > 0, "Locks on: "+strings.Join(j.Locks, "; ")+".")},
+			{Text: doc.If(len(j.Left) > 0, "Stays open: "+strings.Join(j.Left, "; ")+".")},
 		}, func(i doc.Item) bool { return i.Text != "" })...)
 		s.Parts = append(s.Parts, part)
 	}
@@ -425,17 +430,43 @@ func Rig(r *upkeep.Rig, book *rules.Book) *doc.Document {
 	return d
 }
 
-// pumpNow says how the worst of a pump's open jobs stands.
+// pumpNow says how the worst of a pump's open jobs stands; where they disagree, which of
+// them says what.
 func pumpNow(r *upkeep.Report, book *rules.Book) string {
+	if disagree(r.Open) {
+		says := doc.Each(r.Open, func(j upkeep.OpenJob) string {
+			return strings.TrimSuffix(filepath.Base(j.File), ".yaml") + ": " + standsBy(j)
+		})
+		stopped := slices.ContainsFunc(r.Open, func(j upkeep.OpenJob) bool { return len(j.Stops) > 0 })
+		return doc.If(stopped, "STOP CONDITION. ") + "Jobs disagree. " + strings.Join(says, "; ")
+	}
 	for _, j := range r.Open {
 		if len(j.Stops) > 0 {
-			return "STOP CONDITION, " + j.State
+			return "STOP CONDITION, " + standsBy(j)
 		}
 	}
 	for _, j := range r.Open {
 		if j.Wait != "" {
-			return j.State + "; " + waitTitle(book, j.Wait)
+			return standsBy(j) + "; " + waitTitle(book, j.Wait)
 		}
 	}
 	return doc.If(len(r.Open) == 0, "no open job")
+}
+
+// disagree says whether jobs say differently how their pump stands.
+func disagree(open []upkeep.OpenJob) bool {
+	return len(open) > 1 && slices.ContainsFunc(open, func(j upkeep.OpenJob) bool { return j.State != open[0].State || j.Standing() })
+}
+
+// standsBy is how a pump stands by a job, in short.
+func standsBy(j upkeep.OpenJob) string {
+	switch {
+	case j.Closed != "":
+		return "closed, but not over by its file"
+	case j.State == string(evidence.Isolated) && j.Standing():
+		return j.State + ", something open or locked"
+	case j.Standing():
+		return j.State + ", something open, locked or owed its way back"
+	}
+	return j.State
 }

@@ -31,6 +31,28 @@ const nothingLeft = "This case is closed. Nothing is left to do. Start a new cas
 // nothingSettles stands where there are no steps.
 const nothingSettles = "No check of the rulebook would settle what is open."
 
+// wayBackLeft stands for the list where all is settled and something still stands open or
+// locked, or owes its way back to service.
+const wayBackLeft = "What is left is the way back to service: see what stands open or locked, and what is owed. Then write it off."
+
+// onlyWayBack says whether all that was proved is settled and no more than the way back is
+// left.
+func onlyWayBack(r *engine.Report) bool {
+	return !r.Closed && len(r.Confirmed) > 0 && len(r.Unexplained) == 0 &&
+		!slices.ContainsFunc(r.Confirmed, func(c chances.Confirmed) bool { return !c.LookedAgain || !c.RootLeft && len(c.RootsLeft) > 0 })
+}
+
+// noSteps is what stands where there are no steps.
+func noSteps(r *engine.Report) string {
+	switch {
+	case r.Closed:
+		return nothingLeft
+	case onlyWayBack(r):
+		return wayBackLeft
+	}
+	return nothingSettles
+}
+
 // Triage is the answer to a case; with all it shows every cause, not only the
 // likely ones.
 func Triage(r *engine.Report, all bool) *doc.Document {
@@ -66,8 +88,8 @@ func nextLine(r *engine.Report) string {
 	if len(r.Stop) > 0 {
 		return saidNext(r.Stop).Do[0] + " Read all of the stop box before anything else."
 	}
-	if len(r.Steps) == 0 && r.Closed {
-		return nothingLeft
+	if len(r.Steps) == 0 && (r.Closed || onlyWayBack(r)) {
+		return noSteps(r)
 	}
 	return together(doc.If(UntilItStands(r) != "", tellNow), correctLine(r), firstSteps(r, true))
 }
@@ -83,10 +105,8 @@ func NextOfNote(r *engine.Report, ifSo bool, file string) string {
 		steps = "First all of the stop box" + doc.If(len(r.Stop) == 0, ", if it is so") + ", line by line."
 	case !reported:
 		return "Nothing that is wrong is noted yet. Note what was seen, or tell it: telltale ask " + file
-	case r.Closed:
-		steps = nothingLeft
 	default:
-		steps = cmp.Or(together(correctLine(r), steps), nothingSettles)
+		steps = cmp.Or(together(correctLine(r), steps), noSteps(r))
 	}
 	return together(steps, "The rest: telltale triage "+file)
 }
@@ -230,8 +250,8 @@ func ask(r *engine.Report) doc.Section {
 func steps(r *engine.Report) doc.Section {
 	s := doc.Section{Heading: "Steps, in this order"}
 	switch {
-	case len(r.Steps) == 0 && r.Closed:
-		s.Parts = []doc.Part{doc.Text(nothingLeft)}
+	case len(r.Steps) == 0 && (r.Closed || onlyWayBack(r)):
+		s.Parts = []doc.Part{doc.Text(noSteps(r))}
 	case len(r.Steps) == 0:
 		s.Parts = []doc.Part{doc.Text(nothingSettles + " Ask the questions above, or call the maintenance engineer.")}
 	case firstCheck(r) == nil:
