@@ -215,7 +215,7 @@ func TestANewJobTakesNobodysName(t *testing.T) {
 	c := newRigCrew(t, map[string]string{
 		"pumps/pump-2.yaml": "pump: {action: triplex-single-acting}\n", "jobs/2026-10-20-pump-2-job.yaml": mine, "jobs/2026-10-20-pump-2-wiper-leaks.yaml": mine,
 	}).on("2026-10-20")
-	c.asks("", "3", "d", "1", "the wiper on number two leaks again", "y", "q")
+	c.asks("", "3", "3", "d", "1", "the wiper on number two leaks again", "y", "q")
 	assert.Equal(t, []string{"jobs/2026-10-20-pump-2-job.yaml", "jobs/2026-10-20-pump-2-wiper-leaks-2.yaml", "jobs/2026-10-20-pump-2-wiper-leaks.yaml", "pumps/pump-2.yaml"}, c.files())
 	assert.Equal(t, mine, c.file("jobs/2026-10-20-pump-2-job.yaml"))
 	assert.Equal(t, mine, c.file("jobs/2026-10-20-pump-2-wiper-leaks.yaml"))
