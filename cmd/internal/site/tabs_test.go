@@ -201,6 +201,7 @@ func TestADoublePressBeginsOneJob(t *testing.T) {
 	}
 	before := jobs()
 	b := open(t, s, "/").press("a new job on Larkspur pump 2")
+	b.press("a new job all the same")
 	b.press("nobody reads it now")
 	at, sends := b.button("it runs")
 	b.post(at, sends)
