@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"slices"
 
 	"github.com/spf13/cobra"
@@ -140,6 +141,9 @@ explained is listed with his reason and does not count.`,
 }
 
 func runVet(s streams, o bookOption) error {
+	if os.Getenv("GOGC") == "" {
+		debug.SetGCPercent(rigGrowth)
+	}
 	b, suite, err := o.loadProved()
 	if err != nil {
 		return err
