@@ -227,7 +227,7 @@ func TestADoublePressBeginsOneJob(t *testing.T) {
 		assert.Equal(t, b.at, two.get(job).at, "the address of before leads there")
 		assert.Equal(t, b.at, two.get(at).at)
 
-		three := open(t, s, "/").press("a new job on Larkspur pump 2").press("nobody reads it now").press("it runs")
+		three := open(t, s, "/").press("a new job on Larkspur pump 2").press("a new job all the same").press("nobody reads it now").press("it runs")
 		require.Equal(t, job, three.at, "the name is free again")
 		assert.NotContains(t, said(three.page), "wiper")
 		two.post(typedAt, typed)
