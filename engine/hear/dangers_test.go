@@ -89,6 +89,26 @@ func TestDangersAreHeard(t *testing.T) {
 		{"my lock is gone from the breaker", "isolation-failed"},
 		{"I think the well is flowing", "pit-gain"},
 
+		{"the smoke won't go away", "smoke"},
+		{"crack of the fluid end never stops weeping", "body-wet-line"},
+		{"gain in the pits is not stopping", "pit-gain"},
+		{"the gas alarm will not stop", "gas-at-pump"},
+		{"the cap of the dampener does not stop hissing", "dampener-leaks-gas"},
+		{"no question the module is cracked", "body-wet-line"},
+		{"there is no question that a man is under the guard", "person-in-danger"},
+		{"without doubt the piston rod is broken", "rod-broken"},
+		{"cannot get his leg out of the pump", "person-in-danger"},
+		{"nobody can pull him out", "person-in-danger"},
+		{"not everybody is out", "person-in-danger"},
+		{"all out but Tom", "person-in-danger"},
+		{"the helper is dead", "person-in-danger"},
+		{"he got tangled in the belts", "person-in-danger"},
+		{"somebody still under the pump and it runs", "person-in-danger"},
+		{"Al had his hand in there when it rolled", "person-in-danger"},
+		{"pushed the button and she kicked over with the locks on", "isolation-failed"},
+		{"explosion in the power end", "smoke"},
+		{"the kelly hose blew", "line-cracked"},
+
 		{"nobody is hurt", "No: person-in-danger"},
 		{"no gas alarm", "No: gas-at-pump"},
 		{"tried the start and nothing moved", "No: isolation-failed"},
@@ -128,6 +148,24 @@ func TestNoDangerIsHeardWhereNoneIsTold(t *testing.T) {
 		for _, h := range l.Hear(story, layout(triplex)).Heard {
 			assert.False(t, l.ofStop(h.Is, h.ID, h.Answer) && h.Strength == Strong, "%s: %s", story, brief(h))
 		}
+	}
+}
+
+// Where somebody or something is taken out of what is denied, where only the words behind
+// a danger are denied, and where it was long ago, the danger is asked for and nothing is sure.
+func TestADoubtfulDenialOfADangerIsAskedFor(t *testing.T) {
+	l := listener(t)
+	for story, sign := range map[string]string{
+		"everyone clear of the pump but Tom is in it": "person-in-danger", "nobody is inside except Al": "person-in-danger", "no injuries except a crushed thumb": "person-in-danger",
+		"nobody hurt but he is stuck in there": "person-in-danger", "no gas except a smell of bad eggs": "gas-at-pump", "smell of bad eggs no alarm yet": "gas-at-pump",
+		"no alarm but it smells of bad eggs": "gas-at-pump", "cannot rule out a crack in the module": "body-wet-line", "last year a rod broke here": "rod-broken", "rod not broken but cracked": "rod-broken",
+	} {
+		there := false
+		for _, h := range l.Hear(story, layout(triplex)).Heard {
+			there = there || h.ID == sign && h.Answer == "present"
+			assert.False(t, h.ID == sign && h.Answer == "absent" && h.Strength == Strong, "%s: %s", story, brief(h))
+		}
+		assert.True(t, there, story)
 	}
 }
 

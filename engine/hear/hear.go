@@ -171,6 +171,13 @@ func (h *hearing) understood(c cut, items []item, hits []hit, where where, roles
 	if h.addsToLast(out, best, items, where) {
 		return
 	}
+	if t.is == IsSign && longAgo(h.words, items) {
+		out.Strength, out.Clear = Weak, false
+	}
+	if t.is == IsSign && out.Answer == string(evidence.Absent) && h.l.stopSigns[t.id] && (h.excepted(c) || h.saidBefore(items, best)) {
+		out.Strength, out.Clear = Weak, false
+		h.put(Heard{Is: IsSign, ID: t.id, Answer: string(evidence.Present), Places: out.Places, OneOf: out.OneOf, Strength: Weak, Because: out.Because, score: out.score}, h.itemsOf(c.from, min(c.to+1, len(h.clauses))))
+	}
 	h.put(out, items)
 	defer h.also(c, items, hits, where, roles)
 	if t.is == IsSign {

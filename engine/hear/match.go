@@ -84,13 +84,14 @@ func (l *Listener) each(s *span, ear *ear, least *float64, do func(i int, h hit)
 		}
 		h := hit{phrase: p, cover: m / p.weight, explain: min(1, m/max(s.weight, 1e-9))}
 		h.score = m * h.cover * (1 - explainedShare + explainedShare*h.explain) * l.lean(s, p)
+		noEnd := s.saysOfEnd(p)
 		switch {
-		case p.not && !s.not:
+		case p.not && !s.not && !noEnd:
 			h.score *= wrongDenial
 			h.denied = p.absent // "somebody inside" is not nobody inside
-		case s.not && !p.not:
-			h.denied = !p.absent || s.notWell
-		case s.not:
+		case (s.not || noEnd) && !p.not:
+			h.denied = !p.absent || s.notWell || noEnd && !l.onlyPump(p)
+		case s.not || noEnd:
 			h.score *= rightDenial
 		}
 		h.score *= l.sameThings(s, p)
@@ -189,8 +190,10 @@ func (l *Listener) hits(s *span, ear *ear) []hit {
 		h.score += betweenThem * between[target]
 		h.score *= 1 + alsoSaid*b.second/h.score
 		*b = bestOf{}
-		if h.denied && s.not && !s.reaches(h.phrase) {
-			h.denied = false
+		if s.not && !s.reaches(h.phrase) {
+			if h.denied = h.phrase.not && h.phrase.absent && l.ofStop(l.targets[target].is, l.targets[target].id, string(evidence.Present)); h.denied {
+				h.score *= wrongDenial / rightDenial // "smell of rotten eggs, no alarm yet"
+			}
 		}
 		if s.wellBeside(h.phrase) { // "fine, no leaks" is said once
 			h.denied = !s.notWell

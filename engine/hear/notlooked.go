@@ -1,6 +1,8 @@
 package hear
 
 import (
+	"slices"
+
 	"telltale/evidence/speech"
 	"telltale/rules"
 )
@@ -88,4 +90,56 @@ func onlyNames(words []speech.Word, items []item, i int) bool {
 func endsHere(words []speech.Word, items []item, k int) bool {
 	_, word := ahead(words, items, k)
 	return word == "" || joints[word] || word == "just" || word == "only" || word == "like"
+}
+
+// excepted says whether the words behind the clauses take somebody or something out of what
+// they deny: "no gas except a smell of eggs", "everybody clear but one". Behind other words
+// "but" only goes on.
+func (h *hearing) excepted(c cut) bool {
+	for _, inside := range h.clauses[c.from+1 : c.to] {
+		if exceptions[inside.joint] && h.deniesInPart(c) {
+			return true
+		}
+	}
+	if c.to >= len(h.clauses) || h.clauses[c.to].sentence != h.clauses[c.from].sentence {
+		return false
+	}
+	switch joint := h.clauses[c.to].joint; {
+	case joint == "except":
+		return true
+	case exceptions[joint]:
+		return slices.ContainsFunc(h.itemsOf(c.from, c.to), func(it item) bool { return ofEverybody[h.words[it.from].Lower] })
+	}
+	return false
+}
+
+// exceptions are the joining words that may take something out.
+var exceptions = map[string]bool{"except": true, "but": true, "butt": true}
+
+// saidBefore says whether the words before a denial say whole, and for themselves, what is
+// taken as denied: "smell of rotten eggs, no alarm yet".
+func (h *hearing) saidBefore(items []item, best hit) bool {
+	at := slices.IndexFunc(items, func(it item) bool { return it.role == rules.SaysNot })
+	if at < 1 || isVerb[h.words[items[at-1].from].Lower] ||
+		!slices.ContainsFunc(items[at:], func(it item) bool { return it.term >= 0 && slices.Contains(best.phrase.terms, it.term) }) {
+		return false
+	}
+	before := h.l.hits(h.l.spanOf(h.words, items[:at], nil), h.ear)
+	return len(before) > 0 && before[0].phrase.target == best.phrase.target && before[0].cover > 0.99 && !before[0].absent()
+}
+
+// ofEverybody are the words that are said of everybody or of nobody.
+var ofEverybody = map[string]bool{"nobody": true, "everybody": true, "everyone": true, "all": true, "none": true, "no": true}
+
+// longAgo says whether a clause tells what was long ago, and not since when it is so.
+func longAgo(words []speech.Word, items []item) bool {
+	ago := false
+	for _, it := range items {
+		ago = ago || it.same != nil && it.same.ID == "long-ago"
+		switch words[it.from].Lower {
+		case "since", "still", "now", "ever":
+			return false
+		}
+	}
+	return ago
 }

@@ -15,6 +15,7 @@ type span struct {
 	order   []int           // the terms as they come, so that sums are the same each time
 	weight  float64         // of all that carries meaning
 	not     bool
+	goesOn  []int // terms of an end that is denied: "does not stop"
 	well    []int // items that say that all is well
 	things  int   // parts that are named
 	gone    []int // terms that say that it ended
@@ -34,6 +35,39 @@ func (it *item) failure() bool { return it.same != nil && isFailure[it.same.ID] 
 
 var isFailure = map[string]bool{"cracked": true, "broken": true, "loose": true, "burst": true}
 
+// isEnding are the words for an end. Who denies one says that it is there: "does not stop
+// weeping".
+var isEnding = map[string]bool{"stop": true, "fade": true, "let-up": true}
+
+// endDenied gives the term of an end that a denial is of; -1 if it is of something else.
+func endDenied(words []speech.Word, items []item, i int) int {
+	for _, it := range items[i+1:] {
+		switch {
+		case words[it.from].Break != 0:
+			return -1
+		case it.same != nil && isEnding[it.same.ID]:
+			return it.term
+		case it.role != rules.SaysNothing:
+			return -1
+		}
+	}
+	return -1
+}
+
+// saysOfEnd says whether the phrase speaks of an end that the span denies.
+func (s *span) saysOfEnd(p *phrase) bool {
+	return slices.ContainsFunc(s.goesOn, func(t int) bool { return slices.Contains(p.terms, t) })
+}
+
+// onlyPump says whether a phrase says of the pump, and of nothing else, that it came to an
+// end: "we stopped the pump".
+func (l *Listener) onlyPump(p *phrase) bool {
+	return !slices.ContainsFunc(p.terms, func(t int) bool {
+		same := l.concepts[t]
+		return same == nil || same.ID != "pump" && !isEnding[same.ID]
+	})
+}
+
 func (l *Listener) spanOf(words []speech.Word, items []item, carried []int) *span {
 	s := &span{items: items, bag: map[int]float64{}, plain: l.plain, small: make([]string, len(items))}
 	unknown := map[string]bool{}
@@ -47,6 +81,10 @@ func (l *Listener) spanOf(words []speech.Word, items []item, carried []int) *spa
 		}
 		switch it.role {
 		case rules.SaysNot:
+			if end := endDenied(words, items, i); end >= 0 {
+				s.goesOn = append(s.goesOn, end)
+				continue
+			}
 			w := words[it.from].Lower
 			s.nothing = s.nothing || w == "nothing" || w == "none" || w == "nil"
 			if next := s.next(i, 1); next < len(items) && (items[next].role == rules.SaysWell || items[next].role == rules.SaysGone) {

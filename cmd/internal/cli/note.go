@@ -182,7 +182,7 @@ func unwritten(book *rules.Book, o noteOptions) *note {
 		}
 		n := &note{}
 		if isTold(book, k, o.words) {
-			n, err = toldNote(book, k, o)
+			n, err = toldNote(book, k, name, text, o)
 		} else {
 			n.edits, err = noteEdits(book, k, o.words)
 		}
@@ -235,7 +235,7 @@ func writeNote(book *rules.Book, o noteOptions) (*note, error) {
 	var again []evidence.At
 	n, told := &note{lines: []string{said}}, isTold(book, k, o.words)
 	if told {
-		n, err = toldNote(book, k, o)
+		n, err = toldNote(book, k, file.Name(), file.Text(), o)
 	} else if n.edits, err = noteEdits(book, k, o.words); err == nil {
 		again = seenAgain(book, k, o.words)
 	}

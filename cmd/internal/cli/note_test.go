@@ -294,3 +294,30 @@ func TestADangerIsReadOutThatCannotBeWritten(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, text, string(now))
 }
+
+// Words do not take back a sign on which a stop that holds rests; its name does.
+func TestWordsDoNotTakeBackAStop(t *testing.T) {
+	for sign, stories := range map[string][]string{
+		"body-wet-line":    {"fluid end crack does not leak", "no wet line on the other pump", "fluid end crack does not stop weeping"},
+		"person-in-danger": {"nobody hurt at pump 1", "everyone clear of the pump"},
+		"smoke":            {"pump 1 does not smoke"},
+		"isolation-failed": {"try start was good yesterday"},
+	} {
+		for _, story := range stories {
+			path := filepath.Join(t.TempDir(), "case.yaml")
+			require.NoError(t, os.WriteFile(path, []byte("pump: {action: triplex-single-acting, state: stopped}\nfindings:\n  "+sign+": present\n"), 0o600))
+			out, _, code := run(t, "note", path, story)
+			require.Zero(t, code, story)
+			text, err := os.ReadFile(path)
+			require.NoError(t, err)
+			assert.Contains(t, string(text), sign+": present", story)
+			assert.Contains(t, out, "STOP FIRST", story)
+		}
+		path := filepath.Join(t.TempDir(), "case.yaml")
+		require.NoError(t, os.WriteFile(path, []byte("pump: {action: triplex-single-acting, state: stopped}\nfindings:\n  "+sign+": present\n"), 0o600))
+		_, _, code := run(t, "note", path, sign, "absent")
+		require.Zero(t, code)
+		text, _ := os.ReadFile(path)
+		assert.Contains(t, string(text), sign+": absent")
+	}
+}

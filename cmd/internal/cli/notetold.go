@@ -44,7 +44,7 @@ var namedAnswers = []string{"present", "absent", "unknown", "clear", "confirmed"
 // toldNote is a story as it is noted: what was well understood is written, the
 // rest is said to be picked by name. What the story says once so and once the
 // opposite is not written either way.
-func toldNote(book *rules.Book, k *evidence.Case, o noteOptions) (*note, error) {
+func toldNote(book *rules.Book, k *evidence.Case, name string, before []byte, o noteOptions) (*note, error) {
 	if k == nil {
 		return nil, usageError{errors.New("the file is empty; start it with: note CASE pump triplex-single-acting running")}
 	}
@@ -66,6 +66,7 @@ func toldNote(book *rules.Book, k *evidence.Case, o noteOptions) (*note, error) 
 	for _, h := range story.Heard {
 		line := pages.HeardLine(book, &h)
 		both := doc.Only(sure, func(other hear.Heard) bool { return dialogue.Opposite(book, other, h) })
+		standing := dialogue.Standing(book, k, name, before, h)
 		switch {
 		case h.Is == hear.IsGuess:
 			n.lines = append(n.lines, "kept, not weighed: "+h.Words)
@@ -84,6 +85,10 @@ func toldNote(book *rules.Book, k *evidence.Case, o noteOptions) (*note, error) 
 			if h.Start < both[0].Start { // said once
 				n.lines = append(n.lines, bothSaid(book, o.file, append([]hear.Heard{h}, both...)))
 			}
+		case len(standing) > 0:
+			n.unsure = append(n.unsure, h)
+			tale.NotHeard = append(tale.NotHeard, "not taken back by words: "+h.Words)
+			n.lines = append(n.lines, stands(book, o.file, h, standing))
 		default:
 			switch dialogue.TakenAs(book, k, h) {
 			case evidence.AtLastStop:
@@ -114,17 +119,31 @@ const mostMeant = 3
 // noted by its name.
 func bothSaid(book *rules.Book, file string, both []hear.Heard) string {
 	said := doc.Each(both, func(h hear.Heard) string { return fmt.Sprintf("%q (%s)", h.Words, pages.HeardLine(book, &h)) })
-	byName := doc.Each(both, func(h hear.Heard) string {
-		if h.Is == hear.IsWork {
-			return "note " + file + " recent " + h.ID + " " + h.Kind
-		}
-		out := "note " + file + " " + h.ID + " " + cmp.Or(h.Kind, h.Answer)
-		for _, p := range h.Places {
-			out += " " + quoted(p.String())
-		}
-		return out
-	})
+	byName := doc.Each(both, func(h hear.Heard) string { return byName(file, h) })
 	return "NOT written, the story says both: " + strings.Join(said, " and ") + ". Look which is so, then: " + strings.Join(byName, ", or: ")
+}
+
+// byName is how what was told is noted by its name.
+func byName(file string, h hear.Heard) string {
+	if h.Is == hear.IsWork {
+		return "note " + file + " recent " + h.ID + " " + h.Kind
+	}
+	out := "note " + file + " " + h.ID + " " + cmp.Or(h.Kind, h.Answer)
+	for _, p := range h.Places {
+		out += " " + quoted(p.String())
+	}
+	return out
+}
+
+// stands says that words do not take back a sign on which a stop that holds rests, and how
+// it is taken back.
+func stands(book *rules.Book, file string, h hear.Heard, standing []hear.Heard) string {
+	over := doc.Each(standing, func(s hear.Heard) string {
+		s.Answer, s.Kind = string(evidence.Absent), ""
+		return "telltale " + byName(file, s)
+	})
+	return fmt.Sprintf("NOT written: %q. By the case it stands, and words do not take it back: %s. If it is over: %s", h.Words,
+		strings.Join(doc.Each(standing, func(s hear.Heard) string { return pages.HeardLine(book, &s) }), "; "), strings.Join(over, ", "))
 }
 
 // quoted is one word of a command line.

@@ -126,6 +126,9 @@ func (r *round) take(tale Tale, rest []hear.Heard) turn {
 	for i, h := range rest {
 		earlier := func(o hear.Heard) bool { return Opposite(r.Book, o, h) }
 		was, where := Against(r.Book, r.k, h), "in the file"
+		if len(was) == 0 {
+			was = Standing(r.Book, r.k, r.File, r.text, h)
+		}
 		said := doc.Only(tale.Agreed, earlier)
 		if len(said) > 0 {
 			was, where = said, "said before"

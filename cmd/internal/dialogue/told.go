@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"telltale/cmd/internal/doc"
 	"telltale/engine/hear"
 	"telltale/evidence"
 	"telltale/evidence/record"
@@ -110,13 +111,43 @@ func Against(book *rules.Book, k *evidence.Case, h hear.Heard) (out []hear.Heard
 		return []hear.Heard{done}
 	}
 	for _, f := range k.Findings {
-		there := hear.Heard{Is: hear.IsSign, ID: f.Sign, Answer: string(f.Answer), Kind: f.Kind}
-		if f.At != (evidence.Place{}) {
-			there.Places = []evidence.Place{f.At}
-		}
-		if !f.Measured && Opposite(book, there, h) {
+		if there := foundSign(f); !f.Measured && Opposite(book, there, h) {
 			out = append(out, there)
 		}
+	}
+	return out
+}
+
+// Standing gives the signs in the case that a told sign would take back though a stop that
+// holds rests on them: there by the case, and told as not there, not known or of another
+// kind. Words of somebody's own do not take them back by themselves.
+func Standing(book *rules.Book, k *evidence.Case, file string, text []byte, h hear.Heard) (out []hear.Heard) {
+	if h.Is != hear.IsSign {
+		return nil
+	}
+	stops := doc.Only(book.Stops.List, func(s *rules.Stop) bool { return s.When.Holds(k, book) })
+	_, then, err := record.Apply(file, text, book.Vocabulary(), ToldSign(book, k, h)...)
+	for _, f := range k.Findings {
+		there := foundSign(f)
+		now := h
+		if h.Answer == evidence.Unknown {
+			now.Answer = string(evidence.Absent)
+		}
+		rests := slices.ContainsFunc(stops, func(s *rules.Stop) bool {
+			return f.Sign == h.ID && s.When.AsksAbout(f.Sign) && (Opposite(book, there, now) || err == nil && !s.When.Holds(then, book))
+		})
+		if f.Answer == evidence.Present && !f.Measured && rests {
+			out = append(out, there)
+		}
+	}
+	return out
+}
+
+// foundSign is a finding of the case as it would be told.
+func foundSign(f evidence.Finding) hear.Heard {
+	out := hear.Heard{Is: hear.IsSign, ID: f.Sign, Answer: string(f.Answer), Kind: f.Kind}
+	if f.At != (evidence.Place{}) {
+		out.Places = []evidence.Place{f.At}
 	}
 	return out
 }
