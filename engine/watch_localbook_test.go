@@ -83,7 +83,8 @@ func (f floor) words() string {
 		case work.StepSafety:
 			if b := f.book.Safety.Get(s.ID); b != nil {
 				said := rules.TakenOver{Title: b.Title, Minutes: b.Minutes, Do: b.Do}
-				if b.TakenOver != nil && f.k.Pump.State == evidence.Isolated && !f.k.Shows("isolation-failed", "") {
+				failed := slices.ContainsFunc(f.r.Stop, func(s chances.Stop) bool { return s.ID == "isolation-failed" }) // then nothing is taken over
+				if b.TakenOver != nil && f.k.Pump.State == evidence.Isolated && !failed {
 					said = *b.TakenOver
 				}
 				if s.Signal != string(b.Signal) || s.Minutes != said.Minutes {
