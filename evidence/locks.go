@@ -1,6 +1,7 @@
 package evidence
 
 import (
+	"slices"
 	"strings"
 
 	"telltale/evidence/source"
@@ -16,6 +17,16 @@ type Lock struct {
 	OffBy string // who took it off; "" while it hangs
 	OffAt string
 	Pos   source.Pos
+}
+
+// HangingLocks gives the locks that hang by the case.
+func (c *Case) HangingLocks() []Lock {
+	return slices.DeleteFunc(slices.Clone(c.Locks), func(l Lock) bool { return !l.Hangs() })
+}
+
+// StillLeftOpen gives what stays open by the case and was not shut.
+func (c *Case) StillLeftOpen() []LeftOpen {
+	return slices.DeleteFunc(slices.Clone(c.StaysOpen), func(o LeftOpen) bool { return !o.Open() })
 }
 
 // Hangs says whether the lock is on, by the case.

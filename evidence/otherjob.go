@@ -23,9 +23,7 @@ func (o *OtherJob) Holds() bool {
 // LeftStanding says whether by the case a lock hangs, something is open or stays open, or
 // was closed again without its way back to service: no job is over before.
 func (c *Case) LeftStanding() bool {
-	return len(c.Pump.Open) > 0 || len(c.Pump.ClosedAgain) > 0 ||
-		slices.ContainsFunc(c.Locks, func(l Lock) bool { return l.Hangs() }) ||
-		slices.ContainsFunc(c.StaysOpen, func(o LeftOpen) bool { return o.Open() })
+	return len(c.Pump.Open)+len(c.Pump.ClosedAgain)+len(c.HangingLocks())+len(c.StillLeftOpen()) > 0
 }
 
 // JobsThatMayHold are those of a pump's jobs that may hold it: what is closed only where

@@ -90,15 +90,11 @@ var questions = map[string]question{
 	"absent": {section: "signs", holds: func(a *asked, sign, _ string) bool {
 		return a.here().ShowsNowhere(sign, a.pump.Places(a.book.Signs.Get(sign).Level))
 	}},
-	"everywhere": {section: "signs", holds: func(a *asked, sign, _ string) bool { return a.k.Shows(sign, "") && a.here().ShowsEverywhere(sign) }},
-	"confirmed":  {section: "causes", holds: func(a *asked, cause, _ string) bool { return a.k.HasConfirmed(cause) && a.here().HasConfirmed(cause) }},
-	"past":       {section: "ratings", holds: func(a *asked, rating, _ string) bool { return a.k.IsPast(rating) }},
-	"lock_hangs": {holds: func(a *asked, _, _ string) bool {
-		return slices.ContainsFunc(a.k.Locks, func(l evidence.Lock) bool { return l.Hangs() })
-	}},
-	"stands_open": {holds: func(a *asked, _, _ string) bool {
-		return slices.ContainsFunc(a.k.StaysOpen, func(o evidence.LeftOpen) bool { return o.Open() })
-	}},
+	"everywhere":  {section: "signs", holds: func(a *asked, sign, _ string) bool { return a.k.Shows(sign, "") && a.here().ShowsEverywhere(sign) }},
+	"confirmed":   {section: "causes", holds: func(a *asked, cause, _ string) bool { return a.k.HasConfirmed(cause) && a.here().HasConfirmed(cause) }},
+	"past":        {section: "ratings", holds: func(a *asked, rating, _ string) bool { return a.k.IsPast(rating) }},
+	"lock_hangs":  {holds: func(a *asked, _, _ string) bool { return len(a.k.HangingLocks()) > 0 }},
+	"stands_open": {holds: func(a *asked, _, _ string) bool { return len(a.k.StillLeftOpen()) > 0 }},
 	otherHolds: {holds: func(a *asked, _, _ string) bool {
 		return slices.ContainsFunc(a.k.Others, func(o evidence.OtherJob) bool { return o.Holds() })
 	}},

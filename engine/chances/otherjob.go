@@ -52,15 +52,11 @@ func LeftStanding(book *rules.Book, k *evidence.Case, keptOut ...string) (out []
 		return titles
 	}
 	var locks, bleeds []string
-	for _, l := range k.Locks {
-		if l.Hangs() {
-			locks = append(locks, l.On+" ("+l.By+")")
-		}
+	for _, l := range k.HangingLocks() {
+		locks = append(locks, l.On+" ("+l.By+")")
 	}
-	for _, o := range k.StaysOpen {
-		if o.Open() {
-			bleeds = append(bleeds, o.What)
-		}
+	for _, o := range k.StillLeftOpen() {
+		bleeds = append(bleeds, o.What)
 	}
 	add(standOpen, titled(k.Pump.Open))
 	add(wayBackOwed, titled(k.Pump.ClosedAgain))

@@ -283,6 +283,11 @@ func undone(steps []work.Step, s *Sitting, which func(id string) bool) (work.Ste
 	return work.Step{}, false
 }
 
+// unseen gives the first step of the isolation that nobody did or saw in this sitting.
+func unseen(book *rules.Book, k *evidence.Case, s *Sitting) (work.Step, bool) {
+	return undone(work.Isolation(book, k), s, func(string) bool { return true })
+}
+
 // LookAgainKey is the key of the look at a correction.
 func LookAgainKey(at evidence.At) string { return "look-again " + at.ID + " " + at.Place.String() }
 
@@ -338,7 +343,7 @@ func closing(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, erro
 		}
 	}
 	if handsIn(book, k, s, m.Returns) {
-		if step, left := undone(work.Isolation(book, k), s, func(string) bool { return true }); left {
+		if step, left := unseen(book, k, s); left {
 			m.Kind, m.Step = Do, step
 			return m, err
 		}
@@ -414,7 +419,7 @@ func ahead(book *rules.Book, k *evidence.Case, s *Sitting, m Move) (Move, error)
 		return m, err
 	}
 	if asked != nil && book.Signs.Get(asked.sign).Pump == rules.NeedsIsolated { // hands go in for the answer
-		if safety, left := undone(work.Isolation(book, k), s, func(string) bool { return true }); left {
+		if safety, left := unseen(book, k, s); left {
 			m.Kind, m.Step = Do, safety
 			return m, nil
 		}

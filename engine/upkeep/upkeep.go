@@ -142,18 +142,14 @@ func (r *Report) open() {
 		for _, at := range k.Pump.ClosedAgain {
 			j.Owed = append(j.Owed, Named{at.ID, r.book.Openings.Get(at.ID).Title, at.Place})
 		}
-		for _, o := range k.StaysOpen {
-			if o.Open() {
-				j.Left = append(j.Left, o.What)
-			}
+		for _, o := range k.StillLeftOpen() {
+			j.Left = append(j.Left, o.What)
 		}
 		for _, at := range k.Confirmed {
 			j.Proved = append(j.Proved, r.named(at))
 		}
-		for _, l := range k.Locks {
-			if l.Hangs() {
-				j.Locks = append(j.Locks, l.On+": "+l.By)
-			}
+		for _, l := range k.HangingLocks() {
+			j.Locks = append(j.Locks, l.On+": "+l.By)
 		}
 		if ranked, err := ranker.Rank(k, leastLikely); err == nil || ranked != nil {
 			j.Stops = ranked.Stop

@@ -112,11 +112,17 @@ func noteBack(k *evidence.Case, words []string, now string) ([]record.Edit, erro
 	if len(words) != 2 || words[0] != "by" || words[1] == "" {
 		return nil, usageError{errors.New("back-in-service needs to know who says so: note CASE back-in-service by NAME")}
 	}
-	if k.Pump.State != evidence.Running || len(k.Pump.ClosedAgain) == 0 {
-		return nil, usageError{errors.New("back-in-service is said of a pump that runs again after something was closed on it; first: note CASE state running")}
+	still := stillOn(k)
+	if len(k.Pump.Open) > 0 {
+		still = append([]string{"something is open on it; each is closed first: note CASE OPENING closed PLACE"}, still...)
 	}
-	if still := stillOn(k); len(still) > 0 {
+	switch {
+	case len(still) > 0:
 		return nil, usageError{fmt.Errorf("back-in-service: refused, nothing was written: by the case the way back is not at its end:\n- %s", strings.Join(still, "\n- "))}
+	case len(k.Pump.ClosedAgain) == 0:
+		return nil, usageError{errors.New("back-in-service is said of a pump on which something was closed again; by the case nothing was")}
+	case k.Pump.State != evidence.Running:
+		return nil, usageError{errors.New("back-in-service is said of a pump that runs again, and by the case it does not; once it runs: note CASE state running")}
 	}
 	return []record.Edit{record.BackInService(), record.AddLog(evidence.LogEntry{At: now, By: words[1], Did: "says that each step back to service was done"})}, nil
 }

@@ -57,19 +57,15 @@ func noteLock(what string, words []string, now string) ([]record.Edit, error) {
 // stillOn says which locks hang and what stays open by a case, each with what writes it
 // off.
 func stillOn(k *evidence.Case) (out []string) {
-	for _, l := range k.Locks {
-		if l.Hangs() {
-			tag := ""
-			if l.Tag != "" {
-				tag = " tag " + strconv.Quote(l.Tag)
-			}
-			out = append(out, fmt.Sprintf("the lock of %s hangs on %s; once its owner has taken it off: note CASE lock off %s by %s%s", l.By, l.On, strconv.Quote(l.On), strconv.Quote(l.By), tag))
+	for _, l := range k.HangingLocks() {
+		tag := ""
+		if l.Tag != "" {
+			tag = " tag " + strconv.Quote(l.Tag)
 		}
+		out = append(out, fmt.Sprintf("the lock of %s hangs on %s; once its owner has taken it off: note CASE lock off %s by %s%s", l.By, l.On, strconv.Quote(l.On), strconv.Quote(l.By), tag))
 	}
-	for _, o := range k.StaysOpen {
-		if o.Open() {
-			out = append(out, fmt.Sprintf("%s stands open; once it is shut: note CASE shut %s by NAME", o.What, strconv.Quote(o.What)))
-		}
+	for _, o := range k.StillLeftOpen() {
+		out = append(out, fmt.Sprintf("%s stands open; once it is shut: note CASE shut %s by NAME", o.What, strconv.Quote(o.What)))
 	}
 	return out
 }

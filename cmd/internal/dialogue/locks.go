@@ -66,10 +66,10 @@ func (r *round) lists(step string) (locks []evidence.Lock, open []evidence.LeftO
 		return nil, nil
 	}
 	if slices.Contains(back.Lists, rules.ListsLocks) {
-		locks = slices.DeleteFunc(slices.Clone(r.k.Locks), func(l evidence.Lock) bool { return !l.Hangs() })
+		locks = r.k.HangingLocks()
 	}
 	if slices.Contains(back.Lists, rules.ListsOpen) {
-		open = slices.DeleteFunc(slices.Clone(r.k.StaysOpen), func(o evidence.LeftOpen) bool { return !o.Open() })
+		open = r.k.StillLeftOpen()
 	}
 	return locks, open
 }

@@ -108,15 +108,11 @@ func StillOpen(book *rules.Book, k *evidence.Case) []string {
 	for _, at := range k.Pump.Open {
 		out = append(out, "opened and not closed again: "+openingTitle(book, at))
 	}
-	for _, l := range k.Locks {
-		if l.Hangs() {
-			out = append(out, "a lock still hangs: "+l.On+", "+l.By)
-		}
+	for _, l := range k.HangingLocks() {
+		out = append(out, "a lock still hangs: "+l.On+", "+l.By)
 	}
-	for _, o := range k.StaysOpen {
-		if o.Open() {
-			out = append(out, "not shut again: "+o.What)
-		}
+	for _, o := range k.StillLeftOpen() {
+		out = append(out, "not shut again: "+o.What)
 	}
 	return append(out, Owed(book, k)...)
 }
